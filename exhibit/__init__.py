@@ -1,0 +1,1 @@
+"""Runs, captions and records scripted operator sessions on a historic machine's console."""

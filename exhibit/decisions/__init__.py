@@ -1,0 +1,1 @@
+"""DECISIONS: facts in, commands out. No I/O, no clock, no chance."""

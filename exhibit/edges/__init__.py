@@ -1,0 +1,1 @@
+"""EDGES: where the program meets the world."""

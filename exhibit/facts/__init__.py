@@ -1,0 +1,1 @@
+"""FACTS: plain data. No I/O, no clock."""

@@ -1,0 +1,1 @@
+"""The invented machine: the Whimbrel of Sallowmouth. A pure core with thin shells."""

@@ -1,0 +1,1 @@
+"""STREAMS: recordings on disc, and their pacing."""
