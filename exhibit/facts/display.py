@@ -1,0 +1,26 @@
+"""What kind of display stands on the line: a screen of rows and columns, or paper."""
+
+from typing import Literal
+
+import msgspec
+
+DisplayKind = Literal["screen", "paper"]
+FormFeed = Literal["new sheet", "line feed", "ignore"]
+
+
+class Display(msgspec.Struct, frozen=True, kw_only=True):
+    """The display of one machine, as its folder describes it.
+
+    rows counts what a screen shows at once, and what paper keeps in sight. columns is the width of
+    a row in characters. wrap says whether a character past the right edge starts a new row or
+    overprints the last position. tab_columns is the distance of the tab stops, 0 for none.
+    form_feed: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves down
+    one row, "ignore" does nothing.
+    """
+
+    kind: DisplayKind = "screen"
+    rows: int = 24
+    columns: int = 80
+    wrap: bool = True
+    tab_columns: int = 8
+    form_feed: FormFeed = "line feed"
