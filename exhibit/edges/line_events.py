@@ -1,0 +1,47 @@
+"""What a line tells: the reader thread makes these, one after the other, and hands them over."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import msgspec
+
+
+class Opened(msgspec.Struct, frozen=True):
+    """The line was opened, for the first time or again. What the machine sent before is not known."""
+
+    description: str
+    """Where it goes and its settings, for the record: `/dev/ttyUSB0, 9600 baud, ...`."""
+    at_us: int
+
+
+class Received(msgspec.Struct, frozen=True):
+    """Bytes as they came, eighth bit and all; `at_us` is the arrival of the first of them."""
+
+    data: bytes
+    at_us: int
+
+
+class Lost(msgspec.Struct, frozen=True):
+    """The line went away; the reader goes on trying to open it again until it is stopped."""
+
+    why: str
+    at_us: int
+
+
+class ErrorsCounted(msgspec.Struct, frozen=True):
+    """Damaged characters that the serial hardware counted since the last such event.
+
+    Only hardware counts them. A pseudo-terminal or a network line never tells of any, which
+    doesn't mean that there were none.
+    """
+
+    parity: int
+    framing: int
+    overrun: int
+    breaks: int
+    at_us: int
+
+
+LineEvent = Opened | Received | Lost | ErrorsCounted
+Deliver = Callable[[LineEvent], None]
