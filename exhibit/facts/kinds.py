@@ -281,8 +281,6 @@ class HandsOnAsked(Fact, frozen=True, kw_only=True):
     step: str
     words: Words
     caution: Words
-    panel: str
-    """What the demonstration's simulated docent does at the simulated machine; empty for a real one."""
 
 
 class HandsOnConfirmed(Fact, frozen=True, kw_only=True):

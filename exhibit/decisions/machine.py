@@ -1,0 +1,144 @@
+"""A machine as its folder describes it: plain data, already checked, times in microseconds."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from exhibit.decisions.pattern import Pattern
+from exhibit.facts.display import Display
+from exhibit.facts.kinds import Words
+from exhibit.facts.line_settings import LineSettings
+
+
+class Typing(msgspec.Struct, frozen=True, kw_only=True):
+    """How the machine takes what is typed at it."""
+
+    echo: Literal["full", "none"]
+    folds_to: Literal["upper case", "as typed"]
+    echo_within_us: int
+    """How long a character's echo may take before the command counts as garbled."""
+    settle_characters: int
+    """A prompt has settled when the line was quiet for this many character times plus the adapter's latency."""
+    adapter_latency_us: int
+    cancel: bytes
+    """The key that throws away a half-typed command."""
+    return_key: bytes
+    pause_after_us: int
+    """Without echo: how long to wait after each character."""
+
+
+class Prompt(msgspec.Struct, frozen=True, kw_only=True):
+    """Text at which the machine waits to be typed at: it stands at the end of the output."""
+
+    name: str
+    pattern: Pattern
+    kind: Literal["command", "question", "secret"]
+    """A question may take a bare RETURN for an answer; a secret's answer isn't echoed."""
+
+
+class LinePattern(msgspec.Struct, frozen=True, kw_only=True):
+    """A whole printed line that we know."""
+
+    name: str
+    pattern: Pattern
+
+
+class Interruption(msgspec.Struct, frozen=True, kw_only=True):
+    """A broadcast: it starts with a line that we know and takes so many lines, blank ones counted."""
+
+    name: str
+    starts: Pattern
+    lines: int
+
+
+class Reading(msgspec.Struct, frozen=True, kw_only=True):
+    """A value on a status display: one number or text on one row, or a table over several."""
+
+    name: str
+    kind: Literal["number", "text", "table"]
+    first_row: int
+    last_row: int
+    """Rows count from 1, the last included."""
+    pattern: Pattern
+
+
+class StatusDisplay(msgspec.Struct, frozen=True, kw_only=True):
+    """A full-screen display that the machine repaints until it is stopped."""
+
+    name: str
+    title_row: int
+    title: Pattern
+    ends_at: tuple[int, int] | None
+    """A frame has ended when the cursor comes to rest at this row and column, both from 1 ..."""
+    ends_after_quiet_us: int | None
+    """... or when nothing came for this long. Exactly one of the two is given."""
+    readings: tuple[Reading, ...]
+
+
+class Trouble(msgspec.Struct, frozen=True, kw_only=True):
+    """A printed line that means something is wrong."""
+
+    name: str
+    pattern: Pattern
+    words: Words
+    do: Words
+
+
+class Calendar(msgspec.Struct, frozen=True, kw_only=True):
+    """The years that a system on the machine can hold, and how it wants a date written."""
+
+    name: str
+    year: Literal["as it is", "stand-in", "fixed"]
+    fixed_year: int
+    """The year told when `year` is "fixed"; 0 otherwise."""
+    earliest: int
+    latest: int
+    written: str
+    """Text with {day}, {month}, {month name}, {year}, {year of century}, {day of year}, {hour}, {minute}."""
+
+
+class Pack(msgspec.Struct, frozen=True, kw_only=True):
+    """A removable disc or tape."""
+
+    name: str
+    label: str
+    drive: str
+    may_be_written: bool
+
+
+class Site(msgspec.Struct, frozen=True, kw_only=True):
+    """What a person who stands before the machine must know, in each language."""
+
+    mains_stop: Words
+    keyholder: Words
+    rules: Words
+
+
+class Machine(msgspec.Struct, frozen=True, kw_only=True):
+    """Everything that machine.toml and the languages' files say of a machine."""
+
+    name: str
+    title: Words
+    line: LineSettings
+    eighth_bit: Literal["parity", "drop", "data"]
+    display: Display
+    typing: Typing
+    keys: dict[str, bytes]
+    prompts: tuple[Prompt, ...]
+    lines: tuple[LinePattern, ...]
+    interruptions: tuple[Interruption, ...]
+    displays: tuple[StatusDisplay, ...]
+    troubles: tuple[Trouble, ...]
+    calendars: dict[str, Calendar]
+    packs: dict[str, Pack]
+    parts: dict[str, Words]
+    never: tuple[Pattern, ...]
+    site: Site
+    languages: dict[str, str]
+    """Language tag to the language's own name for itself."""
+
+    def settle_us(self) -> int:
+        """How long the line must be quiet before a prompt counts as settled."""
+        return self.typing.settle_characters * self.line.char_us + self.typing.adapter_latency_us

@@ -1,0 +1,120 @@
+"""Patterns: how a machine's folder writes down text that the machine prints.
+
+A pattern is the text itself, with places for what varies:
+
+    JOB {job: number} SET GOING        a number: digits, perhaps a sign and a decimal point
+    DRIVE {drive: word} IS READY       a word: up to 40 characters without a space
+    MESSAGE: {text: text}              text: from one to 80 characters
+    TIDEBOOK STATUS {...}              {...}: anything, or nothing, up to 200 characters
+
+A pattern must fit the whole line. Spaces at the line's ends don't count, and a space in the pattern
+stands for one space or more. Matching takes bounded time: places have bounded lengths, a line is
+looked at up to `MOST_COLUMNS`, two places may not touch, and at most two may be loose. A place is
+loose when the text after it doesn't settle where it ends: {...} and `text` always, a `word` that no
+space follows, a `number` that a figure or a point follows.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+MOST_COLUMNS: Final = 400
+MOST_PLACES: Final = 12
+MOST_LOOSE: Final = 2
+_PLACE: Final = re.compile(r"\{([^{}]*)\}")
+_NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
+_ANYTHING: Final = "..."
+_KINDS: Final = {
+    "number": r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,9})?",
+    "word": r"[^ ]{1,40}",
+    "text": r"[^ ](?:.{0,78}[^ ])?",
+    _ANYTHING: r".{0,200}?",
+}
+
+
+class PatternMistake(Exception):
+    """A pattern can't be used; the message says why and what to write."""
+
+
+class Pattern:
+    """Text that a machine prints, with places for what varies.
+
+    A row of a status display may consist of places alone (`places_alone`): it is only looked at
+    where and when the display stands. Raises PatternMistake when the text has no letter or figure of its own (it would match at
+    once), names an unknown kind of place, or could take unbounded time.
+    """
+
+    __slots__ = ("_regex", "fields", "text")
+
+    def __init__(self, text: str, *, places_alone: bool = False) -> None:
+        pieces = _PLACE.split(text)
+        texts, places = pieces[0::2], [_name_and_kind(inner) for inner in pieces[1::2]]
+        if any("{" in piece or "}" in piece for piece in texts):
+            raise PatternMistake("a brace stands alone; braces are for places such as {name: number}")
+        if not any(piece.strip() for piece in texts) and not (places_alone and places):
+            raise PatternMistake("it has no text of its own, so it would match anything; add some")
+        if len(text) > MOST_COLUMNS:
+            raise PatternMistake(f"it is longer than {MOST_COLUMNS} characters; shorten it")
+        if len(places) > MOST_PLACES:
+            raise PatternMistake(f"it has more than {MOST_PLACES} places; shorten it")
+        if "" in texts[1:-1]:
+            raise PatternMistake("two places touch; put the text that the machine prints between them")
+        names = [name for name, _ in places if name]
+        if len(set(names)) < len(names):
+            raise PatternMistake("two places have the same name; give each its own")
+        followers = zip(places, texts[1:], strict=True)
+        if sum(_is_loose(kind, after) for (_, kind), after in followers) > MOST_LOOSE:
+            raise PatternMistake(
+                f"more than {MOST_LOOSE} of its places are loose (nothing tells where they end); "
+                "use {name: word} or {name: number} followed by a space, or fewer places"
+            )
+        regex = _literal(texts[0])
+        for (name, kind), after in zip(places, texts[1:], strict=True):
+            regex += f"(?P<{name}>{_KINDS[kind]})" if name else _KINDS[kind]
+            regex += _literal(after)
+        self.text = text
+        self.fields = tuple(names)
+        self._regex = re.compile(regex)
+
+    def match(self, line: str) -> dict[str, str] | None:
+        """The fields of a line that the pattern fits, or None. Spaces at the ends don't count."""
+        # A pattern may end in " {...}", which fits nothing too: one space is left for it.
+        found = self._regex.fullmatch(line.strip()[:MOST_COLUMNS]) or self._regex.fullmatch(
+            f"{line.strip()[:MOST_COLUMNS]} "
+        )
+        return {name: value.strip() for name, value in found.groupdict().items()} if found else None
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Pattern) and other.text == self.text
+
+    def __hash__(self) -> int:
+        return hash(self.text)
+
+    def __repr__(self) -> str:
+        return f"Pattern({self.text!r})"
+
+
+def _name_and_kind(inner: str) -> tuple[str, str]:
+    """The place's name, empty for {...}, and its kind."""
+    if inner.strip() == _ANYTHING:
+        return "", _ANYTHING
+    name, colon, kind = (part.strip() for part in inner.partition(":"))
+    if not colon or kind not in _KINDS or not _NAME.fullmatch(name):
+        raise PatternMistake(
+            f"{{{inner}}} is not a place; write {{name: number}}, {{name: word}}, {{name: text}} or {{...}}"
+        )
+    return name, kind
+
+
+def _is_loose(kind: str, after: str) -> bool:
+    if kind == "word":
+        return bool(after) and not after[0].isspace()
+    if kind == "number":
+        return after[:1].isdigit() or after[:1] == "."
+    return True
+
+
+def _literal(text: str) -> str:
+    words = re.split(r"\s+", text)
+    return " {1,80}".join(re.escape(word) for word in words)

@@ -1,0 +1,142 @@
+"""Scripts and captions as their files describe them: plain data, already checked."""
+
+from __future__ import annotations
+
+import msgspec
+
+from exhibit.decisions.machine import Machine
+from exhibit.facts.kinds import CaptionKind, Words
+
+
+class Step(msgspec.Struct, frozen=True, kw_only=True):
+    """A step of a script. What it does is said by its class."""
+
+    name: str
+
+
+class HandsOn(Step, frozen=True, kw_only=True):
+    """A person does something and confirms it."""
+
+    words: Words
+    caution: Words
+    within_us: int
+
+
+class CheckPack(Step, frozen=True, kw_only=True):
+    """A person confirms that the named pack is mounted as the machine's folder says."""
+
+    pack: str
+    words: Words
+    caution: Words
+    within_us: int
+
+
+class TypeCommand(Step, frozen=True, kw_only=True):
+    """A command is typed at a prompt, and what follows is waited for.
+
+    `command` may name a date as {date: CALENDAR} and a number that the machine gave earlier in the
+    same script as {STEP.FIELD}, which is field FIELD of the line for which step STEP waited.
+    """
+
+    at: tuple[str, ...]
+    command: str
+    until: tuple[str, ...]
+    within_us: int
+
+
+class TypeSecret(Step, frozen=True, kw_only=True):
+    """A secret is typed at its prompt."""
+
+    at: tuple[str, ...]
+    secret: str
+    until: tuple[str, ...]
+    within_us: int
+
+
+class PressKey(Step, frozen=True, kw_only=True):
+    """One key is pressed, without RETURN."""
+
+    at: tuple[str, ...]
+    key: str
+    until: tuple[str, ...]
+    within_us: int
+
+
+class Wait(Step, frozen=True, kw_only=True):
+    """Something is waited for."""
+
+    until: tuple[str, ...]
+    within_us: int
+
+
+class Pause(Step, frozen=True, kw_only=True):
+    """Nothing is typed for a while."""
+
+    pause_us: int
+
+
+class ReadDisplay(Step, frozen=True, kw_only=True):
+    """A whole frame of a status display is waited for and read."""
+
+    display: str
+    within_us: int
+
+
+class GiveCaption(Step, frozen=True, kw_only=True):
+    """A caption is shown."""
+
+    caption: str
+
+
+AnyStep = HandsOn | CheckPack | TypeCommand | TypeSecret | PressKey | Wait | Pause | ReadDisplay | GiveCaption
+
+
+class Script(msgspec.Struct, frozen=True, kw_only=True):
+    """A scripted operator session and the tidy-up that ends it whatever happened."""
+
+    name: str
+    title: Words
+    within_us: int
+    steps: tuple[AnyStep, ...]
+    tidy_up: tuple[AnyStep, ...]
+
+
+class Trigger(msgspec.Struct, frozen=True, kw_only=True):
+    """What makes a caption appear. Exactly one of the fields is not empty, or none: then a step gives it."""
+
+    when: str = ""
+    """The name of a prompt, a line or a display that has come."""
+    step_started: str = ""
+    """SCRIPT.STEP"""
+    step_done: str = ""
+    """SCRIPT.STEP"""
+    reading: str = ""
+    """DISPLAY.READING has changed as `change` says."""
+    change: str = ""
+    """"rises", "falls" or "changes"; only with `reading`."""
+
+
+class Caption(msgspec.Struct, frozen=True, kw_only=True):
+    """A caption of the story. `words` may name fields of what triggered it as {FIELD}; a reading is {value}."""
+
+    name: str
+    kind: CaptionKind
+    trigger: Trigger
+    part: str
+    words: Words
+    source: Words
+    """Background only: where it is written."""
+    confirmed_by: str
+    """Look or listen for only: SCRIPT.STEP, the hands-on step by which a person confirmed the tell-tale."""
+
+
+class Folder(msgspec.Struct, frozen=True, kw_only=True):
+    """A machine's folder, read and checked."""
+
+    machine: Machine
+    scripts: dict[str, Script]
+    captions: tuple[Caption, ...]
+    rest_us: int
+    """The pause between two rounds."""
+    digests: dict[str, str]
+    """SHA-256 of each file, by its name within the folder."""
