@@ -1,0 +1,36 @@
+"""Recordings: everything that other parts need of them, by one name."""
+
+from exhibit.streams.finding import find_seq, find_time
+from exhibit.streams.recording_files import SUFFIX, RecordingFile, RecordingFolder, digests
+from exhibit.streams.recording_lock import WriterState, writer_state
+from exhibit.streams.recording_reader import (
+    START,
+    Damaged,
+    Position,
+    Reading,
+    read,
+    read_all,
+    read_opened,
+)
+from exhibit.streams.recording_writer import RecordingWriter
+from exhibit.streams.tail import Tail
+
+__all__ = [
+    "START",
+    "SUFFIX",
+    "Damaged",
+    "Position",
+    "Reading",
+    "RecordingFile",
+    "RecordingFolder",
+    "RecordingWriter",
+    "Tail",
+    "WriterState",
+    "digests",
+    "find_seq",
+    "find_time",
+    "read",
+    "read_all",
+    "read_opened",
+    "writer_state",
+]
