@@ -5,8 +5,14 @@
 
 What comes out depends on the bytes only, never on how they were cut into pieces: only a run of
 text may be split where a piece ends.
+
+ECMA-48 (5th ed.) s.5 gives the forms. What it leaves open follows common practice: CAN and SUB
+break a sequence off, ESC begins a new one, other control codes inside a control sequence act at
+once, BEL may end an operating system command. NUL and DEL are fillers and vanish.
 """
 
+import re
+from functools import lru_cache
 from typing import Any, Literal
 
 import msgspec
@@ -18,6 +24,11 @@ SUBSTITUTE_MARK = "\u00b7"
 """What a byte of 0x80 or more becomes under "data". In every Latin typeface, one cell wide, and no
 seven-bit console can print it."""
 
+HIGHEST_PARAM = 9999
+MOST_PARAMS = 32
+LONGEST_PARAMS_BYTES = 128
+MOST_INTERMEDIATES = 2
+
 
 class Text(msgspec.Struct, frozen=True, gc=False):
     """A run of printable characters, 0x20 to 0x7E and the substitute mark. Never empty."""
@@ -26,7 +37,7 @@ class Text(msgspec.Struct, frozen=True, gc=False):
 
 
 class Control(msgspec.Struct, frozen=True, gc=False):
-    """One control code, 0x00 to 0x1F (ECMA-48 s.8.2: BS 8, HT 9, LF 10, FF 12, CR 13...)."""
+    """One control code, 0x01 to 0x1F (ECMA-48 s.8.2: BS 8, HT 9, LF 10, FF 12, CR 13...)."""
 
     code: int
 
@@ -42,7 +53,7 @@ class Csi(msgspec.Struct, frozen=True, gc=False):
     """A complete control sequence (ECMA-48 s.5.4).
 
     private is "" or one of < = > ?. An absent parameter is 0, one above 9999 is 9999, one with
-    sub-parameters is -1. At most 32 parameters are kept.
+    sub-parameters is -1. At most 32 parameters are kept. There is always at least one.
     """
 
     final: str
@@ -61,38 +72,227 @@ class FlowGo(msgspec.Struct, frozen=True):
 
 Item = Text | Control | Escape | Csi | FlowStop | FlowGo
 
+_ESC, _CAN, _SUB, _BEL, _DEL = "\x1b", "\x18", "\x1a", "\x07", "\x7f"
+_XON, _XOFF = "\x11", "\x13"
+_STRING_OPENERS = "PX]^_"  # DCS, SOS, OSC, PM, APC (ECMA-48 s.5.6)
+_CONTROLS = [Control(code) for code in range(32)]
+
+_COMPLETE = re.compile(
+    f"([ -~{SUBSTITUTE_MARK}]+)"
+    r"|([\x01-\x10\x12\x14-\x1a\x1c-\x1f])"
+    rf"|\x1b\[([0-?]{{0,{LONGEST_PARAMS_BYTES}}})([ -/]{{0,{MOST_INTERMEDIATES}}})([@-~])"
+    r"|\x1b([0-OQ-WYZ\\`-~])"
+    rf"|\x1b([ -/]{{1,{MOST_INTERMEDIATES}}})([0-~])"
+)
+"""Whatever stands complete in one piece; everything else goes through the states below, to the same end."""
+
+_ODD_ONES = bytes(byte for byte in range(256) if byte.bit_count() % 2)
+_EVEN_ONES = bytes(byte for byte in range(256) if not byte.bit_count() % 2)
+_SOUND: dict[ParityKind, bytes] = {"none": bytes(range(256)), "even": _EVEN_ONES, "odd": _ODD_ONES}
+_SEVEN_BITS = bytes(byte & 0x7F for byte in range(256))
+_MARKED = bytes(byte if byte < 0x80 else ord(SUBSTITUTE_MARK) for byte in range(256))
+_LOW = bytes(range(128))
+
 
 def with_parity(byte: int, kind: ParityKind) -> int:
     """The byte as it goes out on the line: seven bits of data and the parity bit in the eighth.
 
-    "none" leaves the eighth bit clear.
+    "none" leaves the eighth bit clear. Even and odd count the ones of all eight bits.
     """
-    raise NotImplementedError
+    byte &= 0x7F
+    wants_bit = kind != "none" and byte.bit_count() % 2 == (1 if kind == "even" else 0)
+    return byte | 0x80 if wants_bit else byte
+
+
+@lru_cache(maxsize=4096)
+def _sequence(params: str, intermediates: str, final: str) -> Csi | None:
+    """A control sequence from its parts, or None if the standard has no such form."""
+    private = ""
+    if params and params[0] in "<=>?":
+        private, params = params[0], params[1:]
+    if any(character in "<=>?" for character in params):
+        return None
+    numbers = tuple(
+        -1 if ":" in part else min(int(part), HIGHEST_PARAM) if part else 0
+        for part in params.split(";", MOST_PARAMS)[:MOST_PARAMS]
+    )
+    return Csi(final, numbers, private, intermediates)
 
 
 class Wire:
     """Bytes in, items out. It counts what was wrong, and does no I/O.
 
+    eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, "data" turns a
+    byte of 0x80 or more into SUBSTITUTE_MARK. flow_control: XON and XOFF become FlowGo and
+    FlowStop; without it they are skipped and counted. longest_string_bytes: a device control or
+    operating system string that goes on for longer was noise; what follows is shown again.
+
     parity_faults: bytes whose eighth bit was not the parity bit of the seven others.
     unknown_sequences: sequences broken off, malformed or beyond the bounds; they are skipped.
-    substituted: bytes that became SUBSTITUTE_MARK.
+    substituted: bytes of 0x80 or more under "data".
+    stray_flow_codes: XON and XOFF that came although there is no flow control.
     """
 
     def __init__(
-        self, eighth_bit: EighthBit, *, parity: ParityKind = "none", flow_control: bool = False
+        self,
+        eighth_bit: EighthBit,
+        *,
+        parity: ParityKind = "none",
+        flow_control: bool = False,
+        longest_string_bytes: int = 1024,
     ) -> None:
+        self.eighth_bit = eighth_bit
+        self.parity = parity
+        self.flow_control = flow_control
+        self.longest_string_bytes = longest_string_bytes
         self.parity_faults = 0
         self.unknown_sequences = 0
         self.substituted = 0
+        self.stray_flow_codes = 0
+        self._state = "text"  # or: escape, sequence, skipping, string, command
+        self._params = ""
+        self._intermediates = ""
+        self._string_bytes = 0
 
     def feed(self, data: bytes) -> list[Item]:
         """The items that these bytes complete. A sequence not yet complete is kept for the next feed."""
-        raise NotImplementedError
+        text = self._characters(data)
+        items: list[Item] = []
+        place, end = 0, len(text)
+        while place < end:
+            if self._state == "text":
+                place = self._take_complete(text, place, items)
+            if place < end:
+                self._take(text[place], items)
+                place += 1
+        return items
+
+    def _characters(self, data: bytes) -> str:
+        if self.eighth_bit == "data":
+            self.substituted += len(data.translate(None, _LOW))
+            return data.translate(_MARKED).decode("latin-1")
+        if self.eighth_bit == "parity":
+            self.parity_faults += len(data.translate(None, _SOUND[self.parity]))
+        return data.translate(_SEVEN_BITS).decode("ascii")
+
+    def _take_complete(self, text: str, place: int, items: list[Item]) -> int:
+        """Takes all that is complete from `place` on; returns the place of what is not."""
+        match = _COMPLETE.match
+        while found := match(text, place):
+            place = found.end()
+            kind = found.lastindex
+            if kind == 1:
+                items.append(Text(found[1]))
+            elif kind == 2:
+                items.append(_CONTROLS[ord(found[2])])
+            elif kind == 5:
+                self._end_sequence(found[3], found[4], found[5], items)
+            elif kind == 6:
+                items.append(Escape("", found[6]))
+            else:
+                items.append(Escape(found[7], found[8]))
+        return place
+
+    def _end_sequence(self, params: str, intermediates: str, final: str, items: list[Item]) -> None:
+        sequence = _sequence(params, intermediates, final)
+        if sequence is None:
+            self.unknown_sequences += 1
+        else:
+            items.append(sequence)
+
+    def _take(self, character: str, items: list[Item]) -> None:
+        """One character, in whatever state."""
+        if character in (_XON, _XOFF):
+            if self.flow_control:
+                items.append(FlowGo() if character == _XON else FlowStop())
+            else:
+                self.stray_flow_codes += 1
+        elif character == _ESC:
+            if self._state in ("escape", "sequence", "skipping"):
+                self.unknown_sequences += 1
+            self._state, self._params, self._intermediates = "escape", "", ""
+        elif character in (_CAN, _SUB):
+            self._break_off()
+            items.append(_CONTROLS[ord(character)])
+        elif self._state in ("string", "command"):
+            self._take_in_string(character)
+        elif character in ("\x00", _DEL):
+            pass
+        elif character < " ":
+            items.append(_CONTROLS[ord(character)])
+        elif character == SUBSTITUTE_MARK:  # noise: no sequence may hold it
+            self._break_off()
+            items.append(Text(character))
+        elif self._state == "escape":
+            self._take_in_escape(character, items)
+        else:
+            self._take_in_sequence(character, items)
+
+    def _break_off(self) -> None:
+        if self._state != "text":
+            self.unknown_sequences += 1
+            self._state = "text"
+
+    def _take_in_string(self, character: str) -> None:
+        if character == _BEL and self._state == "command":
+            self._state = "text"
+        else:
+            self._string_bytes += 1
+            if self._string_bytes >= self.longest_string_bytes:
+                self._break_off()
+
+    def _take_in_escape(self, character: str, items: list[Item]) -> None:
+        if character < "0":
+            self._intermediates = (self._intermediates + character)[: MOST_INTERMEDIATES + 1]
+        elif self._intermediates or character not in "[" + _STRING_OPENERS:
+            self._state = "text"
+            if len(self._intermediates) > MOST_INTERMEDIATES:
+                self.unknown_sequences += 1
+            else:
+                items.append(Escape(self._intermediates, character))
+        elif character == "[":
+            self._state = "sequence"
+        else:
+            self._state = "command" if character == "]" else "string"
+            self._string_bytes = 0
+
+    def _take_in_sequence(self, character: str, items: list[Item]) -> None:
+        if character >= "@":
+            skipping, self._state = self._state == "skipping", "text"
+            if skipping:
+                self.unknown_sequences += 1
+            else:
+                self._end_sequence(self._params, self._intermediates, character, items)
+        elif self._state == "sequence":
+            if character < "0":
+                self._intermediates += character
+            else:
+                self._params += character
+            malformed = character >= "0" and self._intermediates
+            too_long = len(self._params) > LONGEST_PARAMS_BYTES
+            if malformed or too_long or len(self._intermediates) > MOST_INTERMEDIATES:
+                self._state = "skipping"
 
     def snapshot(self) -> dict[str, Any]:
         """What stands between two feeds, as plain JSON values, for a keyframe."""
-        raise NotImplementedError
+        return {
+            "state": self._state,
+            "params": self._params,
+            "intermediates": self._intermediates,
+            "string_bytes": self._string_bytes,
+            "parity_faults": self.parity_faults,
+            "unknown_sequences": self.unknown_sequences,
+            "substituted": self.substituted,
+            "stray_flow_codes": self.stray_flow_codes,
+        }
 
     def restore(self, kept: dict[str, Any]) -> None:
         """Goes on from a snapshot of a Wire with the same settings."""
-        raise NotImplementedError
+        self._state = kept["state"]
+        self._params = kept["params"]
+        self._intermediates = kept["intermediates"]
+        self._string_bytes = kept["string_bytes"]
+        self.parity_faults = kept["parity_faults"]
+        self.unknown_sequences = kept["unknown_sequences"]
+        self.substituted = kept["substituted"]
+        self.stray_flow_codes = kept["stray_flow_codes"]
