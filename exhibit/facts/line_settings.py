@@ -18,20 +18,8 @@ import msgspec
 Parity = Literal["none", "even", "odd"]
 Flow = Literal["none", "xon/xoff"]
 
-TOP_BIT = 0x80
 USUAL_SPEEDS_BAUD = (110, 300, 600, 1200, 2400, 4800, 9600, 19200, 38400)
 """The speeds worth trying on a console whose speed nobody knows (common practice)."""
-
-
-def with_parity(byte: int, parity: Parity) -> int:
-    """A seven-bit character with its top bit set as the parity asks; ISO 1745: even is usual.
-
-    Without parity the top bit is 0.
-    """
-    seven_bits = byte & 0x7F
-    ones_are_odd = seven_bits.bit_count() % 2 == 1
-    needs_top_bit = (parity == "even" and ones_are_odd) or (parity == "odd" and not ones_are_odd)
-    return seven_bits | TOP_BIT if needs_top_bit else seven_bits
 
 
 class PortFrame(msgspec.Struct, frozen=True):
@@ -88,23 +76,15 @@ class LineSettings(msgspec.Struct, frozen=True):
         return self.data_bits == 7 and self.parity != "none"
 
     @property
+    def stop_bit_as_eighth(self) -> bool:
+        """Whether the eighth bit that the port hands over is the first of two stop bits, always 1."""
+        return self.data_bits == 7 and self.parity == "none" and self.stop_bits == 2
+
+    @property
     def port_frame(self) -> PortFrame:
         """What to set the port to: always as long on the wire as the settings, to the bit."""
         if self.parity_in_software:
             return PortFrame(data_bits=8, parity="none", stop_bits=self.stop_bits)
-        if self.data_bits == 7 and self.stop_bits == 2:
+        if self.stop_bit_as_eighth:
             return PortFrame(data_bits=8, parity="none", stop_bits=1)
         return PortFrame(data_bits=self.data_bits, parity=self.parity, stop_bits=self.stop_bits)
-
-    def as_typed(self, byte: int) -> int:
-        """The byte to give to the port so that this character stands on the wire.
-
-        Raises ValueError if the character has more bits than the line.
-        """
-        if not 0 <= byte < 1 << self.data_bits:
-            raise ValueError(f"0x{byte:02x} doesn't fit into {self.data_bits} bits")
-        if self.parity_in_software:
-            return with_parity(byte, self.parity)
-        if self.data_bits == 7 and self.stop_bits == 2:
-            return byte | TOP_BIT  # the eighth bit is the first of the two stop bits, and those are 1
-        return byte
