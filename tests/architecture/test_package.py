@@ -1,0 +1,160 @@
+"""What travels: the lock files name versions and digests only, and a wheel carries all that it needs."""
+
+import ast
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tarfile
+import tomllib
+import zipfile
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+LOCKED_FOLDERS = ("web", "tests/node")
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+
+
+def lock_of(folder: str) -> dict:
+    return json.loads((ROOT / folder / "package-lock.json").read_text("utf-8"))["packages"]
+
+
+@pytest.mark.parametrize("folder", LOCKED_FOLDERS)
+def test_the_lock_file_records_no_download_address(folder):
+    assert [name for name, package in lock_of(folder).items() if "resolved" in package] == []
+    assert "registry" not in (ROOT / folder / "package-lock.json").read_text("utf-8")
+
+
+@pytest.mark.parametrize("folder", LOCKED_FOLDERS)
+def test_the_lock_file_pins_each_package_by_its_digest(folder):
+    packages = {name: package for name, package in lock_of(folder).items() if name}
+    assert packages
+    assert [
+        name for name, package in packages.items() if not package["integrity"].startswith("sha512-")
+    ] == []
+
+
+@pytest.mark.parametrize("folder", LOCKED_FOLDERS)
+def test_npm_is_told_to_keep_addresses_out_and_to_run_no_package_s_own_scripts(folder):
+    told = (ROOT / folder / ".npmrc").read_text("utf-8").splitlines()
+    assert {"omit-lockfile-registry-resolved=true", "ignore-scripts=true"} <= set(told)
+
+
+@pytest.mark.parametrize("folder", LOCKED_FOLDERS)
+def test_the_lock_file_belongs_to_what_is_asked_for(folder):
+    asked = json.loads((ROOT / folder / "package.json").read_text("utf-8"))["dependencies"]
+    assert lock_of(folder)[""]["dependencies"] == asked
+    assert {name: lock_of(folder)[f"node_modules/{name}"]["version"] for name in asked} == asked
+
+
+def test_the_pages_own_readme_names_every_built_file():
+    sys.path.insert(0, str(ROOT))
+    try:
+        import hatch_build
+    finally:
+        sys.path.remove(str(ROOT))
+    readme = (ROOT / "web/README.md").read_text("utf-8")
+    assert [name for name in (*hatch_build.BUILT, hatch_build.STAMP) if f"`{name}`" not in readme] == []
+
+
+def build(folder: Path, kind: str, out: Path, **environment: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "hatchling", "build", "-t", kind, "-d", out],
+        cwd=folder,
+        env={**os.environ, **environment},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def copy_without_built(needs, folder: Path) -> None:
+    """Copy what git keeps, so nothing that lies about by chance helps the build."""
+    git = needs("git")
+    needs.that((ROOT / ".git").exists(), "a git checkout: this test asks git what is kept")
+    listed = subprocess.run(
+        [git, "-C", ROOT, "ls-files", "-co", "--exclude-standard", "-z"],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    for name in filter(None, listed.stdout.split("\0")):
+        if (ROOT / name).is_file():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(ROOT / name, folder / name)
+
+
+# No port below 1024 is handed out by chance, and 9 (discard, RFC 863) has had no listener for decades.
+NO_NETWORK = {"npm_config_registry": "http://127.0.0.1:9/", "npm_config_fetch_retries": "0"}
+
+
+def test_a_wheel_made_from_the_source_archive_carries_everything_and_needs_no_network(needs, tmp_path):
+    needs.that((ROOT / "web/built").is_dir(), "the built pages, which `sh tests/run` brings")
+    out, unpacked, installed = (tmp_path / name for name in ("out", "unpacked", "installed"))
+    assert (done := build(ROOT, "sdist", out, **NO_NETWORK)).returncode == 0, done.stdout + done.stderr
+    with tarfile.open(next(out.glob("*.tar.gz"))) as archive:
+        archive.extractall(unpacked, filter="data")
+    (source,) = unpacked.iterdir()
+    assert (done := build(source, "wheel", out, **NO_NETWORK)).returncode == 0, done.stdout + done.stderr
+    with zipfile.ZipFile(next(out.glob("*.whl"))) as archive:
+        archive.extractall(installed)
+
+    for folder in ("web", "scripts", "recordings"):
+        kept = {path.relative_to(ROOT) for path in (ROOT / folder).rglob("*") if path.is_file()}
+        needs.that(kept, f"files in {folder}, still to be written")
+        assert {path for path in kept if not (installed / "exhibit/_shipped" / path).is_file()} == set()
+    found = subprocess.run(
+        [
+            sys.executable,
+            "-c",
+            "from exhibit.edges import places as p;"
+            "print(p.built_web_folder(), p.scripts_folder(), p.recordings_folder(), sep='\\n')",
+        ],
+        cwd=installed,
+        env={**os.environ, "PYTHONPATH": str(installed)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    shipped = installed / "exhibit/_shipped"
+    assert found.stdout.splitlines() == [
+        str(shipped / "web/built"),
+        str(shipped / "scripts"),
+        str(shipped / "recordings"),
+    ]
+
+
+def test_without_a_network_the_build_says_in_one_sentence_what_to_do(needs, tmp_path):
+    project, out = tmp_path / "project", tmp_path / "out"
+    project.mkdir()
+    copy_without_built(needs, project)
+    done = build(project, "wheel", out, **NO_NETWORK)
+    said = (done.stdout + done.stderr).strip()
+    assert done.returncode == 1
+    assert "Traceback" not in said
+    assert len(said.splitlines()) == 1
+    assert "didn't come" in said
+    assert "without them no page can be shown" in said
+    assert "connect this computer to the internet" in said
+    assert not out.exists() or not list(out.iterdir())
+    assert not (project / "web/built").exists()
+
+
+def test_each_dependency_has_a_use(needs):
+    module_of = {"pyserial": "serial", "flask-socketio": "flask_socketio"}
+    # flask-socketio serves with the first two and pyte measures by the third; named for their versions.
+    named_for_its_version = {"python-engineio", "simple-websocket", "wcwidth"}
+    imported = set()
+    for path in (ROOT / "exhibit").rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Import):
+                imported |= {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                imported.add(node.module.split(".")[0])
+    names = {re.match(r"[a-z-]+", requirement).group() for requirement in PROJECT["dependencies"]}
+    idle = sorted(n for n in names - named_for_its_version if module_of.get(n, n) not in imported)
+    needs.that(not idle, f"modules still to be written, which will import {', '.join(idle)}")
