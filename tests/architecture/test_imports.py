@@ -61,6 +61,8 @@ def copied(tmp_path):
     """A copy of the package and its contracts, to plant a fault in."""
     shutil.copytree(PACKAGE, tmp_path / "exhibit", ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    for name in ("bridge", "website"):
+        (tmp_path / f"exhibit/edges/{name}.py").touch()
     return tmp_path
 
 
@@ -94,11 +96,16 @@ def test_the_contracts_are_kept(copied):
             )
         ),
         ("decisions", "from asyncio import sleep", "touch neither the clock nor the world"),
+        ("edges/website.py", "import exhibit.edges.bridge", "A page cannot type"),
+        ("edges/website.py", "from exhibit.edges import line", "A page cannot type"),
+        ("edges/website.py", "import exhibit.edges.go_between", "A page cannot type"),
     ],
 )
 def test_a_planted_import_breaks_its_contract(copied, where, fault, contract):
     target = copied / "exhibit" / where
     target = target / "__init__.py" if target.is_dir() else target
+    if "go_between" in fault:
+        (target.parent / "go_between.py").write_text("import exhibit.edges.line\n", encoding="utf-8")
     target.write_text(target.read_text("utf-8") + f"\n{fault}\n", encoding="utf-8")
     done = run_contracts(copied)
     assert done.returncode == 1, done.stdout + done.stderr
