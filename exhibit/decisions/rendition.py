@@ -4,8 +4,10 @@ Colour is left out on purpose: the consoles of the time had none, and a page has
 kept is what carries meaning on one: bold, underline, reverse, blink, concealed, overstruck.
 """
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from enum import IntFlag
+from functools import lru_cache
+from itertools import groupby
 from typing import NamedTuple
 
 
@@ -31,6 +33,16 @@ Row = tuple[Run, ...]
 """One row from its left edge; blanks without a style at its end are left out. () is an empty row."""
 
 
+class Cell(NamedTuple):
+    """One character position. data is its character, style an int of Style bits."""
+
+    data: str
+    style: int
+
+
+BLANK = Cell(" ", 0)
+
+
 class CursorPlace(NamedTuple):
     """Where the cursor stands. row is an index into rows(), both count from 0."""
 
@@ -49,21 +61,58 @@ def style_names(style: int) -> list[str]:
     return [member.name.lower() for member in Style if style & member and member.name]
 
 
-def row_of(cells: Iterable[tuple[str, int]]) -> Row:
-    """Joins single characters and their styles, from the left edge on, to a row."""
-    runs: list[Run] = []
-    text: list[str] = []
-    style = 0
-    for character, its_style in cells:
-        if its_style != style and text:
-            runs.append(Run("".join(text), style))
-            text.clear()
-        style = its_style
-        text.append(character)
-    runs.append(Run("".join(text), style))
+def row_of(cells: Sequence[Cell]) -> Row:
+    """Joins cells, from the left edge on, to a row."""
+    runs = [Run("".join(cell.data for cell in same), style) for style, same in groupby(cells, _style)]
     while runs and not runs[-1].style:
         kept = runs.pop().text.rstrip(" ")
         if kept:
             runs.append(Run(kept, 0))
             break
     return tuple(runs)
+
+
+def _style(cell: Cell) -> int:
+    return cell.style
+
+
+_SETS = {
+    1: Style.BOLD,
+    4: Style.UNDERLINE,
+    5: Style.BLINK,
+    6: Style.BLINK,
+    7: Style.REVERSE,
+    8: Style.CONCEALED,
+    21: Style.UNDERLINE,
+}
+_CLEARS = {
+    22: Style.BOLD,
+    24: Style.UNDERLINE,
+    25: Style.BLINK,
+    27: Style.REVERSE,
+    28: Style.CONCEALED,
+}
+_COLOURS_WITH_ARGUMENTS = (38, 48, 58)
+
+
+@lru_cache(maxsize=4096)
+def style_after(style: int, params: tuple[int, ...]) -> int:
+    """The style after SELECT GRAPHIC RENDITION with these parameters (ECMA-48 s.8.3.117).
+
+    6 (rapid blink) blinks, 21 (double underline) underlines. Colours, faint, italic and fonts
+    change nothing; the arguments of 38, 48 and 58 are skipped, so that none is taken for a style.
+    """
+    waiting = list(reversed(params))
+    while waiting:
+        param = waiting.pop()
+        if param == 0:
+            style = 0
+        elif param in _SETS:
+            style |= int(_SETS[param])
+        elif param in _CLEARS:
+            style &= ~int(_CLEARS[param])
+        elif param in _COLOURS_WITH_ARGUMENTS and waiting:
+            for _ in range({5: 1, 2: 3}.get(waiting.pop(), 0)):
+                if waiting:
+                    waiting.pop()
+    return style

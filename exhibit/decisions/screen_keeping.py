@@ -1,0 +1,72 @@
+"""A screen's whole state as plain JSON values, and back: what a keyframe keeps of it."""
+
+from typing import Any
+
+from exhibit.decisions.grid import Grid
+from exhibit.decisions.rendition import Row, Run
+from exhibit.decisions.screen_modes import FROM_MARGIN, INSERTING, NEW_LINE, WRAPPING, Modes, SavedCursor
+from exhibit.facts.errors import RecordingFault
+
+_MODES = {"inserting": INSERTING, "new line": NEW_LINE, "from margin": FROM_MARGIN, "wrapping": WRAPPING}
+
+
+def snapshot_of(glass: Modes) -> dict[str, Any]:
+    """Everything that further input may depend on. Rows that show nothing are left out."""
+    return {
+        "size": [glass.lines, glass.columns],
+        "rows": _kept_rows(glass.grid, glass.lines),
+        "cursor": [glass.cursor.y, glass.cursor.x, glass.cursor.hidden],
+        "style": glass.style,
+        "margins": list(glass.margins) if glass.margins else None,
+        "modes": [name for name, mode in _MODES.items() if mode in glass.mode],
+        "tab_stops": sorted(glass.tabstops),
+        "sets": list(glass.sets),
+        "shifted": glass.charset,
+        "saved": list(glass.saved),
+        "repeatable": glass.repeatable,
+        "aside": [_kept_rows(glass.aside[0], glass.lines), list(glass.aside[1])] if glass.aside else None,
+        "bells": glass.bells,
+    }
+
+
+def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
+    """Puts a snapshot's state into glass. Raises RecordingFault if it is of another size."""
+    if kept["size"] != [glass.lines, glass.columns]:
+        rows, columns = kept["size"]
+        raise RecordingFault(
+            f"A keyframe holds a screen of {rows} x {columns}; this one is {glass.lines} x {glass.columns}.",
+            "It can't be taken up from there.",
+            "Delete the folder of keyframes; it is made anew from the recording.",
+        )
+    glass.grid = _grid(kept["rows"])
+    glass.cursor.y, glass.cursor.x, glass.cursor.hidden = kept["cursor"]
+    glass.style = kept["style"]
+    glass.margins = tuple(kept["margins"]) if kept["margins"] else None
+    for name, mode in _MODES.items():
+        glass.switch(mode, name in kept["modes"])
+    glass.tabstops = set(kept["tab_stops"])
+    first_set, second_set = kept["sets"]
+    glass.sets = (first_set, second_set)
+    glass.charset = kept["shifted"]
+    glass.saved = _saved(kept["saved"])
+    glass.repeatable = kept["repeatable"]
+    aside = kept["aside"]
+    glass.aside = (_grid(aside[0]), _saved(aside[1])) if aside else None
+    glass.bells = kept["bells"]
+    glass.dirty = set(range(glass.lines))
+
+
+def _kept_rows(grid: Grid, lines: int) -> dict[str, Row]:
+    return {str(number): row for number in range(lines) if (row := grid.row(number))}
+
+
+def _grid(rows: dict[str, Any]) -> Grid:
+    grid = Grid()
+    for number, row in rows.items():
+        grid.load(int(number), tuple(Run(*run) for run in row))
+    return grid
+
+
+def _saved(kept: list[Any]) -> SavedCursor:
+    row, column, style, (first_set, second_set), shifted, from_margin = kept
+    return SavedCursor(row, column, style, (first_set, second_set), shifted, from_margin)
