@@ -20,7 +20,7 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     echo_within_us: int
     """How long a character's echo may take before the command counts as garbled."""
     settle_characters: int
-    """A prompt has settled when the line was quiet for this many character times plus the adapter's latency."""
+    """A prompt has settled when nothing came for so many character times plus the adapter's latency."""
     adapter_latency_us: int
     cancel: bytes
     """The key that throws away a half-typed command."""
@@ -141,4 +141,4 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
 
     def settle_us(self) -> int:
         """How long the line must be quiet before a prompt counts as settled."""
-        return self.typing.settle_characters * self.line.char_us + self.typing.adapter_latency_us
+        return round(self.typing.settle_characters * self.line.char_us) + self.typing.adapter_latency_us

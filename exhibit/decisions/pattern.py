@@ -41,7 +41,9 @@ class Pattern:
     """Text that a machine prints, with places for what varies.
 
     A row of a status display may consist of places alone (`places_alone`): it is only looked at
-    where and when the display stands. Raises PatternMistake when the text has no letter or figure of its own (it would match at
+    where and when the display stands.
+
+    Raises PatternMistake when the text has no letter or figure of its own (it would match at
     once), names an unknown kind of place, or could take unbounded time.
     """
 

@@ -117,7 +117,7 @@ class Trigger(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Caption(msgspec.Struct, frozen=True, kw_only=True):
-    """A caption of the story. `words` may name fields of what triggered it as {FIELD}; a reading is {value}."""
+    """A caption of the story. `words` may name fields of its trigger as {FIELD}; a reading is {value}."""
 
     name: str
     kind: CaptionKind

@@ -334,7 +334,9 @@ class RequestMade(Fact, frozen=True, kw_only=True):
 
     request: Literal["confirm", "refuse", "stop"]
     by: str
-    detail: str
+    step: str = ""
+    """The hands-on step that is confirmed or refused."""
+    why: str = ""
 
 
 class RequestRefused(Fact, frozen=True, kw_only=True):

@@ -1,0 +1,44 @@
+"""Fills the places of a command: dates for the machine's calendars, numbers that the machine gave."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Mapping
+from typing import Final
+
+from exhibit.decisions.calendar_dates import date_told
+from exhibit.decisions.machine import Calendar
+
+PLACE: Final = re.compile(r"\{([^{}]*)\}")
+DATE: Final = re.compile(r"date: *([a-z][a-z0-9-]*)")
+STEP_FIELD: Final = re.compile(r"([a-z][a-z0-9-]*)\.([a-z][a-z0-9_]*)")
+
+
+class NotKnownYet(Exception):
+    """A command names a number that the machine hasn't given; the message says which."""
+
+
+def fill(
+    command: str,
+    seen: Mapping[str, Mapping[str, str]],
+    calendars: Mapping[str, Calendar],
+    now: datetime.datetime,
+) -> str:
+    """The command with its places filled. `seen` holds, by step, the fields of what that step waited for.
+
+    Raises NotKnownYet, and ScriptError when a calendar can't hold the year.
+    """
+
+    def value(place: re.Match[str]) -> str:
+        inner = place.group(1).strip()
+        date = DATE.fullmatch(inner)
+        if date:
+            return date_told(calendars[date.group(1)], now)
+        step, _, field = inner.partition(".")
+        try:
+            return seen[step][field]
+        except KeyError:
+            raise NotKnownYet(f"{field} of the step {step}") from None
+
+    return PLACE.sub(value, command)
