@@ -1,0 +1,129 @@
+"""Says in few words what a caption rests on: "How do we know?"
+
+A caption names the facts that it rests on by their numbers. When it is shown they lie just behind
+it, all but the confirmation of a tell-tale, which may be hours old. So the last few facts are kept,
+and of each hands-on step its last confirmation.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from collections.abc import Callable
+from typing import Any
+
+import msgspec
+
+from exhibit.facts.kinds import (
+    AnyFact,
+    BytesReceived,
+    Entry,
+    HandsOnConfirmed,
+    InterruptionSeen,
+    LandmarkReached,
+    PackMounted,
+    PatternSeen,
+    ReadingTaken,
+    ScriptStarted,
+    StepEnded,
+    StepMatched,
+    StepStarted,
+    TypingConfirmed,
+    UnknownFact,
+)
+
+KEPT_FACTS = 24
+_NO_INK = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[ -/]*[0-~]|[\x00-\x1f\x7f]")
+"""Control sequences, escape sequences and control codes (ECMA-48 s.5.2 to 5.4)."""
+
+LONGEST_WORDS = 160
+"""Characters of what was printed that are quoted; the end of it is what counts."""
+
+
+class Ground(msgspec.Struct, frozen=True):
+    """One fact that a caption rests on.
+
+    `how` names the sentence that a page says (web/words.js has it in each language), `what` is what
+    the machine printed or the name of a step or reading, `value` is the value of a reading.
+    """
+
+    seq: int
+    at: str
+    how: str
+    what: str = ""
+    value: str = ""
+
+
+class Grounds:
+    """Keeps what captions may rest on, bounded."""
+
+    def __init__(self) -> None:
+        self._last: deque[Entry | Ground] = deque(maxlen=KEPT_FACTS)
+        self._confirmed: dict[str, Ground] = {}
+
+    def keep(self, entry: Entry) -> None:
+        """Keep a fact on which a caption may rest."""
+        self._last.append(entry)
+
+    def keep_confirmed(self, seq: int, at: str, fact: HandsOnConfirmed) -> None:
+        """Keep a person's confirmation, however old it gets."""
+        self._confirmed[fact.step] = Ground(seq, at, "hand", fact.step)
+
+    def of(self, because: list[int], wall_of: Callable[[int], str]) -> list[Ground]:
+        """What these facts come to; one that is too long ago is named by its number."""
+        kept = {ground.seq: ground for ground in self._confirmed.values()}
+        kept |= {one.seq: _as_ground(one, wall_of) for one in self._last if one.seq in because}
+        return [kept.get(seq, Ground(seq, "", "fact")) for seq in because]
+
+    def snapshot(self, wall_of: Callable[[int], str]) -> dict[str, Any]:
+        """All that is kept, as plain JSON values."""
+        last = [_as_ground(one, wall_of) for one in self._last]
+        return {"last": msgspec.to_builtins(last), "confirmed": msgspec.to_builtins(self._confirmed)}
+
+    def restore(self, kept: dict[str, Any]) -> None:
+        """Go on from a snapshot."""
+        self._last.clear()
+        self._last.extend(msgspec.convert(kept["last"], list[Ground]))
+        self._confirmed = msgspec.convert(kept["confirmed"], dict[str, Ground])
+
+
+def _as_ground(kept: Entry | Ground, wall_of: Callable[[int], str]) -> Ground:
+    return kept if isinstance(kept, Ground) else ground_of(kept.seq, wall_of(kept.at_us), kept.fact)
+
+
+def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
+    """One fact as a visitor can take it in."""
+    match fact:
+        case BytesReceived():
+            return Ground(seq, at, "received", printable(fact.bytes))
+        case PatternSeen() | StepMatched():
+            return Ground(seq, at, "printed", printable(fact.line))
+        case LandmarkReached():
+            how = "prompt" if fact.line.strip() else "display"
+            return Ground(seq, at, how, printable(fact.line) or fact.landmark)
+        case ReadingTaken():
+            value = f"{len(fact.table)}" if fact.table is not None else f"{fact.value}"
+            return Ground(seq, at, "rows" if fact.table is not None else "reading", fact.name, value)
+        case InterruptionSeen():
+            return Ground(seq, at, "printed", printable(fact.text))
+        case TypingConfirmed():
+            return Ground(seq, at, "typed", printable(fact.command))
+        case StepStarted():
+            return Ground(seq, at, "step started", fact.step)
+        case StepEnded():
+            return Ground(seq, at, "step ended", fact.step)
+        case ScriptStarted():
+            return Ground(seq, at, "script started", fact.script)
+        case HandsOnConfirmed():
+            return Ground(seq, at, "hand", fact.step)
+        case PackMounted():
+            return Ground(seq, at, "pack", fact.label, fact.drive)
+        case _:
+            return Ground(seq, at, "fact")
+
+
+def printable(text: str) -> str:
+    """What of this text leaves ink: sequences and control codes are left out, and the eighth bit."""
+    seven_bits = "".join(chr(ord(c) & 0x7F) if ord(c) < 256 else c for c in text)
+    ink = _NO_INK.sub(" ", seven_bits)
+    return " ".join(ink.split())[-LONGEST_WORDS:]

@@ -1,0 +1,108 @@
+"""The console as a page mirrors it: rows by number, each with the fact at which it last changed.
+
+It is cheap to fold and pays for rows only when a page asks: what the display marks as changed is
+taken at the first question after the change, and bears the number of the fact reached by then. A
+page that has everything up to an earlier fact therefore gets the row, and no other page needs it.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+from exhibit.decisions.display_choice import AnyDisplay, display_for
+from exhibit.decisions.paper import Paper
+from exhibit.decisions.rendition import Row, Style, style_names
+from exhibit.decisions.wire import Wire
+from exhibit.facts.kinds import RecordingOpened, to_bytes
+
+
+class ConsoleView:
+    """What stands on the machine's display."""
+
+    def __init__(self, opened: RecordingOpened, seq: int) -> None:
+        self._wire = Wire(opened.eighth_bit, parity=opened.parity)
+        self._display: AnyDisplay = display_for(opened.display)
+        self._rows_sent: dict[int, tuple[int, list[Any]]] = {}
+        self._cursor: list[Any] = []
+        self._cursor_seq = seq
+        self._sheet: dict[str, Any] = {}
+        self._sheet_seq = seq
+        self._begun_seq = seq
+
+    def receive(self, text: str) -> None:
+        """The machine sent these bytes (as a fact writes them)."""
+        self._display.apply(self._wire.feed(to_bytes(text)))
+
+    def text_rows(self) -> list[str]:
+        """The rows as bare text, from the top."""
+        return self._display.text_rows()
+
+    def batch(self, after_seq: int, seq: int) -> dict[str, Any]:
+        """What changed after fact `after_seq`; `seq` is the fact reached by now."""
+        self._take_changes(seq)
+        changed: dict[str, Any] = {}
+        rows = {number: row for number, (at, row) in self._rows_sent.items() if at > after_seq}
+        if rows:
+            changed["rows"] = rows
+        if self._cursor_seq > after_seq:
+            changed["cursor"] = self._cursor
+        if self._sheet_seq > after_seq:
+            changed |= self._sheet
+        return changed
+
+    def snapshot(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        return {"wire": self._wire.snapshot(), "display": self._display.snapshot()}
+
+    def restore(self, kept: dict[str, Any], seq: int) -> None:
+        """Go on from a snapshot taken at fact `seq`, of a console of the same recording."""
+        self._wire.restore(kept["wire"])
+        self._display.restore(kept["display"])
+        self._rows_sent.clear()
+        self._cursor, self._sheet = [], {}
+        self._begun_seq = seq
+
+    def _take_changes(self, seq: int) -> None:
+        rows = self._display.rows()
+        first = self._display.first_row
+        dirty = self._display.take_dirty()
+        if not self._rows_sent:
+            dirty = set(range(first, first + len(rows)))
+        seq = max(seq, self._begun_seq)
+        for number in dirty:
+            if 0 <= number - first < len(rows):
+                sent = self._runs(number, rows[number - first])
+                had = self._rows_sent.get(number)
+                if had is None or had[1] != sent:
+                    self._rows_sent[number] = (seq, sent)
+        sheet = {"first_row": first, "sheet_starts": self._sheet_starts()}
+        if sheet != self._sheet:
+            self._sheet, self._sheet_seq = sheet, seq
+            for gone in [number for number in self._rows_sent if number < first]:
+                del self._rows_sent[gone]
+        place = self._display.cursor
+        cursor = [place.row + first, place.column, place.visible]
+        if cursor != self._cursor:
+            self._cursor, self._cursor_seq = cursor, seq
+
+    def _runs(self, number: int, row: Row) -> list[Any]:
+        """[text, looks] for each run; characters struck over each other come one by one, with all of them."""
+        struck = (
+            self._display.overstrikes(number)
+            if isinstance(self._display, Paper) and any(run.style & Style.OVERSTRUCK for run in row)
+            else {}
+        )
+        runs: list[Any] = []
+        column = 0
+        for run in row:
+            looks = " ".join(style_names(run.style))
+            if run.style & Style.OVERSTRUCK and struck:
+                for offset, character in enumerate(run.text):
+                    runs.append([character, looks, struck.get(column + offset, character)])
+            else:
+                runs.append([run.text, looks])
+            column += len(run.text)
+        return runs
+
+    def _sheet_starts(self) -> list[int]:
+        return self._display.sheet_starts() if isinstance(self._display, Paper) else []

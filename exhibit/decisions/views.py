@@ -1,0 +1,155 @@
+"""The visitor page's picture of a recording: a pure fold of its facts.
+
+    view = View()
+    view.apply(entry)              # for each entry, in order
+    view.batch(after_seq)          # what changed after that fact; batch(0) is the whole picture
+
+Every item remembers the fact at which it last changed. So a page that asks seldom gets each item
+once, as it stands, however many facts lie between: nothing queues up for a slow page. Live and
+replay fold the same facts and so show the same picture.
+
+Nothing is decided here that the recording doesn't say: the words of captions are those that were
+shown, and times are those at which things happened, by the museum's computer.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+
+from exhibit.decisions.badge import Standing
+from exhibit.decisions.because import Grounds
+from exhibit.decisions.console_view import ConsoleView
+from exhibit.decisions.page_items import PageItems
+from exhibit.decisions.wall_times import WallTimes
+from exhibit.facts import kinds
+from exhibit.facts.kinds import BytesReceived, ClockStepped, Entry, RecordingOpened
+
+VIEW_VERSION = "visitor page 1"
+"""Names the form of snapshot(): keyframes of another form aren't used."""
+
+
+class View:
+    """What the visitor page shows after the facts applied so far."""
+
+    def __init__(self) -> None:
+        self.seq = 0
+        self.at_us = 0
+        self.opened: RecordingOpened | None = None
+        self._clock = WallTimes()
+        self._grounds = Grounds()
+        self._items = PageItems(self._clock, self._grounds)
+        self._console: ConsoleView | None = None
+        self._printed_seq = 0
+        self._printed_us = 0
+
+    def apply(self, entry: Entry) -> None:
+        """See the next fact."""
+        self.seq = seq = entry.seq
+        self.at_us = entry.at_us
+        fact = entry.fact
+        if type(fact) is BytesReceived:
+            self._printed_seq, self._printed_us = seq, entry.at_us
+            self._grounds.keep(entry)
+            if self._console is not None:
+                self._console.receive(fact.bytes)
+            return
+        if type(fact) in _GROUNDS:
+            self._grounds.keep(entry)
+        elif isinstance(fact, RecordingOpened):
+            self.opened = fact
+            self._clock.set(fact.wall, entry.at_us, fact.rate)
+            self._console = ConsoleView(fact, seq)
+        elif isinstance(fact, ClockStepped):
+            self._clock.set(fact.wall, entry.at_us)
+        self._items.see(seq, entry.at_us, fact)
+
+    def wall(self, at_us: int) -> str:
+        """The computer's date and time at `at_us`, to the millisecond; "" before any is known."""
+        return self._clock.wall(at_us)
+
+    def standing(self) -> Standing:
+        """What the recording itself says about whether its picture is of now, for badge()."""
+        if self.opened is None:
+            return Standing()
+        session, line = self._items.value("session"), self._items.value("line")
+        state, closed = session["state"], self._items.value("closed")
+        return Standing(
+            opened=True,
+            simulated=self.opened.machine_is == "simulated",
+            watched_only=self.opened.typing == "nothing",
+            rate=self.opened.rate,
+            closed=closed is not None,
+            failed=state == "failed",
+            # Between two rounds the machine runs on, and its console is mirrored as it is.
+            resting=state == "resting" and not session["until"],
+            line=line["state"],
+            opened_at=self._items.value("recording")["opened"],
+            closed_at=closed["at"] if closed else "",
+            failed_at=session["since"] if state == "failed" else "",
+            resting_at=session["since"] if state == "resting" else "",
+            line_at=line["since"],
+            last_at=self.wall(self.at_us),
+        )
+
+    def batch(self, after_seq: int) -> dict[str, Any]:
+        """What changed after fact `after_seq`, as plain JSON values. `after_seq=0` gives all."""
+        changed: dict[str, Any] = {"seq": self.seq, "at": self.wall(self.at_us)}
+        changed |= self._items.batch(after_seq)
+        if self._printed_seq > after_seq:
+            changed["printed_at"] = self.wall(self._printed_us)
+        if self._console is not None:
+            console = self._console.batch(after_seq, self.seq)
+            if console:
+                changed["console"] = console
+        return changed
+
+    def text_rows(self) -> list[str]:
+        """The console's rows as bare text; none before the recording was opened."""
+        return self._console.text_rows() if self._console else []
+
+    def snapshot(self) -> dict[str, Any]:
+        """Everything needed to go on from here, as plain JSON values, for a keyframe."""
+        return {
+            "seq": self.seq,
+            "at_us": self.at_us,
+            "opened": msgspec.to_builtins(self.opened) if self.opened else None,
+            "printed_us": self._printed_us if self._printed_seq else None,
+            "clock": self._clock.snapshot(),
+            "grounds": self._grounds.snapshot(self.wall),
+            "console": self._console.snapshot() if self._console else None,
+            **self._items.snapshot(),
+        }
+
+    def restore(self, snapshot: dict[str, Any]) -> None:
+        """Become what the snapshot was taken of. Everything then counts as changed at its last fact."""
+        self.seq = seq = snapshot["seq"]
+        self.at_us = snapshot["at_us"]
+        self.opened = msgspec.convert(snapshot["opened"], RecordingOpened) if snapshot["opened"] else None
+        self._printed_seq = 0 if snapshot["printed_us"] is None else seq
+        self._printed_us = snapshot["printed_us"] or 0
+        self._clock.restore(snapshot["clock"])
+        self._grounds.restore(snapshot["grounds"])
+        self._items.restore(snapshot, seq)
+        self._console = None
+        if self.opened is not None:
+            self._console = ConsoleView(self.opened, seq)
+            self._console.restore(snapshot["console"], seq)
+
+
+_GROUNDS = frozenset(
+    {
+        kinds.PatternSeen,
+        kinds.LandmarkReached,
+        kinds.InterruptionSeen,
+        kinds.ReadingTaken,
+        kinds.StepStarted,
+        kinds.StepMatched,
+        kinds.StepEnded,
+        kinds.ScriptStarted,
+        kinds.HandsOnConfirmed,
+        kinds.PackMounted,
+        kinds.TypingConfirmed,
+    }
+)

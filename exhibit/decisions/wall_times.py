@@ -1,0 +1,43 @@
+"""From times on the recording's clock to the dates and times of the museum's computer."""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from exhibit.facts.clock import read_wall
+
+
+class WallTimes:
+    """Knows one moment by both clocks, the last recorded one, and how fast the recording's clock runs."""
+
+    def __init__(self) -> None:
+        self._rate = 1.0
+        self._wall: datetime | None = None
+        self._at_us = 0
+
+    def set(self, wall: str, at_us: int, rate: float | None = None) -> None:
+        """At `at_us` it was `wall` (RFC 3339). Raises RecordingFault if that is no date and time."""
+        self._wall, self._at_us = read_wall(wall), at_us
+        if rate is not None:
+            self._rate = rate
+
+    def wall(self, at_us: int) -> str:
+        """The date and time at `at_us`, written to the millisecond; "" before any moment is known."""
+        if self._wall is None:
+            return ""
+        real = timedelta(microseconds=(at_us - self._at_us) / self._rate)
+        return (self._wall + real).isoformat(timespec="milliseconds")
+
+    def snapshot(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        return {
+            "rate": self._rate,
+            "wall": self._wall.isoformat() if self._wall else "",
+            "at_us": self._at_us,
+        }
+
+    def restore(self, kept: dict[str, Any]) -> None:
+        """Go on from a snapshot."""
+        self._rate, self._at_us = kept["rate"], kept["at_us"]
+        self._wall = datetime.fromisoformat(kept["wall"]) if kept["wall"] else None
