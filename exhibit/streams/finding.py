@@ -2,19 +2,88 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable
 from pathlib import Path
+from typing import BinaryIO
 
-from exhibit.streams.recording_reader import Position
+from exhibit.facts import codec
+from exhibit.facts.kinds import Entry
+from exhibit.streams.line_chain import START, LineChain, Position
+from exhibit.streams.recording_fault import as_recording_fault
+from exhibit.streams.recording_reader import entries_of, format_of_recording, open_recording
+
+# Bisecting stops here; the rest is read through, which also checks where it led.
+_NEAR_BYTES = 16 * 1024
 
 
 def find_seq(path: Path, seq: int) -> Position:
     """The place just before entry `seq`: reading from there gives it first, or the next one if it is damaged.
 
-    A number past the end gives the end. Raises RecordingFault if the file can't be read.
+    A number past the end gives the end. Position.damages counts only what was passed while looking. Raises
+    RecordingFault if the file can't be read.
     """
-    raise NotImplementedError
+    return _find(path, lambda its_seq, _: its_seq < seq)
 
 
 def find_time(path: Path, at_us: int) -> Position:
-    """The place just before the first entry at `at_us` or later. Raises as find_seq does."""
-    raise NotImplementedError
+    """The place just before the first entry at `at_us` or later. Otherwise as find_seq."""
+    return _find(path, lambda _, its_at_us: its_at_us < at_us)
+
+
+def _find(path: Path, is_before: Callable[[int, int], bool]) -> Position:
+    with open_recording(path) as file:
+        with as_recording_fault(path, "be read"):
+            start, format_number = _bisect(file, is_before)
+        chain = LineChain(start, format_number)
+        first = next(entries_of(file, path, chain), None)
+        # Nobody has checked the line at which the bisecting arrived. A damaged one may have misled it.
+        if start != START and (first is None or chain.damages or not _is(is_before, first)):
+            start, chain, first = START, LineChain(), None
+            with as_recording_fault(path, "be read"):
+                file.seek(0)
+        elif first is not None and not _is(is_before, first):
+            return start
+        before = chain.position
+        for entry in entries_of(file, path, chain):
+            if not _is(is_before, entry):
+                return before
+            before = chain.position
+        return chain.finish()
+
+
+def _is(is_before: Callable[[int, int], bool], entry: Entry) -> bool:
+    return is_before(entry.seq, entry.at_us)
+
+
+def _bisect(file: BinaryIO, is_before: Callable[[int, int], bool]) -> tuple[Position, int | None]:
+    """A place before the one that is looked for, and near it; `file` is moved there."""
+    first_line = file.readline(codec.MAX_LINE_BYTES)
+    low_bytes, high_bytes = 0, file.seek(0, os.SEEK_END)
+    found = START
+    while high_bytes - low_bytes > _NEAR_BYTES:
+        middle_bytes = (low_bytes + high_bytes) // 2
+        place = _next_place(file, middle_bytes, high_bytes)
+        if place is not None and is_before(place.seq + 1, place.at_us):
+            low_bytes = max(place.offset_bytes, middle_bytes)
+            found = place
+        else:
+            high_bytes = middle_bytes
+    file.seek(found.offset_bytes)
+    return found, None if found == START else format_of_recording(first_line)
+
+
+def _next_place(file: BinaryIO, from_bytes: int, to_bytes: int) -> Position | None:
+    """The first place behind `from_bytes` with a line before it and one after it that look whole.
+
+    Its at_us is that of the line after it, which is not checked.
+    """
+    file.seek(from_bytes)
+    crc: bytes | None = None
+    while (offset_bytes := file.tell()) < to_bytes:
+        line = file.readline(codec.MAX_LINE_BYTES)
+        place = codec.place_of(line)
+        if crc is not None and place is not None:
+            return Position(offset_bytes, place[0] - 1, place[1], crc.decode())
+        crc = codec.stored_crc(line)
+    return None

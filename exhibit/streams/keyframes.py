@@ -10,14 +10,21 @@ away at any time.
 
 from __future__ import annotations
 
+import sys
+import zlib
+from bisect import bisect_right
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, Generic, Protocol, TypeVar
+from typing import Any, BinaryIO, Generic, Protocol, TypeVar
 
 import msgspec
 
-from exhibit.facts.kinds import Entry
-from exhibit.streams.recording_reader import Position
+from exhibit.facts import codec
+from exhibit.facts.kinds import BytesReceived, Entry
+from exhibit.streams.keyframe_cache import Keyframe, KeyframeCache
+from exhibit.streams.line_chain import START, Position
+from exhibit.streams.recording_fault import as_recording_fault
+from exhibit.streams.recording_reader import chain_from, entries_of, open_recording
 
 EVERY_US = 60_000_000
 EVERY_RECEIVED_BYTES = 64 * 1024
@@ -47,7 +54,7 @@ class Found(msgspec.Struct, Generic[V], frozen=True):
 
 
 class Keyframes(Generic[V]):
-    """Keyframes of one recording for one kind of view."""
+    """Keyframes of one recording for one kind of view: every minute, and every 64 KiB received."""
 
     def __init__(
         self, path: Path, new_view: Callable[[], V], view_version: str, cache_folder: Path | None = None
@@ -57,17 +64,91 @@ class Keyframes(Generic[V]):
         `cache_folder` None means $XDG_CACHE_HOME/exhibit, else ~/.cache/exhibit. A cache that can't be
         written is done without. Raises RecordingFault if the recording can't be read.
         """
-        raise NotImplementedError
+        self._path = path
+        self._new_view = new_view
+        with open_recording(path) as file, as_recording_fault(path, "be read"):
+            first_line = file.readline(codec.MAX_LINE_BYTES)
+        rules = f"{EVERY_US} us, {EVERY_RECEIVED_BYTES} bytes, {view_version}"
+        self._cache = KeyframeCache(first_line, rules, cache_folder)
+        self._frames: list[Keyframe] = self._cache.load()
 
     def build(self) -> None:
-        """Make the keyframes up to the recording's present end; seek() does so by itself as far as it needs."""
-        raise NotImplementedError
+        """Make the keyframes up to the recording's present end; seek() makes those that it needs itself."""
+        self.seek(seq=sys.maxsize)
 
     def seek(self, *, seq: int | None = None, at_us: int | None = None) -> Found[V]:
-        """A view that has seen every entry up to `seq`, or up to `at_us`, those included."""
-        raise NotImplementedError
+        """A view that has seen every entry up to `seq`, or up to `at_us`, those included.
 
+        Give one of the two.         Raises RecordingFault if the recording can't be read.
+        """
+        if (seq is None) == (at_us is None):
+            raise TypeError("seek to a number or to a time")
+        seq_limit = sys.maxsize if seq is None else seq
+        us_limit = sys.maxsize if at_us is None else at_us
+        with open_recording(self._path) as file:
+            frame, view = self._last_before(file, seq_limit, us_limit)
+            return self._fold(file, frame, view, seq_limit, us_limit)
 
-def default_cache_folder() -> Path:
-    """$XDG_CACHE_HOME/exhibit, else ~/.cache/exhibit (XDG Base Directory Specification)."""
-    raise NotImplementedError
+    def _last_before(self, file: BinaryIO, seq_limit: int, us_limit: int) -> tuple[Keyframe | None, V]:
+        """The last keyframe within both limits that can be believed, and its view; else a new view."""
+        count = min(
+            bisect_right(self._frames, seq_limit, key=lambda frame: frame.position.seq),
+            bisect_right(self._frames, us_limit, key=lambda frame: frame.position.at_us),
+        )
+        view = self._new_view()
+        if count == 0:
+            return None, view
+        frame = self._frames[count - 1]
+        if self._is_of(file, frame):
+            try:
+                view.restore(msgspec.json.decode(zlib.decompress(frame.state)))
+                return frame, view
+            except Exception:
+                # Whatever a view says of a state it can't use, it gets a new one instead.
+                view = self._new_view()
+        self._frames = []
+        return None, view
+
+    def _is_of(self, file: BinaryIO, frame: Keyframe) -> bool:
+        """Does the recording still have, just before the keyframe's place, the line that it was made after?
+
+        That line's checksum hangs on all lines before it.
+        """
+        place = frame.position
+        with as_recording_fault(self._path, "be read"):
+            file.seek(max(0, place.offset_bytes - codec.TAIL_BYTES))
+            crc = codec.stored_crc(file.read(codec.TAIL_BYTES))
+        return crc == place.crc.encode()
+
+    def _fold(
+        self, file: BinaryIO, frame: Keyframe | None, view: V, seq_limit: int, us_limit: int
+    ) -> Found[V]:
+        """Show the view what follows the keyframe, up to the limits; keep new keyframes on the way."""
+        with as_recording_fault(self._path, "be read"):
+            file.seek(0)
+        chain = chain_from(file, self._path, frame.position if frame else START)
+        made_seq = self._frames[-1].position.seq if self._frames else 0
+        made_at_us = frame.position.at_us if frame else 0
+        received_bytes = 0
+        new = 0
+        position = chain.position
+        for entry in entries_of(file, self._path, chain):
+            if entry.seq > seq_limit or entry.at_us > us_limit:
+                break
+            view.apply(entry)
+            position = chain.position
+            if isinstance(entry.fact, BytesReceived):
+                received_bytes += len(entry.fact.bytes)
+            if entry.at_us - made_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES:
+                if entry.seq > made_seq:
+                    state = view.snapshot()
+                    if state is None:
+                        continue
+                    self._frames.append(Keyframe(position, zlib.compress(msgspec.json.encode(state))))
+                    new += 1
+                made_at_us, received_bytes = entry.at_us, 0
+        else:
+            position = chain.finish()
+        if new:
+            self._cache.save(self._frames)
+        return Found(view, position)

@@ -4,19 +4,35 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from datetime import datetime
+from datetime import datetime, timedelta
 
+from exhibit.facts.clock import real_s as real_seconds
+from exhibit.facts.clock import recording_us, stepped_us, write_wall
+from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import ClockStepped
+
+_US = timedelta(microseconds=1)
 
 
 def _local_now() -> datetime:
     return datetime.now().astimezone()
 
 
-class RecordingClock:
-    """Microseconds since the recording was opened, `rate` of them for each real one; may be asked by any thread.
+def checked_rate(rate: float) -> float:
+    """Give `rate` back if it is a number above 0, infinity among them. Raises SetUpFault otherwise."""
+    if rate > 0:
+        return rate
+    raise SetUpFault(
+        f"The rate {rate} can't be: time would stand still or run backwards.",
+        "Nothing would ever be due.",
+        "Choose a rate above 0; 1 is the speed at which things happened.",
+    )
 
-    Tests give their own `steady_ns` and `wall_now`.
+
+class RecordingClock:
+    """Microseconds since the clock was made, `rate` of them for each real one. Any thread may ask it.
+
+    Tests give their own `steady_ns` (nanoseconds that never go back) and `wall_now` (with an offset).
     """
 
     rate: float
@@ -29,20 +45,42 @@ class RecordingClock:
         steady_ns: Callable[[], int] = time.monotonic_ns,
         wall_now: Callable[[], datetime] = _local_now,
     ) -> None:
-        raise NotImplementedError
+        if checked_rate(rate) == float("inf"):
+            raise SetUpFault(
+                "A recording's clock can't run infinitely fast.",
+                "Every deadline would have passed before anything could happen.",
+                "Choose a rate such as 1 or 20.",
+            )
+        self.rate = rate
+        self._steady_ns = steady_ns
+        self._wall_now = wall_now
+        self._zero_ns = steady_ns()
+        wall = wall_now()
+        self.opened_wall = write_wall(wall)
+        self._compared_ns = self._zero_ns
+        self._compared_wall = wall
 
     def now_us(self) -> int:
         """Now, on the recording's clock."""
-        raise NotImplementedError
+        return recording_us(self._steady_ns() - self._zero_ns, self.rate)
 
     def wait_s(self, due_us: int) -> float:
         """Real seconds from now until `due_us`; 0 when it has passed."""
-        raise NotImplementedError
+        return max(0.0, real_seconds(due_us - self.now_us(), self.rate))
 
     def wall(self) -> str:
         """The computer's date and time now, for Heartbeat.wall."""
-        raise NotImplementedError
+        return write_wall(self._wall_now())
 
     def step(self, allowed_us: int = 500_000) -> ClockStepped | None:
-        """Has the computer's date and time jumped since this was last asked? Ask at each heartbeat."""
-        raise NotImplementedError
+        """Has the computer's date and time jumped by more than `allowed_us` (real) since this was last asked?
+
+        Asked at each heartbeat it finds jumps; a clock that is only slewed drifts less than that in between.
+        One thread asks.
+        """
+        now_ns, wall = self._steady_ns(), self._wall_now()
+        by_us = stepped_us(
+            (now_ns - self._compared_ns) // 1000, (wall - self._compared_wall) // _US, allowed_us
+        )
+        self._compared_ns, self._compared_wall = now_ns, wall
+        return ClockStepped(by_us=by_us, wall=write_wall(wall)) if by_us else None

@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
+from collections import deque
+from fractions import Fraction
+from math import ceil
 from pathlib import Path
 
 from exhibit.facts.kinds import Entry, RecordingOpened
-from exhibit.streams.recording_reader import Damaged, Position
+from exhibit.streams.finding import find_seq, find_time
+from exhibit.streams.line_chain import START, Damaged, Position
+from exhibit.streams.pacing import checked_rate
+from exhibit.streams.recording_reader import read_opened
+from exhibit.streams.tail import Tail
 
 AS_FAST_AS_POSSIBLE = float("inf")
+
+_AHEAD = 500
 
 
 class Player:
@@ -15,52 +24,133 @@ class Player:
 
     `rate` is recording seconds per real second, so RecordingOpened.rate replays a simulated machine as it
     was live and AS_FAST_AS_POSSIBLE doesn't wait. `now_us` is real microseconds on any clock that never goes
-    back, the same one in each call.
+    back, the same one in each call. Silences last as long as they did. Every method that reads on raises
+    RecordingFault as Tail.read_new does.
     """
 
     opened: RecordingOpened
-    damages: list[Damaged]
-    position: Position
-    """Behind the last entry that was handed out."""
-    ended: bool
-    """Nothing more is in the file for now; it may grow."""
 
     def __init__(self, path: Path, rate: float = 1.0) -> None:
         """Raises RecordingFault if the file isn't a readable recording, SetUpFault for a rate not above 0."""
-        raise NotImplementedError
+        self._rate = checked_rate(rate)
+        self._path = path
+        self.opened = read_opened(path)
+        self._tail = Tail(path)
+        self._ahead: deque[Entry] = deque()
+        # The two clocks are tied together here; paused when the caller's is None.
+        self._tied_at_us = 0
+        self._tied_now_us: int | None = None
+
+    @property
+    def rate(self) -> float:
+        """Recording seconds per real second."""
+        return self._rate
+
+    @property
+    def paused(self) -> bool:
+        """Is it standing still?"""
+        return self._tied_now_us is None
+
+    @property
+    def ended(self) -> bool:
+        """Is everything handed out that is in the file for now? It may grow."""
+        return self._next() is None
+
+    @property
+    def damages(self) -> list[Damaged]:
+        """The damage found so far, a little ahead of what was handed out."""
+        return self._tail.damages
 
     def at_us(self, now_us: int) -> int:
-        """The time on the recording's clock that is being shown."""
-        raise NotImplementedError
+        """The time on the recording's clock that is being shown; it goes on behind the last entry."""
+        if self._tied_now_us is None or self._rate == AS_FAST_AS_POSSIBLE:
+            return self._tied_at_us
+        return self._tied_at_us + int(max(0, now_us - self._tied_now_us) * Fraction(self._rate))
 
     def resume(self, now_us: int) -> None:
         """Play on from where it was paused."""
-        raise NotImplementedError
+        if self._tied_now_us is None:
+            self._tied_now_us = now_us
 
     def pause(self, now_us: int) -> None:
         """Stand still."""
-        raise NotImplementedError
+        self._tied_at_us = self.at_us(now_us)
+        self._tied_now_us = None
 
     def set_rate(self, rate: float, now_us: int) -> None:
         """Change the rate from here on. Raises SetUpFault for a rate not above 0."""
-        raise NotImplementedError
+        checked_rate(rate)
+        self._tie(self.at_us(now_us), now_us)
+        self._rate = rate
 
     def due(self, now_us: int, most: int = 1000) -> list[Entry]:
         """The next entries whose time has come, at most so many; ask again at once when `most` came."""
-        raise NotImplementedError
+        found: list[Entry] = []
+        if self.paused:
+            return found
+        at_once = self._rate == AS_FAST_AS_POSSIBLE
+        shown_us = self.at_us(now_us)
+        while len(found) < most:
+            entry = self._next()
+            if entry is None or (entry.at_us > shown_us and not at_once):
+                break
+            found.append(self._ahead.popleft())
+        if at_once and found:
+            self._tied_at_us = max(self._tied_at_us, found[-1].at_us)
+        return found
 
     def next_due_us(self, now_us: int) -> int | None:
-        """When, on the caller's clock, the next entry is due; None when paused or ended."""
-        raise NotImplementedError
+        """When, on the caller's clock, the next entry is due: never before `now_us`.
+
+        None when paused or ended.
+        """
+        entry = self._next()
+        if entry is None or self._tied_now_us is None:
+            return None
+        if self._rate == AS_FAST_AS_POSSIBLE:
+            return now_us
+        wait_us = ceil((entry.at_us - self._tied_at_us) / Fraction(self._rate))
+        return max(now_us, self._tied_now_us + wait_us)
 
     def seek(self, now_us: int, *, seq: int | None = None, at_us: int | None = None) -> Position:
-        """Go to just before entry `seq`, or the first entry at `at_us` or later. Gives the new position."""
-        raise NotImplementedError
+        """Go to just before entry `seq`, or to the time `at_us`, and give the place there.
 
-    def go_to(self, position: Position, now_us: int) -> None:
-        """Go to a position, such as Keyframes.seek found together with the view of it."""
-        raise NotImplementedError
+        Give one of the two. The next entry that is handed out is the one of that number, or the first at
+        that time or later. Playing or paused stays as it was.
+        """
+        if (seq is None) == (at_us is None):
+            raise TypeError("seek to a number or to a time")
+        position = find_seq(self._path, seq) if seq is not None else find_time(self._path, at_us or 0)
+        self.go_to(position, now_us, at_us)
+        if at_us is None:
+            # So that the entry that was sought is due at once, whatever silence there was before it.
+            entry = self._next()
+            self._tie(entry.at_us if entry is not None else position.at_us, now_us)
+        return position
+
+    def go_to(self, position: Position, now_us: int, at_us: int | None = None) -> None:
+        """Go to a position, such as Keyframes.seek found together with the view of it.
+
+        The time being shown becomes `at_us`, or that of the last entry before.
+        """
+        damages = self._tail.damages
+        tail = Tail(self._path, START if position.seq == 0 else position)
+        self._tail.close()
+        self._tail = tail
+        self._tail.damages = damages
+        self._ahead.clear()
+        self._tie(position.at_us if at_us is None else at_us, now_us)
 
     def close(self) -> None:
         """Close the file."""
-        raise NotImplementedError
+        self._tail.close()
+
+    def _next(self) -> Entry | None:
+        if not self._ahead:
+            self._ahead.extend(self._tail.read_new(_AHEAD))
+        return self._ahead[0] if self._ahead else None
+
+    def _tie(self, at_us: int, now_us: int) -> None:
+        self._tied_at_us = at_us
+        if self._tied_now_us is not None:
+            self._tied_now_us = now_us

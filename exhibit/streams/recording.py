@@ -1,17 +1,10 @@
 """Recordings: everything that other parts need of them, by one name."""
 
 from exhibit.streams.finding import find_seq, find_time
+from exhibit.streams.line_chain import START, Damaged, Position
 from exhibit.streams.recording_files import SUFFIX, RecordingFile, RecordingFolder, digests
 from exhibit.streams.recording_lock import WriterState, writer_state
-from exhibit.streams.recording_reader import (
-    START,
-    Damaged,
-    Position,
-    Reading,
-    read,
-    read_all,
-    read_opened,
-)
+from exhibit.streams.recording_reader import Recording, read, read_all, read_opened
 from exhibit.streams.recording_writer import RecordingWriter
 from exhibit.streams.tail import Tail
 
@@ -20,7 +13,7 @@ __all__ = [
     "SUFFIX",
     "Damaged",
     "Position",
-    "Reading",
+    "Recording",
     "RecordingFile",
     "RecordingFolder",
     "RecordingWriter",

@@ -2,12 +2,25 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
 from pathlib import Path
 
-from exhibit.facts.kinds import Entry, Fact, RecordingOpened
+import msgspec
+
+from exhibit.facts import codec
+from exhibit.facts.clock import read_wall
+from exhibit.facts.errors import RecordingFault
+from exhibit.facts.kinds import AnyFact, Entry, RecordingClosed, RecordingOpened, RecordNearlyFull
+from exhibit.streams import recording_lock
+from exhibit.streams.recording_fault import DISC_IS_FULL, fault
+from exhibit.streams.recording_files import SUFFIX, RecordingFolder, file_stem, last_crc
+from exhibit.streams.reserve import Reserve, remove_left_over
+from exhibit.streams.syncer import Syncer
 
 RESERVE_BYTES = 4 * 1024 * 1024
-SYNC_EVERY_S = 1.0
+# Below a second, so that what a sync itself takes still fits into the second that is promised.
+SYNC_EVERY_S = 0.8
 
 
 class RecordingWriter:
@@ -20,7 +33,7 @@ class RecordingWriter:
     path: Path
     opened: Entry
     """The first entry, as it was written."""
-    nearly_full: Entry | None
+    nearly_full: Entry | None = None
     """The RecordNearlyFull that append() wrote before the fact it was given; None until then."""
 
     def __init__(
@@ -31,9 +44,27 @@ class RecordingWriter:
         sync_every_s: float = SYNC_EVERY_S,
     ) -> None:
         """Begin a new file in `folder`. Raises RecordingFault when that can't be."""
-        raise NotImplementedError
+        self._seq = 0
+        self._at_us = 0
+        self._crc = codec.FIRST_CRC
+        self._size_bytes = 0
+        self._failed: RecordingFault | None = None
+        self._reserve: Reserve | None = None
+        opened = _completed(folder, opened)
+        self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
+        self._syncer = Syncer(self._fd, sync_every_s)
+        try:
+            self._reserve = Reserve(self.path, reserve_bytes)
+            self.opened = self.append(opened, 0)
+            _sync_folder(folder)
+        except (OSError, RecordingFault) as error:
+            self.abandon()
+            self.path.unlink(missing_ok=True)
+            if isinstance(error, OSError):
+                raise fault(self.path, "be begun", error) from error
+            raise
 
-    def append(self, fact: Fact, at_us: int) -> Entry:
+    def append(self, fact: AnyFact, at_us: int) -> Entry:
         """Write a fact and give it in its place.
 
         Times never go back: an `at_us` before that of the last entry is raised to it. When the disc is
@@ -41,12 +72,121 @@ class RecordingWriter:
         the fact. Raises RecordingFault when a fact can't be written; the file then ends with its last whole
         line, and every later append raises the same fault: begin a new recording once the cause is gone.
         """
-        raise NotImplementedError
+        if self._failed is not None:
+            raise self._failed
+        try:
+            if self._syncer.failure is not None:
+                raise self._syncer.failure
+            try:
+                return self._write(fact, at_us)
+            except OSError as error:
+                if error.errno not in DISC_IS_FULL or self._reserve is None:
+                    raise
+                self.nearly_full = self._write(self._release_reserve(), at_us)
+                return self._write(fact, at_us)
+        except OSError as error:
+            self._failed = fault(self.path, "be written", error)
+            raise self._failed from error
+        except RecordingFault as error:
+            self._failed = error
+            raise
 
     def close(self, why: str, at_us: int) -> Entry:
-        """Write RecordingClosed, sync, give the lock and the reserve back."""
-        raise NotImplementedError
+        """Write RecordingClosed, sync, give the lock and the reserve back. Raises as append does."""
+        try:
+            return self.append(RecordingClosed(why=why), at_us)
+        finally:
+            self.abandon()
 
     def abandon(self) -> None:
         """Give the file, the lock and the reserve back without a RecordingClosed, as after a fault."""
-        raise NotImplementedError
+        if self._fd < 0:
+            return
+        self._failed = self._failed or _closed(self.path)
+        self._syncer.stop()
+        if self._reserve is not None:
+            self._reserve.release()
+        with contextlib.suppress(OSError):
+            recording_lock.let_go(self._fd)
+        os.close(self._fd)
+        self._fd = -1
+
+    def _write(self, fact: AnyFact, at_us: int) -> Entry:
+        entry = Entry(self._seq + 1, max(at_us, self._at_us), fact)
+        line, crc = codec.encode_line(entry, self._crc)
+        try:
+            written_bytes = os.write(self._fd, line)
+            while written_bytes < len(line):
+                written_bytes += os.write(self._fd, line[written_bytes:])
+        except BaseException:
+            # Half a line must not stand before the next one, nor a line that isn't counted.
+            with contextlib.suppress(OSError):
+                os.ftruncate(self._fd, self._size_bytes)
+            raise
+        self._seq, self._at_us, self._crc = entry.seq, entry.at_us, crc
+        self._size_bytes += len(line)
+        self._syncer.something_written = True
+        return entry
+
+    def _release_reserve(self) -> RecordNearlyFull:
+        assert self._reserve is not None
+        self._reserve.release()
+        left_bytes = self._reserve.size_bytes
+        self._reserve = None
+        with contextlib.suppress(OSError):
+            disc = os.fstatvfs(self._fd)
+            left_bytes = min(left_bytes, disc.f_bavail * disc.f_frsize)
+        return RecordNearlyFull(left_bytes=left_bytes)
+
+
+def _completed(folder: Path, opened: RecordingOpened) -> RecordingOpened:
+    previous = RecordingFolder(folder).newest(opened.machine)
+    return msgspec.structs.replace(
+        opened,
+        format=codec.FORMAT,
+        how_to_read=codec.HOW_TO_READ,
+        previous_file=previous.path.name if previous else "",
+        previous_crc=last_crc(previous.path) if previous else "",
+    )
+
+
+def _new_file(folder: Path, stem: str) -> tuple[Path, int]:
+    """Make a file that wasn't there, and take the lock on it."""
+    path = folder / (stem + SUFFIX)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        remove_left_over(folder, SUFFIX)
+        count = 1
+        while True:
+            try:
+                fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_CLOEXEC, 0o644)
+                break
+            except FileExistsError:
+                count += 1
+                path = folder / f"{stem}-{count}{SUFFIX}"
+        try:
+            recording_lock.hold(fd)
+        except OSError:
+            os.close(fd)
+            path.unlink()
+            raise
+    except OSError as error:
+        raise fault(path, "be begun", error) from error
+    return path, fd
+
+
+def _sync_folder(folder: Path) -> None:
+    """So that the new file's name outlasts a power cut too."""
+    fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+    try:
+        os.fsync(fd)
+    finally:
+        os.close(fd)
+
+
+def _closed(path: Path) -> RecordingFault:
+    return RecordingFault(
+        f"The recording {path} was closed.",
+        "A closed recording is never appended to.",
+        "Begin a new one.",
+    )

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
+from exhibit.facts import codec
+from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry
-from exhibit.streams.recording_lock import WriterState
-from exhibit.streams.recording_reader import START, Damaged, Position
+from exhibit.streams.line_chain import START, Damaged, Position
+from exhibit.streams.recording_fault import fault
+from exhibit.streams.recording_lock import WriterState, state_of
+from exhibit.streams.recording_reader import chain_from, open_recording
+
+_BLOCK_BYTES = 256 * 1024
 
 
 class Tail:
@@ -15,26 +22,74 @@ class Tail:
     Keeps the file open, so that it may be moved or removed meanwhile.
     """
 
-    position: Position
-    """Behind the last line that was given."""
     damages: list[Damaged]
     """The damage passed so far."""
 
     def __init__(self, path: Path, start: Position = START) -> None:
         """Raises RecordingFault if the file can't be opened."""
-        raise NotImplementedError
+        self.path = path
+        self.damages = []
+        self._file = open_recording(path)
+        try:
+            self._chain = chain_from(self._file, path, start)
+        except RecordingFault:
+            self._file.close()
+            raise
+
+    @property
+    def position(self) -> Position:
+        """Behind the last whole line that was given."""
+        return self._chain.position
 
     def read_new(self, most: int = 10_000) -> list[Entry]:
         """Entries of up to `most` whole lines that are new; a line half written waits for its end.
 
         Raises RecordingFault if the file isn't a recording or has become shorter than what was read.
         """
-        raise NotImplementedError
+        found: list[Entry] = []
+        while len(found) < most:
+            lines = self._whole_lines()
+            if not lines:
+                break
+            for line in lines[: most - len(found)]:
+                entry = self._chain.take(line)
+                if entry is not None:
+                    found.append(entry)
+        self.damages += self._chain.passed()
+        return found
 
     def writer_state(self) -> WriterState:
         """Is a process still holding this recording open for writing?"""
-        raise NotImplementedError
+        return state_of(self._file.fileno())
 
     def close(self) -> None:
         """Close the file."""
-        raise NotImplementedError
+        self._file.close()
+
+    def _whole_lines(self) -> list[bytes]:
+        """The next whole lines, read again from the file each time.
+
+        Half a line isn't kept: when the disc is full its writer cuts it off and writes another instead.
+        """
+        block = self._block(_BLOCK_BYTES)
+        if b"\n" not in block and len(block) == _BLOCK_BYTES:
+            block = self._block(codec.MAX_LINE_BYTES)
+        lines = block.split(b"\n")
+        rest = lines.pop()
+        whole = [line + b"\n" for line in lines]
+        return whole or ([rest] if len(rest) == codec.MAX_LINE_BYTES else [])
+
+    def _block(self, size_bytes: int) -> bytes:
+        offset_bytes = self._chain.offset_bytes
+        try:
+            block = os.pread(self._file.fileno(), size_bytes, offset_bytes)
+            shorter = not block and os.fstat(self._file.fileno()).st_size < offset_bytes
+        except OSError as error:
+            raise fault(self.path, "be read", error) from error
+        if shorter:
+            raise RecordingFault(
+                f"The recording {self.path} has become shorter while it was read.",
+                "Something other than its writer has changed it, so it can't be trusted.",
+                "Find out what cut it; open it again to see what is left.",
+            )
+        return block
