@@ -11,7 +11,10 @@ CYCLE_YEARS = 28
 """Weekdays and leap years repeat after 28 years as long as no century year that isn't a leap year lies
 between: here 1901 to 2099 (the Gregorian rule)."""
 
-MONTHS = ["JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE", "JULY", "AUGUST", "SEPTEMBER", "OCTOBER", "NOVEMBER", "DECEMBER"]
+MONTHS = (
+    *("JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE"),
+    *("JULY", "AUGUST", "SEPTEMBER", "OCTOBER", "NOVEMBER", "DECEMBER"),
+)
 
 
 def stand_in_year(year: int, latest: int) -> int:

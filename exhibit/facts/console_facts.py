@@ -1,0 +1,121 @@
+"""Facts about the line and the console: what was received, typed, and recognised."""
+
+from __future__ import annotations
+
+from exhibit.facts.fact import Fact, Words
+
+
+class LineOpened(Fact, frozen=True, kw_only=True):
+    """The line to the machine was opened."""
+
+    line: str
+
+
+class LineLost(Fact, frozen=True, kw_only=True):
+    """The line to the machine went away; it is being tried again."""
+
+    why: str
+
+
+class LineErrorsCounted(Fact, frozen=True, kw_only=True):
+    """Damaged characters since the last such fact, by kind."""
+
+    parity: int = 0
+    framing: int = 0
+    overrun: int = 0
+    breaks: int = 0
+
+
+class BytesReceived(Fact, frozen=True, kw_only=True):
+    """A piece of what the machine sent. The fact's own time is that of the last byte."""
+
+    bytes: str
+    first_us: int
+
+
+class BytesWithheld(Fact, frozen=True, kw_only=True):
+    """Bytes were received that might hold a secret; only their number is kept."""
+
+    count: int
+    why: str
+
+
+class BytesTyped(Fact, frozen=True, kw_only=True):
+    """Bytes went to the machine. Of a secret only the number is kept, and `bytes` is empty."""
+
+    bytes: str
+    count: int
+    by: str
+    secret: bool = False
+
+
+class TypingFailed(Fact, frozen=True, kw_only=True):
+    """The line didn't take the byte that was just recorded as typed: it may or may not have gone."""
+
+    why: str
+
+
+class TypingRefused(Fact, frozen=True, kw_only=True):
+    """A command was not typed."""
+
+    command: str
+    why: str
+
+
+class TypingGarbled(Fact, frozen=True, kw_only=True):
+    """A command came back wrong, so it was cancelled instead of being sent."""
+
+    command: str
+    expected: str
+    came_back: str
+    attempt: int
+
+
+class TypingConfirmed(Fact, frozen=True, kw_only=True):
+    """A command came back right and the machine took its RETURN with a new line."""
+
+    command: str
+    attempts: int
+
+
+class PatternSeen(Fact, frozen=True, kw_only=True):
+    """A line that we know was printed in full."""
+
+    pattern: str
+    line: str
+    fields: dict[str, str] = {}
+
+
+class LandmarkReached(Fact, frozen=True, kw_only=True):
+    """A prompt or a status display that we know stands on the console and has settled."""
+
+    landmark: str
+    line: str
+    fields: dict[str, str] = {}
+
+
+class InterruptionSeen(Fact, frozen=True, kw_only=True):
+    """A broadcast came in the middle of other output and was lifted out of it."""
+
+    interruption: str
+    text: str
+
+
+class ReadingTaken(Fact, frozen=True, kw_only=True):
+    """A value was read off a status display when its frame had ended; a table comes as rows."""
+
+    display: str
+    frame: int
+    """Counts the frames read off this display since the recording was opened, from 1."""
+    name: str
+    value: int | float | str = ""
+    table: list[dict[str, str]] | None = None
+
+
+class TroubleRaised(Fact, frozen=True, kw_only=True):
+    """The machine printed something that means trouble."""
+
+    trouble: str
+    line: str
+    words: Words
+    do: Words

@@ -1,0 +1,63 @@
+"""Facts about the recording itself."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from exhibit.facts.display import Display
+from exhibit.facts.fact import Fact, Words
+
+
+class RecordingOpened(Fact, frozen=True, kw_only=True):
+    """The first fact of every recording: what is needed to read and to show the rest."""
+
+    format: int
+    how_to_read: str
+    software: str
+    machine: str
+    title: Words
+    parts: dict[str, Words]
+    """The parts that a caption may point at: id to name."""
+    languages: dict[str, str]
+    """Language tag to the language's own name for itself, in the order of the folder."""
+    machine_is: Literal["real", "simulated"]
+    typing: Literal["scripts", "nothing"]
+    """`nothing` when the machine is only watched."""
+    rate: float
+    """Recording seconds per real second: 1 for a real machine."""
+    wall: str
+    """The computer's date and time when the recording's clock stood at 0 (RFC 3339, with offset)."""
+    line: str
+    eighth_bit: Literal["parity", "drop", "data"]
+    parity: Literal["none", "even", "odd"]
+    display: Display
+    digests: dict[str, str]
+    """SHA-256 of each file of the machine's folder, by its name within the folder."""
+    previous_file: str
+    previous_crc: str
+    """The name and the last checksum of the recording before this one; empty when there is none."""
+
+
+class ClockStepped(Fact, frozen=True, kw_only=True):
+    """The computer's date and time jumped against its steady clock."""
+
+    by_us: int
+    wall: str
+
+
+class RecordNearlyFull(Fact, frozen=True, kw_only=True):
+    """The disc is full: the reserve is being used to tidy up, then nothing more is typed."""
+
+    left_bytes: int
+
+
+class Heartbeat(Fact, frozen=True, kw_only=True):
+    """The bridge is alive."""
+
+    wall: str
+
+
+class RecordingClosed(Fact, frozen=True, kw_only=True):
+    """The recording was ended in good order."""
+
+    why: str

@@ -1,0 +1,174 @@
+"""Facts about the scripts, the people who take part, and what visitors were told."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
+
+
+class ScriptStarted(Fact, frozen=True, kw_only=True):
+    """A script was started; `round` counts from 1 and is 0 outside the rounds."""
+
+    script: str
+    title: Words
+    by: str
+    round: int = 0
+
+
+class StepStarted(Fact, frozen=True, kw_only=True):
+    """A step of the script was started."""
+
+    script: str
+    step: str
+    tidying: bool = False
+
+
+class StepMatched(Fact, frozen=True, kw_only=True):
+    """What the step waited for came."""
+
+    script: str
+    step: str
+    name: str
+    """The prompt, pattern or display that came."""
+    line: str
+    fields: dict[str, str] = {}
+
+
+class StepLeftOut(Fact, frozen=True, kw_only=True):
+    """The step had nothing to do: the job that it would stop was never started."""
+
+    script: str
+    step: str
+    why: str
+
+
+class StepOverdue(Fact, frozen=True, kw_only=True):
+    """The step's time was up before what it waited for came."""
+
+    script: str
+    step: str
+    waited_for: list[str]
+    within_us: int
+    last_lines: list[str]
+
+
+class StepFailed(Fact, frozen=True, kw_only=True):
+    """The step could not be done."""
+
+    script: str
+    step: str
+    why: str
+
+
+class StepEnded(Fact, frozen=True, kw_only=True):
+    """The step was done."""
+
+    script: str
+    step: str
+
+
+class TidyUpStarted(Fact, frozen=True, kw_only=True):
+    """The script's tidy-up was started, and why."""
+
+    script: str
+    why: str
+
+
+class ScriptEnded(Fact, frozen=True, kw_only=True):
+    """The script and its tidy-up are over. `tidy` is false when the tidy-up could not be done."""
+
+    script: str
+    outcome: Outcome
+    tidy: bool
+    why: str
+
+
+class SessionFailed(Fact, frozen=True, kw_only=True):
+    """Nothing more is typed until a person has looked and started afresh."""
+
+    why: str
+    last_lines: list[str]
+
+
+class SessionResting(Fact, frozen=True, kw_only=True):
+    """All scripts that were asked for are done, or the pause between two rounds has begun."""
+
+    until_us: int
+    """When the next round begins; 0 when nothing more is to come."""
+
+
+class DeadlineArmed(Fact, frozen=True, kw_only=True):
+    """A deadline was set; arming one of the same name again replaces it."""
+
+    name: str
+    due_us: int
+
+
+class DeadlinePassed(Fact, frozen=True, kw_only=True):
+    """A deadline passed and was still wanted."""
+
+    name: str
+
+
+class HandsOnAsked(Fact, frozen=True, kw_only=True):
+    """A person was asked to do something by hand."""
+
+    script: str
+    step: str
+    words: Words
+    caution: Words
+
+
+class HandsOnConfirmed(Fact, frozen=True, kw_only=True):
+    """A person said that it is done."""
+
+    step: str
+    by: str
+
+
+class HandsOnRefused(Fact, frozen=True, kw_only=True):
+    """A person said that it can't be done."""
+
+    step: str
+    by: str
+    why: str
+
+
+class PackMounted(Fact, frozen=True, kw_only=True):
+    """A person confirmed which pack is in which drive and whether it may be written."""
+
+    label: str
+    drive: str
+    may_be_written: bool
+    by: str
+
+
+class CaptionShown(Fact, frozen=True, kw_only=True):
+    """The visitors were told this."""
+
+    caption: str
+    kind: CaptionKind
+    words: Words
+    part: str
+    because: list[int]
+    """The numbers (`seq`) of the facts that the caption rests on."""
+    source: Words
+    """The written source of a background caption; empty for the other kinds."""
+
+
+class RequestMade(Fact, frozen=True, kw_only=True):
+    """A person asked the bridge for something: to confirm, to refuse, or to stop typing."""
+
+    request: Literal["confirm", "refuse", "stop"]
+    by: str
+    step: str = ""
+    """The hands-on step that is confirmed or refused."""
+    why: str = ""
+
+
+class RequestRefused(Fact, frozen=True, kw_only=True):
+    """What was asked for was not done."""
+
+    request: str
+    why: str
