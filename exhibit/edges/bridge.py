@@ -48,13 +48,18 @@ class Bridge:
     """One machine's bridge. `type_byte` is None where the machine is only watched."""
 
     def __init__(
-        self, decider: Decider, writer: RecordingWriter, clock: RecordingClock, type_byte: TypeByte | None
+        self,
+        decider: Decider,
+        writer: RecordingWriter,
+        clock: RecordingClock,
+        type_byte: TypeByte | None,
+        events: queue.SimpleQueue[Event],
     ) -> None:
         self._decider = decider
         self._writer = writer
         self._clock = clock
         self._type_byte = type_byte
-        self._events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        self._events = events
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
         self._withheld = 0

@@ -1,0 +1,104 @@
+"""Puts a bridge together: the recording, the clock, the line, and the decisions between them."""
+
+from __future__ import annotations
+
+import queue
+import signal
+from collections.abc import Callable
+from importlib.metadata import version
+from pathlib import Path
+from types import FrameType
+from typing import Literal
+
+import msgspec
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.script import Folder
+from exhibit.edges.bridge import Bridge, Event, StopWanted, TypeByte
+from exhibit.edges.line import open_line
+from exhibit.edges.line_reader import Borrower
+from exhibit.edges.requests import RequestDoor
+from exhibit.facts import kinds
+from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.recording import RecordingWriter
+
+EXIT = {"done": 0, "stopped": 0, "failed": 2}
+
+
+class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
+    """What a bridge is to be: for which machine, on which line, recording where."""
+
+    folder: Folder
+    line: str
+    recordings: Path
+    rate: float = 1.0
+    machine_is: Literal["real", "simulated"] = "real"
+    requests: Path | None = None
+    """Where the door for people's requests is to be; None: no door."""
+    stay_when_failed: bool = True
+
+
+def run_bridge(
+    order: BridgeOrder,
+    typing: Literal["scripts", "nothing"],
+    make_decider: Callable[[kinds.RecordingOpened], Decider],
+    borrower: Borrower | None,
+    type_byte: TypeByte | None,
+) -> int:
+    """Runs a bridge in this process until it is over; gives the exit status.
+
+    The first line on standard output is the path of the recording, once the line is open. Raises
+    LineFault, RecordingFault or SetUpFault.
+    """
+    clock = RecordingClock(order.rate)
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    machine = order.folder.machine
+    line = open_line(order.line, machine.line, clock.now_us, events.put, borrower)
+    try:
+        writer = RecordingWriter(order.recordings, _opened(order, typing, clock))
+        bridge = Bridge(make_decider(_opened(order, typing, clock)), writer, clock, type_byte, events)
+        _stop_on_signals(bridge)
+        door = RequestDoor(order.requests, bridge.ask) if order.requests else None
+        print(writer.path, flush=True)
+        try:
+            return EXIT[bridge.run(order.stay_when_failed)]
+        finally:
+            if door:
+                door.close()
+    finally:
+        line.stop()
+
+
+def _opened(
+    order: BridgeOrder, typing: Literal["scripts", "nothing"], clock: RecordingClock
+) -> kinds.RecordingOpened:
+    machine = order.folder.machine
+    return kinds.RecordingOpened(
+        format=0,
+        how_to_read="",
+        software=f"exhibit {version('exhibit')}",
+        machine=machine.name,
+        title=machine.title,
+        parts=machine.parts,
+        languages=machine.languages,
+        machine_is=order.machine_is,
+        typing=typing,
+        rate=order.rate,
+        wall=clock.opened_wall,
+        line=machine.line.description(),
+        eighth_bit=machine.eighth_bit,
+        parity=machine.line.parity,
+        display=machine.display,
+        digests=order.folder.digests,
+        previous_file="",
+        previous_crc="",
+    )
+
+
+def _stop_on_signals(bridge: Bridge) -> None:
+    def stop(number: int, _: FrameType | None) -> None:
+        bridge.deliver(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
+
+    signal.signal(signal.SIGTERM, stop)
+    # A Ctrl-C at the terminal reaches every process of a run. Who started the run says stop in good order.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)

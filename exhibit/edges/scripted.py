@@ -1,0 +1,27 @@
+"""Runs scripts at a machine: a bridge with somebody who types."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
+from exhibit.edges.typist import Typist
+
+
+def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) -> int:
+    """Runs what is wanted until it is over or told to stop; gives the exit status."""
+    typist = Typist(order.line, order.folder.machine.line)
+
+    def type_byte(byte: int) -> str:
+        outcome = typist.type_byte(byte)
+        return str(outcome.fault) if outcome.went != "yes" else ""
+
+    return run_bridge(
+        order,
+        typing="scripts",
+        make_decider=lambda opened: Decider(order.folder, opened, wanted, secrets),
+        borrower=typist,
+        type_byte=type_byte,
+    )

@@ -1,0 +1,20 @@
+"""Watch only: mirrors, records and captions a machine without any code that could type at it.
+
+Nothing that this module imports, however far one follows it, can write to the line (a test follows it).
+"""
+
+from __future__ import annotations
+
+from exhibit.decisions.decider import Decider
+from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
+
+
+def watch(order: BridgeOrder) -> int:
+    """Watches until it is told to stop; gives the exit status."""
+    return run_bridge(
+        order,
+        typing="nothing",
+        make_decider=lambda opened: Decider(order.folder, opened),
+        borrower=None,
+        type_byte=None,
+    )
