@@ -1,0 +1,181 @@
+"""What becomes of a typed character: typing ahead, echo, rubout, cancel, and no echo for a word."""
+
+from collections import deque
+from collections.abc import Callable
+from typing import Literal
+
+from exhibit.simulator.agenda import Agenda
+from exhibit.simulator.faults import Faults
+from exhibit.simulator.serial_line import XOFF, XON, SerialLine
+
+RETURN, LINE_FEED, NUL, BELL = 0x0D, 0x0A, 0x00, "\a"
+BACKSPACE, RUBOUT, CANCEL = 0x08, 0x7F, 0x18
+LONGEST_LINE_CHARS = 72
+TYPE_AHEAD_CHARS = 64
+XOFF_ABOVE_CHARS, XON_AT_CHARS = 48, 16
+TAKE_US = 500
+"""From a character's arrival to its being taken, when the machine listens (invented)."""
+
+
+class Keyboard:
+    """Takes characters off the line as the running program wants them.
+
+    Exactly one of these holds: nobody listens (characters wait), a line is asked for, a key is
+    watched for (any), or a cancel is watched for (others wait).
+    """
+
+    def __init__(self, agenda: Agenda, line: SerialLine, faults: Faults, *, one_char_buffer: bool) -> None:
+        self._agenda = agenda
+        self._line = line
+        self._faults = faults
+        self._one_char = one_char_buffer
+        self._waiting: deque[int] = deque()
+        self._xoff_sent = False
+        self._taking = False
+        self._echoes_late = 0
+        self._echo_due_us = 0
+        self._epoch = 0
+        self._prompt = ""
+        self._typed = ""
+        self._answer_to: Callable[[str | None], None] | None = None
+        self._key_to: Callable[[int], None] | None = None
+        self._cancel_to: Callable[[], None] | None = None
+        self.secret = False
+        line.on_arrival = self.arrived
+        line.on_bad_parity = lambda: line.put(BELL)
+        line.on_idle = self._take_soon
+
+    def reset(self) -> None:
+        """Forget everything (power lost, or the processor halted)."""
+        self._waiting.clear()
+        self._xoff_sent = self._taking = self.secret = False
+        self._echoes_late = 0
+        self._epoch += 1
+        self._typed = ""
+        self._answer_to = self._key_to = self._cancel_to = None
+
+    # ---- what programs ask for
+
+    def ask(self, prompt: str, secret: bool, answer_to: Callable[[str | None], None]) -> None:
+        """Print `prompt` and give the next whole line; None if a secret's typing was cancelled."""
+        self._prompt, self.secret, self._typed = prompt, secret, ""
+        self._answer_to = answer_to
+        self._line.put(prompt)
+        self._take_soon()
+
+    def watch_key(self, key_to: Callable[[int], None] | None) -> None:
+        """Give every character from now on to `key_to` at once; None ends it. Waiting ones go first."""
+        self._key_to = key_to
+        while self._waiting and self._key_to is not None:
+            self._key_to(self._waiting.popleft())
+
+    def watch_cancel(self, cancel_to: Callable[[], None] | None) -> None:
+        """Call `cancel_to` when CANCEL comes; other characters wait as usual. None ends it."""
+        self._cancel_to = cancel_to
+
+    # ---- the line's side
+
+    def arrived(self, byte: int) -> Literal["kept", "lost"]:
+        """A character came. Lost when there is no room for it."""
+        if self._key_to is not None:
+            self._key_to(byte)
+            return "kept"
+        if byte == CANCEL and self._cancel_to is not None:
+            self._waiting.clear()
+            self._cancel_to()
+            return "kept"
+        if len(self._waiting) >= (1 if self._one_char else TYPE_AHEAD_CHARS):
+            if not self._one_char:
+                self._line.put(BELL)
+            return "lost"
+        self._waiting.append(byte)
+        if len(self._waiting) > XOFF_ABOVE_CHARS and not self._xoff_sent:
+            self._xoff_sent = True
+            self._line.send_flow(XOFF)
+        self._take_soon()
+        return "kept"
+
+    def _take_soon(self) -> None:
+        if self._taking or not self._waiting or self._answer_to is None:
+            return
+        if self._one_char and (self._echoes_late or not self._line.idle):
+            return
+        self._taking = True
+        epoch = self._epoch
+        self._agenda.after(TAKE_US, lambda: self._take(epoch))
+
+    def _take(self, epoch: int) -> None:
+        if epoch != self._epoch:
+            return
+        self._taking = False
+        if self._answer_to is None or not self._waiting:
+            return
+        if self._one_char and not self._line.idle:
+            return
+        byte = self._waiting.popleft()
+        if self._xoff_sent and len(self._waiting) <= XON_AT_CHARS:
+            self._xoff_sent = False
+            self._line.send_flow(XON)
+        self._act_on(byte)
+        self._take_soon()
+
+    def _act_on(self, byte: int) -> None:
+        if byte == RETURN:
+            answer_to, answer = self._answer_to, self._typed
+            self._done()
+            self._echo("\r\n", lambda: answer_to(answer) if answer_to else None)
+        elif byte in (RUBOUT, BACKSPACE):
+            if not self._typed:
+                self._echo(BELL)
+            else:
+                self._typed = self._typed[:-1]
+                self._echo("" if self._unechoed else "<")
+        elif byte == CANCEL and self.secret:
+            answer_to = self._answer_to
+            self._done()
+            self._echo(" CANCELLED\r\n", lambda: answer_to(None) if answer_to else None)
+        elif byte == CANCEL:
+            self._typed = ""
+            self._echo(" CANCELLED\r\n" + self._prompt)
+        elif byte in (LINE_FEED, NUL):
+            pass
+        elif byte < 0x20 or len(self._typed) >= LONGEST_LINE_CHARS:
+            self._echo(BELL)
+        else:
+            letter = chr(byte).upper()
+            self._typed += letter
+            self._echo("" if self._unechoed else letter)
+
+    def _done(self) -> None:
+        if self.secret:
+            self._faults.echo_word = False
+        self._answer_to = None
+        self._typed = ""
+        self.secret = False
+
+    @property
+    def _unechoed(self) -> bool:
+        return self.secret and not self._faults.echo_word
+
+    def _echo(self, text: str, then: Callable[[], None] | None = None) -> None:
+        """Print the echo, late if that fault is on; then go on."""
+        if not self._faults.slow_echo_us and not self._echoes_late:
+            self._line.put(text)
+            if then is not None:
+                then()
+            return
+        self._echoes_late += 1
+        epoch = self._epoch
+
+        def late() -> None:
+            if epoch != self._epoch:
+                return
+            self._echoes_late -= 1
+            self._line.put(text)
+            if then is not None:
+                then()
+            self._take_soon()
+
+        # Never before an echo that is still under way, also when the fault has just been mended.
+        self._echo_due_us = max(self._agenda.now_us + self._faults.slow_echo_us, self._echo_due_us)
+        self._agenda.at(self._echo_due_us, late)

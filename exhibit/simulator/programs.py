@@ -1,0 +1,151 @@
+"""What jobs do: the two exercisers, and the tides. Each uses processor and disc as the real thing would."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from exhibit.simulator import tides
+from exhibit.simulator.disc import BIG, Outcome
+from exhibit.simulator.truth import TidesWorked, TruthLog
+from exhibit.simulator.wishes import Job, Say, Steps, Transfer, Work
+
+WORD = 1 << 24
+MINUTE_US = 60_000_000
+
+PLACES_A_PASS = 60
+PATTERN_US = 2_000
+"""Processor time to make a pattern, and again to compare it (invented)."""
+
+RECKON_TRACK = 60
+RECKON_PARTS = 40
+RECKON_PART_US = 50_000
+RECKON_STEPS_A_PART = 250
+MULTIPLIER, ADDEND = 5_517_445, 1_234_567
+
+TERM_US = 4_500
+"""One cosine, multiplied and added, on a machine without floating point (invented)."""
+MARCH_MINUTES = 2
+CONSTANTS_TRACK = 30
+
+
+@dataclass
+class Limits:
+    """When an exerciser ends by itself: after `passes`, or at `until_us`; None: not by that."""
+
+    passes: int | None = None
+    until_us: int | None = None
+
+
+def shuttle(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
+    """Write and read back at places near and far in turn, so that the arm crosses the pack."""
+    while limits.passes is None or job.passes < limits.passes:
+        transfers = 0
+        for place in range(PLACES_A_PASS):
+            if limits.until_us is not None and now_us() >= limits.until_us:
+                return
+            step = place * (BIG.tracks // 2) // PLACES_A_PASS
+            track = step if place % 2 == 0 else BIG.tracks - 1 - step
+            sector = (place * 7) % BIG.sectors
+            pattern = (track * 65_537 + sector * 4_099 + job.passes) % WORD
+            yield Work(PATTERN_US)
+            wrote: Outcome = yield Transfer(drive, track, sector, pattern)
+            read: Outcome = yield Transfer(drive, track, sector)
+            yield Work(PATTERN_US)
+            transfers += 2
+            if not wrote.worked or not read.worked:
+                yield Say(f"SHUTTLE: TRACK {track} SECTOR {sector} FAILED\r\n")
+                if job.errors > 200:
+                    yield Say("SHUTTLE: TOO MANY ERRORS\r\n")
+                    return
+            elif read.word != pattern:
+                job.errors += 1
+                yield Say(f"SHUTTLE: TRACK {track} SECTOR {sector} READ {read.word or 0:08o}\r\n")
+        job.passes += 1
+        yield Say(f"SHUTTLE PASS {job.passes}: {transfers} TRANSFERS, ERRORS {job.errors}\r\n")
+
+
+def reckoned(steps: int, start: int) -> int:
+    """Where `steps` steps of the reckoning lead, worked by doubling instead of one by one."""
+    factor, term, multiplier, addend = 1, 0, MULTIPLIER, ADDEND
+    while steps:
+        if steps & 1:
+            factor, term = factor * multiplier % WORD, (term * multiplier + addend) % WORD
+        multiplier, addend = multiplier * multiplier % WORD, (multiplier + 1) * addend % WORD
+        steps >>= 1
+    return (factor * start + term) % WORD
+
+
+def reckon(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
+    """Multiply and add, over and over, and compare with what should have come out."""
+    while limits.passes is None or job.passes < limits.passes:
+        # Its instructions come from the system's pack each time: it has been swapped out meanwhile.
+        yield Transfer(drive, RECKON_TRACK, job.passes % BIG.sectors)
+        word = start = (job.number * 1_000 + job.passes) % WORD
+        for _ in range(RECKON_PARTS):
+            if limits.until_us is not None and now_us() >= limits.until_us:
+                return
+            for _ in range(RECKON_STEPS_A_PART):
+                word = (word * MULTIPLIER + ADDEND) % WORD
+            yield Work(RECKON_PART_US)
+        if word != reckoned(RECKON_PARTS * RECKON_STEPS_A_PART, start):
+            job.errors += 1
+        job.passes += 1
+        yield Say(f"RECKON PASS {job.passes}: CAME TO {word:08o}, ERRORS {job.errors}\r\n")
+
+
+WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
+
+
+def day_text(day: date) -> str:
+    """The day as the machine prints it: 25.11.1998."""
+    return f"{day.day}.{day.month}.{day.year}"
+
+
+def tide_table(job: Job, drive: str, today: date, now_us: Callable[[], int], truth: TruthLog) -> Steps:
+    """Work out and print tomorrow's tides: heights each hour, and the times of high and low water."""
+    day = today + timedelta(days=1)
+    yield Say(f"TIDES AT SALLOWMOUTH BAR, {WEEKDAYS[day.weekday()]} {day_text(day)}\r\n")
+    yield Say("METRES ABOVE CHART DATUM\r\n")
+    for place, _ in enumerate(tides.SALLOWMOUTH_BAR):
+        constants: Outcome = yield Transfer(drive, CONSTANTS_TRACK + place, place)
+        if not constants.worked:
+            yield Say(f"TIDES: CANNOT READ {drive}\r\n")
+            return
+    first = (day - date(1970, 1, 1)).days * 24 * 60
+    heights: list[int] = []
+    turns: list[tuple[int, int, bool]] = []
+    evaluation_us = TERM_US * len(tides.SALLOWMOUTH_BAR)
+    rising = tides.rate(first) > 0
+    for hour in range(24):
+        heights.append(tides.height_mm(first + 60 * hour))
+        yield Work(evaluation_us)
+        for minute in range(60 * hour, 60 * hour + 60, MARCH_MINUTES):
+            later = first + minute + MARCH_MINUTES
+            yield Work(evaluation_us)
+            if (tides.rate(later) > 0) != rising:
+                turn = tides.turn_between(later - MARCH_MINUTES, later)
+                yield Work(2 * evaluation_us)
+                if turn - first < 24 * 60:
+                    turns.append((turn - first, tides.height_mm(turn), rising))
+                rising = not rising
+        if hour % 3 == 2:
+            yield Transfer(drive, CONSTANTS_TRACK + hour, 0)
+            yield Say(f"{hour + 1:2d} OF 24 HOURS WORKED\r\n")
+    truth.tell(
+        TidesWorked(
+            at_us=now_us(),
+            number=job.number,
+            day=day.isoformat(),
+            heights_mm=tuple(heights),
+            turns=tuple(turns),
+        )
+    )
+    for third in range(0, 24, 8):
+        yield Say(
+            "HOUR   " + "".join(f"  {hour:02d}  " for hour in range(third, third + 8)).rstrip() + "\r\n"
+        )
+        row = "".join(f" {tides.metres(mm)}" for mm in heights[third : third + 8])
+        yield Say(f"METRES {row}\r\n")
+    for minute, mm, high in turns:
+        name = "HIGH WATER" if high else "LOW WATER"
+        yield Say(f"{name:10s}  {minute // 60:02d}.{minute % 60:02d} {tides.metres(mm)}\r\n")
