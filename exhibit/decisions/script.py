@@ -54,7 +54,7 @@ class TypeSecret(Step, frozen=True, kw_only=True):
 
 
 class PressKey(Step, frozen=True, kw_only=True):
-    """One key is pressed, without RETURN."""
+    """One key is pressed, without RETURN. With an empty `at` only where nothing that we know stands."""
 
     at: tuple[str, ...]
     key: str

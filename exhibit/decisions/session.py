@@ -205,7 +205,7 @@ class Session:
         """Types what the step says if its prompt stands; else goes on waiting for it."""
         step = self._step
         standing = self._standing()
-        if standing not in _at(step):
+        if standing not in (_at(step) or ("",)):
             if self._tidying and standing:
                 return self._leave_out(f"the console stands at {standing}", at_us)
             return []
