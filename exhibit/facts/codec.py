@@ -68,8 +68,8 @@ class _Format(msgspec.Struct):
 def encode_line(entry: Entry, previous_crc: bytes) -> tuple[bytes, bytes]:
     """Give the line for an entry, newline included, and its checksum.
 
-    Raises RecordingFault if the fact can't be read back as it is: a number that JSON doesn't have or that
-    takes more than 64 bits, a value of the wrong type, a text that isn't Unicode (or, where it stands for
+    Raises RecordingFault if the fact can't be read back as it is: a number that JSON doesn't have or
+    of thousands of digits, a value of the wrong type, a text that isn't Unicode (or, where it stands for
     bytes, has other characters), or a line above MAX_LINE_BYTES.
     """
     fact = entry.fact
@@ -81,7 +81,7 @@ def encode_line(entry: Entry, previous_crc: bytes) -> tuple[bytes, bytes]:
             # Types aren't checked when a fact is made. A fact that can't be read must not get onto the disc.
             if _decoder.decode(own) != fact or not _stands_for_bytes(fact):
                 raise _unwritable(entry, "it would be read back as something else")
-    except (msgspec.MsgspecError, UnicodeError, OverflowError, TypeError) as error:
+    except (msgspec.MsgspecError, ValueError, OverflowError, TypeError) as error:
         raise _unwritable(entry, str(error)) from error
     body = b'{"seq":%d,"at_us":%d,%b' % (entry.seq, entry.at_us, own[1:-1])
     if len(body) + TAIL_BYTES > MAX_LINE_BYTES:
@@ -138,7 +138,7 @@ def format_of(first_line: bytes) -> int:
     """
     try:
         opened = msgspec.json.decode(first_line, type=_Format)
-    except (msgspec.DecodeError, UnicodeError, RecursionError) as error:
+    except (msgspec.DecodeError, ValueError, RecursionError) as error:
         raise not_a_recording() from error
     if opened.fact != "recording_opened" or opened.format < 1:
         raise not_a_recording()
@@ -170,7 +170,7 @@ def _fact(line: bytes, head: re.Match[bytes], format_number: int) -> AnyFact | U
             return fact
     except msgspec.ValidationError:
         pass  # sound JSON, but not a fact as this version knows it
-    except (msgspec.DecodeError, UnicodeError, RecursionError) as error:
+    except (msgspec.DecodeError, ValueError, RecursionError) as error:
         raise LineDamaged("it isn't JSON in UTF-8") from error
     return UnknownFact(name=head[3].decode(), raw=_own_object(line, head))
 
@@ -181,7 +181,7 @@ def _own_object(line: bytes, head: re.Match[bytes]) -> str:
     try:
         msgspec.json.decode(raw)
         return raw.decode()
-    except (msgspec.DecodeError, UnicodeError, RecursionError) as error:
+    except (msgspec.DecodeError, ValueError, RecursionError) as error:
         raise LineDamaged("it isn't JSON in UTF-8") from error
 
 
