@@ -1,0 +1,5 @@
+"""`python -m exhibit` is the command `exhibit`."""
+
+from exhibit.edges.cli import main
+
+main()

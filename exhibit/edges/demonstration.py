@@ -1,0 +1,53 @@
+"""The demonstration: the simulated machine, its docent, a bridge and a website, all from one command."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.running import Child, Run
+from exhibit.edges.simulated_docent import SimulatedDocent, read_acts
+from exhibit.facts.errors import SetUpFault
+
+MACHINE = "whimbrel"
+SIMULATOR_ENDS_WITHIN_S = 5.0
+
+
+def demonstrate(
+    *,
+    speed: float,
+    rounds: int | None,
+    recordings: Path,
+    port: int,
+    truth: Path | None,
+    ready: Callable[[str, Path], None],
+) -> int:
+    """Runs the demonstration until its rounds are done or somebody stops it; gives the exit status.
+
+    `speed`: seconds of the machine in a real one. `truth`: where the simulator writes its own log.
+    """
+    folder = scripts_folder() / MACHINE
+    with tempfile.TemporaryDirectory(prefix="exhibit-") as place:
+        front = Path(place) / "front"
+        simulate = ["simulate", "--speed", f"{speed}", "--control", f"{front}"]
+        simulator = Child("simulator", [*simulate, *(["--truth", f"{truth}"] if truth else [])])
+        try:
+            line = simulator.first_line().removeprefix("line: ")
+            if not line:
+                raise SetUpFault(
+                    "The simulated machine did not start.",
+                    "So there is nothing to show.",
+                    "Read what it says above, mend that and start again.",
+                )
+            bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
+            bridge += ["--rate", f"{speed}", "--simulated"]
+            bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
+            website = ["web", "--recordings", f"{recordings}", "--machine", MACHINE, "--port", f"{port}"]
+            run = Run(bridge, website)
+            docent = SimulatedDocent(read_acts(folder), front, run.door)
+
+            return run.go(ready, docent.look)
+        finally:
+            simulator.end(SIMULATOR_ENDS_WITHIN_S)

@@ -1,0 +1,63 @@
+"""The demonstration's docent: does the hands-on steps at the simulated machine and confirms them."""
+
+from __future__ import annotations
+
+import os
+import socket
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+
+from exhibit.edges.requests import Request, ask
+from exhibit.facts import kinds
+from exhibit.facts.errors import SetUpFault
+
+BY = "the simulated docent"
+FILE = "simulated-docent.toml"
+ANSWER_WITHIN_S = 10.0
+
+Acts = Mapping[str, Mapping[str, list[str]]]
+"""By script and step: what the docent does at the front of the machine."""
+
+
+def read_acts(folder: Path) -> Acts:
+    """What the docent does for each hands-on step, from the machine's folder (checked by settings)."""
+    with (folder / FILE).open("rb") as file:
+        return tomllib.load(file)
+
+
+class SimulatedDocent:
+    """Looks at every fact; asked for a step, it does its acts through `front` and says so through `door`."""
+
+    def __init__(self, acts: Acts, front: Path, door: Path) -> None:
+        self._acts = acts
+        self._front = front
+        self._door = door
+
+    def look(self, entry: kinds.Entry) -> None:
+        """Does what this fact asks for, if it asks for anything."""
+        fact = entry.fact
+        if not isinstance(fact, kinds.HandsOnAsked):
+            return
+        for act in self._acts[fact.script][fact.step]:
+            answer = act_at_front(self._front, act)
+            if not answer.startswith("done:"):
+                ask(self._door, Request(request="refuse", by=BY, step=fact.step, why=answer))
+                return
+        ask(self._door, Request(request="confirm", by=BY, step=fact.step))
+
+
+def act_at_front(front: Path, act: str) -> str:
+    """Does one act at the front of the simulated machine; its answer. Raises SetUpFault if it isn't there."""
+    try:
+        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
+            caller.settimeout(ANSWER_WITHIN_S)
+            caller.connect(os.fspath(front))
+            caller.sendall(act.encode("ascii") + b"\n")
+            return caller.makefile("r", encoding="ascii").readline().strip()
+    except OSError as error:
+        raise SetUpFault(
+            f"The simulated machine does not answer: {error.strerror or error}.",
+            "So nobody can turn its key.",
+            "Start the demonstration again.",
+        ) from error

@@ -1,0 +1,114 @@
+"""The person at the terminal that started a run: told what goes on, asked for the hands-on steps."""
+
+from __future__ import annotations
+
+import sys
+import threading
+from pathlib import Path
+from typing import TextIO
+
+from exhibit.decisions.machine import Site
+from exhibit.edges.requests import Answer, Request, ask
+from exhibit.facts import kinds
+
+BY = "the person at the terminal"
+LANGUAGE = "en"
+
+
+def in_words(words: kinds.Words) -> str:
+    """These words in the terminal's language, or in the first there is."""
+    return words.get(LANGUAGE) or next(iter(words.values()), "")
+
+
+class Terminal:
+    """Tells in plain words what a recording tells, and answers for the person.
+
+    Lines typed at the terminal go through `typed`: yes and no answer the step that is asked for,
+    stop ends the scripts.
+    """
+
+    def __init__(self, door: Path, site: Site, out: TextIO = sys.stdout) -> None:
+        self._door = door
+        self._out = out
+        self._asked = ""
+        self._site = site
+
+    def begin(self) -> None:
+        """Says first what whoever stands before the machine must know."""
+        self._say(f"If anybody is in danger: {in_words(self._site.mains_stop)}")
+        self._say(f"Keyholder: {in_words(self._site.keyholder)}")
+        self._say(in_words(self._site.rules))
+        self._say('Type "stop" and RETURN to stop typing at the machine. That is not the mains stop.')
+        self._say("")
+
+    def listen(self, source: TextIO = sys.stdin) -> None:
+        """Reads answers from the terminal, in a thread of its own, for as long as there are any."""
+        threading.Thread(target=self._listen, args=(source,), name="terminal", daemon=True).start()
+
+    def typed(self, line: str) -> None:
+        """A line was typed at the terminal."""
+        word = line.strip().lower()
+        if word == "stop":
+            self._request(Request(request="stop", by=BY))
+        elif not self._asked:
+            self._say('Nothing is being asked now. "stop" stops the typing.')
+        elif word in ("yes", "y"):
+            self._request(Request(request="confirm", by=BY, step=self._asked))
+        elif word in ("no", "n"):
+            self._request(Request(request="refuse", by=BY, step=self._asked, why="said no at the terminal"))
+        else:
+            self._say('Answer "yes" when it is done, "no" when it can\'t be done.')
+
+    def tell(self, entry: kinds.Entry) -> None:
+        """Says what this fact means for the person, if it means anything."""
+        for line in self._told(entry.fact):
+            self._say(line)
+
+    def _told(self, fact: kinds.AnyFact | kinds.UnknownFact) -> list[str]:
+        match fact:
+            case kinds.ScriptStarted(round=number):
+                return [f"{in_words(fact.title)}{f', round {number}' if number else ''}"]
+            case kinds.HandsOnAsked():
+                self._asked = fact.step
+                lines = [f"  CAUTION: {in_words(fact.caution)}"] if fact.caution else []
+                return [*lines, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes or no)"]
+            case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
+                self._asked = ""
+            case kinds.StepOverdue():
+                self._asked = ""
+                return [
+                    f"  The step {fact.step} took too long: waited for {' or '.join(fact.waited_for)}, "
+                    f"at most {fact.within_us / 1_000_000:g} s. The machine printed last:",
+                    *(f"    | {line}" for line in fact.last_lines),
+                ]
+            case kinds.TypingGarbled():
+                return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
+            case kinds.TroubleRaised():
+                return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
+            case kinds.LineLost():
+                return [f"  The line to the machine is away: {fact.why}"]
+            case kinds.LineOpened():
+                return ["  The line to the machine is open."]
+            case kinds.RecordNearlyFull():
+                return ["  The disc for the recordings is full. Free some space before the next run."]
+            case kinds.ScriptEnded(outcome="done"):
+                return ["  done."]
+            case kinds.SessionFailed():
+                return [
+                    f"The scripts have stopped: {fact.why}.",
+                    "Nothing more is typed at the machine; it is still mirrored and recorded.",
+                    "Look at the machine, then press Ctrl-C here and start again when it is safe.",
+                ]
+        return []
+
+    def _request(self, request: Request) -> None:
+        answer: Answer = ask(self._door, request)
+        if not answer.accepted:
+            self._say(f"  That was not done: {answer.why}.")
+
+    def _listen(self, source: TextIO) -> None:
+        for line in source:
+            self.typed(line)
+
+    def _say(self, line: str) -> None:
+        print(line, file=self._out, flush=True)
