@@ -73,7 +73,11 @@ class Whimbrel:
             parity=self.options.parity,
         )
         self.keyboard = Keyboard(
-            self.agenda, self.line, self.faults, one_char_buffer=self.options.one_char_buffer
+            self.agenda,
+            self.line,
+            self.faults,
+            self.truth,
+            one_char_buffer=self.options.one_char_buffer,
         )
         self.drives = {
             name: Drive(

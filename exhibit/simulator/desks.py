@@ -236,7 +236,8 @@ def tell_over(machine: "Whimbrel", job: Job, how: str, by: str) -> None:
 def job_table(machine: "Whimbrel") -> str:
     """The job table, as JOBS prints it."""
     rows = [
-        f"{job.number:3d}  {job.name:8s} {job.desk:8s} {job.state:6s} {job.seconds_text():>8s}\r\n"
+        f"{job.number:3d}  {job.name:8s} {job.desk:8s} {machine.processor.state_of(job):6s}"
+        f" {job.seconds_text():>8s}\r\n"
         for job in machine.processor.jobs.values()
     ]
     return "JOB  NAME     DESK     STATE   SECONDS\r\n" + "".join(rows) if rows else "NO JOBS\r\n"

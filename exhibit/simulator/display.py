@@ -81,7 +81,7 @@ def take_reading(machine: "Whimbrel", shares: dict[int, int], elapsed_us: int, u
                 number=job.number,
                 name=job.name,
                 desk=job.desk,
-                state=job.state,
+                state=machine.processor.state_of(job),
                 share=(100 * (job.processor_us - shares.get(job.number, 0)) + span_us // 2) // span_us,
                 seconds=job.seconds_text(),
                 transfers=job.transfers,

@@ -7,6 +7,7 @@ from typing import Literal
 from exhibit.simulator.agenda import Agenda
 from exhibit.simulator.faults import Faults
 from exhibit.simulator.serial_line import XOFF, XON, SerialLine
+from exhibit.simulator.truth import CommandTaken, TruthLog
 
 RETURN, LINE_FEED, NUL, BELL = 0x0D, 0x0A, 0x00, "\a"
 BACKSPACE, RUBOUT, CANCEL = 0x08, 0x7F, 0x18
@@ -24,8 +25,11 @@ class Keyboard:
     watched for (any), or a cancel is watched for (others wait).
     """
 
-    def __init__(self, agenda: Agenda, line: SerialLine, faults: Faults, *, one_char_buffer: bool) -> None:
+    def __init__(
+        self, agenda: Agenda, line: SerialLine, faults: Faults, truth: TruthLog, *, one_char_buffer: bool
+    ) -> None:
         self._agenda = agenda
+        self._truth = truth
         self._line = line
         self._faults = faults
         self._one_char = one_char_buffer
@@ -122,6 +126,7 @@ class Keyboard:
     def _act_on(self, byte: int) -> None:
         if byte == RETURN:
             answer_to, answer = self._answer_to, self._typed
+            self._record(answer)
             self._done()
             self._echo("\r\n", lambda: answer_to(answer) if answer_to else None)
         elif byte in (RUBOUT, BACKSPACE):
@@ -145,6 +150,16 @@ class Keyboard:
             letter = chr(byte).upper()
             self._typed += letter
             self._echo("" if self._unechoed else letter)
+
+    def _record(self, answer: str) -> None:
+        self._truth.tell(
+            CommandTaken(
+                at_us=self._agenda.now_us,
+                prompt=self._prompt,
+                text="" if self.secret else answer,
+                secret_length=len(answer) if self.secret else None,
+            )
+        )
 
     def _done(self) -> None:
         if self.secret:

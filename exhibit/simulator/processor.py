@@ -27,7 +27,7 @@ from exhibit.simulator.wishes import (
     Work,
 )
 
-SLICE_US = 50_000
+SLICE_US = 40_000
 SWITCH_US = 1_000
 """What changing from one job to another costs; counted to the front (invented)."""
 
@@ -53,6 +53,7 @@ class Processor:
         self._slice: Booking | None = None
         self._slice_from_us = 0
         self._last: Job | None = None
+        self._served: Job | None = None
         self._news: deque[Any] = deque()
         self._pause: Booking | None = None
         line.on_room = self._room
@@ -90,7 +91,11 @@ class Processor:
         self._ready.clear()
         self._news.clear()
         self.jobs.clear()
-        self.front = self._last = None
+        self.front = self._last = self._served = None
+
+    def state_of(self, job: Job) -> str:
+        """The job's state as tables show it: making the table has itself taken the processor away."""
+        return "RUNS" if job is self._served and job.state == "READY" else job.state
 
     def wake(self, news: Any) -> None:
         """Give `news` to the front when it next wants some."""
@@ -129,6 +134,8 @@ class Processor:
             front.processor_us += switch_us
             self.used_us += switch_us
         self._running = self._last = job
+        if job is not front:
+            self._served = job
         job.state = "RUNS"
         self._slice_from_us = self._agenda.now_us + switch_us
         slice_us = switch_us + min(job.work_left_us, SLICE_US)

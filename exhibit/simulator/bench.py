@@ -1,0 +1,79 @@
+"""The machine on a bench: its console coupled to whoever calls, in one thread, in virtual time."""
+
+from collections.abc import Callable
+
+from exhibit.simulator.core import Options, Whimbrel
+from exhibit.simulator.truth import Record
+
+
+class StillWaiting(AssertionError):
+    """What was waited for did not come within the time."""
+
+
+class Bench:
+    """Types, listens and turns the key; time passes only as far as each call says.
+
+    `heard` is all that came, `now_us` the virtual time in microseconds.
+    """
+
+    def __init__(
+        self, options: Options | None = None, truth_sink: Callable[[Record], None] | None = None
+    ) -> None:
+        self.machine = Whimbrel(options, truth_sink)
+        self.now_us = 0
+        self.heard = b""
+        self.stamped: list[tuple[int, bytes]] = []
+
+    def act(self, act: str) -> str:
+        """Do something at the front; gives the machine's answer."""
+        return self.machine.panel(act, self.now_us)
+
+    def send(self, data: bytes) -> None:
+        """Put bytes on the line now, all at once; they take their character times."""
+        self.machine.receive(data, self.now_us)
+
+    def run(self, seconds: float) -> str:
+        """Let virtual seconds pass; gives the text that came."""
+        return self.run_to(self.now_us + round(seconds * 1_000_000))
+
+    def run_to(self, to_us: int) -> str:
+        """Let time pass until `to_us`; gives the text that came."""
+        pieces = self.machine.advance(to_us)
+        self.now_us = max(self.now_us, to_us)
+        self.stamped += pieces
+        data = b"".join(piece for _, piece in pieces)
+        self.heard += data
+        return data.decode("latin-1")
+
+    def step(self, within_us: int) -> str:
+        """Let time pass until the next thing happens in the machine, at most until `within_us`."""
+        due_us = self.machine.next_event_us()
+        return self.run_to(within_us if due_us is None else min(due_us, within_us))
+
+    def until(self, text: str, within_s: float = 60.0) -> str:
+        """Wait until `text` has come; gives what came since the call, ending with it.
+
+        Raises StillWaiting after `within_s` virtual seconds.
+        """
+        end_us = self.now_us + round(within_s * 1_000_000)
+        came = ""
+        while text not in came:
+            if self.now_us >= end_us:
+                raise StillWaiting(f"{text!r} did not come within {within_s} s; this came: {came!r}")
+            came += self.step(end_us)
+        return came
+
+    def command(self, text: str, then: str, within_s: float = 60.0) -> str:
+        """Type `text` and RETURN, each character after the echo of the one before; wait for `then`."""
+        for letter in text:
+            self.send(letter.encode())
+            self.until(letter.upper(), 5.0)
+        self.send(b"\r")
+        return self.until(then, within_s)
+
+    def secret(self, text: str, then: str, within_s: float = 60.0) -> str:
+        """Type what is not echoed, and RETURN; wait for `then`."""
+        for letter in text + "\r":
+            self.send(letter.encode())
+            self.run(0.05)
+        return self.until(then, within_s)
