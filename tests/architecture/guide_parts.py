@@ -1,17 +1,42 @@
 """Makes the parts of DEVELOPERS.md that come from the code's own tables.
 
-    python -m tests.architecture.guide_parts     writes them into DEVELOPERS.md
+python -m tests.architecture.guide_parts     writes them into DEVELOPERS.md
 """
 
 from __future__ import annotations
 
+import ast
 import inspect
+from importlib import import_module
 from pathlib import Path
 
 from exhibit.decisions.session_states import TRANSITIONS
 from exhibit.facts.kinds import ALL_KINDS
 
+LAYERS = ("facts", "decisions", "streams", "edges", "simulator")
 GUIDE = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
+
+
+def layer_list() -> str:
+    """Each layer, what it is, and what each of its modules is for, in the modules' own words."""
+    rows = []
+    for layer in LAYERS:
+        package = import_module(f"exhibit.{layer}")
+        rows += [f"**`exhibit/{layer}`**: {_first_line(package)}", "", "| module | for |", "|---|---|"]
+        for path in sorted(Path(package.__path__[0]).glob("*.py")):
+            if path.stem != "__init__":
+                text = ast.get_docstring(ast.parse(path.read_text())) or ""
+                rows.append(f"| `{path.stem}` | {_paragraph(text)} |")
+        rows.append("")
+    return "\n".join(rows)
+
+
+def _first_line(thing: object) -> str:
+    return _paragraph(inspect.getdoc(thing) or "")
+
+
+def _paragraph(text: str) -> str:
+    return " ".join(text.split("\n\n")[0].split()).replace("|", "\\|")
 
 
 def fact_list() -> str:
@@ -38,7 +63,7 @@ def _id(state: str) -> str:
     return state.replace(" ", "_")
 
 
-PARTS = {"facts": fact_list, "states": state_diagram}
+PARTS = {"layers": layer_list, "facts": fact_list, "states": state_diagram}
 
 
 def with_parts(text: str) -> str:
