@@ -120,7 +120,8 @@ class Glass(Modes, pyte.Screen):
 
     def linefeed(self) -> None:
         self.index()
-        self.cursor.x = 0 if NEW_LINE in self.mode else min(self.cursor.x, self.columns - 1)
+        if NEW_LINE in self.mode:
+            self.cursor.x = 0
 
     def form_feed(self) -> None:
         if self.form_feed_does == "line feed":

@@ -103,6 +103,7 @@ class Editing:
 
     def index(self) -> None:
         """One row down; at the bottom margin the region scrolls up instead."""
+        self.settle()
         top, bottom = self.region()
         if self.cursor.y == bottom:
             self._scroll(top, bottom, 1)

@@ -70,6 +70,9 @@ class FlowGo(msgspec.Struct, frozen=True):
     """XON (DC1): typing may go on."""
 
 
+STRING_TERMINATOR = Escape("", "\\")
+"""Stands for a whole swallowed string, however it was ended."""
+
 Item = Text | Control | Escape | Csi | FlowStop | FlowGo
 
 _ESC, _CAN, _SUB, _BEL, _DEL = "\x1b", "\x18", "\x1a", "\x07", "\x7f"
@@ -215,7 +218,7 @@ class Wire:
             self._break_off()
             items.append(_CONTROLS[ord(character)])
         elif self._state in ("string", "command"):
-            self._take_in_string(character)
+            self._take_in_string(character, items)
         elif character in ("\x00", _DEL):
             pass
         elif character < " ":
@@ -233,9 +236,10 @@ class Wire:
             self.unknown_sequences += 1
             self._state = "text"
 
-    def _take_in_string(self, character: str) -> None:
+    def _take_in_string(self, character: str, items: list[Item]) -> None:
         if character == _BEL and self._state == "command":
             self._state = "text"
+            items.append(STRING_TERMINATOR)
         else:
             self._string_bytes += 1
             if self._string_bytes >= self.longest_string_bytes:

@@ -1,0 +1,77 @@
+"""A display taken up from a keyframe goes on exactly as if there had been no break."""
+
+import json
+import random
+
+import pytest
+
+from exhibit.decisions.display_choice import AnyDisplay, display_for
+from exhibit.decisions.wire import Wire
+from exhibit.facts.display import Display
+from exhibit.facts.errors import RecordingFault
+from tests.decisions.oracles.streams import KINDS, stream
+
+FIRST_PICK = 1973
+DISPLAYS = [
+    Display(rows=24, columns=80),
+    Display(rows=6, columns=14, wrap=False, tab_columns=4, form_feed="new sheet"),
+    Display(kind="paper", rows=12, columns=14, form_feed="new sheet"),
+    Display(kind="paper", rows=12, columns=14, wrap=False, form_feed="ignore"),
+]
+
+
+def _state(display: AnyDisplay) -> tuple[object, ...]:
+    return (
+        display.rows(),
+        display.cursor,
+        display.snapshot(),
+        display.bells,
+        display.unknown_sequences,
+        display.first_row,
+    )
+
+
+@pytest.mark.parametrize("display", DISPLAYS, ids=lambda display: f"{display.kind}{display.columns}")
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_keyframe_between_any_two_sequences_loses_nothing(kind: str, display: Display) -> None:
+    pick = random.Random(f"{FIRST_PICK} {kind}")
+    for _ in range(4):
+        ops = stream(pick, kind)
+        for cut in range(0, len(ops) + 1, 3):
+            straight, resumed = display_for(display), display_for(display)
+            wire, resumed_wire = Wire("drop"), Wire("drop")
+            straight.apply(wire.feed(b"".join(ops[:cut])))
+            resumed.restore(json.loads(json.dumps(straight.snapshot())))
+            resumed_wire.restore(json.loads(json.dumps(wire.snapshot())))
+            assert _state(resumed) == _state(straight)
+            rest = b"".join(ops[cut:])
+            straight.apply(wire.feed(rest))
+            resumed.apply(resumed_wire.feed(rest))
+            assert _state(resumed) == _state(straight), ops
+
+
+@pytest.mark.parametrize("display", DISPLAYS, ids=lambda display: f"{display.kind}{display.columns}")
+def test_after_a_restore_every_row_is_to_be_drawn_anew(display: Display) -> None:
+    first, second = display_for(display), display_for(display)
+    first.apply(Wire("drop").feed(b"one\r\ntwo\r\n" * 10))
+    second.take_dirty()
+    second.restore(first.snapshot())
+    assert second.take_dirty() == set(range(second.first_row, second.first_row + len(second.rows())))
+
+
+@pytest.mark.parametrize("kind", ["screen", "paper"])
+def test_a_keyframe_of_another_size_is_refused_in_words(kind: str) -> None:
+    small = display_for(Display(kind="paper" if kind == "paper" else "screen", rows=5, columns=7))
+    large = display_for(Display(kind="paper" if kind == "paper" else "screen", rows=5, columns=8))
+    with pytest.raises(RecordingFault, match="columns|x"):
+        large.restore(small.snapshot())
+
+
+def test_a_keyframe_is_small() -> None:
+    """Once a full screen of text, deflated as a cache folder would keep it: under 2 kB."""
+    import zlib
+
+    pick = random.Random(FIRST_PICK)
+    screen = display_for(Display())
+    screen.apply(Wire("drop").feed(b"".join(stream(pick, "all") + stream(pick, "core"))))
+    assert len(zlib.compress(json.dumps(screen.snapshot()).encode())) < 2000
