@@ -67,6 +67,11 @@ class Keyboard:
         self._line.put(prompt)
         self._take_soon()
 
+    @property
+    def waiting_chars(self) -> int:
+        """How many characters wait to be taken."""
+        return len(self._waiting)
+
     def watch_key(self, key_to: Callable[[int], None] | None) -> None:
         """Give every character from now on to `key_to` at once; None ends it. Waiting ones go first."""
         self._key_to = key_to
