@@ -27,9 +27,10 @@ from exhibit.decisions.screen_modes import (
 from exhibit.decisions.wire import Control, Csi, Escape, FlowGo, FlowStop, Item, Text
 from exhibit.facts.display import FormFeed
 
+_DRAWN = charsets.MAPS[LINE_SET]
 SETS = {
     PLAIN_SET: charsets.LAT1_MAP,
-    LINE_SET: charsets.LAT1_MAP[:0x60] + charsets.VT100_MAP[0x60:0x68] + "\u2424" + charsets.VT100_MAP[0x69:],
+    LINE_SET: charsets.LAT1_MAP[:0x60] + _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:],
 }
 """Plain and line drawing characters. pyte turns some figures and signs into arrows too; that is mended."""
 
