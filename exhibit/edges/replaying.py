@@ -1,0 +1,150 @@
+"""Plays a recording to the pages: the same picture as live, at a rate and from a place of one's choice.
+
+All pages of a replay share one place: it is a showing, not a library.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from pathlib import Path
+from typing import Annotated, Literal
+
+import gevent
+import gevent.event
+import msgspec
+from msgspec import Meta
+
+from exhibit.decisions.badge import Sight
+from exhibit.decisions.views import VIEW_VERSION, View
+from exhibit.edges.picture import TOO_MANY, Picture
+from exhibit.streams.keyframes import Keyframes
+from exhibit.streams.player import Player
+from exhibit.streams.recording import find_seq, read_opened
+
+AT_ONCE = 200
+SHORTEST_WAIT_S = 0.005
+"""At a high rate the facts of this time are shown together."""
+LONGEST_WAIT_S = 0.25
+TELL_EVERY_US = 200_000
+"""The place on the slider moves this often, however much happens."""
+FASTEST = 100_000.0
+
+Number = Annotated[float, Meta(ge=0, lt=float(TOO_MANY))]
+
+
+class Control(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
+    """What a page of a replay may ask for.
+
+    `value` is how many times as fast as it was, microseconds on the recording's clock, or the number
+    of a fact.
+    """
+
+    do: Literal["play", "pause", "rate", "go to time", "go to fact"]
+    value: Number = 0
+
+    def __post_init__(self) -> None:
+        if self.do == "rate" and not 0 < self.value <= FASTEST:
+            raise ValueError("no rate that can be played at")
+
+
+class Replayer:
+    """Drives a picture from a recording."""
+
+    def __init__(
+        self, picture: Picture, path: Path, rate: float = 1.0, cache_folder: Path | None = None
+    ) -> None:
+        """`rate` is how many times as fast as it was; infinity plays without waiting.
+
+        Raises RecordingFault if the file isn't a readable recording, SetUpFault for a rate not above 0.
+        """
+        self._picture = picture
+        self._path = path
+        self._was_rate = read_opened(path).rate
+        self._player = Player(path, rate * self._was_rate)
+        self._frames = Keyframes(path, View, VIEW_VERSION, cache_folder)
+        end = find_seq(path, TOO_MANY)
+        self._end_us, self._end_seq = end.at_us, end.seq
+        self._jumps = 0
+        self._told_us = 0
+        self._stir = gevent.event.Event()
+        picture.see(Sight(mode="replay"))
+        picture.show(View(), self._stream())
+        self._player.resume(_now_us())
+        self._tell(_now_us())
+
+    def run(self) -> None:
+        """Play until the greenlet is killed."""
+        while True:
+            self._stir.clear()
+            if self.step():
+                gevent.sleep(0)
+                continue
+            self._stir.wait(self._wait_s())
+
+    def step(self) -> bool:
+        """Show what is due. True when more is due at once."""
+        entries = self._player.due(_now_us(), AT_ONCE)
+        for entry in entries:
+            self._picture.view.apply(entry)
+        if entries:
+            self._picture.changed()
+        now_us = _now_us()
+        if now_us - self._told_us >= TELL_EVERY_US:
+            self._tell(now_us)
+        return len(entries) == AT_ONCE
+
+    def control(self, wish: Control) -> None:
+        """Do what a page asked for."""
+        now_us = _now_us()
+        match wish.do:
+            case "play":
+                self._player.resume(now_us)
+            case "pause":
+                self._player.pause(now_us)
+            case "rate":
+                self._player.set_rate(wish.value * self._was_rate, now_us)
+            case "go to time":
+                self._jump(now_us, at_us=int(wish.value))
+            case "go to fact":
+                self._jump(now_us, seq=int(wish.value))
+        self._tell(now_us)
+        self._stir.set()
+
+    def close(self) -> None:
+        """Close the recording."""
+        self._player.close()
+
+    def _jump(self, now_us: int, *, seq: int | None = None, at_us: int | None = None) -> None:
+        found = self._frames.seek(seq=seq) if seq is not None else self._frames.seek(at_us=at_us)
+        self._player.go_to(found.position, now_us, at_us)
+        self._jumps += 1
+        self._picture.show(found.view, self._stream())
+
+    def _stream(self) -> str:
+        return f"{self._path.name} {self._jumps}"
+
+    def _wait_s(self) -> float:
+        now_us = _now_us()
+        due_us = self._player.next_due_us(now_us)
+        if due_us is None:
+            return LONGEST_WAIT_S
+        return min(LONGEST_WAIT_S, max(SHORTEST_WAIT_S, (due_us - now_us) / 1e6))
+
+    def _tell(self, now_us: int) -> None:
+        self._told_us = now_us
+        view, player = self._picture.view, self._player
+        end_us = max(self._end_us, view.at_us)
+        controls = {
+            "playing": not player.paused,
+            "ended": player.ended,
+            "rate": None if math.isinf(player.rate) else player.rate / self._was_rate,
+            "at_us": min(player.at_us(now_us), end_us),
+            "end_us": end_us,
+            "end_seq": max(self._end_seq, view.seq),
+        }
+        self._picture.control(controls)
+
+
+def _now_us() -> int:
+    return time.monotonic_ns() // 1000

@@ -1,0 +1,251 @@
+"""The web process: serves the pages, and answers what they ask. The only module that knows Flask.
+
+    serve_live(folder, port=8000)        # follows the newest recording there; until it is told to end
+    serve_replay(file, rate=1.0)         # plays a recording
+
+It reads recordings and nothing else. It imports neither the bridge nor the line, so that no page
+can type at the machine, not by accident either. It runs alone in a process of its own, on one
+thread under gevent, with nothing patched: the libraries are given gevent's own parts.
+"""
+
+from __future__ import annotations
+
+import logging
+import signal
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import flask
+import gevent
+import msgspec
+from flask_socketio import SocketIO
+from gevent import pywsgi, socket
+from werkzeug.exceptions import HTTPException
+
+from exhibit.edges import places
+from exhibit.edges.doors import Doors
+from exhibit.edges.following import Follower
+from exhibit.edges.picture import Ask, Picture
+from exhibit.edges.replaying import Control, Replayer
+from exhibit.facts.errors import SetUpFault
+
+HOST = "127.0.0.1"
+PORT = 8000
+PING_S = 10
+LONGEST_MESSAGE_BYTES = 2048
+"""Of what a page may send: an ask is a tenth of it."""
+SEND_BUFFER_BYTES = 200_000
+"""So that a whole answer is taken at once: the websocket library sends a message in one go or not at all."""
+
+PAGES = {
+    "/": ("index.html", "text/html; charset=utf-8"),
+    "/page.css": ("page.css", "text/css; charset=utf-8"),
+    "/icon.svg": ("icon.svg", "image/svg+xml"),
+    "/scale.svg": ("scale.svg", "image/svg+xml"),
+}
+SCRIPTS = ("page.js", "asking.js", "console.js", "controls.js", "fit.js", "paint.js", "words.js")
+
+HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'; "
+        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    "Cache-Control": "no-cache",
+}
+
+
+def serve_live(
+    where: Path,
+    *,
+    machine: str | None = None,
+    host: str = HOST,
+    port: int = PORT,
+    ready: Callable[[str], None] = lambda _: None,
+) -> None:
+    """Serve the visitor page of the newest recording in `where`, until told to end.
+
+    `where` is a folder of recordings or one recording. The folder may be empty or not there yet: the
+    page then says that nothing has been started. `ready` is told the page's address once
+    it can be opened; port 0 takes any free one. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port can't be had or the pages' files are missing.
+    """
+    picture = Picture("live")
+    follower = Follower(picture, where, machine, _complain)
+    _serve(picture, [follower.run], None, host, port, ready)
+
+
+def serve_replay(
+    path: Path,
+    *,
+    rate: float = 1.0,
+    host: str = HOST,
+    port: int = PORT,
+    ready: Callable[[str], None] = lambda _: None,
+    cache_folder: Path | None = None,
+) -> None:
+    """Serve the visitor page from a recording, with controls to play, pause and go to a place.
+
+    `rate` is how many times as fast as it was. The rest is as for serve_live. Raises
+    RecordingFault if the file isn't a readable recording.
+    """
+    picture = Picture("replay")
+    replayer = Replayer(picture, path, rate, cache_folder)
+    try:
+        _serve(picture, [replayer.run], replayer.control, host, port, ready)
+    finally:
+        replayer.close()
+
+
+def make_app(
+    picture: Picture, control: Callable[[Control], None] | None, doors: Doors | None = None
+) -> flask.Flask:
+    """The web application: the pages' files, and the one question that they may ask.
+
+    `control` is None where nothing can be controlled: then there is nothing that would listen.
+    """
+    app = flask.Flask("exhibit", static_folder=None)
+    socketio = SocketIO(
+        app,
+        async_mode="gevent",
+        transports=["websocket"],
+        ping_interval=PING_S,
+        ping_timeout=PING_S,
+        max_http_buffer_size=LONGEST_MESSAGE_BYTES,
+        manage_session=False,
+        cookie=None,
+    )
+    _add_pages(app)
+    _add_questions(socketio, picture, control, doors or Doors())
+    return app
+
+
+def _add_pages(app: flask.Flask) -> None:
+    web, built = places.web_folder(), places.built_web_folder()
+    files = {address: (web / name, kind) for address, (name, kind) in PAGES.items()}
+    files |= {f"/{name}": (web / name, "text/javascript; charset=utf-8") for name in SCRIPTS}
+    files["/built/socket.io.min.js"] = (built / "socket.io.min.js", "text/javascript; charset=utf-8")
+    files["/built/faces.css"] = (built / "faces.css", "text/css; charset=utf-8")
+    files |= {f"/built/{face.name}": (face, "font/woff2") for face in built.glob("*.woff2")}
+
+    @app.get("/")
+    @app.get("/<path:address>")
+    def page(address: str = "") -> flask.Response:
+        path, kind = files.get(f"/{address}", (None, ""))
+        if path is None:
+            flask.abort(404)
+        response = flask.Response(path.read_bytes(), content_type=kind)
+        response.add_etag()
+        response.make_conditional(flask.request)
+        return response
+
+    @app.errorhandler(HTTPException)
+    def refusal(trouble: HTTPException) -> flask.Response:
+        return flask.Response("There is no such page here.\n", trouble.code, content_type="text/plain")
+
+    @app.after_request
+    def guard(response: flask.Response) -> flask.Response:
+        response.headers.update(HEADERS)
+        return response
+
+
+def _add_questions(
+    socketio: SocketIO, picture: Picture, control: Callable[[Control], None] | None, doors: Doors
+) -> None:
+    # The server beneath Flask-SocketIO: its own layer makes a Flask request for each question,
+    # which no question here needs.
+    server = socketio.server
+
+    def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
+        return doors.let_in(sid, str(environ.get("REMOTE_ADDR", "")))
+
+    def disconnect(sid: str, reason: object = None) -> None:
+        doors.let_out(sid)
+
+    def ask(sid: str, said: object = None) -> dict[str, Any]:
+        try:
+            wish = msgspec.convert(said, Ask)
+        except msgspec.ValidationError:
+            return {"refused": "not understood"}
+        if not doors.begin(sid):
+            return {"refused": "one at a time"}
+        try:
+            gevent.sleep(doors.pause_s(sid))
+            return picture.answer_when_newer(wish)
+        finally:
+            doors.end(sid)
+
+    server.on("connect", connect)
+    server.on("disconnect", disconnect)
+    server.on("ask", ask)
+    if control is None:
+        return
+
+    def wished(sid: str, said: object = None) -> dict[str, Any]:
+        try:
+            control(msgspec.convert(said, Control))
+        except msgspec.ValidationError:
+            return {"refused": "not understood"}
+        return {"done": True}
+
+    server.on("control", wished)
+
+
+def _serve(
+    picture: Picture,
+    run: list[Callable[[], None]],
+    control: Callable[[Control], None] | None,
+    host: str,
+    port: int,
+    ready: Callable[[str], None],
+) -> None:
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
+    app = make_app(picture, control)
+    listener = _listen(host, port)
+    server = pywsgi.WSGIServer(listener, app, log=None, error_log=sys.stderr)
+    server.start()
+    for number in (signal.SIGTERM, signal.SIGINT):
+        gevent.signal_handler(number, server.stop, 1)
+    greenlets = [gevent.spawn(work) for work in run]
+    for greenlet in greenlets:
+        # A picture that no longer moves would be an untrue one: better no page than that.
+        greenlet.link_exception(lambda _: server.stop(1))
+    ready(f"http://{_written(host)}:{listener.getsockname()[1]}/")
+    try:
+        server.serve_forever()
+    finally:
+        gevent.killall(greenlets)
+    for greenlet in greenlets:
+        if isinstance(greenlet.exception, Exception):
+            raise greenlet.exception
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    listener = socket.socket(family, socket.SOCK_STREAM)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
+    try:
+        listener.bind((host, port))
+    except (OSError, OverflowError) as error:
+        listener.close()
+        raise SetUpFault(
+            f"The page can't be served at {_written(host)}, port {port}: {error}.",
+            "Another program may be using that port, another exhibit perhaps, or it isn't this computer's.",
+            f"End that program, or choose another port, such as --port {8001 if port != 8001 else 8002}.",
+        ) from error
+    listener.listen(128)
+    return listener
+
+
+def _written(host: str) -> str:
+    return f"[{host}]" if ":" in host else host
+
+
+def _complain(words: str) -> None:
+    print(words, file=sys.stderr, flush=True)

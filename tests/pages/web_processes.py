@@ -1,0 +1,90 @@
+"""Starts web processes for the tests and pictures, each in a process of its own, and ends them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[2]
+START_WITHIN_S = 60
+
+_LIVE = """
+from pathlib import Path
+from exhibit.edges.website import serve_live
+serve_live(Path({where!r}), port={port}, ready=lambda address: print(address, flush=True))
+"""
+_REPLAY = """
+from pathlib import Path
+from exhibit.edges.website import serve_replay
+serve_replay(Path({where!r}), rate={rate}, port={port}, cache_folder=Path({cache!r}),
+             ready=lambda address: print(address, flush=True))
+"""
+
+
+class WebProcess:
+    """A web process and its address."""
+
+    def __init__(self, code: str) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", code],
+            cwd=ROOT,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        assert self._process.stdout is not None
+        self.address = self._process.stdout.readline().strip()
+        assert self.address.startswith("http://"), "the web process didn't start"
+
+    @property
+    def pid(self) -> int:
+        """The process's number."""
+        return self._process.pid
+
+    @property
+    def port(self) -> int:
+        """The port that it serves on."""
+        return int(self.address.rstrip("/").rsplit(":", 1)[1])
+
+    def send(self, number: signal.Signals) -> None:
+        """Send it a signal."""
+        self._process.send_signal(number)
+
+    def wait(self) -> int:
+        """Wait until it has ended; gives its exit status."""
+        return self._process.wait(START_WITHIN_S)
+
+    def end(self) -> None:
+        """End it, whatever state it is in."""
+        if self._process.poll() is None:
+            self._process.kill()
+        self._process.wait(START_WITHIN_S)
+        assert self._process.stdout is not None
+        self._process.stdout.close()
+
+
+@contextmanager
+def live(where: Path, port: int = 0) -> Iterator[WebProcess]:
+    """A web process that follows the newest recording in `where`."""
+    process = WebProcess(_LIVE.format(where=str(where), port=port))
+    try:
+        yield process
+    finally:
+        process.end()
+
+
+@contextmanager
+def replay(where: Path, cache: Path, rate: float = 1.0) -> Iterator[WebProcess]:
+    """A web process that plays the recording `where`."""
+    rate_written = "float('inf')" if rate == float("inf") else repr(rate)
+    code = _REPLAY.format(where=str(where), cache=str(cache), rate=rate_written, port=0)
+    process = WebProcess(code)
+    try:
+        yield process
+    finally:
+        process.end()

@@ -1,0 +1,83 @@
+// The console as rows of real text. Only rows that changed are touched.
+
+const IN_OUR_FACE = /^[\u0020-\u024f]*$/;
+
+export class Console {
+  constructor(rows, cursor, sheet) {
+    this.rows = rows;
+    this.cursor = cursor;
+    this.sheet = sheet;
+    this.byNumber = new Map();
+    this.first = 0;
+  }
+
+  clear() {
+    this.rows.replaceChildren();
+    this.byNumber.clear();
+    this.cursor.hidden = true;
+    this.first = 0;
+  }
+
+  size(columns) {
+    this.sheet.style.setProperty("--columns", columns);
+  }
+
+  take(changed) {
+    const atEnd = this.sheet.scrollHeight - this.sheet.scrollTop - this.sheet.clientHeight < 40;
+    for (const [number, runs] of Object.entries(changed.rows ?? {})) {
+      this.row(Number(number)).replaceChildren(...runs.flatMap(pieces));
+    }
+    if (changed.first_row !== undefined) this.dropBefore(changed.first_row, changed.sheet_starts);
+    if (changed.cursor) this.place(...changed.cursor);
+    if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+  }
+
+  row(number) {
+    const known = this.byNumber.get(number);
+    if (known) return known;
+    const made = document.createElement("div");
+    made.className = "row";
+    made.dataset.row = number;
+    const later = [...this.rows.children].find((row) => Number(row.dataset.row) > number);
+    this.rows.insertBefore(made, later ?? null);
+    this.byNumber.set(number, made);
+    return made;
+  }
+
+  dropBefore(first, sheetStarts) {
+    for (const [number, row] of this.byNumber) {
+      if (number < first) {
+        row.remove();
+        this.byNumber.delete(number);
+      } else {
+        row.classList.toggle("sheet-start", sheetStarts.includes(number));
+      }
+    }
+    this.first = first;
+  }
+
+  place(row, column, visible) {
+    this.cursor.hidden = !visible;
+    this.cursor.style.setProperty("--row", row - this.first);
+    this.cursor.style.setProperty("--column", column);
+  }
+}
+
+// The nodes of one run: bare text where it is plain, and a cell for each sign that our face lacks.
+function pieces([text, looks, struck]) {
+  const shown = looks.includes("concealed") ? " ".repeat(text.length) : text;
+  if (!looks && IN_OUR_FACE.test(shown)) return [document.createTextNode(shown)];
+  const span = document.createElement("span");
+  if (looks) span.className = looks;
+  if (struck) span.dataset.struck = struck.slice(0, -1);
+  if (IN_OUR_FACE.test(shown)) span.textContent = shown;
+  else {
+    for (const sign of shown) {
+      const cell = document.createElement("span");
+      cell.className = "cell";
+      cell.textContent = sign;
+      span.append(cell);
+    }
+  }
+  return [span];
+}

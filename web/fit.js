@@ -1,0 +1,23 @@
+// Sets the caption as large as its place allows, on the page's one scale of sizes.
+
+const STEP = 1.25;
+const LARGEST = 9;
+const FEWEST_CHARACTERS = 26; // of a line, so that it doesn't break after every word
+const WIDTH_OF_A_CHARACTER_EM = 0.5;
+
+export function fitCaption() {
+  const box = document.getElementById("caption-box");
+  const caption = document.getElementById("caption");
+  const wide = matchMedia("(min-width: 70rem) and (min-height: 36rem)").matches;
+  if (!wide) {
+    caption.style.removeProperty("font-size");
+    return;
+  }
+  for (let step = LARGEST; step >= 0; step--) {
+    const size = STEP ** step;
+    caption.style.fontSize = `${size}rem`;
+    const px = parseFloat(getComputedStyle(caption).fontSize);
+    if (box.clientWidth < FEWEST_CHARACTERS * WIDTH_OF_A_CHARACTER_EM * px) continue;
+    if (caption.offsetHeight <= box.clientHeight && caption.scrollWidth <= box.clientWidth) return;
+  }
+}

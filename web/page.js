@@ -1,0 +1,94 @@
+// The visitor page: asks, keeps what it was told, and paints it. It knows nothing that it wasn't told.
+
+import { Asking } from "./asking.js";
+import { Console } from "./console.js";
+import { Controls } from "./controls.js";
+import { fitCaption } from "./fit.js";
+import * as paint from "./paint.js";
+import { wordsFor } from "./words.js";
+
+const ALONE_AFTER_MS = 3500;
+const LOOK_EVERY_MS = 500;
+
+const $ = (id) => document.getElementById(id);
+const screen = new Console($("rows"), $("cursor"), $("sheet"));
+const controls = new Controls($("foot"), (wish) => asking.control(wish));
+
+let picture = nothing();
+let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: false };
+let mode = "";
+let stream = "";
+let chosen = "";
+
+function nothing() {
+  return { seq: 0, at: "", items: {}, readings: {}, printed_at: "" };
+}
+
+function heard(answer) {
+  badge = answer.badge;
+  mode = answer.mode;
+  if (answer.whole || answer.stream !== stream || !answer.picture) {
+    picture = nothing();
+    screen.clear();
+  }
+  stream = answer.stream;
+  if (answer.picture) take(answer.picture);
+  paintAll();
+  controls.paint(answer.controls, picture.seq, words());
+  document.documentElement.dataset.mode = mode;
+  document.documentElement.dataset.stream = stream;
+  document.documentElement.dataset.seq = picture.seq;
+}
+
+function take(batch) {
+  picture.seq = batch.seq;
+  picture.at = batch.at;
+  Object.assign(picture.items, batch.items);
+  for (const [display, taken] of Object.entries(batch.readings ?? {})) {
+    picture.readings[display] = { ...picture.readings[display], ...taken };
+  }
+  if (batch.printed_at) picture.printed_at = batch.printed_at;
+  if (batch.items?.recording) screen.size(batch.items.recording.display.columns);
+  if (batch.console) screen.take(batch.console);
+}
+
+function language() {
+  const offered = Object.keys(picture.items.recording?.languages ?? {});
+  if (offered.includes(chosen)) return chosen;
+  const wanted = navigator.languages.map((tag) => offered.find((one) => tag === one || tag.split("-")[0] === one));
+  return wanted.find(Boolean) ?? offered[0] ?? "en";
+}
+
+function words() {
+  return wordsFor(language()).words;
+}
+
+function paintAll() {
+  const tag = language();
+  const own = wordsFor(tag);
+  paint.paintFixed(own.words, tag);
+  paint.paintLanguages(picture.items.recording?.languages, tag, own.words, (wish) => {
+    chosen = wish;
+    paintAll();
+  });
+  paint.paintHead(picture.items, own.words, tag);
+  paintBadge();
+  const speaks = mode === "live" && badge.speaks;
+  const caption = speaks ? picture.items.caption : picture.items.seen_caption;
+  if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) fitCaption();
+  paint.paintDoing(picture.items, own.words, tag);
+  paint.paintPrinted(picture.printed_at, own.words);
+  paint.paintFigures(picture.readings, own.words);
+}
+
+// A web process that is gone or stands still says nothing: then the page says so itself.
+function paintBadge() {
+  const alone = asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
+  const shown = alone ? { ...badge, name: "page alone", since: picture.at } : badge;
+  paint.paintBadge(shown, words(), picture.at);
+}
+
+const asking = new Asking(heard);
+setInterval(paintBadge, LOOK_EVERY_MS);
+addEventListener("resize", fitCaption);
+document.fonts.ready.then(fitCaption);

@@ -1,0 +1,278 @@
+// Puts the picture into the page's elements. Everything is text; nothing is ever taken for markup.
+
+import { day, minute, plain, second, told } from "./words.js";
+
+const $ = (id) => document.getElementById(id);
+
+function say(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function show(element, shown) {
+  if (element.hidden === shown) element.hidden = !shown;
+}
+
+function made(name, text, className) {
+  const element = document.createElement(name);
+  if (text !== undefined) element.textContent = text;
+  if (className) element.className = className;
+  return element;
+}
+
+function time(wall, text) {
+  const element = made("time", text);
+  element.dateTime = wall;
+  element.title = wall;
+  return element;
+}
+
+// Replaces what stands in `element` only if `key` says that it differs.
+function refill(element, key, make) {
+  const written = JSON.stringify(key);
+  if (element.dataset.key === written) return;
+  element.dataset.key = written;
+  element.replaceChildren(...make());
+}
+
+export function paintFixed(words, tag) {
+  document.documentElement.lang = tag;
+  say($("doing-head"), words.doing);
+  say($("console-head"), words.console);
+  say($("figures-head"), words.figures);
+  say($("grounds").querySelector("summary"), words.how);
+}
+
+export function paintBadge(badge, words, lastAt) {
+  const element = $("badge");
+  if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
+  const live = badge.name === "simulated machine";
+  const beside = [];
+  if (badge.name === "recorded") beside.push(`${words.since.recorded} ${day(badge.since, words.locale)}`);
+  else if (badge.since) beside.push(`${words.since.other} ${when(badge.since, lastAt, words)}`);
+  if (badge.simulated && !live) beside.push(words.simulated);
+  if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
+  say($("badge-name"), words.badges[badge.name] ?? badge.name);
+  say($("badge-since"), beside.join(" · "));
+  const notice = words.notices[badge.name];
+  show($("notice"), Boolean(notice));
+  say($("notice"), notice ? notice(second(badge.since)) : "");
+}
+
+// The time alone while it is of the day that is shown, and with its date when it isn't.
+function when(wall, lastAt, words) {
+  return lastAt && wall.slice(0, 10) !== lastAt.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);
+}
+
+export function paintHead(items, words, tag) {
+  const title = told(items.recording?.title, tag) || words.noTitle;
+  say($("title"), title);
+  if (document.title !== title) document.title = title;
+  const toldDate = items.told_date;
+  show($("told-date"), Boolean(toldDate));
+  say($("told-date"), toldDate ? words.toldDate(toldDate.value) : "");
+}
+
+export function paintCaption(caption, items, badgeName, words, tag) {
+  const story = $("story");
+  const kind = caption ? caption.kind : "none";
+  if (story.dataset.kind !== kind) story.dataset.kind = kind;
+  say($("kind"), caption ? words.kinds[caption.kind] ?? caption.kind : words.noCaption);
+  refill($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [time(caption.at, words.at(minute(caption.at)))] : []));
+  const text = caption ? told(caption.words, tag) : words.empty[badgeName] ?? words.empty.other;
+  const element = $("caption");
+  const isNew = element.textContent !== text;
+  if (isNew) {
+    element.textContent = text;
+    element.classList.remove("arriving");
+    void element.offsetWidth; // so that the fade begins anew
+    element.classList.add("arriving");
+  }
+  const part = caption ? told(items.recording?.parts?.[caption.part], tag) : "";
+  show($("part"), Boolean(part));
+  say($("part"), part ? words.part(part) : "");
+  paintGrounds(caption, words, tag);
+  return isNew;
+}
+
+function paintGrounds(caption, words, tag) {
+  const grounds = caption ? joined(caption.because) : [];
+  const source = caption ? told(caption.source, tag) : "";
+  show($("grounds"), grounds.length > 0 || Boolean(source));
+  refill($("grounds-list"), [grounds, source, words.locale], () => {
+    const lines = grounds.map((ground) => {
+      const line = made("li");
+      const sentence = words.grounds[ground.how] ?? words.grounds.fact;
+      line.append(made("span", sentence(named(ground), ground.value)));
+      const where = made("span", undefined, "where");
+      if (ground.at) where.append(time(ground.at, second(ground.at)), ", ");
+      where.append(words.facts(ground.numbers));
+      line.append(" ", where);
+      return line;
+    });
+    if (source) lines.push(made("li", words.source(source)));
+    return lines;
+  });
+}
+
+function named(ground) {
+  return ["received", "printed", "prompt", "display", "typed", "pack"].includes(ground.how) ? ground.what : plain(ground.what);
+}
+
+// The bytes and what was read from them are one ground to a visitor: one sentence with both numbers.
+function joined(because) {
+  const grounds = [];
+  let numbers = [];
+  because.forEach((ground, index) => {
+    numbers.push(ground.seq);
+    const next = because[index + 1];
+    if (ground.how === "received" && next && ["printed", "prompt", "display", "reading", "rows"].includes(next.how)) return;
+    grounds.push({ ...ground, numbers });
+    numbers = [];
+  });
+  return grounds;
+}
+
+export function paintDoing(items, words, tag) {
+  const rows = doing(items, words, tag);
+  refill($("doing-rows"), rows, () =>
+    rows.map(([name, value, beside]) => {
+      const row = made("tr");
+      const head = made("th", name);
+      head.scope = "row";
+      const cell = made("td", value);
+      if (beside) cell.append(" ", made("span", beside, "beside"));
+      row.append(head, cell);
+      return row;
+    }),
+  );
+  const asked = items.hands_on;
+  show($("hands-on"), Boolean(asked));
+  refill($("hands-on"), [asked, tag], () => {
+    if (!asked) return [];
+    const caution = told(asked.caution, tag);
+    const parts = [made("strong", words.handsOn), made("p", told(asked.words, tag))];
+    if (caution) parts.push(made("p", `${words.caution}: ${caution}`, "caution"));
+    return parts;
+  });
+  const trouble = items.trouble;
+  show($("trouble"), Boolean(trouble));
+  refill($("trouble"), [trouble, tag], () => {
+    if (!trouble) return [];
+    const parts = [made("strong", words.trouble(second(trouble.at))), made("p", told(trouble.words, tag))];
+    const advice = told(trouble.do, tag);
+    if (advice) parts.push(made("p", `${words.forDocent}: ${advice}`, "beside"));
+    return parts;
+  });
+}
+
+function doing(items, words, tag) {
+  const session = items.session;
+  if (!session) return [];
+  const rows = [];
+  const script = items.script;
+  const title = script ? told(script.title, tag) || plain(script.name) : "";
+  rows.push([words.rows.now, ...now(session, script, items, title, words)]);
+  if (session.state === "running" && script && !script.ended) {
+    if (script.round) rows.push([words.rows.round, words.roundOf(script.round), ""]);
+    const step = items.step;
+    rows.push([words.rows.step, step ? plain(step.name) : "–", step ? words.steps[step.state] ?? "" : ""]);
+  }
+  const places = items.landmarks ?? [];
+  if (places.length) rows.push([words.rows.stands, plain(places.at(-1).name), words.at(minute(places.at(-1).at))]);
+  const packs = Object.entries(items.packs ?? {}).map(([drive, pack]) => `${plain(drive)}: ${words.pack(pack.label, pack.may_be_written)}`);
+  if (packs.length) rows.push([words.rows.packs, packs.join("; "), ""]);
+  const damaged = Object.values(items.line_errors ?? {}).reduce((sum, n) => sum + n, 0);
+  const wrong = [];
+  if (damaged) wrong.push(words.lineErrors(damaged));
+  if (items.typing_faults?.garbled) wrong.push(words.garbled(items.typing_faults.garbled));
+  if (wrong.length) rows.push([words.rows.line, wrong.join("; "), ""]);
+  return rows;
+}
+
+function now(session, script, items, title, words) {
+  if (items.closed) return [words.session.closed(minute(items.closed.at)), ""];
+  if (session.state === "failed") return [words.session.failed(minute(session.since)), session.why];
+  if (session.state === "resting") {
+    return session.until ? [words.session["resting until"](second(session.until)), ""] : [words.session.resting, ""];
+  }
+  if (session.state === "running" && script) {
+    const sentence = script.tidying ? words.session.tidying(title) : words.session.running(title);
+    return [sentence, `${words.since.other} ${minute(script.since)}`];
+  }
+  return [items.recording?.typing === "nothing" ? words.session.watched : words.session["not started"], ""];
+}
+
+export function paintPrinted(printedAt, words) {
+  say($("printed"), printedAt ? words.printed(second(printedAt)) : words.nothingPrinted);
+}
+
+export function paintFigures(readings, words) {
+  refill($("figures-sheet"), [readings, words.locale], () => {
+    const displays = Object.entries(readings).filter(([, taken]) => Object.keys(taken).length);
+    if (!displays.length) return [made("p", words.noFigures, "empty")];
+    return displays.flatMap(([display, taken]) => tables(display, taken, words));
+  });
+}
+
+function tables(display, taken, words) {
+  const latest = Object.values(taken).map((one) => one.at).sort().at(-1);
+  const singles = Object.entries(taken).filter(([, one]) => one.table === undefined);
+  const lists = Object.entries(taken).filter(([, one]) => one.table !== undefined);
+  const parts = [];
+  if (singles.length) {
+    const list = made("table", undefined, "values");
+    const body = made("tbody");
+    for (const [name, one] of singles) {
+      const row = made("tr");
+      const head = made("th", plain(name));
+      head.scope = "row";
+      row.append(head, made("td", String(one.value), typeof one.value === "number" ? "number" : ""));
+      body.append(row);
+    }
+    list.append(made("caption", words.asOf(plain(display), second(latest))), body);
+    parts.push(list);
+  }
+  for (const [name, one] of lists) parts.push(listing(name, one.table, words));
+  return parts;
+}
+
+function listing(name, rows, words) {
+  const table = made("table", undefined, "listing");
+  table.append(made("caption", rows.length ? plain(name) : `${plain(name)}: ${words.noRows}`));
+  if (!rows.length) return table;
+  const columns = Object.keys(rows[0]);
+  const numeric = columns.map((column) => rows.every((row) => /^-?[\d.]+$/.test(row[column] ?? "")));
+  const headRow = made("tr");
+  columns.forEach((column, i) => {
+    const head = made("th", plain(column), numeric[i] ? "number" : "");
+    head.scope = "col";
+    headRow.append(head);
+  });
+  const head = made("thead");
+  head.append(headRow);
+  const body = made("tbody");
+  for (const row of rows) {
+    const line = made("tr");
+    columns.forEach((column, i) => line.append(made("td", row[column] ?? "", numeric[i] ? "number" : "")));
+    body.append(line);
+  }
+  table.append(head, body);
+  return table;
+}
+
+export function paintLanguages(languages, chosen, words, choose) {
+  const tags = Object.entries(languages ?? {});
+  const nav = $("languages");
+  show(nav, tags.length > 1);
+  nav.setAttribute("aria-label", words.languages);
+  refill(nav, [tags, chosen], () =>
+    tags.map(([tag, name]) => {
+      const button = made("button", name);
+      button.type = "button";
+      button.lang = tag;
+      button.setAttribute("aria-pressed", String(tag === chosen));
+      button.addEventListener("click", () => choose(tag));
+      return button;
+    }),
+  );
+}

@@ -1,0 +1,141 @@
+// What the page itself says, a table for each language. A machine's own words come with its recording.
+// Sentences that a docent would say: what happened, what it means, what to do.
+
+const en = {
+  locale: "en-GB",
+  badges: {
+    "opening": "Opening the page",
+    "live": "Live",
+    "watching": "Live, watching only",
+    "recorded": "Recorded",
+    "simulated machine": "Simulated machine",
+    "practice": "Practice",
+    "resting": "Resting",
+    "link lost": "Link to the machine lost",
+    "bridge gone": "Not connected",
+    "bridge not answering": "Not answering",
+    "failed": "Stopped, a person will look",
+    "not started": "Not started",
+    "reading the record": "Reading the record",
+    "page alone": "Page not connected",
+  },
+  since: { "recorded": "on", other: "since" },
+  simulated: "simulated machine",
+  faster: (rate) => `${rate} times as fast as real`,
+  notices: {
+    "link lost": (at) => `The cable or adapter between the machine and this computer has gone quiet for good since ${at}. The machine itself may be well. It is being tried again; a docent may check the cable.`,
+    "bridge gone": (at) => `The program that speaks to the machine has ended without saying goodbye. What you see is from ${at}. A docent starts it again.`,
+    "bridge not answering": (at) => `The program that speaks to the machine has stood still. What you see is from ${at}. A docent may have to start it again.`,
+    "failed": () => "Something came that was not foreseen, so nothing more is typed until a person has looked. The machine is safe to look at.",
+    "resting": () => "The machine is at rest. This is the last that was seen of it.",
+    "page alone": (at) => `This page can’t reach the museum’s computer. What you see is from ${at}. It goes on by itself as soon as it can.`,
+    "reading the record": () => "Today’s record is being read up to now. This takes some seconds.",
+  },
+  noTitle: "The machine",
+  noCaption: "Nothing to explain yet",
+  empty: {
+    "not started": "The machine has not been started yet. As soon as it says something that we know, it is explained here.",
+    "reading the record": "One moment: this page is catching up with the machine.",
+    other: "As soon as the machine says something that we know, it is explained here.",
+  },
+  kinds: { "seen": "Seen on the console", "look or listen for": "Look and listen", "background": "Background" },
+  at: (time) => `at ${time}`,
+  part: (name) => `About: ${name}`,
+  how: "How do we know?",
+  grounds: {
+    "received": (what) => (what ? `The console sent “${what}”` : "The console sent characters that leave no ink"),
+    "printed": (what) => `The console printed “${what}”`,
+    "prompt": (what) => `The machine stood waiting at “${what}”`,
+    "display": (what) => `The status display “${what}” stood on the console`,
+    "reading": (what, value) => `The status display showed ${what}: ${value}`,
+    "rows": (what, value) => `The status display listed ${what}, ${value} in number`,
+    "typed": (what) => `“${what}” was typed, and the machine took it`,
+    "step started": (what) => `The script began its step “${what}”`,
+    "step ended": (what) => `The script ended its step “${what}”`,
+    "script started": (what) => `The script “${what}” was started`,
+    "hand": (what) => `A person confirmed: ${what}`,
+    "pack": (what, value) => `A person confirmed that pack ${what} is in ${value}`,
+    "fact": () => "Something earlier in the recording",
+  },
+  facts: (numbers) => (numbers.length > 1 ? `facts ${numbers.slice(0, -1).join(", ")} and ${numbers.at(-1)}` : `fact ${numbers[0]}`),
+  source: (words) => `It is written in: ${words}`,
+  doing: "What is going on",
+  rows: { now: "Now", step: "Step", round: "Round", stands: "Last known place", packs: "Packs", line: "Line" },
+  session: {
+    "not started": "No script has been started yet",
+    watched: "The machine is only watched; nothing is typed from here",
+    running: (title) => title,
+    tidying: (title) => `${title}: tidying up`,
+    "resting until": (time) => `A pause; the next round begins at ${time}`,
+    "resting": "All that was asked for is done",
+    "failed": (time) => `Stopped at ${time} until a person has looked`,
+    closed: (time) => `Ended in good order at ${time}`,
+  },
+  steps: { "overdue": "taking longer than expected", "failed": "could not be done", "left out": "not needed", "started": "", "ended": "done" },
+  roundOf: (number) => `${number}`,
+  pack: (label, written) => `${label}, ${written ? "may be written" : "protected"}`,
+  lineErrors: (n) => (n === 1 ? "1 damaged character so far" : `${n} damaged characters so far`),
+  garbled: (n) => (n === 1 ? "1 command came back wrong and was typed again" : `${n} commands came back wrong and were typed again`),
+  handsOn: "Being done by hand now",
+  caution: "Take care",
+  trouble: (time) => `Trouble seen at ${time}`,
+  forDocent: "For the docent",
+  console: "Console",
+  printed: (time) => `last printed at ${time}`,
+  nothingPrinted: "nothing printed yet",
+  figures: "Figures the machine gives",
+  noFigures: "When the machine shows its status display, its figures will stand here.",
+  figure: "Figure",
+  value: "Value",
+  asOf: (display, time) => `Read off the display “${display}” at ${time}`,
+  noRows: "none listed",
+  toldDate: (date) => `The machine believes it is ${date}`,
+  languages: "Language",
+  controls: {
+    head: "Replay",
+    play: "Play",
+    pause: "Pause",
+    rate: "Speed",
+    times: (rate) => `${rate} ×`,
+    atOnce: "at once",
+    place: "Place in the recording",
+    fact: "Fact",
+    go: "Go",
+    of: (at, end) => `${at} of ${end}`,
+    ended: "end of the recording",
+  },
+};
+
+export const LANGUAGES = { en };
+
+// The page's own words in the language nearest to `tag`, and the tag that they are really in.
+export function wordsFor(tag) {
+  const own = LANGUAGES[tag] ? tag : LANGUAGES[tag?.split("-")[0]] ? tag.split("-")[0] : "en";
+  return { tag: own, words: LANGUAGES[own] };
+}
+
+// The words of a recording in language `tag`, or in the first language that it has.
+export function told(words, tag) {
+  if (!words) return "";
+  return words[tag] ?? Object.values(words)[0] ?? "";
+}
+
+// Names with hyphens as people say them.
+export function plain(name) {
+  return name.replaceAll("-", " ");
+}
+
+// Times stand as the museum's computer wrote them, whatever the zone of the visitor's phone.
+export function minute(wall) {
+  return wall ? wall.slice(11, 16) : "";
+}
+
+export function second(wall) {
+  return wall ? wall.slice(11, 19) : "";
+}
+
+export function day(wall, locale) {
+  if (!wall) return "";
+  const date = new Date(`${wall.slice(0, 10)}T00:00:00Z`);
+  return new Intl.DateTimeFormat(locale, { day: "numeric", month: "long", year: "numeric", timeZone: "UTC" }).format(date);
+}
