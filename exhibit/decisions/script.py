@@ -140,3 +140,5 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The pause between two rounds."""
     digests: dict[str, str]
     """SHA-256 of each file, by its name within the folder."""
+    simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
+    """What the simulated docent does at the front, by script and step; empty for a real machine."""

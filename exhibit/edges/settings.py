@@ -1,20 +1,196 @@
-"""Reads a machine's folder and checks every key of every file of it."""
+"""Reads a machine's folder and checks every key of every file of it.
+
+What the files hold is written down in docs/folder.md. Nothing may be left out and nothing may be
+there that nobody knows; all mistakes are found at once, each with its file, its line and what to
+write instead.
+"""
 
 from __future__ import annotations
 
+import hashlib
+import re
+import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
 from pathlib import Path
+from typing import Any, Final
 
 from exhibit.decisions.script import Folder
+from exhibit.edges import toml_lines
+from exhibit.edges.settings_assembly import assemble
+from exhibit.edges.settings_languages import FOLDER as LANGUAGES
+from exhibit.edges.settings_languages import read_language
+from exhibit.edges.settings_machine import FILE as MACHINE
+from exhibit.edges.settings_machine import read_machine
+from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
+from exhibit.edges.settings_references import Drafts, check_references
+from exhibit.edges.settings_scripts import BY_HAND, read_script
+from exhibit.edges.settings_story import DAY, DOCENT, STORY, read_day, read_docent, read_story
+from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_values import NAME, meant
+from exhibit.facts.errors import SetUpFault
+
+USUAL_SCRIPTS: Final = ("opening", "round", "closing")
+REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
+LONGEST_FILE_BYTES: Final = 1_000_000
+_AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)")
 
 
 def read_folder(path: Path) -> Folder:
     """Give what the folder describes.
 
-    Raises FolderMistakes (exhibit.edges.settings_mistakes), which carries every mistake found.
+    Raises FolderMistakes, which carries every mistake found, and SetUpFault when there is no such
+    folder or it can't be read.
     """
-    raise NotImplementedError(path)
+    return folder_from(read_files(path), str(path))
 
 
 def check_report(path: Path) -> list[str]:
-    """Say what `exhibit check` says: every mistake, a line each, or one line that all is well."""
-    raise NotImplementedError(path)
+    """Say what `exhibit check` says: every mistake, a line each, or one line that all is well.
+
+    Raises SetUpFault when there is no such folder or it can't be read.
+    """
+    try:
+        folder = read_folder(path)
+    except FolderMistakes as found:
+        return [mistake.text() for mistake in found.mistakes]
+    steps = sum(len(script.steps) + len(script.tidy_up) for script in folder.scripts.values())
+    languages = ", ".join(folder.machine.languages.values())
+    return [
+        f"{path} is in order: {len(folder.digests)} files, {len(folder.scripts)} scripts with {steps} steps, "
+        f"{len(folder.captions)} captions in {languages}."
+    ]
+
+
+def read_files(path: Path) -> dict[str, bytes]:
+    """The TOML files of the folder, by their names within it. Raises SetUpFault."""
+    why = "Without it nothing is known of the machine."
+    if not path.is_dir():
+        what = f"{path} is a file, not a folder." if path.exists() else f"There is no folder {path}."
+        beside = sorted(other.name for other in path.parent.glob("*") if other.is_dir())
+        near = meant(path.name, beside)
+        do = (
+            f"Did you mean {path.parent / near}?"
+            if near
+            else "Give the folder that holds the machine's machine.toml."
+        )
+        raise SetUpFault(what, why, do)
+    try:
+        files = [*path.glob("*.toml"), *(path / LANGUAGES).glob("*.toml")]
+        return {file.relative_to(path).as_posix(): file.read_bytes() for file in sorted(files)}
+    except OSError as fault:
+        raise SetUpFault(
+            f"{fault.filename} can't be read: {fault.strerror}.",
+            why,
+            "Make the folder and its files readable for the user who runs this program.",
+        ) from fault
+
+
+def folder_from(files: Mapping[str, bytes], folder: str) -> Folder:
+    """Give what these files describe: bytes by the file's name within the folder.
+
+    Raises FolderMistakes; `folder` is how it names the folder.
+    """
+    mistakes: list[Mistake] = []
+    tables: dict[str, Table | None] = {}
+    for name, content in files.items():
+        parsed = _parsed(name, content)
+        if isinstance(parsed, Mistake):
+            mistakes.append(parsed)
+            tables[name] = None
+        else:
+            tables[name] = Table(name, *parsed, mistakes)
+    for name in REQUIRED:
+        if name not in files:
+            near = meant(name, [other for other in files if other not in REQUIRED])
+            hint = (
+                f"rename {near} to {name}"
+                if near
+                else f"a file {name}; docs/folder.md says what stands in it"
+            )
+            mistakes.append(Mistake(name, 1, "this file is missing from the folder", hint))
+    languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
+    if not languages:
+        mistakes.append(
+            Mistake(
+                f"{LANGUAGES}/en.toml",
+                1,
+                "no language has any words",
+                "a file captions/LANGUAGE.toml, as en.toml",
+            )
+        )
+
+    drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
+    if (machine := tables.get(MACHINE)) is not None:
+        drafts.machine = read_machine(machine)
+    for name, table in tables.items():
+        if _is_script(name, table, mistakes):
+            stem = name.removesuffix(".toml")
+            drafts.scripts[stem] = None if table is None else read_script(stem, table)
+    if (story := tables.get(STORY)) is not None:
+        drafts.captions = read_story(story)
+    rest_us = read_day(day) if (day := tables.get(DAY)) is not None else 0
+    for name in languages:
+        if (table := tables[name]) is not None:
+            tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
+            drafts.languages.append(read_language(tag, table))
+    by_hand = {
+        script.name: [step.name for step in script.steps if step.shape in BY_HAND and step.name]
+        for script in drafts.scripts.values()
+        if script is not None
+    }
+    docent = tables.get(DOCENT)
+    acts = read_docent(docent, by_hand) if docent is not None and drafts.all_readable else {}
+    check_references(drafts)
+    if mistakes:
+        raise FolderMistakes(folder, mistakes)
+    digests = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
+    return assemble(drafts, rest_us, acts, digests)
+
+
+def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
+    """Whether the file is a script; adds the mistake if it is nothing that we know."""
+    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT):
+        return False
+    stem = name.removesuffix(".toml")
+    if stem in USUAL_SCRIPTS:
+        return True
+    if not NAME.fullmatch(stem):
+        mistakes.append(
+            Mistake(name, 1, "a script's file can't have this name", "a name such as pack-copy.toml")
+        )
+        return False
+    if table is None or "script" in table:
+        return True
+    near = meant(name, (*REQUIRED, DOCENT))
+    hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
+    mistakes.append(Mistake(name, 1, "nobody knows what this file is for: it has no [script]", hint))
+    return False
+
+
+@lru_cache(maxsize=64)
+def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.Path, int]] | Mistake:
+    """The file's values and where they stand, or why it can't be read."""
+    if len(content) > LONGEST_FILE_BYTES:
+        return Mistake(name, 1, "the file is longer than a million bytes", "less, in several scripts")
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = content.count(b"\n", 0, fault.start) + 1
+        return Mistake(name, line, "a character here is not UTF-8", "the file saved as UTF-8 by your editor")
+    if text.startswith("\ufeff"):
+        return Mistake(
+            name, 1, "the file begins with a byte order mark", "the file saved as UTF-8 without one"
+        )
+    try:
+        data = tomllib.loads(text)
+        return data, toml_lines.lines_of(text)
+    except tomllib.TOMLDecodeError as fault:
+        found = _AT_LINE.search(str(fault))
+        at_end = text.rstrip().count("\n") + 1
+        line = int(found[1]) if found and found[1] else at_end
+        said = _AT_LINE.sub("", str(fault))
+        said = said[:1].lower() + said[1:]
+        return Mistake(name, line, f"this is not TOML: {said}", 'key = "value", or a header such as [line]')
+    except RecursionError:
+        return Mistake(name, 1, "lists stand in lists too deeply", "plain lists")

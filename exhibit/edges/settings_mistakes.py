@@ -36,6 +36,6 @@ class FolderMistakes(ScriptError):
         count = "a mistake" if many == 1 else f"{many} mistakes"
         super().__init__(
             f"The folder {folder} has {count}; the first is {first.file}, line {first.line}: {first.what}.",
-            "Nothing is done from a folder that has a mistake, so that nothing half right is typed at a machine.",
+            "Nothing is done from a folder that has a mistake, so that nothing half right is typed.",
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )

@@ -1,0 +1,144 @@
+"""Puts a machine's folder together out of its files, once they are known to be free of mistakes."""
+
+from __future__ import annotations
+
+from exhibit.decisions.machine import Machine, Site, Trouble
+from exhibit.decisions.script import (
+    AnyStep,
+    Caption,
+    CheckPack,
+    Folder,
+    GiveCaption,
+    HandsOn,
+    Pause,
+    PressKey,
+    ReadDisplay,
+    Script,
+    Trigger,
+    TypeCommand,
+    TypeSecret,
+    Wait,
+)
+from exhibit.edges.settings_languages import LanguageDraft, in_each
+from exhibit.edges.settings_machine import MachineDraft
+from exhibit.edges.settings_references import Drafts
+from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
+from exhibit.edges.settings_story import CaptionDraft
+
+
+def assemble(
+    drafts: Drafts,
+    rest_us: int,
+    acts: dict[str, dict[str, tuple[str, ...]]],
+    digests: dict[str, str],
+) -> Folder:
+    """The folder that these files describe."""
+    assert drafts.machine is not None
+    languages = drafts.languages
+    return Folder(
+        machine=_machine(drafts.machine, languages),
+        scripts={
+            script.name: _script(script, languages)
+            for script in drafts.scripts.values()
+            if script is not None
+        },
+        captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
+        rest_us=rest_us,
+        digests=digests,
+        simulated_docent=acts,
+    )
+
+
+def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
+    assert draft.typing is not None
+    troubles = tuple(
+        Trouble(
+            name=name,
+            pattern=pattern,
+            words={language.tag: language.troubles[name][0] for language in languages},
+            do={language.tag: language.troubles[name][1] for language in languages},
+        )
+        for name, pattern in draft.troubles.items()
+    )
+    site = {key: {language.tag: language.site[key] for language in languages} for key in languages[0].site}
+    return Machine(
+        name=draft.name,
+        title={language.tag: language.title for language in languages},
+        line=draft.line,
+        eighth_bit=draft.eighth_bit,
+        display=draft.display,
+        typing=draft.typing,
+        keys=draft.keys,
+        prompts=tuple(draft.prompts.values()),
+        lines=tuple(draft.lines.values()),
+        interruptions=tuple(draft.interruptions.values()),
+        displays=tuple(draft.displays.values()),
+        troubles=troubles,
+        calendars=draft.calendars,
+        packs=draft.packs,
+        parts={name: in_each(languages, "parts", name) for name in draft.parts},
+        never=tuple(draft.never),
+        site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
+        languages={language.tag: language.name for language in languages},
+    )
+
+
+def _script(draft: ScriptDraft, languages: list[LanguageDraft]) -> Script:
+    return Script(
+        name=draft.name,
+        title=in_each(languages, "scripts", draft.name),
+        within_us=draft.within_us,
+        steps=tuple(_step(step, languages) for step in draft.steps),
+        tidy_up=tuple(_step(step, languages) for step in draft.tidy_up),
+    )
+
+
+def _step(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
+    name, within_us, texts = draft.name, draft.within_us, draft.texts
+    at = tuple(text for text, _ in draft.lists.get("at", []))
+    until = tuple(text for text, _ in draft.until)
+    caution = in_each(languages, "cautions", texts.get("caution", ""))
+    match draft.shape:
+        case "hands_on":
+            words = in_each(languages, "hands_on", texts["hands_on"])
+            return HandsOn(name=name, words=words, caution=caution, within_us=within_us)
+        case "pack":
+            words = in_each(languages, "hands_on", texts["words"])
+            return CheckPack(name=name, pack=texts["pack"], words=words, caution=caution, within_us=within_us)
+        case "type":
+            return TypeCommand(name=name, at=at, command=texts["type"], until=until, within_us=within_us)
+        case "secret":
+            return TypeSecret(name=name, at=at, secret=texts["secret"], until=until, within_us=within_us)
+        case "press":
+            return PressKey(name=name, at=at, key=texts["press"], until=until, within_us=within_us)
+        case "wait":
+            return Wait(name=name, until=until, within_us=within_us)
+        case "pause":
+            return Pause(name=name, pause_us=draft.pause_us)
+        case "read":
+            return ReadDisplay(name=name, display=texts["read"], within_us=within_us)
+        case "caption":
+            return GiveCaption(name=name, caption=texts["caption"])
+    raise AssertionError(draft.shape)
+
+
+def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
+    trigger = Trigger()
+    match draft.trigger:
+        case "when":
+            trigger = Trigger(when=draft.value)
+        case "step_started":
+            trigger = Trigger(step_started=draft.value)
+        case "step_done":
+            trigger = Trigger(step_done=draft.value)
+        case "reading":
+            trigger = Trigger(reading=draft.value, change=draft.change)
+    return Caption(
+        name=draft.name,
+        kind=draft.kind,
+        trigger=trigger,
+        part=draft.part,
+        words=in_each(languages, "captions", draft.name),
+        source=in_each(languages, "sources", draft.name) if draft.kind == "background" else {},
+        confirmed_by=draft.confirmed_by,
+    )

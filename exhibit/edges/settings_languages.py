@@ -1,0 +1,100 @@
+"""Reads captions/LANGUAGE.toml: all words that people are shown, in one language."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Final
+
+from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_values import LANGUAGE_TAG, meant
+from exhibit.facts.kinds import Words
+
+FOLDER: Final = "captions"
+SITE: Final = ("mains_stop", "keyholder", "rules")
+SECTIONS: Final = ("parts", "scripts", "hands_on", "cautions", "captions", "sources")
+"""Tables of words by a name that stands in another file."""
+
+
+@dataclass
+class LanguageDraft:
+    """One language's file as read."""
+
+    tag: str
+    table: Table
+    name: str = ""
+    title: str = ""
+    site: dict[str, str] = field(default_factory=dict)
+    words: dict[str, dict[str, str]] = field(default_factory=dict)
+    """By section and name."""
+    troubles: dict[str, tuple[str, str]] = field(default_factory=dict)
+    """By name: the words, and what to do."""
+    sections: dict[str, Table] = field(default_factory=dict)
+
+
+def read_language(tag: str, root: Table) -> LanguageDraft:
+    """Read a language's file. What is wrong is added to the table's mistakes."""
+    draft = LanguageDraft(tag, root)
+    language = root.table("language")
+    said = language.text("tag", tag)
+    if said and said != tag:
+        language.wrong("tag", f'the tag is "{said}", and the file is named {tag}.toml', f'tag = "{tag}"')
+    if not LANGUAGE_TAG.fullmatch(tag):
+        root.wrong(
+            (),
+            f'"{tag}" is no language tag, by which this file should be named',
+            "en.toml, de.toml, pt-BR.toml",
+        )
+    draft.name = language.text("name", "English")
+    language.close()
+    machine = root.table("machine")
+    draft.title = machine.text("title", "The Whimbrel, a minicomputer of 1973")
+    machine.close()
+    site = root.table("site")
+    draft.site = {key: site.text(key, "The red button beside the door") for key in SITE}
+    site.close()
+    for section in SECTIONS:
+        table = draft.sections[section] = root.table(section)
+        draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
+    draft.sections["troubles"] = root.table("troubles")
+    for name, table in root.named_tables("troubles"):
+        draft.troubles[name] = (table.text("words", "What has happened"), table.text("do", "What to do next"))
+        table.close()
+    root.close()
+    return draft
+
+
+def compare(
+    languages: list[LanguageDraft],
+    section: str,
+    wanted: Mapping[str, str],
+    *,
+    all_are_known: bool = True,
+) -> None:
+    """Report words that are lacking, and words for something that there isn't.
+
+    wanted: each name that needs words, and where it stands, such as "round.toml, line 12".
+    all_are_known: false when a file can't be read, so that words may belong to something in it.
+    """
+    for language in languages:
+        table = language.sections[section]
+        has = table.names()
+        for name, where in wanted.items():
+            if name not in has:
+                near = meant(name, [other for other in has if other not in wanted])
+                hint = f'; did "{near}" mean it?' if near else ""
+                write = f'{name} = "..."' if section != "troubles" else f"[troubles.{name}]"
+                table.wrong((), f'[{section}] lacks words for "{name}" ({where}){hint}', write)
+        for name in has:
+            if name not in wanted and all_are_known:
+                near = meant(name, [other for other in wanted if other not in has])
+                table.wrong(
+                    name,
+                    f'nothing is named "{name}", so its words are never used',
+                    f'"{near}"' if near else "nothing: leave these words out",
+                )
+
+
+def in_each(languages: list[LanguageDraft], section: str, name: str) -> Words:
+    """The words by that name, by language tag."""
+    return {language.tag: language.words[section].get(name, "") for language in languages}

@@ -1,0 +1,158 @@
+"""Reads the scripts' files, a step at a time, as they are written: names aren't looked up yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_values import meant
+
+SHAPES: Final = {
+    "hands_on": ("hands_on", "caution", "within"),
+    "pack": ("pack", "words", "caution", "within"),
+    "type": ("at", "type", "until", "within"),
+    "secret": ("at", "secret", "until", "within"),
+    "press": ("at", "press", "until", "within"),
+    "wait": ("wait", "within"),
+    "pause": ("pause",),
+    "read": ("read", "within"),
+    "caption": ("caption",),
+}
+"""What a step can do, by the key that says so, and the keys that it then has beside its name."""
+EXAMPLES: Final = {
+    "hands_on": "turn-the-key",
+    "caution": "spinning",
+    "within": "30 s",
+    "pack": "work-2",
+    "words": "work-2-in",
+    "type": "DRIVES",
+    "secret": "keeper",
+    "press": "space",
+    "pause": "5 s",
+    "read": "board",
+}
+BY_HAND: Final = ("hands_on", "pack")
+
+
+@dataclass
+class StepDraft:
+    """A step as its table says it, and that table, to which mistakes are added later on."""
+
+    table: Table
+    tidying: bool
+    name: str = ""
+    shape: str = ""
+    """One of the keys of SHAPES; empty when the table doesn't say what is done."""
+    texts: dict[str, str] = field(default_factory=dict)
+    lists: dict[str, list[tuple[str, int | None]]] = field(default_factory=dict)
+    within_us: int = 1
+    pause_us: int = 1
+
+    @property
+    def until(self) -> list[tuple[str, int | None]]:
+        """What is waited for, with the places in the list."""
+        return self.lists.get("wait" if self.shape == "wait" else "until", [])
+
+
+@dataclass
+class ScriptDraft:
+    """A script as its file says it."""
+
+    name: str
+    table: Table
+    within_us: int = 1
+    steps: list[StepDraft] = field(default_factory=list)
+    tidy_up: list[StepDraft] = field(default_factory=list)
+
+    @property
+    def all_steps(self) -> list[StepDraft]:
+        """The steps and those of the tidy-up, in order."""
+        return [*self.steps, *self.tidy_up]
+
+
+def read_script(name: str, root: Table) -> ScriptDraft:
+    """Read a script's file. What is wrong is added to the table's mistakes."""
+    draft = ScriptDraft(name, root)
+    script = root.table("script")
+    draft.within_us = script.duration("within", "20 min")
+    script.close()
+    draft.steps = [_read_step(table, tidying=False) for table in root.tables("step")]
+    draft.tidy_up = [_read_step(table, tidying=True) for table in root.tables("tidy_up")]
+    if "step" in root and not draft.steps:
+        root.wrong("step", "the script has no step", "[[step]]")
+    root.close()
+    seen: set[str] = set()
+    for step in draft.all_steps:
+        if step.name and step.name in seen:
+            step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
+        seen.add(step.name)
+        if "within" in SHAPES.get(step.shape, ()) and script.there and step.within_us > draft.within_us > 1:
+            step.table.wrong(
+                "within",
+                "the step may take longer than the whole script",
+                "a shorter within here, or a longer one in [script]",
+            )
+    return draft
+
+
+def _read_step(table: Table, *, tidying: bool) -> StepDraft:
+    step = StepDraft(table, tidying)
+    step.name = table.name("name", "show-the-board")
+    said = [key for key in SHAPES if key in table]
+    if not said:
+        step.shape = _shape_meant(table)
+        if not step.shape:
+            table.known(*table.names())
+            table.wrong((), f"{table.title} doesn't say what is done", f"one of: {', '.join(SHAPES)}")
+            table.close()
+            return step
+    else:
+        step.shape = said[0]
+    for other in said[1:]:
+        table.wrong(
+            other,
+            f"a step does one thing, and this one has {said[0]} already",
+            f"a step of its own for {other}",
+        )
+        table.known(other)
+    if tidying and step.shape in BY_HAND:
+        table.wrong(
+            step.shape,
+            "nothing is done by hand when a script is tidied up: nobody may be there",
+            "a [[step]], or nothing",
+        )
+    for key in SHAPES[step.shape]:
+        _read_key(step, key)
+    table.close()
+    return step
+
+
+def _read_key(step: StepDraft, key: str) -> None:
+    table = step.table
+    if key == "within":
+        step.within_us = table.duration(key, EXAMPLES[key])
+    elif key == "pause":
+        step.pause_us = table.duration(key, EXAMPLES[key])
+    elif key in ("at", "until", "wait"):
+        listed = table.texts(key, f'["{"starter" if key == "at" else "desk"}"]', one_alone=True)
+        step.lists[key] = listed
+        anywhere = key == "at" and step.shape == "press" and step.tidying
+        if key in table and not listed and not anywhere:
+            table.wrong(key, f"{key} names nothing", f'{key} = ["starter"]')
+    elif key == "type":
+        step.texts[key] = table.text(key, EXAMPLES[key])
+    elif key == "caption" and step.shape == "caption":
+        step.texts[key] = table.name(key, "why-we-wait")
+    else:
+        step.texts[key] = table.name(key, EXAMPLES[key])
+
+
+def _shape_meant(table: Table) -> str:
+    """What a step does whose telling key is misspelt; empty if nothing is near."""
+    ordinary = {"name", "at", "until", "within", "words", "caution"}
+    for key in table.names():
+        near = "" if key in ordinary else meant(key, SHAPES)
+        if near:
+            return near
+    return ""

@@ -1,0 +1,122 @@
+"""Reads story.toml, day.toml and simulated-docent.toml, as they are written: names aren't looked up yet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_values import meant
+from exhibit.facts.kinds import CaptionKind
+
+STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
+TRIGGERS: Final = {
+    "when": "office-open",
+    "step_started": "round.run-tides",
+    "step_done": "round.run-tides",
+    "reading": "board.load",
+    "given": "by a step",
+}
+"""What can make a caption appear, with an example."""
+_CAPTION_KINDS: Final[tuple[CaptionKind, ...]] = ("seen", "look or listen for", "background")
+_GIVEN: Final = ("by a step",)
+_CHANGES: Final = ("rises", "falls", "changes")
+
+
+@dataclass
+class CaptionDraft:
+    """A caption as its table says it, and that table, to which mistakes are added later on."""
+
+    table: Table
+    name: str = ""
+    kind: CaptionKind = "seen"
+    part: str = ""
+    trigger: str = ""
+    """One of the keys of TRIGGERS; empty when the table has none."""
+    value: str = ""
+    change: str = ""
+    confirmed_by: str = ""
+
+
+def read_story(root: Table) -> list[CaptionDraft]:
+    """Read the captions. What is wrong is added to the table's mistakes."""
+    captions = [_read_caption(table) for table in root.tables("caption")]
+    root.close()
+    seen: set[str] = set()
+    for caption in captions:
+        if caption.name and caption.name in seen:
+            caption.table.wrong(
+                "name", f'another caption is named "{caption.name}" too', f'name = "{caption.name}-2"'
+            )
+        seen.add(caption.name)
+    return captions
+
+
+def _read_caption(table: Table) -> CaptionDraft:
+    caption = CaptionDraft(table)
+    caption.name = table.name("name", "office-open")
+    caption.kind = table.choice("kind", _CAPTION_KINDS)
+    caption.part = table.name("part", "console")
+    said = [key for key in TRIGGERS if key in table]
+    caption.trigger = said[0] if said else _trigger_meant(table)
+    if not caption.trigger:
+        table.wrong((), "nothing makes this caption appear", f"one of: {', '.join(TRIGGERS)}")
+    for other in said[1:]:
+        table.wrong(
+            other,
+            f"one thing makes a caption appear, and this one has {said[0]} already",
+            f"a caption of its own for {other}",
+        )
+        table.known(other)
+    if caption.trigger == "given":
+        table.choice("given", _GIVEN)
+    elif caption.trigger:
+        caption.value = table.text(caption.trigger, TRIGGERS[caption.trigger])
+    if caption.trigger == "reading":
+        caption.change = table.choice("change", _CHANGES)
+    if caption.kind == "look or listen for":
+        caption.confirmed_by = table.text("confirmed_by", "opening.start-lower")
+    elif "kind" not in table:
+        table.known("confirmed_by")
+    if not caption.trigger:
+        table.known("change")
+    table.close()
+    return caption
+
+
+def _trigger_meant(table: Table) -> str:
+    """What makes a caption appear whose telling key is misspelt; empty if nothing is near."""
+    for key in table.names():
+        near = "" if key in ("name", "kind", "part", "change", "confirmed_by") else meant(key, TRIGGERS)
+        if near:
+            return near
+    return ""
+
+
+def read_day(root: Table) -> int:
+    """Microseconds of rest between two rounds."""
+    rounds = root.table("rounds")
+    rest_us = rounds.duration("rest", "20 s")
+    rounds.close()
+    root.close()
+    return rest_us
+
+
+def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:
+    """The acts of the simulated docent, by script and step. `by_hand`: each script's steps that need some."""
+    acts: dict[str, dict[str, tuple[str, ...]]] = {}
+    for script, steps in by_hand.items():
+        if not steps:
+            continue
+        table = root.table(script)
+        acts[script] = {}
+        for step in steps:
+            listed = table.texts(step, '["key on"]')
+            for text, place in listed:
+                table.text_is_fit((step,) if place is None else (step, place), text, "key on")
+            if step in table and not listed:
+                table.wrong(step, f"{step} says nothing to do", f'{step} = ["key on"]')
+            acts[script][step] = tuple(text for text, _ in listed)
+        table.close()
+    root.close()
+    return acts

@@ -1,0 +1,128 @@
+"""The small notations inside a machine's folder: keys, rows, the end of a frame, years, names, patterns."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import Final, Literal
+
+from exhibit.decisions.pattern import Pattern, PatternMistake
+from exhibit.facts.units import UnitMistake, duration_us
+
+NAME: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
+LANGUAGE_TAG: Final = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
+"""The shapes of BCP 47 tags that a file's name can have here."""
+MOST_ROWS: Final = 200
+MOST_COLUMNS: Final = 400
+FrameEnd = tuple[tuple[int, int] | None, int | None]
+"""Row and column, or microseconds of quiet: one of the two."""
+AT_THE_TOP: Final[FrameEnd] = ((1, 1), None)
+YearRule = tuple[Literal["as it is", "stand-in", "fixed"], int]
+"""How the year is chosen, and which if it is fixed, else 0."""
+AS_IT_IS: Final[YearRule] = ("as it is", 0)
+_NAMED_KEYS: Final = {"return": b"\r", "rubout": b"\x7f", "escape": b"\x1b", "space": b" "}
+_PLACE: Final = re.compile(r"\{([^{}]*)\}")
+_ROWS: Final = re.compile(r"([0-9]{1,3})(?: to ([0-9]{1,3}))?")
+_FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
+_YEAR_RULE: Final = re.compile(r"fixed ([0-9]{4})")
+
+
+class ValueMistake(ValueError):
+    """A value that can't be: what is wrong, and what to write instead."""
+
+    def __init__(self, what: str, write_instead: str) -> None:
+        super().__init__(f"{what}; write {write_instead}")
+        self.what = what
+        self.write_instead = write_instead
+
+
+def meant(word: str, known: Iterable[str]) -> str:
+    """What of `known` was probably meant by `word`; empty when nothing is near."""
+    near = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    return near[0] if near else ""
+
+
+def key_pressed(text: str) -> bytes:
+    """What a key sends. Raises ValueMistake for a text that names none."""
+    if text in _NAMED_KEYS:
+        return _NAMED_KEYS[text]
+    if len(text) == 1 and "!" <= text <= "~":
+        return text.encode("ascii")
+    control, _, letter = text.partition(" ")
+    if control == "control" and len(letter) == 1 and "A" <= letter <= "Z":
+        return bytes([ord(letter) - 64])
+    near = meant(text.lower(), [*_NAMED_KEYS, *(f"control {chr(code)}".lower() for code in range(65, 91))])
+    if near.startswith("control "):
+        near = f"control {near[-1].upper()}"
+    raise ValueMistake(
+        f'"{text}" is not a key',
+        f'"{near}"'
+        if near
+        else '"return", "rubout", "escape", "space", "control A" to "control Z" or one character',
+    )
+
+
+def row_range(text: str) -> tuple[int, int]:
+    """First and last row, from 1, of "3" or "6 to 15". Raises ValueMistake."""
+    found = _ROWS.fullmatch(text)
+    if found is None:
+        raise ValueMistake(f'"{text}" names no rows', '"3" for one row, or "6 to 15"')
+    first = int(found[1])
+    last = int(found[2] or first)
+    if not 1 <= first <= last <= MOST_ROWS:
+        raise ValueMistake(f'"{text}" is no run of rows: they count from 1 downwards', '"6 to 15", say')
+    return first, last
+
+
+def frame_end(text: str) -> FrameEnd:
+    """Where the cursor rests, or for how long nothing comes, when a frame has ended. Raises ValueMistake."""
+    found = _FRAME_PLACE.fullmatch(text)
+    if found is not None:
+        place = int(found[1]), int(found[2])
+        if 1 <= place[0] <= MOST_ROWS and 1 <= place[1] <= MOST_COLUMNS:
+            return place, None
+    elif text.startswith("quiet "):
+        try:
+            return None, duration_us(text.removeprefix("quiet "))
+        except UnitMistake as mistake:
+            raise ValueMistake(mistake.what, f"quiet and a time: {mistake.write_instead}") from mistake
+    raise ValueMistake(
+        f'"{text}" does not say when a frame has ended',
+        '"row 24 column 1" (where the cursor rests) or "quiet 400 ms"',
+    )
+
+
+def year_rule(text: str) -> YearRule:
+    """How a calendar's year is chosen, and which if it is fixed (else 0). Raises ValueMistake."""
+    if text == "as it is":
+        return "as it is", 0
+    if text == "stand-in":
+        return "stand-in", 0
+    found = _YEAR_RULE.fullmatch(text)
+    if found is None:
+        near = meant(text, ["as it is", "stand-in", "fixed 1985"])
+        raise ValueMistake(
+            f'"{text}" is no rule for a year',
+            f'"{near}"' if near else '"as it is", "stand-in" or "fixed 1985"',
+        )
+    return "fixed", int(found[1])
+
+
+@lru_cache(maxsize=4096)
+def pattern_of(text: str, places_alone: bool) -> Pattern:
+    """The pattern that a text writes down. Raises ValueMistake."""
+    try:
+        return Pattern(text, places_alone=places_alone)
+    except PatternMistake as mistake:
+        raise ValueMistake(
+            f'"{text}" cannot be used as a pattern: {mistake}',
+            "the line as the machine prints it, with places such as {job: number} for what varies",
+        ) from mistake
+
+
+def places_of(text: str) -> dict[str, str]:
+    """The named places of a pattern's text, with their kinds: number, word or text."""
+    named = (inner.partition(":") for inner in _PLACE.findall(text))
+    return {name.strip(): kind.strip() for name, colon, kind in named if colon}
