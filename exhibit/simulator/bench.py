@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from exhibit.simulator.core import Options, Whimbrel
+from exhibit.simulator.serial_line import with_even_parity
 from exhibit.simulator.truth import Record
 
 
@@ -13,13 +14,15 @@ class StillWaiting(AssertionError):
 class Bench:
     """Types, listens and turns the key; time passes only as far as each call says.
 
-    `heard` is all that came, `now_us` the virtual time in microseconds.
+    `heard` is all that came as it came, `now_us` the virtual time in microseconds. With even parity,
+    text goes out with it and is given without it; bytes given to `send` go out as they are.
     """
 
     def __init__(
         self, options: Options | None = None, truth_sink: Callable[[Record], None] | None = None
     ) -> None:
         self.machine = Whimbrel(options, truth_sink)
+        self._even = self.machine.options.parity == "even"
         self.now_us = 0
         self.heard = b""
         self.stamped: list[tuple[int, bytes]] = []
@@ -32,6 +35,11 @@ class Bench:
         """Put bytes on the line now, all at once; they take their character times."""
         self.machine.receive(data, self.now_us)
 
+    def type(self, text: str) -> None:
+        """Put the characters of `text` on the line now, with the line's parity."""
+        data = text.encode("ascii")
+        self.send(bytes(map(with_even_parity, data)) if self._even else data)
+
     def run(self, seconds: float) -> str:
         """Let virtual seconds pass; gives the text that came."""
         return self.run_to(self.now_us + round(seconds * 1_000_000))
@@ -43,7 +51,7 @@ class Bench:
         self.stamped += pieces
         data = b"".join(piece for _, piece in pieces)
         self.heard += data
-        return data.decode("latin-1")
+        return bytes(byte & 0x7F for byte in data).decode() if self._even else data.decode("latin-1")
 
     def step(self, within_us: int) -> str:
         """Let time pass until the next thing happens in the machine, at most until `within_us`."""
@@ -66,14 +74,14 @@ class Bench:
     def command(self, text: str, then: str, within_s: float = 60.0) -> str:
         """Type `text` and RETURN, each character after the echo of the one before; wait for `then`."""
         for letter in text:
-            self.send(letter.encode())
+            self.type(letter)
             self.until(letter.upper(), 5.0)
-        self.send(b"\r")
+        self.type("\r")
         return self.until(then, within_s)
 
     def secret(self, text: str, then: str, within_s: float = 60.0) -> str:
         """Type what is not echoed, and RETURN; wait for `then`."""
         for letter in text + "\r":
-            self.send(letter.encode())
+            self.type(letter)
             self.run(0.05)
         return self.until(then, within_s)

@@ -52,6 +52,7 @@ class Processor:
         self._running: Job | None = None
         self._slice: Booking | None = None
         self._slice_from_us = 0
+        self._switch_us = 0
         self._last: Job | None = None
         self._served: Job | None = None
         self._news: deque[Any] = deque()
@@ -130,14 +131,12 @@ class Processor:
         job = front if front is not None and front in self._ready else self._ready[0]
         self._ready.remove(job)
         switch_us = SWITCH_US if self._last is not None and job is not self._last else 0
-        if front is not None and switch_us:
-            front.processor_us += switch_us
-            self.used_us += switch_us
         self._running = self._last = job
         if job is not front:
             self._served = job
         job.state = "RUNS"
-        self._slice_from_us = self._agenda.now_us + switch_us
+        self._slice_from_us = self._agenda.now_us
+        self._switch_us = switch_us
         slice_us = switch_us + min(job.work_left_us, SLICE_US)
         self._slice = self._agenda.after(slice_us, self._slice_over)
 
@@ -145,10 +144,13 @@ class Processor:
         """Count what the running job has used so far and take the processor from it."""
         job, self._running = self._running, None
         if job is not None:
-            used_us = max(0, self._agenda.now_us - self._slice_from_us)
-            job.processor_us += used_us
-            job.work_left_us -= used_us
-            self.used_us += used_us
+            spent_us = self._agenda.now_us - self._slice_from_us
+            switch_us = min(spent_us, self._switch_us)
+            if self.front is not None:
+                self.front.processor_us += switch_us
+            job.processor_us += spent_us - switch_us
+            job.work_left_us -= spent_us - switch_us
+            self.used_us += spent_us
         if self._slice is not None:
             self._slice.call_off()
         return job

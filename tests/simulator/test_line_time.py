@@ -172,6 +172,13 @@ def test_with_even_parity_a_character_of_wrong_parity_is_not_taken_and_rings_the
     assert bench.heard[-1] & 0x7F == 7
 
 
+def test_with_even_parity_a_whole_session_goes_as_without():
+    plain, even = at_desk(), at_desk(parity="even")
+    stripped = bytes(byte & 0x7F for byte in even.heard)
+    assert stripped == plain.heard
+    assert stripped != even.heard
+
+
 def test_what_the_truth_log_says_was_sent_is_what_came():
     bench = at_no_desk()
     assert "".join(record.text for record in records(bench, BytesSent)).encode() == bench.heard
