@@ -271,7 +271,7 @@ def _run_scripts(
 ) -> int:
     from exhibit.decisions.programme import Wanted
     from exhibit.edges.scripted import run_scripts
-    from exhibit.edges.secrets import read_secrets
+    from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_wanted
 
     known = order.folder.scripts
     for script in scripts:
@@ -282,7 +282,10 @@ def _run_scripts(
                 f"Choose one of: {', '.join(sorted(known))}.",
             )
     wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
-    return run_scripts(order, wanted, read_secrets(order.folder, secrets))
+    if order.machine_is == "simulated":
+        return run_scripts(order, wanted, demo_secrets())
+    to_run = [known[script] for script in scripts] or list(known.values())
+    return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))
 
 
 def _website(recordings: Path, machine: str, port: int) -> list[str]:

@@ -1,0 +1,195 @@
+"""Twenty rounds of the demonstration, judged by the simulator's own log of what really happened."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.filling import PLACE
+from exhibit.decisions.script import Folder, PressKey, TypeCommand, TypeSecret
+from exhibit.decisions.views import View
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.settings import read_folder
+from exhibit.facts import kinds
+from exhibit.simulator import tides, truth
+from exhibit.streams.recording import read_all
+
+SPEED = 20
+ROUNDS = 20
+EXERCISERS = ("SHUTTLE", "RECKON")
+
+
+class Played:
+    """A demonstration that is over: what was recorded, and what really happened."""
+
+    def __init__(self, place: Path, rounds: int) -> None:
+        truth_file = place / "truth.jsonl"
+        command = [sys.executable, "-m", "exhibit", "demo", "--no-browser", "--port", "0"]
+        command += ["--rounds", f"{rounds}", "--speed", f"{SPEED}"]
+        command += ["--recordings", f"{place / 'recordings'}", "--truth", f"{truth_file}"]
+        self.ended = subprocess.run(command, capture_output=True, text=True, timeout=1500)
+        (path,) = (place / "recordings").glob("*.exhibit")
+        self.path = path
+        recording = read_all(path)
+        self.damages = recording.damages
+        self.entries = recording.entries
+        self.truth = [truth.from_line(line) for line in truth_file.read_bytes().splitlines()]
+
+    def facts(self, kind: type[kinds.Fact]) -> list[kinds.Fact]:
+        return [entry.fact for entry in self.entries if isinstance(entry.fact, kind)]
+
+    def happened(self, kind: type[truth.Record]) -> list[truth.Record]:
+        return [record for record in self.truth if isinstance(record, kind)]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Played:
+    return Played(tmp_path_factory.mktemp("demonstration"), ROUNDS)
+
+
+@pytest.fixture(scope="module")
+def folder() -> Folder:
+    return read_folder(scripts_folder() / "whimbrel")
+
+
+# The fixture plays for minutes.
+pytestmark = pytest.mark.timeout(1600)
+
+
+def test_the_demonstration_ends_by_itself_and_well(played: Played):
+    assert (played.ended.returncode, played.ended.stderr) == (0, "")
+    outcomes = [(fact.script, fact.outcome, fact.tidy) for fact in played.facts(kinds.ScriptEnded)]
+    rounds = [("round", "done", True)] * ROUNDS
+    assert outcomes == [("opening", "done", True), *rounds, ("closing", "done", True)]
+
+
+def test_the_recording_is_whole(played: Played):
+    assert played.damages == []
+    assert isinstance(played.entries[-1].fact, kinds.RecordingClosed)
+    assert [entry.seq for entry in played.entries] == list(range(1, len(played.entries) + 1))
+
+
+@pytest.mark.parametrize("name", EXERCISERS)
+def test_each_exerciser_is_begun_and_stopped_by_its_number_in_every_round(played: Played, name: str):
+    begun = [record for record in played.happened(truth.JobBegun) if record.name == name]
+    over = [record for record in played.happened(truth.JobOver) if record.name == name]
+    stops = Counter(r.text for r in played.happened(truth.CommandTaken) if r.text.startswith("STOP "))
+    assert [record.how for record in over] == ["stopped"] * ROUNDS
+    assert [record.number for record in begun] == [record.number for record in over]
+    assert all(stops[f"STOP {record.number}"] >= 1 for record in over)
+
+
+@pytest.mark.parametrize("name", EXERCISERS)
+def test_each_exerciser_has_used_the_processor_and_a_disc(played: Played, name: str):
+    over = [record for record in played.happened(truth.JobOver) if record.name == name]
+    assert all(record.processor_us > 0 and record.transfers > 0 and record.passes > 0 for record in over)
+
+
+def test_the_tides_are_printed_right_every_time(played: Played):
+    worked = played.happened(truth.TidesWorked)
+    printed = [f for f in played.facts(kinds.PatternSeen) if f.pattern in ("low-water", "high-water")]
+    shown = [(f.pattern, f.fields["time"], f.fields["metres"]) for f in printed]
+    assert len(worked) == ROUNDS
+    expected = [
+        ("high-water" if high else "low-water", f"{m // 60:02}.{m % 60:02}", tides.metres(mm).strip())
+        for record in worked
+        for m, mm, high in record.turns
+    ]
+    assert shown == expected
+    assert len(expected) >= 3 * ROUNDS
+
+
+def test_the_table_of_heights_stands_on_the_console_as_it_was_worked_out(played: Played):
+    received = "".join(fact.bytes for fact in played.facts(kinds.BytesReceived))
+    rows = re.findall(r"METRES((?: +-?\d+\.\d\d){8})", received)
+    heights = [height for row in rows for height in row.split()]
+    expected = [tides.metres(mm).strip() for r in played.happened(truth.TidesWorked) for mm in r.heights_mm]
+    assert heights == expected
+
+
+def test_the_machine_took_no_command_that_is_not_whole_in_a_script(played: Played, folder: Folder):
+    steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    whole = [
+        re.compile("".join(re.escape(text) + "[0-9. ]+" * bool(place) for text, place in _pieces(step.command)))
+        for step in steps
+        if isinstance(step, TypeCommand)
+    ]
+    returns = any(isinstance(step, PressKey) and step.key == "enter" for step in steps)
+    secrets = any(isinstance(step, TypeSecret) for step in steps)
+    for record in played.happened(truth.CommandTaken):
+        if record.secret_length is not None:
+            assert secrets
+        elif record.text == "":
+            assert returns
+        else:
+            assert any(command.fullmatch(record.text) for command in whole), record
+
+
+def _pieces(command: str) -> list[tuple[str, str]]:
+    parts = PLACE.split(command)
+    return list(zip(parts[0::2], [*parts[1::2], ""], strict=True))
+
+
+def test_every_reading_on_the_page_is_what_the_machine_counted_at_that_frame(played: Played):
+    frames = played.happened(truth.BoardShown)
+    view = View()
+    shown = []
+    for entry in played.entries:
+        view.apply(entry)
+        if isinstance(entry.fact, kinds.LandmarkReached) and entry.fact.landmark == "board":
+            shown.append(_values(view.batch(0)["readings"]["board"]))
+    expected = [
+        {
+            "load": frame.processor_load,
+            "jobs-going": frame.jobs_going,
+            "small-transfers": frame.transfers["SMALL"],
+            "upper-transfers": frame.transfers["UPPER"],
+            "lower-transfers": frame.transfers["LOWER"],
+            "disc-errors": frame.disc_errors,
+            "jobs": [
+                {
+                    "job": f"{job.number}",
+                    "name": job.name,
+                    "desk": job.desk,
+                    "state": job.state,
+                    "share": f"{job.share}",
+                    "seconds": job.seconds,
+                    "transfers": f"{job.transfers}",
+                    "errors": f"{job.errors}",
+                }
+                for job in frame.jobs
+            ],
+        }
+        for frame in frames
+    ]
+    assert len(shown) >= 3 * ROUNDS
+    assert shown == expected
+
+
+def _values(readings: dict[str, dict[str, object]]) -> dict[str, object]:
+    return {name: r["table"] if r.get("table") is not None else r["value"] for name, r in readings.items()}
+
+
+def test_no_secret_is_anywhere(played: Played):
+    from exhibit.edges.secret_words import demo_secrets
+
+    # Checksums and digests are hexadecimal, in which four characters of a secret may well turn up.
+    raw = re.sub(r"[0-9a-f]{64}|\"crc\":\"[0-9a-f]{8}\"", "", played.path.read_text()).upper()
+    received = "".join(fact.bytes for fact in played.facts(kinds.BytesReceived)).upper()
+    typed = "".join(fact.bytes for fact in played.facts(kinds.BytesTyped)).upper()
+    screens = set()
+    view = View()
+    for entry in played.entries:
+        view.apply(entry)
+        if isinstance(entry.fact, kinds.BytesReceived):
+            screens.add("\n".join(view.text_rows()).upper())
+    places = [raw, received, typed, *screens, played.ended.stdout.upper(), played.ended.stderr.upper()]
+    for secret in demo_secrets().values():
+        for start in range(len(secret) - 3):
+            four = secret[start : start + 4].upper()
+            assert not [place for place in places if four in place], four
