@@ -13,58 +13,57 @@ class Line(dict[int, Cell]):
     __slots__ = ("shown",)
 
     def __init__(self) -> None:
-        super().__init__()
-        self.shown: Row | None = None
+        self.shown: Row | None = ()
 
     def row(self) -> Row:
         """What this line shows; the same object until the line changes."""
         if self.shown is None:
-            if self:
-                get = self.get
-                self.shown = row_of([get(column, BLANK) for column in range(max(self) + 1)])
-            else:
-                self.shown = ()
+            get = self.get
+            self.shown = row_of([get(column, BLANK) for column in range(max(self, default=-1) + 1)])
         return self.shown
 
 
-class Grid(dict[int, Line]):
-    """Row number -> line, for the rows that hold something."""
+class Grid:
+    """All rows of a screen, from the top."""
 
-    def __missing__(self, number: int) -> Line:
-        line = self[number] = Line()
+    def __init__(self, rows: int) -> None:
+        self._lines = [Line() for _ in range(rows)]
+
+    def to_change(self, number: int) -> Line:
+        """That row, for someone who is about to change it."""
+        line = self._lines[number]
+        line.shown = None
         return line
 
-    def row(self, number: int) -> Row:
-        """What that row shows."""
-        line = self.get(number)
-        return line.row() if line is not None else ()
+    def rows(self) -> list[Row]:
+        """What the rows show."""
+        return [line.row() for line in self._lines]
+
+    def clear(self, start: int, end: int) -> None:
+        """Blanks rows start to end (end not included)."""
+        for number in range(start, end):
+            self._lines[number] = Line()
 
     def scroll(self, top: int, bottom: int, count: int) -> None:
         """Moves rows top to bottom (both included) up by count, or down if it is negative."""
-        lines = [self.pop(number, None) for number in range(top, bottom + 1)]
+        lines = self._lines
+        new = [Line() for _ in range(min(abs(count), bottom + 1 - top))]
         if count > 0:
-            lines = lines[count:]
+            del lines[top : top + len(new)]
+            lines[bottom + 1 - len(new) : bottom + 1 - len(new)] = new
         else:
-            top -= count
-            lines = lines[: max(0, len(lines) + count)]
-        for number, line in enumerate(lines, top):
-            if line is not None:
-                self[number] = line
+            del lines[bottom + 1 - len(new) : bottom + 1]
+            lines[top:top] = new
 
     def erase(self, number: int, start: int, end: int) -> None:
         """Blanks columns start to end (end not included)."""
-        line = self.get(number)
-        if line is None:
-            return
+        line = self.to_change(number)
         for column in range(start, end):
             line.pop(column, None)
-        line.shown = None
 
     def insert_blanks(self, number: int, at: int, count: int, columns: int) -> None:
         """Shifts the rest of the row from `at` on to the right; what passes the edge is lost."""
-        line = self.get(number)
-        if line is None:
-            return
+        line = self.to_change(number)
         shifted = [
             (column if column < at else column + count, cell)
             for column, cell in line.items()
@@ -72,13 +71,10 @@ class Grid(dict[int, Line]):
         ]
         line.clear()
         line.update(shifted)
-        line.shown = None
 
     def delete(self, number: int, at: int, count: int) -> None:
         """Takes out `count` positions from `at` on and closes the gap; blanks come in at the end."""
-        line = self.get(number)
-        if line is None:
-            return
+        line = self.to_change(number)
         shifted = [
             (column if column < at else column - count, cell)
             for column, cell in line.items()
@@ -86,11 +82,14 @@ class Grid(dict[int, Line]):
         ]
         line.clear()
         line.update(shifted)
-        line.shown = None
+
+    def fill(self, cell: Cell, columns: int) -> None:
+        """Puts the cell into all places of all rows."""
+        for number in range(len(self._lines)):
+            self.to_change(number).update(dict.fromkeys(range(columns), cell))
 
     def load(self, number: int, row: Row) -> None:
         """Makes the row show this, and nothing else."""
-        self.pop(number, None)
-        if row:
-            cells = (Cell(character, run.style) for run in row for character in run.text)
-            self[number].update(enumerate(cells))
+        line = self.to_change(number)
+        line.clear()
+        line.update(enumerate(Cell(character, run.style) for run in row for character in run.text))

@@ -74,7 +74,7 @@ class Glass(Modes, pyte.Screen):
     def reset(self) -> None:
         """To the state at switching on."""
         super().reset()
-        self.grid = Grid()
+        self.grid = Grid(self.lines)
         self.aside = None
         step = self.tab_columns
         self.tabstops = set(range(step, self.columns, step)) if step else set()
@@ -100,9 +100,8 @@ class Glass(Modes, pyte.Screen):
             stop = min(end, start + columns - column)
             if inserting:
                 self.grid.insert_blanks(cursor.y, column, stop - start, columns)
-            line = self.grid[cursor.y]
-            line.update(zip(range(column, columns), map(cells, text[start:stop]), strict=False))
-            line.shown = None
+            line = self.grid.to_change(cursor.y)
+            line.update(enumerate(map(cells, text[start:stop]), column))
             self.dirty.add(cursor.y)
             column += stop - start
             start = stop
@@ -228,8 +227,7 @@ class Screen:
 
     def rows(self) -> list[Row]:
         """All rows from the top. Unchanged rows are the same objects as last time."""
-        row = self._glass.grid.row
-        return [row(number) for number in range(self._glass.lines)]
+        return self._glass.grid.rows()
 
     def text_rows(self) -> list[str]:
         """All rows from the top as bare text, trailing blanks left out."""

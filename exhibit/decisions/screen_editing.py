@@ -197,7 +197,7 @@ class Editing:
         elif params[0] == 1:
             self.grid.erase(row, 0, min(column + 1, self.columns))
         elif params[0] == 2:
-            self.grid.pop(row, None)
+            self.grid.clear(row, row + 1)
         else:
             raise UnknownSequence
         self.dirty.add(row)
@@ -214,17 +214,13 @@ class Editing:
             return
         else:
             raise UnknownSequence
-        for number in whole:
-            self.grid.pop(number, None)
+        self.grid.clear(whole.start, whole.stop)
         self.dirty.update(whole)
         if params[0] != 2:
             self.erase_line(params)
 
     def alignment_display(self) -> None:
         """Fills the screen with E, in the style of the moment, and goes home."""
-        cell = Cell("E", self.style)
-        for row in range(self.lines):
-            self.grid[row].update(dict.fromkeys(range(self.columns), cell))
-            self.grid[row].shown = None
+        self.grid.fill(Cell("E", self.style), self.columns)
         self.dirty.update(range(self.lines))
         self.place(0, 0)

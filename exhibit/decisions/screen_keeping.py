@@ -14,7 +14,7 @@ def snapshot_of(glass: Modes) -> dict[str, Any]:
     """Everything that further input may depend on. Rows that show nothing are left out."""
     return {
         "size": [glass.lines, glass.columns],
-        "rows": _kept_rows(glass.grid, glass.lines),
+        "rows": _kept_rows(glass.grid),
         "cursor": [glass.cursor.y, glass.cursor.x, glass.cursor.hidden],
         "style": glass.style,
         "margins": list(glass.margins) if glass.margins else None,
@@ -24,7 +24,7 @@ def snapshot_of(glass: Modes) -> dict[str, Any]:
         "shifted": glass.charset,
         "saved": list(glass.saved),
         "repeatable": glass.repeatable,
-        "aside": [_kept_rows(glass.aside[0], glass.lines), list(glass.aside[1])] if glass.aside else None,
+        "aside": [_kept_rows(glass.aside[0]), list(glass.aside[1])] if glass.aside else None,
         "bells": glass.bells,
     }
 
@@ -38,7 +38,7 @@ def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
             "It can't be taken up from there.",
             "Delete the folder of keyframes; it is made anew from the recording.",
         )
-    glass.grid = _grid(kept["rows"])
+    glass.grid = _grid(kept["rows"], glass.lines)
     glass.cursor.y, glass.cursor.x, glass.cursor.hidden = kept["cursor"]
     glass.style = kept["style"]
     glass.margins = tuple(kept["margins"]) if kept["margins"] else None
@@ -51,17 +51,17 @@ def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
     glass.saved = _saved(kept["saved"])
     glass.repeatable = kept["repeatable"]
     aside = kept["aside"]
-    glass.aside = (_grid(aside[0]), _saved(aside[1])) if aside else None
+    glass.aside = (_grid(aside[0], glass.lines), _saved(aside[1])) if aside else None
     glass.bells = kept["bells"]
     glass.dirty = set(range(glass.lines))
 
 
-def _kept_rows(grid: Grid, lines: int) -> dict[str, Row]:
-    return {str(number): row for number in range(lines) if (row := grid.row(number))}
+def _kept_rows(grid: Grid) -> dict[str, Row]:
+    return {str(number): row for number, row in enumerate(grid.rows()) if row}
 
 
-def _grid(rows: dict[str, Any]) -> Grid:
-    grid = Grid()
+def _grid(rows: dict[str, Any], lines: int) -> Grid:
+    grid = Grid(lines)
     for number, row in rows.items():
         grid.load(int(number), tuple(Run(*run) for run in row))
     return grid

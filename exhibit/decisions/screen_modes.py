@@ -122,7 +122,7 @@ class Modes(Editing):
         """A second, blank screen in place of the main one, or back to what that one showed."""
         if on and self.aside is None:
             self.aside = (self.grid, self.saved)
-            self.grid, self.saved = Grid(), SavedCursor()
+            self.grid, self.saved = Grid(self.lines), SavedCursor()
         elif not on and self.aside is not None:
             self.grid, self.saved = self.aside
             self.aside = None
