@@ -205,12 +205,15 @@ class _NetworkPort:
         """Nothing: some adapters never answer this request, and opening would wait for them."""
 
     def _prepare(self) -> None:
-        """Send each byte at once, and notice a far end that went without a word."""
+        """Send each byte at once, queue none, and notice a far end that went without a word."""
         if self._socket is None:
             return
         self._socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
         for option, value in (
+            # Not ready to take a byte while one stands unsent: else the system keeps megabytes for an
+            # adapter that stands still, and they would be typed when it goes on.
+            ("TCP_NOTSENT_LOWAT", 1),
             ("TCP_KEEPIDLE", 5),  # seconds of silence before the first question
             ("TCP_KEEPINTVL", 2),  # seconds between questions
             ("TCP_KEEPCNT", 3),  # unanswered questions

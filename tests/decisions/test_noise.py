@@ -14,26 +14,7 @@ UNLIKE = [(a, b) for a in SPEEDS_BAUD for b in SPEEDS_BAUD if a != b and max(a, 
 PLAIN = LineSettings()
 EVEN = LineSettings(data_bits=7, parity="even")
 ODD = LineSettings(data_bits=7, parity="odd")
-WORDS = [
-    "HARBOUR",
-    "OFFICE",
-    "TIDES",
-    "JOB",
-    "RUNNING",
-    "WAITING",
-    "ERRORS",
-    "DRUM",
-    "LIST",
-    "SIGN",
-    "ON",
-    "09.14",
-    "DAY",
-    "212",
-    "0",
-    "41",
-    "7.5",
-    "?",
-]
+WORDS = ["HARBOUR", "OFFICE", "TIDES", "JOB", "RUNNING", "ERRORS", "LIST", "09.14", "DAY", "212", "0", "?"]
 
 
 def console(lines: int) -> bytes:
