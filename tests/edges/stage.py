@@ -1,0 +1,142 @@
+"""A simulated machine, a bridge and a docent, as processes of their own that a test can kill."""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.simulated_docent import SimulatedDocent, act_at_front, read_acts
+from exhibit.facts import kinds
+from exhibit.simulator import truth
+from exhibit.streams.recording import Damaged, Tail
+
+FOLDER = scripts_folder() / "whimbrel"
+WITHIN_S = 120.0
+LOOK_EVERY_S = 0.002
+
+
+def start(*arguments: str) -> subprocess.Popen[str]:
+    """An exhibit process that ends when its standard input does."""
+    command = [sys.executable, "-m", "exhibit", *arguments, "--with-starter"]
+    return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+
+class Stage:
+    """The simulated machine on its pseudo-terminal; bridges come and go."""
+
+    def __init__(self, place: Path, speed: float) -> None:
+        self.place = place
+        self.speed = speed
+        self.front = place / "front"
+        self.truth_file = place / "truth.jsonl"
+        self.recordings = place / "recordings"
+        self._simulator = start(
+            "simulate", "--speed", f"{speed}", "--control", f"{self.front}", "--truth", f"{self.truth_file}"
+        )
+        self.line = _first_line(self._simulator).removeprefix("line: ")
+
+    def act(self, act: str) -> str:
+        """Does something at the front of the machine."""
+        return act_at_front(self.front, act)
+
+    def bridge(self, *arguments: str) -> Bridge:
+        """Starts a bridge with the docent at its side; it has opened the line when this returns."""
+        return Bridge(self, arguments)
+
+    def happened(self) -> list[truth.AnyRecord]:
+        """The truth log so far. The simulator may be in the middle of its last line."""
+        lines = self.truth_file.read_bytes().split(b"\n")[:-1]
+        return [truth.from_line(line) for line in lines]
+
+    def close(self) -> None:
+        """Ends the machine."""
+        assert self._simulator.stdin is not None
+        self._simulator.stdin.close()
+        self._simulator.wait(WITHIN_S)
+
+
+class Bridge:
+    """A bridge process, the entries of its recording as they come, and the docent who answers it."""
+
+    def __init__(self, stage: Stage, arguments: tuple[str, ...]) -> None:
+        door = stage.place / f"door-{time.monotonic_ns()}"
+        self.process = start(
+            *("bridge", f"{FOLDER}", "--line", stage.line, "--recordings", f"{stage.recordings}"),
+            *("--rate", f"{stage.speed}", "--simulated", "--end-when-failed", "--requests", f"{door}"),
+            *arguments,
+        )
+        self.recording = Path(_first_line(self.process))
+        self.entries: list[kinds.Entry] = []
+        self.torn: list[Damaged] = []
+        self._tail = Tail(self.recording)
+        self._docent = SimulatedDocent(read_acts(FOLDER), stage.front, door)
+
+    def until(self, enough: Callable[[kinds.Entry], bool]) -> kinds.Entry:
+        """Follows the recording until an entry is what is waited for."""
+        give_up_s = time.monotonic() + WITHIN_S
+        while time.monotonic() < give_up_s:
+            before = len(self.entries)
+            self.follow()
+            for entry in self.entries[before:]:
+                if enough(entry):
+                    return entry
+            if self.process.poll() is not None and before == len(self.entries):
+                raise AssertionError(f"the bridge ended first: {self.entries[-3:]}")
+            time.sleep(LOOK_EVERY_S)
+        raise AssertionError(f"it never came; last: {self.entries[-3:]}")
+
+    def follow(self) -> None:
+        """Reads what is new, and lets the docent answer."""
+        for entry in self._tail.read_new():
+            if isinstance(entry, Damaged):
+                self.torn.append(entry)
+                continue
+            self.entries.append(entry)
+            if self.process.poll() is None:
+                self._docent.look(entry)
+
+    def kill(self) -> None:
+        """kill -9."""
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait(WITHIN_S)
+        self.follow()
+
+    def end(self) -> int:
+        """Asks it to end in good order, and gives its exit status."""
+        assert self.process.stdin is not None
+        self.process.stdin.close()
+        while self.process.poll() is None:
+            self.follow()
+            time.sleep(LOOK_EVERY_S)
+        self.follow()
+        return self.process.returncode
+
+
+@contextmanager
+def stage(place: Path, speed: float = 50.0) -> Iterator[Stage]:
+    """A stage that is cleared away afterwards."""
+    place.mkdir(parents=True, exist_ok=True)
+    staged = Stage(place, speed)
+    try:
+        yield staged
+    finally:
+        staged.close()
+
+
+def _first_line(process: subprocess.Popen[str]) -> str:
+    assert process.stdout is not None
+    giving_up = threading.Timer(WITHIN_S, process.kill)
+    giving_up.start()
+    try:
+        line = process.stdout.readline().strip()
+    finally:
+        giving_up.cancel()
+    assert line, "the process ended before it was ready"
+    return line

@@ -1,0 +1,110 @@
+"""kill -9 of a bridge that types: the recording holds all that was shown, the machine got nothing odd."""
+
+from __future__ import annotations
+
+import random
+import re
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.script import TypeCommand
+from exhibit.decisions.views import View
+from exhibit.edges.settings import read_folder
+from exhibit.facts import kinds
+from exhibit.simulator import truth
+from exhibit.streams.recording import read, read_all
+from tests.edges.stage import FOLDER, Bridge, stage
+
+SEED = 20261125
+MOMENTS = 50
+SPEED = 50.0
+
+
+def _nth_typed(n: int) -> Callable[[Bridge], None]:
+    """Just when the n-th character goes out: its echo is still to come."""
+
+    def wait(bridge: Bridge) -> None:
+        typed = 0
+
+        def enough(entry: kinds.Entry) -> bool:
+            nonlocal typed
+            typed += isinstance(entry.fact, kinds.BytesTyped)
+            return typed == n
+
+        bridge.until(enough)
+
+    return wait
+
+
+def _before_return(n: int) -> Callable[[Bridge], None]:
+    """When the n-th RETURN has just been recorded: it may have gone out, or not."""
+
+    def wait(bridge: Bridge) -> None:
+        returns = 0
+
+        def enough(entry: kinds.Entry) -> bool:
+            nonlocal returns
+            returns += isinstance(entry.fact, kinds.BytesTyped) and entry.fact.bytes == "\r"
+            return returns == n
+
+        bridge.until(enough)
+
+    return wait
+
+
+def _after_first_bytes(real_s: float) -> Callable[[Bridge], None]:
+    """Anywhere: in the middle of a write, of a sync, of a piece that is being received."""
+
+    def wait(bridge: Bridge) -> None:
+        bridge.until(lambda entry: isinstance(entry.fact, kinds.BytesReceived))
+        until_s = time.monotonic() + real_s
+        while time.monotonic() < until_s:
+            bridge.follow()
+            time.sleep(0.001)
+
+    return wait
+
+
+def _moments() -> list[tuple[str, Callable[[Bridge], None]]]:
+    dice = random.Random(SEED)
+    typed = [(f"at typed character {n}", _nth_typed(n)) for n in dice.sample(range(1, 70), 20)]
+    returns = [(f"at RETURN {n}", _before_return(n)) for n in range(1, 9)]
+    anywhere = [dice.uniform(0.0, 3.0) for _ in range(MOMENTS - len(typed) - len(returns))]
+    return typed + returns + [(f"{real_s:.3f} s after the first bytes", _after_first_bytes(real_s)) for real_s in anywhere]
+
+
+def _shown(view: View) -> object:
+    return view.batch(0)
+
+
+@pytest.mark.timeout(900)
+def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: Path):
+    whole = [
+        re.compile(re.sub(r"\\\{.*?\\\}", "[0-9. ]+", re.escape(step.command)))
+        for script in read_folder(FOLDER).scripts.values()
+        for step in script.steps
+        if isinstance(step, TypeCommand)
+    ]
+    moments = _moments()
+    assert len(moments) == MOMENTS
+    for number, (name, wait) in enumerate(moments):
+        with stage(tmp_path / f"{number}", SPEED) as staged:
+            bridge = staged.bridge("--rounds", "1")
+            wait(bridge)
+            bridge.kill()
+            recording = read_all(bridge.recording)
+            assert all(damage.torn for damage in recording.damages), (name, recording.damages)
+            assert len(recording.damages) <= 1, (name, recording.damages)
+            assert recording.entries == bridge.entries, name
+            followed, replayed = View(), View()
+            for entry in bridge.entries:
+                followed.apply(entry)
+            for entry in read(bridge.recording):
+                if isinstance(entry, kinds.Entry):
+                    replayed.apply(entry)
+            assert _shown(followed) == _shown(replayed), name
+            taken = [r.text for r in staged.happened() if isinstance(r, truth.CommandTaken)]
+            assert all(not text or any(command.fullmatch(text) for command in whole) for text in taken), (name, taken)
