@@ -46,11 +46,16 @@ class LinePattern(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Interruption(msgspec.Struct, frozen=True, kw_only=True):
-    """A broadcast: it starts with a line that we know and takes so many lines, blank ones counted."""
+    """A broadcast: it starts with a line that we know. Exactly one of the other three says how it ends."""
 
     name: str
     starts: Pattern
-    lines: int
+    lines: int = 0
+    """It takes so many lines, blank ones counted ..."""
+    blank_lines: int = 0
+    """... or ends with so many blank lines ..."""
+    ends: Pattern | None = None
+    """... or with this line."""
 
 
 class Reading(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,10 +8,13 @@ A pattern is the text itself, with places for what varies:
     TIDEBOOK STATUS {...}              {...}: anything, or nothing, up to 200 characters
 
 A pattern must fit the whole line. Spaces at the line's ends don't count, and a space in the pattern
-stands for one space or more. Matching takes bounded time: places have bounded lengths, a line is
-looked at up to `MOST_COLUMNS`, two places may not touch, and at most two may be loose. A place is
-loose when the text after it doesn't settle where it ends: {...} and `text` always, a `word` that no
-space follows, a `number` that a figure or a point follows.
+stands for one space or more. A number may be filled up with spaces on its left, as in columns: so
+`ERRORS:{value: number}` fits both `ERRORS:   7` and `ERRORS:12345`.
+
+Matching takes bounded time: places have bounded lengths, a line is looked at up to `MOST_COLUMNS`,
+two places may not touch, and at most two may be loose. A place is loose when the text after it
+doesn't settle where it ends: {...} and `text` always, a `word` that no space follows, a `number` that
+a figure or a point follows.
 """
 
 from __future__ import annotations
@@ -25,6 +28,7 @@ MOST_LOOSE: Final = 2
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
 _ANYTHING: Final = "..."
+_FILLED_UP: Final = " {0,20}"
 _KINDS: Final = {
     "number": r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,9})?",
     "word": r"[^ ]{1,40}",
@@ -72,7 +76,9 @@ class Pattern:
                 "use {name: word} or {name: number} followed by a space, or fewer places"
             )
         regex = _literal(texts[0])
-        for (name, kind), after in zip(places, texts[1:], strict=True):
+        for (name, kind), before, after in zip(places, texts[:-1], texts[1:], strict=True):
+            if kind == "number" and before and not before[-1].isspace():
+                regex += _FILLED_UP
             regex += f"(?P<{name}>{_KINDS[kind]})" if name else _KINDS[kind]
             regex += _literal(after)
         self.text = text

@@ -31,32 +31,39 @@ class CheckPack(Step, frozen=True, kw_only=True):
     within_us: int
 
 
-class TypeCommand(Step, frozen=True, kw_only=True):
+class StepAtPlace(Step, frozen=True, kw_only=True):
+    """A step at one of the prompts or displays in `at`: until the console stands there, it waits.
+
+    Where it stands elsewhere, a step that is `only_if_there` is left out; in a tidy-up every step is.
+    """
+
+    at: tuple[str, ...]
+    only_if_there: bool = False
+
+
+class TypeCommand(StepAtPlace, frozen=True, kw_only=True):
     """A command is typed at a prompt, and what follows is waited for.
 
     `command` may name a date as {date: CALENDAR} and a number that the machine gave earlier in the
     same script as {STEP.FIELD}, which is field FIELD of the line for which step STEP waited.
     """
 
-    at: tuple[str, ...]
     command: str
     until: tuple[str, ...]
     within_us: int
 
 
-class TypeSecret(Step, frozen=True, kw_only=True):
+class TypeSecret(StepAtPlace, frozen=True, kw_only=True):
     """A secret is typed at its prompt."""
 
-    at: tuple[str, ...]
     secret: str
     until: tuple[str, ...]
     within_us: int
 
 
-class PressKey(Step, frozen=True, kw_only=True):
+class PressKey(StepAtPlace, frozen=True, kw_only=True):
     """One key is pressed, without RETURN. With an empty `at` only where nothing that we know stands."""
 
-    at: tuple[str, ...]
     key: str
     until: tuple[str, ...]
     within_us: int
@@ -76,9 +83,13 @@ class Pause(Step, frozen=True, kw_only=True):
 
 
 class ReadDisplay(Step, frozen=True, kw_only=True):
-    """A whole frame of a status display is waited for and read."""
+    """A whole frame of a status display is waited for and read.
+
+    Where something else stands, one that is `only_if_there` is left out.
+    """
 
     display: str
+    only_if_there: bool = False
     within_us: int
 
 

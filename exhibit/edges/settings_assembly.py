@@ -95,7 +95,8 @@ def _script(draft: ScriptDraft, languages: list[LanguageDraft]) -> Script:
 
 def _step(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
     name, within_us, texts = draft.name, draft.within_us, draft.texts
-    at = tuple(text for text, _ in draft.lists.get("at", []))
+    at = tuple(text for text, _ in draft.lists.get(draft.at_key, []))
+    only = draft.only_if_there
     until = tuple(text for text, _ in draft.until)
     caution = in_each(languages, "cautions", texts.get("caution", ""))
     match draft.shape:
@@ -106,17 +107,25 @@ def _step(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
             words = in_each(languages, "hands_on", texts["words"])
             return CheckPack(name=name, pack=texts["pack"], words=words, caution=caution, within_us=within_us)
         case "type":
-            return TypeCommand(name=name, at=at, command=texts["type"], until=until, within_us=within_us)
+            command = texts["type"]
+            return TypeCommand(
+                name=name, at=at, only_if_there=only, command=command, until=until, within_us=within_us
+            )
         case "secret":
-            return TypeSecret(name=name, at=at, secret=texts["secret"], until=until, within_us=within_us)
+            secret = texts["secret"]
+            return TypeSecret(
+                name=name, at=at, only_if_there=only, secret=secret, until=until, within_us=within_us
+            )
         case "press":
-            return PressKey(name=name, at=at, key=texts["press"], until=until, within_us=within_us)
+            key = texts["press"]
+            return PressKey(name=name, at=at, only_if_there=only, key=key, until=until, within_us=within_us)
         case "wait":
             return Wait(name=name, until=until, within_us=within_us)
         case "pause":
             return Pause(name=name, pause_us=draft.pause_us)
-        case "read":
-            return ReadDisplay(name=name, display=texts["read"], within_us=within_us)
+        case "read" | "read_if_shown":
+            display = texts[draft.shape]
+            return ReadDisplay(name=name, display=display, only_if_there=only, within_us=within_us)
         case "caption":
             return GiveCaption(name=name, caption=texts["caption"])
     raise AssertionError(draft.shape)

@@ -112,7 +112,10 @@ def _of_pattern(text: str) -> list[_Some]:
     places: list[_Some] = []
     for index, piece in enumerate(PLACE.split(text)):
         if index % 2:
-            places += _KINDS[piece.partition(":")[2].strip() or "..."]
+            kind = piece.partition(":")[2].strip() or "..."
+            if kind == "number":  # it may be filled up with spaces
+                places.append(_Some(_set(" "), 0, True))
+            places += _KINDS[kind]
             continue
         for run in re.findall(r"\s+|\S", piece):
             if run.isspace():

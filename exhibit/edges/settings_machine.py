@@ -17,7 +17,14 @@ from exhibit.decisions.machine import (
 from exhibit.decisions.pattern import Pattern
 from exhibit.edges.settings_displays import read_status_display
 from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import AS_IT_IS, ValueMistake, key_pressed, pattern_of, year_rule
+from exhibit.edges.settings_values import (
+    AS_IT_IS,
+    ValueMistake,
+    key_pressed,
+    meant,
+    pattern_of,
+    year_rule,
+)
 from exhibit.facts.display import Display, FormFeed
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 
@@ -32,6 +39,7 @@ _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
+_INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 _DATE_PLACES: Final = (
     "day",
     "month",
@@ -93,11 +101,7 @@ def read_machine(root: Table) -> MachineDraft:
         draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
         table.close()
     for name, table in root.named_tables("interruptions"):
-        starts = table.pattern("starts", "== {text: text} ==")
-        draft.interruptions[name] = Interruption(
-            name=name, starts=starts, lines=table.whole("lines", 1, 40, 1)
-        )
-        table.close()
+        draft.interruptions[name] = _read_interruption(name, table)
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
     for name, table in root.named_tables("troubles"):
@@ -112,6 +116,30 @@ def read_machine(root: Table) -> MachineDraft:
     root.close()
     _one_name_space(root, draft)
     return draft
+
+
+def _read_interruption(name: str, table: Table) -> Interruption:
+    starts = table.pattern("starts", "== {text: text} ==")
+    said = [key for key in _INTERRUPTION_ENDS if key in table]
+    # A misspelt key is reported as what it was meant to be.
+    said = said or [
+        near for key in table.names() if key != "starts" and (near := meant(key, _INTERRUPTION_ENDS))
+    ]
+    if not said:
+        table.wrong(
+            (), f"{table.title} doesn't say where it ends", 'lines = 1, blank_lines = 2 or ends = "END"'
+        )
+    for other in said[1:]:
+        table.wrong(other, f"it ends once, and {said[0]} says where", f"{said[0]} or {other}, not both")
+    interruption = Interruption(
+        name=name,
+        starts=starts,
+        lines=table.whole("lines", 1, 40, 1) if "lines" in said else 0,
+        blank_lines=table.whole("blank_lines", 1, 10, 2) if "blank_lines" in said else 0,
+        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in said else None,
+    )
+    table.close()
+    return interruption
 
 
 def _read_line(table: Table, draft: MachineDraft) -> None:

@@ -53,7 +53,7 @@ def _check_script(script: ScriptDraft, drafts: Drafts) -> None:
 
 def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     for key, known, kind in (
-        ("at", [*machine.prompts, *machine.displays], "prompt or display"),
+        (step.at_key, [*machine.prompts, *machine.displays], "prompt or display"),
         ("until", machine.waitable(), "prompt, line or display"),
         ("wait", machine.waitable(), "prompt, line or display"),
     ):
@@ -64,17 +64,18 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         ("press", machine.keys, "key"),
         ("pack", machine.packs, "pack"),
         ("read", machine.displays, "display"),
+        ("read_if_shown", machine.displays, "display"),
     ):
         _look_up(step.table, (key,), step.texts.get(key, ""), names, kind)
-    for name, place in step.lists.get("at", []):
-        below = ("at",) if place is None else ("at", place)
+    for name, place in step.lists.get(step.at_key, []):
+        below = (step.at_key,) if place is None else (step.at_key, place)
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
         if step.shape == "secret" and not secret and (prompt is not None or name in machine.displays):
             step.table.wrong(
                 below,
                 f'"{name}" asks for no secret, which would be shown there',
-                'at = a prompt whose kind is "secret"',
+                f'{step.at_key} = a prompt whose kind is "secret"',
             )
         if step.shape == "type" and secret:
             step.table.wrong(

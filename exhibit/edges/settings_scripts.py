@@ -17,9 +17,12 @@ SHAPES: Final = {
     "wait": ("wait", "within"),
     "pause": ("pause",),
     "read": ("read", "within"),
+    "read_if_shown": ("read_if_shown", "within"),
     "caption": ("caption",),
 }
 """What a step can do, by the key that says so, and the keys that it then has beside its name."""
+IF_AT: Final = "if_at"
+"""Stands in place of `at` in a step that is left out where something else stands."""
 EXAMPLES: Final = {
     "hands_on": "turn-the-key",
     "caution": "spinning",
@@ -31,6 +34,7 @@ EXAMPLES: Final = {
     "press": "space",
     "pause": "5 s",
     "read": "board",
+    "read_if_shown": "board",
 }
 BY_HAND: Final = ("hands_on", "pack")
 
@@ -48,6 +52,12 @@ class StepDraft:
     lists: dict[str, list[tuple[str, int | None]]] = field(default_factory=dict)
     within_us: int = 1
     pause_us: int = 1
+    only_if_there: bool = False
+
+    @property
+    def at_key(self) -> str:
+        """Under which key it says where it is done."""
+        return IF_AT if IF_AT in self.lists else "at"
 
     @property
     def until(self) -> list[tuple[str, int | None]]:
@@ -122,8 +132,13 @@ def _read_step(table: Table, *, tidying: bool) -> StepDraft:
             "nothing is done by hand when a script is tidied up: nobody may be there",
             "a [[step]], or nothing",
         )
+    if tidying and IF_AT in table:
+        table.wrong(IF_AT, "in a tidy-up every step is left out where something else stands", "at, as ever")
+    # A misspelt if_at is reported as what it was meant to be.
+    if_at = IF_AT in table or ("at" not in table and any(meant(key, [IF_AT]) for key in table.names()))
+    step.only_if_there = if_at or step.shape == "read_if_shown"
     for key in SHAPES[step.shape]:
-        _read_key(step, key)
+        _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
     table.close()
     return step
 
@@ -134,10 +149,10 @@ def _read_key(step: StepDraft, key: str) -> None:
         step.within_us = table.duration(key, EXAMPLES[key])
     elif key == "pause":
         step.pause_us = table.duration(key, EXAMPLES[key])
-    elif key in ("at", "until", "wait"):
-        listed = table.texts(key, f'["{"starter" if key == "at" else "desk"}"]', one_alone=True)
+    elif key in ("at", IF_AT, "until", "wait"):
+        listed = table.texts(key, f'["{"starter" if key in ("at", IF_AT) else "desk"}"]', one_alone=True)
         step.lists[key] = listed
-        anywhere = key == "at" and step.shape == "press" and step.tidying
+        anywhere = step.shape == "press" and ((key == "at" and step.tidying) or key == IF_AT)
         if key in table and not listed and not anywhere:
             table.wrong(key, f"{key} names nothing", f'{key} = ["starter"]')
     elif key == "type":
@@ -150,7 +165,7 @@ def _read_key(step: StepDraft, key: str) -> None:
 
 def _shape_meant(table: Table) -> str:
     """What a step does whose telling key is misspelt; empty if nothing is near."""
-    ordinary = {"name", "at", "until", "within", "words", "caution"}
+    ordinary = {"name", "at", IF_AT, "until", "within", "words", "caution"}
     for key in table.names():
         near = "" if key in ordinary else meant(key, SHAPES)
         if near:
