@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
 import signal
 import subprocess
 import sys
@@ -11,6 +13,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from exhibit.decisions.filling import PLACE
+from exhibit.decisions.script import Folder, TypeCommand
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.simulated_docent import SimulatedDocent, act_at_front, read_acts
 from exhibit.facts import kinds
@@ -20,6 +24,21 @@ from exhibit.streams.recording import Damaged, Tail
 FOLDER = scripts_folder() / "whimbrel"
 WITHIN_S = 120.0
 LOOK_EVERY_S = 0.002
+
+
+def whole_commands(folder: Folder) -> re.Pattern[str]:
+    """What fits any command of the scripts, whole, with figures for its places; RETURN alone fits too."""
+    commands = [
+        step.command
+        for script in folder.scripts.values()
+        for step in (*script.steps, *script.tidy_up)
+        if isinstance(step, TypeCommand)
+    ]
+    return re.compile("|".join(["", *(_with_figures(command) for command in commands)]))
+
+
+def _with_figures(command: str) -> str:
+    return "[0-9. ]+".join(re.escape(text) for text in PLACE.split(command)[0::2])
 
 
 def start(*arguments: str) -> subprocess.Popen[str]:
@@ -41,6 +60,7 @@ class Stage:
             "simulate", "--speed", f"{speed}", "--control", f"{self.front}", "--truth", f"{self.truth_file}"
         )
         self.line = _first_line(self._simulator).removeprefix("line: ")
+        self._bridges: list[Bridge] = []
 
     def act(self, act: str) -> str:
         """Does something at the front of the machine."""
@@ -48,7 +68,9 @@ class Stage:
 
     def bridge(self, *arguments: str) -> Bridge:
         """Starts a bridge with the docent at its side; it has opened the line when this returns."""
-        return Bridge(self, arguments)
+        bridge = Bridge(self, arguments)
+        self._bridges.append(bridge)
+        return bridge
 
     def happened(self) -> list[truth.AnyRecord]:
         """The truth log so far. The simulator may be in the middle of its last line."""
@@ -56,10 +78,11 @@ class Stage:
         return [truth.from_line(line) for line in lines]
 
     def close(self) -> None:
-        """Ends the machine."""
-        assert self._simulator.stdin is not None
-        self._simulator.stdin.close()
-        self._simulator.wait(WITHIN_S)
+        """Ends the bridges that are left, and the machine."""
+        for bridge in self._bridges:
+            bridge.end()
+            bridge.close()
+        _end(self._simulator)
 
 
 class Bridge:
@@ -110,13 +133,17 @@ class Bridge:
 
     def end(self) -> int:
         """Asks it to end in good order, and gives its exit status."""
-        assert self.process.stdin is not None
-        self.process.stdin.close()
+        _close_input(self.process)
         while self.process.poll() is None:
             self.follow()
             time.sleep(LOOK_EVERY_S)
         self.follow()
         return self.process.returncode
+
+    def close(self) -> None:
+        """Gives its files back."""
+        self._tail.close()
+        _end(self.process)
 
 
 @contextmanager
@@ -128,6 +155,19 @@ def stage(place: Path, speed: float = 50.0) -> Iterator[Stage]:
         yield staged
     finally:
         staged.close()
+
+
+def _close_input(process: subprocess.Popen[str]) -> None:
+    assert process.stdin is not None
+    with contextlib.suppress(BrokenPipeError):
+        process.stdin.close()
+
+
+def _end(process: subprocess.Popen[str]) -> None:
+    _close_input(process)
+    process.wait(WITHIN_S)
+    assert process.stdout is not None
+    process.stdout.close()
 
 
 def _first_line(process: subprocess.Popen[str]) -> str:

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import random
-import re
 import time
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.script import TypeCommand
 from exhibit.decisions.views import View
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.simulator import truth
 from exhibit.streams.recording import read, read_all
-from tests.edges.stage import FOLDER, Bridge, stage
+from tests.edges.stage import FOLDER, Bridge, stage, whole_commands
 
 SEED = 20261125
 MOMENTS = 50
@@ -73,7 +71,11 @@ def _moments() -> list[tuple[str, Callable[[Bridge], None]]]:
     typed = [(f"at typed character {n}", _nth_typed(n)) for n in dice.sample(range(1, 70), 20)]
     returns = [(f"at RETURN {n}", _before_return(n)) for n in range(1, 9)]
     anywhere = [dice.uniform(0.0, 3.0) for _ in range(MOMENTS - len(typed) - len(returns))]
-    return typed + returns + [(f"{real_s:.3f} s after the first bytes", _after_first_bytes(real_s)) for real_s in anywhere]
+    return (
+        typed
+        + returns
+        + [(f"{real_s:.3f} s after the first bytes", _after_first_bytes(real_s)) for real_s in anywhere]
+    )
 
 
 def _shown(view: View) -> object:
@@ -82,12 +84,7 @@ def _shown(view: View) -> object:
 
 @pytest.mark.timeout(900)
 def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: Path):
-    whole = [
-        re.compile(re.sub(r"\\\{.*?\\\}", "[0-9. ]+", re.escape(step.command)))
-        for script in read_folder(FOLDER).scripts.values()
-        for step in script.steps
-        if isinstance(step, TypeCommand)
-    ]
+    whole = whole_commands(read_folder(FOLDER))
     moments = _moments()
     assert len(moments) == MOMENTS
     for number, (name, wait) in enumerate(moments):
@@ -107,4 +104,7 @@ def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: 
                     replayed.apply(entry)
             assert _shown(followed) == _shown(replayed), name
             taken = [r.text for r in staged.happened() if isinstance(r, truth.CommandTaken)]
-            assert all(not text or any(command.fullmatch(text) for command in whole) for text in taken), (name, taken)
+            assert all(not text or any(command.fullmatch(text) for command in whole) for text in taken), (
+                name,
+                taken,
+            )
