@@ -1,13 +1,24 @@
 """All decisions in one: bytes and facts in, commands out.
 
 The same object decides live, in a rehearsal and in a check. It does no I/O, so that deciding again
-over the facts of a recording gives the commands that were given then.
+over the facts of a recording gives the commands that were given then:
+
+    for entry in recording:
+        if isinstance(entry.fact, BytesReceived):
+            commands += decider.received(to_bytes(entry.fact.bytes), entry.at_us)
+        commands += decider.note(entry)
+
+For that, whatever it is told live must be in the recording: it never sees a withheld byte, only the
+fact that some were withheld.
 """
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from typing import Final
+
+import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Tell
 from exhibit.decisions.display_choice import display_for
@@ -21,13 +32,26 @@ from exhibit.decisions.story import Story
 from exhibit.decisions.watcher import Watcher
 from exhibit.decisions.wire import Item, Wire
 from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall
 
-SETTLE, QUIET = "settle", "frame"
+SETTLE: Final = "settle"
+QUIET: Final = "frame"
 """The names of the deadlines by which a prompt settles and a quiet display's frame ends."""
+_FIRST_SHOWN: Final = 0x20
+_DEL: Final = 0x7F
+_WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
+
+
+class _Typist(msgspec.Struct, frozen=True):
+    """What there is only where something may be typed."""
+
+    keying: Keying
+    session: Session
+    programme: Programme
 
 
 class Decider:
-    """Watches a machine, and with `wanted` runs scripts on it too.
+    """Watches a machine, and with `wanted` runs scripts on it too, from when the line is open.
 
     Without `wanted` nothing that it ever orders is a `Type`: there is no session to order one.
     """
@@ -40,6 +64,7 @@ class Decider:
         secrets: Mapping[str, str] | None = None,
     ) -> None:
         machine = folder.machine
+        self._eighth_bit_counts = machine.eighth_bit == "data"
         self._wire = Wire(
             machine.eighth_bit,
             parity=machine.line.parity,
@@ -49,72 +74,101 @@ class Decider:
         self._watcher = Watcher(machine)
         self._displays = Displays(machine)
         self._story = Story(folder)
-        self._armed: dict[str, int] = {}
-        self._anchor = datetime.datetime.fromisoformat(opened.wall)
+        self._armed: set[str] = set()
+        self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
-        self._keying: Keying | None = None
-        self._session: Session | None = None
-        self._programme: Programme | None = None
+        self._nearly_full: kinds.RecordNearlyFull | None = None
+        self._typist: _Typist | None = None
         if wanted is not None:
-            self._keying = Keying(machine.typing, wanted.by)
-            self._session = Session(
-                machine, self._watcher, self._displays, self._keying, secrets or {}, self._wall_at
-            )
-            self._programme = Programme(folder, wanted, self._session)
-
-    def begin(self, at_us: int) -> list[Command]:
-        """Starts what is wanted; call when the line is open."""
-        return self._programme.begin(at_us) if self._programme else []
+            keying = Keying(machine.typing, machine.settle_us())
+            session = Session(machine, self._watcher, self._displays, keying, secrets or {}, self._wall_at)
+            self._typist = _Typist(keying, session, Programme(folder, wanted, session))
 
     def withholds(self, byte: int) -> bool:
-        """Whether this byte, which is about to be given to `received`, must not be recorded."""
-        return self._keying is not None and self._keying.withholds(byte)
+        """Whether this byte may be part of a secret: it must then not be recorded, nor given to `received`.
+
+        Control codes, and what stands within a control sequence, show nothing and are let through.
+        """
+        if self._typist is None or not self._typist.keying.hides:
+            return False
+        code = byte if self._eighth_bit_counts else byte & 0x7F
+        shows = code >= _FIRST_SHOWN and code != _DEL
+        return shows and self._wire.snapshot()["state"] not in _WITHIN_A_SEQUENCE
 
     def received(self, data: bytes, at_us: int) -> list[Command]:
         """The machine sent this."""
+        self._heard(at_us)
         commands: list[Command] = []
         for item in self._wire.feed(data):
             commands += self._take(item, at_us)
-        commands += self._deadlines_wanted()
-        return commands
+        return commands + self._deadlines_wanted()
 
     def note(self, entry: kinds.Entry) -> list[Command]:
         """This fact stands in the recording now. Received bytes have been through `received` before."""
         fact, at_us = entry.fact, entry.at_us
         commands: list[Command] = [Tell(fact=shown) for shown in self._story.note(entry)]
-        if isinstance(fact, kinds.BytesReceived):
-            return commands
-        if isinstance(fact, kinds.DeadlinePassed):
-            commands += self._deadline_passed(fact.name, at_us)
-        if self._session is not None and self._programme is not None:
-            commands += self._session.note(fact, at_us)
-            commands += self._programme.note(fact, at_us)
+        match fact:
+            case kinds.RecordNearlyFull():
+                # It stands before the fact, or the bytes, that found the disc full: it counts behind them.
+                self._nearly_full = fact
+                return commands
+            case kinds.BytesReceived() if self._nearly_full is None:
+                return commands
+            case kinds.Heartbeat(wall=wall) | kinds.ClockStepped(wall=wall):
+                self._wall, self._wall_us = read_wall(wall), at_us
+            case kinds.DeadlinePassed(name=name):
+                commands += self._deadline_passed(name, at_us)
+            case kinds.BytesWithheld():
+                self._heard(at_us)
+                if self._typist is not None:
+                    commands += [*self._typist.keying.withheld(), *self._typist.session.keyed(at_us)]
+            case kinds.LineOpened() | kinds.LineLost():
+                self._watcher.forget()
+                self._displays.gone()
+                commands += self._typist.keying.forget() if self._typist is not None else []
+        commands += self._run(fact, at_us)
+        if self._nearly_full is not None:
+            full, self._nearly_full = self._nearly_full, None
+            commands += self._run(full, at_us)
         return commands + self._deadlines_wanted()
 
     def parity_faults(self) -> int:
         """Characters received with the wrong parity, since the start."""
         return self._wire.parity_faults
 
+    def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
+        """What the scripts make of a fact."""
+        if self._typist is not None:
+            return [*self._typist.session.note(fact, at_us), *self._typist.programme.note(fact, at_us)]
+        if isinstance(fact, kinds.RequestMade):
+            why = "this machine is only watched: nothing is typed at it"
+            return [Tell(fact=kinds.RequestRefused(request=fact.request, why=why))]
+        return []
+
+    def _heard(self, at_us: int) -> None:
+        self._watcher.heard(at_us)
+        self._displays.heard(at_us)
+
     def _take(self, item: Item, at_us: int) -> list[Command]:
         self._screen.apply([item])
-        facts = self._watcher.take(item, at_us)
-        facts += self._displays.take(item, self._screen, at_us)
+        facts = self._watcher.take(item)
+        facts += self._displays.take(item, self._screen)
         commands = self._tell(facts, at_us)
-        if self._keying is not None and self._session is not None:
-            commands += self._keying.take(item, at_us)
-            commands += self._session.keyed(at_us)
+        if self._typist is not None:
+            commands += self._typist.keying.take(item, at_us)
+            commands += self._typist.session.keyed(at_us)
         return commands
 
     def _tell(self, facts: list[kinds.AnyFact], at_us: int) -> list[Command]:
         commands: list[Command] = []
         for fact in facts:
             commands.append(Tell(fact=fact))
-            if self._session is not None:
-                commands += self._session.saw(fact, at_us)
+            if self._typist is not None:
+                commands += self._typist.session.saw(fact, at_us)
         return commands
 
     def _deadline_passed(self, name: str, at_us: int) -> list[Command]:
-        self._armed.pop(name, None)
+        self._armed.discard(name)
         if name == SETTLE:
             reached = self._watcher.settle(at_us)
             if reached is None:
@@ -123,8 +177,8 @@ class Decider:
             return self._tell([reached], at_us)
         if name == QUIET:
             return self._tell(self._displays.quiet(self._screen, at_us), at_us)
-        if name == ECHO and self._keying is not None and self._session is not None:
-            return [*self._keying.overdue(at_us), *self._session.keyed(at_us)]
+        if name == ECHO and self._typist is not None:
+            return [*self._typist.keying.overdue(at_us), *self._typist.session.keyed(at_us)]
         return []
 
     def _deadlines_wanted(self) -> list[Command]:
@@ -137,9 +191,9 @@ class Decider:
         commands: list[Command] = []
         for name, due_us in wanted.items():
             if due_us is not None and name not in self._armed:
-                self._armed[name] = due_us
+                self._armed.add(name)
                 commands.append(Arm(name=name, due_us=due_us))
         return commands
 
     def _wall_at(self, at_us: int) -> datetime.datetime:
-        return self._anchor + datetime.timedelta(microseconds=at_us / self._rate)
+        return self._wall + datetime.timedelta(microseconds=(at_us - self._wall_us) / self._rate)

@@ -2,103 +2,104 @@
 
 from __future__ import annotations
 
+from exhibit.decisions.display_choice import AnyDisplay
 from exhibit.decisions.machine import Machine, Reading, StatusDisplay
-from exhibit.decisions.paper import Paper
-from exhibit.decisions.screen import Screen
 from exhibit.decisions.wire import Csi, Item
 from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken
 
 _CURSOR_ADDRESS = frozenset("Hf")
+_ERASE_DISPLAY = "J"
 _ERASE_ALL = 2
 
 
 class Displays:
     """Watches the screen of one machine for the displays that its folder describes.
 
-    `standing` is the name of the display that has shown a whole frame and hasn't been wiped away
-    since, or empty.
+    `standing` is the display that has shown a whole frame and hasn't been wiped away since, or None.
     """
 
     def __init__(self, machine: Machine) -> None:
         self._displays = machine.displays
         self._frames = dict.fromkeys((display.name for display in machine.displays), 0)
-        self._last_us = 0
-        self._quiet_us = min(
+        self._heard_us = 0
+        # The longest, so that half a frame of none of them is read.
+        self._quiet_us = max(
             (d.ends_after_quiet_us for d in machine.displays if d.ends_after_quiet_us is not None),
             default=None,
         )
-        self._changed_since_frame = False
-        self.standing = ""
+        self._painted = False
+        """Something was put at a place of the screen since the last frame: not just printed."""
+        self.standing: LandmarkReached | None = None
 
-    def take(self, item: Item, screen: Screen | Paper, at_us: int) -> list[AnyFact]:
+    def heard(self, at_us: int) -> None:
+        """Something came, whatever it was: the line isn't quiet."""
+        self._heard_us = at_us
+
+    def take(self, item: Item, screen: AnyDisplay) -> list[AnyFact]:
         """Call when `item` has acted on the screen. The facts of a frame that has ended with it."""
-        if not self._displays:
+        if not self._displays or not isinstance(item, Csi) or item.private:
             return []
-        self._last_us = at_us
-        self._changed_since_frame = True
-        if not isinstance(item, Csi) or item.private:
+        if item.final == _ERASE_DISPLAY:
+            self._painted = True
+            if item.params[0] == _ERASE_ALL:
+                self.standing = None
+        if item.final not in _CURSOR_ADDRESS:
             return []
-        if item.final == "J" and item.params[:1] == (_ERASE_ALL,):
-            self.standing = ""
-        if item.final in _CURSOR_ADDRESS:
-            place = (screen.cursor.row + 1, screen.cursor.column + 1)
-            for display in self._displays:
-                if display.ends_at == place:
-                    return self._read(display, screen)
-        return []
+        self._painted = True
+        place = (screen.cursor.row + 1, screen.cursor.column + 1)
+        return self._read_first(screen, [d for d in self._displays if d.ends_at == place])
 
     def quiet_due_us(self) -> int | None:
         """When a frame that ends by quiet will have ended, if nothing more comes; None if none can."""
-        if self._quiet_us is None or not self._changed_since_frame:
+        if self._quiet_us is None or not self._painted:
             return None
-        return self._last_us + self._quiet_us
+        return self._heard_us + self._quiet_us
 
-    def quiet(self, screen: Screen | Paper, at_us: int) -> list[AnyFact]:
+    def quiet(self, screen: AnyDisplay, at_us: int) -> list[AnyFact]:
         """Call when the time of `quiet_due_us` has come. The facts of the frame that has ended."""
         due_us = self.quiet_due_us()
         if due_us is None or at_us < due_us:
             return []
-        self._changed_since_frame = False
-        for display in self._displays:
-            if display.ends_after_quiet_us is not None:
-                facts = self._read(display, screen)
-                if facts:
-                    return facts
-        return []
+        self._painted = False
+        return self._read_first(screen, [d for d in self._displays if d.ends_after_quiet_us is not None])
 
     def gone(self) -> None:
-        """A prompt stands: whatever display there was is over."""
-        self.standing = ""
+        """Whatever display there was is over: a prompt stands, a key was pressed, the line went away."""
+        self._painted = False
+        self.standing = None
 
-    def _read(self, display: StatusDisplay, screen: Screen | Paper) -> list[AnyFact]:
-        rows = screen.text_rows()
-        title = rows[display.title_row - 1] if display.title_row <= len(rows) else ""
-        title_fields = display.title.match(title)
-        if title_fields is None:
-            if self.standing == display.name:
-                self.standing = ""
-            return []
-        self._changed_since_frame = False
+    def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
+        """The frame of the display that stands there; no facts when its title isn't that of any."""
+        rows = screen.text_rows() if displays else []
+        for display in displays:
+            title = rows[display.title_row - 1] if display.title_row <= len(rows) else ""
+            fields = display.title.match(title)
+            if fields is not None:
+                self.standing = LandmarkReached(landmark=display.name, line=title.strip(), fields=fields)
+                return [*self._readings(display, rows), self.standing]
+            if self.standing is not None and self.standing.landmark == display.name:
+                self.standing = None
+        return []
+
+    def _readings(self, display: StatusDisplay, rows: list[str]) -> list[AnyFact]:
+        self._painted = False
         self._frames[display.name] += 1
-        facts: list[AnyFact] = []
-        for reading in display.readings:
-            facts.extend(_taken(display, self._frames[display.name], reading, rows))
-        self.standing = display.name
-        return [*facts, LandmarkReached(landmark=display.name, line=title.strip(), fields=title_fields)]
+        frame = self._frames[display.name]
+        return [fact for reading in display.readings for fact in _taken(display.name, frame, reading, rows)]
 
 
-def _taken(display: StatusDisplay, frame: int, reading: Reading, rows: list[str]) -> list[AnyFact]:
+def _taken(display: str, frame: int, reading: Reading, rows: list[str]) -> list[AnyFact]:
     found = [
         fields
         for row in rows[reading.first_row - 1 : reading.last_row]
         if (fields := reading.pattern.match(row)) is not None
     ]
     if reading.kind == "table":
-        return [ReadingTaken(display=display.name, frame=frame, name=reading.name, table=found)]
+        return [ReadingTaken(display=display, frame=frame, name=reading.name, table=found)]
     if not found:
         return []
     text = found[0]["value"]
     value: int | float | str = text
     if reading.kind == "number":
         value = float(text) if "." in text else int(text)
-    return [ReadingTaken(display=display.name, frame=frame, name=reading.name, value=value)]
+    return [ReadingTaken(display=display, frame=frame, name=reading.name, value=value)]

@@ -42,3 +42,9 @@ def fill(
             raise NotKnownYet(f"{field} of the step {step}") from None
 
     return PLACE.sub(value, command)
+
+
+def numbers_named(command: str) -> list[tuple[str, str]]:
+    """Step and field of each number that the machine gave and the command names: of a job, most often."""
+    named = (STEP_FIELD.fullmatch(inner.strip()) for inner in PLACE.findall(command))
+    return [(found.group(1), found.group(2)) for found in named if found]

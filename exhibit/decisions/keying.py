@@ -1,25 +1,31 @@
 """Types a command so that nothing is sent which the machine didn't take as meant.
 
-One character is typed at a time and its echo awaited; RETURN goes out only behind a command that
-came back right, and counts as taken when the machine answers it with a new line. A command that
-came back wrong is thrown away with the machine's cancel key and typed again when its prompt stands
-again, at most twice.
+One character is typed at a time and its echo awaited. RETURN goes out only behind a command that
+came back right and behind which nothing else came, and counts as taken when the machine answers it
+with a new line. A command that came back wrong is thrown away with the machine's cancel key and
+typed again when its prompt stands again, at most twice.
+
+A secret must not come back at all. From its first character on, whatever the machine prints is
+withheld from the record, and from the decisions too, which only learn that something came.
 """
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
 from exhibit.decisions.machine import Typing
 from exhibit.decisions.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 
-MOST_ATTEMPTS = 3
-DEADLINE = "echo"
-_CR, _LF = 13, 10
+MOST_ATTEMPTS: Final = 3
+DEADLINE: Final = "echo"
+_LF: Final = 10
 
-State = Literal["idle", "typing", "pacing", "awaiting new line", "cancelled", "confirmed", "failed"]
+State = Literal[
+    "idle", "typing", "pacing", "checking", "awaiting new line", "cancelled", "confirmed", "failed"
+]
+_BUSY: Final = ("typing", "pacing", "checking", "awaiting new line")
 
 
 class Keying:
@@ -27,152 +33,214 @@ class Keying:
 
     `state` says where it stands; at "confirmed" and "failed" whoever asked for the command takes
     over. At "cancelled" it waits to be told by `again` that the prompt stands once more.
+    `settle_us`: how long nothing may have come behind the last echo before RETURN is typed.
     """
 
-    def __init__(self, typing: Typing, by: str) -> None:
+    def __init__(self, typing: Typing, settle_us: int) -> None:
         self._typing = typing
-        self._by = by
+        self._settle_us = settle_us
+        self._by = ""
         self._command = ""
         self._secret = False
-        self._next = 0
+        self._sent = 0
         """How many characters have gone out."""
         self._attempt = 0
         self._came_back = ""
         self._held = False
         """The machine has sent XOFF."""
-        self._waiting_for_go: list[Command] = []
+        self._waits: Literal["", "next", "key", "cancel"] = ""
+        """What goes out when XON comes: the next character, the key, or the cancel key."""
+        self._key = b""
         self._hiding = False
         self.state: State = "idle"
         self.why = ""
 
     @property
     def unfinished(self) -> bool:
-        """Whether part of a command may stand on the console."""
-        return self.state in ("typing", "pacing", "awaiting new line")
+        """Whether part of a command may stand on the console, or a RETURN that wasn't answered."""
+        return self.state in _BUSY and (self._sent > 0 or self.state == "awaiting new line")
 
-    def withholds(self, byte: int) -> bool:
-        """Whether this received byte might be part of a secret, and must not be recorded.
+    @property
+    def hides(self) -> bool:
+        """Whether what the machine prints now might be part of a secret.
 
-        From a secret's first character until the machine starts a new line, also when the typing
-        was given up in between.
+        From a secret's first character until the machine starts a new line after its RETURN or, when
+        it was given up, after the cancel key. A new line that comes sooner is a broadcast's.
         """
-        return self._hiding and byte not in (_CR, _LF)
+        return self._hiding
 
-    def begin(self, command: str, at_us: int, *, secret: bool = False) -> list[Command]:
+    def begin(self, command: str, at_us: int, *, by: str, secret: bool = False) -> list[Command]:
         """Starts to type the command. Its prompt must stand and have settled."""
-        self._command = command
+        self._command, self._by = command, by
         self._secret = self._hiding = secret
         self._attempt = 0
         self.why = ""
+        if self._waits == "cancel":
+            self._stop("failed")
+            self.why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
+            return []
         return self.again(at_us)
 
     def again(self, at_us: int) -> list[Command]:
         """Types the command from its beginning: the prompt stands, nothing stands behind it."""
         self._attempt += 1
-        self._next = 0
+        self._sent = 0
         self._came_back = ""
+        self.state = "pacing" if self._unechoed else "typing"
         return self._type_next(at_us)
 
+    def press(self, key: bytes, by: str) -> list[Command]:
+        """Types one key, without waiting for anything."""
+        self._by, self._key = by, key
+        if self._held:
+            self._waits = self._waits or "key"
+            return []
+        return [Type(data=key, by=by)]
+
+    def give_up(self) -> list[Command]:
+        """Stops typing, with the cancel key if part of a command may stand on the console."""
+        unfinished = self.unfinished
+        self._stop("idle")
+        return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
+
     def forget(self) -> list[Command]:
-        """Drops whatever was going on. Part of a command may be left standing (`unfinished`)."""
-        self.state = "idle"
-        self._secret = False
-        self._waiting_for_go = []
+        """The line went away or came back: nothing that was going on counts, not even an XOFF."""
+        self._held = False
+        return self.rest()
+
+    def rest(self) -> list[Command]:
+        """Nothing more is to be typed, also when XON comes."""
+        self._waits = ""
+        self._stop("idle")
         return [Drop(name=DEADLINE)]
 
     def take(self, item: Item, at_us: int) -> list[Command]:
         """What the machine sent while the command was being typed."""
-        if isinstance(item, Control) and item.code == _LF:
-            self._hiding = False
         if isinstance(item, FlowStop):
             self._held = True
-            return []
+            return [Drop(name=DEADLINE)]
         if isinstance(item, FlowGo):
-            self._held = False
-            released, self._waiting_for_go = self._waiting_for_go, []
-            return [*released, self._deadline(at_us)] if released else []
-        if self.state in ("typing", "pacing"):
+            return self._go_on(at_us)
+        new_line = isinstance(item, Control) and item.code == _LF
+        if new_line and self.state != "pacing":
+            self._hiding = False
+        if self.state in ("typing", "checking"):
             return self._take_echo(item, at_us)
-        if self.state == "awaiting new line" and isinstance(item, Control) and item.code == _LF:
-            self.state = "confirmed"
-            confirmed = TypingConfirmed(command=self._shown(), attempts=self._attempt)
-            self._secret = False
+        if self.state != "awaiting new line":
+            return []
+        if new_line:
+            command = "" if self._secret else self._command
+            self._stop("confirmed")
+            confirmed = TypingConfirmed(command=command, attempts=self._attempt)
             return [Drop(name=DEADLINE), Tell(fact=confirmed)]
+        if isinstance(item, Text) and not self._unechoed:
+            more = "after RETURN the machine showed more than was typed"
+            return self._came_back_wrong(item.text, final=more)
         return []
+
+    def withheld(self) -> list[Command]:
+        """Something came that was withheld. While a secret is being typed, it is its echo."""
+        if not self._secret or self.state not in _BUSY:
+            return []
+        self._stop("failed")
+        self.why = "the machine showed the secret that was being typed, so it was cancelled"
+        return [Drop(name=DEADLINE), *self._cancel()]
 
     def overdue(self, at_us: int) -> list[Command]:
         """The echo deadline has passed."""
         if self._held:
-            return [self._deadline(at_us)]
-        if self.state == "pacing":
+            return []
+        if self.state in ("pacing", "checking"):
             return self._type_next(at_us)
         if self.state == "typing":
-            return self._garbled("")
+            return self._came_back_wrong("")
         if self.state == "awaiting new line":
-            self.state = "failed"
+            self._stop("failed")
             self.why = "the machine did not answer RETURN with a new line"
-            return [Type(data=self._typing.cancel, by=self._by)]
+            return self._cancel()
         return []
 
+    @property
+    def _unechoed(self) -> bool:
+        return self._secret or self._typing.echo == "none"
+
     def _take_echo(self, item: Item, at_us: int) -> list[Command]:
-        if self._secret or self._typing.echo == "none":
-            if self._secret and isinstance(item, Text):
-                self.state = "failed"
-                self.why = "the machine showed the secret that was being typed, so it was cancelled"
-                return [Drop(name=DEADLINE), Type(data=self._typing.cancel, by=self._by)]
-            return []
-        if isinstance(item, Control) and item.code == 0:
-            return []
+        if isinstance(item, Control):
+            return self._came_back_wrong(repr(chr(item.code))[1:-1])
         if not isinstance(item, Text):
-            return self._garbled(repr(item)) if isinstance(item, Control) else []
-        for character in item.text:
-            self._came_back += character
-            if self._came_back != self._fold(self._command[: len(self._came_back)]):
-                return self._garbled("")
-        if len(self._came_back) < self._next:
+            return []  # a control sequence shows nothing
+        self._came_back += item.text
+        expected = self._fold(self._command[: self._sent])
+        if not expected.startswith(self._came_back):
+            return self._came_back_wrong("")
+        if self._came_back != expected:
             return []
-        return self._type_next(at_us)
+        if self._sent < len(self._command):
+            return self._type_next(at_us)
+        self.state = "checking"
+        return [self._deadline(at_us)]
 
     def _type_next(self, at_us: int) -> list[Command]:
-        if self._next == len(self._command):
-            self.state = "awaiting new line"
-            return self._send(self._typing.return_key, at_us)
-        unechoed = self._secret or self._typing.echo == "none"
-        self.state = "pacing" if unechoed else "typing"
-        data = self._command[self._next].encode("latin-1")
-        self._next += 1
-        return self._send(data, at_us)
-
-    def _send(self, data: bytes, at_us: int) -> list[Command]:
-        typed = Type(data=data, by=self._by, secret=self._secret and self.state == "pacing")
         if self._held:
-            self._waiting_for_go = [typed]
-            return [self._deadline(at_us)]
-        return [typed, self._deadline(at_us)]
+            self._waits = "next"
+            return []
+        secret = False
+        if self._sent == len(self._command):
+            self.state = "awaiting new line"
+            data = self._typing.return_key
+        else:
+            data = self._command[self._sent].encode("latin-1")
+            secret = self._secret
+            self._sent += 1
+        return [Type(data=data, by=self._by, secret=secret), self._deadline(at_us)]
+
+    def _go_on(self, at_us: int) -> list[Command]:
+        """XON: types what has waited for it; what was being waited for has its time again."""
+        if not self._held:
+            return []
+        self._held = False
+        waited, self._waits = self._waits, ""
+        if waited == "cancel":
+            return self._cancel()
+        if waited == "key":
+            return [Type(data=self._key, by=self._by)]
+        if waited == "next":
+            return self._type_next(at_us)
+        return [self._deadline(at_us)] if self.state in _BUSY else []
 
     def _deadline(self, at_us: int) -> Arm:
         wait_us = self._typing.echo_within_us
-        if self.state == "pacing" and not (self._secret and self._next == 1):
-            # The first character of a secret waits as long as an echo may take; the rest needn't.
+        if self.state == "checking":
+            wait_us = self._settle_us
+        # The first character of a secret waits as long as an echo may take; the rest needn't.
+        elif self.state == "pacing" and not (self._secret and self._sent == 1):
             wait_us = self._typing.pause_after_us
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
 
-    def _garbled(self, also: str) -> list[Command]:
+    def _came_back_wrong(self, also: str, final: str = "") -> list[Command]:
         garbled = TypingGarbled(
             command=self._command,
-            expected=self._fold(self._command[: self._next]),
+            expected=self._fold(self._command[: self._sent]),
             came_back=self._came_back + also,
             attempt=self._attempt,
         )
-        if self._attempt < MOST_ATTEMPTS:
-            self.state = "cancelled"
-        else:
-            self.state = "failed"
-            self.why = f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
-        return [Drop(name=DEADLINE), Tell(fact=garbled), Type(data=self._typing.cancel, by=self._by)]
+        failed = final or self._attempt == MOST_ATTEMPTS
+        self._stop("failed" if failed else "cancelled")
+        self.why = final or f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
+        return [Drop(name=DEADLINE), Tell(fact=garbled), *self._cancel()]
+
+    def _stop(self, state: State) -> None:
+        self.state = state
+        if self._waits != "cancel":
+            self._waits = ""
+        if state != "cancelled":
+            self._secret = False
+
+    def _cancel(self) -> list[Command]:
+        if self._held:
+            self._waits = "cancel"
+            return []
+        return [Type(data=self._typing.cancel, by=self._by)]
 
     def _fold(self, text: str) -> str:
         return text.upper() if self._typing.folds_to == "upper case" else text
-
-    def _shown(self) -> str:
-        return "" if self._secret else self._command

@@ -5,64 +5,101 @@ from __future__ import annotations
 from exhibit.decisions.pattern import MOST_COLUMNS
 from exhibit.decisions.wire import Control, Csi, Item, Text
 
-_BS, _LF, _VT, _FF, _CR = 8, 10, 11, 12, 13
+_BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13
 _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")
 """Control sequences after which what comes is no longer the line that stood before (ECMA-48 8.3)."""
+_LEAVES_INK = frozenset(" _")
+"""Struck over a character on paper, these leave it readable."""
+
+
+def moves_elsewhere(item: Item) -> bool:
+    """Whether this sequence goes to another place of the screen: what is painted there is no printed line."""
+    return isinstance(item, Csi) and not item.private and item.final in _MOVES_ELSEWHERE
 
 
 class PrintedLine:
-    """Builds lines from items. Wrapping at the right edge doesn't end a line; a new line does."""
+    """Builds lines from items. Wrapping at the right edge doesn't end a line; a new line does.
 
-    def __init__(self) -> None:
+    A line is kept up to MOST_COLUMNS. On paper a blank or an underline leaves what was struck before.
+    """
+
+    def __init__(self, tab_columns: int = 8, *, paper: bool = False) -> None:
+        self._tab_columns = tab_columns
+        self._paper = paper
         self.text = ""
         self.column = 0
 
     def take(self, item: Item) -> str | None:
         """Lets the item act. Returns the line that it ended, if it ended one.
 
-        A sequence that moves to another place of the screen throws the line away: what is painted
-        on a screen isn't a line that was printed.
+        A sequence that moves to another place of the screen throws the line away.
         """
         if isinstance(item, Text):
             self._write(item.text)
         elif isinstance(item, Control):
-            if item.code in (_LF, _VT, _FF):
-                ended, self.text = self.text, ""
-                # Without a RETURN the next line starts under the end of this one (ECMA-48 8.3.74);
-                # for reading it starts at its beginning.
-                self.column = 0
-                return ended
-            if item.code == _CR:
-                self.column = 0
-            elif item.code == _BS:
-                self.column = max(0, self.column - 1)
+            return self._control(item.code)
+        elif moves_elsewhere(item):
+            self.clear()
         elif isinstance(item, Csi) and not item.private:
             self._take_sequence(item)
         return None
+
+    def clear(self) -> None:
+        """Forgets the line."""
+        self.text = ""
+        self.column = 0
 
     def _write(self, text: str) -> None:
         text = text[: max(0, MOST_COLUMNS - self.column)]
         if self.column == len(self.text):
             self.text += text
         else:
-            padded = self.text.ljust(self.column)
-            self.text = padded[: self.column] + text + padded[self.column + len(text) :]
+            line = self.text.ljust(self.column)
+            under = line[self.column : self.column + len(text)]
+            struck = self._struck(under, text) if self._paper else text
+            self.text = line[: self.column] + struck + line[self.column + len(text) :]
         self.column += len(text)
 
+    def _struck(self, under: str, text: str) -> str:
+        under = under.ljust(len(text))
+        return "".join(
+            old if new in _LEAVES_INK and old != " " else new for old, new in zip(under, text, strict=True)
+        )
+
+    def _control(self, code: int) -> str | None:
+        if code in (_LF, _VT, _FF):
+            ended = self.text
+            # Without a RETURN the next line starts under the end of this one (ECMA-48 8.3.74); for
+            # reading it starts at its beginning.
+            self.clear()
+            return ended
+        if code == _CR:
+            self.column = 0
+        elif code == _BS:
+            self.column = max(0, self.column - 1)
+        elif code == _HT and self._tab_columns:
+            step = self._tab_columns
+            self.column = min(MOST_COLUMNS, (self.column // step + 1) * step)
+        return None
+
     def _take_sequence(self, item: Csi) -> None:
-        count = max(1, item.params[0]) if item.params else 1
+        first = max(0, item.params[0])
+        count = max(1, first)
         if item.final == "C":
             self.column = min(MOST_COLUMNS, self.column + count)
         elif item.final == "D":
             self.column = max(0, self.column - count)
         elif item.final == "G":
             self.column = min(MOST_COLUMNS, count - 1)
-        elif item.final == "K" and (not item.params or item.params[0] == 0):
-            self.text = self.text[: self.column]
-        elif item.final in _MOVES_ELSEWHERE:
-            self.clear()
+        elif item.final == "K":
+            self._erase(first)
 
-    def clear(self) -> None:
-        """Forgets the line."""
-        self.text = ""
-        self.column = 0
+    def _erase(self, what: int) -> None:
+        """To the end of the line (0), from its beginning (1), or all of it (2): ECMA-48 8.3.41."""
+        if what == 0:
+            self.text = self.text[: self.column]
+        elif what == 1:
+            erased = min(self.column + 1, len(self.text))
+            self.text = " " * erased + self.text[erased:]
+        elif what == 2:
+            self.text = ""

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from itertools import count
+from typing import Final
+
 import msgspec
 
-from exhibit.decisions.commands import Arm, Command, End, Tell
-from exhibit.decisions.script import Folder, Script
+from exhibit.decisions.commands import Arm, Command, Drop, End, Tell
+from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.facts import kinds
 
-REST = "rest"
+REST: Final = "rest"
 """The name of the programme's deadline."""
-ROUND = "round"
+ROUND: Final = "round"
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -25,6 +29,13 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     by: str = "a person"
 
 
+class _Planned(msgspec.Struct, frozen=True):
+    """A script that is to run; `round` counts from 1 and is 0 outside the rounds."""
+
+    script: str
+    round: int
+
+
 class Programme:
     """Starts one script after the other in a session, until all are done or one of them wasn't."""
 
@@ -32,64 +43,74 @@ class Programme:
         self._folder = folder
         self._wanted = wanted
         self._session = session
-        self._begun: list[str] = []
-        self._rounds_begun = 0
+        self._plan = _plan(wanted)
+        self._running: _Planned | None = None
+        self._following = next(self._plan, None)
+        self._line_open = False
+        self._waits_for_line = True
         self._over = False
 
-    def begin(self, at_us: int) -> list[Command]:
-        """Starts the first script."""
-        return self._next(at_us)
-
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
-        """Goes on when a script has ended or a rest is over."""
-        if self._over:
-            return []
+        """Begins when the line is open; goes on when a script has ended or a rest is over."""
         match fact:
-            case kinds.ScriptEnded(outcome="done"):
-                if self._session.state == "failed":
-                    return []
-                if self._begun[-1] == ROUND and self._another_round():
-                    until_us = at_us + self._folder.rest_us
-                    resting = kinds.SessionResting(until_us=until_us)
-                    return [Tell(fact=resting), Arm(name=REST, due_us=until_us)]
-                return self._next(at_us)
-            case kinds.ScriptEnded(outcome="stopped"):
-                return self._end("stopped")
+            case kinds.LineOpened():
+                self._line_open = True
+                return self._start_following(at_us) if self._waits_for_line else []
+            case kinds.LineLost():
+                self._line_open = False
+            case kinds.RequestMade(request="stop"):
+                return self._stop(fact, at_us)
+            case _ if self._over:
+                return []
             case kinds.SessionFailed():
                 self._over = True
-                return [End(outcome="failed")]
+                return [Drop(name=REST), End(outcome="failed")]
+            case kinds.ScriptEnded(outcome="done"):
+                return self._script_done(at_us)
+            case kinds.ScriptEnded(outcome="stopped"):
+                return self._end("stopped")
             case kinds.DeadlinePassed(name="rest"):
-                return self._next(at_us)
-            case kinds.RequestMade(request="stop", by=by):
-                if self._session.state == "idle":
-                    return self._end("stopped")
-                return self._session.stop(f"{by} said stop", at_us)
+                return self._start_following(at_us)
+            case kinds.RecordNearlyFull():
+                return self._session.fail_at_rest("the disc for the recordings is full")
         return []
 
-    def _another_round(self) -> bool:
-        return self._wanted.rounds is None or self._rounds_begun < self._wanted.rounds
+    def _script_done(self, at_us: int) -> list[Command]:
+        """Between two rounds the machine rests."""
+        if not (self._running and self._running.round and self._following and self._following.round):
+            return self._start_following(at_us)
+        until_us = at_us + self._folder.rest_us
+        return [Tell(fact=kinds.SessionResting(until_us=until_us)), Arm(name=REST, due_us=until_us)]
 
-    def _next(self, at_us: int) -> list[Command]:
-        before, after = self._wanted.before, self._wanted.after
-        done_before = len(self._begun) - self._rounds_begun
-        if done_before < len(before):
-            return self._start(before[done_before], at_us)
-        if done_before == len(before) and self._another_round():
-            return self._start(ROUND, at_us)
-        done_after = done_before - len(before)
-        if done_after < len(after):
-            return self._start(after[done_after], at_us)
-        return self._end("done")
+    def _start_following(self, at_us: int) -> list[Command]:
+        if self._following is None:
+            return self._end("done")
+        # A script that types nothing for want of a line would be overdue for no fault of the machine's.
+        self._waits_for_line = not self._line_open
+        if self._waits_for_line:
+            return []
+        self._running, self._following = self._following, next(self._plan, None)
+        script = self._folder.scripts[self._running.script]
+        return self._session.start(script, self._wanted.by, self._running.round, at_us)
 
-    def _start(self, name: str, at_us: int) -> list[Command]:
-        script: Script = self._folder.scripts[name]
-        self._begun.append(name)
-        number = 0
-        if name == ROUND:
-            self._rounds_begun += 1
-            number = self._rounds_begun
-        return self._session.start(script, self._wanted.by, number, at_us)
+    def _stop(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
+        if self._over:
+            refused = kinds.RequestRefused(request="stop", why="nothing is being typed any more")
+            return [Tell(fact=refused)]
+        if self._session.state == "idle":
+            return self._end("stopped")
+        why = f"{made.by} said stop"
+        return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
 
     def _end(self, outcome: kinds.Outcome) -> list[Command]:
         self._over = True
-        return [Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
+        return [Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
+
+
+def _plan(wanted: Wanted) -> Iterator[_Planned]:
+    for script in wanted.before:
+        yield _Planned(script, 0)
+    for number in count(1) if wanted.rounds is None else range(1, wanted.rounds + 1):
+        yield _Planned(ROUND, number)
+    for script in wanted.after:
+        yield _Planned(script, 0)

@@ -30,7 +30,6 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("waiting", "the step failed"): "between steps",
     ("asking", "the step failed"): "between steps",
     ("pausing", "the step failed"): "between steps",
-    ("between steps", "the step failed"): "between steps",
     ("at prompt", "the line went away"): "line lost",
     ("typing", "the line went away"): "line lost",
     ("waiting", "the line went away"): "line lost",
@@ -39,4 +38,6 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("line lost", "the line came back"): "between steps",
     ("between steps", "done and tidy"): "idle",
     ("between steps", "over, and a person must look"): "failed",
+    ("line lost", "over, and a person must look"): "failed",
+    ("idle", "over, and a person must look"): "failed",
 }

@@ -33,7 +33,11 @@ class Story:
                     self._by_trigger.setdefault(key, []).append(by_name[step.caption])
         self._bytes_seq = 0
         """The number of the last piece of received bytes."""
-        self._matched_seq = 0
+        self._came_seq = 0
+        """The number of the fact by which a step of the running script got what it waited for last."""
+        self._fields: Mapping[str, str] = {}
+        self._grounds: list[int] = []
+        """What the step that runs has come to so far, and the numbers of the facts that say so."""
         self._values: dict[str, Value] = {}
         self._confirmed: dict[str, tuple[int, int]] = {}
         """By SCRIPT.STEP: number and time of a person's confirmation."""
@@ -47,20 +51,24 @@ class Story:
                 self._bytes_seq = entry.seq
             case kinds.ScriptStarted():
                 self._script = fact.script
+                self._came_seq = 0
             case kinds.PatternSeen():
                 return self._show(("when", fact.pattern), entry, fact.fields, [self._bytes_seq])
             case kinds.LandmarkReached():
                 return self._show(("when", fact.landmark), entry, fact.fields, [self._bytes_seq])
             case kinds.StepStarted():
-                return self._show(("step_started", f"{fact.script}.{fact.step}"), entry, {}, [])
+                self._fields, self._grounds = {}, []
+                return self._show(("step_started", f"{fact.script}.{fact.step}"), entry, {}, [self._came_seq])
             case kinds.StepMatched():
-                self._matched_seq = entry.seq
-                done = ("step_done", f"{fact.script}.{fact.step}")
-                return self._show(done, entry, fact.fields, [self._bytes_seq])
+                self._came_seq = entry.seq
+                self._fields, self._grounds = fact.fields, [self._bytes_seq, entry.seq]
             case kinds.HandsOnConfirmed():
-                step = f"{self._script}.{fact.step}"
-                self._confirmed[step] = (entry.seq, entry.at_us)
-                return self._show(("step_done", step), entry, {}, [])
+                self._came_seq = entry.seq
+                self._confirmed[f"{self._script}.{fact.step}"] = (entry.seq, entry.at_us)
+                self._grounds = [entry.seq]
+            case kinds.StepEnded():
+                done = ("step_done", f"{fact.script}.{fact.step}")
+                return self._show(done, entry, self._fields, self._grounds)
             case kinds.ReadingTaken(value=value, table=None):
                 return self._reading(f"{fact.display}.{fact.name}", value, entry)
         return []
@@ -87,19 +95,19 @@ class Story:
         for caption in self._by_trigger.get(trigger, ()):
             if changes is not None and caption.trigger.change not in changes:
                 continue
-            because = [seq for seq in also if seq] + [entry.seq]
+            because = {seq for seq in (*also, entry.seq) if seq}
             if caption.kind == "look or listen for":
                 confirmed_seq, confirmed_us = self._confirmed.get(caption.confirmed_by, (0, 0))
                 if not confirmed_seq or entry.at_us - confirmed_us > CONFIRMED_FOR_US:
                     continue
-                because = [confirmed_seq, *because]
+                because.add(confirmed_seq)
             shown.append(
                 kinds.CaptionShown(
                     caption=caption.name,
                     kind=caption.kind,
                     words={tag: _filled(words, fields) for tag, words in caption.words.items()},
                     part=caption.part,
-                    because=because,
+                    because=sorted(because),
                     source=caption.source,
                 )
             )

@@ -7,104 +7,130 @@ from __future__ import annotations
 
 from collections import deque
 
+import msgspec
+
 from exhibit.decisions.machine import Interruption, Machine, Prompt
-from exhibit.decisions.printed import PrintedLine
-from exhibit.decisions.wire import Control, Item, Text
+from exhibit.decisions.printed import PrintedLine, moves_elsewhere
+from exhibit.decisions.wire import FlowGo, FlowStop, Item
 from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
 
 KEPT_LINES = 12
 
 
+class _Candidate(msgspec.Struct, frozen=True):
+    """A prompt that would stand if nothing more came."""
+
+    prompt: Prompt
+    line: str
+    fields: dict[str, str]
+
+
 class Watcher:
     """Watches the printed text of one machine.
 
-    `standing` is the name of the prompt that stands settled at the end of the output, or empty.
-    `echoing` is set by whoever types: the line that then ends is our own, and isn't matched.
+    `standing` is the prompt that stands settled at the end of the output, or None. Whoever types
+    says so (`begin_typing`, `end_typing`): the line that is then printed is our own and isn't matched.
     """
 
     def __init__(self, machine: Machine) -> None:
         self._machine = machine
         self._settle_us = machine.settle_us()
-        self._line = PrintedLine()
+        self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
         """The text of a line that an interruption broke into, to be joined to what follows it."""
         self._before = ""
-        """The line that ended last and wasn't blank: what an interruption would have broken into."""
+        """The line that ended last, unless we knew it: what an interruption may have broken into."""
         self._interruption: Interruption | None = None
         self._interruption_lines: list[str] = []
-        self._last_us = 0
-        self._candidate: tuple[Prompt, dict[str, str]] | None = None
+        self._heard_us = 0
+        self._candidate: _Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
-        self.standing = ""
-        self.echoing = False
+        self._own = False
+        """Lines that end now are the echo of ours, or what is left of it after the cancel key."""
+        self.typing = False
+        self.standing: LandmarkReached | None = None
 
-    def take(self, item: Item, at_us: int) -> list[AnyFact]:
+    def heard(self, at_us: int) -> None:
+        """Something came, whatever it was: the line isn't quiet."""
+        self._heard_us = at_us
+
+    def take(self, item: Item) -> list[AnyFact]:
         """Lets an item act and says which facts follow from it."""
-        prints = isinstance(item, Text)
-        if prints or (isinstance(item, Control) and item.code != 0):
-            self._last_us = at_us
-        before = self._line.text
+        if isinstance(item, FlowStop | FlowGo):
+            return []
+        self.standing = None
+        if moves_elsewhere(item):
+            self._cut = self._before = ""
         ended = self._line.take(item)
-        facts: list[AnyFact] = []
-        if ended is not None:
-            facts = self._line_ended(ended)
-        if prints or ended is not None or self._line.text != before:
-            self.standing = ""
-            self._find_candidate()
+        facts = self._line_ended(ended) if ended is not None else []
+        self._candidate = self._find_candidate()
         return facts
 
     def settle_due_us(self) -> int | None:
         """When the prompt that seems to stand will have settled; None when none seems to stand."""
-        if self._candidate is None or self.standing or self.echoing:
+        if self._candidate is None or self.standing or self.typing:
             return None
-        return self._last_us + self._settle_us
+        return self._heard_us + self._settle_us
 
     def settle(self, at_us: int) -> LandmarkReached | None:
         """Call when the time of `settle_due_us` has come. The prompt that has settled, if one has."""
         due_us = self.settle_due_us()
         if due_us is None or self._candidate is None or at_us < due_us:
             return None
-        prompt, fields = self._candidate
-        self.standing = prompt.name
-        return LandmarkReached(landmark=prompt.name, line=self._current(), fields=fields)
+        found = self._candidate
+        self._own = False
+        self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
+        return self.standing
 
     def last_lines(self) -> list[str]:
         """What was printed last, oldest first; the line being printed is the last."""
-        return [*self._lines, *([self._current()] if self._current() else [])]
+        current = self._cut + self._line.text
+        return [*self._lines, *([current] if current else [])]
+
+    def begin_typing(self) -> None:
+        """We begin to type a command: what is printed now is its echo."""
+        self.forget_line()
+        self.typing = self._own = True
+
+    def end_typing(self, *, cancelled: bool) -> None:
+        """The command was taken, or cancelled: then nothing is matched until a prompt settles."""
+        self.typing = False
+        self._own = cancelled
 
     def forget_line(self) -> None:
-        """What stands on the line being printed no longer counts: we have typed into it."""
+        """What stands on the line being printed no longer counts: we have typed there."""
         self._line.clear()
         self._cut = self._before = ""
         self._candidate = None
-        self.standing = ""
+        self._own = False
+        self.standing = None
 
-    def _current(self) -> str:
-        return self._cut + self._line.text
+    def forget(self) -> None:
+        """The line went away or came back: what the machine printed in between isn't known."""
+        self.forget_line()
+        self.typing = False
+        self._interruption = None
 
-    def _find_candidate(self) -> None:
-        self._candidate = None
-        if self._interruption is not None:
-            return
-        for text in self._readings_of(self._line.text):
-            for prompt in self._machine.prompts:
-                fields = prompt.pattern.match(text)
-                if fields is not None:
-                    self._candidate = (prompt, fields)
-                    return
+    def _find_candidate(self) -> _Candidate | None:
+        if self._interruption is None:
+            for text in self._readings_of(self._line.text):
+                for prompt in self._machine.prompts:
+                    fields = prompt.pattern.match(text)
+                    if fields is not None:
+                        return _Candidate(prompt, text, fields)
+        return None
 
     def _readings_of(self, line: str) -> list[str]:
         """A line that an interruption broke into may have been whole by then, or not: both are tried."""
         return [text for text in dict.fromkeys((self._cut + line, line)) if text.strip()]
 
     def _line_ended(self, line: str) -> list[AnyFact]:
-        if self._interruption is not None:
-            self._interruption_lines.append(line)
-        else:
+        if self._interruption is None:
             self._interruption = self._starts_interruption(line)
-            if self._interruption is None:
-                return self._own_line_ended(line)
-            self._interruption_lines = [line]
+            self._interruption_lines = []
+        if self._interruption is None:
+            return self._plain_line_ended(line)
+        self._interruption_lines.append(line)
         if len(self._interruption_lines) < self._interruption.lines:
             return []
         name, text = self._interruption.name, "\n".join(self._interruption_lines)
@@ -119,17 +145,19 @@ class Watcher:
                 return interruption
         return None
 
-    def _own_line_ended(self, line: str) -> list[AnyFact]:
+    def _plain_line_ended(self, line: str) -> list[AnyFact]:
         tries = self._readings_of(line)
         self._cut = ""
+        # An interruption starts on a line of its own, so a blank line may be the end of one that it broke.
+        self._before = tries[0] if tries else ""
         if line.strip():
-            self._before = tries[0]
             self._lines.append(tries[0])
-        if self.echoing:
+        if self._own:
             return []
         for text in tries:
             facts = [*self._known(text), *self._troubles(text)]
             if facts:
+                self._before = ""
                 return facts
         return []
 

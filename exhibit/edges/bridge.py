@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import queue
 from collections import deque
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 import msgspec
 
@@ -18,12 +18,20 @@ from exhibit.decisions.decider import Decider
 from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
+from exhibit.facts.errors import RecordingFault
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
 
-HEARTBEAT_EVERY_S = 1.5
-"""Real seconds. Readers call the bridge silent when none has come for five."""
+HEARTBEAT_EVERY_S = 1.0
+"""Real seconds. One byte may be held up by the line for a second more, and readers are promised a
+heartbeat every two."""
+LATE_S = 0.05
+LISTEN_S = 0.1
+"""Real seconds. Woken so much too late, this computer was busy: the machine may have printed what
+nobody has read yet. So the line is listened to for so long before any deadline passes."""
+TURN_BYTES = 2048
+"""A machine that never pauses must not keep the heartbeat waiting."""
 
 
 class StopWanted(msgspec.Struct, frozen=True):
@@ -62,12 +70,12 @@ class Bridge:
         self._events = events
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
-        self._withheld = 0
+        self._ordered: deque[Command] = deque()
+        self._at_us = 0
+        """The time of the last thing that happened. Nothing is decided or recorded with one before it."""
         self._parity_faults = 0
-        self._begun = False
         self._over: kinds.Outcome | None = None
         self._refused = ""
-        self._last_us = 0
 
     def deliver(self, event: Event) -> None:
         """Take an event from any thread."""
@@ -83,21 +91,21 @@ class Bridge:
         After a failed script it goes on mirroring until it is told to stop, if `stay_when_failed`.
         Raises RecordingFault when it can no longer record; nothing is typed from then on.
         """
-        self._noted(self._writer.opened)
-        heartbeat_us = int(HEARTBEAT_EVERY_S * self._clock.rate * 1_000_000)
+        self._ordered += self._decider.note(self._writer.opened)
+        self._carry_out()
+        heartbeat_us = self._clock_us(HEARTBEAT_EVERY_S)
         next_heartbeat_us = 0
         while True:
-            due = [next_heartbeat_us, *self._deadlines.values()]
             piece_due_us = self._pieces.due_us()
-            if piece_due_us is not None:
-                due.append(piece_due_us)
-            for event in self._events_until(min(due)):
+            due = [next_heartbeat_us, *self._deadlines.values()]
+            events, now_us = self._events_until(min(due if piece_due_us is None else [*due, piece_due_us]))
+            for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
                     return self._closed(self._over or "stopped", event.why)
                 self._handle(event)
-            now_us = self._clock.now_us()
             if piece_due_us is not None and piece_due_us <= now_us:
                 self._close_piece()
+                self._carry_out()
             self._pass_deadlines(now_us)
             if now_us >= next_heartbeat_us:
                 self._beat(now_us)
@@ -107,14 +115,26 @@ class Bridge:
 
     # -- events -------------------------------------------------------------------------------
 
-    def _events_until(self, due_us: int) -> Iterable[Event]:
-        """All that has come; waits for something until `due_us` if nothing has."""
+    def _events_until(self, due_us: int) -> tuple[list[Event], int]:
+        """What has come, waiting until `due_us` if nothing has, and up to when that is all that came."""
+        events = self._next_event(self._clock.wait_s(due_us))
+        if not events and self._clock.now_us() - due_us > self._clock_us(LATE_S):
+            events = self._next_event(LISTEN_S)
+        # Taken before the queue is looked through: what comes later can't hold off a deadline, nor be
+        # overtaken by one.
+        now_us = self._clock.now_us()
+        room_bytes = TURN_BYTES
+        while events and room_bytes > 0 and (more := self._next_event(0.0)):
+            events += more
+            room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
+        last = events[-1] if events and not self._events.empty() else None
+        return events, last.at_us if isinstance(last, Received) else now_us
+
+    def _next_event(self, within_s: float) -> list[Event]:
         try:
-            yield self._events.get(timeout=self._clock.wait_s(due_us))
-            while True:
-                yield self._events.get_nowait()
+            return [self._events.get(timeout=within_s)]
         except queue.Empty:
-            return
+            return []
 
     def _handle(self, event: Event) -> None:
         match event:
@@ -122,9 +142,6 @@ class Bridge:
                 self._received(data, at_us)
             case Opened(description, at_us):
                 self._append(kinds.LineOpened(line=description), at_us)
-                if not self._begun:
-                    self._begun = True
-                    self._carry_out(self._decider.begin(at_us), at_us)
             case Lost(why, at_us):
                 self._append(kinds.LineLost(why=why), at_us)
             case ErrorsCounted(parity, framing, overrun, breaks, at_us):
@@ -133,34 +150,46 @@ class Bridge:
                 )
                 self._append(counted, at_us)
             case Asked(request, reply):
-                self._refused = ""
-                made = kinds.RequestMade(
-                    request=request.request, by=request.by, step=request.step, why=request.why
-                )
-                self._append(made, self._clock.now_us())
-                reply(Answer(accepted=not self._refused, why=self._refused))
+                self._asked(request, reply)
             case StopWanted(why):
-                self._append(
-                    kinds.RequestMade(request="stop", by="this computer", why=why), self._clock.now_us()
-                )
+                stop = kinds.RequestMade(request="stop", by="this computer", why=why)
+                self._append(stop, self._clock.now_us())
+
+    def _asked(self, request: Request, reply: Reply) -> None:
+        made = kinds.RequestMade(request=request.request, by=request.by, step=request.step, why=request.why)
+        self._refused = ""
+        try:
+            self._append(made, self._clock.now_us())
+        except RecordingFault as fault:
+            reply(Answer(accepted=False, why=fault.what))
+            raise
+        reply(Answer(accepted=not self._refused, why=self._refused))
 
     def _received(self, data: bytes, at_us: int) -> None:
-        at_us = self._last_us = max(at_us, self._last_us)
+        at_us = max(at_us, self._at_us)
+        withheld = 0
         for byte in data:
-            single = bytes((byte,))
             if self._decider.withholds(byte):
-                self._withheld += 1
-            else:
-                for piece in self._pieces.add(single, at_us):
-                    self._write_piece(piece.fact, piece.at_us)
-            commands = self._decider.received(single, at_us)
-            if commands:
-                self._carry_out(commands, at_us)
+                withheld += 1
+                continue
+            self._withhold(withheld, at_us)
+            withheld = 0
+            single = bytes((byte,))
+            for piece in self._pieces.add(single, at_us):
+                self._write(piece.fact, piece.at_us)
+            self._at_us = at_us
+            self._ordered += self._decider.received(single, at_us)
+            self._carry_out()
+        self._withhold(withheld, at_us)
         faults = self._decider.parity_faults()
         if faults > self._parity_faults:
             counted = kinds.LineErrorsCounted(parity=faults - self._parity_faults)
             self._parity_faults = faults
             self._append(counted, at_us)
+
+    def _withhold(self, count: int, at_us: int) -> None:
+        if count:
+            self._append(kinds.BytesWithheld(count=count, why="a secret was being typed"), at_us)
 
     def _pass_deadlines(self, now_us: int) -> None:
         for name, due_us in sorted(self._deadlines.items(), key=lambda pair: pair[1]):
@@ -177,72 +206,67 @@ class Bridge:
 
     # -- commands -----------------------------------------------------------------------------
 
-    def _carry_out(self, commands: Iterable[Command], at_us: int) -> None:
-        """Carries out commands in order; what follows from a fact comes directly behind it."""
-        waiting = deque(commands)
-        while waiting:
-            match waiting.popleft():
+    def _carry_out(self) -> None:
+        """Carries out what was ordered, in that order; what a fact brings with it comes behind the rest.
+
+        The decisions stand behind all that they have ordered already. So what they order when one of
+        those facts has been recorded rests on the others too.
+        """
+        while self._ordered:
+            match self._ordered.popleft():
                 case Tell(fact=fact):
-                    waiting.extendleft(reversed(self._record(fact, at_us)))
+                    self._record(fact, self._at_us)
                 case Arm(name=name, due_us=due_us):
                     self._deadlines[name] = due_us
-                    waiting.extendleft(
-                        reversed(self._record(kinds.DeadlineArmed(name=name, due_us=due_us), at_us))
-                    )
+                    self._record(kinds.DeadlineArmed(name=name, due_us=due_us), self._at_us)
                 case Drop(name=name):
                     self._deadlines.pop(name, None)
                 case Type(data=data, by=by, secret=secret):
-                    waiting.extendleft(reversed(self._type(data, by, secret, at_us)))
+                    self._type(data, by, secret)
                 case End(outcome=outcome):
                     self._over = outcome
 
-    def _type(self, data: bytes, by: str, secret: bool, at_us: int) -> list[Command]:
-        commands: list[Command] = []
+    def _type(self, data: bytes, by: str, secret: bool) -> None:
+        assert self._type_byte is not None, "a machine that is only watched can't be typed at"
         for byte in data:
             shown = "" if secret else kinds.to_text(bytes((byte,)))
-            commands += self._record(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret), at_us)
-            assert self._type_byte is not None, "a machine that is only watched can't be typed at"
+            typed = kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret)
+            self._record(typed, self._at_us)
             why = self._type_byte(byte)
             if why:
-                return commands + self._record(kinds.TypingFailed(why=why), at_us)
-        return commands
+                self._record(kinds.TypingFailed(why=why), self._at_us)
+                return
 
     # -- the recording ------------------------------------------------------------------------
 
     def _append(self, fact: kinds.AnyFact, at_us: int) -> None:
-        self._carry_out(self._record(fact, at_us), at_us)
+        self._record(fact, at_us)
+        self._carry_out()
 
-    def _record(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
-        """Writes the open piece and the fact; gives what the decisions order for them."""
+    def _record(self, fact: kinds.AnyFact, at_us: int) -> None:
+        """Writes the open piece and the fact."""
         self._close_piece()
         if isinstance(fact, kinds.RequestRefused):
             self._refused = fact.why
-        return self._write(fact, at_us)
+        self._write(fact, at_us)
 
     def _close_piece(self) -> None:
         piece = self._pieces.take()
         if piece is not None:
-            self._write_piece(piece.fact, piece.at_us)
-        if self._withheld:
-            withheld, self._withheld = self._withheld, 0
-            self._write(kinds.BytesWithheld(count=withheld, why="a secret was being typed"), self._last_us)
+            self._write(piece.fact, piece.at_us)
 
-    def _write_piece(self, fact: kinds.BytesReceived, at_us: int) -> None:
-        # A piece orders nothing: its bytes have been decided upon one by one.
-        self._write(fact, at_us)
-
-    def _write(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
-        nearly_full = self._writer.nearly_full
-        entry = self._writer.append(fact, at_us)
-        commands: list[Command] = []
-        if self._writer.nearly_full is not nearly_full and self._writer.nearly_full is not None:
-            commands += self._decider.note(self._writer.nearly_full)
-        return commands + self._decider.note(entry)
-
-    def _noted(self, entry: kinds.Entry) -> None:
-        self._carry_out(self._decider.note(entry), entry.at_us)
+    def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
+        before = self._writer.nearly_full
+        entry = self._writer.append(fact, max(at_us, self._at_us))
+        self._at_us = entry.at_us
+        if self._writer.nearly_full is not None and self._writer.nearly_full is not before:
+            self._ordered += self._decider.note(self._writer.nearly_full)
+        self._ordered += self._decider.note(entry)
 
     def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
         self._close_piece()
         self._writer.close(why, self._clock.now_us())
         return outcome
+
+    def _clock_us(self, real_s: float) -> int:
+        return int(real_s * self._clock.rate * 1_000_000)

@@ -1,0 +1,59 @@
+"""What a step types, and whether that may be typed at all."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+
+from exhibit.decisions.filling import fill
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.script import AnyStep, TypeCommand, TypeSecret
+from exhibit.facts.errors import ScriptError
+
+
+def text_of(
+    step: AnyStep,
+    machine: Machine,
+    secrets: Mapping[str, str],
+    seen: Mapping[str, Mapping[str, str]],
+    now: datetime.datetime,
+) -> str:
+    """The text that the step types, without RETURN; empty for a step that types none.
+
+    Raises NotKnownYet when the machine hasn't given a number that it names, and ScriptError when a
+    calendar can't hold the year or a secret can't be typed.
+    """
+    if isinstance(step, TypeCommand):
+        return fill(step.command, seen, machine.calendars, now)
+    if not isinstance(step, TypeSecret):
+        return ""
+    secret = secrets.get(step.secret, "")
+    if not secret or not _on_every_keyboard(secret):
+        lacks = "holds a character that no keyboard of its time has" if secret else "isn't known here"
+        raise ScriptError(
+            f"The secret {step.secret} {lacks}.",
+            "It can't be typed.",
+            "Look at where the secrets are kept; docs and README say how to write them.",
+        )
+    return secret
+
+
+def why_not(command: str, machine: Machine) -> str:
+    """Why this command must not be typed; empty when it may.
+
+    On the way to the machine any character may turn into RETURN, so no beginning of it may be
+    something that the machine's folder says never to type either; nor what the machine makes of it.
+    """
+    if not _on_every_keyboard(command):
+        return "it holds a character that can't be typed"
+    folded = command.upper() if machine.typing.folds_to == "upper case" else command
+    for length in range(1, len(command) + 1):
+        for never in machine.never:
+            if never.match(command[:length]) is not None or never.match(folded[:length]) is not None:
+                return f"the machine's folder says never to type {never.text}"
+    return ""
+
+
+def _on_every_keyboard(text: str) -> bool:
+    """Whether it consists of printable characters of seven bits alone (ASCII, ISO/IEC 646)."""
+    return all(" " <= character <= "~" for character in text)
