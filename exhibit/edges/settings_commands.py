@@ -33,6 +33,7 @@ class _Some(NamedTuple):
     repeats: bool
 
 
+@lru_cache(maxsize=256)
 def _set(characters: str) -> int:
     return sum(1 << ord(character) for character in set(characters))
 
@@ -55,6 +56,7 @@ _KINDS: Final = {
 _DATE_WORDS: Final = [_Some(_LETTERS, 1, False), _Some(_LETTERS, 0, True)]
 
 
+@lru_cache(maxsize=4096)
 def fits_a_beginning(command: str, never: Pattern) -> str:
     """The beginning of the command that could fit the pattern, however its places are filled.
 

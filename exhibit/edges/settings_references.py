@@ -52,10 +52,11 @@ def _check_script(script: ScriptDraft, drafts: Drafts) -> None:
 
 
 def _check_names(step: StepDraft, machine: MachineDraft) -> None:
+    waitable = machine.waitable()
     for key, known, kind in (
         (step.at_key, [*machine.prompts, *machine.displays], "prompt or display"),
-        ("until", machine.waitable(), "prompt, line or display"),
-        ("wait", machine.waitable(), "prompt, line or display"),
+        ("until", waitable, "prompt, line or display"),
+        ("wait", waitable, "prompt, line or display"),
     ):
         for name, place in step.lists.get(key, []):
             below = (key,) if place is None else (key, place)

@@ -135,7 +135,8 @@ def _read_step(table: Table, *, tidying: bool) -> StepDraft:
     if tidying and IF_AT in table:
         table.wrong(IF_AT, "in a tidy-up every step is left out where something else stands", "at, as ever")
     # A misspelt if_at is reported as what it was meant to be.
-    if_at = IF_AT in table or ("at" not in table and any(meant(key, [IF_AT]) for key in table.names()))
+    lacks_at = "at" in SHAPES[step.shape] and "at" not in table
+    if_at = IF_AT in table or (lacks_at and any(meant(key, [IF_AT]) for key in table.names()))
     step.only_if_there = if_at or step.shape == "read_if_shown"
     for key in SHAPES[step.shape]:
         _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
