@@ -103,7 +103,7 @@ def decode_line(line: bytes, previous_crc: bytes, format_number: int) -> Entry:
 
 def is_whole(line: bytes, previous_crc: bytes) -> bool:
     """Does the line end as it should, with the right checksum?"""
-    return line[-TAIL_BYTES:] == b',"crc":"%b"}\n' % line_crc(line, previous_crc)
+    return line[-TAIL_BYTES:] == b',"crc":"%08x"}\n' % crc32(line[:-TAIL_BYTES], crc32(previous_crc))
 
 
 def decode_whole_line(line: bytes, format_number: int) -> Entry:
@@ -200,9 +200,9 @@ def _upgraded(raw: str, format_number: int) -> AnyFact | UnknownFact:
 
 def _stands_for_bytes(fact: AnyFact) -> bool:
     """False if a text that stands for bytes has a character that stands for none."""
-    if not isinstance(fact, BytesReceived | BytesTyped) or fact.bytes.isascii():
-        return True
-    return max(fact.bytes) <= "\xff"
+    if type(fact) is BytesReceived or type(fact) is BytesTyped:
+        return fact.bytes.isascii() or max(fact.bytes) <= "\xff"
+    return True
 
 
 def _unwritable(entry: Entry, why: str) -> RecordingFault:

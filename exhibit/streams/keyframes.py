@@ -27,7 +27,7 @@ from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import chain_from, entries_of, open_recording
 
 EVERY_US = 60_000_000
-EVERY_RECEIVED_BYTES = 64 * 1024
+EVERY_RECEIVED_BYTES = 32 * 1024
 
 
 class Foldable(Protocol):
@@ -54,7 +54,7 @@ class Found(msgspec.Struct, Generic[V], frozen=True):
 
 
 class Keyframes(Generic[V]):
-    """Keyframes of one recording for one kind of view: every minute, and every 64 KiB received."""
+    """Keyframes of one recording for one kind of view: every minute, and every 32 KiB received."""
 
     def __init__(
         self, path: Path, new_view: Callable[[], V], view_version: str, cache_folder: Path | None = None

@@ -79,8 +79,9 @@ class LineChain:
         self.seq = entry.seq
         self.at_us = entry.at_us
         self._crc = line[-11:-3]
-        self._other_crc = None
-        self._end_damage()
+        if self._damage is not None:
+            self._other_crc = None
+            self._end_damage()
         return entry
 
     def finish(self) -> Position:
@@ -100,12 +101,10 @@ class LineChain:
         return passed
 
     def _checked(self, line: bytes) -> Entry:
-        if not line.endswith(b"\n"):
-            raise LineDamaged("its end is missing")
         if not codec.is_whole(line, self._crc) and not (
             self._other_crc is not None and codec.is_whole(line, self._other_crc)
         ):
-            raise LineDamaged("its checksum is wrong")
+            raise LineDamaged("its checksum is wrong" if line.endswith(b"\n") else "its end is missing")
         if self._format is None:
             # Without a sound first line nothing says of what format the others are: try the newest.
             self._format = codec.format_of(line) if self.offset_bytes == 0 else codec.FORMAT

@@ -13,7 +13,10 @@ from exhibit.streams.recording_fault import fault
 from exhibit.streams.recording_lock import WriterState, state_of
 from exhibit.streams.recording_reader import chain_from, open_recording
 
-_BLOCK_BYTES = 256 * 1024
+# What is read at once for each entry that is asked for: a little more than most lines take.
+_BYTES_FOR_EACH = 200
+_LEAST_BLOCK_BYTES = 16 * 1024
+_MOST_BLOCK_BYTES = 256 * 1024
 
 
 class Tail:
@@ -48,7 +51,7 @@ class Tail:
         """
         found: list[Entry] = []
         while len(found) < most:
-            lines = self._whole_lines()
+            lines = self._whole_lines(most - len(found))
             if not lines:
                 break
             for line in lines[: most - len(found)]:
@@ -66,13 +69,14 @@ class Tail:
         """Close the file."""
         self._file.close()
 
-    def _whole_lines(self) -> list[bytes]:
-        """The next whole lines, read again from the file each time.
+    def _whole_lines(self, wanted: int) -> list[bytes]:
+        """Some of the next whole lines, read again from the file each time.
 
         Half a line isn't kept: when the disc is full its writer cuts it off and writes another instead.
         """
-        block = self._block(_BLOCK_BYTES)
-        if b"\n" not in block and len(block) == _BLOCK_BYTES:
+        size_bytes = max(_LEAST_BLOCK_BYTES, min(_MOST_BLOCK_BYTES, wanted * _BYTES_FOR_EACH))
+        block = self._block(size_bytes)
+        if b"\n" not in block and len(block) == size_bytes:
             block = self._block(codec.MAX_LINE_BYTES)
         lines = block.split(b"\n")
         rest = lines.pop()
