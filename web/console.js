@@ -18,7 +18,8 @@ export class Console {
     this.first = 0;
   }
 
-  size(columns) {
+  size({ kind, columns }) {
+    this.sheet.dataset.kind = kind;
     this.sheet.style.setProperty("--columns", columns);
   }
 

@@ -8,7 +8,7 @@ const WIDTH_OF_A_CHARACTER_EM = 0.5;
 export function fitCaption() {
   const box = document.getElementById("caption-box");
   const caption = document.getElementById("caption");
-  const wide = matchMedia("(min-width: 70rem) and (min-height: 36rem)").matches;
+  const wide = matchMedia("(min-width: 70rem)").matches;
   if (!wide) {
     caption.style.removeProperty("font-size");
     return;

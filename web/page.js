@@ -48,7 +48,7 @@ function take(batch) {
     picture.readings[display] = { ...picture.readings[display], ...taken };
   }
   if (batch.printed_at) picture.printed_at = batch.printed_at;
-  if (batch.items?.recording) screen.size(batch.items.recording.display.columns);
+  if (batch.items?.recording) screen.size(batch.items.recording.display);
   if (batch.console) screen.take(batch.console);
 }
 

@@ -115,7 +115,7 @@ function paintGrounds(caption, words, tag) {
 }
 
 function named(ground) {
-  return ["received", "printed", "prompt", "display", "typed", "pack"].includes(ground.how) ? ground.what : plain(ground.what);
+  return ["received", "printed", "stood", "typed", "pack"].includes(ground.how) ? ground.what : plain(ground.what);
 }
 
 // The bytes and what was read from them are one ground to a visitor: one sentence with both numbers.
@@ -125,7 +125,7 @@ function joined(because) {
   because.forEach((ground, index) => {
     numbers.push(ground.seq);
     const next = because[index + 1];
-    if (ground.how === "received" && next && ["printed", "prompt", "display", "reading", "rows"].includes(next.how)) return;
+    if (ground.how === "received" && next && ["printed", "stood", "reading", "rows"].includes(next.how)) return;
     grounds.push({ ...ground, numbers });
     numbers = [];
   });
@@ -167,12 +167,12 @@ export function paintDoing(items, words, tag) {
 
 function doing(items, words, tag) {
   const session = items.session;
-  if (!session) return [];
+  if (!session) return [[words.rows.now, words.session["not started"], ""]];
   const rows = [];
   const script = items.script;
   const title = script ? told(script.title, tag) || plain(script.name) : "";
   rows.push([words.rows.now, ...now(session, script, items, title, words)]);
-  if (session.state === "running" && script && !script.ended) {
+  if (session.state === "running" && script && !script.ended && !items.closed) {
     if (script.round) rows.push([words.rows.round, words.roundOf(script.round), ""]);
     const step = items.step;
     rows.push([words.rows.step, step ? plain(step.name) : "–", step ? words.steps[step.state] ?? "" : ""]);
@@ -219,17 +219,14 @@ function tables(display, taken, words) {
   const singles = Object.entries(taken).filter(([, one]) => one.table === undefined);
   const lists = Object.entries(taken).filter(([, one]) => one.table !== undefined);
   const parts = [];
+  parts.push(made("p", words.asOf(plain(display), second(latest)), "as-of"));
   if (singles.length) {
-    const list = made("table", undefined, "values");
-    const body = made("tbody");
+    const list = made("dl", undefined, "values");
     for (const [name, one] of singles) {
-      const row = made("tr");
-      const head = made("th", plain(name));
-      head.scope = "row";
-      row.append(head, made("td", String(one.value), typeof one.value === "number" ? "number" : ""));
-      body.append(row);
+      const pair = made("div");
+      pair.append(made("dt", plain(name)), made("dd", String(one.value)));
+      list.append(pair);
     }
-    list.append(made("caption", words.asOf(plain(display), second(latest))), body);
     parts.push(list);
   }
   for (const [name, one] of lists) parts.push(listing(name, one.table, words));

@@ -99,8 +99,7 @@ def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
         case PatternSeen() | StepMatched():
             return Ground(seq, at, "printed", printable(fact.line))
         case LandmarkReached():
-            how = "prompt" if fact.line.strip() else "display"
-            return Ground(seq, at, how, printable(fact.line) or fact.landmark)
+            return Ground(seq, at, "stood", printable(fact.line) or fact.landmark)
         case ReadingTaken():
             value = f"{len(fact.table)}" if fact.table is not None else f"{fact.value}"
             return Ground(seq, at, "rows" if fact.table is not None else "reading", fact.name, value)

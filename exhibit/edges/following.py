@@ -37,10 +37,12 @@ class Follower:
         where: Path,
         machine: str | None = None,
         complain: Callable[[str], None] = lambda _: None,
+        steady_s: Callable[[], float] = time.monotonic,
     ) -> None:
         """`where` is a folder of recordings, or one recording; `machine` picks one where there are several.
 
-        `complain` is told, once for each cause, when a recording can't be read.
+        `complain` is told, once for each cause, when a recording can't be read. Tests give their
+        own `steady_s`.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -48,6 +50,7 @@ class Follower:
         self._recordings = RecordingFolder(self._folder)
         self._machine = machine
         self._complain = complain
+        self._steady_s = steady_s
         self._complained = ""
         self._path: Path | None = None
         self._tail: Tail | None = None
@@ -72,10 +75,17 @@ class Follower:
         finally:
             if watch is not None:
                 watch.close()
+            self.close()
+
+    def close(self) -> None:
+        """Close the recording."""
+        if self._tail is not None:
+            self._tail.close()
+        self._tail, self._path = None, None
 
     def step(self) -> bool:
         """Take in what is new and judge the badge. True when there is more to read at once."""
-        now_s = time.monotonic()
+        now_s = self._steady_s()
         if now_s - self._looked_s >= FOLDER_EVERY_S or self._tail is None or self._a_file_came():
             self._looked_s = now_s
             self._find_newest()
@@ -125,7 +135,7 @@ class Follower:
         view = self._picture.view
         for entry in entries:
             view.apply(entry)
-        self._heard_s = time.monotonic()
+        self._heard_s = self._steady_s()
         more = len(entries) == AT_ONCE
         if not more:
             self._picture.changed()
@@ -137,8 +147,8 @@ class Follower:
             return
         if self._picture.catching_up:
             # What was written before we came was heard when it was written, not now.
-            self._heard_s = time.monotonic() - self._written_ago_s()
-        silent_s = time.monotonic() - self._heard_s
+            self._heard_s = self._steady_s() - self._written_ago_s()
+        silent_s = self._steady_s() - self._heard_s
         self._picture.see(Sight(mode="live", writer=self._tail.writer_state(), silent_s=silent_s))
 
     def _written_ago_s(self) -> float:
@@ -151,9 +161,7 @@ class Follower:
     def _give_up(self, fault: RecordingFault) -> None:
         """This recording can't be followed any more: say so, and begin again with whatever is newest."""
         self._say(fault)
-        if self._tail is not None:
-            self._tail.close()
-        self._tail, self._path = None, None
+        self.close()
         self._picture.show(View(), "")
 
     def _say(self, fault: RecordingFault) -> None:

@@ -10,7 +10,6 @@ thread under gevent, with nothing patched: the libraries are given gevent's own 
 
 from __future__ import annotations
 
-import logging
 import signal
 import sys
 from collections.abc import Callable
@@ -24,7 +23,8 @@ from flask_socketio import SocketIO
 from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
-from exhibit.edges import places
+from exhibit.edges import bounded_websocket, places
+from exhibit.edges.bounded_log import web_log
 from exhibit.edges.doors import Doors
 from exhibit.edges.following import Follower
 from exhibit.edges.picture import Ask, Picture
@@ -34,8 +34,7 @@ from exhibit.facts.errors import SetUpFault
 HOST = "127.0.0.1"
 PORT = 8000
 PING_S = 10
-LONGEST_MESSAGE_BYTES = 2048
-"""Of what a page may send: an ask is a tenth of it."""
+MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
 """So that a whole answer is taken at once: the websocket library sends a message in one go or not at all."""
 
@@ -72,8 +71,9 @@ def serve_live(
     """Serve the visitor page of the newest recording in `where`, until told to end.
 
     `where` is a folder of recordings or one recording. The folder may be empty or not there yet: the
-    page then says that nothing has been started. `ready` is told the page's address once
-    it can be opened; port 0 takes any free one. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port can't be had or the pages' files are missing.
+    page then says that nothing has been started. `ready` is told the page's address once it can be
+    opened; port 0 takes any free one. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port
+    can't be had or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
@@ -116,10 +116,13 @@ def make_app(
         transports=["websocket"],
         ping_interval=PING_S,
         ping_timeout=PING_S,
-        max_http_buffer_size=LONGEST_MESSAGE_BYTES,
+        max_http_buffer_size=bounded_websocket.LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
+        logger=web_log(),
+        engineio_logger=web_log(),
     )
+    socketio.server.eio._async = bounded_websocket.parts()
     _add_pages(app)
     _add_questions(socketio, picture, control, doors or Doors())
     return app
@@ -204,10 +207,9 @@ def _serve(
     port: int,
     ready: Callable[[str], None],
 ) -> None:
-    logging.getLogger("werkzeug").setLevel(logging.ERROR)
     app = make_app(picture, control)
     listener = _listen(host, port)
-    server = pywsgi.WSGIServer(listener, app, log=None, error_log=sys.stderr)
+    server = pywsgi.WSGIServer(listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS)
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)

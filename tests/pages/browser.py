@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import shutil
+import time
+from typing import Any
 
-from playwright.sync_api import Browser, Playwright
+from playwright.sync_api import Browser, Page, Playwright
 
 QUIET = (
     "--no-sandbox",
@@ -25,3 +27,19 @@ def path() -> str | None:
 def start(playwright: Playwright) -> Browser:
     """A browser without a window."""
     return playwright.chromium.launch(executable_path=path(), args=list(QUIET))
+
+
+def wait_until(page: Page, expression: str, limit_s: float = 60.0) -> Any:
+    """Wait until the expression is true in the page, and give what it is then.
+
+    Playwright's own waiting evaluates text inside the page, which the page's rules forbid.
+    """
+    until_s = time.monotonic() + limit_s
+    while True:
+        value = page.evaluate(expression)
+        if value:
+            return value
+        if time.monotonic() > until_s:
+            badge = page.evaluate("document.querySelector('#badge')?.innerText")
+            raise AssertionError(f"still not so after {limit_s} s: {expression} (the badge says: {badge})")
+        page.wait_for_timeout(15)

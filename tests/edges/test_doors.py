@@ -1,0 +1,62 @@
+"""Who may come in, and how often a page may ask."""
+
+from __future__ import annotations
+
+from exhibit.edges.doors import PAUSE_FOR_EACH_PAGE_S, Doors
+
+
+def test_pages_are_let_in_up_to_the_bound_and_again_when_some_have_gone() -> None:
+    doors = Doors(most=2)
+    assert [doors.let_in(sid, sid) for sid in "abc"] == [True, True, False]
+    doors.let_out("a")
+    assert doors.let_in("c", "c")
+    assert len(doors) == 2
+
+
+def test_one_address_cannot_take_all_the_places() -> None:
+    doors = Doors(most=10, most_from_one_address=2)
+    assert [doors.let_in(sid, "192.0.2.1") for sid in "abc"] == [True, True, False]
+    assert doors.let_in("d", "192.0.2.2")
+    doors.let_out("a")
+    assert doors.let_in("c", "192.0.2.1")
+
+
+def test_a_page_asks_one_question_at_a_time() -> None:
+    doors = Doors()
+    doors.let_in("a", "")
+    assert doors.begin("a")
+    assert not doors.begin("a")
+    doors.end("a")
+    assert doors.begin("a")
+
+
+def test_who_was_not_let_in_or_has_gone_may_not_ask() -> None:
+    doors = Doors()
+    assert not doors.begin("a")
+    doors.let_in("a", "")
+    doors.let_out("a")
+    assert not doors.begin("a")
+
+
+def test_the_more_pages_the_longer_each_waits_for_its_next_turn() -> None:
+    doors = Doors()
+    for number in range(100):
+        doors.let_in(f"{number}", f"{number}")
+    assert doors.pause_s("7") == 0
+    doors.begin("7")
+    doors.end("7")
+    assert 0 < doors.pause_s("7") <= 100 * PAUSE_FOR_EACH_PAGE_S
+
+
+def test_nothing_is_kept_of_a_page_that_has_gone() -> None:
+    doors = Doors()
+    for number in range(1000):
+        sid = f"{number}"
+        doors.let_in(sid, sid)
+        doors.begin(sid)
+        doors.let_out(sid)
+        doors.end(sid)
+    assert vars(doors)["_addresses"] == {}
+    assert not vars(doors)["_from"]
+    assert vars(doors)["_asking"] == set()
+    assert vars(doors)["_answered_s"] == {}

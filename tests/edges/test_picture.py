@@ -1,0 +1,169 @@
+"""What a page is answered: what is newer than what it has, once, and the badge always."""
+
+from __future__ import annotations
+
+import gevent
+import msgspec
+import pytest
+
+from exhibit.decisions.badge import Sight
+from exhibit.decisions.views import View
+from exhibit.edges.picture import TOO_MANY, Ask, Picture
+from exhibit.facts import kinds
+from tests.pages import made_facts
+
+DAY = list(made_facts.entries(made_facts.a_day()))
+WRITING = Sight(mode="live", writer="writing", silent_s=0.1)
+
+
+def shown(mode: str = "live", upto: int = len(DAY)) -> Picture:
+    picture = Picture(mode)  # type: ignore[arg-type]
+    view = View()
+    for entry in DAY[:upto]:
+        view.apply(entry)
+    picture.see(WRITING if mode == "live" else Sight(mode="replay"))
+    picture.show(view, "stream 1")
+    return picture
+
+
+def has(picture: Picture) -> Ask:
+    """What a page asks that has heard the last answer."""
+    answer = picture.answer(Ask())
+    return Ask(stream=answer["stream"], after=answer["picture"]["seq"], news=answer["news"])
+
+
+def test_a_new_page_gets_the_whole_picture() -> None:
+    answer = shown().answer(Ask())
+    assert answer["whole"]
+    assert answer["picture"]["items"]["caption"]["id"] == "board-stands"
+    assert answer["badge"]["name"] == "live"
+    assert answer["mode"] == "live"
+
+
+def test_a_page_that_has_all_is_answered_with_the_badge_when_its_time_is_up() -> None:
+    picture = shown()
+    ask = has(picture)
+    assert not picture.has_newer(ask)
+    answer = picture.answer_when_newer(ask, 0.01)
+    assert answer["picture"].keys() == {"seq", "at"}
+    assert not answer["whole"]
+
+
+def test_a_waiting_page_is_answered_as_soon_as_there_is_something_newer() -> None:
+    picture = shown(upto=len(DAY) - 1)
+    waiting = gevent.spawn(picture.answer_when_newer, has(picture), 60)
+    gevent.sleep(0)
+    picture.view.apply(DAY[-1])
+    picture.changed()
+    waiting.join(30)
+    assert waiting.value["picture"]["seq"] == len(DAY)
+
+
+def test_a_waiting_page_is_told_of_a_changed_badge_at_once() -> None:
+    picture = shown()
+    waiting = gevent.spawn(picture.answer_when_newer, has(picture), 60)
+    gevent.sleep(0)
+    picture.see(Sight(mode="live", writer="gone"))
+    waiting.join(30)
+    assert waiting.value["badge"]["name"] == "bridge gone"
+    assert not waiting.value["badge"]["speaks"]
+
+
+def test_a_page_of_another_stream_or_from_the_future_gets_the_whole_picture() -> None:
+    picture = shown()
+    assert picture.answer(Ask(stream="stream 0", after=3))["whole"]
+    assert picture.answer(Ask(stream="stream 1", after=len(DAY) + 5))["whole"]
+    assert not picture.answer(Ask(stream="stream 1", after=3))["whole"]
+
+
+def test_nobody_is_shown_half_a_record_while_it_is_being_read() -> None:
+    picture = shown()
+    picture.see(Sight(mode="live", catching_up=True))
+    answer = picture.answer(Ask())
+    assert answer["badge"]["name"] == "reading the record"
+    assert "picture" not in answer
+    assert not picture.has_newer(Ask(stream="stream 1", after=0, news=answer["news"]))
+
+
+def test_a_replay_sends_no_look_or_listen_captions_at_all() -> None:
+    place = next(i for i, e in enumerate(DAY) if getattr(e.fact, "kind", "") == "look or listen for")
+    assert "Listen: the lower drive" in str(shown("live", place + 1).answer(Ask()))
+    answer = shown("replay", place + 1).answer(Ask())
+    assert answer["badge"]["name"] == "recorded"
+    assert "Listen: the lower drive" not in str(answer)
+    assert answer["picture"]["items"]["seen_caption"]["id"] == "core-is-sound"
+
+
+def test_every_answer_says_stream_mode_and_date() -> None:
+    """design.md s.7: every batch carries stream, mode and date."""
+    for mode in ("live", "replay"):
+        answer = shown(mode).answer(Ask())
+        assert answer["stream"] == "stream 1"
+        assert answer["mode"] == mode
+        assert answer["picture"]["at"].startswith("2026-11-25T09:12:")
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        None,
+        7,
+        [],
+        "ask",
+        {"stream": 5},
+        {"stream": "x" * 201},
+        {"after": -1},
+        {"after": TOO_MANY},
+        {"after": 1.5},
+        {"after": "3"},
+        {"after": True},
+        {"news": -1},
+        {"stream": "", "after": 0, "more": 1},
+    ],
+)
+def test_what_is_not_an_ask_is_not_understood(said: object) -> None:
+    with pytest.raises(msgspec.ValidationError):
+        msgspec.convert(said, Ask)
+
+
+def test_no_page_leaves_anything_behind() -> None:
+    """However many pages asked after however many places, only this moment's answers are kept."""
+    picture = shown(upto=20)
+    for entry in DAY[20:]:
+        for after in range(entry.seq):
+            picture.answer(Ask(stream="stream 1", after=after))
+        picture.view.apply(entry)
+        picture.changed()
+    assert vars(picture)["_made"] == {}
+
+
+def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
+    picture = Picture("live")
+    picture.see(WRITING)
+    picture.show(View(), "stream 1")
+    seen: list[int] = []
+
+    def page() -> None:
+        ask = Ask()
+        while not seen or seen[-1] < len(DAY):
+            answer = picture.answer_when_newer(ask, 5)
+            seen.append(answer["picture"]["seq"])
+            ask = Ask(stream=answer["stream"], after=seen[-1], news=answer["news"])
+
+    reader = gevent.spawn(page)
+    for entry in DAY:
+        picture.view.apply(entry)
+        picture.changed()
+        gevent.sleep(0)
+    reader.join(60)
+    assert seen[-1] == len(DAY)
+    assert seen == sorted(set(seen))
+
+
+def test_a_caption_is_never_older_than_the_badge_that_it_is_shown_with() -> None:
+    picture = shown()
+    picture.view.apply(kinds.Entry(len(DAY) + 1, DAY[-1].at_us, kinds.LineLost(why="unplugged")))
+    picture.changed()
+    answer = picture.answer(Ask())
+    assert answer["badge"]["name"] == "link lost"
+    assert answer["picture"]["seq"] == len(DAY) + 1

@@ -1,0 +1,135 @@
+"""The web process from outside: what it serves, what it refuses, how it begins and ends."""
+
+from __future__ import annotations
+
+import re
+import signal
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from urllib.parse import urlsplit
+
+import pytest
+
+from exhibit.edges.website import serve_live
+from exhibit.facts.errors import SetUpFault
+from tests.edges.page_line import Line, get
+from tests.pages import web_processes
+from tests.pages.web_processes import ROOT, WebProcess
+
+
+@pytest.fixture(scope="module")
+def web(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WebProcess]:
+    """A web process without any recording yet."""
+    with web_processes.live(tmp_path_factory.mktemp("recordings")) as process:
+        yield process
+
+
+def test_the_page_comes_with_rules_that_let_nothing_in_from_elsewhere(web: WebProcess) -> None:
+    response = get(web, "/")
+    assert response.status == 200
+    rules = dict(
+        part.strip().split(" ", 1) for part in str(response.headers["Content-Security-Policy"]).split(";")
+    )
+    assert rules["default-src"] == "'none'"
+    assert {rules[name] for name in ("script-src", "style-src", "font-src", "connect-src")} == {"'self'"}
+    assert rules["frame-ancestors"] == "'none'"
+    assert response.headers["X-Content-Type-Options"] == "nosniff"
+    assert response.headers["Referrer-Policy"] == "no-referrer"
+
+
+@pytest.mark.parametrize("path", ["/", "/page.css", "/page.js", "/built/socket.io.min.js", "/not/there"])
+def test_no_answer_sets_a_cookie(web: WebProcess, path: str) -> None:
+    assert get(web, path).headers["Set-Cookie"] is None
+
+
+def test_every_file_that_the_page_names_is_there(web: WebProcess) -> None:
+
+    for name in ("index.html", "page.css", *(path.name for path in (ROOT / "web").glob("*.js"))):
+        text = (ROOT / "web" / name).read_text("utf-8")
+        named = re.findall(r"""(?:src|href)="(/[^"]*)"|url\("(/[^"]*)"\)|from "\./([^"]*)\"""", text)
+        for groups in named:
+            path = next(group for group in groups if group)
+            assert get(web, f"/{path.lstrip('/')}").status == 200, path
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/package.json",
+        "/package-lock.json",
+        "/.npmrc",
+        "/README.md",
+        "/built/",
+        "/built/made-from.txt",
+        "/../pyproject.toml",
+        "/built/../../pyproject.toml",
+        "/%2e%2e/pyproject.toml",
+        "/built/%2e%2e%2f%2e%2e%2fpyproject.toml",
+        "//etc/passwd",
+        "/page.css%00.js",
+    ],
+)
+def test_nothing_else_is_served(web: WebProcess, path: str) -> None:
+    response = get(web, path)
+    assert response.status in (400, 404)
+    assert b"There is no such page here." in response.body or response.status == 400  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("method", ["POST", "PUT", "DELETE"])
+def test_a_page_can_only_be_got(web: WebProcess, method: str) -> None:
+    assert get(web, "/", method).status == 405
+
+
+def test_an_unchanged_file_is_not_sent_again(web: WebProcess) -> None:
+    first = get(web, "/page.css")
+    again = get(web, "/page.css", **{"If-None-Match": str(first.headers["ETag"])})
+    assert again.status == 304
+    assert again.body == b""  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+def test_it_ends_when_told_with_pages_open(tmp_path: Path, number: signal.Signals) -> None:
+    with web_processes.live(tmp_path) as web, Line(web) as line:
+        line.ask()
+        web.send(number)
+        assert web.wait() == 0
+
+
+def test_a_port_that_is_taken_is_said_in_one_sentence_with_what_to_do(tmp_path: Path) -> None:
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        with pytest.raises(SetUpFault) as fault:
+            serve_live(tmp_path, port=port)
+    assert str(port) in fault.value.what
+    assert "--port" in fault.value.do
+
+
+def test_it_listens_on_this_computer_alone_unless_told(web: WebProcess) -> None:
+    assert urlsplit(web.address).hostname == "127.0.0.1"
+    with socket.socket() as other, pytest.raises(OSError, match="refused"):
+        other.connect(("127.0.0.2", web.port))
+
+
+def test_a_process_that_has_the_page_can_not_type() -> None:
+    """Neither the bridge, nor the line, nor the serial library is there to be called."""
+    code = (
+        "import sys; import exhibit.edges.website; "
+        "print([n for n in sys.modules if n.split('.')[0] == 'serial' "
+        "or n.startswith(('exhibit.edges.bridge', 'exhibit.edges.line', 'exhibit.edges.typist'))])"
+    )
+    told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "[]"
+
+
+def test_nothing_of_the_standard_library_is_patched() -> None:
+    code = (
+        "import gevent.monkey as m, exhibit.edges.website; "
+        "print([n for n in ('socket', 'thread', 'time', 'select', 'ssl') if m.is_module_patched(n)])"
+    )
+    told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert told.stdout.strip() == "[]"
