@@ -59,7 +59,7 @@ class Stage:
         self._simulator = start(
             "simulate", "--speed", f"{speed}", "--control", f"{self.front}", "--truth", f"{self.truth_file}"
         )
-        self.line = _first_line(self._simulator).removeprefix("line: ")
+        self.line = first_line(self._simulator).removeprefix("line: ")
         self._bridges: list[Bridge] = []
 
     def act(self, act: str) -> str:
@@ -82,7 +82,7 @@ class Stage:
         for bridge in self._bridges:
             bridge.end()
             bridge.close()
-        _end(self._simulator)
+        end(self._simulator)
 
 
 class Bridge:
@@ -95,7 +95,7 @@ class Bridge:
             *("--rate", f"{stage.speed}", "--simulated", "--end-when-failed", "--requests", f"{door}"),
             *arguments,
         )
-        self.recording = Path(_first_line(self.process))
+        self.recording = Path(first_line(self.process))
         self.entries: list[kinds.Entry] = []
         self.torn: list[Damaged] = []
         self._tail = Tail(self.recording)
@@ -143,7 +143,7 @@ class Bridge:
     def close(self) -> None:
         """Gives its files back."""
         self._tail.close()
-        _end(self.process)
+        end(self.process)
 
 
 @contextmanager
@@ -163,14 +163,16 @@ def _close_input(process: subprocess.Popen[str]) -> None:
         process.stdin.close()
 
 
-def _end(process: subprocess.Popen[str]) -> None:
+def end(process: subprocess.Popen[str]) -> None:
+    """Lets an exhibit process end, and gives its pipes back."""
     _close_input(process)
     process.wait(WITHIN_S)
     assert process.stdout is not None
     process.stdout.close()
 
 
-def _first_line(process: subprocess.Popen[str]) -> str:
+def first_line(process: subprocess.Popen[str]) -> str:
+    """What the process prints when it is ready."""
     assert process.stdout is not None
     giving_up = threading.Timer(WITHIN_S, process.kill)
     giving_up.start()
