@@ -50,6 +50,40 @@ def test_a_keyframe_between_any_two_sequences_loses_nothing(kind: str, display: 
             assert _state(resumed) == _state(straight), ops
 
 
+REMEMBERED = {
+    "the cursor": ("\x1b[2;3H", "X"),
+    "a wrap that waits": ("A" * 14, "X"),
+    "whether the cursor shows": ("\x1b[?25l", ""),
+    "the style": ("\x1b[1;4m", "X"),
+    "the margins": ("\x1b[2;3r", "a\nb\nc\nd"),
+    "the first set": ("\x1b(0", "q"),
+    "the second set": ("\x1b)0", "\x0eq"),
+    "which set is in use": ("\x1b)0\x0e", "q"),
+    "inserting": ("abc\r\x1b[4h", "X"),
+    "the new line mode": ("\x1b[20h", "a\nb"),
+    "no wrapping": ("\x1b[?7l", "A" * 14 + "X"),
+    "rows counted from the margin": ("\x1b[2;3r\x1b[?6h", "\x1b[HX"),
+    "tab stops": ("\x1b[3g\x1b[1;4H\x1bH\r", "\tX"),
+    "the saved place": ("\x1b[2;3H\x1b7\x1b[H", "\x1b8X"),
+    "the saved style and sets": ("\x1b[7m\x1b(0\x1b7\x1b[m\x1b(B", "\x1b8q"),
+    "what may be repeated": ("ab", "\x1b[2b"),
+    "the main screen behind the other": ("main\x1b7\x1b[?47hother", "\x1b[?47l\x1b8X"),
+    "bells": ("\a\a", "\a"),
+}
+
+
+@pytest.mark.parametrize("what", REMEMBERED)
+def test_a_keyframe_of_a_screen_remembers(what: str) -> None:
+    before, after = REMEMBERED[what]
+    straight, resumed, fresh = (display_for(Display(rows=4, columns=14)) for _ in range(3))
+    straight.apply(Wire("drop").feed(before.encode()))
+    resumed.restore(json.loads(json.dumps(straight.snapshot())))
+    for display in (straight, resumed, fresh):
+        display.apply(Wire("drop").feed(after.encode()))
+    assert _state(resumed) == _state(straight)
+    assert _state(fresh) != _state(straight), "this shows nothing"
+
+
 @pytest.mark.parametrize("display", DISPLAYS, ids=lambda display: f"{display.kind}{display.columns}")
 def test_after_a_restore_every_row_is_to_be_drawn_anew(display: Display) -> None:
     first, second = display_for(display), display_for(display)

@@ -77,6 +77,10 @@ MENDED = {
     ),
     "plain figures stay figures among line drawing characters": ("\x1b(0qx0+,-.\x1b(Bq", ["─│0+,-.q"]),
     "tabs forward and back (8.3.10, 8.3.7)": ("\x1b[3IA\x1b[2ZB", [" " * 16 + "B" + " " * 7 + "A"]),
+    "a tab back from a full row goes before its last place, though that is a stop": (
+        "\x1b[1;80H\x1bHA\x1b[ZB",
+        [" " * 72 + "B" + " " * 6 + "A"],
+    ),
     "a mark of colour is not taken for blinking (8.3.117)": ("\x1b[38;5;4mA", ["A"]),
     "a status report is not printed": ("\x1b[6n\x1b[c\x1b[5nA", ["A"]),
 }

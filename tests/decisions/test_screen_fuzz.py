@@ -75,6 +75,13 @@ DEVIATIONS = {
         (rb"\x1b\[\?6[hl]", RESTORE),
         b"\x1b[3r\x1b[?6h\x1b8A",
     ),
+    "saved sets": Deviation(
+        "with the cursor the set in use is saved, not which sets G0 and G1 are and which of them is in use",
+        "none: private, as above; a designation holds until the next one (ECMA-35 s.14), so what is "
+        "restored must be a designation",
+        (rb"\x1b[()]|[\x0e\x0f]", RESTORE),
+        b"\x1b(0\x1b[u\x0fq",
+    ),
     "reset": Deviation(
         "a reset leaves the line feed/new line mode set",
         "8.3.105: RIS brings the initial state, that which the device has when it is made operational",
