@@ -20,6 +20,7 @@ class Line:
         self.socket = websocket.create_connection(
             address, timeout=60, origin=origin or web.address.rstrip("/")
         )
+        self._own = self.socket.sock
         opened = self.socket.recv()
         assert opened.startswith("0")
         self.opened = json.loads(opened[1:])
@@ -32,6 +33,7 @@ class Line:
 
     def __exit__(self, *_: object) -> None:
         self.socket.close()
+        self._own.close()  # which the library forgets when the other side was first
 
     def next(self, kind: str) -> str:
         """The next packet of this kind; pings are answered on the way."""
