@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from exhibit.decisions.filling import numbers_named
-from exhibit.decisions.script import AnyStep, PressKey, ReadDisplay, Script, TypeCommand, TypeSecret, Wait
+from exhibit.decisions.script import (
+    AnyStep,
+    PressKey,
+    ReadDisplay,
+    Script,
+    StepAtPlace,
+    TypeCommand,
+    TypeSecret,
+    Wait,
+)
 from exhibit.facts.kinds import Outcome
 
 
@@ -65,6 +74,14 @@ class ScriptRun:
         if isinstance(self.step, TypeCommand):
             self._done.add(self.step.command)
 
+    @property
+    def left_out_elsewhere(self) -> bool:
+        """Whether the step is left out where the console stands at something else than it is for."""
+        step = self.step
+        if isinstance(step, ReadDisplay):
+            return step.only_if_there
+        return isinstance(step, StepAtPlace) and (self.tidying or step.only_if_there)
+
     def was_done(self) -> bool:
         """Whether this step would end once more what a step before it has ended."""
         command = self.step.command if isinstance(self.step, TypeCommand) else ""
@@ -78,7 +95,7 @@ class ScriptRun:
 
 def at_of(step: AnyStep) -> tuple[str, ...]:
     """Where the console must stand before the step types."""
-    return step.at if isinstance(step, TypeCommand | TypeSecret | PressKey) else ()
+    return step.at if isinstance(step, StepAtPlace) else ()
 
 
 def until_of(step: AnyStep) -> tuple[str, ...]:

@@ -103,7 +103,7 @@ class Session:
             case kinds.LandmarkReached() if self.state == "typing":
                 return self._type_again(fact.landmark, at_us)
             case kinds.LandmarkReached():
-                return self._came(fact.landmark, fact.line, fact.fields, at_us)
+                return self._reached(fact, at_us)
         return []
 
     def keyed(self, at_us: int) -> list[Command]:
@@ -185,16 +185,20 @@ class Session:
             case Wait() | ReadDisplay():
                 self._go("a wait begins")
                 begun.append(Arm(name=STEP, due_us=at_us + step.within_us))
-                standing = self._standing
-                if isinstance(step, Wait) and standing is not None:
-                    begun += self._came(standing.landmark, standing.line, standing.fields, at_us)
-                return begun
+                return begun + self._standing_already(step, at_us)
             case _:
                 self._go("a prompt is wanted")
                 begun.append(Arm(name=STEP, due_us=at_us + step.within_us))
                 if not at_of(step):
                     begun.append(self._listen(at_us))
                 return begun + self._act_or_wait(at_us)
+
+    def _standing_already(self, step: Wait | ReadDisplay, at_us: int) -> list[Command]:
+        """A frame that was read before the step began isn't the one that is waited for."""
+        standing = self._standing
+        if standing is None or (isinstance(step, ReadDisplay) and standing.landmark == step.display):
+            return []
+        return self._reached(standing, at_us)
 
     def _act_or_wait(self, at_us: int) -> list[Command]:
         """Types what the step says if its prompt stands; else goes on waiting for it."""
@@ -205,7 +209,7 @@ class Session:
         if run.tidying and run.was_done():
             return self._leave_out("it was done before", at_us)
         if standing.landmark not in at_of(step):
-            return self._leave_out_elsewhere(standing.landmark, at_us) if run.tidying else []
+            return self._leave_out_elsewhere(standing.landmark, at_us) if run.left_out_elsewhere else []
         if isinstance(step, PressKey):
             return self._press(step)
         try:
@@ -249,6 +253,12 @@ class Session:
         if self._standing is not None or self._watcher.settle_due_us() is not None:
             return [self._listen(at_us)]
         return self._press(self._run.step)
+
+    def _reached(self, landmark: kinds.LandmarkReached, at_us: int) -> list[Command]:
+        elsewhere = self.state == "waiting" and landmark.landmark not in until_of(self._run.step)
+        if elsewhere and isinstance(self._run.step, ReadDisplay) and self._run.left_out_elsewhere:
+            return self._leave_out_elsewhere(landmark.landmark, at_us)
+        return self._came(landmark.landmark, landmark.line, landmark.fields, at_us)
 
     def _came(self, name: str, line: str, fields: Mapping[str, str], at_us: int) -> list[Command]:
         if self.state != "waiting" or name not in until_of(self._run.step):

@@ -21,6 +21,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("at prompt", "the prompt stands"): "typing",
     ("at prompt", "a key is pressed"): "waiting",
     ("at prompt", "left out"): "between steps",
+    ("waiting", "left out"): "between steps",
     ("typing", "the machine took it"): "waiting",
     ("waiting", "it came"): "between steps",
     ("asking", "a person confirmed"): "between steps",

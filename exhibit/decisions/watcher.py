@@ -6,6 +6,7 @@ Fed with items, it answers with facts. Text painted on a status display is the b
 from __future__ import annotations
 
 from collections import deque
+from typing import Final
 
 import msgspec
 
@@ -14,7 +15,9 @@ from exhibit.decisions.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.wire import FlowGo, FlowStop, Item
 from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
 
-KEPT_LINES = 12
+KEPT_LINES: Final = 12
+LONGEST_INTERRUPTION_LINES: Final = 60
+"""One that goes on for longer has lost its end, and must not swallow what comes after it."""
 
 
 class _Candidate(msgspec.Struct, frozen=True):
@@ -131,7 +134,7 @@ class Watcher:
         if self._interruption is None:
             return self._plain_line_ended(line)
         self._interruption_lines.append(line)
-        if len(self._interruption_lines) < self._interruption.lines:
+        if not _is_over(self._interruption, self._interruption_lines):
             return []
         name, text = self._interruption.name, "\n".join(self._interruption_lines)
         self._interruption = None
@@ -175,3 +178,14 @@ class Watcher:
             for trouble in self._machine.troubles
             if trouble.pattern.match(line) is not None
         ]
+
+
+def _is_over(interruption: Interruption, lines: list[str]) -> bool:
+    """Whether the last of these lines ends it."""
+    if len(lines) == LONGEST_INTERRUPTION_LINES:
+        return True
+    if interruption.ends is not None:
+        return interruption.ends.match(lines[-1]) is not None
+    if interruption.blank_lines:
+        return sum(not line.strip() for line in lines) == interruption.blank_lines
+    return len(lines) >= interruption.lines
