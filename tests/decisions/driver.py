@@ -1,0 +1,168 @@
+"""Carries out what a Decider orders, as the bridge does, but in virtual time and in memory."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from typing import Protocol
+
+from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
+from exhibit.decisions.decider import Decider
+from exhibit.facts import kinds
+from tests.decisions.heron import S, opened
+
+MOST_TURNS = 100_000
+
+
+class FarEnd(Protocol):
+    """A machine at the other end of the line."""
+
+    def typed(self, byte: int, at_us: int) -> None:
+        """Takes a byte."""
+
+    def next_us(self) -> int | None:
+        """When it prints next, if it will."""
+
+    def take(self) -> bytes:
+        """What it prints then."""
+
+
+class Driver:
+    """`ordered` is called with every command as it is carried out; a drop of what isn't armed is none."""
+
+    def __init__(
+        self,
+        decider: Decider,
+        far_end: FarEnd | None = None,
+        ordered: Callable[[Command], None] = lambda command: None,
+        opened_as: kinds.RecordingOpened | None = None,
+    ) -> None:
+        self.decider = decider
+        self.far_end = far_end
+        self._ordered = ordered
+        self.now_us = 0
+        self.entries: list[kinds.Entry] = []
+        self.deadlines: dict[str, int] = {}
+        self.typed = b""
+        self.secrets_typed = b""
+        self.over: kinds.Outcome | None = None
+        self.typing_fails = ""
+        self._waiting: deque[Command] = deque()
+        self._piece = b""
+        self._first_us = 0
+        self.note(opened_as or opened())
+
+    # -- what happens
+
+    def note(self, fact: kinds.AnyFact) -> None:
+        """Something happened that is not received bytes."""
+        self._record(fact)
+        self._carry_out()
+
+    def open_line(self) -> None:
+        self.note(kinds.LineOpened(line="a line"))
+
+    def lose_line(self, why: str = "unplugged") -> None:
+        self.note(kinds.LineLost(why=why))
+
+    def asks(self, request: str, step: str = "", by: str = "a docent", why: str = "") -> None:
+        self.note(kinds.RequestMade(request=request, by=by, step=step, why=why))  # type: ignore[arg-type]
+
+    def prints(self, data: bytes) -> None:
+        """The machine printed this, now."""
+        withheld = 0
+        for byte in data:
+            if self.decider.withholds(byte):
+                withheld += 1
+                continue
+            self._withhold(withheld)
+            withheld = 0
+            self._first_us = self._first_us if self._piece else self.now_us
+            self._piece += bytes((byte,))
+            self._waiting += self.decider.received(bytes((byte,)), self.now_us)
+            self._carry_out()
+        self._withhold(withheld)
+
+    def passes(self, name: str) -> None:
+        """Time goes on until this deadline has passed; none may be due before it."""
+        due_us = self.deadlines[name]
+        assert due_us == min(self.deadlines.values()), f"before {name}: {self.deadlines}"
+        self.now_us = max(self.now_us, due_us)
+        del self.deadlines[name]
+        self.note(kinds.DeadlinePassed(name=name))
+
+    def wait(self, us: int) -> None:
+        """Time goes on; no deadline may be due meanwhile."""
+        self.now_us += us
+        assert all(due_us > self.now_us for due_us in self.deadlines.values()), self.deadlines
+
+    def run(self, until: Callable[[], bool] | None = None, within_us: int = 7200 * S) -> None:
+        """The machine prints and deadlines pass, each at its time, until `until` or until nothing is due."""
+        give_up_us = self.now_us + within_us
+        for _ in range(MOST_TURNS):
+            if until is not None and until():
+                return
+            prints_us = self.far_end.next_us() if self.far_end else None
+            due = sorted((due_us, name) for name, due_us in self.deadlines.items())
+            soonest = [us for us in (prints_us, *(due_us for due_us, _ in due[:1])) if us is not None]
+            if not soonest or min(soonest) > give_up_us:
+                assert until is None, f"it never came; last: {[e.fact for e in self.entries[-8:]]}"
+                return
+            self.now_us = max(self.now_us, min(soonest))
+            if prints_us is not None and prints_us <= min(soonest):
+                assert self.far_end is not None
+                self.prints(self.far_end.take())
+            else:
+                self.passes(due[0][1])
+        raise AssertionError(f"it goes on for ever; last: {[e.fact for e in self.entries[-8:]]}")
+
+    def facts(self, *of: type) -> list[kinds.AnyFact]:
+        """The facts so far, of these kinds."""
+        return [entry.fact for entry in self.entries if not of or isinstance(entry.fact, of)]  # type: ignore[misc]
+
+    # -- as the bridge does it
+
+    def _carry_out(self) -> None:
+        while self._waiting:
+            command = self._waiting.popleft()
+            if not isinstance(command, Drop) or command.name in self.deadlines:
+                self._ordered(command)
+            match command:
+                case Tell(fact=fact):
+                    self._record(fact)
+                case Arm(name=name, due_us=due_us):
+                    self.deadlines[name] = due_us
+                    self._record(kinds.DeadlineArmed(name=name, due_us=due_us))
+                case Drop(name=name):
+                    self.deadlines.pop(name, None)
+                case Type(data=data, by=by, secret=secret):
+                    self._type(data, by, secret)
+                case End(outcome=outcome):
+                    self.over = outcome
+
+    def _type(self, data: bytes, by: str, secret: bool) -> None:
+        for byte in data:
+            shown = "" if secret else kinds.to_text(bytes((byte,)))
+            self._record(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret))
+            if self.typing_fails:
+                self._record(kinds.TypingFailed(why=self.typing_fails))
+                return
+            self.typed += b"*" if secret else bytes((byte,))
+            self.secrets_typed += bytes((byte,)) if secret else b""
+            if self.far_end is not None:
+                self.far_end.typed(byte, self.now_us)
+
+    def _withhold(self, count: int) -> None:
+        if count:
+            self.note(kinds.BytesWithheld(count=count, why="a secret"))
+
+    def _record(self, fact: kinds.AnyFact) -> None:
+        if self._piece:
+            piece, self._piece = self._piece, b""
+            self._write(kinds.BytesReceived(bytes=kinds.to_text(piece), first_us=self._first_us))
+        self._write(fact)
+
+    def _write(self, fact: kinds.AnyFact) -> None:
+        entry = kinds.Entry(len(self.entries) + 1, self.now_us, fact)
+        self.entries.append(entry)
+        self._waiting += self.decider.note(entry)
