@@ -139,24 +139,25 @@ def rewritten(path, *entries: Entry) -> None:
             file.write(line)
 
 
-def test_a_number_or_a_time_that_goes_back_is_damage_even_with_a_right_checksum(path, whole):
+@pytest.mark.parametrize(
+    ("further", "later_us", "why"),
+    [
+        (0, 0, "its number 14 doesn't follow 14"),
+        (-3, 0, "its number 11 doesn't follow 14"),
+        (2, 0, "its number 16 doesn't follow 14"),
+        (1, -1, "its time goes back"),
+    ],
+)
+def test_a_place_that_does_not_follow_is_damage_even_with_a_right_checksum(
+    path, whole, further, later_us, why
+):
     last = whole.entries[-1]
-    rewritten(
-        path,
-        Entry(last.seq, last.at_us, last.fact),
-        Entry(last.seq + 1, last.at_us - 1, last.fact),
-        Entry(last.seq + 2, last.at_us, last.fact),
-    )
+    wrong = Entry(last.seq + further, last.at_us + later_us, last.fact)
+    right = Entry(last.seq + 2, last.at_us, last.fact)
+    rewritten(path, wrong, right)
     read = read_all(path)
-    assert len(read.damages) == 1
-    assert read.damages[0].why == f"its number {last.seq} doesn't follow {last.seq}"
-    assert read.entries[-1].seq == last.seq + 2
-
-
-def test_a_number_left_out_is_damage_even_with_a_right_checksum(path, whole):
-    last = whole.entries[-1]
-    rewritten(path, Entry(last.seq + 2, last.at_us, last.fact))
-    assert read_all(path).damages[0].why == f"its number {last.seq + 2} doesn't follow {last.seq}"
+    assert [damage.why for damage in read.damages] == [why]
+    assert read.entries == [*whole.entries, right]
 
 
 def test_a_line_longer_than_any_that_is_written_is_damage(path, whole, monkeypatch):
