@@ -148,9 +148,7 @@ def rewritten(path, *entries: Entry) -> None:
         (1, -1, "its time goes back"),
     ],
 )
-def test_a_place_that_does_not_follow_is_damage_even_with_a_right_checksum(
-    path, whole, further, later_us, why
-):
+def test_what_does_not_follow_is_damage_even_with_a_right_checksum(path, whole, further, later_us, why):
     last = whole.entries[-1]
     wrong = Entry(last.seq + further, last.at_us + later_us, last.fact)
     right = Entry(last.seq + 2, last.at_us, last.fact)

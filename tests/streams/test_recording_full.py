@@ -32,7 +32,8 @@ def small_disc(tmp_path, needs):
         # Also in CI: a container's root may not mount, and the tests below without a mount still hold.
         pytest.skip(f"needs the right to mount a small file system: {mounted.stderr.strip()}")
     yield disc
-    subprocess.run(["umount", disc], check=True)
+    # Also when a test that failed still holds a file open there.
+    subprocess.run(["umount", "--lazy", disc], check=True)
 
 
 def until_nearly_full(writer):
