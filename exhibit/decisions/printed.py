@@ -9,7 +9,7 @@ _BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13
 _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")
 """Control sequences after which what comes is no longer the line that stood before (ECMA-48 8.3)."""
 _LEAVES_INK = frozenset(" _")
-"""Struck over a character on paper, these leave it readable."""
+"""Struck on paper over what was printed, these leave it readable."""
 
 
 def moves_elsewhere(item: Item) -> bool:
@@ -61,9 +61,10 @@ class PrintedLine:
         self.column += len(text)
 
     def _struck(self, under: str, text: str) -> str:
-        under = under.ljust(len(text))
-        return "".join(
-            old if new in _LEAVES_INK and old != " " else new for old, new in zip(under, text, strict=True)
+        beyond = text[len(under) :]
+        return (
+            "".join(old if new in _LEAVES_INK else new for old, new in zip(under, text, strict=False))
+            + beyond
         )
 
     def _control(self, code: int) -> str | None:
