@@ -62,8 +62,7 @@ class Processor:
     # ---- beginning and ending
 
     def begin_front(self, steps: Steps) -> None:
-        """Run `steps` as the front, after everything else has been stopped."""
-        self.stop_all()
+        """Run `steps` as the front; whatever ran before has been stopped."""
         self.front = Job(0, "FRONT", "", "", steps)
         self._resume(self.front, None)
 
@@ -74,9 +73,7 @@ class Processor:
         self._resume(job, None)
 
     def end(self, job: Job) -> None:
-        """Stop a job wherever it is; it stays in the table as ENDED."""
-        if job is self._running:
-            self._charge()
+        """Stop a job; it stays in the table as ENDED. Only the front asks: no job runs at that moment."""
         if job in self._ready:
             self._ready.remove(job)
         job.over, job.state = True, "ENDED"

@@ -3,6 +3,7 @@
 The only clock, sleep and input and output of the simulator are here and in `listening` and `hands`.
 """
 
+import contextlib
 import math
 import selectors
 import signal
@@ -65,13 +66,17 @@ def serve(
         with _TruthFile(truth) as truth_file:
             machine = Whimbrel(options, truth_sink=truth_file.write if truth else None)
             runner = Runner(machine, far_end, hands, speed)
-            announce(f"line: {far_end.url}")
-            if control is not None:
-                announce(f"control: {control}")
-            if acts_from_terminal:
-                announce("Type acts such as: key on. `help` lists them, `quit` ends the simulator.")
-            runner.run(truth_file.flush)
+            # Who has been told the line may end us at once: so signals are caught before.
+            with _Signals(runner.stop):
+                announce(f"line: {far_end.url}")
+                if control is not None:
+                    announce(f"control: {control}")
+                if acts_from_terminal:
+                    announce("Type acts such as: key on. `help` lists them, `quit` ends the simulator.")
+                runner.run(truth_file.flush)
+            runner.close()
             machine.truth.close_run()
+            truth_file.flush()
     finally:
         far_end.close()
         for hand in hands:
@@ -107,18 +112,21 @@ class Runner:
     def stop(self) -> None:
         """End `run` soon; may be called from a signal handler or another thread."""
         self._quit = True
-        self._wake_by.send(b"x")
+        with contextlib.suppress(BlockingIOError):
+            self._wake_by.send(b"x")
 
     def run(self, after_each: Callable[[], None] = lambda: None) -> None:
         """Run until stopped. `after_each` is called whenever there may be something to flush."""
-        with _Signals(self.stop):
-            while not self._quit:
-                self._let_time_pass()
-                after_each()
-                for key, _ in self._selector.select(self._sleep_s()):
-                    self._ready(key)
+        while not self._quit:
+            self._let_time_pass()
+            after_each()
+            for key, _ in self._selector.select(self._sleep_s()):
+                self._ready(key)
         self._let_time_pass()
         after_each()
+
+    def close(self) -> None:
+        """Give back what was needed to sleep and to wake up; only after signals are no longer caught."""
         self._selector.close()
         self._waker.close()
         self._wake_by.close()
@@ -172,7 +180,7 @@ class _Signals:
 
 
 class _TruthFile:
-    """Appends records as lines; a record is in the file before anything it led to is seen outside."""
+    """Appends records as lines, handed on each time that the machine has been let run for a while."""
 
     def __init__(self, path: Path | None) -> None:
         self._file = None

@@ -161,6 +161,40 @@ def test_any_key_puts_the_board_away_and_is_not_kept(key):
     bench.command("TIME", PROMPT)
 
 
+def test_a_key_between_two_frames_puts_the_board_away_at_once():
+    bench = at_desk()
+    screen = put_up(bench)
+    next_frame(bench, screen)
+    next_frame(bench, screen)
+    began_us = bench.now_us
+    bench.send(b"X")
+    bench.until("BOARD PUT AWAY")
+    # The key, and 24 characters of answer, at 4.1667 ms each.
+    assert bench.now_us - began_us < 300_000
+
+
+def test_after_the_board_a_notice_breaks_in_again():
+    bench = at_desk()
+    screen = put_up(bench)
+    next_frame(bench, screen)
+    bench.send(b"X")
+    bench.until(PROMPT)
+    bench.act("fault notice fog")
+    assert bench.run(2).startswith("\r\n== NOTICE")
+
+
+def test_uptime_is_shown_in_hours_minutes_and_seconds():
+    bench = at_desk()
+    bench.run(2 * 3600 + 34 * 60)
+    screen = put_up(bench)
+    up = re.search(r"UP +(\S+)$", next_frame(bench, screen)[0])[1]
+    up_s = records(bench, BoardShown)[-1].up_s
+    assert re.fullmatch(r"2\.34\.\d\d", up)
+    assert shown(screen.text())["up_s"] == up_s
+    began_us = bench.machine.need_book().began_us
+    assert up_s == pytest.approx((bench.now_us - began_us) / 1e6, abs=5)
+
+
 def test_a_key_in_the_middle_of_a_frame_leaves_the_frame_unfinished():
     bench = at_desk()
     begin(bench, "RECKON", "SHUTTLE LOWER", "TIDES")

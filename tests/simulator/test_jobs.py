@@ -2,6 +2,7 @@
 
 import pytest
 
+from exhibit.simulator import programs
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.processor import SLICE_US, SWITCH_US
 from exhibit.simulator.programs import reckoned
@@ -153,6 +154,47 @@ def test_cancel_lets_go_of_a_job_that_goes_on():
     bench.send(b"\x18")
     assert bench.until(PROMPT) == "JOB 1 LET GO\r\n" + PROMPT
     bench.until("== JOB 1 SHUTTLE ENDED: 3 PASSES, ERRORS 0 ==", 60)
+
+
+def test_a_job_that_was_let_go_no_longer_waits_for_the_console():
+    bench = at_desk()
+    bench.command("RUN TIDES", "DATUM\r\n")
+    bench.send(b"\x18")
+    bench.until(PROMPT)
+    bench.until("== JOB 1 TIDES ENDED: ERRORS 0 ==", 60)
+    assert bench.command("CALL 1", "JOB 1 ENDED").count(" WORKED\r\n") == 8
+
+
+def test_a_wrong_result_of_reckon_is_counted_as_an_error(monkeypatch):
+    monkeypatch.setattr(programs, "reckoned", lambda steps, start: -1)
+    bench = at_desk()
+    assert ", ERRORS 2\r\n" in bench.command("RUN RECKON 2 PASSES", "ENDED\r\n")
+    assert over(bench)[1].errors == 2
+
+
+class Forgetful(dict):
+    """A pack that gives back something other than what was written."""
+
+    def __setitem__(self, place: tuple[int, int], word: int) -> None:
+        super().__setitem__(place, word ^ 0o7)
+
+
+def test_a_word_that_shuttle_reads_back_wrong_is_counted_and_shown():
+    bench = at_desk()
+    bench.machine.drives["LOWER"].pack.words = Forgetful()
+    came = bench.command("RUN SHUTTLE LOWER 1 PASSES", "ENDED\r\n", 120)
+    # The first place is track 0, sector 0, whose pattern in the first pass is 0.
+    assert "SHUTTLE: TRACK 0 SECTOR 0 READ 00000007\r\n" in came
+    assert "SHUTTLE PASS 1: 120 TRANSFERS, ERRORS 60\r\n" in came
+    assert over(bench)[1].errors == 60
+
+
+def test_shuttle_gives_up_a_drive_that_fails_too_often():
+    bench = at_desk()
+    bench.act("fault disc 1")
+    came = bench.command("RUN SHUTTLE LOWER", "ENDED\r\n", 200)
+    assert "SHUTTLE: TOO MANY ERRORS\r\n" in came
+    assert over(bench)[1].errors > 200
 
 
 def test_a_job_whose_output_is_followed_waits_for_the_console():

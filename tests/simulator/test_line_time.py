@@ -184,6 +184,19 @@ def test_what_the_truth_log_says_was_sent_is_what_came():
     assert "".join(record.text for record in records(bench, BytesSent)).encode() == bench.heard
 
 
+def test_the_truth_log_holds_characters_sent_without_a_gap_together_up_to_256():
+    bench = at_desk()
+    bench.command("RUN TIDES", "JOB 1 ENDED", 60)
+    pieces = records(bench, BytesSent)
+    assert max(len(piece.text) for piece in pieces) == 256
+    char_us = character_us(2400)
+    for piece in pieces:
+        waits = len(piece.text) - 1
+        assert waits * char_us <= piece.at_us - piece.first_us < max(1, waits) * 2 * char_us
+    for one, two in zip(pieces, pieces[1:], strict=False):
+        assert two.first_us - one.at_us >= char_us
+
+
 def test_a_machine_that_is_off_takes_and_sends_nothing():
     bench = Bench()
     bench.send(b"HELP\r")

@@ -227,6 +227,28 @@ def test_the_check_reads_every_track():
     assert bench.machine.drives["LOWER"].transfers - before == 240
 
 
+def test_the_check_counts_the_tracks_that_fail():
+    bench = at_starter()
+    bench.act("fault disc 1")
+    assert " 128 TRACKS FAILED\r\n" in bench.command("CHECK SMALL", "STARTER: ", 120)
+
+
+def test_a_starter_that_cannot_be_read_is_not_started():
+    bench = at_fixed_store()
+    bench.act("fault disc 1")
+    bench.act("switches 14000200")
+    bench.act("press start")
+    assert bench.run(5) == "CANNOT READ SMALL\r\n"
+
+
+def test_tidebook_does_not_stop_while_the_book_cannot_be_written():
+    bench = at_one_operator()
+    bench.act("fault disc 1")
+    bench.command("STOP TIDEBOOK", "(NO)? ")
+    assert "CANNOT: SMALL CANNOT BE WRITTEN" in bench.command("YES", "ONE OPERATOR: ")
+    assert bench.machine.left_open
+
+
 def test_the_starter_gives_the_machine_back_at_halt():
     bench = at_starter()
     bench.command("HALT", "PRESS START\r\n")
