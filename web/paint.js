@@ -78,7 +78,7 @@ export function paintCaption(caption, items, badgeName, words, tag) {
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
   say($("kind"), caption ? words.kinds[caption.kind] ?? caption.kind : words.noCaption);
   refill($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [time(caption.at, words.at(minute(caption.at)))] : []));
-  const text = caption ? told(caption.words, tag) : words.empty[badgeName] ?? words.empty.other;
+  const text = caption ? told(caption.words, tag) : words.empty[emptiness(items, badgeName)];
   const element = $("caption");
   const isNew = element.textContent !== text;
   if (isNew) {
@@ -92,6 +92,12 @@ export function paintCaption(caption, items, badgeName, words, tag) {
   say($("part"), part ? words.part(part) : "");
   paintGrounds(caption, words, tag);
   return isNew;
+}
+
+// Which kind of nothing there is to explain: by the facts, so that a replay says the same.
+function emptiness(items, badgeName) {
+  if (badgeName === "reading the record") return badgeName;
+  return !items.line || items.line.state === "not opened" ? "not started" : "other";
 }
 
 function paintGrounds(caption, words, tag) {

@@ -1,0 +1,64 @@
+"""One browser for all tests of the pages, and a log of what a page asks for and complains of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from tests.pages.browser import start
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+@pytest.fixture(scope="session")
+def browser(needs: Any) -> Iterator[Browser]:
+    """Chromium, without a window."""
+    needs("chromium")
+    needs.that((ROOT / "web/built/socket.io.min.js").is_file(), "web/built, which `pip install` makes")
+    with sync_playwright() as playwright:
+        chromium = start(playwright)
+        yield chromium
+        chromium.close()
+
+
+class Log:
+    """What a page asked for, and what it complained of."""
+
+    def __init__(self, page: Page) -> None:
+        self.requests: list[str] = []
+        self.complaints: list[str] = []
+        page.on("request", lambda request: self.requests.append(request.url))
+        page.on("websocket", lambda line: self.requests.append(line.url))
+        page.on("console", lambda said: self.complaints.append(f"{said.type}: {said.text}"))
+        page.on("pageerror", lambda error: self.complaints.append(f"error: {error}"))
+
+    def hosts(self) -> set[str]:
+        """The hosts that were asked for anything; inline data has none."""
+        return {urlsplit(url).netloc for url in self.requests if urlsplit(url).scheme != "data"}
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
+    """A fresh profile."""
+    made = browser.new_context(viewport={"width": 1920, "height": 1080})
+    yield made
+    made.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Page:
+    """A page of the usual size."""
+    made = context.new_page()
+    made.set_default_timeout(60_000)
+    return made
+
+
+@pytest.fixture
+def log(page: Page) -> Log:
+    """The page's log, from before its first request."""
+    return Log(page)

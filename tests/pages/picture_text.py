@@ -1,0 +1,41 @@
+"""Reads off a page what it shows, so that two pages can be compared."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Page
+
+from tests.pages.browser import wait_until
+
+_SHOWN = """(() => {
+    const copy = document.querySelector("main").cloneNode(true);
+    for (const element of copy.querySelectorAll("*")) {
+        element.classList.remove("arriving");
+        if (!element.classList.length) element.removeAttribute("class");
+        element.removeAttribute("style");
+        element.removeAttribute("data-key");
+    }
+    const story = copy.querySelector("#story");
+    return {
+        seq: Number(document.documentElement.dataset.seq),
+        stream: document.documentElement.dataset.stream,
+        kind: story.dataset.kind,
+        all: copy.innerHTML,
+        text: copy.textContent,
+        besides: (story.remove(), copy.innerHTML),
+    };
+})()"""
+
+
+def shown(page: Page) -> dict[str, Any]:
+    """What the page shows besides badge, notice and controls: text, classes, order, and at which fact."""
+    value = page.evaluate(_SHOWN)
+    assert isinstance(value, dict)
+    return value
+
+
+def shown_at(page: Page, seq: int) -> dict[str, Any]:
+    """The same, once the page has come to fact `seq`."""
+    wait_until(page, f"document.documentElement.dataset.seq === '{seq}'")
+    return shown(page)
