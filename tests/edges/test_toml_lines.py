@@ -27,8 +27,14 @@ CASES = {
         "\n[a.b . c]\nk = 1",
         {("a",): 2, ("a", "b"): 2, ("a", "b", "c"): 2, ("a", "b", "c", "k"): 3},
     ),
-    "a header that comes after those below it": ("[a.b]\n[a]\nk = 1", {("a",): 2, ("a", "b"): 1, ("a", "k"): 3}),
-    "a dotted key": ("[t]\na.b = 1\na.c = 2", {("t",): 1, ("t", "a"): 2, ("t", "a", "b"): 2, ("t", "a", "c"): 3}),
+    "a header that comes after those below it": (
+        "[a.b]\n[a]\nk = 1",
+        {("a",): 2, ("a", "b"): 1, ("a", "k"): 3},
+    ),
+    "a dotted key": (
+        "[t]\na.b = 1\na.c = 2",
+        {("t",): 1, ("t", "a"): 2, ("t", "a", "b"): 2, ("t", "a", "c"): 3},
+    ),
     "quoted keys": (
         '["a.b"]\n\'c d\' = 1\n"e\\u0041\\n\\"" = 2',
         {("a.b",): 1, ("a.b", "c d"): 2, ("a.b", 'eA\n"'): 3},
@@ -54,7 +60,10 @@ CASES = {
     ),
     "an inline table": (
         "a = {b = 1, c.d = [\n2], 'e' = {}}\nf = 3",
-        {("a",): 1, ("a", "b"): 1, ("a", "c"): 1, ("a", "c", "d"): 1, ("a", "c", "d", 0): 2, ("a", "e"): 2, ("f",): 3},
+        {
+            ("a",): 1, ("a", "b"): 1, ("a", "c"): 1, ("a", "c", "d"): 1, ("a", "c", "d", 0): 2,
+            ("a", "e"): 2, ("f",): 3,
+        },
     ),
     "texts that look like TOML": (
         "a = \"[x]\\\"\" # '\nb = '[y]\"\\'\nc = 1",

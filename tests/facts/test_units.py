@@ -93,12 +93,19 @@ def test_a_wrong_speed_is_answered_with_what_to_write(text, said, write):
     assert write in caught.value.write_instead
 
 
+def refused(read, text: str) -> UnitMistake | None:
+    try:
+        assert read(text) > 0
+    except UnitMistake as mistake:
+        return mistake
+    return None
+
+
 @given(st.text(max_size=30))
 def test_whatever_stands_there_is_read_or_refused_in_words(text):
     for read in (duration_us, speed_baud):
-        try:
-            assert read(text) > 0
-        except UnitMistake as mistake:
+        mistake = refused(read, text)
+        if mistake is not None:
             assert mistake.what
             assert mistake.write_instead
             assert str(mistake) == f"{mistake.what}; write {mistake.write_instead}"
