@@ -1,0 +1,525 @@
+"""Nothing is sent that the machine didn't take as meant."""
+
+from __future__ import annotations
+
+import pytest
+
+from exhibit.decisions.commands import Arm, Drop, Tell, Type
+from exhibit.decisions.keying import DEADLINE, MOST_ATTEMPTS, Keying
+from exhibit.decisions.wire import Wire
+from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
+from tests.decisions.feeds import in_every_feed
+from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, SETTLE_US, machine
+
+BY = "script round"
+XOFF, XON = b"\x13", b"\x11"
+
+
+class Typed:
+    """A keying whose orders are carried out; `sent` is what went out, a secret's characters as *."""
+
+    def __init__(self, **typing):
+        self.keying = Keying(machine(typing=typing).typing, SETTLE_US)
+        self.sent = b""
+        self.told = []
+        self.due_us = None
+        self.now_us = 0
+        self._wire = Wire("drop", flow_control=True)
+
+    def _carry_out(self, commands):
+        for command in commands:
+            match command:
+                case Type(data=data, by=by, secret=secret):
+                    assert by == BY
+                    self.sent += b"*" * len(data) if secret else data
+                case Arm(name=name, due_us=due_us):
+                    assert name == DEADLINE
+                    self.due_us = due_us
+                case Drop(name=name):
+                    assert name == DEADLINE
+                    self.due_us = None
+                case Tell(fact=fact):
+                    self.told.append(fact)
+
+    def begin(self, command, *, secret=False):
+        self._carry_out(self.keying.begin(command, self.now_us, by=BY, secret=secret))
+        return self
+
+    def again(self):
+        self._carry_out(self.keying.again(self.now_us))
+
+    def press(self, key):
+        self._carry_out(self.keying.press(key, BY))
+
+    def prints(self, data: bytes):
+        for item in self._wire.feed(data):
+            self._carry_out(self.keying.take(item, self.now_us))
+
+    def withheld(self):
+        self._carry_out(self.keying.withheld())
+
+    def give_up(self):
+        self._carry_out(self.keying.give_up())
+
+    def overdue(self):
+        """The deadline passes, which must be armed."""
+        assert self.due_us is not None
+        self.now_us, self.due_us = self.due_us, None
+        self._carry_out(self.keying.overdue(self.now_us))
+
+    def echoes(self, text: bytes):
+        for byte in text:
+            self.prints(bytes((byte,)))
+
+    def whole(self, command="go"):
+        """Up to the RETURN, which has just gone out."""
+        self.begin(command)
+        self.echoes(command.upper().encode())
+        self.overdue()
+        assert self.keying.state == "awaiting new line"
+        return self
+
+
+# -- a command, when all goes well
+
+
+def test_one_character_at_a_time_each_after_the_echo_of_the_one_before():
+    typed = Typed().begin("go")
+    assert typed.sent == b"g"
+    typed.prints(b"G")
+    assert typed.sent == b"go"
+
+
+def test_return_waits_until_nothing_comes_behind_the_last_echo():
+    typed = Typed().begin("go")
+    typed.echoes(b"GO")
+    assert typed.sent == b"go"
+    assert typed.due_us == typed.now_us + SETTLE_US
+    typed.overdue()
+    assert typed.sent == b"go\r"
+
+
+@pytest.mark.parametrize("answer", [b"\r\n", b"\n", b"\n\r", b"\r\r\n", b"\x1b[?2004l\r\n"])
+def test_return_is_taken_when_the_machine_starts_a_new_line(answer):
+    typed = Typed().whole()
+    typed.prints(answer)
+    assert typed.keying.state == "confirmed"
+    assert typed.told == [TypingConfirmed(command="go", attempts=1)]
+    assert typed.due_us is None
+
+
+def test_an_empty_command_is_return_alone():
+    typed = Typed().begin("")
+    assert typed.sent == RETURN
+    typed.prints(b"\r\n")
+    assert typed.keying.state == "confirmed"
+
+
+def test_a_late_echo_is_waited_for_and_nothing_is_typed_twice():
+    typed = Typed().begin("go")
+    typed.now_us = ECHO_US - 1
+    typed.prints(b"G")
+    assert typed.sent == b"go"
+    assert typed.due_us == 2 * ECHO_US - 1
+
+
+def test_a_machine_that_keeps_small_letters_must_echo_small_letters():
+    typed = Typed(folds_to="as typed").begin("go")
+    typed.prints(b"g")
+    assert typed.sent == b"go"
+    typed.prints(b"O")
+    assert typed.sent == b"go" + CANCEL
+
+
+@pytest.mark.parametrize("nothing", [b"\x00", b"\x1b[1m", b"\x7f"])
+def test_what_shows_nothing_is_no_echo_and_no_fault(nothing):
+    typed = Typed().begin("go")
+    typed.prints(nothing)
+    assert (typed.sent, typed.keying.state) == (b"g", "typing")
+    typed.prints(nothing + b"G")
+    assert typed.sent == b"go"
+
+
+# -- a command that came back wrong
+
+
+WRONG = {
+    "another character": b"X",
+    "doubled": b"GG",
+    "with something before it": b"XG",
+    "with a bell": b"\x07",
+    "as a new line": b"\r\n",
+    "rubbed out": b"G\b",
+    "with a mark for a damaged byte": b"G~",
+}
+
+
+@pytest.mark.parametrize("echo", WRONG.values(), ids=WRONG)
+def test_what_comes_back_wrong_is_cancelled_and_return_is_never_sent(echo):
+    typed = Typed().begin("go")
+    typed.prints(echo)
+    assert typed.keying.state == "cancelled"
+    assert typed.sent in (b"g" + CANCEL, b"go" + CANCEL)
+    assert RETURN not in typed.sent
+    assert isinstance(typed.told[0], TypingGarbled)
+
+
+def test_a_doubled_character_is_noticed_also_where_the_command_doubles_it():
+    typed = Typed().begin("ooze")
+    typed.echoes(b"OOO")
+    assert typed.sent == b"ooz" + CANCEL
+
+
+def test_a_doubled_last_character_is_noticed_before_return():
+    typed = Typed().begin("go")
+    typed.echoes(b"GO")
+    typed.prints(b"O")
+    assert typed.sent == b"go" + CANCEL
+    assert typed.told == [TypingGarbled(command="go", expected="GO", came_back="GOO", attempt=1)]
+
+
+def test_an_echo_that_never_comes_is_cancelled():
+    typed = Typed().begin("go")
+    typed.overdue()
+    assert typed.now_us == ECHO_US
+    assert typed.sent == b"g" + CANCEL
+    assert typed.told == [TypingGarbled(command="go", expected="G", came_back="", attempt=1)]
+
+
+def test_after_the_cancel_key_nothing_is_typed_until_the_prompt_stands_again():
+    typed = Typed().begin("go")
+    typed.prints(b"X")
+    typed.prints(b"G CANCELLED\r\nREADY: ")
+    assert typed.sent == b"g" + CANCEL
+    assert typed.due_us is None
+    typed.again()
+    assert typed.sent == b"g" + CANCEL + b"g"
+
+
+def test_a_command_is_typed_again_at_most_twice():
+    typed = Typed().begin("go")
+    for attempt in range(1, MOST_ATTEMPTS):
+        typed.prints(b"X")
+        assert typed.keying.state == "cancelled", attempt
+        typed.again()
+    typed.prints(b"X")
+    assert typed.keying.state == "failed"
+    assert MOST_ATTEMPTS == 3
+    assert typed.sent == (b"g" + CANCEL) * 3
+    assert [fact.attempt for fact in typed.told] == [1, 2, 3]
+    assert "3 times" in typed.keying.why
+
+
+def test_the_attempts_are_counted_anew_for_each_command():
+    typed = Typed().begin("go")
+    typed.prints(b"X")
+    typed.again()
+    typed.prints(b"X")
+    typed.begin("on")
+    typed.prints(b"X")
+    assert typed.keying.state == "cancelled"
+    assert typed.told[-1].attempt == 1
+
+
+def test_what_comes_between_return_and_the_new_line_was_more_than_was_typed():
+    typed = Typed().whole()
+    typed.prints(b"O")
+    assert typed.keying.state == "failed"
+    assert typed.sent == b"go\r" + CANCEL
+    assert typed.told == [TypingGarbled(command="go", expected="GO", came_back="GOO", attempt=1)]
+    assert "more than was typed" in typed.keying.why
+
+
+def test_a_return_without_an_answer_is_followed_by_the_cancel_key_alone():
+    typed = Typed().whole()
+    typed.overdue()
+    assert typed.keying.state == "failed"
+    assert typed.sent == b"go\r" + CANCEL
+    assert "new line" in typed.keying.why
+
+
+def test_a_deadline_that_passes_when_nothing_waits_for_it_does_nothing():
+    typed = Typed()
+    assert typed.keying.overdue(0) == []
+    typed.whole().prints(b"\r\n")
+    assert typed.keying.overdue(typed.now_us) == []
+
+
+# -- a machine without an echo
+
+
+def test_without_an_echo_characters_are_paced_and_return_awaits_the_new_line():
+    typed = Typed(echo="none", pause_after_us=30_000).begin("go")
+    assert (typed.sent, typed.due_us) == (b"g", 30_000)
+    typed.overdue()
+    assert (typed.sent, typed.due_us) == (b"go", 60_000)
+    typed.overdue()
+    assert (typed.sent, typed.due_us) == (b"go\r", 60_000 + ECHO_US)
+    typed.prints(b"\r\n")
+    assert typed.told == [TypingConfirmed(command="go", attempts=1)]
+
+
+# -- secrets
+
+
+def secret_begun() -> Typed:
+    return Typed().begin(SECRET, secret=True)
+
+
+def secret_typed() -> Typed:
+    typed = secret_begun()
+    while typed.keying.state == "pacing":
+        typed.overdue()
+    return typed
+
+
+def test_a_secrets_first_character_goes_alone_and_waits_as_long_as_an_echo_may_take():
+    typed = secret_begun()
+    assert (typed.sent, typed.due_us) == (b"*", ECHO_US)
+    typed.overdue()
+    assert (typed.sent, typed.due_us) == (b"**", ECHO_US)
+
+
+def test_a_secret_is_typed_whole_and_told_by_no_fact():
+    typed = secret_typed()
+    assert typed.sent == b"*" * len(SECRET) + RETURN
+    typed.prints(b"\r\n")
+    assert typed.told == [TypingConfirmed(command="", attempts=1)]
+
+
+def test_from_its_first_character_until_the_new_line_whatever_comes_is_hidden():
+    typed = Typed()
+    assert not typed.keying.hides
+    typed.begin(SECRET, secret=True)
+    assert typed.keying.hides
+    typed.overdue()
+    assert typed.keying.hides
+    typed = secret_typed()
+    assert typed.keying.hides
+    typed.prints(b"\r")
+    assert typed.keying.hides
+    typed.prints(b"\n")
+    assert not typed.keying.hides
+
+
+def test_a_new_line_while_the_secret_is_being_typed_is_a_broadcasts_and_hides_on():
+    typed = secret_begun()
+    typed.prints(b"\r\n")
+    assert typed.keying.hides
+    assert typed.keying.state == "pacing"
+
+
+@pytest.mark.parametrize("when", [secret_begun, secret_typed])
+def test_a_secret_that_comes_back_is_cancelled_at_once(when):
+    typed = when()
+    sent = typed.sent
+    typed.withheld()
+    assert typed.keying.state == "failed"
+    assert typed.sent == sent + CANCEL
+    assert typed.due_us is None
+    assert "secret" in typed.keying.why
+    assert SECRET not in typed.keying.why
+
+
+@pytest.mark.parametrize("end", [Typed.withheld, Typed.give_up])
+def test_also_when_it_was_given_up_all_is_hidden_until_the_new_line(end):
+    typed = secret_begun()
+    end(typed)
+    assert typed.keying.hides
+    typed.prints(b"\r\n")
+    assert not typed.keying.hides
+
+
+def test_what_is_hidden_later_is_no_echo():
+    typed = secret_begun()
+    typed.give_up()
+    sent = typed.sent
+    typed.withheld()
+    assert (typed.keying.state, typed.sent) == ("idle", sent)
+
+
+def test_a_command_hides_nothing():
+    typed = Typed().begin("go")
+    assert not typed.keying.hides
+    typed.withheld()
+    assert typed.keying.state == "typing"
+
+
+# -- giving up
+
+
+@pytest.mark.parametrize("echoed", [b"", b"G", b"GO"])
+def test_a_half_typed_command_is_cancelled_when_it_is_given_up(echoed):
+    typed = Typed().begin("go")
+    typed.echoes(echoed)
+    sent = typed.sent
+    assert typed.keying.unfinished
+    typed.give_up()
+    assert typed.sent == sent + CANCEL
+    assert typed.due_us is None
+    assert not typed.keying.unfinished
+
+
+def test_an_unanswered_return_is_cancelled_when_it_is_given_up():
+    typed = Typed().whole()
+    typed.give_up()
+    assert typed.sent == b"go\r" + CANCEL
+
+
+def test_giving_up_twice_cancels_once():
+    typed = Typed().begin("go")
+    typed.give_up()
+    typed.give_up()
+    assert typed.sent == b"g" + CANCEL
+
+
+@pytest.mark.parametrize("end", [b"\r\n", b"X"])
+def test_there_is_nothing_to_cancel_when_the_command_was_taken_or_cancelled(end):
+    typed = Typed().whole()
+    typed.prints(end)
+    sent = typed.sent
+    typed.give_up()
+    assert typed.sent == sent
+
+
+def test_after_a_loss_of_the_line_nothing_is_typed_not_even_the_cancel_key():
+    typed = Typed().begin("go")
+    typed._carry_out(typed.keying.forget())
+    typed.prints(b"G")
+    assert (typed.sent, typed.due_us, typed.keying.state) == (b"g", None, "idle")
+
+
+# -- the machine holds what is typed
+
+
+def test_nothing_is_typed_while_the_machine_holds_it():
+    typed = Typed().begin("go")
+    typed.prints(XOFF + b"G")
+    assert typed.sent == b"g"
+    typed.prints(XON)
+    assert typed.sent == b"go"
+
+
+def test_no_deadline_runs_while_the_machine_holds_what_is_typed():
+    typed = Typed().begin("go")
+    typed.prints(XOFF)
+    assert typed.due_us is None
+    typed.now_us = 10 * ECHO_US
+    typed.prints(XON)
+    assert typed.due_us == 11 * ECHO_US
+    assert typed.sent == b"g"
+
+
+def test_a_deadline_that_passes_while_the_machine_holds_is_no_deadline():
+    typed = Typed().begin("go")
+    typed.keying.take(Wire("drop", flow_control=True).feed(XOFF)[0], 0)
+    assert typed.keying.overdue(ECHO_US) == []
+    assert typed.keying.state == "typing"
+
+
+def test_return_is_held_too():
+    typed = Typed().begin("go")
+    typed.echoes(b"GO")
+    typed.prints(XOFF)
+    assert typed.due_us is None
+    typed.prints(XON)
+    typed.overdue()
+    assert typed.sent == b"go\r"
+
+
+def test_a_paced_machine_that_holds_is_not_asked_again_and_again():
+    typed = Typed(echo="none").begin("go")
+    typed.prints(XOFF)
+    assert typed.keying.overdue(typed.now_us) == []
+    assert typed.due_us is None
+
+
+def test_a_held_command_of_which_nothing_went_out_needs_no_cancel_key():
+    typed = Typed()
+    typed.prints(XOFF)
+    typed.begin("go")
+    assert (typed.sent, typed.due_us) == (b"", None)
+    assert not typed.keying.unfinished
+    typed.give_up()
+    typed.prints(XON)
+    assert typed.sent == b""
+
+
+@pytest.mark.parametrize("wrong", [Typed.give_up, lambda typed: typed.prints(b"X")])
+def test_the_cancel_key_is_held_too_and_goes_out_when_it_may(wrong):
+    typed = Typed().begin("go")
+    typed.prints(XOFF)
+    wrong(typed)
+    typed.give_up()
+    assert typed.sent == b"g"
+    typed.prints(XON)
+    assert typed.sent == b"g" + CANCEL
+
+
+def test_no_command_is_begun_before_a_held_cancel_key_has_gone_out():
+    typed = Typed().begin("go")
+    typed.prints(XOFF)
+    typed.give_up()
+    typed.begin("on")
+    assert typed.keying.state == "failed"
+    assert "cancelled" in typed.keying.why
+    typed.prints(XON)
+    assert typed.sent == b"g" + CANCEL
+
+
+def test_a_key_is_held_and_dropped_when_its_step_is_given_up():
+    typed = Typed()
+    typed.prints(XOFF)
+    typed.press(b" ")
+    typed.give_up()
+    typed.prints(XON)
+    assert typed.sent == b""
+
+
+def test_a_held_key_goes_out_when_it_may():
+    typed = Typed()
+    typed.prints(XOFF)
+    typed.press(b" ")
+    assert typed.sent == b""
+    typed.prints(XON)
+    assert typed.sent == b" "
+
+
+def test_at_rest_not_even_a_held_cancel_key_goes_out():
+    typed = Typed().begin("go")
+    typed.prints(XOFF)
+    typed.give_up()
+    typed._carry_out(typed.keying.rest())
+    typed.prints(XON)
+    assert typed.sent == b"g"
+
+
+def test_a_hold_doesnt_outlast_the_line():
+    typed = Typed()
+    typed.prints(XOFF)
+    typed._carry_out(typed.keying.forget())
+    typed.begin("go")
+    assert typed.sent == b"g"
+
+
+def test_an_xon_that_nobody_waited_for_does_nothing():
+    typed = Typed().begin("go")
+    due_us = typed.due_us
+    typed.now_us = 5
+    typed.prints(XON)
+    assert (typed.sent, typed.due_us) == (b"g", due_us)
+
+
+# -- feeds
+
+
+@in_every_feed
+@pytest.mark.parametrize("echo", [b"GO\r\n", b"GX", b"\x07", b"G\x13\x11O"])
+def test_an_echo_means_the_same_however_it_is_cut(echo, feed):
+    def outcome(cut):
+        typed = Typed().begin("go")
+        for piece in cut(echo + b"TRAILING"):
+            typed.prints(piece)
+        return typed.keying.state, RETURN in typed.sent, CANCEL in typed.sent
+
+    assert outcome(feed) == outcome(lambda data: [data])
