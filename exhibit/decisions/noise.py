@@ -14,6 +14,8 @@ from exhibit.facts.line_settings import LineSettings
 
 ENOUGH_BYTES = 32
 """Fewer than this prove nothing."""
+FIRST_BYTES = 64
+"""As many as one to two lines of text."""
 STRANGE_SHARE = 0.25
 """From this share of strange characters on it is no text."""
 CLEAN_SHARE = 0.05
@@ -23,6 +25,25 @@ _USUAL_CONTROLS = frozenset(b"\a\b\t\n\v\f\r\x0e\x0f\x11\x13\x1b")  # with shift
 _REPLACED = "\ufffd"
 
 Wrong = Literal["", "speed", "parity"]
+
+
+class FirstWords:
+    """Judges what comes first on a line just opened, once: later damage is no matter of settings."""
+
+    def __init__(self, settings: LineSettings) -> None:
+        self._settings = settings
+        self._heard = b""
+        self._judged = False
+
+    def hear(self, data: bytes) -> Wrong:
+        """Take what came; tells what is wrong with the first FIRST_BYTES when those are complete."""
+        if self._judged:
+            return ""
+        self._heard += data
+        if len(self._heard) < FIRST_BYTES:
+            return ""
+        self._judged = True
+        return what_is_wrong(self._heard, self._settings)
 
 
 def looks_like_noise(data: bytes, settings: LineSettings) -> bool:

@@ -22,7 +22,7 @@ def read_counts(fd: int) -> Counts | None:
         return None
     try:
         raw = fcntl.ioctl(fd, TIOCGICOUNT, bytes(_INTS.size))
-    except OSError:
+    except (OSError, ValueError):  # nothing counts here, or the port is closed already (-1)
         return None
     return counts_in(raw)
 

@@ -4,12 +4,12 @@
     line = open_line("/dev/ttyUSB0", settings, clock_us, deliver, borrower=typist)   # may be typed at
     line.stop()
 
-`deliver` is called from the line's own reader thread with `Opened`, `Received`, `Lost` and
-`ErrorsCounted` (line_events.py); let it put them into a queue, and raise nothing. Who wants to type
-brings a `Typist` (typist.py), to which the reader lends the open port and from which it takes it
-back before closing. Without a borrower a device is opened for reading only, so that the operating
-system itself refuses a write. (An rfc2217:// line has to negotiate with the network adapter even
-then; that never reaches the machine.)
+`deliver` is called from the line's own reader thread with `Opened`, `Received`, `Lost`,
+`ErrorsCounted` and `Unreadable` (line_events.py); let it put them into a queue, and raise nothing.
+Who wants to type brings a `Typist` (typist.py), to which the reader lends the open port and from
+which it takes it back before closing. Without a borrower a device is opened for reading only, so
+that the operating system itself refuses a write. (An rfc2217:// line has to negotiate with the
+network adapter even then; that never reaches the machine.)
 
 Control lines: the operating system raises DTR and RTS when a device is opened, as a terminal that
 is switched on does. They are left raised while the port is open and also when it is closed, so
@@ -119,13 +119,14 @@ def _settle_device(port: Device, url: str, settings: LineSettings) -> None:
         others = holders(url)  # who opened it before us is not kept off by any lock
         if others:
             raise shared(url, others)
-        asked = termios.tcgetattr(fd)
+        asked = termios.tcgetattr(fd)  # what pyserial has set
         asked[0] &= ~(termios.BRKINT | termios.IMAXBEL)  # a BREAK from the machine must not flush data
         asked[2] &= ~termios.HUPCL  # closing must not drop DTR
         termios.tcsetattr(fd, termios.TCSANOW, asked)
         taken = termios.tcgetattr(fd)
         frame = termios.CSIZE | termios.PARENB | termios.PARODD | termios.CSTOPB
-        if taken[2] & frame != _frame_bits(settings) or taken[4:6] != asked[4:6]:
+        speed = getattr(termios, f"B{settings.baud}", taken[4])  # an odd speed has no name to compare
+        if taken[2] & frame != _frame_bits(settings) or taken[4:6] != [speed, speed]:
             raise settings_not_taken(url, settings)
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Literal
 
 import msgspec
+
+from exhibit.facts.errors import LineFault
 
 
 class Opened(msgspec.Struct, frozen=True):
@@ -43,5 +46,17 @@ class ErrorsCounted(msgspec.Struct, frozen=True):
     at_us: int
 
 
-LineEvent = Opened | Received | Lost | ErrorsCounted
+class Unreadable(msgspec.Struct, frozen=True):
+    """The first words after an opening aren't text by these settings; told once an opening.
+
+    A guess (exhibit.decisions.noise). Who knows better, because the machine's eighth bit is dropped
+    or is data, may leave a `cause` of parity aside; else raise `fault`, which says what to try.
+    """
+
+    cause: Literal["speed", "parity"]
+    fault: LineFault
+    at_us: int
+
+
+LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable
 Deliver = Callable[[LineEvent], None]

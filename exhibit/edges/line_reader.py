@@ -11,9 +11,10 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
+from exhibit.decisions.noise import FirstWords
 from exhibit.edges.error_counter import ErrorCounter
-from exhibit.edges.line_events import Deliver, ErrorsCounted, Lost, Opened, Received
-from exhibit.edges.line_faults import StillAway, running_faults
+from exhibit.edges.line_events import Deliver, ErrorsCounted, Lost, Opened, Received, Unreadable
+from exhibit.edges.line_faults import StillAway, running_faults, wrong_parity, wrong_speed
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 
@@ -48,7 +49,7 @@ class Borrower(Protocol):
     """Somebody who types: is lent each port that is opened, and gives it back before it is closed."""
 
     def lend(self, port: TypingPort) -> None:
-        """The port is open and may be written to from now on."""
+        """The port is open and may be written to from now on; `Opened` is told next."""
 
     def take_back(self) -> None:
         """The port is about to be closed; on return no write is under way, and none may follow."""
@@ -106,23 +107,28 @@ class Line:
     def _read_until_lost(self, port: OpenPort) -> LineFault | None:
         """Deliver all that comes. Returns why the line was lost, or None when it was stopped."""
         try:
-            self._deliver(Opened(f"{self.url}, {self.settings.description()}", self._clock_us()))
             if self._borrower is not None:
                 self._borrower.lend(port)
-            counter = ErrorCounter(port.fileno())
+            self._deliver(Opened(f"{self.url}, {self.settings.description()}", self._clock_us()))
+            first_words = FirstWords(self.settings)
+            with running_faults(self.url):
+                counter = ErrorCounter(port.fileno())
             count_next_s = time.monotonic() + COUNT_EVERY_S
             while not self._stopping.is_set():
-                try:
-                    with running_faults(self.url):
-                        data = port.burst()
-                except LineFault as fault:
-                    return fault
+                with running_faults(self.url):
+                    data = port.burst()
                 if data:
-                    self._deliver(Received(data, self._clock_us()))
+                    at_us = self._clock_us()
+                    self._deliver(Received(data, at_us))
+                    if wrong := first_words.hear(data):
+                        explained = wrong_speed if wrong == "speed" else wrong_parity
+                        self._deliver(Unreadable(wrong, explained(self.url, self.settings), at_us))
                 if time.monotonic() >= count_next_s:
                     count_next_s += COUNT_EVERY_S
                     self._tell_errors(counter)
             return None
+        except LineFault as fault:
+            return fault
         finally:
             if self._borrower is not None:
                 self._borrower.take_back()

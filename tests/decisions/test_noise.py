@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from exhibit.decisions.noise import ENOUGH_BYTES, looks_like_noise, what_is_wrong
+from exhibit.decisions.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, looks_like_noise, what_is_wrong
 from exhibit.decisions.wire import with_parity
 from exhibit.facts.line_settings import LineSettings
 
@@ -121,3 +121,17 @@ def test_few_bytes_prove_nothing():
     assert what_is_wrong(b"\x00" * (ENOUGH_BYTES - 1), PLAIN) == ""
     assert what_is_wrong(b"\x00" * ENOUGH_BYTES, PLAIN) == "speed"
     assert what_is_wrong(b"", PLAIN) == ""
+
+
+@pytest.mark.parametrize("piece_bytes", [1, 7, FIRST_BYTES, 4 * FIRST_BYTES])
+def test_the_first_words_are_judged_once_however_they_come(piece_bytes):
+    noise = random.Random(2).randbytes(4 * FIRST_BYTES)
+    first = FirstWords(PLAIN)
+    verdicts = [first.hear(noise[at : at + piece_bytes]) for at in range(0, len(noise), piece_bytes)]
+    assert [verdict for verdict in verdicts if verdict] == ["speed"]
+
+
+def test_noise_after_good_first_words_is_no_matter_of_settings():
+    first = FirstWords(PLAIN)
+    assert first.hear(CONSOLE[:FIRST_BYTES]) == ""
+    assert first.hear(random.Random(2).randbytes(400)) == ""

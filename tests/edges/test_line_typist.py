@@ -1,0 +1,163 @@
+"""The typist: one byte at a time, never without a limit, and never on a port that is being closed."""
+
+import os
+import threading
+
+import pytest
+
+from exhibit.edges import typist as typist_module
+from exhibit.edges.typist import Typist, as_typed
+from exhibit.facts.errors import LineFault
+from exhibit.facts.line_settings import LineSettings
+
+PLAIN = LineSettings()
+
+# Counted by hand: "A" 1000001 and "3" 0110011 have an even number of ones, "C" 1000011 an odd one.
+EVEN_AND_ODD = [
+    ("A", 0x41, 0xC1),
+    ("3", 0x33, 0xB3),
+    ("C", 0xC3, 0x43),
+    ("\r", 0x8D, 0x0D),
+    ("\x7f", 0xFF, 0x7F),
+]
+
+
+class PipePort:
+    """A port that keeps what it is given; a full pipe is a line that takes nothing."""
+
+    def __init__(self, write=None):
+        self.out, self.into = os.pipe()
+        os.set_blocking(self.into, False)
+        self._write = write
+        self.writes = []
+
+    def fileno(self):
+        return self.into
+
+    def write(self, data):
+        self.writes.append(data)
+        if self._write is not None:
+            self._write(data)
+        return os.write(self.into, data)
+
+    def fill(self):
+        try:
+            while True:
+                os.write(self.into, bytes(4096))
+        except BlockingIOError:
+            pass
+
+    def close(self):
+        os.close(self.out)
+        os.close(self.into)
+
+
+@pytest.fixture
+def port():
+    made = PipePort()
+    yield made
+    made.close()
+
+
+@pytest.mark.parametrize(("character", "even", "odd"), EVEN_AND_ODD)
+def test_the_parity_bit_is_set_in_software(port, character, even, odd):
+    for parity, expected in (("even", even), ("odd", odd)):
+        typist = Typist("line", LineSettings(data_bits=7, parity=parity))
+        typist.lend(port)
+        assert typist.type_byte(ord(character)).went == "yes"
+        assert port.writes.pop() == bytes([expected])
+
+
+def test_seven_bits_with_two_stop_bits_send_the_first_of_them_as_the_eighth_bit():
+    settings = LineSettings(data_bits=7, stop_bits=2)
+    assert as_typed(0x41, settings) == 0xC1
+    assert as_typed(0x41, LineSettings(data_bits=7, stop_bits=1)) == 0x41
+
+
+@pytest.mark.parametrize(("byte", "settings"), [(256, PLAIN), (-1, PLAIN), (128, LineSettings(data_bits=7))])
+def test_a_byte_that_the_line_cannot_carry_is_our_mistake_and_is_not_sent(port, byte, settings):
+    typist = Typist("line", settings)
+    typist.lend(port)
+    with pytest.raises(ValueError, match="doesn't fit"):
+        typist.type_byte(byte)
+    assert port.writes == []
+
+
+def test_each_write_is_of_a_single_byte(port):
+    typist = Typist("line", PLAIN)
+    typist.lend(port)
+    for byte in b"LIST JOBS\r":
+        typist.type_byte(byte)
+    assert port.writes == [bytes([byte]) for byte in b"LIST JOBS\r"]
+
+
+def test_without_a_port_nothing_is_typed(port):
+    typist = Typist("/dev/ttyUSB0", PLAIN)
+    outcome = typist.type_byte(0x41)
+    assert outcome.went == "no"
+    assert outcome.fault.what == "The line /dev/ttyUSB0 is away, so nothing was typed."
+    typist.lend(port)
+    typist.take_back()
+    assert typist.type_byte(0x41).went == "no"
+    assert port.writes == []
+
+
+def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
+    monkeypatch.setattr(typist_module, "WRITE_WAIT_S", 0.05)
+    port.fill()
+    typist = Typist("/dev/ttyUSB0", PLAIN)
+    typist.lend(port)
+    outcome = typist.type_byte(0x41)
+    assert outcome.went == "no"
+    assert "has taken no character for 0.05 s" in outcome.fault.what
+    assert port.writes == []
+
+
+def test_an_error_while_the_byte_is_handed_over_leaves_it_in_doubt():
+    def breaks(data):
+        raise OSError("write failed")
+
+    port = PipePort(breaks)
+    typist = Typist("/dev/ttyUSB0", PLAIN)
+    typist.lend(port)
+    outcome = typist.type_byte(0x41)
+    port.close()
+    assert outcome.went == "perhaps"
+    assert isinstance(outcome.fault, LineFault)
+
+
+def test_a_port_that_is_closed_already_means_nothing_was_typed():
+    port = PipePort()
+    typist = Typist("/dev/ttyUSB0", PLAIN)
+    typist.lend(port)
+    port.fileno = lambda: -1  # as pyserial's is once closed
+    assert typist.type_byte(0x41).went == "no"
+    port.close()
+
+
+def test_taking_the_port_back_waits_for_the_byte_that_is_under_way():
+    under_way, go_on, diary = threading.Event(), threading.Event(), []
+
+    def slowly(data):
+        under_way.set()
+        assert go_on.wait(30)
+        diary.append("written")
+
+    port = PipePort(slowly)
+    typist = Typist("line", PLAIN)
+    typist.lend(port)
+    typing = threading.Thread(target=typist.type_byte, args=(0x41,))
+    typing.start()
+    assert under_way.wait(30)
+
+    def take_back():
+        typist.take_back()
+        diary.append("taken back")
+
+    taking = threading.Thread(target=take_back)
+    taking.start()
+    go_on.set()
+    typing.join(30)
+    taking.join(30)
+    port.close()
+    assert diary == ["written", "taken back"]
