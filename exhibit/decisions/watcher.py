@@ -12,12 +12,15 @@ import msgspec
 
 from exhibit.decisions.machine import Interruption, Machine, Prompt
 from exhibit.decisions.printed import PrintedLine, moves_elsewhere
-from exhibit.decisions.wire import FlowGo, FlowStop, Item
+from exhibit.decisions.wire import Control, FlowGo, FlowStop, Item
 from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
 
 KEPT_LINES: Final = 12
 LONGEST_INTERRUPTION_LINES: Final = 60
 """One that goes on for longer has lost its end, and must not swallow what comes after it."""
+
+
+_RETURN: Final = Control(13)
 
 
 class _Candidate(msgspec.Struct, frozen=True):
@@ -43,6 +46,8 @@ class Watcher:
         """The text of a line that an interruption broke into, to be joined to what follows it."""
         self._before = ""
         """The line that ended last, unless we knew it: what an interruption may have broken into."""
+        self._blotted = ""
+        """What stood on the line when its beginning was gone back to, to be written over."""
         self._interruption: Interruption | None = None
         self._interruption_lines: list[str] = []
         self._heard_us = 0
@@ -63,9 +68,13 @@ class Watcher:
             return []
         self.standing = None
         if moves_elsewhere(item):
-            self._cut = self._before = ""
+            self._cut = self._before = self._blotted = ""
+        elif item == _RETURN and self._line.text.strip():
+            self._blotted = self._line.text
         ended = self._line.take(item)
         facts = self._line_ended(ended) if ended is not None else []
+        if ended is not None:
+            self._blotted = ""
         self._candidate = self._find_candidate()
         return facts
 
@@ -103,7 +112,7 @@ class Watcher:
     def forget_line(self) -> None:
         """What stands on the line being printed no longer counts: we have typed there."""
         self._line.clear()
-        self._cut = self._before = ""
+        self._cut = self._before = self._blotted = ""
         self._candidate = None
         self._own = False
         self.standing = None
@@ -150,9 +159,10 @@ class Watcher:
 
     def _plain_line_ended(self, line: str) -> list[AnyFact]:
         tries = self._readings_of(line)
+        # An interruption starts on a line of its own, so a blank line may be the end of one that it broke,
+        # or be one that it wiped out with blanks.
+        self._before = self._cut + (line if line.strip() else self._blotted)
         self._cut = ""
-        # An interruption starts on a line of its own, so a blank line may be the end of one that it broke.
-        self._before = tries[0] if tries else ""
         if line.strip():
             self._lines.append(tries[0])
         if self._own:

@@ -132,6 +132,15 @@ CASES = {
         b"REA\r\nTIDE NEWS 1\r\n\r\nREADY:\r\n\r\nDY: ",
         [InterruptionSeen(interruption="tide", text="TIDE NEWS 1\n\nREADY:\n"), READY],
     ),
+    "a notice that first wipes the prompt out": (
+        b"READY: \r" + b" " * 20 + b"\r\r\n== GALE ==\r\n",
+        [notice("== GALE =="), READY],
+    ),
+    "two notices that first wipe the line out": (
+        b"REA" + b"\r          \r\n== GALE ==\r\n" + b"\r          \r\n== CALM ==\r\nDY: ",
+        [notice("== GALE =="), notice("== CALM =="), READY],
+    ),
+    "a line wiped out is none": (b"JOB 3 ENDED\r               \r\n", []),
     "a prompt within a broadcast isn't one": (b"STORM WARNING 1\r\nREADY: ", []),
     "a trouble within a broadcast is one": (
         b"STORM WARNING 1\r\nDRIVE LEFT FAILED\r\nEND OF WARNING\r\n",
