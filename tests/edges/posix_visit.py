@@ -1,0 +1,131 @@
+"""A whole visit of the scripts in scripts/posix to a real host, by the real program, and what came of it."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import TypeVar
+
+from exhibit.decisions.console_view import ConsoleView
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.requests import Request, ask
+from exhibit.facts import kinds
+from exhibit.streams.recording import Tail, read_all
+from tests.edges.posix_host import LOOK_EVERY_S, SECRET, Account, Host, Sampler
+
+FOLDER = scripts_folder() / "posix"
+VISIT_WITHIN_S = 240.0
+AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
+
+
+def folder_for(account: Account, place: Path) -> Path:
+    """The folder of scripts, for this account, and with short pauses: no visitor is reading.
+
+    The account's name stands in it in one place only.
+    """
+    folder = place / "posix"
+    shutil.copytree(FOLDER, folder)
+    script = folder / "round.toml"
+    text = script.read_text()
+    steps, tidy_up = text.split("[[tidy_up]]", 1)
+    assert steps.count('type = "exhibit"') == 1
+    steps = steps.replace('type = "exhibit"', f'type = "{account.name}"')
+    steps, shortened = re.subn(r'pause = "[0-9]+ s"', 'pause = "700 ms"', steps)
+    assert shortened > 2
+    script.write_text(f"{steps}[[tidy_up]]{tidy_up}")
+    return folder
+
+
+class Visit:
+    """One opening, round and closing, which is over when the object is there."""
+
+    def __init__(self, place: Path, host: Host, account: Account, *, rounds: int = 1) -> None:
+        self.host = host
+        self.account = account
+        secrets = place / "secrets.toml"
+        secrets.touch(mode=0o600)
+        secrets.write_text(f'password = "{SECRET}"\n')
+        door = place / "door"
+        arguments = [f"{folder_for(account, place)}", "--line", host.device]
+        arguments += ["--recordings", f"{place / 'recordings'}", "--secrets", f"{secrets}"]
+        arguments += ["--rounds", f"{rounds}", "--end-when-failed", "--requests", f"{door}"]
+        sampler = Sampler(account.uid)
+        bridge = subprocess.Popen(
+            [sys.executable, "-m", "exhibit", "bridge", *arguments],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+        )
+        try:
+            assert bridge.stdout is not None
+            first = bridge.stdout.readline().strip()
+            assert first, bridge.communicate()[1]
+            self.path = Path(first)
+            for fact in follow(self.path, lambda: bridge.poll() is not None):
+                if isinstance(fact, kinds.HandsOnAsked):
+                    assert ask(door, Request(request="confirm", by="a test", step=fact.step)).accepted
+            self.status = bridge.wait()
+            self.errors = bridge.communicate()[1]
+        finally:
+            bridge.kill()
+            bridge.wait()
+            sampler.stop()
+        self.seen = sampler.seen
+        self.secret_seen_in = sampler.secret_seen_in
+        recording = read_all(self.path)
+        self.entries, self.damages = recording.entries, recording.damages
+
+    def facts(self, kind: type[AnyKind]) -> list[AnyKind]:
+        """The facts of this kind, in order."""
+        return [entry.fact for entry in self.entries if isinstance(entry.fact, kind)]
+
+    def number_given(self, step: str) -> int:
+        """The number that the host gave where this step waited."""
+        (matched,) = [fact for fact in self.facts(kinds.StepMatched) if fact.step == step]
+        return int(matched.fields["number"])
+
+    def received_up_to(self, seq: int) -> bytes:
+        """All that was received and recorded before the fact of this number."""
+        pieces = [
+            kinds.to_bytes(entry.fact.bytes)
+            for entry in self.entries
+            if entry.seq < seq and isinstance(entry.fact, kinds.BytesReceived)
+        ]
+        return b"".join(pieces)
+
+    def consoles(self) -> Iterator[list[str]]:
+        """The rows of the console after each piece that was received."""
+        opened = self.entries[0].fact
+        assert isinstance(opened, kinds.RecordingOpened)
+        console = ConsoleView(opened, 1)
+        for entry in self.entries:
+            if isinstance(entry.fact, kinds.BytesReceived):
+                console.receive(entry.fact.bytes)
+                yield [row.rstrip() for row in console.text_rows()]
+
+    def why(self) -> str:
+        """What went wrong, for a failed assertion."""
+        wrong = (kinds.StepFailed, kinds.StepOverdue, kinds.TypingGarbled, kinds.SessionFailed)
+        told = [f"{entry.fact}" for entry in self.entries if isinstance(entry.fact, wrong)]
+        return "\n".join([*told, self.errors, f"{bytes(self.host.said[-500:])!r}"])
+
+
+def follow(path: Path, over: Callable[[], bool]) -> Iterator[kinds.Fact]:
+    """The facts of a recording as they come, until it is over."""
+    ends_s = time.monotonic() + VISIT_WITHIN_S
+    with closing(Tail(path)) as tail:
+        while True:
+            ended = over()
+            for entry in tail.read_new():
+                if isinstance(entry.fact, kinds.Fact):
+                    yield entry.fact
+            if ended:
+                return
+            assert time.monotonic() < ends_s, f"it still goes on: {path}"
+            time.sleep(LOOK_EVERY_S)

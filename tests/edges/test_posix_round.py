@@ -1,0 +1,192 @@
+"""The scripts in scripts/posix at a real host: two shells, each on a line with a screen and one without."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pyte
+import pytest
+
+from exhibit.decisions.views import View
+from exhibit.decisions.wire import SUBSTITUTE_MARK
+from exhibit.facts import kinds
+from tests.edges.posix_host import GREETING_BYTES, SECRET, WITHIN_S, host_with_account, lacking, processes_of
+from tests.edges.posix_visit import Visit
+
+HOSTS = [("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")]
+TICKS_TELLING = 10
+"""So many hundredths of a second of the processor are no accident."""
+
+pytestmark = pytest.mark.timeout(400)
+
+
+@pytest.fixture(scope="module", params=HOSTS, ids=["-".join(host) for host in HOSTS])
+def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
+    needs.that(not lacking(), lacking())
+    shell, term = request.param
+    place = tmp_path_factory.mktemp("visit")
+    with host_with_account(place, shell, term) as (host, account):
+        host.wait_for(b"login: ")
+        visit = Visit(place, host, account)
+        visit.place, visit.shell, visit.term = place, shell, term
+        visit.left_over = _left_over(visit)
+        yield visit
+
+
+def _left_over(visit: Visit) -> list[str]:
+    """What still runs of the account; a copy that was under way may take its time to end."""
+    ends_s = time.monotonic() + WITHIN_S
+    while (left := [process.command for process in processes_of(visit.account.uid)]) and (
+        time.monotonic() < ends_s
+    ):
+        time.sleep(0.05)
+    return left
+
+
+def test_every_script_ends_done_and_tidy(visit: Visit):
+    assert visit.status == 0, visit.why()
+    assert [(fact.script, fact.outcome, fact.tidy) for fact in visit.facts(kinds.ScriptEnded)] == [
+        ("opening", "done", True),
+        ("round", "done", True),
+        ("closing", "done", True),
+    ]
+    assert visit.errors == ""
+
+
+def test_the_recording_reads_and_replays_whole(visit: Visit):
+    assert visit.damages == []
+    assert isinstance(visit.entries[-1].fact, kinds.RecordingClosed)
+    view = View()
+    for entry in visit.entries:
+        view.apply(entry)
+
+
+def test_the_disc_load_ran_under_the_number_that_was_stopped_and_wrote_to_the_disc(visit: Visit):
+    load = visit.seen[visit.number_given("begin-disc-load")]
+    assert load.written_bytes > Path("/bin/sh").stat().st_size
+    assert f"kill {load.pid}" in [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
+
+
+def test_the_processor_load_ran_under_the_number_that_was_stopped_and_kept_the_processor_busy(visit: Visit):
+    load = visit.seen[visit.number_given("begin-processor-load")]
+    assert load.processor_ticks > TICKS_TELLING
+    assert f"kill {load.pid}" in [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
+
+
+def test_nothing_of_the_visit_is_left_at_the_host(visit: Visit):
+    assert visit.left_over == []
+    place = f"/tmp/exhibit.{visit.number_given('make-a-place')}"
+    assert not Path(place).exists()
+
+
+def test_the_host_stands_at_its_login_again(visit: Visit):
+    assert visit.host.said.rstrip().endswith(b"login:")
+
+
+def test_every_reading_is_what_stood_on_the_display(visit: Visit):
+    frames = {fact.frame for fact in visit.facts(kinds.ReadingTaken)}
+    assert len(frames) == (3 if visit.term == "ansi" else 0)
+    for frame in frames:
+        readings = [
+            entry
+            for entry in visit.entries
+            if isinstance(entry.fact, kinds.ReadingTaken) and entry.fact.frame == frame
+        ]
+        rows = _shown(visit.received_up_to(readings[0].seq))
+        taken = {entry.fact.name: entry.fact for entry in readings}
+        expected = _read_off(rows)
+        assert {name: taken[name].value for name in expected} == expected
+        assert [row["number"] for row in taken["jobs"].table] == [row.split()[0] for row in rows[7:]]
+        assert [row["share"] for row in taken["jobs"].table] == [row.split()[8] for row in rows[7:]]
+
+
+def test_the_display_shows_the_load_by_its_number(visit: Visit):
+    number = f"{visit.number_given('begin-processor-load')}"
+    tables = [fact.table for fact in visit.facts(kinds.ReadingTaken) if fact.name == "jobs"]
+    listed = [fact.fields for fact in visit.facts(kinds.PatternSeen) if fact.pattern == "job"]
+    (shares,) = {
+        "ansi": [[row["share"] for row in table if row["number"] == number] for table in tables[-1:]],
+        "dumb": [[fields["share"] for fields in listed if fields["number"] == number]],
+    }[visit.term]
+    assert len(shares) == 1
+    assert float(shares[0]) > 0
+
+
+def test_without_a_screen_the_host_is_asked_for_a_list_instead(visit: Visit):
+    left_out = {fact.step for fact in visit.facts(kinds.StepLeftOut) if fact.script == "round"}
+    averages = [fact for fact in visit.facts(kinds.PatternSeen) if fact.pattern == "load-average"]
+    if visit.term == "dumb":
+        assert {"read-a-frame", "read-another-frame", "put-the-processes-away"} <= left_out
+        assert [float(fact.fields["load"]) for fact in averages] == [
+            float(fact.line.rpartition("average: ")[2].split(",")[0]) for fact in averages
+        ]
+        assert len(averages) == 1
+    else:
+        assert "list-the-processes" in left_out
+        assert averages == []
+
+
+def test_each_load_and_its_end_is_told_to_visitors_on_received_bytes(visit: Visit):
+    by_seq = {entry.seq: entry.fact for entry in visit.entries}
+    told = {fact.caption: fact for fact in visit.facts(kinds.CaptionShown)}
+    load = visit.number_given("begin-disc-load")
+    assert f"{load}" in told["disc-load"].words["en"]
+    for caption in (
+        "disc-load",
+        "processor-load",
+        "disc-load-stopped",
+        "processor-load-stopped",
+        "signed-out",
+    ):
+        grounds = [by_seq[seq] for seq in told[caption].because]
+        assert any(isinstance(fact, kinds.BytesReceived) for fact in grounds)
+
+
+def test_the_hosts_greeting_is_kept_to_the_byte_and_controls_nothing(visit: Visit):
+    assert GREETING_BYTES in visit.received_up_to(len(visit.entries) + 1)
+    rows = {row for shown in visit.consoles() for row in shown}
+    marked = "".join(chr(byte) if byte < 0x80 else SUBSTITUTE_MARK for byte in GREETING_BYTES)
+    assert marked in rows
+
+
+def test_what_was_typed_is_what_went_along_the_line(visit: Visit):
+    typed = b"".join(kinds.to_bytes(fact.bytes) for fact in visit.facts(kinds.BytesTyped))
+    assert bytes(visit.host.heard).replace(SECRET.encode(), b"") == typed
+
+
+def test_bash_has_bracketed_paste_on_and_the_plain_shell_has_not(visit: Visit):
+    received = visit.received_up_to(len(visit.entries) + 1)
+    assert (b"\x1b[?2004h" in received) == (visit.shell == "bash" and visit.term == "ansi")
+
+
+def test_the_secret_is_in_no_process_list_and_in_nothing_that_was_kept(visit: Visit):
+    assert visit.secret_seen_in == []
+    assert visit.host.heard.count(SECRET.encode()) == 1  # it was really typed
+    kept = [visit.path.read_bytes(), visit.received_up_to(len(visit.entries) + 1)]
+    kept += ["\n".join(rows).encode() for rows in visit.consoles()]
+    fours = [SECRET[start : start + 4] for start in range(len(SECRET) - 3)]
+    for text in kept:
+        folded = text.lower()
+        assert [four for four in fours if four.lower().encode() in folded] == []
+
+
+def _shown(received: bytes) -> list[str]:
+    """The rows of an independent screen that got these bytes."""
+    screen = pyte.Screen(80, 24)
+    pyte.Stream(screen).feed(received.decode("ascii", errors="replace"))
+    return screen.display
+
+
+def _read_off(rows: list[str]) -> dict[str, float]:
+    """The values on the display, taken apart without any pattern of ours."""
+    counts = dict(reversed(count.split()) for count in rows[1].partition(":")[2].split(","))
+    shares = dict(reversed(share.split()) for share in rows[2].partition(":")[2].split(","))
+    return {
+        "load": float(rows[0].partition("average:")[2].split(",")[0]),
+        "tasks": int(counts["total"]),
+        "running": int(counts["running"]),
+        "busy": float(shares["us"]),
+        "idle": float(shares["id"]),
+    }
