@@ -30,7 +30,8 @@ export class Asking {
       if (turn !== this.turn) return;
       this.busy = false;
       if (silence) {
-        this.socket.disconnect().connect();
+        // The line is dropped, and the library makes a new one by itself, as it does when the line breaks.
+        if (this.socket.connected) this.socket.io.engine.close();
         return;
       }
       this.take(answer);

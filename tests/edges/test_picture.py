@@ -95,7 +95,6 @@ def test_a_replay_sends_no_look_or_listen_captions_at_all() -> None:
 
 
 def test_every_answer_says_stream_mode_and_date() -> None:
-    """design.md s.7: every batch carries stream, mode and date."""
     for mode in ("live", "replay"):
         answer = shown(mode).answer(Ask())
         assert answer["stream"] == "stream 1"

@@ -1,0 +1,142 @@
+"""The badge on the page, while the bridge and the web process are killed, stopped and brought back.
+
+A quiet machine, a dead bridge and a stopped bridge are told apart, and shown within 5 s.
+"""
+
+from __future__ import annotations
+
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from tests.pages import web_processes
+from tests.pages.browser import wait_until
+from tests.pages.web_processes import ROOT
+
+SHOWN_WITHIN_S = 5.0
+
+_WRITER = """
+import sys, time
+from pathlib import Path
+from exhibit.facts import kinds
+from tests.pages import made_facts
+writer = made_facts.begin(Path(sys.argv[1]))
+last_us = 0
+for at_s, fact in made_facts.a_day():
+    last_us = int(at_s * 1e6)
+    writer.append(fact, last_us)
+print("written", flush=True)
+begun_s = time.monotonic()
+while True:
+    time.sleep(1)
+    writer.append(kinds.Heartbeat(wall=made_facts.WALL), last_us + int((time.monotonic() - begun_s) * 1e6))
+"""
+
+
+@pytest.fixture
+def bridge(tmp_path: Path) -> Iterator[subprocess.Popen[str]]:
+    """A process that writes the made day and then lives on as a bridge does at a quiet machine."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", _WRITER, str(tmp_path)], cwd=ROOT, stdout=subprocess.PIPE, text=True
+    )
+    assert process.stdout is not None
+    assert process.stdout.readline() == "written\n"
+    yield process
+    process.kill()
+    process.wait()
+    process.stdout.close()
+
+
+def badge_is(name: str) -> str:
+    return f"document.querySelector('#badge').dataset.badge === '{name}'"
+
+
+def shown_in_time(page: Page, name: str, since_s: float) -> None:
+    """The badge is shown within the promised time, not counting what this computer stood still meanwhile."""
+    stalled_s, looked_s = 0.0, time.monotonic()
+    while not page.evaluate(badge_is(name)):
+        page.wait_for_timeout(20)
+        now_s = time.monotonic()
+        stalled_s += max(0.0, now_s - looked_s - 0.1)
+        looked_s = now_s
+        assert now_s - since_s < SHOWN_WITHIN_S + 3 * stalled_s + 0.5, page.inner_text("#badge")
+
+
+def test_a_bridge_that_was_killed_is_shown(bridge: subprocess.Popen[str], page: Page, tmp_path: Path) -> None:
+    with web_processes.live(tmp_path) as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("live"))
+        bridge.kill()
+        shown_in_time(page, "bridge gone", time.monotonic())
+        assert "What you see is from 09:12" in page.inner_text("#notice")
+
+
+def test_a_bridge_that_was_stopped_is_shown_and_so_is_its_going_on(
+    bridge: subprocess.Popen[str], page: Page, tmp_path: Path
+) -> None:
+    with web_processes.live(tmp_path) as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("live"))
+        bridge.send_signal(signal.SIGSTOP)
+        shown_in_time(page, "bridge not answering", time.monotonic())
+        assert page.inner_text("#notice")
+        bridge.send_signal(signal.SIGCONT)
+        shown_in_time(page, "live", time.monotonic())
+        assert not page.is_visible("#notice")
+
+
+def test_a_quiet_machine_stays_live(bridge: subprocess.Popen[str], page: Page, tmp_path: Path) -> None:
+    with web_processes.live(tmp_path) as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("live"))
+        seq = int(page.evaluate("document.documentElement.dataset.seq"))
+        wait_until(page, f"+document.documentElement.dataset.seq >= {seq + 6}")
+        assert page.evaluate(badge_is("live"))
+
+
+@pytest.mark.parametrize("number", [signal.SIGKILL, signal.SIGSTOP])
+def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
+    bridge: subprocess.Popen[str], page: Page, tmp_path: Path, number: signal.Signals
+) -> None:
+    with web_processes.live(tmp_path) as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("live"))
+        web.send(number)
+        shown_in_time(page, "page alone", time.monotonic())
+        if number == signal.SIGSTOP:
+            web.send(signal.SIGCONT)
+            wait_until(page, badge_is("live"))
+            return
+        port = web.port
+    seq = int(page.evaluate("document.documentElement.dataset.seq"))
+    with web_processes.live(tmp_path, port=port):
+        wait_until(page, badge_is("live"))
+        wait_until(page, f"+document.documentElement.dataset.seq > {seq}")
+        assert page.inner_text("#caption").startswith("Three jobs share one processor.")
+        assert len(page.query_selector_all(".row")) == 24
+
+
+def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: Page, tmp_path: Path) -> None:
+    with web_processes.live(tmp_path / "recordings") as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("not started"))
+        assert "Nothing has come from the machine yet" in page.inner_text("#caption")
+        assert page.inner_text("#figures-sheet").strip()
+        assert page.inner_text("#doing-rows").strip()
+        assert page.inner_text("#printed") == "nothing printed yet"
+
+
+def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> None:
+    from tests.pages import made_facts
+
+    path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
+    with web_processes.replay(path, tmp_path / "cache") as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("recorded"))
+        wait_until(page, "document.querySelector('#badge').innerText === 'Recorded on 25 November 2026'")
