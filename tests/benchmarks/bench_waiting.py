@@ -1,0 +1,95 @@
+"""How fast a prompt is waited for in much output, beside pexpect, and the worst time for a single byte.
+
+    python -m tests.benchmarks.bench_waiting
+
+Ours is the whole of the decisions: cutting sequences, the screen, known lines, prompts, displays.
+pexpect only searches. Ratios are of one run on one computer. Nothing here passes or fails.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from collections.abc import Callable
+
+import pexpect.fdpexpect
+
+from exhibit.decisions.decider import Decider
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.settings import read_folder
+from tests.benchmarks.bench_recording import opening
+
+LINE = b"TIDE 00417 HIGH WATER 06:12 4.31 M  LOW WATER 12:25 0.87 M\r\n"
+PROMPT = b"NO DESK: "
+PIECE_BYTES = 64
+SIZES_BYTES = (50_000, 100_000, 200_000, 400_000)
+
+
+def ours_s(size_bytes: int) -> float:
+    decider = Decider(read_folder(scripts_folder() / "whimbrel"), opening())
+    output = LINE * (size_bytes // len(LINE)) + PROMPT
+    began_s = time.perf_counter()
+    for start in range(0, len(output), PIECE_BYTES):
+        decider.received(output[start : start + PIECE_BYTES], start)
+    return time.perf_counter() - began_s
+
+
+def pexpect_s(size_bytes: int, window: int | None) -> float:
+    output = LINE * (size_bytes // len(LINE)) + PROMPT
+    read_fd, write_fd = os.pipe()
+
+    def write() -> None:
+        for start in range(0, len(output), PIECE_BYTES):
+            os.write(write_fd, output[start : start + PIECE_BYTES])
+        os.close(write_fd)
+
+    child = pexpect.fdpexpect.fdspawn(read_fd, maxread=PIECE_BYTES, searchwindowsize=window, timeout=600)
+    writer = threading.Thread(target=write)
+    writer.start()
+    began_s = time.perf_counter()
+    child.expect_exact(PROMPT)
+    took_s = time.perf_counter() - began_s
+    writer.join()
+    os.close(read_fd)
+    return took_s
+
+
+def growing(name: str, take_s: Callable[[int], float]) -> list[float]:
+    times_s = [take_s(size_bytes) for size_bytes in SIZES_BYTES]
+    rows = "  ".join(
+        f"{size_bytes / took_s / 1e6:7.2f}" for size_bytes, took_s in zip(SIZES_BYTES, times_s, strict=True)
+    )
+    print(f"  {name:34} {rows}   time grew {times_s[-1] / times_s[0]:5.1f} x")
+    return times_s
+
+
+def single_bytes() -> None:
+    decider = Decider(read_folder(scripts_folder() / "whimbrel"), opening())
+    output = LINE * 500 + b"\x1b[24;1H" * 20 + b"\x1b[2J" * 20 + PROMPT
+    times_us = []
+    for at_us, byte in enumerate(output):
+        began_ns = time.perf_counter_ns()
+        decider.received(bytes((byte,)), at_us)
+        times_us.append((time.perf_counter_ns() - began_ns) / 1000)
+    times_us.sort()
+    print(
+        f"single bytes: median {times_us[len(times_us) // 2]:.0f} us, "
+        f"99.9 % {times_us[int(len(times_us) * 0.999)]:.0f} us, worst {times_us[-1]:.0f} us"
+    )
+
+
+def main() -> None:
+    sizes = ", ".join(f"{size_bytes // 1000} kB" for size_bytes in SIZES_BYTES)
+    print(f"MB/s for outputs of {sizes}, the prompt at their end, in pieces of {PIECE_BYTES} bytes")
+    ours = growing("exhibit, all decisions", ours_s)
+    window = growing("pexpect, searchwindowsize=2000", lambda size_bytes: pexpect_s(size_bytes, 2000))
+    plain = growing("pexpect, as it comes", lambda size_bytes: pexpect_s(size_bytes, None))
+    print(f"  the output grew {SIZES_BYTES[-1] / SIZES_BYTES[0]:.0f} x")
+    print(f"  pexpect takes {plain[-1] / ours[-1]:.2f} x our time as it comes, ", end="")
+    print(f"{window[-1] / ours[-1]:.2f} x with a window, for the longest output")
+    single_bytes()
+
+
+if __name__ == "__main__":
+    main()
