@@ -7,14 +7,15 @@ A pattern is the text itself, with places for what varies:
     MESSAGE: {text: text}              text: from one to 80 characters
     TIDEBOOK STATUS {...}              {...}: anything, or nothing, up to 200 characters
 
-A pattern must fit the whole line. Spaces at the line's ends don't count, and a space in the pattern
-stands for one space or more. A number may be filled up with spaces on its left, as in columns: so
-`ERRORS:{value: number}` fits both `ERRORS:   7` and `ERRORS:12345`.
+A pattern must fit the whole line. Spaces at the line's ends don't count, and several spaces count as
+one, in the pattern as in the line. A number may be filled up with spaces on its left, as in columns:
+so `ERRORS:{value: number}` fits both `ERRORS:   7` and `ERRORS:12345`.
 
 Matching takes bounded time: places have bounded lengths, a line is looked at up to `MOST_COLUMNS`,
 two places may not touch, and at most two may be loose. A place is loose when the text after it
 doesn't settle where it ends: {...} and `text` always, a `word` that no space follows, a `number` that
-a figure or a point follows.
+a figure or a point follows. So no more than about `MOST_COLUMNS` squared ways are tried; a run of
+spaces, which could be shared out in as many ways again, is made one space beforehand.
 """
 
 from __future__ import annotations
@@ -28,7 +29,8 @@ MOST_LOOSE: Final = 2
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _NAME: Final = re.compile(r"[a-z][a-z0-9_]*")
 _ANYTHING: Final = "..."
-_FILLED_UP: Final = " {0,20}"
+_FILLED_UP: Final = " ?"
+_SPACES: Final = re.compile(r"\s+")
 _KINDS: Final = {
     "number": r"[+-]?[0-9]{1,15}(?:\.[0-9]{1,9})?",
     "word": r"[^ ]{1,40}",
@@ -47,14 +49,14 @@ class Pattern:
     A row of a status display may consist of places alone (`places_alone`): it is only looked at
     where and when the display stands.
 
-    Raises PatternMistake when the text has no letter or figure of its own (it would match at
-    once), names an unknown kind of place, or could take unbounded time.
+    Raises PatternMistake when the text has nothing of its own (it would match at once), names an
+    unknown kind of place, or could take unbounded time.
     """
 
     __slots__ = ("_regex", "fields", "text")
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
-        pieces = _PLACE.split(text)
+        pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
         texts, places = pieces[0::2], [_name_and_kind(inner) for inner in pieces[1::2]]
         if any("{" in piece or "}" in piece for piece in texts):
             raise PatternMistake("a brace stands alone; braces are for places such as {name: number}")
@@ -75,22 +77,20 @@ class Pattern:
                 f"more than {MOST_LOOSE} of its places are loose (nothing tells where they end); "
                 "use {name: word} or {name: number} followed by a space, or fewer places"
             )
-        regex = _literal(texts[0])
+        # A place at either end that fits nothing leaves the space beside it: one is put there to be fitted.
+        regex = f" ?{re.escape(texts[0])}"
         for (name, kind), before, after in zip(places, texts[:-1], texts[1:], strict=True):
-            if kind == "number" and before and not before[-1].isspace():
+            if kind == "number" and before and before[-1] != " ":
                 regex += _FILLED_UP
             regex += f"(?P<{name}>{_KINDS[kind]})" if name else _KINDS[kind]
-            regex += _literal(after)
+            regex += re.escape(after)
         self.text = text
         self.fields = tuple(names)
-        self._regex = re.compile(regex)
+        self._regex = re.compile(f"{regex} ?")
 
     def match(self, line: str) -> dict[str, str] | None:
         """The fields of a line that the pattern fits, or None. Spaces at the ends don't count."""
-        # A pattern may end in " {...}", which fits nothing too: one space is left for it.
-        found = self._regex.fullmatch(line.strip()[:MOST_COLUMNS]) or self._regex.fullmatch(
-            f"{line.strip()[:MOST_COLUMNS]} "
-        )
+        found = self._regex.fullmatch(f" {_SPACES.sub(' ', line.strip()[:MOST_COLUMNS])} ")
         return {name: value.strip() for name, value in found.groupdict().items()} if found else None
 
     def __eq__(self, other: object) -> bool:
@@ -121,8 +121,3 @@ def _is_loose(kind: str, after: str) -> bool:
     if kind == "number":
         return after[:1].isdigit() or after[:1] == "."
     return True
-
-
-def _literal(text: str) -> str:
-    words = re.split(r"\s+", text)
-    return " {1,80}".join(re.escape(word) for word in words)

@@ -77,7 +77,7 @@ def fits_a_beginning(command: str, never: Pattern) -> str:
                 theres = [there + 1, there] if forbidden[there].repeats else [there + 1]
                 onward |= {(a, b) for a in nexts for b in theres}
         todo = _skipping(said, forbidden, onward) - reached
-    fitting = [here for here, there in reached if here and _is_over(forbidden, there)]
+    fitting = [here for here, there in reached if ends[here] and _is_over(forbidden, there)]
     return ends[min(fitting)] if fitting else ""
 
 
@@ -112,7 +112,7 @@ def _is_over(forbidden: list[_Some], there: int) -> bool:
 @lru_cache(maxsize=256)
 def _of_pattern(text: str) -> list[_Some]:
     places: list[_Some] = []
-    for index, piece in enumerate(PLACE.split(text)):
+    for index, piece in enumerate(PLACE.split(text.strip())):
         if index % 2:
             kind = piece.partition(":")[2].strip() or "..."
             if kind == "number":  # it may be filled up with spaces
@@ -129,8 +129,9 @@ def _of_pattern(text: str) -> list[_Some]:
 
 def _of_command(command: str) -> tuple[list[_Some], list[str]]:
     """What may stand where in a command, and the beginning of it that ends before each place."""
-    places: list[_Some] = []
-    ends = [""]
+    # A pattern's first place may fit nothing, and leaves the space behind it to be fitted by this one.
+    places = [_Some(_set(" "), 0, False)]
+    ends = ["", ""]
     begun = ""
     for index, piece in enumerate(PLACE.split(command)):
         if index % 2:
