@@ -183,7 +183,7 @@ def test_bells_are_counted_and_shown_nowhere() -> None:
 
 
 @pytest.mark.parametrize(
-    "stream", ["\x1b[5W", "\x1b[?5h", "\x1b[7J", "\x1b[9g", "\x1bZ", "\x1b#3", "\x1b[$~"]
+    "stream", ["\x1b[5W", "\x1b[?5h", "\x1b[7J", "\x1b[9g", "\x1b[1;2T", "\x1bZ", "\x1b#3", "\x1b[$~"]
 )
 def test_a_sequence_without_a_meaning_here_is_counted_and_changes_nothing(stream: str) -> None:
     screen = Screen(2, 10)
@@ -227,6 +227,18 @@ def test_the_other_screen_hides_the_main_one_and_gives_it_back() -> None:
     assert shows("main\x1b[?1049hother", 3, 10) == ["    other"]
     assert shows("main\x1b[?1049h\x1b[2J\x1b[Hother\x1b[?1049l!", 3, 10) == ["main!"]
     assert shows("main\x1b[?47hx\x1b[?47h\x1b[?47l\x1b[?47l", 3, 10) == ["main"]
+
+
+def test_the_other_screen_coming_and_going_changes_all_rows() -> None:
+    screen = Screen(3, 10)
+    for stream in (b"main\x1b[?47h", b"\x1b[?47l"):
+        screen.take_dirty()
+        screen.apply(Wire("drop").feed(stream))
+        assert screen.take_dirty() == {0, 1, 2}
+
+
+def test_a_cursor_saved_while_rows_count_from_the_margin_comes_back_to_its_row() -> None:
+    assert shows("\x1b[3;9r\x1b[?6h\x1b[2;1H\x1b7\x1b[?6l\x1b[H\x1b8X", 12, 10) == ["", "", "", "X"]
 
 
 def test_flow_control_items_pass_a_screen_by() -> None:
