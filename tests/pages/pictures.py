@@ -1,28 +1,29 @@
-"""Makes the pictures of the pages: `python tests/pages/pictures.py FOLDER` for the eye, every width and
-state; `python tests/pages/pictures.py --readme` for those of the README, into docs/pictures/.
+"""Makes the pictures of the pages: `python -m tests.pages.pictures` those of the README, into
+docs/pictures/; with `--all FOLDER` every state at every width, to be looked at.
 """
 
 from __future__ import annotations
 
 import argparse
+import subprocess
 import sys
 import tempfile
 import threading
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
-
-from playwright.sync_api import Page, sync_playwright
+from playwright.sync_api import Browser, Page, sync_playwright
 
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
+from exhibit.streams.recording import SUFFIX, RecordingFolder, read_all
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import start, wait_until
 
 ROOT = Path(__file__).resolve().parents[2]
 SIZES = ((320, 640), (390, 844), (768, 1024), (1280, 720), (1366, 768), (1920, 1080), (3840, 2160))
+HAS_PICTURE = "+document.documentElement.dataset.seq > 0"
 SIMULATED: dict[str, object] = {"machine_is": "simulated", "rate": 20.0}
 
 
@@ -59,7 +60,7 @@ def held(
         writer.abandon()
 
 
-STATES: dict[str, Callable[[Path], object]] = {
+STATES: dict[str, Callable[[Path], AbstractContextManager[Path]]] = {
     "live": lambda folder: held(folder, []),
     "simulated": lambda folder: held(folder, [], **SIMULATED),
     "resting": lambda folder: held(folder, [kinds.SessionResting(until_us=0)]),
@@ -102,43 +103,85 @@ def shoot(page: Page, path: Path, size: tuple[int, int], ready: str) -> None:
     page.screenshot(path=path)
 
 
-def main() -> None:
-    """Make them all."""
-    options = argparse.ArgumentParser()
-    options.add_argument("folder", type=Path, nargs="?", default=ROOT / "docs" / "pictures")
-    options.add_argument("--readme", action="store_true")
-    options.add_argument("--only", default="")
-    chosen = options.parse_args()
-    chosen.folder.mkdir(parents=True, exist_ok=True)
-    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as temporary:
-        browser = start(playwright)
-        page = browser.new_page()
-        work = Path(temporary)
-        wait = "+document.documentElement.dataset.seq > 0"
-        for name, make in STATES.items():
-            if chosen.only and name not in chosen.only.split(",") or chosen.readme and name != "simulated":
-                continue
-            with make(work / name) as folder, web_processes.live(folder) as web:  # type: ignore[attr-defined]
+def readme_pictures(browser: Browser, folder: Path, work: Path) -> None:
+    """The pictures of the README: the moment at which the status display has been read twice."""
+    samples = sorted((ROOT / "recordings").glob(f"*{SUFFIX}"))
+    path = samples[-1] if samples else recorded_demonstration(work)
+    frames = [
+        entry.seq
+        for entry in read_all(path).entries
+        if isinstance(entry.fact, kinds.LandmarkReached) and entry.fact.landmark == "board"
+    ]
+    page = browser.new_page()
+    with web_processes.replay(path, work / "cache") as web:
+        page.goto(web.address)
+        wait_until(page, "document.querySelector('#play')")
+        page.click("#play")
+        page.evaluate(
+            """(seq) => {
+                document.querySelector("#fact").value = seq;
+                document.querySelector("#go-to-fact").requestSubmit();
+            }""",
+            frames[1],
+        )
+        ready = f"document.documentElement.dataset.seq === '{frames[1]}'"
+        shoot(page, folder / "visitor.png", (1920, 1080), ready)
+        shoot(page, folder / "visitor-phone.png", (390, 844), ready)
+    page.close()
+
+
+def recorded_demonstration(work: Path) -> Path:
+    """One round of the demonstration, recorded now."""
+    demo = ["-m", "exhibit", "demo", "--rounds", "1", "--speed", "20", "--no-browser", "--port", "0"]
+    subprocess.run([sys.executable, *demo, "--recordings", str(work / "demo")], cwd=ROOT, check=True)
+    newest = RecordingFolder(work / "demo").newest()
+    assert newest is not None
+    return newest.path
+
+
+def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[str]) -> None:
+    """Every state at every width."""
+    page = browser.new_page()
+    for name, make in STATES.items():
+        if name in only or not only:
+            with make(work / name) as recordings, web_processes.live(recordings) as web:
                 page.goto(web.address)
-                wait_until(page, wait)
+                wait_until(page, HAS_PICTURE)
                 if name == "background":
                     page.click("#grounds summary")
-                for size in ((1920, 1080), (390, 844)) if chosen.readme else SIZES:
-                    shoot(page, chosen.folder / f"{name}-{size[0]}.png", size, wait)
-        if not chosen.readme and (not chosen.only or "not-started" in chosen.only):
-            (work / "empty").mkdir()
-            with web_processes.live(work / "empty") as web:
-                page.goto(web.address)
                 for size in SIZES:
-                    ready = "document.querySelector('#badge').dataset.badge === 'not started'"
-                    shoot(page, chosen.folder / f"not-started-{size[0]}.png", size, ready)
-        if not chosen.readme and (not chosen.only or "replay" in chosen.only):
-            path = made_facts.write(work / "day", made_facts.a_day())
-            with web_processes.replay(path, work / "cache", rate=float("inf")) as web:
-                page.goto(web.address)
-                for size in SIZES:
-                    ready = "document.querySelector('#where')?.textContent.includes('end')"
-                    shoot(page, chosen.folder / f"replay-{size[0]}.png", size, ready)
+                    shoot(page, folder / f"{name}-{size[0]}.png", size, HAS_PICTURE)
+    if "not-started" in only or not only:
+        with web_processes.live(work / "empty") as web:
+            page.goto(web.address)
+            for size in SIZES:
+                ready = "document.querySelector('#badge').dataset.badge === 'not started'"
+                shoot(page, folder / f"not-started-{size[0]}.png", size, ready)
+    if "replay" in only or not only:
+        path = made_facts.write(work / "day", made_facts.a_day())
+        with web_processes.replay(path, work / "cache", rate=float("inf")) as web:
+            page.goto(web.address)
+            for size in SIZES:
+                ready = "document.querySelector('#where')?.textContent.includes('end')"
+                shoot(page, folder / f"replay-{size[0]}.png", size, ready)
+    page.close()
+
+
+def main() -> None:
+    """Make them."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--all", type=Path, metavar="FOLDER", help="every state and width, for the eye")
+    options.add_argument("--only", default="", help="of these states alone, with commas between them")
+    chosen = options.parse_args()
+    folder = chosen.all or ROOT / "docs" / "pictures"
+    folder.mkdir(parents=True, exist_ok=True)
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as temporary:
+        browser = start(playwright)
+        if chosen.all:
+            only = [name for name in chosen.only.split(",") if name]
+            pictures_for_the_eye(browser, folder, Path(temporary), only)
+        else:
+            readme_pictures(browser, folder, Path(temporary))
         browser.close()
 
 

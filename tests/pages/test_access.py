@@ -14,11 +14,11 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.conftest import Log
-from tests.pages.pictures import STATES
+from tests.pages.pictures import HAS_PICTURE, STATES
 from tests.pages.web_processes import ROOT, WebProcess
 
 AXE = ROOT / "tests/node/node_modules/axe-core/axe.min.js"
-HAS_PICTURE = "+document.documentElement.dataset.seq > 0"
+
 WIDTHS = ((320, 640), (768, 1024), (1280, 720), (1920, 1080))
 
 
