@@ -26,6 +26,7 @@ from exhibit.decisions.pattern import Pattern
 from exhibit.decisions.script import (
     AnyStep,
     Caption,
+    CheckPack,
     Folder,
     GiveCaption,
     HandsOn,
@@ -185,6 +186,11 @@ def read(name: str, display: str = "board", **more: Any) -> AnyStep:
 
 def hands_on(name: str) -> AnyStep:
     return HandsOn(name=name, words=in_english("Turn the key."), caution={}, within_us=600 * S)
+
+
+def pack(name: str) -> AnyStep:
+    words = in_english("Put the pack in.")
+    return CheckPack(name=name, pack="reeds", words=words, caution={}, within_us=600 * S)
 
 
 def give(name: str, caption: str) -> AnyStep:
