@@ -65,11 +65,9 @@ class Programme:
             case kinds.SessionFailed():
                 self._over = True
                 return [Drop(name=REST), End(outcome="failed")]
-            case kinds.ScriptEnded(outcome="done"):
-                return self._script_done(at_us)
-            case kinds.ScriptEnded(outcome="stopped"):
-                return self._end("stopped")
-            case kinds.DeadlinePassed(name="rest"):
+            case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
+                return self._script_done(at_us) if outcome == "done" else self._end(outcome)
+            case kinds.DeadlinePassed(name="rest") if self._session.state == "idle":
                 return self._start_following(at_us)
             case kinds.RecordNearlyFull():
                 return self._session.fail_at_rest("the disc for the recordings is full")

@@ -49,7 +49,7 @@ class Driver:
         self.typing_fails = ""
         self._waiting: deque[Command] = deque()
         self._piece = b""
-        self._first_us = 0
+        self._first_us = self._last_us = 0
         self.note(opened_as or opened())
 
     # -- what happens
@@ -78,6 +78,7 @@ class Driver:
             self._withhold(withheld)
             withheld = 0
             self._first_us = self._first_us if self._piece else self.now_us
+            self._last_us = self.now_us
             self._piece += bytes((byte,))
             self._waiting += self.decider.received(bytes((byte,)), self.now_us)
             self._carry_out()
@@ -159,10 +160,11 @@ class Driver:
     def _record(self, fact: kinds.AnyFact) -> None:
         if self._piece:
             piece, self._piece = self._piece, b""
-            self._write(kinds.BytesReceived(bytes=kinds.to_text(piece), first_us=self._first_us))
-        self._write(fact)
+            received = kinds.BytesReceived(bytes=kinds.to_text(piece), first_us=self._first_us)
+            self._write(received, self._last_us)
+        self._write(fact, self.now_us)
 
-    def _write(self, fact: kinds.AnyFact) -> None:
-        entry = kinds.Entry(len(self.entries) + 1, self.now_us, fact)
+    def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
+        entry = kinds.Entry(len(self.entries) + 1, at_us, fact)
         self.entries.append(entry)
         self._waiting += self.decider.note(entry)
