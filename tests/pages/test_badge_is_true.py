@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from tests.pages import web_processes
+from exhibit.facts import kinds
+from tests.pages import made_facts, pictures, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.web_processes import ROOT
 
@@ -110,6 +111,7 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         web.send(number)
         shown_in_time(page, "page alone", time.monotonic())
         if number == signal.SIGSTOP:
+            page.wait_for_timeout(6000)  # longer than a page waits for its answer (web/asking.js)
             web.send(signal.SIGCONT)
             wait_until(page, badge_is("live"))
             return
@@ -132,9 +134,32 @@ def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: P
         assert page.inner_text("#printed") == "nothing printed yet"
 
 
-def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> None:
-    from tests.pages import made_facts
+@pytest.mark.parametrize(
+    "over",
+    [
+        kinds.SessionResting(until_us=0),
+        kinds.SessionFailed(why="it did not answer", last_lines=[]),
+        kinds.LineLost(why="unplugged"),
+        kinds.RecordingClosed(why="the day is over"),
+    ],
+    ids=lambda fact: type(fact).__name__,
+)
+def test_nobody_is_told_to_listen_to_a_machine_that_is_not_there(
+    over: kinds.AnyFact, page: Page, tmp_path: Path
+) -> None:
+    def listen(fact: kinds.AnyFact) -> bool:
+        return isinstance(fact, kinds.CaptionShown) and fact.caption == "listen-to-lower"
 
+    with pictures.held(tmp_path / "there", [], until=listen) as folder, web_processes.live(folder) as web:
+        page.goto(web.address)
+        wait_until(page, "document.querySelector('#caption').innerText.startsWith('Listen')")
+    with pictures.held(tmp_path / "over", [over], until=listen) as folder, web_processes.live(folder) as web:
+        page.goto(web.address)
+        wait_until(page, "document.querySelector('#caption').innerText.startsWith('The machine has tested')")
+        assert "Listen" not in page.inner_text("main")
+
+
+def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> None:
     path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
     with web_processes.replay(path, tmp_path / "cache") as web:
         page.goto(web.address)
