@@ -39,3 +39,24 @@ def shown_at(page: Page, seq: int) -> dict[str, Any]:
     """The same, once the page has come to fact `seq`."""
     wait_until(page, f"document.documentElement.dataset.seq === '{seq}'")
     return shown(page)
+
+
+def go_to(page: Page, seq: int) -> dict[str, Any]:
+    """Seek by the page's own controls."""
+    stream = page.evaluate("document.documentElement.dataset.stream")
+    page.evaluate(
+        """(seq) => {
+            document.querySelector("#fact").value = seq;
+            document.querySelector("#go-to-fact").requestSubmit();
+        }""",
+        seq,
+    )
+    wait_until(page, f"document.documentElement.dataset.stream !== {stream!r}")
+    return shown_at(page, seq)
+
+
+def same(live: dict[str, Any], replayed: dict[str, Any]) -> bool:
+    """Alike to the letter, but that a replay doesn't say "look or listen"."""
+    if live["kind"] == "look or listen for":
+        return bool(replayed["kind"] != live["kind"] and replayed["besides"] == live["besides"])
+    return bool(replayed["all"] == live["all"])

@@ -12,7 +12,7 @@ from exhibit.facts import kinds
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.made_facts import Told
-from tests.pages.picture_text import shown, shown_at
+from tests.pages.picture_text import go_to, same, shown, shown_at
 
 Shown = dict[int, dict[str, Any]]
 
@@ -44,27 +44,6 @@ def live(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pa
         page.close()
     writer.close("the day is over", int(at_s * 1e6))
     return writer.path, at
-
-
-def go_to(page: Page, seq: int) -> dict[str, Any]:
-    """Seek by the page's own controls."""
-    stream = page.evaluate("document.documentElement.dataset.stream")
-    page.evaluate(
-        """(seq) => {
-            document.querySelector("#fact").value = seq;
-            document.querySelector("#go-to-fact").requestSubmit();
-        }""",
-        seq,
-    )
-    wait_until(page, f"document.documentElement.dataset.stream !== {stream!r}")
-    return shown_at(page, seq)
-
-
-def same(live: dict[str, Any], replayed: dict[str, Any]) -> bool:
-    """Alike to the letter, but that a replay doesn't say "look or listen"."""
-    if live["kind"] == "look or listen for":
-        return bool(replayed["kind"] != live["kind"] and replayed["besides"] == live["besides"])
-    return bool(replayed["all"] == live["all"])
 
 
 def test_a_seek_to_any_fact_shows_what_was_shown_live(
