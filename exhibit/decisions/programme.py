@@ -55,7 +55,7 @@ class Programme:
         match fact:
             case kinds.LineOpened():
                 self._line_open = True
-                return self._start_following(at_us) if self._waits_for_line else []
+                return self._start_following(at_us) if self._waits_for_line and not self._over else []
             case kinds.LineLost():
                 self._line_open = False
             case kinds.RequestMade(request="stop"):
