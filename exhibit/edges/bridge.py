@@ -15,10 +15,10 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
 from exhibit.decisions.decider import Decider
-from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received
+from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
-from exhibit.facts.errors import RecordingFault
+from exhibit.facts.errors import LineFault, RecordingFault
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
@@ -76,6 +76,7 @@ class Bridge:
         self._parity_faults = 0
         self._over: kinds.Outcome | None = None
         self._refused = ""
+        self._openings = 0
 
     def deliver(self, event: Event) -> None:
         """Take an event from any thread."""
@@ -141,6 +142,7 @@ class Bridge:
             case Received(data, at_us):
                 self._received(data, at_us)
             case Opened(description, at_us):
+                self._openings += 1
                 self._append(kinds.LineOpened(line=description), at_us)
             case Lost(why, at_us):
                 self._append(kinds.LineLost(why=why), at_us)
@@ -149,11 +151,22 @@ class Bridge:
                     parity=parity, framing=framing, overrun=overrun, breaks=breaks
                 )
                 self._append(counted, at_us)
+            case Unreadable(fault=fault):
+                self._unreadable(fault)
             case Asked(request, reply):
                 self._asked(request, reply)
             case StopWanted(why):
                 stop = kinds.RequestMade(request="stop", by="this computer", why=why)
                 self._append(stop, self._clock.now_us())
+
+    def _unreadable(self, fault: LineFault) -> None:
+        """What first came on the line is no text: with such settings there is nothing to watch or to type.
+
+        After a loss it may be what switching on does to a line, and the settings were right before.
+        """
+        if self._openings == 1:
+            self._closed("failed", fault.what)
+            raise fault
 
     def _asked(self, request: Request, reply: Reply) -> None:
         made = kinds.RequestMade(request=request.request, by=request.by, step=request.step, why=request.why)

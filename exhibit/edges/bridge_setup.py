@@ -16,6 +16,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.script import Folder
 from exhibit.edges.bridge import Bridge, Event, StopWanted, TypeByte
 from exhibit.edges.line import open_line
+from exhibit.edges.line_events import LineEvent, Unreadable
 from exhibit.edges.line_reader import Borrower
 from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
@@ -53,7 +54,13 @@ def run_bridge(
     clock = RecordingClock(order.rate)
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     machine = order.folder.machine
-    line = open_line(order.line, machine.line, clock.now_us, events.put, borrower)
+
+    def deliver(event: LineEvent) -> None:
+        # The eighth bit of a machine whose folder says so isn't parity, and may be what it likes.
+        if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
+            events.put(event)
+
+    line = open_line(order.line, machine.line, clock.now_us, deliver, borrower)
     try:
         writer = RecordingWriter(order.recordings, _opened(order, typing, clock))
         bridge = Bridge(make_decider(_opened(order, typing, clock)), writer, clock, type_byte, events)

@@ -1,0 +1,165 @@
+"""What a person sees who starts exhibit with something wrong: three sentences and exit status 2."""
+
+from __future__ import annotations
+
+import os
+import random
+import shutil
+import subprocess
+import sys
+import threading
+import tty
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from exhibit.edges.places import scripts_folder
+
+WHIMBREL = f"{scripts_folder() / 'whimbrel'}"
+SEED = 20261125
+
+
+@pytest.fixture
+def terminal() -> Iterator[tuple[int, str]]:
+    master, slave = os.openpty()
+    tty.setraw(slave)
+    device = os.ttyname(slave)
+    os.close(slave)
+    yield master, device
+    os.close(master)
+
+
+def at(device: str, recordings: Path) -> list[str]:
+    """The arguments of a run of the Whimbrel's scripts on this device."""
+    return [WHIMBREL, "--line", device, "--port", "0", "--recordings", f"{recordings}"]
+
+
+def exhibit(*arguments: str, **environment: str) -> tuple[int, str]:
+    """Exit status and what was said on standard error."""
+    ended = subprocess.run(
+        [sys.executable, "-m", "exhibit", *arguments],
+        capture_output=True,
+        text=True,
+        timeout=100,
+        stdin=subprocess.DEVNULL,
+        env={**os.environ, **environment},
+    )
+    assert "Traceback" not in ended.stderr
+    return ended.returncode, ended.stderr
+
+
+def _three_sentences(said: str) -> list[str]:
+    lines = said.strip().splitlines()
+    assert len(lines) == 3, said
+    assert all(line[0].isupper() or line[0] in "/~" for line in lines), said
+    return lines
+
+
+@pytest.mark.parametrize("command", ["watch", "run"])
+def test_a_missing_port_is_named_with_what_to_try(command: str, tmp_path: Path):
+    status, said = exhibit(
+        *(command, *at("/dev/no-such-port", tmp_path)),
+        EXHIBIT_SECRET_TIDES="HERON",
+        EXHIBIT_SECRET_KEEPER="GANNET",
+    )
+    what, _, do = _three_sentences(said)
+    assert status == 2
+    assert "/dev/no-such-port" in what
+    assert do
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_busy_port_is_told_from_a_missing_one(terminal: tuple[int, str], tmp_path: Path):
+    _, device = terminal
+    with open(device) as taken, subprocess.Popen(["sleep", "100"], stdin=taken) as rival:
+        taken.close()
+        try:
+            status, said = exhibit("watch", *at(device, tmp_path))
+        finally:
+            rival.kill()
+    what, _, do = _three_sentences(said)
+    assert status == 2
+    assert device in what
+    assert "sleep" in what
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_wrong_speed_is_told_with_the_speeds_to_try(terminal: tuple[int, str], tmp_path: Path):
+    master, device = terminal
+    dice = random.Random(SEED)
+    over = threading.Event()
+
+    def noise() -> None:
+        # What a receiver makes of characters at another speed: bytes of any value, NULs among them.
+        while not over.wait(0.05):
+            os.write(
+                master, bytes(dice.choice((0x00, 0xF8, 0x80, 0xE0, 0x1C, 0xFE, 0x98)) for _ in range(40))
+            )
+
+    feeding = threading.Thread(target=noise)
+    feeding.start()
+    try:
+        status, said = exhibit("watch", *at(device, tmp_path))
+    finally:
+        over.set()
+        feeding.join()
+    what, _, do = _three_sentences(said)
+    assert status == 2
+    assert "2400 baud" in what
+    assert "9600" in do
+    assert "1200" in do
+
+
+def test_a_lacking_secret_is_named_before_anything_is_opened(terminal: tuple[int, str], tmp_path: Path):
+    _, device = terminal
+    status, said = exhibit("run", *at(device, tmp_path))
+    assert status == 2
+    assert "EXHIBIT_SECRET_KEEPER" in said
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_script_that_is_not_there_is_told_with_those_that_are(terminal: tuple[int, str], tmp_path: Path):
+    _, device = terminal
+    status, said = exhibit(
+        *("run", *at(device, tmp_path), "--script", "opnening"),
+    )
+    assert status == 2
+    assert "opening" in said
+
+
+def test_check_tells_every_mistake_with_file_and_line_and_ends_with_2(tmp_path: Path):
+    folder = tmp_path / "machine"
+    shutil.copytree(WHIMBREL, folder)
+    machine = folder / "machine.toml"
+    machine.write_text(machine.read_text().replace("baud =", "buad =").replace('"16 ms"', '"16 kg"'))
+    ended = subprocess.run(
+        [sys.executable, "-m", "exhibit", "check", f"{folder}"], capture_output=True, text=True, timeout=100
+    )
+    assert ended.returncode == 2
+    lines = machine.read_text().splitlines()
+    for planted in ("buad =", '"16 kg"'):
+        number = next(n for n, line in enumerate(lines, 1) if planted in line)
+        assert f"machine.toml:{number}" in ended.stdout
+
+
+def test_check_of_a_folder_in_order_ends_with_0():
+    assert exhibit("check", WHIMBREL) == (0, "")
+
+
+@pytest.mark.parametrize("what", [["replay", "/no/such.exhibit"], ["check", "/no/such/folder"]])
+def test_what_is_not_there_is_told_in_three_sentences(what: list[str]):
+    status, said = exhibit(*what)
+    _three_sentences(said)
+    assert status == 2
+
+
+def test_a_page_port_in_use_is_told_with_what_to_do(tmp_path: Path):
+    import socket
+
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        status, said = exhibit("demo", "--no-browser", "--port", f"{port}", "--recordings", f"{tmp_path}")
+    assert status == 2
+    assert f"{port}" in said
+    assert "--port" in said
