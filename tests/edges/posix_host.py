@@ -26,6 +26,7 @@ from pathlib import Path
 
 WITHIN_S = 60.0
 LOOK_EVERY_S = 0.02
+TERMINALS_PASSED_OVER = 60
 SECRET = "Vq7zKw3xJp"
 """No four characters in a row of it come up anywhere else."""
 SHELLS = {"bash": "bash", "sh": "dash"}
@@ -123,6 +124,19 @@ class Sampler:
                         self.secret_seen_in.append(f"{folder / name}")
 
 
+def _terminals_of_our_own() -> list[tuple[int, int]]:
+    """Two pseudo-terminals whose numbers nobody knows.
+
+    The system gives out the lowest number that is free, and a program that has lost its line looks for it
+    by its old number: on a computer where other tests run it would find ours and read what isn't its own.
+    """
+    several = [os.openpty() for _ in range(TERMINALS_PASSED_OVER + 2)]
+    for ends in several[:-2]:
+        for end in ends:
+            os.close(end)
+    return several[-2:]
+
+
 class Host:
     """getty on one pseudo-terminal, started again whenever it has ended, and a cable to another one."""
 
@@ -137,8 +151,7 @@ class Host:
         self._news = threading.Condition()
         self._stopping = threading.Event()
         self._getty: subprocess.Popen[bytes] | None = None
-        self._master_a, slave_a = os.openpty()
-        self._master_b, slave_b = os.openpty()
+        (self._master_a, slave_a), (self._master_b, slave_b) = _terminals_of_our_own()
         self.terminal, self.device = os.ttyname(slave_a), os.ttyname(slave_b)
         tty.setraw(slave_b)  # as a cable: until somebody opens it, it must not echo
         os.close(slave_a)

@@ -12,6 +12,8 @@ from contextlib import closing
 from pathlib import Path
 from typing import TypeVar
 
+import pyte
+
 from exhibit.decisions.console_view import ConsoleView
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Request, ask
@@ -45,7 +47,10 @@ def folder_for(account: Account, place: Path) -> Path:
 class Visit:
     """One opening, round and closing, which is over when the object is there."""
 
-    def __init__(self, place: Path, host: Host, account: Account, *, rounds: int = 1) -> None:
+    def __init__(
+        self, place: Path, host: Host, account: Account, told: Callable[[kinds.Fact], None] = lambda _: None
+    ) -> None:
+        """`told` is called with each fact as soon as it stands in the recording."""
         self.host = host
         self.account = account
         secrets = place / "secrets.toml"
@@ -54,7 +59,7 @@ class Visit:
         door = place / "door"
         arguments = [f"{folder_for(account, place)}", "--line", host.device]
         arguments += ["--recordings", f"{place / 'recordings'}", "--secrets", f"{secrets}"]
-        arguments += ["--rounds", f"{rounds}", "--end-when-failed", "--requests", f"{door}"]
+        arguments += ["--rounds", "1", "--end-when-failed", "--requests", f"{door}"]
         sampler = Sampler(account.uid)
         bridge = subprocess.Popen(
             [sys.executable, "-m", "exhibit", "bridge", *arguments],
@@ -70,6 +75,7 @@ class Visit:
             for fact in follow(self.path, lambda: bridge.poll() is not None):
                 if isinstance(fact, kinds.HandsOnAsked):
                     assert ask(door, Request(request="confirm", by="a test", step=fact.step)).accepted
+                told(fact)
             self.status = bridge.wait()
             self.errors = bridge.communicate()[1]
         finally:
@@ -129,3 +135,35 @@ def follow(path: Path, over: Callable[[], bool]) -> Iterator[kinds.Fact]:
                 return
             assert time.monotonic() < ends_s, f"it still goes on: {path}"
             time.sleep(LOOK_EVERY_S)
+
+
+def readings_by_frame(visit: Visit) -> list[tuple[list[str], dict[str, kinds.ReadingTaken]]]:
+    """For each frame that was read: the rows of an independent screen at that moment, and the readings."""
+    frames: dict[int, tuple[list[str], dict[str, kinds.ReadingTaken]]] = {}
+    for entry in visit.entries:
+        if isinstance(entry.fact, kinds.ReadingTaken):
+            if entry.fact.frame not in frames:
+                frames[entry.fact.frame] = (_screen_after(visit.received_up_to(entry.seq)), {})
+            frames[entry.fact.frame][1][entry.fact.name] = entry.fact
+    return list(frames.values())
+
+
+def _screen_after(received: bytes) -> list[str]:
+    screen = pyte.Screen(80, 24)
+    pyte.Stream(screen).feed(received.decode("ascii", errors="replace"))
+    return list(screen.display)
+
+
+def values_shown(rows: list[str]) -> dict[str, float]:
+    """The values on the process display, where they stand, taken off without any pattern of ours."""
+    values: dict[str, float] = {}
+    if rows[0].startswith("top - "):
+        values["load"] = float(rows[0].partition("average:")[2].split(",")[0])
+    for row, heading, names in (
+        (rows[1], "Tasks:", {"tasks": "total", "running": "running"}),
+        (rows[2], "%Cpu(s):", {"busy": "us", "idle": "id"}),
+    ):
+        if row.startswith(heading):
+            counts = dict(reversed(count.split()) for count in row.removeprefix(heading).split(","))
+            values.update({name: float(counts[unit]) for name, unit in names.items()})
+    return values

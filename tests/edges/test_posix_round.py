@@ -6,14 +6,13 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-import pyte
 import pytest
 
 from exhibit.decisions.views import View
 from exhibit.decisions.wire import SUBSTITUTE_MARK
 from exhibit.facts import kinds
 from tests.edges.posix_host import GREETING_BYTES, SECRET, WITHIN_S, host_with_account, lacking, processes_of
-from tests.edges.posix_visit import Visit
+from tests.edges.posix_visit import Visit, readings_by_frame, values_shown
 
 HOSTS = [("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")]
 TICKS_TELLING = 10
@@ -86,20 +85,14 @@ def test_the_host_stands_at_its_login_again(visit: Visit):
 
 
 def test_every_reading_is_what_stood_on_the_display(visit: Visit):
-    frames = {fact.frame for fact in visit.facts(kinds.ReadingTaken)}
+    frames = readings_by_frame(visit)
     assert len(frames) == (3 if visit.term == "ansi" else 0)
-    for frame in frames:
-        readings = [
-            entry
-            for entry in visit.entries
-            if isinstance(entry.fact, kinds.ReadingTaken) and entry.fact.frame == frame
-        ]
-        rows = _shown(visit.received_up_to(readings[0].seq))
-        taken = {entry.fact.name: entry.fact for entry in readings}
-        expected = _read_off(rows)
-        assert {name: taken[name].value for name in expected} == expected
-        assert [row["number"] for row in taken["jobs"].table] == [row.split()[0] for row in rows[7:]]
-        assert [row["share"] for row in taken["jobs"].table] == [row.split()[8] for row in rows[7:]]
+    for rows, taken in frames:
+        table = taken.pop("jobs").table
+        assert {name: fact.value for name, fact in taken.items()} == values_shown(rows)
+        assert set(taken) == {"load", "tasks", "running", "busy", "idle"}
+        assert [row["number"] for row in table] == [row.split()[0] for row in rows[7:]]
+        assert [row["share"] for row in table] == [row.split()[8] for row in rows[7:]]
 
 
 def test_the_display_shows_the_load_by_its_number(visit: Visit):
@@ -170,23 +163,3 @@ def test_the_secret_is_in_no_process_list_and_in_nothing_that_was_kept(visit: Vi
     for text in kept:
         folded = text.lower()
         assert [four for four in fours if four.lower().encode() in folded] == []
-
-
-def _shown(received: bytes) -> list[str]:
-    """The rows of an independent screen that got these bytes."""
-    screen = pyte.Screen(80, 24)
-    pyte.Stream(screen).feed(received.decode("ascii", errors="replace"))
-    return screen.display
-
-
-def _read_off(rows: list[str]) -> dict[str, float]:
-    """The values on the display, taken apart without any pattern of ours."""
-    counts = dict(reversed(count.split()) for count in rows[1].partition(":")[2].split(","))
-    shares = dict(reversed(share.split()) for share in rows[2].partition(":")[2].split(","))
-    return {
-        "load": float(rows[0].partition("average:")[2].split(",")[0]),
-        "tasks": int(counts["total"]),
-        "running": int(counts["running"]),
-        "busy": float(shares["us"]),
-        "idle": float(shares["id"]),
-    }

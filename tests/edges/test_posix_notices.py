@@ -1,0 +1,99 @@
+"""Notices that other processes of the host write to the terminal while the scripts in scripts/posix run."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from exhibit.facts import kinds
+from tests.edges.posix_host import host_with_account, lacking, message, wall
+from tests.edges.posix_visit import Visit, readings_by_frame, values_shown
+
+SHELLS = ["bash", "sh"]
+PROMPT = rb"(?:\x1b\[\?2004h)?ready: $"
+NOTICES = {
+    "in the middle of a line of output": (wall, "Tea is served."),
+    "as a prompt is printed": (wall, "Gale from the west.", "Ships stay in harbour."),
+    "while a prompt stands": (message, "Are you there?", "", "Please answer."),
+    "while a command is echoed": (wall, "High water at noon."),
+    "on the status display": (wall, "The museum closes in an hour."),
+}
+
+
+def notice(moment: str) -> bytes:
+    program, *lines = NOTICES[moment]
+    return program(*lines)
+
+
+pytestmark = pytest.mark.timeout(400)
+
+
+@pytest.fixture(scope="module", params=SHELLS)
+def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
+    needs.that(not lacking(), lacking())
+    place = tmp_path_factory.mktemp("notices")
+    with host_with_account(place, request.param, "ansi") as (host, account):
+        with (account.home / ".profile").open("a") as profile:
+            profile.write("printf 'half a '; sleep 1; printf 'line\\n'\n")
+
+        def once(moment: str, pattern: bytes) -> None:
+            host.when(pattern, lambda: host.notice(notice(moment)))
+
+        once("in the middle of a line of output", rb"half a $")
+        once("as a prompt is printed", rb"place [0-9]+ made\r\n" + PROMPT)
+        once("while a command is echoed", rb"\(ulimit")
+        once("on the status display", rb"top - [^~]*top - ")
+        begun: list[str] = []
+
+        def told(fact: kinds.Fact) -> None:
+            if isinstance(fact, kinds.StepStarted):
+                begun.append(fact.step)
+            if isinstance(fact, kinds.LandmarkReached) and begun[-1] == "read-about-the-disc-load":
+                begun.append("the notice is written")
+                host.notice(notice("while a prompt stands"))
+
+        host.wait_for(b"login: ")
+        yield Visit(place, host, account, told)
+
+
+def test_the_scripts_end_done_and_tidy_all_the_same(visit: Visit):
+    assert visit.status == 0, visit.why()
+    assert {(fact.outcome, fact.tidy) for fact in visit.facts(kinds.ScriptEnded)} == {("done", True)}
+
+
+@pytest.mark.parametrize("moment", [moment for moment in NOTICES if moment != "on the status display"])
+def test_a_notice_is_lifted_out_whole_and_once(visit: Visit, moment: str):
+    seen = [fact.text for fact in visit.facts(kinds.InterruptionSeen) if NOTICES[moment][1] in fact.text]
+    lines = [line.strip() for line in notice(moment).replace(b"\a", b"").decode().split("\r\n")]
+    # Before its heading stands a blank line, and behind the last line end nothing.
+    assert [[line.strip() for line in text.split("\n")] for text in seen] == [lines[1:-1]]
+
+
+def test_a_prompt_that_a_notice_follows_still_counts(visit: Visit):
+    """The host doesn't print it again."""
+    confirmed = {fact.command: fact.attempts for fact in visit.facts(kinds.TypingConfirmed)}
+    assert confirmed["once() (cp /bin/sh file; sync; sleep 1)"] == 1
+
+
+def test_a_command_that_a_notice_broke_into_is_cancelled_and_typed_again(visit: Visit):
+    (garbled,) = [fact for fact in visit.facts(kinds.TypingGarbled) if "ulimit" in fact.command]
+    assert garbled.attempt == 1
+    (confirmed,) = [fact for fact in visit.facts(kinds.TypingConfirmed) if "ulimit" in fact.command]
+    assert confirmed.attempts == 2
+
+
+def test_each_load_was_begun_once(visit: Visit):
+    received = visit.received_up_to(len(visit.entries) + 1)
+    for load in (b"disc", b"processor"):
+        assert len(re.findall(rb"\n" + load + rb" load [0-9]+\r", received)) == 1
+
+
+def test_a_display_that_a_notice_went_across_is_still_read_as_it_stands(visit: Visit):
+    assert NOTICES["on the status display"][1].encode() in visit.received_up_to(len(visit.entries) + 1)
+    frames = readings_by_frame(visit)
+    assert len(frames) >= 3
+    for rows, taken in frames:
+        shown = values_shown(rows)
+        assert {name: fact.value for name, fact in taken.items() if name != "jobs"} == shown
