@@ -115,21 +115,26 @@ def _read_file(file: Path) -> dict[str, Any]:
     except OSError as fault:
         do = "Check its name and whose it is, or set the secrets in the environment."
         raise SetUpFault(f"The file of secrets {file} can't be read: {fault.strerror}.", _WHY, do) from None
-    with open(descriptor, "rb") as opened:
-        state = os.fstat(descriptor)
-        if not stat.S_ISREG(state.st_mode):
-            raise SetUpFault(f"{file} is no ordinary file.", _SAFE, "Name a file of your own.")
-        if state.st_uid != os.geteuid():
-            do = f"Make it yours (chown) or copy what is in it to a file of your own, then chmod 600 {file}."
-            raise SetUpFault(f"The file of secrets {file} belongs to somebody else.", _SAFE, do)
-        if state.st_mode & 0o177:
-            mode = f"{state.st_mode & 0o777:04o}"
-            what = f"Others may use the file of secrets {file}: its mode is {mode}, not 0600."
-            do = f"Run chmod 600 {file}; if others could have read it, change the secrets too."
-            raise SetUpFault(what, _SAFE, do)
-        content = opened.read(LONGEST_FILE_BYTES)
+    try:
+        _check_owner(file, os.fstat(descriptor))
+        content = os.read(descriptor, LONGEST_FILE_BYTES)
+    finally:
+        os.close(descriptor)
     with suppress(ValueError, RecursionError):
         return tomllib.loads(content.decode("utf-8"))
     # Neither the fault nor where it stands is told or chained: it could quote a secret.
     what = f"The file of secrets {file} is not TOML."
     raise SetUpFault(what, _WHY, 'Write one line for each secret, such as keeper = "the word".')
+
+
+def _check_owner(file: Path, state: os.stat_result) -> None:
+    if not stat.S_ISREG(state.st_mode):
+        raise SetUpFault(f"{file} is no ordinary file.", _SAFE, "Name a file of your own.")
+    if state.st_uid != os.geteuid():
+        do = f"Make it yours (chown) or copy what is in it to a file of your own, then chmod 600 {file}."
+        raise SetUpFault(f"The file of secrets {file} belongs to somebody else.", _SAFE, do)
+    if state.st_mode & 0o177:
+        mode = f"{state.st_mode & 0o777:04o}"
+        what = f"Others may use the file of secrets {file}: its mode is {mode}, not 0600."
+        do = f"Run chmod 600 {file}; if others could have read it, change the secrets too."
+        raise SetUpFault(what, _SAFE, do)

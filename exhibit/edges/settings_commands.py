@@ -1,9 +1,9 @@
 """Checks the commands of scripts: their places, their length, and that none may be what must never be typed.
 
 On its way a character can turn into RETURN, so every beginning of a command counts as a command.
-A place stands for any figure. Whether some filling of some beginning fits a pattern is decided
-exactly for the text and generously for the figures: both are walked through side by side, as
-two machines with few states.
+A place stands for any figure. Whether some filling of some beginning fits a pattern is found by walking
+through both side by side, as two machines with few states. None is overlooked; numbers and texts are
+taken generously (1.1.1 counts as a number).
 """
 
 from __future__ import annotations
@@ -53,6 +53,7 @@ _KINDS: Final = {
     "text": [_Some(_NO_SPACE, 1, False), _Some(_ANY, 0, True)],
     "...": [_Some(_ANY, 0, True)],
 }
+_DATE_FIGURES: Final = [_Some(_FIGURES, 1, False), _Some(_FIGURES, 0, True)]
 _DATE_WORDS: Final = [_Some(_LETTERS, 1, False), _Some(_LETTERS, 0, True)]
 
 
@@ -136,7 +137,8 @@ def _of_command(command: str) -> tuple[list[_Some], list[str]]:
     for index, piece in enumerate(PLACE.split(command)):
         if index % 2:
             begun += f"{{{piece}}}"
-            more = _DATE_WORDS if piece.strip() == "month name" else _FIGURE
+            more = _DATE_WORDS if piece.strip() == "month name" else _DATE_FIGURES
+            more = _FIGURE if STEP_FIELD.fullmatch(piece.strip()) else more
         else:
             more = [_Some(_set(character) & _ANY, 1, False) for character in piece]
         for number, some in enumerate(more):

@@ -56,12 +56,24 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for section in SECTIONS:
         table = draft.sections[section] = root.table(section)
         draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
+        if section != "captions":
+            _refuse_braces(table, draft.words[section])
     draft.sections["troubles"] = root.table("troubles")
     for name, table in root.named_tables("troubles"):
         draft.troubles[name] = (table.text("words", "What has happened"), table.text("do", "What to do next"))
         table.close()
     root.close()
     return draft
+
+
+def _refuse_braces(table: Table, words: Mapping[str, str]) -> None:
+    for name, text in words.items():
+        if "{" in text or "}" in text:
+            table.wrong(
+                name,
+                "these words are shown as they stand: nothing fills a brace here",
+                "words without braces",
+            )
 
 
 def compare(

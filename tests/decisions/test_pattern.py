@@ -176,7 +176,8 @@ def test_a_fitting_line_has_a_value_for_each_field(text, line):
 # (While a run of spaces could be shared out among places, one line took a second: the first of these.)
 
 NASTY = [
-    "{...} {w: word} {...} Y", "{...} X {...} Y", "{...}X{...}Y", "{a: text} X {b: text} Y", "{a: word}X{b: word}X END",
+    "{...} {w: word} {...} Y", "{...} X {...} Y", "{...}X{...}Y", "{a: text} X {b: text} Y",
+    "{a: word}X{b: word}X END",
     "{...} {n: number} {...} END", "X{...} {n: number}.5 Y",
     "{...} " + " ".join(f"{{w{n}: word}}" for n in range(10)) + " {...} END",
     " ".join(f"{{n{n}: number}}" for n in range(12)) + " END",

@@ -1,0 +1,109 @@
+"""The small notations of a machine's folder: what they mean, and what is said of those that mean nothing."""
+
+import pytest
+
+from exhibit.edges.settings_values import (
+    ValueMistake,
+    frame_end,
+    key_pressed,
+    meant,
+    pattern_of,
+    places_of,
+    row_range,
+    year_rule,
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "sent"),
+    [
+        ("return", b"\r"),  # ISO 646: CR
+        ("rubout", b"\x7f"),  # DEL
+        ("escape", b"\x1b"),  # ESC
+        ("space", b" "),
+        ("control A", b"\x01"),
+        ("control C", b"\x03"),
+        ("control X", b"\x18"),
+        ("control Z", b"\x1a"),
+        ("q", b"q"),
+        ("?", b"?"),
+    ],
+)
+def test_a_key_is_named_by_what_stands_on_it(text, sent):
+    assert key_pressed(text) == sent
+
+
+@pytest.mark.parametrize(
+    ("text", "write"),
+    [
+        ("Return", '"return"'),
+        ("retrun", '"return"'),
+        ("control x", '"control X"'),
+        ("ctrl X", '"control X"'),
+        ("control 1", "control"),
+        ("break", "control Z"),
+        ("F1", "one character"),
+        ("", "one character"),
+        (" ", "one character"),
+        ("é", "one character"),
+    ],
+)
+def test_what_is_no_key_is_answered_with_one(text, write):
+    with pytest.raises(ValueMistake, match="is not a key") as caught:
+        key_pressed(text)
+    assert write in caught.value.write_instead
+
+
+def test_rows_are_one_or_a_run_from_the_top():
+    assert row_range("3") == (3, 3)
+    assert row_range("6 to 15") == (6, 15)
+    for wrong in ("0", "6 to 5", "6-15", "six", "", "1 to 201", "6 to"):
+        with pytest.raises(ValueMistake):
+            row_range(wrong)
+
+
+def test_a_frame_ends_at_a_place_or_after_quiet():
+    assert frame_end("row 24 column 1") == ((24, 1), None)
+    assert frame_end("quiet 400 ms") == (None, 400_000)
+    for wrong in (
+        "row 24",
+        "row 0 column 1",
+        "400 ms",
+        "quiet",
+        "quiet 400",
+        "quiet 0 s",
+        "row 24 column 401",
+    ):
+        with pytest.raises(ValueMistake):
+            frame_end(wrong)
+
+
+def test_a_year_is_as_it_is_a_stand_in_or_fixed():
+    assert year_rule("as it is") == ("as it is", 0)
+    assert year_rule("stand-in") == ("stand-in", 0)
+    assert year_rule("fixed 1985") == ("fixed", 1985)
+    for wrong, write in (("as is", '"as it is"'), ("stand in", '"stand-in"'), ("fixed", '"fixed 1985"')):
+        with pytest.raises(ValueMistake) as caught:
+            year_rule(wrong)
+        assert caught.value.write_instead == write
+
+
+def test_a_pattern_that_cannot_be_is_refused_with_its_reason():
+    assert pattern_of("JOB {job: number}", False).fields == ("job",)
+    with pytest.raises(ValueMistake, match="no text of its own"):
+        pattern_of("{a: word} {b: word}", False)
+    assert pattern_of("{a: word} {b: word}", True).fields == ("a", "b")
+
+
+def test_the_places_of_a_pattern_have_their_kinds():
+    assert places_of("JOB {job: number} {...} {name:word}: {t: text}") == {
+        "job": "number",
+        "name": "word",
+        "t": "text",
+    }
+
+
+def test_what_was_meant_is_what_is_nearest_or_nothing():
+    assert meant("strater", ["starter", "desk"]) == "starter"
+    assert meant("zzz", ["starter", "desk"]) == ""
+    assert meant("starter", []) == ""
