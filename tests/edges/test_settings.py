@@ -1,17 +1,21 @@
 """A machine's folder is read whole, or refused with every mistake, where it stands and what to write."""
 
 import hashlib
+import itertools
 import os
 import re
 import shutil
+import tomllib
 
 import pytest
 
 from exhibit.decisions.script import HandsOn, PressKey, TypeCommand
 from exhibit.edges.settings import check_report, folder_from, read_files, read_folder
 from exhibit.edges.settings_mistakes import FolderMistakes
+from exhibit.edges.settings_scripts import SHAPES
+from exhibit.edges.settings_story import TRIGGERS
 from exhibit.facts.errors import ScriptError, SetUpFault
-from tests.edges.folder_writing import ROOT, mistakes_in
+from tests.edges.folder_writing import ROOT, keys_of, mistakes_in
 
 FOLDERS = sorted(path.parent for path in (ROOT / "scripts").glob("*/machine.toml"))
 WHIMBREL = ROOT / "scripts" / "whimbrel"
@@ -106,6 +110,28 @@ within = "30 s"
     folder = folder_from({**FILES, "pack-check.toml": copying, "captions/en.toml": words}, "whimbrel")
     assert folder.scripts["pack-check"].title == {"en": "Checking the packs"}
     assert folder.scripts["pack-check"].steps[0].at == ("one-operator",)
+
+
+def keys_of_our_own(name: str) -> set[str]:
+    """The keys of a file that are not names of its writer's choice."""
+    by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs"}
+    words = {"parts", "scripts", "hands_on", "cautions", "captions", "sources"} if "/" in name else {"keys"}
+    found = set()
+    for path in keys_of(tomllib.loads(FILES[name].decode())):
+        chosen = len(path) > 1 and path[0] in words
+        chosen |= len(path) == 2 and path[0] in by_name
+        chosen |= len(path) == 4 and path[2] == "readings"
+        found |= set() if chosen or isinstance(path[-1], int) else {path[-1]}
+    return found
+
+
+def test_every_key_that_a_file_can_have_is_told_of_in_the_page_about_folders():
+    told = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
+    keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*SHAPES.values())}
+    for name in ("machine.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
+        keys |= keys_of_our_own(name)
+    assert len(keys) > 80
+    assert keys - told == set()
 
 
 # -- the Whimbrel's files against its handbook -------------------------------------------------------
