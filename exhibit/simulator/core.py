@@ -189,6 +189,11 @@ class Whimbrel:
         pack = self.drives[name].pack
         return pack.label if pack is not None else "EMPTY"
 
+    def ready_text(self, drive: Drive) -> str:
+        """What is said of a drive that is up to speed."""
+        may = "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
+        return f"{drive.name} READY: {self.label_in(drive.name)}, {may}"
+
     def drive_table(self) -> str:
         """What DRIVES prints."""
         rows = []
@@ -246,8 +251,7 @@ class Whimbrel:
 
     def _drive_changed(self, drive: Drive) -> None:
         if drive.state == "ready":
-            may = "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
-            news = f"{drive.name} READY: {self.label_in(drive.name)}, {may}"
+            news = self.ready_text(drive)
         elif drive.state == "standing":
             news = f"{drive.name} STOPPED"
         else:

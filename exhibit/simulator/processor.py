@@ -96,10 +96,12 @@ class Processor:
         return "RUNS" if job is self._served and job.state == "READY" else job.state
 
     def wake(self, news: Any) -> None:
-        """Give `news` to the front when it next wants some."""
-        self._news.append(news)
+        """Give `news` to the front when it next wants some. What happens while nothing runs is no news."""
         front = self.front
-        if front is not None and isinstance(front.wanted, News):
+        if front is None:
+            return
+        self._news.append(news)
+        if isinstance(front.wanted, News):
             self._resume(front, self._news.popleft())
 
     def drop_news(self) -> None:

@@ -120,7 +120,7 @@ class Runner:
         while not self._quit:
             self._let_time_pass()
             after_each()
-            for key, _ in self._selector.select(self._sleep_s()):
+            for key, _ in self._selector.select(self.sleep_s()):
                 self._ready(key)
         self._let_time_pass()
         after_each()
@@ -136,7 +136,8 @@ class Runner:
         if out:
             self._far_end.write(out)
 
-    def _sleep_s(self) -> float:
+    def sleep_s(self) -> float:
+        """How long nothing will happen by itself, in real seconds; never over LONGEST_SLEEP_S."""
         due_us = self._machine.next_event_us()
         if due_us is None:
             return LONGEST_SLEEP_S

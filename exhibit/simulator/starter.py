@@ -26,8 +26,12 @@ def fixed_store(machine: "Whimbrel", *, halted: bool = False) -> Steps:
     if halted:
         yield Say("\r\nHALTED\r\nSET THE SWITCHES AND PRESS START\r\n")
     else:
+        # Later ones are news, and come by themselves.
+        ready_before = [drive for drive in machine.drives.values() if drive.state == "ready"]
         yield Work(CORE_TEST_US)
         yield Say("WHIMBREL FIXED STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n")
+        for drive in ready_before:
+            yield Say(f"{machine.ready_text(drive)}\r\n")
     while True:
         what, subject = yield News()
         if what == "drive":

@@ -6,7 +6,7 @@ from exhibit.simulator import programs
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.processor import SLICE_US, SWITCH_US
 from exhibit.simulator.programs import reckoned
-from exhibit.simulator.truth import JobBegun, JobOver
+from exhibit.simulator.truth import DeskLeft, DeskTaken, JobBegun, JobOver
 from tests.simulator.workbench import at_desk, records, take
 
 PROMPT = "DESK TIDES: "
@@ -135,6 +135,15 @@ def test_reckon_comes_to_what_stepping_and_doubling_both_give():
     assert f"RECKON PASS 2: CAME TO {word:08o}, ERRORS 0" in came
 
 
+def test_stopping_a_job_that_had_ended_by_itself_says_so_and_clears_it():
+    bench = at_desk()
+    begin(bench, "RECKON 1 PASSES")
+    bench.until("ENDED: ")
+    assert "JOB 1 HAD ENDED: RECKON, 1 PASSES, ERRORS 0\r\n" in bench.command("STOP 1", PROMPT)
+    assert "CANNOT: NO JOB 1" in bench.command("STOP 1", PROMPT)
+    assert [record.how for record in records(bench, JobOver)] == ["ended"]
+
+
 def test_a_job_goes_on_after_its_desk_was_left_and_is_called_back_from_a_later_sign_on():
     bench = at_desk()
     begin(bench, "SHUTTLE LOWER 3 PASSES")
@@ -154,6 +163,25 @@ def test_cancel_lets_go_of_a_job_that_goes_on():
     bench.send(b"\x18")
     assert bench.until(PROMPT) == "JOB 1 LET GO\r\n" + PROMPT
     bench.until("== JOB 1 SHUTTLE ENDED: 3 PASSES, ERRORS 0 ==", 60)
+
+
+def test_cancel_forgets_what_was_typed_ahead_of_it():
+    bench = at_desk()
+    bench.command("RUN RECKON 3 PASSES", "PASSES\r\n")
+    bench.send(b"STOP 1\r\x18")
+    bench.until("LET GO")
+    assert bench.until(PROMPT) == "\r\n" + PROMPT
+    assert bench.run(1) == ""
+
+
+def test_every_taking_and_leaving_of_a_desk_is_on_record():
+    bench = at_desk("KEEPER")
+    bench.command("LEAVE", "NO DESK: ")
+    take(bench, "KEEPER")
+    bench.command("CLOSE THE OFFICE", "(NO)? ")
+    bench.command("YES", "ONE OPERATOR: ")
+    assert [record.desk for record in records(bench, DeskTaken)] == ["KEEPER"] * 2
+    assert [record.desk for record in records(bench, DeskLeft)] == ["KEEPER"] * 2
 
 
 def test_a_job_that_was_let_go_no_longer_waits_for_the_console():

@@ -17,7 +17,8 @@ import pytest
 import serial
 
 from exhibit.facts.errors import SetUpFault
-from exhibit.simulator.shell import serve
+from exhibit.simulator.core import Whimbrel
+from exhibit.simulator.shell import LONGEST_SLEEP_S, Runner, serve
 from exhibit.simulator.truth import ActDone, ByteArrived, BytesSent, from_line
 
 ROOT = Path(__file__).parents[2]
@@ -145,16 +146,72 @@ def test_bytes_that_nobody_listens_to_are_gone_and_the_machine_goes_on(tmp_path)
 
 
 def test_a_pseudo_terminal_that_nobody_reads_does_not_hold_the_machine_up(tmp_path):
-    control = tmp_path / "front"
-    arguments = f"speed=1000.0, control=Path('{control}'), options=Options(baud=19200)"
-    with running(arguments) as simulator:
+    control, truth = tmp_path / "front", tmp_path / "truth"
+    options = "options=Options(baud=19200, keep_truth=False)"
+    with running(f"speed=1000.0, control=Path('{control}'), truth=Path('{truth}'), {options}") as simulator:
         simulator.url()
         simulator.line()
-        do(control, "key on")
-        for _ in range(300):
-            do(control, "press halt")
-            do(control, "press start")
-        assert do(control, "lamps").startswith("done: key on")
+        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as hand:
+            hand.settimeout(LONG_S)
+            hand.connect(str(control))
+            answers = hand.makefile("r")
+            hand.sendall(b"key on\n")
+            assert answers.readline() == "done: the key is on\n"
+            # Far more than a pseudo-terminal holds.
+            while truth.stat().st_size < 900_000:
+                hand.sendall(b"press halt\n")
+                assert answers.readline() == "done: the processor is halted\n"
+    told = [from_line(line) for line in truth.read_bytes().splitlines()]
+    assert sum(len(record.text) for record in told if isinstance(record, BytesSent)) > 100_000
+
+
+def test_the_truth_log_can_be_read_while_the_simulator_runs(tmp_path):
+    control, truth = tmp_path / "front", tmp_path / "truth"
+    with running(f"tcp_port=0, control=Path('{control}'), truth=Path('{truth}')") as simulator:
+        simulator.url()
+        simulator.line()
+        do(control, "start small")
+        end_s = time.monotonic() + LONG_S
+        while b'"act":"start small"' not in truth.read_bytes():
+            assert time.monotonic() < end_s
+            time.sleep(0.01)
+
+
+class Nowhere:
+    """A far end that carries nothing."""
+
+    url = "nowhere"
+
+    def watch(self, selector: object) -> None:
+        pass
+
+    def read(self, fileobj: object) -> bytes:
+        return b""
+
+    def write(self, data: bytes) -> None:
+        pass
+
+    def close(self) -> None:
+        pass
+
+
+def test_it_sleeps_until_the_machine_has_something_to_do_and_no_longer():
+    machine = Whimbrel()
+    runner = Runner(machine, Nowhere(), [], 20.0)
+    try:
+        assert runner.sleep_s() == LONGEST_SLEEP_S
+        machine.panel("start small", 0)
+        # Ready after eight seconds of the machine's, which are 0.4 s of ours.
+        assert 0.0 <= runner.sleep_s() <= 0.4
+        machine.advance(8_000_000)
+        machine.panel("stop small", 8_000_000)
+        assert runner.sleep_s() > 0.0 or runner.now_us() > 8_000_000
+        machine.panel("key on", 8_000_000)
+        while runner.now_us() < 8_500_000:
+            time.sleep(0.01)
+        assert runner.sleep_s() == 0.0
+    finally:
+        runner.close()
 
 
 def test_a_second_visitor_to_the_tcp_port_is_turned_away(tmp_path):

@@ -30,6 +30,15 @@ def test_a_drive_takes_its_time_to_come_up_to_speed(name, seconds):
     ]
 
 
+def test_a_drive_that_is_stopped_while_it_starts_does_not_become_ready():
+    bench = Bench()
+    bench.act("start small")
+    bench.run(5)
+    bench.act("stop small")
+    bench.run(60)
+    assert [record.state for record in records(bench, DriveChanged)] == ["starting", "stopping", "standing"]
+
+
 @pytest.mark.parametrize(
     ("before", "act", "why"),
     [
@@ -78,6 +87,36 @@ def test_the_lamps_say_what_stands_where():
         "done: key on; processor fixed store; switches 00000000; small ready; "
         "upper ready, SALLOW 1 protected; lower stopping, SALLOW 2 writable"
     )
+
+
+def test_drives_that_were_ready_before_the_key_was_turned_are_named_after_the_sign_on():
+    bench = Bench()
+    bench.act("start small")
+    bench.act("load SALLOW 1 upper protected")
+    bench.act("start upper")
+    bench.run(30)
+    bench.act("key on")
+    assert bench.run(5).split("\r\n")[2:] == [
+        "SMALL READY: STARTER 7, MAY BE WRITTEN",
+        "UPPER READY: SALLOW 1, PROTECTED",
+        "",
+    ]
+
+
+def test_what_drives_did_while_the_machine_was_off_is_not_told_later():
+    bench = at_fixed_store()
+    bench.act("key off")
+    bench.act("stop small")
+    bench.act("stop upper")
+    bench.run(20)
+    bench.act("start small")
+    bench.run(5)
+    bench.act("key on")
+    assert bench.run(10).split("\r\n")[2:] == [
+        "LOWER READY: SALLOW 2, MAY BE WRITTEN",
+        "SMALL READY: STARTER 7, MAY BE WRITTEN",
+        "",
+    ]
 
 
 def test_start_with_other_switches_starts_nothing():
@@ -133,6 +172,9 @@ def date_answered(question_bench: Bench, answer: str) -> bool:
         ("1973 329", False),
         ("25.11.1973", False),
         ("329 73", False),
+        ("A 1973", False),
+        ("329 19A3", False),
+        ("1 00001973", False),
         ("", False),
     ],
 )
