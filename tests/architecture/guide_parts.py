@@ -13,7 +13,7 @@ from pathlib import Path
 from exhibit.decisions.session_states import TRANSITIONS
 from exhibit.facts.kinds import ALL_KINDS
 
-LAYERS = ("facts", "decisions", "streams", "edges", "simulator")
+LAYERS = ("facts", "decisions", "streams", "edges", "simulator", "sums")
 GUIDE = Path(__file__).resolve().parents[2] / "DEVELOPERS.md"
 
 

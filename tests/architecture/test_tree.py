@@ -10,7 +10,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
 MODULES = sorted(PACKAGE.rglob("*.py"))
-LAYERS = {"facts", "decisions", "streams", "edges", "simulator"}
+LAYERS = {"facts", "decisions", "streams", "edges", "simulator", "sums"}
 TOP_LEVEL = {
     "README.md",
     "DEVELOPERS.md",
