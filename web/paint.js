@@ -192,6 +192,7 @@ function doing(items, words, tag) {
   if (damaged) wrong.push(words.lineErrors(damaged));
   if (items.typing_faults?.garbled) wrong.push(words.garbled(items.typing_faults.garbled));
   if (wrong.length) rows.push([words.rows.line, wrong.join("; "), ""]);
+  if (items.nearly_full) rows.push([words.rows.record, words.nearlyFull(minute(items.nearly_full.at)), ""]);
   return rows;
 }
 
@@ -200,6 +201,9 @@ function now(session, script, items, title, words) {
   if (session.state === "failed") return [words.session.failed(minute(session.since)), session.why];
   if (session.state === "resting") {
     return session.until ? [words.session["resting until"](second(session.until)), ""] : [words.session.resting, ""];
+  }
+  if (session.state === "running" && script?.ended) {
+    return [words.session.ended[script.outcome](title), words.at(minute(script.ended))];
   }
   if (session.state === "running" && script) {
     const sentence = script.tidying ? words.session.tidying(title) : words.session.running(title);

@@ -159,6 +159,19 @@ def test_nobody_is_told_to_listen_to_a_machine_that_is_not_there(
         assert "Listen" not in page.inner_text("main")
 
 
+def test_a_full_disc_and_an_ended_script_are_told(page: Page, tmp_path: Path) -> None:
+    more: list[kinds.AnyFact] = [
+        kinds.ScriptEnded(script="round", outcome="failed", tidy=True, why="overdue"),
+        kinds.RecordNearlyFull(left_bytes=4096),
+    ]
+    with pictures.held(tmp_path / "full", more) as folder, web_processes.live(folder) as web:
+        page.goto(web.address)
+        wait_until(page, "+document.documentElement.dataset.seq > 0")
+        told = page.inner_text("#doing-rows")
+        assert "Working out the tides: could not be done" in told
+        assert "nothing more is typed" in told
+
+
 def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> None:
     path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
     with web_processes.replay(path, tmp_path / "cache") as web:
