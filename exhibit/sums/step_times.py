@@ -1,0 +1,113 @@
+"""How long each step of each script took, told from the facts of recordings.
+
+A run of a step lasts from StepStarted to StepEnded, as its limit does: until its prompt stands, while
+it types, until what it waits for has come. A run that ended well is *good*. One that was overdue and
+then given up was *cut off* at the limit of its day, so nobody knows how long it would have taken. One
+that *failed* for another reason, or was left out, says nothing about times.
+
+Times are microseconds of the recording's own clock, which is scaled by its rate.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import msgspec
+
+from exhibit.facts import kinds
+from exhibit.sums.tolerance import Bound, quantile, upper_bound
+
+Key = tuple[str, str]
+"""Script and step."""
+
+
+class StepTimes(msgspec.Struct):
+    """All runs of one step."""
+
+    good_us: list[int] = []
+    overdue: int = 0
+    """How many were late, also of those that then ended well."""
+    cut_off: int = 0
+    failed: int = 0
+    """For another reason than being late."""
+    left_out: int = 0
+
+    @property
+    def median_us(self) -> float:
+        """Of the good runs. Raises ValueError where there are none, as the next two do."""
+        return quantile(self.good_us, 0.5)
+
+    @property
+    def spread_us(self) -> float:
+        """Over how much time the middle half of the good runs is spread."""
+        return quantile(self.good_us, 0.75) - quantile(self.good_us, 0.25)
+
+    @property
+    def slowest_us(self) -> int:
+        """The longest good run."""
+        return max(self.good_us)
+
+    def bound(self) -> Bound:
+        """The limit that the runs support, in microseconds: see `tolerance`."""
+        return upper_bound(self.good_us, beyond=self.cut_off)
+
+
+class Stopwatch:
+    """Takes the times of all steps, from one recording after the other.
+
+    Constant time for each entry, and memory for one number a run.
+    """
+
+    def __init__(self) -> None:
+        self.steps: dict[Key, StepTimes] = {}
+        """In the order in which they first ran."""
+        self._running: tuple[Key, int] | None = None
+        self._was_overdue = False
+
+    def interrupted(self) -> None:
+        """A recording begins or ends, or part of it can't be read: the step that runs isn't counted."""
+        self._running = None
+
+    def take(self, entry: kinds.Entry) -> None:
+        """Take the next entry of a recording."""
+        match entry.fact:
+            case kinds.StepStarted(script=script, step=step):
+                self._running = (script, step), entry.at_us
+                self._was_overdue = False
+            case kinds.StepOverdue():
+                self._was_overdue = True
+            case kinds.StepEnded(script=script, step=step):
+                started_us = self._end(script, step)
+                if started_us is not None:
+                    self._of(script, step).good_us.append(entry.at_us - started_us)
+            case kinds.StepFailed(script=script, step=step):
+                if self._end(script, step) is not None:
+                    self._of(script, step).failed += not self._was_overdue
+                    self._of(script, step).cut_off += self._was_overdue
+            case kinds.StepLeftOut(script=script, step=step):
+                if self._end(script, step) is not None:
+                    self._of(script, step).left_out += not self._was_overdue
+                    self._of(script, step).cut_off += self._was_overdue
+            case kinds.RecordingOpened() | kinds.RecordingClosed() | kinds.ScriptEnded():
+                self.interrupted()
+
+    def _of(self, script: str, step: str) -> StepTimes:
+        return self.steps.setdefault((script, step), StepTimes())
+
+    def _end(self, script: str, step: str) -> int | None:
+        """When the step had begun; None when that wasn't seen."""
+        running, self._running = self._running, None
+        if running is None or running[0] != (script, step):
+            return None
+        self._of(script, step).overdue += self._was_overdue
+        return running[1]
+
+
+def step_times(recordings: Iterable[Iterable[kinds.Entry]]) -> dict[Key, StepTimes]:
+    """The times of all steps in these recordings, each a series of undamaged entries."""
+    watch = Stopwatch()
+    for entries in recordings:
+        watch.interrupted()
+        for entry in entries:
+            watch.take(entry)
+    return watch.steps
