@@ -7,9 +7,10 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing
 from pathlib import Path
+from types import MappingProxyType
 from typing import TypeVar
 
 import pyte
@@ -26,7 +27,7 @@ VISIT_WITHIN_S = 240.0
 AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
 
 
-def folder_for(account: Account, place: Path) -> Path:
+def folder_for(account: Account, place: Path, within: Mapping[str, str] = MappingProxyType({})) -> Path:
     """The folder of scripts, for this account, and with short pauses: no visitor is reading.
 
     The account's name stands in it in one place only.
@@ -40,26 +41,43 @@ def folder_for(account: Account, place: Path) -> Path:
     steps = steps.replace('type = "exhibit"', f'type = "{account.name}"')
     steps, shortened = re.subn(r'pause = "[0-9]+ s"', 'pause = "700 ms"', steps)
     assert shortened > 2
+    for name, limit in within.items():
+        steps, changed = re.subn(rf'(name = "{name}"\n(?:.+\n)*?within = ).*', rf'\g<1>"{limit}"', steps)
+        assert changed == 1
     script.write_text(f"{steps}[[tidy_up]]{tidy_up}")
     return folder
 
 
+def secrets_in(place: Path) -> Path:
+    """A file of secrets, as it must be."""
+    secrets = place / "secrets.toml"
+    secrets.touch(mode=0o600)
+    secrets.write_text(f'password = "{SECRET}"\n')
+    return secrets
+
+
 class Visit:
-    """One opening, round and closing, which is over when the object is there."""
+    """One opening, round and closing, or other scripts, which are over when the object is there."""
 
     def __init__(
-        self, place: Path, host: Host, account: Account, told: Callable[[kinds.Fact], None] = lambda _: None
+        self,
+        place: Path,
+        host: Host,
+        account: Account,
+        told: Callable[[kinds.Fact], None] = lambda _: None,
+        scripts: tuple[str, ...] = ("--rounds", "1"),
+        within: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
-        """`told` is called with each fact as soon as it stands in the recording."""
+        """`told` is called with each fact as soon as it stands in the recording.
+
+        `within`: another limit for a step of the round, by its name.
+        """
         self.host = host
         self.account = account
-        secrets = place / "secrets.toml"
-        secrets.touch(mode=0o600)
-        secrets.write_text(f'password = "{SECRET}"\n')
-        door = place / "door"
-        arguments = [f"{folder_for(account, place)}", "--line", host.device]
-        arguments += ["--recordings", f"{place / 'recordings'}", "--secrets", f"{secrets}"]
-        arguments += ["--rounds", "1", "--end-when-failed", "--requests", f"{door}"]
+        self.door = door = place / "door"
+        arguments = [f"{folder_for(account, place, within)}", "--line", host.device, *scripts]
+        arguments += ["--recordings", f"{place / 'recordings'}", "--secrets", f"{secrets_in(place)}"]
+        arguments += ["--end-when-failed", "--requests", f"{door}"]
         sampler = Sampler(account.uid)
         bridge = subprocess.Popen(
             [sys.executable, "-m", "exhibit", "bridge", *arguments],

@@ -1,0 +1,93 @@
+"""The scripts in scripts/posix on bad days: a stop, a host that refuses, a session left open."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+
+from exhibit.edges.requests import Request, ask
+from exhibit.facts import kinds
+from tests.edges.posix_host import SECRET, WITHIN_S, host_with_account, lacking, processes_of
+from tests.edges.posix_visit import Visit
+
+pytestmark = pytest.mark.timeout(300)
+
+
+@pytest.fixture
+def at_login(needs, tmp_path, request):
+    needs.that(not lacking(), lacking())
+    with host_with_account(tmp_path, getattr(request, "param", "sh"), "ansi") as (host, account):
+        host.wait_for(b"login: ")
+        yield host, account
+
+
+def sign_in(host, account) -> None:
+    """A person signs in at the host's own keyboard."""
+    host.type(account.name.encode() + b"\r")
+    host.wait_for(b"Password: ")
+    host.type(SECRET.encode() + b"\r")
+    host.wait_for(rb"\$ $")
+
+
+def nothing_runs(uid: int) -> bool:
+    ends_s = time.monotonic() + WITHIN_S
+    while any(processes_of(uid)):
+        if time.monotonic() > ends_s:
+            return False
+        time.sleep(0.05)
+    return True
+
+
+def test_a_stop_while_the_display_stands_stops_the_loads_and_signs_out(tmp_path, at_login):
+    host, account = at_login
+
+    def told(fact):
+        if isinstance(fact, kinds.StepStarted) and fact.step == "read-a-frame":
+            assert ask(tmp_path / "door", Request(request="stop", by="a docent")).accepted
+
+    visit = Visit(tmp_path, host, account, told)
+    ends = [(fact.script, fact.outcome, fact.tidy) for fact in visit.facts(kinds.ScriptEnded)]
+    assert ends[1:] == [("round", "stopped", True)], visit.why()
+    for load in ("disc", "processor"):
+        number = visit.number_given(f"begin-{load}-load")
+        assert number in visit.seen
+        assert f"kill {number}" in [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
+    assert nothing_runs(account.uid)
+    assert not Path(f"/tmp/exhibit.{visit.number_given('make-a-place')}").exists()
+    assert host.said.rstrip().endswith(b"login:")
+
+
+def test_where_the_place_cannot_be_made_no_load_is_begun_and_the_rest_is_tidied(tmp_path, at_login):
+    host, account = at_login
+    # A function goes before the command of its name.
+    with (account.home / ".profile").open("a") as profile:
+        profile.write("mkdir() { echo 'mkdir: No space left on device'; return 1; }\n")
+    visit = Visit(tmp_path, host, account, within={"make-a-place": "5 s"})
+    assert visit.status == 2
+    overdue = visit.facts(kinds.StepOverdue)
+    assert [(fact.step, fact.waited_for) for fact in overdue] == [("make-a-place", ["place-made"])]
+    assert "mkdir: No space left on device" in overdue[0].last_lines
+    assert [fact.trouble for fact in visit.facts(kinds.TroubleRaised)] == ["disc-full"]
+    typed = [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
+    assert not [command for command in typed if "echo disc load" in command or command.startswith("rm")]
+    assert typed[-1] == "exit"
+    assert nothing_runs(account.uid)
+
+
+@pytest.mark.parametrize("at_login", ["bash", "sh"], indirect=True)
+@pytest.mark.parametrize("left", [b"", b"TERM=ansi top -d 2\r"], ids=["at its prompt", "at the display"])
+def test_the_opening_signs_out_a_session_that_was_left_open(tmp_path, at_login, left):
+    host, account = at_login
+    sign_in(host, account)
+    if left:
+        host.type(left)
+        host.wait_for(rb"PID USER")
+    visit = Visit(tmp_path, host, account, scripts=("--script", "opening"))
+    assert visit.status == 0, visit.why()
+    matched = {fact.step: fact.name for fact in visit.facts(kinds.StepMatched)}
+    assert matched["sign-out-what-was-left"] == "login"
+    assert ("put-away-what-was-left" in matched) == bool(left)
+    assert nothing_runs(account.uid)
+    assert host.said.rstrip().endswith(b"login:")
