@@ -54,7 +54,7 @@ def test_what_is_read_is_what_the_files_say():
     assert machine.settle_us() == int(6 * machine.line.char_us + 16_000)
     assert machine.typing.cancel == b"\x18"
     assert machine.typing.return_key == b"\r"
-    assert machine.keys == {"space": b" ", "cancel": b"\x18"}
+    assert machine.keys == {"space": b" ", "enter": b"\r", "cancel": b"\x18"}
     assert machine.title == {"en": "The Whimbrel, an invented minicomputer of 1973"}
     assert list(machine.parts) == ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
     assert machine.packs["sallow-1"].may_be_written is False
