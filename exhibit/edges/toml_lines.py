@@ -1,4 +1,6 @@
-"""On which line each key of a TOML file stands. tomllib gives the values, but not where they stood.
+"""On which line each key of a TOML file stands, and from where to where each value.
+
+tomllib gives the values, but not where they stood.
 
     lines_of('[a]\\nb = [1,\\n2]\\n') == {("a",): 1, ("a", "b"): 2, ("a", "b", 0): 2, ("a", "b", 1): 3}
 
@@ -12,6 +14,8 @@ is TOML 1.0.0 (toml.io/en/v1.0.0).
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
+from itertools import accumulate
 from typing import Final
 
 Path = tuple[str | int, ...]
@@ -34,6 +38,23 @@ def lines_of(text: str) -> dict[Path, int]:
     return _Scanner(text.replace("\r\n", "\n")).scan()
 
 
+def spans_of(text: str) -> dict[Path, tuple[int, int]]:
+    """Give from which to before which character of the text each value stands, by its path.
+
+    Quotation marks belong to it; comments and spaces beside it don't. Tables under headers have none.
+    """
+    lines = text.split("\r\n")
+    scanner = _Scanner("\n".join(lines))
+    scanner.scan()
+    # Each of these ends of lines is a character longer in the text than where it was scanned.
+    ends = list(accumulate(len(line) + 1 for line in lines[:-1]))
+
+    def in_text(at: int) -> int:
+        return at + bisect_right(ends, at)
+
+    return {path: (in_text(start), in_text(end)) for path, (start, end) in scanner.spans.items()}
+
+
 class _Scanner:
     def __init__(self, text: str) -> None:
         self._text = text
@@ -43,6 +64,7 @@ class _Scanner:
         self._lines: dict[Path, int] = {}
         self._lengths: dict[Path, int] = {}
         """How many tables each array of tables has so far."""
+        self.spans: dict[Path, tuple[int, int]] = {}
 
     def scan(self) -> dict[Path, int]:
         table: Path = ()
@@ -123,6 +145,7 @@ class _Scanner:
             self._inline_table(path)
         else:
             self._skip(_SCALAR)
+        self.spans[path] = at, at + len(text[at : self._at].rstrip(" \t"))
 
     def _array(self, path: Path) -> None:
         self._at += 1
