@@ -46,6 +46,8 @@ class Keying:
         """How many characters have gone out."""
         self._attempt = 0
         self._came_back = ""
+        self.return_sent = False
+        """RETURN went out behind the command that was begun last: the machine may have taken it."""
         self._held = False
         """The machine has sent XOFF."""
         self._waits: Literal["", "next", "key", "cancel"] = ""
@@ -86,6 +88,7 @@ class Keying:
         self._attempt += 1
         self._sent = 0
         self._came_back = ""
+        self.return_sent = False
         self.state = "pacing" if self._unechoed else "typing"
         return self._type_next(at_us)
 
@@ -187,6 +190,7 @@ class Keying:
         secret = False
         if self._sent == len(self._command):
             self.state = "awaiting new line"
+            self.return_sent = True
             data = self._typing.return_key
         else:
             data = self._command[self._sent].encode("latin-1")

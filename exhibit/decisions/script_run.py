@@ -31,6 +31,8 @@ class ScriptRun:
         """What the tidy-up could not do."""
         self.seen: dict[str, Mapping[str, str]] = {}
         """By step: the fields of what it waited for."""
+        self._unanswered: TypeCommand | None = None
+        """The command that was given up after its RETURN: the machine may have taken it."""
         self._done: set[str] = set()
         """The commands, as the script has them, whose steps were done."""
 
@@ -68,6 +70,17 @@ class ScriptRun:
         if self.outcome == "done" or (self.outcome == "stopped" and outcome == "failed"):
             self.outcome, self.why = outcome, why
 
+    def give_up_unanswered(self) -> None:
+        """The step that runs is given up after its RETURN had gone out."""
+        if isinstance(self.step, TypeCommand) and not self.tidying:
+            self._unanswered = self.step
+
+    def came_late(self, name: str, fields: Mapping[str, str]) -> None:
+        """Something came while it is being tidied up: perhaps what the step waited for that was given up."""
+        given_up = self._unanswered
+        if given_up is not None and name in given_up.until:
+            self.seen.setdefault(given_up.name, fields)
+
     def came(self, fields: Mapping[str, str]) -> None:
         """What the step waited for came."""
         self.seen[self.step.name] = fields
@@ -87,10 +100,27 @@ class ScriptRun:
         command = self.step.command if isinstance(self.step, TypeCommand) else ""
         return bool(numbers_named(command)) and command in self._done
 
-    def has_something_to_end(self) -> bool:
-        """Whether this step names what the machine began for us, so that leaving it out matters."""
-        named = numbers_named(self.step.command) if isinstance(self.step, TypeCommand) else []
-        return bool(named) and all(field in self.seen.get(step, {}) for step, field in named)
+    def leave_out_at(self, landmark: str) -> str:
+        """Why the step is left out where the console stands at something else than it is for.
+
+        A step that names no number of the machine's was for another place. One that does was to end
+        what was begun, and that may be going on.
+        """
+        why = f"the console stands at {landmark}"
+        if self._named and all(field in self.seen.get(step, {}) for step, field in self._named):
+            self.untidy.append(f"the step {self.step.name} was left out, because {why}")
+        return why
+
+    def leave_out_unknown(self, missing: str) -> str:
+        """Why a step of the tidy-up is left out that names a number which the machine never gave."""
+        why = f"the machine never gave {missing}"
+        if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:
+            self.untidy.append(f"{why}, but may have taken its command")
+        return why
+
+    @property
+    def _named(self) -> list[tuple[str, str]]:
+        return numbers_named(self.step.command) if isinstance(self.step, TypeCommand) else []
 
 
 def at_of(step: AnyStep) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ import datetime
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from exhibit.decisions.by_hand import answer_to, mounted
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.filling import NotKnownYet
@@ -97,6 +98,8 @@ class Session:
         """Something that we know was printed, or stands on the console."""
         match fact:
             case kinds.PatternSeen():
+                if self._begun is not None and self._begun.tidying:
+                    self._begun.came_late(fact.pattern, fact.fields)
                 return self._came(fact.pattern, fact.line, fact.fields, at_us)
             case kinds.LandmarkReached() if self.state == "at prompt":
                 return self._act_or_wait(at_us)
@@ -133,7 +136,7 @@ class Session:
             case kinds.RecordNearlyFull():
                 return self._give_up_script("the disc for the recordings is full", at_us)
             case kinds.RequestMade(request="confirm" | "refuse"):
-                return [Tell(fact=self._answer(fact))]
+                return [Tell(fact=answer_to(fact, self._asks(fact.step)))]
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 return self._confirmed(by, at_us)
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
@@ -146,14 +149,6 @@ class Session:
                 self._go("the line came back")
                 return self._tidy_up(at_us)
         return []
-
-    def _answer(self, made: kinds.RequestMade) -> kinds.AnyFact:
-        if not self._asks(made.step):
-            why = f"nobody is being asked for the step {made.step} now"
-            return kinds.RequestRefused(request=made.request, why=why)
-        if made.request == "confirm":
-            return kinds.HandsOnConfirmed(step=made.step, by=made.by)
-        return kinds.HandsOnRefused(step=made.step, by=made.by, why=made.why)
 
     # -- steps --------------------------------------------------------------------------------
 
@@ -209,14 +204,17 @@ class Session:
         if run.tidying and run.was_done():
             return self._leave_out("it was done before", at_us)
         if standing.landmark not in at_of(step):
-            return self._leave_out_elsewhere(standing.landmark, at_us) if run.left_out_elsewhere else []
+            if run.left_out_elsewhere:
+                return self._leave_out(run.leave_out_at(standing.landmark), at_us)
+            return []
         if isinstance(step, PressKey):
             return self._press(step)
         try:
             text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us))
         except NotKnownYet as missing:
-            why = f"the machine never gave {missing}"
-            return self._leave_out(why, at_us) if run.tidying else self._fail(why, at_us)
+            if run.tidying:
+                return self._leave_out(run.leave_out_unknown(str(missing)), at_us)
+            return self._fail(f"the machine never gave {missing}", at_us)
         except ScriptError as error:
             return self._fail(str(error), at_us)
         refused = why_not(text, self._machine) if isinstance(step, TypeCommand) else ""
@@ -257,7 +255,7 @@ class Session:
     def _reached(self, landmark: kinds.LandmarkReached, at_us: int) -> list[Command]:
         elsewhere = self.state == "waiting" and landmark.landmark not in until_of(self._run.step)
         if elsewhere and isinstance(self._run.step, ReadDisplay) and self._run.left_out_elsewhere:
-            return self._leave_out_elsewhere(landmark.landmark, at_us)
+            return self._leave_out(self._run.leave_out_at(landmark.landmark), at_us)
         return self._came(landmark.landmark, landmark.line, landmark.fields, at_us)
 
     def _came(self, name: str, line: str, fields: Mapping[str, str], at_us: int) -> list[Command]:
@@ -269,15 +267,9 @@ class Session:
         return [Tell(fact=matched), *self._step_done(at_us)]
 
     def _confirmed(self, by: str, at_us: int) -> list[Command]:
-        step = self._run.step
+        facts = mounted(self._run.step, self._machine, by)
         self._go("a person confirmed")
-        if not isinstance(step, CheckPack):
-            return self._step_done(at_us)
-        pack = self._machine.packs[step.pack]
-        mounted = kinds.PackMounted(
-            label=pack.label, drive=pack.drive, may_be_written=pack.may_be_written, by=by
-        )
-        return [Tell(fact=mounted), *self._step_done(at_us)]
+        return [*(Tell(fact=fact) for fact in facts), *self._step_done(at_us)]
 
     def _step_done(self, at_us: int) -> list[Command]:
         ended = kinds.StepEnded(**self._run.where)
@@ -291,14 +283,6 @@ class Session:
         self._go("left out")
         left_out = kinds.StepLeftOut(**self._run.where, why=why)
         return [Tell(fact=left_out), *self._next_step(at_us)]
-
-    def _leave_out_elsewhere(self, landmark: str, at_us: int) -> list[Command]:
-        why = f"the console stands at {landmark}"
-        # A step that names no number of the machine's was for another place. One that does was to end
-        # what was begun, and that may be going on.
-        if self._run.has_something_to_end():
-            self._run.untidy.append(f"the step {self._run.step.name} was left out, because {why}")
-        return self._leave_out(why, at_us)
 
     # -- when it doesn't go as written --------------------------------------------------------
 
@@ -342,6 +326,7 @@ class Session:
         return []
 
     def _end_early(self, outcome: kinds.Outcome, why: str, at_us: int) -> list[Command]:
+        self._note_unanswered()
         self._go("the step failed")
         self._run.end(outcome, why)
         drops: list[Command] = [Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
@@ -352,9 +337,14 @@ class Session:
             self._watcher.end_typing(cancelled=True)
         return self._keying.give_up()
 
+    def _note_unanswered(self) -> None:
+        if self.state in ("typing", "waiting") and self._keying.return_sent:
+            self._run.give_up_unanswered()
+
     def _line_lost(self, why: str) -> list[Command]:
         if self.state in _AT_REST:
             return []
+        self._note_unanswered()
         failed = kinds.StepFailed(**self._run.where, why=f"the line went away: {why}")
         self._go("the line went away")
         self._run.end("failed", "the line went away")

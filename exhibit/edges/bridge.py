@@ -73,6 +73,7 @@ class Bridge:
         self._ordered: deque[Command] = deque()
         self._at_us = 0
         """The time of the last thing that happened. Nothing is decided or recorded with one before it."""
+        self._next_beat_us = 0
         self._parity_faults = 0
         self._over: kinds.Outcome | None = None
         self._refused = ""
@@ -94,11 +95,9 @@ class Bridge:
         """
         self._ordered += self._decider.note(self._writer.opened)
         self._carry_out()
-        heartbeat_us = self._clock_us(HEARTBEAT_EVERY_S)
-        next_heartbeat_us = 0
         while True:
             piece_due_us = self._pieces.due_us()
-            due = [next_heartbeat_us, *self._deadlines.values()]
+            due = [self._next_beat_us, *self._deadlines.values()]
             events, now_us = self._events_until(min(due if piece_due_us is None else [*due, piece_due_us]))
             for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
@@ -108,9 +107,8 @@ class Bridge:
                 self._close_piece()
                 self._carry_out()
             self._pass_deadlines(now_us)
-            if now_us >= next_heartbeat_us:
-                self._beat(now_us)
-                next_heartbeat_us = now_us + heartbeat_us
+            self._beat_if_due()
+            self._carry_out()
             if self._over is not None and not (self._over == "failed" and stay_when_failed):
                 return self._closed(self._over, f"the scripts are over: {self._over}")
 
@@ -125,7 +123,7 @@ class Bridge:
         # overtaken by one.
         now_us = self._clock.now_us()
         room_bytes = TURN_BYTES
-        while events and room_bytes > 0 and (more := self._next_event(0.0)):
+        while room_bytes > 0 and (more := self._next_event(0.0)):
             events += more
             room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
         last = events[-1] if events and not self._events.empty() else None
@@ -211,11 +209,15 @@ class Bridge:
                 del self._deadlines[name]
                 self._append(kinds.DeadlinePassed(name=name), now_us)
 
-    def _beat(self, now_us: int) -> None:
-        self._append(kinds.Heartbeat(wall=self._clock.wall()), now_us)
+    def _beat_if_due(self) -> None:
+        now_us = self._clock.now_us()
+        if now_us < self._next_beat_us:
+            return
+        self._next_beat_us = now_us + self._clock_us(HEARTBEAT_EVERY_S)
+        self._record(kinds.Heartbeat(wall=self._clock.wall()), now_us)
         stepped = self._clock.step()
         if stepped is not None:
-            self._append(stepped, now_us)
+            self._record(stepped, now_us)
 
     # -- commands -----------------------------------------------------------------------------
 
@@ -247,7 +249,9 @@ class Bridge:
             self._record(typed, self._at_us)
             why = self._type_byte(byte)
             if why:
-                self._record(kinds.TypingFailed(why=why), self._at_us)
+                self._record(kinds.TypingFailed(why=why), self._clock.now_us())
+            self._beat_if_due()  # the line may have held it up
+            if why:
                 return
 
     # -- the recording ------------------------------------------------------------------------

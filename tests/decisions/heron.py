@@ -45,7 +45,7 @@ from exhibit.facts.line_settings import LineSettings
 
 S = 1_000_000
 CANCEL, RETURN = b"\x18", b"\r"
-SECRET = "WREN4207"
+SECRET = "WRENQUAY"
 CHAR_US = 1_000
 """Ten bits at 10,000 baud: round figures for a test."""
 SETTLE_US = 10 * CHAR_US

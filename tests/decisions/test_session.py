@@ -408,7 +408,7 @@ def test_a_secret_that_is_echoed_is_cancelled_and_the_script_fails():
             tell script ended: failed tidy
             tell session failed
             end failed
-        prints "REN4207\\r\\nSIGN WORD? "
+        prints "RENQUAY\\r\\nSIGN WORD? "
         """,
         without=QUIETLY,
     )
@@ -642,6 +642,36 @@ def test_a_job_that_cant_be_ended_where_the_console_stands_isnt_tidy_and_a_perso
     assert (
         "end-it was left out, because the console stands at desk" in driver.facts(kinds.SessionFailed)[0].why
     )
+
+
+def test_what_may_have_begun_without_its_number_being_known_isnt_tidy():
+    driver = Driver(one_round(GO, tidy_up=(END_IT,)))
+    awaiting_new_line(driver)
+    driver.asks("stop")
+    driver.prints(b"\r\nJOB 17 BEGUN: X\r\nREADY: ")
+    driver.passes("settle")
+    assert tidied(driver) == ("failed", False)
+    assert "may have taken its command" in driver.facts(kinds.SessionFailed)[0].why
+
+
+def test_a_number_that_comes_when_its_step_was_given_up_already_is_used_in_the_tidy_up():
+    driver = Driver(one_round(GO, tidy_up=(END_IT,)))
+    waiting(driver)
+    driver.asks("stop")
+    driver.prints(b"JOB 17 BEGUN: X\r\nREADY: ")
+    driver.passes("settle")
+    answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
+    assert driver.typed.endswith(b"X 17\r")
+    assert tidied(driver) == ("stopped", True)
+
+
+def test_a_command_that_was_cancelled_before_its_return_began_nothing():
+    driver = Driver(one_round(GO, tidy_up=(END_IT,)))
+    typing(driver)
+    driver.asks("stop")
+    driver.prints(b" CANCELLED\r\nREADY: ")
+    driver.passes("settle")
+    assert tidied(driver) == ("stopped", True)
 
 
 def test_the_key_that_is_for_an_unknown_place_is_pressed_when_nothing_came_to_stand_for_a_while():

@@ -1,0 +1,25 @@
+"""Steps that a person does: what is asked, and what a person's answer means."""
+
+from __future__ import annotations
+
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.script import AnyStep, CheckPack
+from exhibit.facts import kinds
+
+
+def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
+    """What becomes of a person's word on a step. `asked`: whether that step is being asked for now."""
+    if not asked:
+        why = f"nobody is being asked for the step {made.step} now"
+        return kinds.RequestRefused(request=made.request, why=why)
+    if made.request == "confirm":
+        return kinds.HandsOnConfirmed(step=made.step, by=made.by)
+    return kinds.HandsOnRefused(step=made.step, by=made.by, why=made.why)
+
+
+def mounted(step: AnyStep, machine: Machine, by: str) -> list[kinds.AnyFact]:
+    """What is known of a pack when a person has confirmed this step; nothing if it isn't about one."""
+    if not isinstance(step, CheckPack):
+        return []
+    pack = machine.packs[step.pack]
+    return [kinds.PackMounted(label=pack.label, drive=pack.drive, may_be_written=pack.may_be_written, by=by)]

@@ -1,0 +1,127 @@
+"""A world in which a bridge runs in virtual time: its clock, its queue, and a machine at the far end."""
+
+from __future__ import annotations
+
+import heapq
+import queue
+from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import Wanted
+from exhibit.decisions.script import Folder
+from exhibit.edges.bridge import Bridge
+from exhibit.edges.line_events import Opened, Received
+from exhibit.facts import kinds
+from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.recording import RecordingWriter, read_all
+from tests.decisions.far_end import FarHeron
+from tests.decisions.heron import SECRET, opened
+
+WALL = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
+MOST_TURNS = 200_000
+
+
+class World:
+    """Stands in for the bridge's queue: waiting for an event lets time go on to it, or to the wait's end.
+
+    `handling_us`: what it takes to handle an event, where that matters.
+    """
+
+    def __init__(self, far_end: FarHeron | None = None, rate: float = 1.0) -> None:
+        self.now_us = 0
+        self.far_end = far_end
+        self.handling_us = 0
+        self.clock = RecordingClock(rate, lambda: self.now_us * 1000, self.wall)
+        self.wall_ahead = timedelta()
+        self._scheduled: list[tuple[int, int, Any]] = []
+        self._turns = 0
+
+    def wall(self) -> datetime:
+        return WALL + timedelta(microseconds=self.now_us) + getattr(self, "wall_ahead", timedelta())
+
+    def at(self, at_us: int, event: Any) -> None:
+        """Lets this event be delivered then; a function is called instead."""
+        heapq.heappush(self._scheduled, (at_us, self._turns + len(self._scheduled), event))
+
+    # -- the queue, as the bridge uses it
+
+    def put(self, event: Any) -> None:
+        self.at(self.now_us, event)
+
+    def get(self, timeout: float) -> Any:
+        self._turns += 1
+        assert self._turns < MOST_TURNS, "it goes on for ever"
+        until_us = self.now_us + round(timeout * 1_000_000)
+        while (due_us := self._next_us()) is not None and due_us <= until_us:
+            self.now_us = max(self.now_us, due_us) + self.handling_us
+            event = self._take(due_us)
+            if not callable(event):
+                return event
+            event()
+        self.now_us = max(self.now_us, until_us)
+        raise queue.Empty
+
+    def empty(self) -> bool:
+        due_us = self._next_us()
+        return due_us is None or due_us > self.now_us
+
+    def _next_us(self) -> int | None:
+        due = [self._scheduled[0][0]] if self._scheduled else []
+        printed_us = self.far_end.next_us() if self.far_end else None
+        return min([*due, *([printed_us] if printed_us is not None else [])], default=None)
+
+    def _take(self, due_us: int) -> Any:
+        if self._scheduled and self._scheduled[0][0] == due_us:
+            return heapq.heappop(self._scheduled)[2]
+        assert self.far_end is not None
+        return Received(self.far_end.take(), self.now_us)
+
+
+class Staged:
+    """A bridge in its world, its recording in `place`, and what it typed."""
+
+    def __init__(
+        self,
+        place: Path,
+        folder: Folder,
+        wanted: Wanted | None,
+        far_end: FarHeron | None = None,
+        writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter] = RecordingWriter,
+    ) -> None:
+        self.world = World(far_end)
+        self.folder, self.wanted = folder, wanted
+        self.typed: list[int] = []
+        self.while_typing: Callable[[int], str] = lambda byte: ""
+        begun = opened(folder.machine, wall=self.world.clock.opened_wall)
+        self.writer = writer(place, begun)
+        self.bridge = Bridge(
+            Decider(folder, begun, wanted, {"word": SECRET}),
+            self.writer,
+            self.world.clock,
+            self.type_byte if wanted is not None else None,
+            self.world,  # type: ignore[arg-type]
+        )
+        self.opens_at(1_000)
+
+    def opens_at(self, at_us: int) -> None:
+        self.world.at(at_us, Opened("a line", at_us))
+
+    def receives_at(self, at_us: int, data: bytes, stamped_us: int | None = None) -> None:
+        self.world.at(at_us, Received(data, at_us if stamped_us is None else stamped_us))
+
+    def type_byte(self, byte: int) -> str:
+        why = self.while_typing(byte)
+        if not why:
+            self.typed.append(byte)
+            if self.world.far_end is not None:
+                self.world.far_end.typed(byte, self.world.now_us)
+        return why
+
+    def entries(self) -> list[kinds.Entry]:
+        return list(read_all(self.writer.path).entries)
+
+    def facts(self, *of: type) -> list[Any]:
+        return [entry.fact for entry in self.entries() if not of or isinstance(entry.fact, of)]
