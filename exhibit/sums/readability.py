@@ -1,0 +1,102 @@
+"""How hard an English text is to read.
+
+The two formulas are Flesch's reading ease (A New Readability Yardstick, Journal of Applied Psychology
+32, 1948, 221-233) and the Flesch-Kincaid grade (Kincaid, Fishburne, Rogers, Chissom, Research Branch
+Report 8-75, 1975). Both were fitted to English prose, so they say nothing of other languages, and
+little of a text of a few words.
+
+Syllables are counted by rules, since no list of words holds the names of our machines: right for more
+than nineteen in twenty of the words that we use, and for nine in ten of a dictionary that is full of
+names. One syllable too many in a sentence of twelve words makes one grade.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.reading_time import words_in
+
+_SENTENCE_END: Final = re.compile(r"(?<=[.!?…])[\"'”’)\]]*\s+")
+_VOWELS: Final = re.compile(r"[aeiouy]+")
+# Each pattern is a rule of thumb of English spelling; the examples are what it is for.
+_SILENT: Final = re.compile(
+    r"[^aeiouy]e$(?<![^aeiouylr]le)(?<![^aeiouy]re)"  # tide, but not table, metre
+    r"|[^aeiouy]es$(?<![sxzcg]es)(?<![cs]hes)(?<![^aeiouyl]les)(?<![^aeiouyr]res)"  # tides, but not switches
+    r"|[^aeiouytd]ed$(?<![^aeiouyl]led)"  # typed, but not started
+    r"|[^aeiouyl]e(?=(?:ly|ful|fully|less|lessly|ness|ments?)$)"  # safely
+    r"|[aeiouy]le(?=(?:ness|ments?)$)|(?<=where)e$"
+    r"|(?<=^ever)y(?=[a-z])"  # everything
+    r"|(?:(?<=^som)|(?<=^saf)|(?<=^hom)|(?<=^sid)|(?<=^els)|(?<=^stat))e(?=[a-z])"
+)
+_APART: Final = re.compile(
+    r"(?<![tcsgx])ia|(?<![tcsgxl])io(?!u)|[bdfhklmnprvw]io(?=us|n)|iu"  # material, period
+    r"|eo(?!us|n$|p)|eum|uou|(?<![qg])ua(?!r[dnt]|l?ity)|(?<!q)ue(?=nt|l$|t)"  # museum, manual
+    r"|[aeiou]ing|(?<=cr)ea(?=t(?!ur))|iet|(?<=i)e(?=r$|st$)|ience|yin"  # doing, create, busier
+)
+_CONSONANT_ALONE: Final = re.compile(r"sms?$|thms?$|(?<=[sd])n't$")  # rhythm, didn't
+_PARTS_OF_A_WORD: Final = re.compile(r"[a-z']+|[0-9]+")
+
+
+class Counts(msgspec.Struct, frozen=True):
+    """What the formulas are about."""
+
+    words: int
+    sentences: int
+    syllables: int
+
+
+def reading_ease(counts: Counts) -> float:
+    """Flesch's reading ease: 60 to 70 is plain, more is easier; above 100 and below 0 are possible.
+
+    Raises ValueError for a text without a word or without a sentence.
+    """
+    words, sentences = _some(counts)
+    return 206.835 - 1.015 * words / sentences - 84.6 * counts.syllables / words
+
+
+def reading_grade(counts: Counts) -> float:
+    """The Flesch-Kincaid grade: the school year whose pupils can read it; may be below 0.
+
+    Raises ValueError for a text without a word or without a sentence.
+    """
+    words, sentences = _some(counts)
+    return 0.39 * words / sentences + 11.8 * counts.syllables / words - 15.59
+
+
+def _some(counts: Counts) -> tuple[int, int]:
+    if counts.words < 1 or counts.sentences < 1:
+        raise ValueError("a text without words has no reading grade")
+    return counts.words, counts.sentences
+
+
+def count(text: str) -> Counts:
+    """Words, sentences and syllables of an English text."""
+    words = words_in(text)
+    return Counts(len(words), len(sentences_in(text)), sum(map(syllables_in, words)))
+
+
+def sentences_in(text: str) -> list[str]:
+    """The sentences of a text that have a word in them; the last may lack its full stop."""
+    return [sentence for sentence in _SENTENCE_END.split(text) if words_in(sentence)]
+
+
+def syllables_in(word: str) -> int:
+    """Syllables of an English word, by rules; each figure of a number counts as one. 0 without either."""
+    return sum(
+        len(part) if part.isdigit() else _syllables(part) for part in _PARTS_OF_A_WORD.findall(word.lower())
+    )
+
+
+@lru_cache(maxsize=4096)
+def _syllables(part: str) -> int:
+    word = part.strip("'")
+    if not word.endswith("n't"):
+        word = word.partition("'")[0]
+    if not word:
+        return 0
+    vowels = len(_VOWELS.findall(word)) - len(_SILENT.findall(word))
+    return max(1, vowels + len(_APART.findall(word)) + len(_CONSONANT_ALONE.findall(word)))
