@@ -177,6 +177,26 @@ def check(folder: Path) -> None:
 
 
 @main.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.option("--write", is_flag=True, help="Write the supported limits into the scripts' files.")
+def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
+    """Says how long each step took in RECORDINGS (files, or folders of them), and what limit that supports.
+
+    With --write the values of those limits alone are changed in the files of FOLDER.
+    """
+    from exhibit.edges.limit_writing import write_limits
+    from exhibit.edges.timings import table
+    from exhibit.edges.timings import timings as taken
+
+    found = taken(folder, recordings)
+    for line in table(found):
+        click.echo(line)
+    for line in write_limits(folder, found.rows) if write else []:
+        click.echo(line)
+
+
+@main.command()
 @click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
 @click.option("--tcp", type=click.IntRange(0, 65535), default=None, help="Instead of a pseudo-terminal.")
 @click.option("--link", type=FILE, default=None, help="A name for the pseudo-terminal.")

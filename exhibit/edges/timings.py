@@ -1,0 +1,283 @@
+"""What `exhibit timings` says: how long each step took, and which limit the recordings support."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.script import (
+    CheckPack,
+    Folder,
+    GiveCaption,
+    HandsOn,
+    Pause,
+    Script,
+    TypeCommand,
+    TypeSecret,
+)
+from exhibit.edges.settings import USUAL_SCRIPTS, read_folder
+from exhibit.facts.errors import SetUpFault
+from exhibit.facts.kinds import RecordingOpened
+from exhibit.facts.units import MIN_US, MS_US, S_US
+from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
+from exhibit.sums.step_times import StepTimes, Stopwatch
+
+HEADINGS: Final = (
+    "", "runs", "late", "failed", "median", "spread", "slowest", "limit", "supported", "because"
+)  # fmt: skip
+EXPLAINED: Final = (
+    "runs: those that ended well. late: over the limit of their day. spread: of the middle half of the runs.",
+    "supported: with 95 % confidence at least 95 of 100 such runs keep this limit, if the days to come are",
+    "like those recorded: the same machine, as warm, with as much to do.",
+)
+
+
+class Row(msgspec.Struct, frozen=True):
+    """A step that has a limit, and what is known of it."""
+
+    script: str
+    step: str
+    limit_us: int
+    times: StepTimes
+    supported_us: int | None
+    """The limit that the runs support, rounded up as it would be written; None where there is none."""
+    because: str
+
+
+class Timings(msgspec.Struct, frozen=True):
+    """The steps of a folder in their order, and what else a person should know."""
+
+    rows: list[Row]
+    notes: list[str]
+
+
+def timings(folder: Path, recordings: Sequence[Path]) -> Timings:
+    """Give the times of all steps of the machine's folder that have a limit.
+
+    A recording may be given as a file, or many as their folder. One that is given twice, or a copy of
+    another, counts once. Raises FolderMistakes, RecordingFault, and SetUpFault where the recordings don't
+    belong together or to this folder.
+    """
+    machine = read_folder(folder)
+    watch = Stopwatch()
+    notes: list[str] = []
+    seen: dict[bytes, RecordingOpened] = {}
+    for path in _files(recordings, machine.machine.name):
+        opened = read_opened(path)
+        _belongs(path, opened, machine, list(seen.values()))
+        mark = msgspec.json.encode(opened)
+        if mark in seen:
+            notes.append(f"{path.name} is a copy of another recording here and was left out.")
+            continue
+        seen[mark] = opened
+        damaged = _take_all(path, watch)
+        if damaged:
+            notes.append(f"{path.name} is damaged in {damaged} places; the steps there aren't counted.")
+    rows = list(_rows(machine, watch))
+    return Timings(rows, [*notes, *_notes(machine, watch, list(seen.values()), rows)])
+
+
+def limit_of(us: float) -> int:
+    """The least limit, in microseconds, that isn't below `us` and can be written in few figures.
+
+    Whole hundredths of a second below one second, tenths below ten, seconds below ten minutes, then minutes.
+    """
+    for below, step_us in ((S_US, 10 * MS_US), (10 * S_US, 100 * MS_US), (10 * MIN_US, S_US)):
+        rounded = _rounded_up(us, step_us)
+        if rounded < below:
+            return rounded
+    return _rounded_up(us, MIN_US)
+
+
+def written(us: float) -> str:
+    """A time in three figures or so: "80 ms", "1.3 s", "45 s", "12 min". One of `limit_of` is whole so."""
+    unit_us, unit = MS_US, "ms"
+    if us >= S_US:
+        unit_us, unit = (S_US, "s") if us < 10 * MIN_US else (MIN_US, "min")
+    value = us / unit_us
+    places = 0 if value >= 100 or abs(value - round(value)) < 1e-9 else 1 if value >= 10 else 2
+    text = f"{value:.{places}f}"
+    return f"{text.rstrip('0').rstrip('.') if '.' in text else text} {unit}"
+
+
+def table(found: Timings) -> list[str]:
+    """The lines of a plain table, a step each, and what is to be said of it."""
+    lines: list[tuple[str, ...]] = [HEADINGS]
+    script = ""
+    for row in found.rows:
+        if row.script != script:
+            script = row.script
+            lines.append((script, *[""] * (len(HEADINGS) - 1)))
+        lines.append(_cells(row))
+    widths = [max(len(line[column]) for line in lines) for column in range(len(HEADINGS))]
+    shown = [
+        "  ".join(
+            cell.ljust(width) if column in (0, len(HEADINGS) - 1) else cell.rjust(width)
+            for column, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ).rstrip()
+        for line in lines
+    ]
+    return [*shown, "", *EXPLAINED, *found.notes]
+
+
+def _rounded_up(us: float, step_us: int) -> int:
+    return -int(-us // step_us) * step_us
+
+
+def _files(recordings: Sequence[Path], machine: str) -> list[Path]:
+    found: dict[Path, None] = {}
+    for path in recordings:
+        within = (
+            [file.path for file in RecordingFolder(path).recordings(machine)] if path.is_dir() else [path]
+        )
+        if not within:
+            raise SetUpFault(
+                f"There is no recording of {machine} in {path}.",
+                "So nothing is known of how long its steps take.",
+                "Name a recording, or a folder that holds some.",
+            )
+        found.update((file.resolve(), None) for file in within)
+    return list(found)
+
+
+def _belongs(path: Path, opened: RecordingOpened, folder: Folder, others: Sequence[RecordingOpened]) -> None:
+    machine = folder.machine.name
+    if opened.machine != machine:
+        raise SetUpFault(
+            f"{path} is a recording of {opened.machine}, and the folder describes {machine}.",
+            "Times of one machine say nothing about another.",
+            f"Name recordings of {machine}, or the folder of {opened.machine}.",
+        )
+    if any(other.machine_is != opened.machine_is for other in others):
+        raise SetUpFault(
+            "Some of these recordings are of the real machine and some of a simulated one.",
+            "The simulated one's times would be taken for the real one's.",
+            "Name recordings of one kind.",
+        )
+
+
+def _take_all(path: Path, watch: Stopwatch) -> int:
+    """Take a recording's times. Gives in how many places it is damaged; a torn last line is none."""
+    damaged = 0
+    watch.interrupted()
+    for entry in read(path):
+        if isinstance(entry, Damaged):
+            watch.interrupted()
+            damaged += not entry.torn
+        else:
+            watch.take(entry)
+    watch.interrupted()
+    return damaged
+
+
+def _rows(folder: Folder, watch: Stopwatch) -> Iterator[Row]:
+    for script in _in_day_order(folder):
+        for step in (*script.steps, *script.tidy_up):
+            if isinstance(step, Pause | GiveCaption):
+                continue
+            times = watch.steps.get((script.name, step.name), StepTimes())
+            supported_us, because = _supported(times, by_hand=isinstance(step, HandsOn | CheckPack))
+            yield Row(script.name, step.name, step.within_us, times, supported_us, because)
+
+
+def _in_day_order(folder: Folder) -> list[Script]:
+    """Opening, round, closing, then the others by name."""
+    usual = [folder.scripts[name] for name in USUAL_SCRIPTS]
+    return usual + [folder.scripts[name] for name in sorted(folder.scripts) if name not in USUAL_SCRIPTS]
+
+
+def _supported(times: StepTimes, *, by_hand: bool) -> tuple[int | None, str]:
+    if by_hand:
+        return None, "a person's step: nobody is to be hurried"
+    bound = times.bound()
+    beyond = f", {times.cut_off} cut off" if times.cut_off else ""
+    if bound.upper is None:
+        return None, f"too few runs: {bound.runs} of {bound.wanted}{beyond}"
+    if bound.kind == "distribution-free":
+        return limit_of(bound.upper), f"the slowest of {len(times.good_us)} runs{beyond}"
+    return limit_of(bound.upper), (
+        f"of {bound.runs} runs, taken as normal: mean + {bound.deviations:.2f} deviations, or the slowest"
+    )
+
+
+def _cells(row: Row) -> tuple[str, ...]:
+    times = row.times
+    measured = ("", "", "")
+    if times.good_us:
+        measured = (written(times.median_us), written(times.spread_us), written(times.slowest_us))
+    return (
+        f"  {row.step}",
+        f"{len(times.good_us)}",
+        f"{times.overdue}",
+        f"{times.failed}",
+        *measured,
+        written(row.limit_us),
+        "" if row.supported_us is None else written(row.supported_us),
+        row.because,
+    )
+
+
+def _chance_of_a_late_step(steps: Sequence[StepTimes]) -> float:
+    """How likely it is at most that one of the steps takes longer than its slowest good run did.
+
+    Among n runs and the next, each is as likely as the others to be the slowest: 1 in n + 1.
+    """
+    return 1 - math.prod(1 - (s.cut_off + 1) / (len(s.good_us) + s.cut_off + 1) for s in steps)
+
+
+def _notes(
+    folder: Folder, watch: Stopwatch, opened: Sequence[RecordingOpened], rows: Sequence[Row]
+) -> Iterator[str]:
+    for script in _in_day_order(folder):
+        file = f"{script.name}.toml"
+        other = sum(recording.digests.get(file) != folder.digests.get(file) for recording in opened)
+        if other:
+            yield (
+                f"In {other} of {len(opened)} recordings {file} was another: "
+                "look whether its steps did the same then."
+            )
+        supported = [row.times for row in rows if row.script == script.name and row.supported_us]
+        late = _chance_of_a_late_step(supported)
+        if late:
+            yield (
+                f"With the supported limits alone, up to {math.ceil(100 * late)} in 100 runs of "
+                f"{script.name} would have a step that is late."
+            )
+    for row in rows:
+        if row.times.good_us and row.times.slowest_us * 10 > row.limit_us * 9 and row.supported_us is None:
+            yield f"{row.script}.{row.step} came close to its limit of {written(row.limit_us)}."
+    typed = {
+        (script.name, step.name)
+        for script in folder.scripts.values()
+        for step in (*script.steps, *script.tidy_up)
+        if isinstance(step, TypeCommand | TypeSecret)
+    }
+    echo_us = folder.machine.typing.echo_within_us
+    short = [
+        row for row in rows if (row.script, row.step) in typed and 0 < (row.supported_us or 0) <= echo_us
+    ]
+    if short:
+        yield (
+            f"{len(short)} of the supported limits leave no time to type a command again: it is given up "
+            f"as lost after {written(echo_us)}."
+        )
+    known = {
+        (script.name, step.name)
+        for script in folder.scripts.values()
+        for step in (*script.steps, *script.tidy_up)
+    }
+    gone = [f"{script}.{step}" for script, step in watch.steps if (script, step) not in known]
+    if gone:
+        yield f"Recorded, but no longer in the folder: {', '.join(gone)}."
+    if any(recording.machine_is == "simulated" for recording in opened):
+        yield "These are times of a simulated machine, not of a real one."
+    rates = sorted({recording.rate for recording in opened} - {1.0})
+    if rates:
+        yield (
+            f"Recorded at {', '.join(f'{rate:g}' for rate in rates)} times the real speed: "
+            "this computer's own delays count so many times."
+        )
