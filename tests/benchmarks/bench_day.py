@@ -10,8 +10,6 @@ RATE times as fast as real (20 unless told otherwise): half an hour takes a minu
 from __future__ import annotations
 
 import os
-import signal
-import subprocess
 import sys
 import tempfile
 import time
@@ -21,7 +19,7 @@ from pathlib import Path
 from exhibit.edges.places import scripts_folder
 from exhibit.streams.recording import read_opened
 from tests.benchmarks.bench_recording import replaying, seeking
-from tests.edges.stage import first_line
+from tests.edges.stage import end, first_line, start
 
 BYTES_PER_S = 960
 FRAME = b"\x1b[H" + b"".join(
@@ -60,16 +58,15 @@ def main() -> None:
         tty.setraw(slave)
         device = os.ttyname(slave)
         os.close(slave)
-        command = [sys.executable, "-m", "exhibit", "bridge", f"{scripts_folder() / 'whimbrel'}"]
-        command += ["--line", device, "--recordings", f"{name}/recordings", "--rate", f"{rate}", "--watch"]
-        bridge = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        arguments = ["bridge", f"{scripts_folder() / 'whimbrel'}"]
+        arguments += ["--line", device, "--recordings", f"{name}/recordings", "--rate", f"{rate}", "--watch"]
+        bridge = start(*arguments)
         path = Path(first_line(bridge))
         began_s = time.monotonic()
         feed(master, hours, rate)
         made_s = time.monotonic() - began_s
         time.sleep(2)
-        bridge.send_signal(signal.SIGTERM)
-        bridge.wait(60)
+        end(bridge)
         os.close(master)
         size_mb = path.stat().st_size / 1e6
         print(f"{read_opened(path).software} recorded {hours:g} h of a full 9600 baud line in {made_s:.0f} s")

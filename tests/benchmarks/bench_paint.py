@@ -10,8 +10,6 @@ from __future__ import annotations
 
 import os
 import random
-import signal
-import subprocess
 import sys
 import tempfile
 import time
@@ -47,9 +45,9 @@ def main() -> None:
         tty.setraw(slave)
         device = os.ttyname(slave)
         os.close(slave)
-        command = [sys.executable, "-m", "exhibit", "bridge", f"{scripts_folder() / 'whimbrel'}"]
-        command += ["--line", device, "--recordings", f"{name}/recordings", "--watch"]
-        bridge = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+        arguments = ["bridge", f"{scripts_folder() / 'whimbrel'}"]
+        arguments += ["--line", device, "--recordings", f"{name}/recordings", "--watch"]
+        bridge = start(*arguments)
         Path(first_line(bridge))
         web = start("web", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
         browser = start_browser(playwright)
@@ -72,8 +70,7 @@ def main() -> None:
         print(f"  99 of 100 within {most_ms:.1f} ms (aim <= 30), the worst {latencies_ms[-1]:.1f} ms")
         browser.close()
         end(web)
-        bridge.send_signal(signal.SIGTERM)
-        bridge.wait(60)
+        end(bridge)
         os.close(master)
 
 
