@@ -73,7 +73,7 @@ def _played(staged: Stage) -> Bridge:
 
 @pytest.mark.timeout(600)
 def test_a_web_process_killed_stopped_and_reloaded_100_times_changes_nothing_on_the_line(tmp_path: Path):
-    with stage(tmp_path / "undisturbed", speed=50.0) as staged:
+    with stage(tmp_path / "undisturbed", speed=2 * SPEED) as staged:
         _played(staged)
         undisturbed = _arrived(staged)
     with stage(tmp_path / "disturbed", SPEED) as staged:
