@@ -9,6 +9,7 @@ import { wordsFor } from "./words.js";
 
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;
+const SAY_BACK_MS = 15000;
 
 const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"));
@@ -16,6 +17,8 @@ const controls = new Controls($("foot"), (wish) => asking.control(wish));
 
 let picture = nothing();
 let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: false };
+let machine = null; // the machine's own badge, while a recording is shown in its place
+let backUntil = 0;
 let mode = "";
 let stream = "";
 let chosen = "";
@@ -26,6 +29,8 @@ function nothing() {
 
 function heard(answer) {
   badge = answer.badge;
+  machine = answer.machine ?? null;
+  if (mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SAY_BACK_MS;
   mode = answer.mode;
   if (answer.whole || answer.stream !== stream || !answer.picture) {
     picture = nothing();
@@ -66,17 +71,19 @@ function words() {
 function paintAll() {
   const tag = language();
   const own = wordsFor(tag);
-  paint.paintFixed(own.words, tag);
+  const past = mode !== "live" && mode !== "";
+  paint.paintFixed(own.words, tag, past);
   paint.paintLanguages(picture.items.recording?.languages, tag, own.words, (wish) => {
     chosen = wish;
     paintAll();
   });
-  paint.paintHead(picture.items, own.words, tag);
+  paint.paintHead(picture.items, own.words, tag, past);
   paintBadge();
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
   if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) fitCaption();
-  paint.paintDoing(picture.items, own.words, tag);
+  paint.paintThen(caption, picture.at, own.words, past);
+  paint.paintDoing(picture.items, own.words, tag, past);
   paint.paintPrinted(picture.printed_at, own.words);
   paint.paintFigures(picture.readings, own.words);
 }
@@ -85,7 +92,8 @@ function paintAll() {
 function paintBadge() {
   const alone = asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
   const shown = alone ? { ...badge, name: "page alone", since: picture.at } : badge;
-  paint.paintBadge(shown, words(), picture.at);
+  const back = performance.now() < backUntil;
+  paint.paintBadge(shown, words(), picture.at, alone ? null : machine, back && !alone);
 }
 
 const asking = new Asking(heard);

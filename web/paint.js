@@ -34,15 +34,17 @@ function refill(element, key, make) {
   element.replaceChildren(...make());
 }
 
-export function paintFixed(words, tag) {
+export function paintFixed(words, tag, past) {
   document.documentElement.lang = tag;
-  say($("doing-head"), words.doing);
+  document.documentElement.dataset.tense = past ? "past" : "present";
+  say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);
   say($("figures-head"), words.figures);
   say($("grounds").querySelector("summary"), words.how);
 }
 
-export function paintBadge(badge, words, lastAt) {
+// `machine` is the machine's own badge while a recording is shown in its place; `back`: it has just come back.
+export function paintBadge(badge, words, lastAt, machine, back) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -53,9 +55,28 @@ export function paintBadge(badge, words, lastAt) {
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
   say($("badge-name"), words.badges[badge.name] ?? badge.name);
   say($("badge-since"), beside.join(" · "));
-  const notice = words.notices[badge.name];
+  const notice = noticeOf(badge, words, lastAt, machine, back);
   show($("notice"), Boolean(notice));
-  say($("notice"), notice ? notice(second(badge.since)) : "");
+  say($("notice"), notice);
+}
+
+function noticeOf(badge, words, lastAt, machine, back) {
+  if (badge.name === "recorded") {
+    const why = machine ? words.meanwhile[machine.name]?.(machine.since ? since(machine.since, words) : "") : "";
+    return [why, words.isRecording(day(badge.since, words.locale))].filter(Boolean).join(" ");
+  }
+  const own = words.notices[badge.name]?.(second(badge.since)) ?? "";
+  return back ? [words.back, own].filter(Boolean).join(" ") : own;
+}
+
+function since(wall, words) {
+  return `${day(wall, words.locale)}, ${minute(wall)}`;
+}
+
+// Over the caption of a recording: that it was read then, and isn't said now.
+export function paintThen(caption, at, words, past) {
+  show($("then"), past && Boolean(caption));
+  say($("then"), past && caption ? words.then(day(caption.at || at, words.locale)) : "");
 }
 
 // The time alone while it is of the day that is shown, and with its date when it isn't.
@@ -63,13 +84,13 @@ function when(wall, lastAt, words) {
   return lastAt && wall.slice(0, 10) !== lastAt.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);
 }
 
-export function paintHead(items, words, tag) {
+export function paintHead(items, words, tag, past) {
   const title = told(items.recording?.title, tag) || words.noTitle;
   say($("title"), title);
   if (document.title !== title) document.title = title;
   const toldDate = items.told_date;
   show($("told-date"), Boolean(toldDate));
-  say($("told-date"), toldDate ? words.toldDate(toldDate.value) : "");
+  say($("told-date"), toldDate ? (past ? words.toldDateThen : words.toldDate)(toldDate.value) : "");
 }
 
 export function paintCaption(caption, items, badgeName, words, tag) {
@@ -138,12 +159,13 @@ function joined(because) {
   return grounds;
 }
 
-export function paintDoing(items, words, tag) {
-  const rows = doing(items, words, tag);
+export function paintDoing(items, words, tag, past) {
+  const rows = doing(items, words, tag, past);
   refill($("doing-rows"), rows, () =>
-    rows.map(([name, value, beside]) => {
+    rows.map(([name, value, beside], index) => {
       const row = made("tr");
       const head = made("th", name);
+      if (index === 0) head.dataset.tense = ""; // its word alone differs between live and recorded
       head.scope = "row";
       const cell = made("td", value);
       if (beside) cell.append(" ", made("span", beside, "beside"));
@@ -171,22 +193,23 @@ export function paintDoing(items, words, tag) {
   });
 }
 
-function doing(items, words, tag) {
+function doing(items, words, tag, past) {
   const session = items.session;
-  if (!session) return [[words.rows.now, words.session["not started"], ""]];
+  const nowHead = past ? words.rows.then : words.rows.now;
+  if (!session) return [[nowHead, words.session["not started"], ""]];
   const rows = [];
   const script = items.script;
   const title = script ? told(script.title, tag) || plain(script.name) : "";
-  rows.push([words.rows.now, ...now(session, script, items, title, words)]);
+  rows.push([nowHead, ...now(session, script, items, title, words)]);
   if (session.state === "running" && script && !script.ended && !items.closed) {
     if (script.round) rows.push([words.rows.round, words.roundOf(script.round), ""]);
-    const step = items.step;
-    rows.push([words.rows.step, step ? plain(step.name) : "–", step ? words.steps[step.state] ?? "" : ""]);
+    // A step's name is the script's own word; a visitor only needs to know when something takes long.
+    if (items.step?.state === "overdue") rows.push([words.rows.waiting, words.overdue, ""]);
   }
-  const places = items.landmarks ?? [];
-  if (places.length) rows.push([words.rows.stands, plain(places.at(-1).name), words.at(minute(places.at(-1).at))]);
-  const packs = Object.entries(items.packs ?? {}).map(([drive, pack]) => `${plain(drive)}: ${words.pack(pack.label, pack.may_be_written)}`);
-  if (packs.length) rows.push([words.rows.packs, packs.join("; "), ""]);
+  for (const [drive, pack] of Object.entries(items.packs ?? {})) {
+    const where = told(items.recording?.parts?.[drive], tag) || plain(drive);
+    rows.push([where, words.pack(pack.label, pack.may_be_written), ""]);
+  }
   const damaged = Object.values(items.line_errors ?? {}).reduce((sum, n) => sum + n, 0);
   const wrong = [];
   if (damaged) wrong.push(words.lineErrors(damaged));

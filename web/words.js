@@ -31,6 +31,18 @@ const en = {
     "page alone": (at) => `This page can’t reach the museum’s computer. What you see is from ${at}. It goes on by itself as soon as it can.`,
     "reading the record": () => "Today’s record is being read up to now. This takes some seconds.",
   },
+  // While a recording is shown in the machine's place: what is the matter with the machine itself.
+  meanwhile: {
+    "resting": (since) => `The machine has been at rest since ${since}.`,
+    "failed": (since) => `The machine was stopped on ${since}, and waits until a person has looked.`,
+    "link lost": (since) => `The line to the machine was lost on ${since}; it is being tried again.`,
+    "bridge gone": (since) => `Nothing has been heard from the machine since ${since}: the program that speaks to it has ended.`,
+    "bridge not answering": (since) => `Nothing has been heard from the machine since ${since}: the program that speaks to it stands still.`,
+    "not started": () => "The machine has not been started yet.",
+  },
+  isRecording: (date) => `This is a recording. All of it happened on ${date}.`,
+  back: "Back to the machine itself: from here on you see what happens now.",
+  then: (date) => `On ${date} visitors read:`,
   noTitle: "The machine",
   noCaption: "Nothing to explain yet",
   empty: {
@@ -59,7 +71,9 @@ const en = {
   facts: (numbers) => (numbers.length > 1 ? `facts ${numbers.slice(0, -1).join(", ")} and ${numbers.at(-1)}` : `fact ${numbers[0]}`),
   source: (words) => `It is written in: ${words}`,
   doing: "What is going on",
-  rows: { now: "Now", step: "Step", round: "Round", stands: "Last known place", packs: "Packs", line: "Line", record: "Record" },
+  did: "What was going on",
+  rows: { now: "Now", then: "Then", round: "Round of work", waiting: "Waiting", line: "Line", record: "Record" },
+  overdue: "The machine takes longer than expected",
   session: {
     "not started": "No script has been started yet",
     watched: "The machine is only watched; nothing is typed from here",
@@ -71,7 +85,6 @@ const en = {
     "failed": (time) => `Stopped at ${time} until a person has looked`,
     closed: (time) => `Ended in good order at ${time}`,
   },
-  steps: { "overdue": "taking longer than expected", "failed": "could not be done", "left out": "not needed", "started": "", "ended": "done" },
   roundOf: (number) => `${number}`,
   pack: (label, written) => `${label}, ${written ? "may be written" : "protected"}`,
   lineErrors: (n) => (n === 1 ? "1 damaged character so far" : `${n} damaged characters so far`),
@@ -91,6 +104,7 @@ const en = {
   asOf: (display, time) => `Read off the display “${display}” at ${time}`,
   noRows: "none listed",
   toldDate: (date) => `The machine believes it is ${date}`,
+  toldDateThen: (date) => `The machine believed it was ${date}`,
   languages: "Language",
   controls: {
     head: "Replay",

@@ -18,6 +18,7 @@ from exhibit.decisions.views import View
 from exhibit.edges.file_growth import FolderWatch
 from exhibit.edges.picture import Picture
 from exhibit.facts.errors import RecordingFault
+from exhibit.facts.kinds import Heartbeat
 from exhibit.streams.recording import RecordingFolder, Tail
 
 LOOK_EVERY_S = 0.25
@@ -56,6 +57,7 @@ class Follower:
         self._tail: Tail | None = None
         self._heard_s = 0.0
         self._looked_s = 0.0
+        self._happened = False
         self._names: frozenset[str] = frozenset()
 
     def run(self) -> None:
@@ -135,10 +137,12 @@ class Follower:
         view = self._picture.view
         for entry in entries:
             view.apply(entry)
+            self._happened |= type(entry.fact) is not Heartbeat
         self._heard_s = self._steady_s()
         more = len(entries) == AT_ONCE
         if not more:
-            self._picture.changed()
+            self._picture.changed(self._happened)
+            self._happened = False
         return more
 
     def _look(self) -> None:

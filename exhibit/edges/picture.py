@@ -3,11 +3,15 @@
 A page asks for what comes after the last fact that it has. It gets one answer when there is
 something newer, and otherwise after a second with the badge alone, so that a page knows from the
 silence that the web process is gone. Nothing is kept for a page between two questions.
+
+While nothing happens at the machine another picture, of a recording, can be shown instead. It says
+that it is recorded, and what happens at the machine takes its place at once.
 """
 
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from typing import Any, Literal
 
 import gevent.event
@@ -41,8 +45,14 @@ class Ask(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 class Picture:
     """A view, whose stream it is, and what its badge says."""
 
-    def __init__(self, mode: Literal["live", "replay"]) -> None:
+    def __init__(
+        self, mode: Literal["live", "replay"], steady_s: Callable[[], float] = time.monotonic
+    ) -> None:
         self.mode = mode
+        self._steady_s = steady_s
+        self._instead: Picture | None = None
+        self._shown_for: Picture | None = None
+        self._happened_s = steady_s()
         self.view = View()
         self.stream = ""
         self._controls: dict[str, Any] | None = None
@@ -57,11 +67,35 @@ class Picture:
         self.view, self.stream = view, stream
         self.changed()
 
-    def changed(self) -> None:
-        """The view has seen further facts."""
+    def changed(self, happened: bool = True) -> None:
+        """The view has seen further facts. `happened` is false for a mere sign of life."""
         self._made.clear()
+        if happened:
+            self._happened_s = self._steady_s()
+            self._drop_instead()
         self._judge()
         self._wake()
+
+    def show_instead(self, other: Picture) -> None:
+        """Show a recording for as long as nothing happens at the machine; what happens there wins at once."""
+        self._instead, other._shown_for = other, self
+        self._news += 1
+        self._wake()
+
+    def shows_instead(self, other: Picture) -> bool:
+        """Is this other picture still what pages are shown?"""
+        return self._instead is other
+
+    def quiet_s(self) -> float:
+        """For how long the machine has been away or at rest with nothing happening; 0 while it is there."""
+        if self._badge.name in STILL_SPEAKS or self._sight.catching_up:
+            return 0.0
+        return self._steady_s() - self._happened_s
+
+    def _drop_instead(self) -> None:
+        if self._instead is not None:
+            self._instead = None
+            self._news += 1
 
     def see(self, sight: Sight) -> None:
         """Something was seen from outside that may change the badge."""
@@ -88,31 +122,29 @@ class Picture:
 
     def answer(self, ask: Ask) -> dict[str, Any]:
         """What is new to a page that has what `ask` says. Plain JSON values."""
+        shown = self._instead or self
         told: dict[str, Any] = {
-            "stream": self.stream,
-            "mode": self.mode,
+            "stream": shown.stream,
+            "mode": "meanwhile" if self._instead else self.mode,
             "news": self._news,
-            "badge": {
-                "name": self._badge.name,
-                "since": self._badge.since,
-                "simulated": self._badge.simulated,
-                "rate": self._badge.rate,
-                "speaks": self._badge.name in STILL_SPEAKS,
-            },
+            "badge": _told(shown._badge),
         }
+        if self._instead:
+            told["machine"] = _told(self._badge)
         if self._controls is not None:
             told["controls"] = self._controls
-        if not self._sight.catching_up:
-            after = ask.after if ask.stream == self.stream and ask.after <= self.view.seq else 0
+        if not shown._sight.catching_up:
+            after = ask.after if ask.stream == shown.stream and ask.after <= shown.view.seq else 0
             told["whole"] = after == 0
-            told["picture"] = self._batch(after)
+            told["picture"] = shown._batch(after)
         return told
 
     def has_newer(self, ask: Ask) -> bool:
         """Is there anything that the page doesn't have?"""
         if ask.news != self._news:
             return True
-        return not self._sight.catching_up and (ask.stream != self.stream or ask.after != self.view.seq)
+        shown = self._instead or self
+        return not shown._sight.catching_up and (ask.stream != shown.stream or ask.after != shown.view.seq)
 
     def answer_when_newer(self, ask: Ask, limit_s: float = ANSWER_WITHIN_S) -> dict[str, Any]:
         """The answer as soon as there is something newer, and otherwise after `limit_s`."""
@@ -136,6 +168,10 @@ class Picture:
         if judged == self._badge:
             return False
         self._news += 1
+        if judged.name != self._badge.name:
+            # The new state is said plainly first, whether the machine is there again or away otherwise.
+            self._happened_s = self._steady_s()
+            self._drop_instead()
         self._badge = judged
         return True
 
@@ -143,3 +179,15 @@ class Picture:
         # A new event for those who wait next: whoever waits now is woken however late it gets its turn.
         newer, self._newer = self._newer, gevent.event.Event()
         newer.set()
+        if self._shown_for is not None and self._shown_for.shows_instead(self):
+            self._shown_for._wake()
+
+
+def _told(judged: Badge) -> dict[str, Any]:
+    return {
+        "name": judged.name,
+        "since": judged.since,
+        "simulated": judged.simulated,
+        "rate": judged.rate,
+        "speaks": judged.name in STILL_SPEAKS,
+    }

@@ -27,6 +27,7 @@ from exhibit.edges import bounded_websocket, places
 from exhibit.edges.bounded_log import web_log
 from exhibit.edges.doors import Doors
 from exhibit.edges.following import Follower
+from exhibit.edges.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.replaying import Control, Replayer
 from exhibit.facts.errors import SetUpFault
@@ -66,18 +67,21 @@ def serve_live(
     machine: str | None = None,
     host: str = HOST,
     port: int = PORT,
+    turn_after_s: float = TURN_AFTER_S,
     ready: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve the visitor page of the newest recording in `where`, until told to end.
 
     `where` is a folder of recordings or one recording. The folder may be empty or not there yet: the
     page then says that nothing has been started. `ready` is told the page's address once it can be
-    opened; port 0 takes any free one. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port
-    can't be had or the pages' files are missing.
+    opened; port 0 takes any free one. When the machine has been away or at rest for `turn_after_s`,
+    a recording is shown instead. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port can't be
+    had or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
-    _serve(picture, [follower.run], None, host, port, ready)
+    meanwhile = Meanwhile(picture, where, machine, turn_after_s)
+    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready)
 
 
 def serve_replay(

@@ -16,7 +16,8 @@ START_WITHIN_S = 60
 _LIVE = """
 from pathlib import Path
 from exhibit.edges.website import serve_live
-serve_live(Path({where!r}), port={port}, ready=lambda address: print(address, flush=True))
+serve_live(Path({where!r}), port={port}, turn_after_s={turn_after_s},
+           ready=lambda address: print(address, flush=True))
 """
 _REPLAY = """
 from pathlib import Path
@@ -69,9 +70,9 @@ class WebProcess:
 
 
 @contextmanager
-def live(where: Path, port: int = 0) -> Iterator[WebProcess]:
-    """A web process that follows the newest recording in `where`."""
-    process = WebProcess(_LIVE.format(where=str(where), port=port))
+def live(where: Path, port: int = 0, turn_after_s: float = 3600.0) -> Iterator[WebProcess]:
+    """A web process that follows the newest recording in `where`, and turns to another one only if told."""
+    process = WebProcess(_LIVE.format(where=str(where), port=port, turn_after_s=turn_after_s))
     try:
         yield process
     finally:

@@ -1,0 +1,189 @@
+"""What visitors see while nothing happens at the machine: the best recent recording of it.
+
+Best is the newest one that was ended in good order and in which nothing went wrong; without any, the
+sample that comes with this program, if it is of the same machine. It is shown by a picture of its
+own, which is of mode "replay": nobody is told to look or listen, and its badge says recorded, with
+the date. The recording is played over and over until something happens at the machine.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import gevent
+
+from exhibit.decisions.badge import Sight
+from exhibit.decisions.views import View
+from exhibit.edges import places
+from exhibit.edges.picture import Picture
+from exhibit.facts import kinds
+from exhibit.facts.errors import ExhibitError, SetUpFault
+from exhibit.streams.player import Player
+from exhibit.streams.recording import RecordingFolder, Tail
+
+TURN_AFTER_S = 20.0
+"""Real seconds of rest before the page turns to a recording: long enough for a pause to be a pause."""
+LOOK_EVERY_S = 0.5
+AT_ONCE = 200
+STEP_S = 0.05
+LINGER_S = 12.0
+"""How long the recording's last picture stays before it begins anew."""
+SILENCE_S = 6.0
+"""After so long a silence the recording is played faster until something happens in it."""
+FASTER = 30.0
+MOST_JUDGED = 20
+"""Recordings that are looked through for a good one, from the newest."""
+LOOK_AGAIN_S = 60.0
+"""After none was found."""
+
+
+class Meanwhile:
+    """Turns a picture to a recording when its machine has been quiet for a while."""
+
+    def __init__(
+        self,
+        picture: Picture,
+        where: Path,
+        machine: str | None = None,
+        turn_after_s: float = TURN_AFTER_S,
+        samples: Path | None = None,
+        steady_s: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """`where` holds the recordings; `samples` those that came with the program, by default its own."""
+        self._picture = picture
+        self._folders = [where.parent if where.is_file() else where, samples or _samples()]
+        self._machine = machine
+        self._turn_after_s = turn_after_s
+        self._steady_s = steady_s
+        self._went_well: dict[tuple[Path, int], bool] = {}
+        self._shows = 0
+
+    def run(self) -> None:
+        """Look, turn and play until the greenlet is killed."""
+        while True:
+            if self._picture.quiet_s() < self._turn_after_s:
+                gevent.sleep(LOOK_EVERY_S)
+                continue
+            path = self.best()
+            if path is None:
+                gevent.sleep(LOOK_AGAIN_S)
+                continue
+            try:
+                self._play(path)
+            except ExhibitError:
+                # It has changed since it was judged. Another look finds another one, or none.
+                self._went_well.clear()
+                gevent.sleep(LOOK_EVERY_S)
+
+    def best(self) -> Path | None:
+        """The recording that may be shown now; None if there is none."""
+        opened = self._picture.view.opened
+        machine = self._machine or (opened.machine if opened else None)
+        for folder in self._folders:
+            if folder is None:
+                continue
+            try:
+                found = RecordingFolder(folder).recordings(machine)
+            except ExhibitError:
+                continue
+            for file in found[: -MOST_JUDGED - 1 : -1]:
+                if self._is_good(file.path):
+                    return file.path
+        return None
+
+    def _is_good(self, path: Path) -> bool:
+        try:
+            key = (path, path.stat().st_size)
+            if key not in self._went_well:
+                self._went_well[key] = went_well(path, lambda: gevent.sleep(0))
+            return self._went_well[key]
+        except (ExhibitError, OSError):
+            return False
+
+    def _play(self, path: Path) -> None:
+        showing = Picture("replay")
+        showing.see(Sight(mode="replay"))
+        player = Player(path)
+        player.set_rate(player.opened.rate, _now_us())
+        try:
+            while self._picture.quiet_s() >= self._turn_after_s:
+                self._shows += 1
+                self._play_once(player, showing, f"{path.name} meanwhile {self._shows}")
+                player.seek(_now_us(), seq=1)
+        finally:
+            player.close()
+
+    def _play_once(self, player: Player, showing: Picture, stream: str) -> None:
+        """From the start to the end, and its last picture for a while; less when the machine stirs."""
+        rate = player.opened.rate
+        showing.show(View(), stream)
+        player.set_rate(rate, _now_us())
+        player.resume(_now_us())
+        happened_s = ended_s = self._steady_s()
+        while True:
+            entries = player.due(_now_us(), AT_ONCE)
+            for entry in entries:
+                showing.view.apply(entry)
+            now_s = self._steady_s()
+            if any(type(entry.fact) is not kinds.Heartbeat for entry in entries):
+                happened_s = now_s
+                player.set_rate(rate, _now_us())
+            elif now_s - happened_s > SILENCE_S:
+                player.set_rate(rate * FASTER, _now_us())
+            if entries:
+                ended_s = now_s
+                showing.changed()
+                if not self._picture.shows_instead(showing):
+                    if self._picture.quiet_s() < self._turn_after_s:
+                        return
+                    self._picture.show_instead(showing)
+            if player.ended and now_s - ended_s > LINGER_S:
+                return
+            if self._picture.quiet_s() < self._turn_after_s:
+                return
+            gevent.sleep(0 if len(entries) == AT_ONCE else STEP_S)
+
+
+def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
+    """Was this recording ended in good order, with nothing gone wrong and something to be seen in it?
+
+    Of scripts that means a round that was done; of a machine that was only watched, a caption.
+    `breathe` is called between short turns. Raises RecordingFault if it can't be read.
+    """
+    tail = Tail(path)
+    shown, closed = False, False
+    watched = False
+    rounds: set[str] = set()
+    try:
+        while entries := tail.read_new(AT_ONCE):
+            for entry in entries:
+                match entry.fact:
+                    case kinds.RecordingOpened(typing="nothing"):
+                        watched = True
+                    case kinds.ScriptStarted(script=script, round=number) if number:
+                        rounds.add(script)
+                    case kinds.ScriptEnded(outcome="failed") | kinds.SessionFailed():
+                        return False
+                    case kinds.ScriptEnded(script=script, outcome="done"):
+                        shown = shown or script in rounds
+                    case kinds.CaptionShown():
+                        shown = shown or watched
+                    case kinds.RecordingClosed():
+                        closed = True
+            breathe()
+        return shown and closed and not tail.damages
+    finally:
+        tail.close()
+
+
+def _samples() -> Path | None:
+    try:
+        return places.recordings_folder()
+    except SetUpFault:
+        return None
+
+
+def _now_us() -> int:
+    return time.monotonic_ns() // 1000

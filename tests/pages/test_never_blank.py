@@ -1,0 +1,140 @@
+"""When nothing happens at the machine the page says so, turns to a good recording, and comes back at once."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from exhibit.edges.meanwhile import went_well
+from exhibit.facts import kinds
+from tests.pages import made_facts, web_processes
+from tests.pages.browser import wait_until
+from tests.pages.made_facts import Told
+
+EARLIER = "2026-11-20T10:00:00.000+00:00"
+BADGE = "document.querySelector('#badge').dataset.badge"
+MODE = "document.documentElement.dataset.mode"
+
+
+def good_day() -> list[Told]:
+    """The made day, with its round brought to an end, told quickly."""
+    day = made_facts.a_day()
+    ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+    return [(at_s / 20, fact) for at_s, fact in [*day, (day[-1][0] + 1, ended)]]
+
+
+@contextmanager
+def today(folder: Path, last: kinds.AnyFact) -> Iterator[Callable[[kinds.AnyFact], object]]:
+    """Today's recording, after the good one of five days before; still written. Gives what writes a fact."""
+    made_facts.write(folder, good_day(), made_facts.opened(wall=EARLIER))
+    writer = made_facts.begin(folder)
+    over, one_at_a_time = threading.Event(), threading.Lock()
+
+    def tell(fact: kinds.AnyFact) -> None:
+        with one_at_a_time:
+            writer.append(fact, 1)
+
+    def live() -> None:
+        while not over.wait(1.0):
+            tell(kinds.Heartbeat(wall=made_facts.WALL))
+
+    tell(kinds.LineOpened(line="x"))
+    tell(last)
+    heart = threading.Thread(target=live)
+    heart.start()
+    try:
+        yield tell
+    finally:
+        over.set()
+        heart.join()
+        writer.abandon()
+
+
+QUIET: dict[str, kinds.AnyFact] = {
+    "resting": kinds.SessionResting(until_us=0),
+    "failed": kinds.SessionFailed(why="it did not answer", last_lines=[]),
+    "link lost": kinds.LineLost(why="unplugged"),
+}
+
+
+@pytest.mark.parametrize("name", QUIET)
+def test_a_machine_that_rests_or_failed_or_is_cut_off_is_said_so_and_a_dated_recording_is_shown(
+    name: str, page: Page, tmp_path: Path
+) -> None:
+    with today(tmp_path, QUIET[name]), web_processes.live(tmp_path, turn_after_s=2) as web:
+        page.goto(web.address)
+        wait_until(page, f"{BADGE} === '{name}' || {MODE} === 'meanwhile'")
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        wait_until(page, "document.querySelector('#caption').innerText.startsWith('Three jobs')")
+        assert page.inner_text("#badge") == "Recorded on 20 November 2026"
+        told = page.inner_text("#notice")
+        assert "All of it happened on 20 November 2026." in told
+        assert "25 November 2026, 09:12" in told
+        assert page.inner_text("#then") == "On 20 November 2026 visitors read:"
+        assert page.inner_text("#doing-head") == "What was going on"
+        assert page.inner_text("#told-date") == "The machine believed it was 25.11.1998"
+
+
+def test_nobody_is_told_to_look_or_listen_at_any_moment_of_the_recording(page: Page, tmp_path: Path) -> None:
+    with today(tmp_path, QUIET["resting"]), web_processes.live(tmp_path, turn_after_s=0.5) as web:
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        page.evaluate(
+            """() => {
+                window.kindsSeen = new Set();
+                const story = document.querySelector("#story");
+                new MutationObserver(() => window.kindsSeen.add(story.dataset.kind))
+                    .observe(story, {attributes: true});
+            }"""
+        )
+        stream = page.evaluate("document.documentElement.dataset.stream")
+        wait_until(page, f"document.documentElement.dataset.stream !== {stream!r}")  # it begins anew
+        wait_until(page, "document.querySelector('#caption').innerText.startsWith('Three jobs')")
+        seen = set(page.evaluate("[...window.kindsSeen]"))
+        assert "seen" in seen
+        assert "look or listen for" not in seen
+
+
+def test_what_happens_at_the_machine_wins_at_once_and_is_said(page: Page, tmp_path: Path) -> None:
+    with today(tmp_path, QUIET["resting"]) as tell, web_processes.live(tmp_path, turn_after_s=2) as web:
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        page.wait_for_timeout(2500)  # signs of life come, and nothing else
+        assert page.evaluate(MODE) == "meanwhile"
+        tell(kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=2))
+        wait_until(page, f"{MODE} === 'live' && {BADGE} === 'live'", 2.0)
+        assert "Back to the machine itself" in page.inner_text("#notice")
+        assert page.inner_text("#doing-head") == "What is going on"
+        assert "A round" in page.inner_text("#doing-rows")
+
+
+def test_a_day_that_has_not_begun_is_filled_with_a_recording(page: Page, tmp_path: Path) -> None:
+    made_facts.write(tmp_path, good_day(), made_facts.opened(wall=EARLIER))
+    with web_processes.live(tmp_path, turn_after_s=1) as web:
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        assert page.inner_text("#badge").startswith("Recorded")
+        assert "at rest since 20 November 2026" in page.inner_text("#notice")
+
+
+def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None:
+    day = good_day()
+    end = day[-1][0]
+    failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
+    assert went_well(made_facts.write(tmp_path / "1", day))
+    assert not went_well(made_facts.write(tmp_path / "2", day, close=False))
+    assert not went_well(made_facts.write(tmp_path / "3", [*day, (end, failed)]))
+    assert not went_well(made_facts.write(tmp_path / "4", day[:-1]))
+    watched = made_facts.opened(typing="nothing")
+    only_watched = [told for told in day if not isinstance(told[1], kinds.ScriptStarted)]
+    assert went_well(made_facts.write(tmp_path / "5", only_watched, watched))
+    hushed = [told for told in only_watched if not isinstance(told[1], kinds.CaptionShown)]
+    assert not went_well(made_facts.write(tmp_path / "6", hushed, watched))
+    damaged = made_facts.write(tmp_path / "7", day)
+    damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL FI", b"WHIMBREL FU", 1))
+    assert not went_well(damaged)
