@@ -122,6 +122,15 @@ def test_an_adapter_that_does_not_speak_rfc_2217_leads_to_the_bare_kind():
     assert f"Try socket://127.0.0.1:{port}" in fault.do
 
 
+def test_an_adapter_that_never_acknowledges_its_settings_is_said_not_to_do_them():
+    said = serial.SerialException("Remote does not accept parameter change (RFC2217): []")
+    with pytest.raises(LineFault) as fault, opening_faults("rfc2217://adapter:23", PLAIN, list):
+        raise said
+    assert (
+        fault.value.what == "The port rfc2217://adapter:23 can't do 9600 baud, 8 bits, no parity, 1 stop bit."
+    )
+
+
 @pytest.mark.parametrize(
     "settings",
     [

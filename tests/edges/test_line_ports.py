@@ -1,5 +1,6 @@
 """How ports are opened: each setting that guards against a known trap of serial ports."""
 
+import errno
 import os
 import queue
 import socket
@@ -12,7 +13,9 @@ import pytest
 from exhibit.edges import line as line_module
 from exhibit.edges.line import open_line
 from exhibit.edges.line_events import Opened, Received
+from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from tests.contracts import far_ends
 from tests.contracts.far_ends import KINDS, LONG_S
 
 pytestmark = pytest.mark.filterwarnings("ignore:set(Daemon|Name)\\(\\) is deprecated:DeprecationWarning")
@@ -99,6 +102,26 @@ def test_an_adapter_with_settings_gets_those_that_were_asked_for(opened):
     assert (adapter.xonxoff, adapter.rtscts) == (False, False)
 
 
+def test_an_adapter_that_refuses_the_settings_is_told_apart_from_one_that_is_away(monkeypatch):
+    class WithoutParity(far_ends.WithoutModemLines):
+        @property
+        def parity(self):
+            return "N"
+
+        @parity.setter
+        def parity(self, wanted):
+            self._parity = "N"
+            if wanted != "N":
+                raise ValueError("this adapter has no parity")
+
+    monkeypatch.setattr(far_ends, "WithoutModemLines", WithoutParity)
+    end = far_ends.Rfc2217End()
+    with pytest.raises(LineFault) as refused:
+        open_line(end.url, LineSettings(parity="even"), lambda: 0, queue.Queue().put)
+    end.close()
+    assert refused.value.what == (f"The port {end.url} can't do 9600 baud, 8 bits, even parity, 1 stop bit.")
+
+
 @pytest.mark.parametrize("kind", ["socket", "rfc2217"])
 def test_a_network_line_sends_each_byte_at_once_and_asks_after_a_silent_far_end(opened, kind):
     with socket.socket(fileno=os.dup(opened(kind).port.fileno())) as same:
@@ -146,32 +169,53 @@ def test_the_unsent_is_thrown_away_before_closing(opened, monkeypatch):
     assert diary == ["reset_output_buffer", "close"]
 
 
-def test_a_far_end_that_went_first_leaves_no_socket_open(opened):
-    opening = opened("socket")
+class ResetSocket:
+    """A socket whose far end has reset the connection: it can't be shut down, only closed."""
+
+    def __init__(self, real):
+        self.real = real
+
+    def __getattr__(self, name):
+        return getattr(self.real, name)
+
+    def shutdown(self, how):
+        raise OSError(errno.ENOTCONN, "Transport endpoint is not connected")
+
+
+@pytest.mark.parametrize("kind", ["socket", "rfc2217"])
+def test_a_connection_that_was_reset_is_closed_all_the_same(opened, kind):
+    """pyserial shuts down first, which fails after a reset, and then forgets to close."""
+    opening = opened(kind)
     held = opening.port._socket
-    opening.end.hang_up()
-    opening.line.stop(LONG_S)
+    opening.port._socket = ResetSocket(held)
+    assert opening.line.stop(LONG_S)
     assert held.fileno() == -1
 
 
-def test_an_echoing_terminal_is_silenced_before_the_machine_speaks():
-    """A port left echoing by another program would send the machine its own words back."""
+def test_what_another_program_left_set_on_a_port_is_undone():
+    """A port left echoing would send the machine its own words back before they are read; one left
+    with BRKINT would drop what came before a BREAK."""
     master, slave = os.openpty()
     path = os.ttyname(slave)
     attributes = termios.tcgetattr(slave)
-    attributes[LFLAG] |= termios.ECHO
+    attributes[LFLAG] |= termios.ECHO | termios.ICANON
+    attributes[IFLAG] |= termios.BRKINT | termios.IMAXBEL | termios.IXOFF | termios.ISTRIP
+    attributes[CFLAG] |= termios.HUPCL
     termios.tcsetattr(slave, termios.TCSANOW, attributes)
     heard = queue.Queue()
     line = open_line(path, LineSettings(), lambda: 0, heard.put)
+    now = termios.tcgetattr(slave)
     os.write(master, b"HELLO\r\n")
-    heard.get(timeout=LONG_S)
+    assert isinstance(heard.get(timeout=LONG_S), Opened)
     assert heard.get(timeout=LONG_S).data.startswith(b"H")
-    line.stop()
+    assert line.stop(LONG_S)
     os.set_blocking(master, False)
     with pytest.raises(BlockingIOError):
         os.read(master, 100)
     os.close(master)
     os.close(slave)
+    assert now[IFLAG] & (termios.BRKINT | termios.IMAXBEL | termios.IXOFF | termios.ISTRIP) == 0
+    assert now[CFLAG] & termios.HUPCL == 0
 
 
 def test_threads_of_a_stopped_line_are_gone(opened):
