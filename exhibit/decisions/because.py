@@ -1,8 +1,9 @@
 """Says in few words what a caption rests on: "How do we know?"
 
-A caption names the facts that it rests on by their numbers. When it is shown they lie just behind
-it, all but the confirmation of a tell-tale, which may be hours old. So the last few facts are kept,
-and of each hands-on step its last confirmation.
+A caption names the facts that it rests on by their numbers. When it is shown they lie a few seconds
+behind it, since it may have waited for its turn; all but the confirmation of a tell-tale, which may be
+hours old. So the last few facts are kept, and of each hands-on step its last confirmation. Of received
+bytes no more is kept than the piece just before another of these facts: no caption rests on the others.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ from exhibit.facts.kinds import (
     UnknownFact,
 )
 
-KEPT_FACTS = 24
+KEPT_FACTS = 64
 _NO_INK = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[ -/]*[0-~]|[\x00-\x1f\x7f]")
 """Control sequences, escape sequences and control codes (ECMA-48 s.5.2 to 5.4)."""
 
@@ -63,6 +64,8 @@ class Grounds:
 
     def keep(self, entry: Entry) -> None:
         """Keep a fact on which a caption may rest."""
+        if isinstance(entry.fact, BytesReceived) and self._last and _is_received(self._last[-1]):
+            self._last.pop()
         self._last.append(entry)
 
     def keep_confirmed(self, seq: int, at: str, fact: HandsOnConfirmed) -> None:
@@ -85,6 +88,10 @@ class Grounds:
         self._last.clear()
         self._last.extend(msgspec.convert(kept["last"], list[Ground]))
         self._confirmed = msgspec.convert(kept["confirmed"], dict[str, Ground])
+
+
+def _is_received(kept: Entry | Ground) -> bool:
+    return kept.how == "received" if isinstance(kept, Ground) else isinstance(kept.fact, BytesReceived)
 
 
 def _as_ground(kept: Entry | Ground, wall_of: Callable[[int], str]) -> Ground:

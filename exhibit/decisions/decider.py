@@ -20,6 +20,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
 from exhibit.decisions.display_choice import display_for
 from exhibit.decisions.displays import Displays
@@ -74,6 +75,7 @@ class Decider:
         self._watcher = Watcher(machine)
         self._displays = Displays(machine)
         self._story = Story(folder)
+        self._turns = CaptionTurns(folder)
         self._armed: set[str] = set()
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
@@ -106,7 +108,7 @@ class Decider:
     def note(self, entry: kinds.Entry) -> list[Command]:
         """This fact stands in the recording now. Received bytes have been through `received` before."""
         fact, at_us = entry.fact, entry.at_us
-        commands: list[Command] = [Tell(fact=shown) for shown in self._story.note(entry)]
+        commands = self._turns.note(entry, self._story.note(entry))
         match fact:
             case kinds.RecordNearlyFull():
                 # It stands before the fact, or the bytes, that found the disc full: it counts behind them.

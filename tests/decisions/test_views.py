@@ -111,11 +111,25 @@ def test_a_caption_may_rest_on_a_confirmation_that_is_hours_old() -> None:
 def test_a_fact_that_is_long_past_is_named_by_its_number() -> None:
     tellers = Teller()
     seen = tellers.tell(kinds.PatternSeen(pattern="core-sound", line="CORE SOUND"))
-    for _ in range(500):
-        tellers.prints("ANOTHER LINE\r\n")
+    for number in range(500):
+        tellers.tell(kinds.LandmarkReached(landmark=f"prompt-{number}", line="READY:"))
     tellers.caption("old", "seen", "Old.", "processor", [seen])
     because = items(folded(list(made_facts.entries(tellers.told))))["caption"]["because"]
     assert because == [{"seq": seen, "at": "", "how": "fact", "what": "", "value": ""}]
+
+
+def test_a_caption_that_waited_while_much_was_printed_still_names_the_bytes_and_the_line() -> None:
+    tellers = Teller()
+    received = tellers.prints("SOUND\r\n")
+    seen = tellers.tell(kinds.PatternSeen(pattern="core-sound", line="CORE SOUND"))
+    for _ in range(500):
+        tellers.prints("ANOTHER LINE\r\n")
+    tellers.caption("sound", "seen", "All is sound.", "processor", [received, seen])
+    because = items(folded(list(made_facts.entries(tellers.told))))["caption"]["because"]
+    assert [(one["how"], one["what"]) for one in because] == [
+        ("received", "SOUND"),
+        ("printed", "CORE SOUND"),
+    ]
 
 
 def test_what_is_quoted_has_no_control_sequences_in_it() -> None:

@@ -1,0 +1,282 @@
+"""One caption at a time, each long enough to be read; nothing chatters, and nothing is re-timed."""
+
+from __future__ import annotations
+
+import pytest
+
+from exhibit.decisions.caption_turns import AGAIN_AFTER_US, CaptionTurns
+from exhibit.decisions.commands import Arm, Drop, Tell
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import Wanted
+from exhibit.facts import kinds
+from tests.decisions.again import check_decided_again
+from tests.decisions.heron import S, caption, folder, opened, pause, script
+from tests.decisions.playbook import play
+
+SHORT, LONG = "Two words.", "A caption of sixteen short words that needs six seconds to be read by each one."
+LONG_S = 6.0
+
+
+class Stage:
+    """Captions come, deadlines pass, and what is shown is noted with the second."""
+
+    def __init__(self, *captions):
+        kinds_of_trigger = [
+            caption("load", reading="board.load", change="changes"),
+            caption("board-stands", when="board"),
+            caption("history", kind="background", when="ready"),
+        ]
+        self._turns = CaptionTurns(folder(captions=(*kinds_of_trigger, *captions)))
+        self._seq = 0
+        self.now_s = 0.0
+        self.due_s: float | None = None
+        self.shown: list[tuple[float, str]] = []
+
+    def at(self, second: float) -> Stage:
+        while self.due_s is not None and self.due_s <= second:
+            self.now_s, self.due_s = max(self.now_s, self.due_s), None
+            self.fact(kinds.DeadlinePassed(name="caption"))
+        self.now_s = second
+        return self
+
+    def brings(self, *names: str, words: str = LONG, **languages: str) -> Stage:
+        brought = [
+            kinds.CaptionShown(
+                caption=name,
+                kind="background" if name == "history" else "seen",
+                words={"en": words, **languages},
+                part="console",
+                because=[1],
+                source={},
+            )
+            for name in names
+        ]
+        return self.fact(kinds.Heartbeat(wall=""), brought)
+
+    def fact(self, fact: kinds.AnyFact, brought: list[kinds.CaptionShown] | None = None) -> Stage:
+        self._seq += 1
+        entry = kinds.Entry(self._seq, round(self.now_s * S), fact)
+        for command in self._turns.note(entry, brought or []):
+            match command:
+                case Tell(fact=kinds.CaptionShown() as shown):
+                    self.shown.append((self.now_s, shown.caption))
+                case Arm(name="caption", due_us=due_us):
+                    self.due_s = due_us / S
+                case Drop(name="caption"):
+                    self.due_s = None
+                case _:
+                    raise AssertionError(command)
+        return self
+
+
+# -- turns
+
+
+def test_a_caption_is_shown_at_once_when_nothing_must_still_be_read():
+    stage = Stage().at(1).brings("one").at(1 + LONG_S).brings("two")
+    assert stage.shown == [(1, "one"), (1 + LONG_S, "two")]
+
+
+def test_a_caption_that_comes_too_soon_waits_until_the_one_before_can_have_been_read():
+    stage = Stage().at(1).brings("one").at(2).brings("two")
+    assert stage.shown == [(1, "one")]
+    assert stage.due_s == 1 + LONG_S
+    assert stage.at(99).shown == [(1, "one"), (1 + LONG_S, "two")]
+
+
+def test_of_those_that_wait_the_newest_wins():
+    stage = Stage().brings("one").at(1).brings("two").at(2).brings("three").at(99)
+    assert stage.shown == [(0, "one"), (LONG_S, "three")]
+
+
+def test_of_two_that_come_with_one_fact_the_second_waits():
+    assert Stage().brings("one", "two").at(99).shown == [(0, "one"), (LONG_S, "two")]
+
+
+def test_the_caption_in_the_language_that_takes_longest_to_read_sets_the_time():
+    stage = Stage().brings("one", words=SHORT, de=LONG).brings("two").at(99)
+    assert stage.shown == [(0, "one"), (LONG_S, "two")]
+
+
+def test_even_the_shortest_caption_stands_for_two_seconds():
+    stage = Stage().brings("one", words="No.").at(1).brings("two").at(99)
+    assert stage.shown == [(0, "one"), (2, "two")]
+
+
+def test_a_caption_that_comes_when_the_deadline_is_late_goes_before_the_one_that_waited():
+    stage = Stage().brings("one").at(1).brings("two")
+    stage.now_s = LONG_S + 1  # the computer was busy, and the deadline has not passed yet
+    stage.brings("three")
+    assert stage.shown == [(0, "one"), (LONG_S + 1, "three")]
+    assert stage.due_s is None
+    assert stage.at(99).shown[2:] == []
+
+
+def test_nothing_is_armed_when_nothing_waits():
+    assert Stage().brings("one").due_s is None
+
+
+# -- which goes first
+
+
+@pytest.mark.parametrize("low", ["load", "history"])
+def test_a_caption_of_the_moment_takes_the_turn_of_a_reading_and_of_background(low):
+    assert Stage().brings("one", low, "two").at(99).shown == [(0, "one"), (LONG_S, "two")]
+
+
+@pytest.mark.parametrize("low", ["load", "history"])
+def test_a_reading_and_background_never_take_the_turn_of_a_caption_of_the_moment(low):
+    assert Stage().brings("one", "two", low).at(99).shown == [(0, "one"), (LONG_S, "two")]
+
+
+def test_a_reading_never_takes_the_turn_of_background():
+    assert Stage().brings("one", "history", "load").at(99).shown == [(0, "one"), (LONG_S, "history")]
+
+
+def test_a_reading_has_its_turn_when_nobody_else_wants_it():
+    assert Stage().brings("one", "load").at(99).shown == [(0, "one"), (LONG_S, "load")]
+
+
+def test_a_reading_that_comes_when_the_deadline_is_late_lets_the_one_go_that_waited():
+    stage = Stage().brings("one", "two")
+    stage.now_s = LONG_S + 1
+    assert stage.brings("load").shown == [(0, "one"), (LONG_S + 1, "two")]
+
+
+# -- no chatter
+
+
+def test_what_stands_there_is_not_shown_anew_however_often_it_comes():
+    stage = Stage().brings("one")
+    for second in range(1, 200):
+        stage.at(second).brings("one")
+    assert stage.shown == [(0, "one")]
+
+
+def test_the_same_words_come_again_after_a_minute_and_not_before():
+    assert AGAIN_AFTER_US == 60 * S
+    stage = Stage().brings("one").at(10).brings("two").at(59.9).brings("one").at(60).brings("one")
+    assert stage.shown == [(0, "one"), (10, "two"), (60, "one")]
+
+
+def test_the_same_caption_with_other_figures_is_news():
+    stage = Stage().brings("hours", words="Three hours.").at(10).brings("hours", words="Six hours.")
+    assert stage.shown == [(0, "hours"), (10, "hours")]
+
+
+def test_of_a_sentence_that_stands_there_only_the_figures_are_read_again():
+    stage = Stage().brings("hours", words=f"3 {LONG}").at(7).brings("hours", words=f"6 {LONG}")
+    stage.at(8).brings("two").at(99)
+    assert stage.shown == [(0, "hours"), (7, "hours"), (9, "two")]
+
+
+def test_the_frames_of_a_status_display_dont_repeat_its_caption():
+    stage = Stage()
+    for second in range(0, 60, 4):
+        stage.at(second).brings("board-stands", words=f"The board at {second}.")
+    assert stage.shown == [(0, "board-stands")]
+
+
+def test_a_reading_that_goes_on_changing_is_told_once_a_minute():
+    stage = Stage()
+    for second in range(0, 100, 4):
+        stage.at(second).brings("load", words=f"Load {second}.").brings("one", words=f"At {second}.")
+    assert [second for second, name in stage.at(120).shown if name == "load"] == [0, 60]
+
+
+def test_a_reading_whose_caption_stands_is_kept_true():
+    stage = Stage().brings("load", words="Load 1.").at(4).brings("load", words="Load 2.")
+    assert stage.shown == [(0, "load"), (4, "load")]
+
+
+def test_a_new_run_of_a_script_tells_its_story_from_the_beginning():
+    started = kinds.ScriptStarted(script="round", title={}, by="a docent", round=2)
+    stage = Stage().brings("one").at(10).brings("two").at(20).fact(started).brings("one")
+    assert stage.shown == [(0, "one"), (10, "two"), (20, "one")]
+
+
+def test_what_was_shown_is_forgotten_after_a_minute_so_a_day_takes_no_room():
+    stage = Stage()
+    for number in range(2000):
+        stage.at(number * 10.0).brings("hours", words=f"{number} hours.")
+    assert len(stage.shown) == 2000
+    assert len(stage._turns._shown_us) <= 2 * 7
+
+
+# -- the end
+
+
+@pytest.mark.parametrize(
+    "fact", [kinds.LineLost(why="unplugged"), kinds.SessionFailed(why="it broke", last_lines=[])]
+)
+def test_what_waits_when_the_line_is_lost_or_all_failed_is_never_shown(fact):
+    assert Stage().brings("one", "two").fact(fact).at(99).shown == [(0, "one")]
+
+
+def test_the_last_caption_of_all_doesnt_wait_for_what_never_comes():
+    stage = Stage().brings("one", "two").at(1).fact(kinds.SessionResting(until_us=0)).at(99)
+    assert stage.shown == [(0, "one"), (1, "two")]
+    between_rounds = Stage().brings("one", "two").at(1).fact(kinds.SessionResting(until_us=30 * S))
+    assert between_rounds.shown == [(0, "one")]
+
+
+# -- with all decisions together
+
+CAPTIONS = (
+    caption("begun", "Job {job} has begun to do what it was told.", when="begun"),
+    caption("stopped", "Job {job} was stopped.", when="stopped"),
+)
+QUIET = ("arm settle", "drop settle", "tell pattern", "tell landmark")
+
+
+def test_a_caption_waits_for_its_deadline_and_a_recording_decides_so_again():
+    stories = folder(captions=CAPTIONS)
+    driver = play(
+        Decider(stories, opened()),
+        r"""
+        opens
+        prints "JOB 3 BEGUN: SHUTTLE\r\n"
+            tell caption shown: begun
+        prints "JOB 3 STOPPED\r\n"
+            arm caption 3.75 s
+        passes caption
+            tell caption shown: stopped
+        prints "JOB 3 STOPPED\r\n"
+        """,
+        without=QUIET,
+    )
+    check_decided_again(stories, None, driver.entries)
+    armed = [entry.fact for entry in driver.entries if isinstance(entry.fact, kinds.DeadlineArmed)]
+    assert kinds.DeadlineArmed(name="caption", due_us=3_750_000) in armed
+
+
+def test_the_last_caption_of_a_run_is_shown_before_it_ends():
+    closing = script("closing", pause("night", 1 * S))
+    captions = (
+        caption("night", "It is night, and this takes a while to be read.", step_started="closing.night"),
+        caption("quiet", "All is quiet.", step_done="closing.night"),
+    )
+    stories = folder(closing, captions=captions)
+    wanted = Wanted(before=(), rounds=0, after=("closing",))
+    driver = play(
+        Decider(stories, opened(), wanted),
+        """
+        opens
+            tell script started: closing
+            arm script 1200 s
+            tell step started: night
+            arm step 1 s
+            tell caption shown: night
+        passes step
+            tell step ended: night
+            tell tidy up started: (the script is done)
+            drop script
+            tell script ended: done tidy
+            arm caption 3.125 s
+            tell session resting
+            end done
+            drop caption
+            tell caption shown: quiet
+        """,
+    )
+    check_decided_again(stories, wanted, driver.entries)
