@@ -27,10 +27,13 @@ VISIT_WITHIN_S = 240.0
 AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
 
 
-def folder_for(account: Account, place: Path, within: Mapping[str, str] = MappingProxyType({})) -> Path:
-    """The folder of scripts, for this account, and with short pauses: no visitor is reading.
+def folder_for(
+    account: Account, place: Path, within: Mapping[str, str] = MappingProxyType({}), *, pauses: bool = False
+) -> Path:
+    """The folder of scripts, for this account, whose name stands in it in one place only.
 
-    The account's name stands in it in one place only.
+    `within`: another limit for a step of the round, by its name. `pauses`: as long as visitors need to
+    read; else short.
     """
     folder = place / "posix"
     shutil.copytree(FOLDER, folder)
@@ -39,8 +42,9 @@ def folder_for(account: Account, place: Path, within: Mapping[str, str] = Mappin
     steps, tidy_up = text.split("[[tidy_up]]", 1)
     assert steps.count('type = "exhibit"') == 1
     steps = steps.replace('type = "exhibit"', f'type = "{account.name}"')
-    steps, shortened = re.subn(r'pause = "[0-9]+ s"', 'pause = "700 ms"', steps)
-    assert shortened > 2
+    if not pauses:
+        steps = re.sub(r'pause = "[0-9]+ s"', 'pause = "700 ms"', steps)
+        tidy_up = re.sub(r'pause = "[0-9]+ s"', 'pause = "3 s"', tidy_up)
     for name, limit in within.items():
         steps, changed = re.subn(rf'(name = "{name}"\n(?:.+\n)*?within = ).*', rf'\g<1>"{limit}"', steps)
         assert changed == 1
@@ -68,10 +72,7 @@ class Visit:
         scripts: tuple[str, ...] = ("--rounds", "1"),
         within: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
-        """`told` is called with each fact as soon as it stands in the recording.
-
-        `within`: another limit for a step of the round, by its name.
-        """
+        """`told` is called with each fact as soon as it stands in the recording."""
         self.host = host
         self.account = account
         self.door = door = place / "door"

@@ -121,22 +121,6 @@ def test_without_a_screen_the_host_is_asked_for_a_list_instead(visit: Visit):
         assert averages == []
 
 
-def test_each_load_and_its_end_is_told_to_visitors_on_received_bytes(visit: Visit):
-    by_seq = {entry.seq: entry.fact for entry in visit.entries}
-    told = {fact.caption: fact for fact in visit.facts(kinds.CaptionShown)}
-    load = visit.number_given("begin-disc-load")
-    assert f"{load}" in told["disc-load"].words["en"]
-    for caption in (
-        "disc-load",
-        "processor-load",
-        "disc-load-stopped",
-        "processor-load-stopped",
-        "signed-out",
-    ):
-        grounds = [by_seq[seq] for seq in told[caption].because]
-        assert any(isinstance(fact, kinds.BytesReceived) for fact in grounds)
-
-
 def test_the_hosts_greeting_is_kept_to_the_byte_and_controls_nothing(visit: Visit):
     assert GREETING_BYTES in visit.received_up_to(len(visit.entries) + 1)
     rows = {row for shown in visit.consoles() for row in shown}

@@ -1,4 +1,4 @@
-"""`exhibit run scripts/posix` as a person starts it: the hands-on step is answered in that terminal."""
+"""`exhibit run scripts/posix` as a person starts it: with all its pauses, and answered in that terminal."""
 
 from __future__ import annotations
 
@@ -14,6 +14,32 @@ from exhibit.streams.recording import read_all
 from tests.edges.posix_host import WITHIN_S, Sampler, host_with_account, lacking, processes_of
 from tests.edges.posix_visit import folder_for, secrets_in
 
+CAPTIONS = [
+    "who-is-there",
+    "secret-word",
+    "let-in",
+    "own-prompt",
+    "place-made",
+    "disc-load",
+    "processor-load",
+    "processes-shown",
+    "what-the-load-is",
+    "processes-away",
+    "loads-stopped",
+    "signed-out",
+]
+"""In this order; that the load has changed is told in between, if it has."""
+
+
+def _told_to_visitors(entries: list[kinds.Entry]) -> list[str]:
+    """The captions; whatever the computer is said to have done must rest on received bytes."""
+    by_seq = {entry.seq: entry.fact for entry in entries}
+    told = [entry.fact for entry in entries if isinstance(entry.fact, kinds.CaptionShown)]
+    for caption in told:
+        if caption.caption not in ("who-is-there", "what-the-load-is"):
+            assert any(isinstance(by_seq[seq], kinds.BytesReceived) for seq in caption.because), caption
+    return [caption.caption for caption in told if caption.caption not in ("load-rises", "load-falls")]
+
 
 @pytest.mark.timeout(300)
 def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs, tmp_path):
@@ -21,7 +47,7 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
     with host_with_account(tmp_path, "bash", "ansi") as (host, account):
         host.wait_for(b"login: ")
         arguments = [
-            f"{folder_for(account, tmp_path)}",
+            f"{folder_for(account, tmp_path, pauses=True)}",
             "--line",
             host.device,
             "--rounds",
@@ -62,6 +88,7 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
         assert [(fact.script, fact.outcome, fact.tidy) for fact in ends] == [
             (script, "done", True) for script in ("opening", "round", "closing")
         ]
+        assert _told_to_visitors(entries) == CAPTIONS
         loads = [
             int(entry.fact.fields["number"])
             for entry in entries

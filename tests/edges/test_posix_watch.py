@@ -29,17 +29,16 @@ FRAME = (
     b" 4711 exhibit   20   0    2580    920    828 R  93.8   0.0   0:31.66 sh\x1b[K"
 )
 """As top of procps-ng 4.0 paints it with TERM=ansi, taken from a terminal and shortened."""
-CANNED = (
+SIGNED_IN = (
     b"\r\n\xd0\x9f\xd1\x80\xd0\xb8\xd0\xb2\xd0\xb5\xd1\x82\r\nhost login: exhibit\r\nPassword: \r\n"
-    b"\x1b[?2004hexhibit@host:~$ PS1='ready: '\r\n\x1b[?2004l\r"
-    b"disc lo" + wall("Tea is served.") + b"ad 4710\r\n"
-    b"\x1b[?2004hready: " + message("Hello?") + b"top\r\n\x1b[?2004l\r"
-    b"processor load 4711\r\n"
-    + FRAME % (b"\x1b[J", 1, 11)
-    + FRAME % (b"", 3, 12)
-    + b"\x1b[H"
-    + b"\x1b[25;1H\r\n\x1b[K\x1b[?2004hready: "
+    b"\x1b[?2004hexhibit@host:~$ PS1='ready: '\r\n\x1b[?2004l\r\x1b[?2004hready: "
 )
+DISPLAY = b"top\r\n\x1b[?2004l\r" + FRAME % (b"\x1b[J", 1, 11) + FRAME % (b"", 3, 12) + b"\x1b[H"
+LINES = (
+    b"\x1b[25;1H\r\n\x1b[K\x1b[?2004hready: " + message("Hello?") + b"echo\r\n\x1b[?2004l\r"
+    b"disc lo" + wall("Tea is served.") + b"ad 4710\r\nready: "
+)
+CANNED = [SIGNED_IN, DISPLAY, LINES]
 
 
 class Watching:
@@ -89,6 +88,10 @@ def reached(name: str) -> Callable[[kinds.Fact], bool]:
     return lambda fact: isinstance(fact, kinds.LandmarkReached) and fact.landmark == name
 
 
+def told(caption: str) -> Callable[[kinds.Fact], bool]:
+    return lambda fact: isinstance(fact, kinds.CaptionShown) and fact.caption == caption
+
+
 @pytest.fixture(scope="module")
 def watched(tmp_path_factory):
     """The facts of a canned session that was watched, the exit status, and what came to the host."""
@@ -99,11 +102,12 @@ def watched(tmp_path_factory):
     try:
         with watching(tmp_path_factory.mktemp("canned"), device) as begun:
             begun.wait_for(lambda fact: isinstance(fact, kinds.LineOpened))
-            before = CANNED.index(b"\x1b[25;1H")
-            os.write(master, CANNED[:before])
-            begun.wait_for(reached("processes"))
-            os.write(master, CANNED[before:])
+            os.write(master, SIGNED_IN)
             begun.wait_for(reached("ready"))
+            os.write(master, DISPLAY)
+            begun.wait_for(told("load-rises"))
+            os.write(master, LINES)
+            begun.wait_for(told("disc-load"))
             ready, _, _ = select.select([master], [], [], 0)
             came = os.read(master, 4096) if ready else b""
             status = begun.end()
@@ -126,14 +130,15 @@ def test_watching_sends_nothing_to_the_host_and_ends_well(watched):
 
 
 def test_watching_records_every_byte_that_the_host_sent(watched):
-    assert b"".join(kinds.to_bytes(fact.bytes) for fact in facts(watched, kinds.BytesReceived)) == CANNED
+    assert b"".join(kinds.to_bytes(fact.bytes) for fact in facts(watched, kinds.BytesReceived)) == b"".join(
+        CANNED
+    )
 
 
 def test_watching_knows_the_lines_of_the_folder_also_one_that_a_notice_broke(watched):
     seen = {fact.pattern: fact.fields for fact in facts(watched, kinds.PatternSeen)}
     assert seen["disc-load"] == {"number": "4710"}
-    assert seen["processor-load"] == {"number": "4711"}
-    assert [fact.interruption for fact in facts(watched, kinds.InterruptionSeen)] == ["broadcast", "message"]
+    assert [fact.interruption for fact in facts(watched, kinds.InterruptionSeen)] == ["message", "broadcast"]
 
 
 def test_watching_reads_the_display_whose_frames_have_ended(watched):
@@ -146,8 +151,9 @@ def test_watching_reads_the_display_whose_frames_have_ended(watched):
 
 
 def test_watching_tells_visitors_what_patterns_and_readings_show(watched):
-    told = [fact.caption for fact in facts(watched, kinds.CaptionShown)]
-    assert told == ["disc-load", "processor-load", "load-rises"]
+    words = {fact.caption: fact.words["en"] for fact in facts(watched, kinds.CaptionShown)}
+    assert "0.12" in words["load-rises"]
+    assert "4710" in words["disc-load"]
 
 
 @pytest.mark.timeout(200)
@@ -167,7 +173,7 @@ def test_a_person_who_works_at_the_host_is_watched(needs, tmp_path):
         host.type(b"PS1='ready: '\r")
         begun.wait_for(reached("ready"))
         host.type(b"sleep 1 & echo disc load $!\r")
-        begun.wait_for(lambda fact: isinstance(fact, kinds.CaptionShown) and fact.caption == "disc-load")
+        begun.wait_for(told("disc-load"))
         host.type(b"top -d 1\r")
         begun.wait_for(reached("processes"))
         host.type(b"q")
@@ -183,6 +189,7 @@ def test_a_person_who_works_at_the_host_is_watched(needs, tmp_path):
         for entry in recording.entries
         if isinstance(entry.fact, kinds.BytesReceived)
     )
-    assert bytes(host.said).endswith(received[-200:])
+    assert received
+    assert received in bytes(host.said)
     assert SECRET.encode() not in received
     assert bytes(host.heard) == b""
