@@ -10,6 +10,7 @@ from exhibit.decisions.pattern import Pattern
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
+from exhibit.facts.parts_and_cards import PartDrawn
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
@@ -139,6 +140,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     calendars: dict[str, Calendar]
     packs: dict[str, Pack]
     parts: dict[str, Words]
+    drawn: dict[str, PartDrawn] = {}
+    """How the parts are drawn, in the order of their row."""
     never: tuple[Pattern, ...]
     site: Site
     languages: dict[str, str]

@@ -89,6 +89,8 @@ class PageItems:
                 "machine": fact.machine,
                 "title": fact.title,
                 "parts": fact.parts,
+                "drawn": msgspec.to_builtins(fact.drawn),
+                "cards": msgspec.to_builtins(fact.cards),
                 "languages": fact.languages,
                 "machine_is": fact.machine_is,
                 "typing": fact.typing,

@@ -6,6 +6,7 @@ import msgspec
 
 from exhibit.decisions.machine import Machine
 from exhibit.facts.kinds import CaptionKind, Words
+from exhibit.facts.parts_and_cards import Card
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
@@ -151,5 +152,7 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The pause between two rounds."""
     digests: dict[str, str]
     """SHA-256 of each file, by its name within the folder."""
+    cards: tuple[Card, ...] = ()
+    """The cards of background."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the front, by script and step; empty for a real machine."""

@@ -87,6 +87,8 @@ def _opened(
         machine=machine.name,
         title=machine.title,
         parts=machine.parts,
+        drawn=machine.drawn,
+        cards=list(order.folder.cards),
         languages=machine.languages,
         machine_is=order.machine_is,
         typing=typing,

@@ -18,6 +18,7 @@ from typing import Any, Final
 from exhibit.decisions.script import Folder
 from exhibit.edges import toml_lines
 from exhibit.edges.settings_assembly import assemble
+from exhibit.edges.settings_cards import read_card_files, read_cards
 from exhibit.edges.settings_languages import FOLDER as LANGUAGES
 from exhibit.edges.settings_languages import read_language
 from exhibit.edges.settings_machine import FILE as MACHINE
@@ -42,7 +43,7 @@ def read_folder(path: Path) -> Folder:
     Raises FolderMistakes, which carries every mistake found, and SetUpFault when there is no such
     folder or it can't be read.
     """
-    return folder_from(read_files(path), str(path))
+    return folder_from(read_files(path), str(path), read_card_files(path))
 
 
 def check_report(path: Path) -> list[str]:
@@ -86,10 +87,10 @@ def read_files(path: Path) -> dict[str, bytes]:
         ) from fault
 
 
-def folder_from(files: Mapping[str, bytes], folder: str) -> Folder:
+def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
     """Give what these files describe: bytes by the file's name within the folder.
 
-    Raises FolderMistakes; `folder` is how it names the folder.
+    `card_files` are the cards of background. Raises FolderMistakes; `folder` is how it names the folder.
     """
     mistakes: list[Mistake] = []
     tables: dict[str, Table | None] = {}
@@ -142,10 +143,13 @@ def folder_from(files: Mapping[str, bytes], folder: str) -> Folder:
     docent = tables.get(DOCENT)
     acts = read_docent(docent, by_hand) if docent is not None and drafts.all_readable else {}
     check_references(drafts)
+    cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
     if mistakes:
         raise FolderMistakes(folder, mistakes)
-    digests = {name: hashlib.sha256(content).hexdigest() for name, content in files.items()}
-    return assemble(drafts, rest_us, acts, digests)
+    digests = {
+        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
+    }
+    return assemble(drafts, rest_us, acts, digests, cards)
 
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:

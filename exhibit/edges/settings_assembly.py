@@ -24,6 +24,7 @@ from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
 from exhibit.edges.settings_story import CaptionDraft
+from exhibit.facts.parts_and_cards import Card
 
 
 def assemble(
@@ -31,6 +32,7 @@ def assemble(
     rest_us: int,
     acts: dict[str, dict[str, tuple[str, ...]]],
     digests: dict[str, str],
+    cards: tuple[Card, ...] = (),
 ) -> Folder:
     """The folder that these files describe."""
     assert drafts.machine is not None
@@ -45,6 +47,7 @@ def assemble(
         captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
         rest_us=rest_us,
         digests=digests,
+        cards=cards,
         simulated_docent=acts,
     )
 
@@ -77,6 +80,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         calendars=draft.calendars,
         packs=draft.packs,
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
+        drawn=draft.parts,
         never=tuple(draft.never),
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},

@@ -16,6 +16,7 @@ from exhibit.decisions.machine import (
 )
 from exhibit.decisions.pattern import Pattern
 from exhibit.edges.settings_displays import read_status_display
+from exhibit.edges.settings_parts import read_parts
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import (
     AS_IT_IS,
@@ -27,6 +28,7 @@ from exhibit.edges.settings_values import (
 )
 from exhibit.facts.display import Display, FormFeed
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
+from exhibit.facts.parts_and_cards import PartDrawn
 
 FILE: Final = "machine.toml"
 _ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
@@ -72,7 +74,7 @@ class MachineDraft:
     never: list[Pattern] = field(default_factory=list)
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
-    parts: list[str] = field(default_factory=list)
+    parts: dict[str, PartDrawn] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
         """What can be waited for, by name, with its pattern (a display's is that of its title)."""
@@ -110,7 +112,7 @@ def read_machine(root: Table) -> MachineDraft:
     _read_never(root.table("never"), draft)
     for name, table in root.named_tables("calendars"):
         _read_calendar(name, table, draft)
-    _read_parts(root.table("parts"), draft)
+    draft.parts = read_parts(root)
     for name, table in root.named_tables("packs"):
         _read_pack(name, table, draft)
     root.close()
@@ -237,20 +239,8 @@ def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
     label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
     may_be_written = table.truth("may_be_written")
     if drive and drive not in draft.parts:
-        table.wrong("drive", f'no part is named "{drive}"', _one_of("drive", draft.parts))
+        table.wrong("drive", f'no part is named "{drive}"', _one_of("drive", list(draft.parts)))
     draft.packs[name] = Pack(name=name, label=label, drive=drive, may_be_written=may_be_written)
-    table.close()
-
-
-def _read_parts(table: Table, draft: MachineDraft) -> None:
-    for name, place in table.texts("order", '["processor", "console"]'):
-        below = ("order",) if place is None else ("order", place)
-        if table.name_is_fit(below, name):
-            if name in draft.parts:
-                table.wrong(below, f'the part "{name}" stands there twice', "each part once")
-            draft.parts.append(name)
-    if table.there and "order" in table and not draft.parts:
-        table.wrong("order", "no part is named", 'order = ["processor", "console"]')
     table.close()
 
 

@@ -244,7 +244,7 @@ def _check_words(drafts: Drafts) -> None:
     if drafts.machine is not None:
         machine = drafts.machine.table
         parts = {
-            name: f"machine.toml, line {machine.line_of('parts', 'order')}" for name in drafts.machine.parts
+            name: f"machine.toml, line {machine.line_of('parts', name)}" for name in drafts.machine.parts
         }
         compare(languages, "parts", parts)
         troubles = {

@@ -6,6 +6,7 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
+from exhibit.facts.parts_and_cards import Card, PartDrawn
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -18,6 +19,10 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     title: Words
     parts: dict[str, Words]
     """The parts that a caption may point at: id to name."""
+    drawn: dict[str, PartDrawn] = {}
+    """How each part is drawn in the row of cabinets, in the row's order."""
+    cards: list[Card] = []
+    """The cards of background, as they were when the recording was opened."""
     languages: dict[str, str]
     """Language tag to the language's own name for itself, in the order of the folder."""
     machine_is: Literal["real", "simulated"]

@@ -78,7 +78,9 @@ def test_what_is_read_is_what_the_files_say():
 
 def test_the_folder_knows_the_digest_of_each_of_its_files():
     digests = read_folder(WHIMBREL).digests
-    assert set(digests) == {path.relative_to(WHIMBREL).as_posix() for path in WHIMBREL.rglob("*.toml")}
+    assert set(digests) == {
+        path.relative_to(WHIMBREL).as_posix() for kind in ("*.toml", "*.md") for path in WHIMBREL.rglob(kind)
+    }
     assert (
         digests["captions/en.toml"]
         == hashlib.sha256((WHIMBREL / "captions/en.toml").read_bytes()).hexdigest()
@@ -114,7 +116,7 @@ within = "30 s"
 
 def keys_of_our_own(name: str) -> set[str]:
     """The keys of a file that are not names of its writer's choice."""
-    by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs"}
+    by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
     words = {"parts", "scripts", "hands_on", "cautions", "captions", "sources"} if "/" in name else {"keys"}
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):

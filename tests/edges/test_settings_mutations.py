@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.edges.settings import folder_from, read_files
+from exhibit.edges.settings_parts import length_cm
+from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
 from tests.edges.folder_writing import (
     ROOT,
@@ -31,18 +33,18 @@ CHOSEN = [
     ("machine.toml", ("prompts",)), ("machine.toml", ("lines",)), ("machine.toml", ("interruptions",)),
     ("machine.toml", ("displays",)), ("machine.toml", ("displays", "*", "readings")),
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
-    ("machine.toml", ("keys",)),
+    ("machine.toml", ("keys",)), ("machine.toml", ("parts",)),
 ]  # fmt: skip
 """Tables whose keys are names of the writer's own choice, told to nobody but the other files."""
 
 REFERRING = {
     "at", "until", "wait", "press", "pack", "read", "caption", "hands_on", "words", "caution", "part", "when",
-    "step_started", "step_done", "reading", "confirmed_by", "drive", "order", "given",
+    "step_started", "step_done", "reading", "confirmed_by", "drive", "joins", "given",
 }  # fmt: skip
 """Keys whose texts are names, each of which must lead somewhere."""
 CLOSED = {
     "kind", "parity", "flow", "eighth_bit", "form_feed", "echo", "folds_to", "cancel", "return", "frame_ends",
-    "rows", "year", "change", "tag",
+    "rows", "year", "change", "tag", "shape", "state", "width", "height",
 }  # fmt: skip
 """Keys whose texts are one of a few, or in a notation of their own."""
 
@@ -67,8 +69,8 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
         return False
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
-    if table == "troubles":
-        return True
+    if table in ("troubles", "parts"):
+        return True  # each language has words for it
     if table == "calendars":
         return f"{{date: {key}}}".encode() in texts
     return f'"{key}"'.encode() in texts
@@ -164,10 +166,10 @@ def test_every_value_of_a_wrong_type_is_found_on_its_line(folder, name, parsed):
 def has_unit(value: object) -> bool:
     if not isinstance(value, str):
         return False
-    for read in (duration_us, speed_baud):
+    for read in (duration_us, speed_baud, length_cm):
         try:
             read(value.removeprefix("quiet ").replace("0 ms", "1 ms"))
-        except UnitMistake:
+        except (UnitMistake, ValueMistake):
             continue
         return True
     return False
@@ -207,7 +209,7 @@ def test_every_name_that_leads_nowhere_is_found_on_its_line(folder, name, parsed
             continue
         found, lines = mistakes_with(folder, name, changed(data, path, f"{value}x"))
         on_the_line = [m for m in found if (m.file, m.line) == (name, lines[path])]
-        chosen_here = path[:2] == ("parts", "order") or path[-2:] == ("prompts", "kind")
+        chosen_here = path[-2:] == ("prompts", "kind")
         if not on_the_line and not (chosen_here and found):
             unnoticed.append((path, found))
     assert unnoticed == []

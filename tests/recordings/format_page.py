@@ -61,8 +61,9 @@ def keys(kind: type[msgspec.Struct], indent: str = "") -> list[str]:
         hint = hints[field.name]
         more = f". {said[field.name]}." if field.name in said else ""
         rows.append(f"{indent}- `{field.encode_name}`: {in_json(hint)}{more}")
-        if isinstance(hint, type) and issubclass(hint, msgspec.Struct):
-            rows += keys(hint, indent + "  ")
+        inner = typing.get_args(hint)[-1] if typing.get_origin(hint) in (list, dict) else hint
+        if isinstance(inner, type) and issubclass(inner, msgspec.Struct):
+            rows += keys(inner, indent + "  ")
     return rows
 
 
