@@ -143,7 +143,7 @@ class Keying:
 
     def withheld(self) -> list[Command]:
         """Something came that was withheld. While a secret is being typed, it is its echo."""
-        if not self._secret or self.state not in _BUSY:
+        if not self._secret:
             return []
         self._stop("failed")
         self.why = "the machine showed the secret that was being typed, so it was cancelled"

@@ -159,13 +159,13 @@ def _line_from(caller: socket.socket) -> bytes:
     """The line that the caller sends; nothing when it is too long or takes too long."""
     give_up_s = time.monotonic() + HEARD_WITHIN_S
     heard = b""
-    while not heard.endswith(b"\n") and len(heard) < LONGEST_REQUEST_BYTES:
+    while not heard.endswith(b"\n"):
         caller.settimeout(max(0.001, give_up_s - time.monotonic()))
         try:
             more = caller.recv(LONGEST_REQUEST_BYTES - len(heard))
         except TimeoutError:
             break
-        if not more:
+        if not more:  # the caller has gone, or no more is taken
             break
         heard += more
     return heard if heard.endswith(b"\n") else b""

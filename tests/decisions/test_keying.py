@@ -168,6 +168,9 @@ def test_a_doubled_character_is_noticed_also_where_the_command_doubles_it():
     typed = Typed().begin("ooze")
     typed.echoes(b"OOO")
     assert typed.sent == b"ooz" + CANCEL
+    at_once = Typed().begin("ooze")
+    at_once.prints(b"OO")
+    assert at_once.sent == b"o" + CANCEL
 
 
 def test_a_doubled_last_character_is_noticed_before_return():

@@ -724,6 +724,19 @@ def test_the_key_for_an_unknown_place_waits_for_a_prompt_that_is_about_to_settle
     assert tidied(driver) == ("done", True)
 
 
+def test_a_display_no_longer_stands_when_a_key_was_pressed_at_it():
+    board = b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H"
+    driver = Driver(
+        one_round(press("one", "space", "let-go", "board"), press("two", "enter", "ready", "board"))
+    )
+    driver.open_line()
+    driver.prints(board)
+    driver.prints(b"LET GO OF JOB 3\r\n")
+    assert driver.typed == b" "
+    driver.prints(board)
+    assert driver.typed == b" \r"
+
+
 # -- steps that are for one place only
 
 

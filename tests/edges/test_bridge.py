@@ -175,6 +175,19 @@ def test_withheld_bytes_are_counted_before_anything_follows_from_them(tmp_path):
     assert bytes(staged.typed) == SECRET[:1].encode() + CANCEL
 
 
+def test_what_comes_together_with_withheld_bytes_stands_behind_them(tmp_path):
+    staged = Staged(tmp_path, folder(script("round", secret("say-the-word"))), ONE)
+    staged.receives_at(10_000, b"SIGN WORD? ")
+    staged.receives_at(100_000, b"WR\r\nREADY: ")
+    staged.world.at(S, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=True)
+    entries = [entry.fact for entry in staged.entries() if entry.at_us == 100_000]
+    assert entries[0] == kinds.BytesWithheld(count=2, why="a secret was being typed")
+    assert entries[1].bytes == "\x18"
+    received = "".join(fact.bytes for fact in entries if isinstance(fact, kinds.BytesReceived))
+    assert received == "\r\nREADY: "
+
+
 def test_the_file_holds_no_four_characters_of_the_secret(tmp_path):
     for echoes in (True, False):
         heron = FarHeron()
