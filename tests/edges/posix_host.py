@@ -263,7 +263,8 @@ def lacking() -> str:
         return "root, to make a throw-away account and sign it in"
     programs = ["agetty", "login", "useradd", "userdel", "chpasswd", "top", "ps", *SHELLS.values()]
     missing = [program for program in programs if shutil.which(program) is None]
-    return f"the programs {', '.join(missing)}" if missing else ""
+    packages = "util-linux login passwd procps dash"
+    return f"the programs {', '.join(missing)} (apt-get install {packages})" if missing else ""
 
 
 def wall(*lines: str) -> bytes:
