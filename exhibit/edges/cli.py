@@ -166,6 +166,17 @@ def replay(recording: Path, rate: float, no_browser: bool, port: int) -> None:
 
 
 @main.command()
+@click.argument("recording", type=FILE)
+@click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
+def captions(recording: Path, language: str | None) -> None:
+    """Prints the captions of a RECORDING with their times, as WebVTT, for a film made beside the machine."""
+    from exhibit.edges.captions_out import captions_as_webvtt
+
+    # As bytes: a WebVTT file is in UTF-8, whatever the terminal is set to.
+    click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
+
+
+@main.command()
 @click.argument("folder", type=FOLDER)
 def check(folder: Path) -> None:
     """Reads all files of a machine's FOLDER and reports every mistake in them."""
