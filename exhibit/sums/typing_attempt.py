@@ -1,0 +1,283 @@
+"""One attempt to type a command over a noisy line, followed through every way that it can take.
+
+What is reckoned here, and why, stands in `noise_risk`.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Final, Literal, NamedTuple
+
+import msgspec
+
+from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
+
+WHOLE: Final = "\r"
+"""Stands for the whole command among what was executed; no command has it in it."""
+_LF: Final = 10
+_XON, _XOFF = 17, 19
+_UNSEEN: Final = (0, 127, _XON, _XOFF)
+"""What `wire` leaves out: fillers, and flow control where there is none."""
+_Flag = Literal["", "wrong", "stop"]
+_TOO_SMALL: Final = 1e-15
+
+
+class Console(msgspec.Struct, frozen=True, kw_only=True):
+    """How a machine takes what is typed at it."""
+
+    upper: bool
+    """It makes small letters capitals, in its echo too."""
+    echo: bool = True
+    return_key: int = 13
+    cancel: int = 24
+    ends_line: frozenset[int] = frozenset({10, 13})
+    """Characters that make it execute what stands there. Machines differ in line feed: it is counted."""
+    rubs_out: frozenset[int] = frozenset({8, 127})
+    rub_out_shows: bytes = b"<"
+    cancel_shows: bytes = b"\r\n"
+    """What it prints first when it was told to cancel."""
+    ignores: frozenset[int] = frozenset({0})
+    """Characters that it takes and doesn't echo. Other control characters it echoes in some way."""
+    flow_control: bool = False
+    """It understands XON and XOFF, and so do we."""
+
+
+class _Far(NamedTuple):
+    """How it stands at the far end, and what is on its way back from there."""
+
+    right: int
+    """How many echoes in all were read, or wait to be read and will be found right."""
+    flag: _Flag
+    """What comes behind them."""
+    kept: int
+    """How many characters of the command stand on the machine's line; -1 if something else does."""
+    mute: bool
+    """The machine was sent XOFF."""
+
+
+_State = tuple[int, int, _Far]
+"""How many characters were sent, how many echoes read, and how it stands at the far end."""
+
+
+class Attempt:
+    """One attempt: `go` works out the chances of how it ends.
+
+    `executed`: by what was executed, None standing for a wrong command. `right`: the whole command was, by
+    the RETURN that was meant. `cancelled`: nothing was, and the cancel key did its work.
+    """
+
+    def __init__(self, command: str, console: Console, inward: Noise, outward: Noise, window: int) -> None:
+        self._command = command
+        self._echo = [ord(_folded(character, console)) for character in command]
+        self._length = len(command)
+        self._console = console
+        self._inward = way_with(inward).arrivals
+        self._outward = way_with(outward).arrivals
+        self._found: dict[tuple[int, int, int], tuple[tuple[int, _Flag, float], ...]] = {}
+        self._parts: dict[int, tuple[float, float, float]] = {}
+        self._window = window
+        self._ends_line = console.ends_line - {console.cancel}
+        # A character comes as one, or twice as the same: the first tells what the cancel key became.
+        became = [(arrived[0], chance) for arrived, chance in self._inward(console.cancel).items() if arrived]
+        self._cancel_works = sum(chance for first, chance in became if first == console.cancel)
+        self._cancel_ends = sum(chance for first, chance in became if first in self._ends_line)
+        # A state's successors have sent or read one character more.
+        self._due: list[defaultdict[_State, float]] = [
+            defaultdict(float) for _ in range(2 * self._length + 1)
+        ]
+        self.executed: defaultdict[str | None, float] = defaultdict(float)
+        self.right = 0.0
+        self.cancelled = 0.0
+
+    def go(self) -> None:
+        """Follow every way that the attempt can take."""
+        self._due[0][0, 0, _Far(0, "", 0, False)] = 1.0
+        for due in self._due:
+            for state, chance in due.items():
+                if chance < _TOO_SMALL:
+                    self.executed[None] += chance
+                else:
+                    self._go_on(state, chance)
+
+    def _go_on(self, state: _State, chance: float) -> None:
+        sent, read, far = state
+        if sent < self._length and (sent - read < self._window or not self._console.echo):
+            self._send(state, chance)
+        elif not self._console.echo:
+            self._return(far, chance)
+        elif far.right > read:
+            self._due[sent + read + 1][sent, read + 1, far] += chance
+        elif far.flag == "stop":
+            pass  # we wait for XON; the step is overdue, and nothing more is typed
+        elif far.flag == "wrong" or sent > read:
+            self._cancel(far, chance)
+        else:
+            self._return(far, chance)
+
+    def _send(self, state: _State, chance: float) -> None:
+        sent, read, before = state
+        after: defaultdict[_Far, float] = defaultdict(float)
+        for arrived, likely in self._inward(ord(self._command[sent])).items():
+            here: dict[_Far, float] = {before: likely}
+            for character in arrived:
+                here = self._act(here, character, chance)
+            for far, share in here.items():
+                after[far] += share
+        for far, share in after.items():
+            self._due[sent + 1 + read][sent + 1, read, far] += chance * share
+
+    # -- the machine ----------------------------------------------------------------------------------
+
+    def _act(self, before: dict[_Far, float], character: int, chance: float) -> dict[_Far, float]:
+        """The machine takes a character in each of these states. What is executed leaves them."""
+        found: defaultdict[_Far, float] = defaultdict(float)
+        for far, share in before.items():
+            if character in self._ends_line:
+                self.executed[self._standing(far.kept)] += chance * share
+                continue
+            kept, mute, shown = self._take(far.kept, far.mute, character)
+            if mute or not self._console.echo:
+                found[_Far(far.right, far.flag, kept, mute)] += share
+                continue
+            for right, flag, likely in self._come_back(far.right, far.flag, shown):
+                found[_Far(right, flag, kept, mute)] += share * likely
+        return found
+
+    def _standing(self, kept: int) -> str | None:
+        """What stands on the machine's line."""
+        if kept < 0:
+            return None
+        return WHOLE if kept == self._length else self._command[:kept]
+
+    def _take(self, kept: int, mute: bool, character: int) -> tuple[int, bool, bytes]:
+        """The machine takes a character that doesn't end the line. How it stands then, and what it prints."""
+        console = self._console
+        if character == console.cancel:
+            return 0, mute, console.cancel_shows
+        if character in console.rubs_out:
+            if kept:
+                return max(-1, kept - 1), mute, console.rub_out_shows
+            return kept, mute, b"\a"
+        if console.flow_control and character in (_XON, _XOFF):
+            return kept, mute or character == _XOFF, b""
+        if character in console.ignores:
+            return kept, mute, b""
+        if character not in PRINTABLE:
+            return kept, mute, b"\a"
+        shown = ord(_folded(chr(character), console))
+        fits = 0 <= kept < self._length and shown == self._echo[kept]
+        return kept + 1 if fits else -1, mute, bytes((shown,))
+
+    # -- the way back ---------------------------------------------------------------------------------
+
+    def _come_back(self, right: int, flag: _Flag, shown: bytes) -> list[tuple[int, _Flag, float]]:
+        """What the machine prints comes back to us, behind what waits to be read already."""
+        ends = [(right, flag, 1.0)]
+        for emitted in shown:
+            before, ends = ends, []
+            for right, flag, chance in before:
+                if flag:
+                    ends.append((right, flag, chance))
+                    continue
+                expected = (*self._echo[right : right + 2], -1, -1)
+                for more, then, likely in self._seen(emitted, expected[0], expected[1]):
+                    ends.append((right + more, then, chance * likely))
+        return ends
+
+    def _seen(self, emitted: int, first: int, second: int) -> tuple[tuple[int, _Flag, float], ...]:
+        """How many more are found right of a printed character, what is flagged then, and how likely that is.
+
+        `first` and `second` are the characters that are to come back next, -1 where none is.
+        """
+        known = self._found.get((emitted, first, second))
+        if known is None:
+            unseen, stop, double = self._apart(emitted)
+            right = self._outward(emitted).get((first,), 0.0)
+            found: defaultdict[tuple[int, _Flag], float] = defaultdict(float)
+            found[1, ""] += right
+            found[0, ""] += unseen
+            found[0, "stop"] += stop
+            found[_judged((emitted, emitted), (first, second))] += double
+            found[0, "wrong"] += 1 - right - unseen - stop - double
+            # What is less than the rounding of a sum is nothing.
+            known = tuple((more, flag, likely) for (more, flag), likely in found.items() if likely > 1e-14)
+            self._found[emitted, first, second] = known
+        return known
+
+    def _apart(self, emitted: int) -> tuple[float, float, float]:
+        """How likely it is that nothing is seen of what was printed, that it stops us, that it is doubled."""
+        known = self._parts.get(emitted)
+        if known is None:
+            unseen = stop = double = 0.0
+            for arrived, likely in self._outward(emitted).items():
+                if len(arrived) == 2:
+                    double += likely
+                elif arrived == (_XOFF,) and self._console.flow_control:
+                    stop += likely
+                elif not arrived or arrived[0] in _UNSEEN:
+                    unseen += likely
+            known = self._parts[emitted] = unseen, stop, double
+        return known
+
+    # -- the ends -------------------------------------------------------------------------------------
+
+    def _cancel(self, far: _Far, chance: float) -> None:
+        """The cancel key, typed because what came back was wrong."""
+        self.executed[self._standing(far.kept)] += chance * self._cancel_ends
+        if not far.mute:
+            self.cancelled += chance * self._cancel_works
+
+    def _return(self, far: _Far, chance: float) -> None:
+        """RETURN, typed because all came back right."""
+        for arrived, likely in self._inward(self._console.return_key).items():
+            kept, mute, shown = far.kept, far.mute, b""
+            executed = False
+            for character in arrived:
+                if character not in self._ends_line:
+                    kept, mute, more = self._take(kept, mute, character)
+                    shown += more
+                elif not executed and kept == self._length:
+                    executed, shown = True, b"\r\n"
+                else:
+                    self.executed["" if executed else self._standing(kept)] += chance * likely
+                    break
+            else:
+                self._answered(kept, b"" if mute else shown, executed, chance * likely)
+
+    def _answered(self, kept: int, shown: bytes, executed: bool, chance: float) -> None:
+        """What came of RETURN comes back. Unless that is a new line, the cancel key is typed once more."""
+        by_cancel = chance * (1 - self._new_line(shown)) * self._cancel_ends
+        if executed:
+            self.right += chance - by_cancel
+        self.executed["" if executed else self._standing(kept)] += by_cancel
+
+    def _new_line(self, shown: bytes) -> float:
+        """How likely it is that no cancel key follows RETURN when the machine prints this.
+
+        A new line is taken for its answer, and an XOFF makes us wait; any text before them is one too much.
+        """
+        waiting, taken = 1.0, 0.0
+        for emitted in shown:
+            on = 0.0
+            for arrived, likely in self._outward(emitted).items():
+                for character in arrived:
+                    if character == _LF or (character == _XOFF and self._console.flow_control):
+                        taken += waiting * likely
+                        break
+                    if character in PRINTABLE and self._console.echo:
+                        break
+                else:
+                    on += likely
+            waiting *= on
+        return taken
+
+
+def _folded(character: str, console: Console) -> str:
+    return character.upper() if console.upper else character
+
+
+def _judged(twice: tuple[int, int], expected: tuple[int, int]) -> tuple[int, _Flag]:
+    """How many of the expected characters came when a printed one came twice, and whether more did."""
+    if twice[0] != expected[0]:
+        return 0, "wrong"
+    return (2, "") if twice[1] == expected[1] else (1, "wrong")

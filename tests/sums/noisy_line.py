@@ -1,0 +1,241 @@
+"""A command typed by the real keying at a machine of few words, over a line that damages characters.
+
+Nothing here uses what `exhibit.sums` reckons with: what comes out can be held against it.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from exhibit.decisions.commands import Arm, Drop, Type
+from exhibit.decisions.keying import Keying
+from exhibit.decisions.wire import Wire
+from tests.decisions.heron import machine
+
+RETURN, CANCEL = 13, 24
+SETTLE_US = 1000
+Damage = Callable[[int], list[int]]
+"""What arrives for a character."""
+
+
+class FewWords:
+    """A machine that echoes, rubs out, cancels and executes."""
+
+    def __init__(self, upper: bool, ends_line: set[int], echo: bool = True) -> None:
+        self.standing = ""
+        self.mute = False
+        self._upper = upper
+        self._ends_line = ends_line
+        self._echo = echo
+
+    def take(self, character: int) -> tuple[bytes, str | None]:
+        """What it prints, and what it executes (None: nothing)."""
+        if character in self._ends_line:
+            executed, self.standing = self.standing, ""
+            return b"\r\n", executed
+        if character == CANCEL:
+            self.standing = ""
+            return b"\r\n", None
+        if character in (8, 127):
+            shown = b"<" if self.standing else b"\a"
+            self.standing = self.standing[:-1]
+            return shown, None
+        if character == 19:
+            self.mute = True
+        if character in (0, 17, 19):
+            return b"", None
+        if not 32 <= character < 127:
+            return b"\a", None
+        letter = chr(character).upper() if self._upper else chr(character)
+        self.standing += letter
+        return letter.encode() if self._echo else b"", None
+
+
+class Typing:
+    """One command, asked for once. `outcome` is what the chances of a Risk are named after."""
+
+    def __init__(
+        self,
+        command: str,
+        inward: Damage,
+        outward: Damage,
+        *,
+        upper: bool = True,
+        echo: bool = True,
+        ends_line: frozenset[int] = frozenset({RETURN}),
+        attempts: int = 3,
+        prompt_stands: Callable[[], bool] = lambda: True,
+    ) -> None:
+        folds = {"echo": "full" if echo else "none", "folds_to": "upper case" if upper else "as typed"}
+        settings = machine(typing={**folds, "cancel": bytes((CANCEL,)), "return_key": bytes((RETURN,))})
+        self._keying = Keying(settings.typing, SETTLE_US)
+        self._wire = Wire("drop", flow_control=True)
+        self._machine = FewWords(upper, set(ends_line), echo)
+        self._inward, self._outward = inward, outward
+        self._whole = command.upper() if upper else command
+        self._coming: list[int] = []
+        self._due: int | None = None
+        self.outcome = ""
+        self._type(command, attempts, prompt_stands)
+
+    def _type(self, command: str, attempts: int, prompt_stands: Callable[[], bool]) -> None:
+        self._carry_out(self._keying.begin(command, 0, by="test"))
+        tries = 1
+        while self.outcome in ("", "right"):
+            if self._coming:
+                # What waits to be read behind a cancelled command is the machine's new prompt.
+                character = self._coming.pop(0)
+                for item in self._wire.feed(bytes((character,))):
+                    self._carry_out(self._keying.take(item, 0))
+            elif self._keying.state == "cancelled":
+                if self._cleared and not self._machine.mute and tries < attempts and prompt_stands():
+                    tries += 1
+                    self._wire = Wire("drop", flow_control=True)
+                    self._carry_out(self._keying.again(0))
+                else:
+                    break
+            elif self._due is not None:
+                self._due = None
+                self._carry_out(self._keying.overdue(0))
+            else:
+                break
+        self.outcome = self.outcome or "nothing"
+
+    def _carry_out(self, commands: Sequence[Any]) -> None:
+        for command in commands:
+            match command:
+                case Type(data=data):
+                    for character in data:
+                        self._goes_out(character)
+                case Arm(due_us=due_us):
+                    self._due = due_us
+                case Drop():
+                    self._due = None
+
+    def _goes_out(self, character: int) -> None:
+        self._cleared = False
+        for arrived in self._inward(character):
+            shown, executed = self._machine.take(arrived)
+            if executed is not None and self.outcome in ("", "right"):
+                self.outcome = self._called(executed, character)
+            self._cleared = self._cleared or (arrived == CANCEL and character == CANCEL)
+            if character != CANCEL and not self._machine.mute:
+                for emitted in shown:
+                    self._coming += self._outward(emitted)
+
+    def _called(self, executed: str, typed: int) -> str:
+        if executed == self._whole:
+            return "right" if typed == RETURN and not self.outcome else "unseen"
+        if not executed:
+            return "bare"
+        return executed if self._whole.startswith(executed) else "wrong"
+
+
+# -- every way it can go -----------------------------------------------------------------------------
+
+
+def every_way(run: Callable[[Callable[[Sequence[tuple[Any, float]]], Any]], str]) -> dict[str, float]:
+    """The chance of each outcome of `run`, which asks for each choice that chance makes: an enumeration."""
+    found: defaultdict[str, float] = defaultdict(float)
+    todo: list[list[int]] = [[]]
+    while todo:
+        path = todo.pop()
+        taken: list[int] = []
+        chance = 1.0
+
+        def choose(
+            options: Sequence[tuple[Any, float]], path: list[int] = path, taken: list[int] = taken
+        ) -> Any:
+            nonlocal chance
+            if len(taken) < len(path):
+                index = path[len(taken)]
+            else:
+                index = 0
+                todo.extend([*taken, other] for other in range(1, len(options)))
+            taken.append(index)
+            chance *= options[index][1]
+            return options[index][0]
+
+        found[run(choose)] += chance
+    return dict(found)
+
+
+# -- noise by dice -----------------------------------------------------------------------------------
+
+
+def by_dice(dice: random.Random, **rates: float) -> Damage:
+    """Damages characters as `Noise` of the same rates says it does, one throw after the other."""
+
+    names, weights = [*rates, ""], [*rates.values(), 1 - sum(rates.values())]
+
+    def damage(character: int) -> list[int]:
+        match dice.choices(names, weights)[0]:
+            case "":
+                return [character]
+            case "lost":
+                return []
+            case "doubled":
+                return [character, character]
+            case "flipped":
+                return [character ^ (1 << dice.randrange(7))]
+            case "replaced":
+                return [dice.randrange(256) & 127]
+        while True:  # garbled
+            other = dice.randrange(32, 127)
+            if other != character:
+                return [other]
+
+    return damage
+
+
+# -- several characters under way --------------------------------------------------------------------
+
+
+def typed_with_window(command: str, inward: Damage, outward: Damage, window: int) -> str:
+    """The outcome of one attempt with up to `window` characters under way, at the machine of few words."""
+    far = FewWords(upper=True, ends_line={RETURN})
+    coming: list[int] = []
+    executed: list[str] = []
+
+    def goes_out(character: int) -> None:
+        for arrived in inward(character):
+            shown, done = far.take(arrived)
+            executed.extend([] if done is None else [done])
+            for emitted in b"" if far.mute or character == CANCEL else shown:
+                coming.extend(one for one in outward(emitted) if one not in (0, 17, 127))
+
+    sent = read = 0
+    cancelled = returned = False
+    while not (executed or cancelled or returned):
+        if sent < len(command) and sent - read < window:
+            goes_out(ord(command[sent]))
+            sent += 1
+        elif coming and coming[0] == 19:
+            return "nothing"
+        elif coming and read < len(command) and chr(coming.pop(0)) == command[read]:
+            read += 1
+        elif read == len(command) and not coming:
+            goes_out(RETURN)
+            returned = True
+        else:
+            goes_out(CANCEL)
+            cancelled = True
+    if not executed and returned and coming and coming[0] != 10:
+        goes_out(CANCEL)
+    first = executed[0] if executed else None
+    if first == command and returned:
+        return "right" if len(executed) == 1 else "bare"
+    if first is None:
+        return "nothing"
+    return (
+        "unseen"
+        if first == command
+        else "bare"
+        if not first
+        else first
+        if command.startswith(first)
+        else "wrong"
+    )
