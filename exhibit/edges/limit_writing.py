@@ -13,6 +13,7 @@ from pathlib import Path
 import msgspec
 
 from exhibit.edges.settings import folder_from, read_files
+from exhibit.edges.settings_cards import read_card_files
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 from exhibit.edges.timings import Row, written
 from exhibit.edges.toml_edit import with_values
@@ -36,14 +37,14 @@ def write_limits(folder: Path, rows: Sequence[Row]) -> list[str]:
     A limit with which the folder would no longer be in order is left as it is, and that is said. Raises
     FolderMistakes where the folder has mistakes already, and SetUpFault where a file can't be written.
     """
-    before = read_files(folder)
-    folder_from(before, str(folder))
+    before, cards = read_files(folder), read_card_files(folder)
+    folder_from(before, str(folder), cards)
     changes = [change for row in rows if (change := _change(row, before)) is not None]
     said: list[str] = []
     while True:
         after = _changed(before, changes)
         try:
-            folder_from(after, str(folder))
+            folder_from(after, str(folder), cards)
             break
         except FolderMistakes as found:
             refused = [
