@@ -179,12 +179,12 @@ def captions(recording: Path, language: str | None) -> None:
 @main.command()
 @click.argument("folder", type=FOLDER)
 def check(folder: Path) -> None:
-    """Reads all files of a machine's FOLDER and reports every mistake in them."""
-    from exhibit.edges.settings import check_report, read_folder
+    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read."""
+    from exhibit.edges.settings import check_folder, check_report
 
     for line in check_report(folder):
         click.echo(line)
-    read_folder(folder)
+    check_folder(folder)
 
 
 @main.command()

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from exhibit.decisions.script import Folder
 from exhibit.edges import toml_lines
+from exhibit.edges.caption_check import CaptionMistakes, check_captions
 from exhibit.edges.settings_assembly import assemble
 from exhibit.edges.settings_cards import read_card_files, read_cards
 from exhibit.edges.settings_languages import FOLDER as LANGUAGES
@@ -46,14 +47,25 @@ def read_folder(path: Path) -> Folder:
     return folder_from(read_files(path), str(path), read_card_files(path))
 
 
+def check_folder(path: Path) -> Folder:
+    """Give what the folder describes, if its words keep the limits too.
+
+    Raises as read_folder does, and CaptionMistakes where a caption or a label is beyond a limit.
+    """
+    folder = read_folder(path)
+    if mistakes := check_captions(read_files(path), folder):
+        raise CaptionMistakes(str(path), mistakes)
+    return folder
+
+
 def check_report(path: Path) -> list[str]:
     """Say what `exhibit check` says: every mistake, a line each, or one line that all is well.
 
     Raises SetUpFault when there is no such folder or it can't be read.
     """
     try:
-        folder = read_folder(path)
-    except FolderMistakes as found:
+        folder = check_folder(path)
+    except (FolderMistakes, CaptionMistakes) as found:
         return [mistake.text() for mistake in found.mistakes]
     steps = sum(len(script.steps) + len(script.tidy_up) for script in folder.scripts.values())
     languages = ", ".join(folder.machine.languages.values())

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from exhibit.edges.caption_limits import read_limits
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import LANGUAGE_TAG, meant
 from exhibit.facts.kinds import Words
@@ -62,6 +63,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for name, table in root.named_tables("troubles"):
         draft.troubles[name] = (table.text("words", "What has happened"), table.text("do", "What to do next"))
         table.close()
+    read_limits(root)
     root.close()
     return draft
 
