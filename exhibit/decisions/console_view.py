@@ -9,10 +9,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import msgspec
+
 from exhibit.decisions.display_choice import AnyDisplay, display_for
 from exhibit.decisions.paper import Paper
 from exhibit.decisions.rendition import Row, Style, style_names
 from exhibit.decisions.wire import Wire
+from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import RecordingOpened, to_bytes
 
 
@@ -61,6 +64,15 @@ class ConsoleView:
         self._rows_sent.clear()
         self._cursor, self._sheet = [], {}
         self._begun_seq = seq
+
+    def carry_over(self, wire: str, display: str, seq: int) -> None:
+        """Goes on from what the recording before this one kept. What can't be read leaves a blank display."""
+        blank = self.snapshot()
+        try:
+            kept = {"wire": msgspec.json.decode(wire), "display": msgspec.json.decode(display)}
+            self.restore(kept, seq)
+        except (msgspec.DecodeError, RecordingFault, KeyError, TypeError, ValueError, AttributeError):
+            self.restore(blank, seq)
 
     def _take_changes(self, seq: int) -> None:
         rows = self._display.rows()

@@ -76,6 +76,7 @@ class Decider:
         self._displays = Displays(machine)
         self._story = Story(folder)
         self._turns = CaptionTurns(folder)
+        self._line = ""
         self._armed: set[str] = set()
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
@@ -124,7 +125,10 @@ class Decider:
                 self._heard(at_us)
                 if self._typist is not None:
                     commands += [*self._typist.keying.withheld(), *self._typist.session.keyed(at_us)]
+            case kinds.CarriedOver():
+                self._carried_over(fact)
             case kinds.LineOpened() | kinds.LineLost():
+                self._line = fact.line if isinstance(fact, kinds.LineOpened) else ""
                 self._watcher.forget()
                 self._displays.gone()
                 commands += self._typist.keying.forget() if self._typist is not None else []
@@ -133,6 +137,34 @@ class Decider:
             full, self._nearly_full = self._nearly_full, None
             commands += self._run(full, at_us)
         return commands + self._deadlines_wanted()
+
+    def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
+        """With what the next recording begins, so that this one can end now; None while something goes on."""
+        typist, printed, wire = self._typist, self._watcher.printed, self._wire.snapshot()
+        run = (0, 0, "") if typist is None else typist.programme.carry_over(now_us)
+        if typist is not None and not typist.keying.at_rest:
+            return None
+        if not self._line or printed is None or run is None or wire["state"] != "text":
+            return None
+        standing = self._watcher.standing
+        return kinds.CarriedOver(
+            line=self._line,
+            rows=self._screen.text_rows(),
+            wire=msgspec.json.encode(wire).decode(),
+            display=msgspec.json.encode(self._screen.snapshot()).decode(),
+            printed=printed,
+            landmark=standing.landmark if standing else "",
+            fields=standing.fields if standing else {},
+            scripts=run[0],
+            until_us=run[1],
+            failed=run[2],
+        )
+
+    def _carried_over(self, fact: kinds.CarriedOver) -> None:
+        self._line = fact.line
+        self._wire.restore(msgspec.json.decode(fact.wire))
+        self._screen.restore(msgspec.json.decode(fact.display))
+        self._watcher.carry_over(fact.printed, fact.landmark, fact.fields)
 
     def parity_faults(self) -> int:
         """Characters received with the wrong parity, since the start."""

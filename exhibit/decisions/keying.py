@@ -63,6 +63,11 @@ class Keying:
         return self.state in _BUSY and (self._sent > 0 or self.state == "awaiting new line")
 
     @property
+    def at_rest(self) -> bool:
+        """Whether nothing is being typed, hidden or held."""
+        return self.state not in _BUSY and not self._hiding and not self._held
+
+    @property
     def hides(self) -> bool:
         """Whether what the machine prints now might be part of a secret.
 

@@ -115,7 +115,7 @@ class PageItems:
         self._set("packs", {})
         self._set("nearly_full", None)
 
-    def _line_opened(self, fact: kinds.LineOpened) -> None:
+    def _line_opened(self, fact: kinds.LineOpened | kinds.CarriedOver) -> None:
         self._set("line", {"state": "open", "since": self._now(), "why": ""})
 
     def _line_lost(self, fact: kinds.LineLost) -> None:
@@ -255,6 +255,7 @@ class PageItems:
 _SHOWERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.RecordingOpened: PageItems._recording_opened,
     kinds.LineOpened: PageItems._line_opened,
+    kinds.CarriedOver: PageItems._line_opened,
     kinds.LineLost: PageItems._line_lost,
     kinds.LineErrorsCounted: PageItems._line_errors,
     kinds.TypingGarbled: lambda items, _: items._count_typing_fault("garbled"),

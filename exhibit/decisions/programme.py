@@ -49,6 +49,17 @@ class Programme:
         self._line_open = False
         self._waits_for_line = True
         self._over = False
+        self._begun = 0
+        self._rests_until_us = 0
+        self._failed = ""
+
+    def carry_over(self, now_us: int) -> tuple[int, int, str] | None:
+        """How many scripts were begun, how long it still rests, why it failed; None while one runs."""
+        if self._session.state == "failed":
+            return self._begun, 0, self._failed
+        if self._session.state != "idle" or self._rests_until_us <= now_us:
+            return None
+        return self._begun, self._rests_until_us - now_us, ""
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Begins when the line is open; goes on when a script has ended or a rest is over."""
@@ -60,10 +71,12 @@ class Programme:
                 self._line_open = False
             case kinds.RequestMade(request="stop"):
                 return self._stop(fact, at_us)
+            case kinds.CarriedOver():
+                return self._carried_over(fact)
             case _ if self._over:
                 return []
-            case kinds.SessionFailed():
-                self._over = True
+            case kinds.SessionFailed(why=why):
+                self._over, self._failed = True, why
                 return [Drop(name=REST), End(outcome="failed")]
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
                 return self._script_done(at_us) if outcome == "done" else self._end(outcome)
@@ -77,7 +90,18 @@ class Programme:
         """Between two rounds the machine rests."""
         if not (self._running and self._running.round and self._following and self._following.round):
             return self._start_following(at_us)
-        until_us = at_us + self._folder.rest_us
+        return self._rest(at_us + self._folder.rest_us)
+
+    def _carried_over(self, fact: kinds.CarriedOver) -> list[Command]:
+        self._line_open, self._waits_for_line = True, False
+        for _ in range(fact.scripts):
+            self._take_following()
+        if fact.failed:
+            return self._session.fail_at_rest(fact.failed)
+        return self._rest(fact.until_us)
+
+    def _rest(self, until_us: int) -> list[Command]:
+        self._rests_until_us = until_us
         return [Tell(fact=kinds.SessionResting(until_us=until_us)), Arm(name=REST, due_us=until_us)]
 
     def _start_following(self, at_us: int) -> list[Command]:
@@ -87,9 +111,14 @@ class Programme:
         self._waits_for_line = not self._line_open
         if self._waits_for_line:
             return []
+        running = self._following
+        self._take_following()
+        script = self._folder.scripts[running.script]
+        return self._session.start(script, self._wanted.by, running.round, at_us)
+
+    def _take_following(self) -> None:
         self._running, self._following = self._following, next(self._plan, None)
-        script = self._folder.scripts[self._running.script]
-        return self._session.start(script, self._wanted.by, self._running.round, at_us)
+        self._begun += 1
 
     def _stop(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         if self._over:

@@ -24,7 +24,7 @@ from exhibit.decisions.console_view import ConsoleView
 from exhibit.decisions.page_items import PageItems
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
-from exhibit.facts.kinds import BytesReceived, ClockStepped, Entry, RecordingOpened
+from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
 
 VIEW_VERSION = "visitor page 1"
 """Names the form of snapshot(): keyframes of another form aren't used."""
@@ -61,6 +61,8 @@ class View:
             self.opened = fact
             self._clock.set(fact.wall, entry.at_us, fact.rate)
             self._console = ConsoleView(fact, seq)
+        elif isinstance(fact, CarriedOver) and self._console is not None:
+            self._console.carry_over(fact.wire, fact.display, seq)
         elif isinstance(fact, ClockStepped):
             self._clock.set(fact.wall, entry.at_us)
         self._items.see(seq, entry.at_us, fact)

@@ -123,6 +123,21 @@ class Watcher:
         self.typing = False
         self._interruption = None
 
+    @property
+    def printed(self) -> str | None:
+        """The line that is being printed; None while a broadcast or a settling prompt is."""
+        if self._interruption is not None or self.settle_due_us() is not None:
+            return None
+        return self._cut + self._line.text
+
+    def carry_over(self, printed: str, landmark: str, fields: dict[str, str]) -> None:
+        """Goes on with this line, at the end of which this prompt stands, or none."""
+        self.forget()
+        self._line.text, self._line.column = printed, len(printed)
+        self._candidate = self._find_candidate()
+        if landmark:
+            self.standing = LandmarkReached(landmark=landmark, line=printed, fields=fields)
+
     def _find_candidate(self) -> _Candidate | None:
         if self._interruption is None:
             for text in self._readings_of(self._line.text):

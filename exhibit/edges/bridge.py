@@ -15,6 +15,7 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import REST
 from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
@@ -32,6 +33,10 @@ LISTEN_S = 0.1
 nobody has read yet. So the line is listened to for so long before any deadline passes."""
 TURN_BYTES = 2048
 """A machine that never pauses must not keep the heartbeat waiting."""
+
+
+QUIET_US = 2_000_000
+"""Of the recording's clock: so long nothing may have come before a recording ends for another day."""
 
 
 class StopWanted(msgspec.Struct, frozen=True):
@@ -53,7 +58,10 @@ TypeByte = Callable[[int], str]
 
 
 class Bridge:
-    """One machine's bridge. `type_byte` is None where the machine is only watched."""
+    """One machine's bridge and its recording. `type_byte` is None where the machine is only watched.
+
+    `carried_over`: what the recording before it was ended with, where this one goes on.
+    """
 
     def __init__(
         self,
@@ -62,12 +70,16 @@ class Bridge:
         clock: RecordingClock,
         type_byte: TypeByte | None,
         events: queue.SimpleQueue[Event],
+        carried_over: kinds.CarriedOver | None = None,
     ) -> None:
         self._decider = decider
         self._writer = writer
         self._clock = clock
         self._type_byte = type_byte
         self._events = events
+        self._goes_on_from = carried_over
+        self._day = _day_of(clock.opened_wall)
+        self._last_event_us = 0
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
         self._ordered: deque[Command] = deque()
@@ -87,13 +99,17 @@ class Bridge:
         """Take a request from any thread."""
         self._events.put(Asked(request, reply))
 
-    def run(self, stay_when_failed: bool) -> kinds.Outcome:
+    def run(self, stay_when_failed: bool) -> kinds.Outcome | kinds.CarriedOver:
         """Works until all is done, or until it is told to stop; gives how it ended.
 
-        After a failed script it goes on mirroring until it is told to stop, if `stay_when_failed`.
-        Raises RecordingFault when it can no longer record; nothing is typed from then on.
+        After a failed script it goes on mirroring until it is told to stop, if `stay_when_failed`. At
+        the first quiet moment of another day it ends too, and gives with what the next recording is to
+        begin. Raises RecordingFault when it can no longer record; nothing is typed from then on.
         """
         self._ordered += self._decider.note(self._writer.opened)
+        if self._goes_on_from is not None:
+            self._record(self._goes_on_from, 0)
+            self._parity_faults = self._decider.parity_faults()
         self._carry_out()
         while True:
             piece_due_us = self._pieces.due_us()
@@ -107,8 +123,11 @@ class Bridge:
                 self._close_piece()
                 self._carry_out()
             self._pass_deadlines(now_us)
-            self._beat_if_due()
+            carried_over = self._carried_over() if self._beat_if_due() else None
             self._carry_out()
+            if carried_over is not None:
+                self._closed("done", "another day has begun")
+                return carried_over
             if self._over is not None and not (self._over == "failed" and stay_when_failed):
                 return self._closed(self._over, f"the scripts are over: {self._over}")
 
@@ -127,7 +146,7 @@ class Bridge:
             events += more
             room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
         last = events[-1] if events and not self._events.empty() else None
-        return events, last.at_us if isinstance(last, Received) else now_us
+        return events, min(last.at_us, now_us) if isinstance(last, Received) else now_us
 
     def _next_event(self, within_s: float) -> list[Event]:
         try:
@@ -136,6 +155,7 @@ class Bridge:
             return []
 
     def _handle(self, event: Event) -> None:
+        self._last_event_us = self._clock.now_us()
         match event:
             case Received(data, at_us):
                 self._received(data, at_us)
@@ -177,7 +197,7 @@ class Bridge:
         reply(Answer(accepted=not self._refused, why=self._refused))
 
     def _received(self, data: bytes, at_us: int) -> None:
-        at_us = max(at_us, self._at_us)
+        at_us = self._in_order(at_us)
         withheld = 0
         for byte in data:
             if self._decider.withholds(byte):
@@ -209,15 +229,24 @@ class Bridge:
                 del self._deadlines[name]
                 self._append(kinds.DeadlinePassed(name=name), now_us)
 
-    def _beat_if_due(self) -> None:
+    def _carried_over(self) -> kinds.CarriedOver | None:
+        """With what the recording of another day is to begin, if now is a quiet moment to begin it."""
+        now_us = self._clock.now_us()
+        quiet = now_us - self._last_event_us >= QUIET_US and self._events.empty() and not self._ordered
+        if not quiet or set(self._deadlines) - {REST} or _day_of(self._clock.wall()) <= self._day:
+            return None
+        return self._decider.carry_over(now_us)
+
+    def _beat_if_due(self) -> bool:
         now_us = self._clock.now_us()
         if now_us < self._next_beat_us:
-            return
+            return False
         self._next_beat_us = now_us + self._clock_us(HEARTBEAT_EVERY_S)
         self._record(kinds.Heartbeat(wall=self._clock.wall()), now_us)
         stepped = self._clock.step()
         if stepped is not None:
             self._record(stepped, now_us)
+        return True
 
     # -- commands -----------------------------------------------------------------------------
 
@@ -274,7 +303,7 @@ class Bridge:
 
     def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
         before = self._writer.nearly_full
-        entry = self._writer.append(fact, max(at_us, self._at_us))
+        entry = self._writer.append(fact, self._in_order(at_us))
         self._at_us = entry.at_us
         if self._writer.nearly_full is not None and self._writer.nearly_full is not before:
             self._ordered += self._decider.note(self._writer.nearly_full)
@@ -285,5 +314,14 @@ class Bridge:
         self._writer.close(why, self._clock.now_us())
         return outcome
 
+    def _in_order(self, at_us: int) -> int:
+        """Not before what happened last; nor in the future, by the clock of the recording before this one."""
+        return max(min(at_us, self._clock.now_us()), self._at_us)
+
     def _clock_us(self, real_s: float) -> int:
         return int(real_s * self._clock.rate * 1_000_000)
+
+
+def _day_of(wall: str) -> str:
+    """The date of a date and time as it is written down (RFC 3339), which sorts as dates do."""
+    return wall[: len("2026-11-25")]

@@ -48,10 +48,12 @@ def run_bridge(
 ) -> int:
     """Runs a bridge in this process until it is over; gives the exit status.
 
-    The first line on standard output is the path of the recording, once the line is open. Raises
-    LineFault, RecordingFault or SetUpFault.
+    The first line on standard output is the path of the recording, once the line is open. Each other
+    day has a recording of its own, which names the one before it. Raises LineFault, RecordingFault or
+    SetUpFault.
     """
     clock = RecordingClock(order.rate)
+    carried_over: kinds.CarriedOver | None = None
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     machine = order.folder.machine
 
@@ -60,19 +62,25 @@ def run_bridge(
         if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
             events.put(event)
 
-    line = open_line(order.line, machine.line, clock.now_us, deliver, borrower)
+    line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
+    door: RequestDoor | None = None
     try:
-        writer = RecordingWriter(order.recordings, _opened(order, typing, clock))
-        bridge = Bridge(make_decider(_opened(order, typing, clock)), writer, clock, type_byte, events)
-        _stop_on_signals(bridge)
-        door = RequestDoor(order.requests, bridge.ask) if order.requests else None
-        print(writer.path, flush=True)
-        try:
-            return EXIT[bridge.run(order.stay_when_failed)]
-        finally:
-            if door:
-                door.close()
+        while True:
+            opened = _opened(order, typing, clock)
+            writer = RecordingWriter(order.recordings, opened)
+            bridge = Bridge(make_decider(opened), writer, clock, type_byte, events, carried_over)
+            if carried_over is None:
+                _stop_on_signals(bridge)
+                door = RequestDoor(order.requests, bridge.ask) if order.requests else None
+                print(writer.path, flush=True)
+            ended = bridge.run(order.stay_when_failed)
+            if not isinstance(ended, kinds.CarriedOver):
+                return EXIT[ended]
+            # What comes goes into the queue meanwhile, and into the new recording by its own clock.
+            carried_over, clock = ended, RecordingClock(order.rate)
     finally:
+        if door is not None:
+            door.close()
         line.stop()
 
 

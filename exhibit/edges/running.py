@@ -16,7 +16,7 @@ from typing import IO
 
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
-from exhibit.streams.recording import Damaged, Tail
+from exhibit.streams.recording import Damaged, RecordingFolder, Tail
 
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
@@ -108,7 +108,7 @@ class Run:
             self._folder.cleanup()
 
     def _follow(self, bridge: Child, path: Path, look: Callable[[kinds.Entry], None]) -> int:
-        asked_to_stop = False
+        asked_to_stop = closed = False
         tail = Tail(path)
         while True:
             try:
@@ -116,14 +116,26 @@ class Run:
                 for entry in tail.read_new():
                     if not isinstance(entry, Damaged):
                         look(entry)
+                        closed = isinstance(entry.fact, kinds.RecordingClosed)
                 if status is not None:
                     return status
+                if closed:
+                    tail = _next_day(tail)
                 time.sleep(LOOK_EVERY_S)
             except KeyboardInterrupt:
                 if asked_to_stop:
                     raise
                 asked_to_stop = True
                 bridge.ask_to_end()
+
+
+def _next_day(tail: Tail) -> Tail:
+    """The recording that goes on where this one was closed, once there is one."""
+    for recording in RecordingFolder(tail.path.parent).recordings():
+        if recording.opened.previous_file == tail.path.name:
+            tail.close()
+            return Tail(recording.path)
+    return tail
 
 
 def _line_within(out: IO[str], within_s: float) -> str:

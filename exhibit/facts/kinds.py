@@ -34,6 +34,7 @@ from exhibit.facts.console_facts import (
 )
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
 from exhibit.facts.recording_facts import (
+    CarriedOver,
     ClockStepped,
     Heartbeat,
     RecordingClosed,
@@ -65,6 +66,7 @@ from exhibit.facts.session_facts import (
 
 AnyFact = (
     RecordingOpened
+    | CarriedOver
     | LineOpened
     | LineLost
     | LineErrorsCounted
@@ -143,6 +145,7 @@ __all__ = [
     "BytesWithheld",
     "CaptionKind",
     "CaptionShown",
+    "CarriedOver",
     "ClockStepped",
     "DeadlineArmed",
     "DeadlinePassed",

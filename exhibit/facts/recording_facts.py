@@ -43,6 +43,30 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The name and the last checksum of the recording before this one; empty when there is none."""
 
 
+class CarriedOver(Fact, frozen=True, kw_only=True):
+    """This recording goes on where the one before it ended, at rest: what stood there then."""
+
+    line: str
+    """Where the open line goes."""
+    rows: list[str]
+    """What stood on the display, row by row from the top."""
+    wire: str
+    """What stood between the line and the display, in a form of the software's own (JSON)."""
+    display: str
+    """The display, in a form of the software's own (JSON). One that can't be read leaves a blank display."""
+    printed: str
+    """The line that was being printed."""
+    landmark: str
+    """The prompt that stood settled at its end; empty when none did."""
+    fields: dict[str, str]
+    scripts: int
+    """How many of the scripts that were asked for have been started."""
+    until_us: int
+    """When the rest between two rounds is over, by this recording's clock; 0 outside of one."""
+    failed: str
+    """Why nothing more is typed until a person has looked; empty otherwise."""
+
+
 class ClockStepped(Fact, frozen=True, kw_only=True):
     """The computer's date and time jumped against its steady clock."""
 

@@ -12,6 +12,7 @@ from exhibit.facts import kinds
 
 CAME_FROM_OUTSIDE = (
     kinds.RecordingOpened,
+    kinds.CarriedOver,
     kinds.LineOpened,
     kinds.LineLost,
     kinds.LineErrorsCounted,

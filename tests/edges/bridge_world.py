@@ -30,17 +30,26 @@ class World:
     `handling_us`: what it takes to handle an event, where that matters.
     """
 
-    def __init__(self, far_end: FarHeron | None = None, rate: float = 1.0) -> None:
-        self.now_us = 0
+    def __init__(
+        self, far_end: FarHeron | None = None, rate: float = 1.0, begins: datetime = WALL, now_us: int = 0
+    ) -> None:
+        self.now_us = now_us
+        self._begins = begins
         self.far_end = far_end
         self.handling_us = 0
-        self.clock = RecordingClock(rate, lambda: self.now_us * 1000, self.wall)
+        self._rate = rate
+        self.begin_clock()
         self.wall_ahead = timedelta()
         self._scheduled: list[tuple[int, int, Any]] = []
         self._turns = 0
 
+    def begin_clock(self) -> None:
+        """From here on the recording's clock stands at 0; the world's own time goes on."""
+        self.clock = RecordingClock(self._rate, lambda: self.now_us * 1000, self.wall)
+        self._clock_from_us = self.now_us
+
     def wall(self) -> datetime:
-        return WALL + timedelta(microseconds=self.now_us) + getattr(self, "wall_ahead", timedelta())
+        return self._begins + timedelta(microseconds=self.now_us) + getattr(self, "wall_ahead", timedelta())
 
     def at(self, at_us: int, event: Any) -> None:
         """Lets this event be delivered then; a function is called instead."""
@@ -77,7 +86,7 @@ class World:
         if self._scheduled and self._scheduled[0][0] == due_us:
             return heapq.heappop(self._scheduled)[2]
         assert self.far_end is not None
-        return Received(self.far_end.take(), self.now_us)
+        return Received(self.far_end.take(), self.now_us - self._clock_from_us)
 
 
 class Staged:
@@ -90,21 +99,36 @@ class Staged:
         wanted: Wanted | None,
         far_end: FarHeron | None = None,
         writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter] = RecordingWriter,
+        begins: datetime = WALL,
     ) -> None:
-        self.world = World(far_end)
+        self._place = place
+        self.world = World(far_end, begins=begins)
         self.folder, self.wanted = folder, wanted
         self.typed: list[int] = []
         self.while_typing: Callable[[int], str] = lambda byte: ""
-        begun = opened(folder.machine, wall=self.world.clock.opened_wall)
-        self.writer = writer(place, begun)
+        self._begin(writer, None)
+        self.opens_at(1_000)
+
+    def _begin(
+        self,
+        writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter],
+        carried_over: kinds.CarriedOver | None,
+    ) -> None:
+        begun = opened(self.folder.machine, wall=self.world.clock.opened_wall)
+        self.writer = writer(self._place, begun)
         self.bridge = Bridge(
-            Decider(folder, begun, wanted, {"word": SECRET}),
+            Decider(self.folder, begun, self.wanted, {"word": SECRET}),
             self.writer,
             self.world.clock,
-            self.type_byte if wanted is not None else None,
+            self.type_byte if self.wanted is not None else None,
             self.world,  # type: ignore[arg-type]
+            carried_over,
         )
-        self.opens_at(1_000)
+
+    def another_day(self, carried_over: kinds.CarriedOver) -> None:
+        """A new recording, with a clock of its own, that goes on where the last one ended."""
+        self.world.begin_clock()
+        self._begin(RecordingWriter, carried_over)
 
     def opens_at(self, at_us: int) -> None:
         self.world.at(at_us, Opened("a line", at_us))

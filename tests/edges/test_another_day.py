@@ -1,0 +1,279 @@
+"""At the first quiet moment of another day a new recording goes on where the last one ended."""
+
+from __future__ import annotations
+
+import signal
+import threading
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import Wanted
+from exhibit.decisions.views import View
+from exhibit.edges import bridge_setup, running
+from exhibit.edges.bridge import QUIET_US, StopWanted
+from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
+from exhibit.edges.line_events import Lost, Opened, Received
+from exhibit.facts import kinds
+from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.recording import RecordingFolder, Tail, read_all
+from tests.decisions.again import check_decided_again
+from tests.decisions.far_end import FarHeron
+from tests.decisions.heron import S, command, folder, machine, opened, pause, script, wait
+from tests.edges.bridge_world import Staged
+
+LATE = datetime(2026, 11, 25, 23, 59, 50, tzinfo=UTC)
+"""Ten seconds to midnight."""
+ROUND = script(
+    "round",
+    command("begin", "begin shuttle", "begun"),
+    tidy_up=(command("end", "end {begin.job}", "stopped"),),
+)
+OPENING = script("opening", wait("at-ready", "ready"))
+WORK = folder(ROUND, OPENING, rest_us=20 * S)
+ROUNDS = Wanted(before=("opening",), rounds=3, after=())
+
+
+@pytest.fixture
+def resting(tmp_path: Path) -> tuple[Staged, kinds.CarriedOver]:
+    """The first round was before midnight; during the rest after it the day was over."""
+    staged = Staged(tmp_path, WORK, ROUNDS, FarHeron(), begins=LATE)
+    carried_over = staged.bridge.run(stay_when_failed=False)
+    assert isinstance(carried_over, kinds.CarriedOver)
+    return staged, carried_over
+
+
+def test_a_rest_after_midnight_is_a_quiet_moment(resting):
+    staged, carried_over = resting
+    entries = staged.entries()
+    assert entries[-1].fact == kinds.RecordingClosed(why="another day has begun")
+    assert 10 * S <= entries[-1].at_us <= 12 * S
+    assert (carried_over.line, carried_over.landmark, carried_over.scripts) == ("a line", "ready", 2)
+    rests_until_us = staged.facts(kinds.SessionResting)[0].until_us
+    assert carried_over.until_us == rests_until_us - entries[-1].at_us
+
+
+def test_the_next_recording_names_the_one_before_it_and_begins_at_0(resting):
+    staged, carried_over = resting
+    before = staged.writer.path
+    staged.another_day(carried_over)
+    opened = staged.writer.opened
+    assert (opened.at_us, opened.fact.previous_file) == (0, before.name)
+    assert opened.fact.previous_crc == read_all(before).end.crc
+    assert opened.fact.wall.startswith("2026-11-26T00:00:0")
+
+
+def test_the_rounds_go_on_as_if_nothing_had_happened(resting):
+    staged, carried_over = resting
+    staged.another_day(carried_over)
+    assert staged.bridge.run(stay_when_failed=False) == "done"
+    started = staged.facts(kinds.ScriptStarted)
+    assert [(fact.script, fact.round) for fact in started] == [("round", 2), ("round", 3)]
+    assert staged.world.far_end.executed == [
+        *("BEGIN SHUTTLE", "END 1", "BEGIN SHUTTLE", "END 2", "BEGIN SHUTTLE", "END 3")
+    ]
+    first = next(entry for entry in staged.entries() if isinstance(entry.fact, kinds.ScriptStarted))
+    assert first.at_us == carried_over.until_us
+
+
+def test_the_next_recording_decides_again_the_same_by_itself(resting):
+    staged, carried_over = resting
+    check_decided_again(WORK, ROUNDS, staged.entries())
+    staged.another_day(carried_over)
+    staged.bridge.run(stay_when_failed=False)
+    check_decided_again(WORK, ROUNDS, staged.entries())
+
+
+def test_the_page_shows_what_stood_there_and_that_the_machine_rests(resting):
+    staged, carried_over = resting
+    before = View()
+    for entry in staged.entries():
+        before.apply(entry)
+    staged.another_day(carried_over)
+    staged.world.at(staged.world.now_us + 3 * S, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=False)
+    after = View()
+    for entry in staged.entries()[:3]:
+        after.apply(entry)
+    assert after.text_rows() == before.text_rows() == carried_over.rows
+    assert any("READY:" in row for row in carried_over.rows)
+    items = after.batch(0)["items"]
+    assert items["line"]["state"] == "open"
+    assert (items["session"]["state"], bool(items["session"]["until"])) == ("resting", True)
+    assert after.batch(0)["console"]["cursor"] == before.batch(0)["console"]["cursor"]
+
+
+def test_a_display_in_an_unknown_form_is_left_blank():
+    view = View()
+    view.apply(kinds.Entry(1, 0, opened()))
+    for number, form in enumerate(("{}", "no JSON", '{"rows": 7}', "[]", "7"), start=2):
+        fact = kinds.CarriedOver(
+            line="a line", rows=["READY:"], wire=form, display=form, printed="", landmark="", fields={},
+            scripts=0, until_us=0, failed="",
+        )  # fmt: skip
+        view.apply(kinds.Entry(number, 0, fact))
+        assert view.text_rows() == [""] * 24
+    view.apply(kinds.Entry(9, 0, kinds.BytesReceived(bytes="HELLO", first_us=0)))
+    assert view.text_rows()[0] == "HELLO"
+
+
+def test_before_midnight_no_moment_is_quiet_enough(tmp_path):
+    staged = Staged(tmp_path, WORK, ROUNDS, FarHeron())
+    assert staged.bridge.run(stay_when_failed=False) == "done"
+
+
+def test_a_script_that_runs_over_midnight_is_not_disturbed(tmp_path):
+    long = folder(script("round", pause("look", 60 * S)), rest_us=20 * S)
+    staged = Staged(tmp_path, long, Wanted(before=(), rounds=2, after=()), FarHeron(), begins=LATE)
+    carried_over = staged.bridge.run(stay_when_failed=False)
+    assert isinstance(carried_over, kinds.CarriedOver)
+    names = [type(entry.fact).__name__ for entry in staged.entries()]
+    assert names.index("ScriptEnded") < names.index("RecordingClosed")
+    assert names.count("ScriptStarted") == 1
+
+
+def test_a_machine_that_prints_is_not_quiet(tmp_path):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+    for second in range(30):
+        staged.receives_at(second * S + 500_000, b"TICK\r\n")
+    assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
+    last = [entry.at_us for entry in staged.entries() if isinstance(entry.fact, kinds.BytesReceived)][-1]
+    assert last == 29_500_000
+    assert staged.entries()[-1].at_us - last >= QUIET_US
+
+
+@pytest.mark.parametrize("half", [b"\x1b[", b"\r\nSTORM WARNING 1\r\n"])
+def test_in_the_middle_of_a_sequence_or_a_broadcast_is_no_moment_to_end(tmp_path, half):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+    staged.receives_at(2 * S, half)
+    staged.receives_at(40 * S, b"K\r\nEND OF WARNING\r\n")
+    assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
+    assert staged.entries()[-1].at_us > 40 * S
+
+
+def test_while_the_line_is_away_the_recording_goes_on(tmp_path):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+    staged.world.at(5 * S, Lost("unplugged", 5 * S))
+    staged.opens_at(60 * S)
+    assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
+    assert staged.entries()[-1].at_us > 60 * S
+
+
+def test_a_watched_machine_is_watched_on(tmp_path):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+    staged.receives_at(2 * S, b"JOB 3 EN")
+    carried_over = staged.bridge.run(stay_when_failed=False)
+    staged.another_day(carried_over)
+    staged.receives_at(staged.world.now_us + 3 * S, b"DED\r\n", stamped_us=3 * S)
+    staged.world.at(staged.world.now_us + 5 * S, StopWanted("enough"))
+    assert staged.bridge.run(stay_when_failed=False) == "stopped"
+    assert [fact.fields for fact in staged.facts(kinds.PatternSeen)] == [{"job": "3"}]
+    check_decided_again(WORK, None, staged.entries())
+
+
+def test_a_session_that_failed_stays_failed(tmp_path):
+    late = folder(script("round", command("begin", "x", "begun", within_us=S)))
+    staged = Staged(tmp_path, late, Wanted(before=(), rounds=1, after=()), begins=LATE)
+    carried_over = staged.bridge.run(stay_when_failed=True)
+    why = staged.facts(kinds.SessionFailed)[0].why
+    staged.another_day(carried_over)
+    staged.receives_at(staged.world.now_us + S, b"READY: ", stamped_us=S)
+    staged.world.at(staged.world.now_us + 60 * S, StopWanted("enough"))
+    assert staged.bridge.run(stay_when_failed=True) == "failed"
+    assert [fact.why for fact in staged.facts(kinds.SessionFailed)] == [why]
+    assert staged.typed == []
+
+
+def test_parity_faults_are_not_counted_twice(tmp_path):
+    described = machine(eighth_bit="parity", line=machine().line.__class__(data_bits=7, parity="even"))
+    staged = Staged(tmp_path, folder(script("round", pause("look")), machine=described), None, begins=LATE)
+    staged.receives_at(2 * S, b"\xc1")
+    staged.another_day(staged.bridge.run(stay_when_failed=False))
+    staged.receives_at(staged.world.now_us + 3 * S, b"A", stamped_us=3 * S)
+    staged.world.at(staged.world.now_us + 5 * S, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=False)
+    assert staged.facts(kinds.LineErrorsCounted) == []
+
+
+def test_what_the_old_clock_stamped_is_not_in_the_new_ones_future(resting):
+    staged, carried_over = resting
+    staged.world.at(staged.world.now_us, Received(b"X", 10**12))
+    staged.another_day(carried_over)
+    staged.bridge.run(stay_when_failed=False)
+    assert staged.entries()[-1].at_us < 120 * S
+
+
+# -- as a whole
+
+
+class Midnight(RecordingClock):
+    """The first of these is made ten seconds before midnight, which is over when `jumps` is set."""
+
+    jumps = threading.Event()
+
+    def __init__(self, rate: float) -> None:
+        super().__init__(rate, wall_now=lambda: LATE + timedelta(days=1 if self.jumps.is_set() else 0))
+
+
+class FakeLine:
+    def __init__(self, deliver, clock_us) -> None:
+        self.deliver, self.clock_us = deliver, clock_us
+
+    def stop(self) -> bool:
+        return True
+
+
+def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follows(
+    tmp_path, monkeypatch, capsys
+):
+    lines: list[FakeLine] = []
+
+    def open_line(url, settings, clock_us, deliver, borrower):
+        lines.append(FakeLine(deliver, clock_us))
+        deliver(Opened("a line", clock_us()))
+        deliver(Received(b"READY: ", clock_us()))
+        return lines[0]
+
+    Midnight.jumps.clear()
+    monkeypatch.setattr(bridge_setup, "open_line", open_line)
+    monkeypatch.setattr(bridge_setup, "RecordingClock", Midnight)
+    monkeypatch.setattr(signal, "signal", lambda number, handler: stops.append(handler))
+    stops: list = []
+    order = BridgeOrder(folder=WORK, line="a line", recordings=tmp_path, rate=50.0)
+    statuses: list[int] = []
+    bridge = threading.Thread(
+        target=lambda: statuses.append(
+            run_bridge(order, "nothing", lambda opened: Decider(WORK, opened), None, None)
+        )
+    )
+    bridge.start()
+    recordings = RecordingFolder(tmp_path)
+    _until(lambda: any(tmp_path.glob("*.exhibit")))
+    tail = Tail(recordings.recordings()[0].path)
+    Midnight.jumps.set()
+    _until(lambda: len(recordings.recordings()) == 2)
+    followed = running._next_day(tail)
+    assert followed.path != tail.path
+    _until(lambda: any(isinstance(entry.fact, kinds.CarriedOver) for entry in followed.read_new()))
+    lines[0].deliver(Received(b"HELLO", lines[0].clock_us()))
+    _until(lambda: any(isinstance(entry.fact, kinds.BytesReceived) for entry in followed.read_new()))
+    assert running._next_day(followed) is followed
+    stops[0](signal.SIGTERM, None)
+    bridge.join(60)
+    followed.close()
+    assert statuses == [0]
+    assert len(capsys.readouterr().out.splitlines()) == 1
+
+
+def _until(true) -> None:
+    """Looks again and again; a minute is far more than it takes."""
+    give_up = threading.Event()
+    timer = threading.Timer(60, give_up.set)
+    timer.start()
+    try:
+        while not true():
+            assert not give_up.wait(0.01), "it never came"
+    finally:
+        timer.cancel()
