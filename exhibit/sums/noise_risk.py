@@ -117,7 +117,7 @@ def noise_risk(
     executed = {text: chance * times for text, chance in once.executed.items()}
     right, unseen = once.right * times, executed.pop(WHOLE, 0.0)
     wrong, bare = executed.pop(None, 0.0), executed.pop("", 0.0)
-    beginnings = {text: chance for text, chance in executed.items() if text is not None}
+    beginnings = {text: chance for text, chance in executed.items() if text is not None and chance > 0}
     nothing = 1 - right - wrong - bare - unseen - sum(beginnings.values())
     return Risk(right, max(0.0, nothing), wrong, beginnings, bare, unseen)
 

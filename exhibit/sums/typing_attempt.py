@@ -116,32 +116,26 @@ class Attempt:
 
     def _send(self, state: _State, chance: float) -> None:
         sent, read, before = state
-        after: defaultdict[_Far, float] = defaultdict(float)
+        # Many characters have the same effect, above all those that aren't printable.
+        effects: defaultdict[tuple[int, bool, bytes], float] = defaultdict(float)
         for arrived, likely in self._inward(ord(self._command[sent])).items():
-            here: dict[_Far, float] = {before: likely}
+            kept, mute, shown = before.kept, before.mute, b""
             for character in arrived:
-                here = self._act(here, character, chance)
-            for far, share in here.items():
-                after[far] += share
+                if character in self._ends_line:
+                    self.executed[self._standing(kept)] += chance * likely
+                    break
+                kept, mute, more = self._take(kept, mute, character)
+                shown += b"" if mute or not self._console.echo else more
+            else:
+                effects[kept, mute, shown] += likely
+        after: defaultdict[_Far, float] = defaultdict(float)
+        for (kept, mute, shown), likely in effects.items():
+            for right, flag, share in self._come_back(before.right, before.flag, shown):
+                after[_Far(right, flag, kept, mute)] += likely * share
         for far, share in after.items():
             self._due[sent + 1 + read][sent + 1, read, far] += chance * share
 
     # -- the machine ----------------------------------------------------------------------------------
-
-    def _act(self, before: dict[_Far, float], character: int, chance: float) -> dict[_Far, float]:
-        """The machine takes a character in each of these states. What is executed leaves them."""
-        found: defaultdict[_Far, float] = defaultdict(float)
-        for far, share in before.items():
-            if character in self._ends_line:
-                self.executed[self._standing(far.kept)] += chance * share
-                continue
-            kept, mute, shown = self._take(far.kept, far.mute, character)
-            if mute or not self._console.echo:
-                found[_Far(far.right, far.flag, kept, mute)] += share
-                continue
-            for right, flag, likely in self._come_back(far.right, far.flag, shown):
-                found[_Far(right, flag, kept, mute)] += share * likely
-        return found
 
     def _standing(self, kept: int) -> str | None:
         """What stands on the machine's line."""
@@ -179,8 +173,8 @@ class Attempt:
                 if flag:
                     ends.append((right, flag, chance))
                     continue
-                expected = (*self._echo[right : right + 2], -1, -1)
-                for more, then, likely in self._seen(emitted, expected[0], expected[1]):
+                first, second, *_ = *self._echo[right : right + 2], -1, -1
+                for more, then, likely in self._seen(emitted, first, second):
                     ends.append((right + more, then, chance * likely))
         return ends
 

@@ -1,0 +1,125 @@
+"""What `exhibit check` says of the risk that noise leaves: a line for each command of the scripts.
+
+The noise of a line isn't known beforehand. So each kind is reckoned with at one character in a thousand,
+each way, and the worst is told. Ten times less noise makes a beginning ten times rarer, and what came
+back right although it was wrong, a hundred times rarer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.filling import DATE, PLACE
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.script import Folder, TypeCommand
+from exhibit.sums.line_noise import Noise
+from exhibit.sums.noise_risk import Risk, console_of, noise_risk
+
+RATE: Final = 0.001
+ONE_BIT: Final = Noise(flipped=RATE)
+KINDS: Final = (
+    ONE_BIT,
+    Noise(lost=RATE),
+    Noise(doubled=RATE),
+    Noise(replaced=RATE),
+    Noise(garbled=RATE),
+)
+MOST_NAMED: Final = 2
+SAMPLE_FIGURES: Final = "12"
+"""Stands for a number that isn't known before the machine gives it."""
+
+
+class CommandRisk(msgspec.Struct, frozen=True):
+    """The worst that noise can do to a command, over all kinds of noise."""
+
+    script: str
+    step: str
+    command: str
+    beginning: float
+    """The chance that a beginning of it is executed."""
+    by_one_bit: dict[str, float]
+    """The beginnings that are executed where a single bit is wrong, each with its chance."""
+    wrong: float
+    """The chance that something else is."""
+    bare: float
+    """The chance that a RETURN alone is."""
+
+
+def risks(folder: Folder) -> Iterator[CommandRisk]:
+    """Give the risk of each command that the folder's scripts type, in their order."""
+    machine = folder.machine
+    console = console_of(machine.typing, flow_control=machine.line.flow == "xon/xoff")
+    known: dict[str, list[Risk]] = {}
+    for script in folder.scripts.values():
+        for step in (*script.steps, *script.tidy_up):
+            if isinstance(step, TypeCommand):
+                typed = _filled(step.command, machine)
+                if typed not in known:
+                    known[typed] = [noise_risk(typed, console, noise, noise) for noise in KINDS]
+                yield _worst(script.name, step, known[typed])
+
+
+def risk_report(folder: Folder) -> list[str]:
+    """Say what remains: two lines in general, then a line for each command, the riskiest first."""
+    found = sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong))
+    if not found:
+        return []
+    bare = max(risk.bare for risk in found)
+    lines = [
+        "",
+        f"What noise could still do, were one character in {1 / RATE:.0f} damaged on its way, each way:",
+        f"A RETURN alone might be taken behind any command, {_once_in(bare)}: no echo can prevent that.",
+        *(_line(risk) for risk in found),
+    ]
+    if folder.machine.typing.echo == "none":
+        lines.insert(2, "The machine doesn't echo, so what it is sent wrong is executed.")
+    return lines
+
+
+def _worst(script: str, step: TypeCommand, by_kind: list[Risk]) -> CommandRisk:
+    return CommandRisk(
+        script=script,
+        step=step.name,
+        command=step.command,
+        beginning=max(risk.beginning for risk in by_kind),
+        by_one_bit=by_kind[KINDS.index(ONE_BIT)].beginnings,
+        wrong=max(risk.wrong for risk in by_kind),
+        bare=max(risk.bare for risk in by_kind),
+    )
+
+
+def _line(risk: CommandRisk) -> str:
+    beginning = f"a beginning is executed {_once_in(risk.beginning)}"
+    chances = risk.by_one_bit
+    if chances and sum(chances.values()) > RATE**2:
+        named = sorted(chances, key=lambda text: -chances[text])[:MOST_NAMED]
+        named = [f'"{text}"' for text in named if chances[text] > RATE**2]
+        beginning += f" (by a single bit {_once_in(sum(chances.values()))}, as {' or '.join(named)})"
+    else:
+        beginning += " (never by a single bit)"
+    whole = f'{risk.script}.{risk.step} "{risk.command}"'
+    return f"{whole}: {beginning}; something else {_once_in(risk.wrong)}."
+
+
+def _once_in(chance: float) -> str:
+    """In words, to two figures, and never rarer than it is: "once in 6800 times"."""
+    if chance < 1e-12:
+        return "never"
+    times = 1 / chance
+    if times < 2:
+        return "nearly always"
+    step = 10 ** max(0, len(f"{int(times)}") - 2)
+    return f"once in {int(times) // step * step:,} times".replace(",", " ")
+
+
+def _filled(command: str, machine: Machine) -> str:
+    """The command as it might be typed."""
+    places = PLACE.split(command)
+    for index in range(1, len(places), 2):
+        date = DATE.fullmatch(places[index].strip())
+        written = machine.calendars[date[1]].written if date else ""
+        places[index] = PLACE.sub(SAMPLE_FIGURES, written) if date else SAMPLE_FIGURES
+    return "".join(places)
