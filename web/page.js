@@ -1,6 +1,8 @@
 // The visitor page: asks, keeps what it was told, and paints it. It knows nothing that it wasn't told.
 
 import { Asking } from "./asking.js";
+import { Beside } from "./beside.js";
+import { Cabinets } from "./cabinets.js";
 import { Console } from "./console.js";
 import { Controls } from "./controls.js";
 import { fitCaption } from "./fit.js";
@@ -10,15 +12,19 @@ import { wordsFor } from "./words.js";
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;
 const SAY_BACK_MS = 15000;
+const CALM_AFTER_MS = 15000; // without a new caption there is time to read something else
 
 const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"));
+const beside = new Beside($("beside"), () => paintAll());
+const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
 const controls = new Controls($("foot"), (wish) => asking.control(wish));
 
 let picture = nothing();
 let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: false };
 let machine = null; // the machine's own badge, while a recording is shown in its place
 let backUntil = 0;
+let captionAt = performance.now();
 let mode = "";
 let stream = "";
 let chosen = "";
@@ -81,11 +87,27 @@ function paintAll() {
   paintBadge();
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
-  if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) fitCaption();
+  if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
+    captionAt = performance.now();
+    fitCaption();
+  }
+  paintRow(caption, tag, own.words);
   paint.paintThen(caption, picture.at, own.words, past);
   paint.paintDoing(picture.items, own.words, tag, past);
   paint.paintPrinted(picture.printed_at, own.words);
   paint.paintFigures(picture.readings, own.words);
+}
+
+function paintRow(caption, tag, own) {
+  cabinets.paint(picture.items.recording, tag, own, caption?.part ?? "", beside.chosen);
+  beside.paint(picture.items, tag, own);
+  $("row").hidden = !$("cabinets").firstChild && beside.holder.dataset.shows === "nothing";
+}
+
+// The caption's and the row's sizes go together: the line between them is drawn last.
+function fitAll() {
+  fitCaption();
+  cabinets.lead();
 }
 
 // A web process that is gone or stands still says nothing: then the page says so itself.
@@ -97,6 +119,11 @@ function paintBadge() {
 }
 
 const asking = new Asking(heard);
-setInterval(paintBadge, LOOK_EVERY_MS);
-addEventListener("resize", fitCaption);
-document.fonts.ready.then(fitCaption);
+setInterval(() => {
+  paintBadge();
+  beside.tick(performance.now() - captionAt > CALM_AFTER_MS);
+}, LOOK_EVERY_MS);
+addEventListener("resize", fitAll);
+document.fonts.ready.then(fitAll);
+new ResizeObserver(() => cabinets.lead()).observe($("story"));
+$("grounds").addEventListener("toggle", () => cabinets.lead());

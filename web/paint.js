@@ -39,6 +39,7 @@ export function paintFixed(words, tag, past) {
   document.documentElement.dataset.tense = past ? "past" : "present";
   say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);
+  say($("row-head"), words.row);
   say($("figures-head"), words.figures);
   say($("grounds").querySelector("summary"), words.how);
 }

@@ -6,16 +6,18 @@ that it rests on (> ...). Nothing else has a meaning there: what is shown is tex
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
 from exhibit.edges.settings_mistakes import Mistake
-from exhibit.edges.settings_values import NAME
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 
 FOLDER: Final = "background"
+NAME: Final = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*")
+"""May begin with a figure, by which the cards are put in order."""
 LONGEST_TITLE: Final = 60
 """Characters: one line on a phone, or two."""
 MOST_WORDS: Final = 120

@@ -45,7 +45,17 @@ PAGES = {
     "/icon.svg": ("icon.svg", "image/svg+xml"),
     "/scale.svg": ("scale.svg", "image/svg+xml"),
 }
-SCRIPTS = ("page.js", "asking.js", "console.js", "controls.js", "fit.js", "paint.js", "words.js")
+SCRIPTS = (
+    "page.js",
+    "asking.js",
+    "beside.js",
+    "cabinets.js",
+    "console.js",
+    "controls.js",
+    "fit.js",
+    "paint.js",
+    "words.js",
+)
 
 HEADERS = {
     "Content-Security-Policy": (

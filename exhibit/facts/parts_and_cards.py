@@ -31,6 +31,6 @@ class Card(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     title: Words
     text: Words
-    """Paragraphs, with a blank line between; a line that begins with "- " is a figure: its name, a colon, it."""
+    """Paragraphs, a blank line between them; a line beginning with "- " is a figure: name, colon, value."""
     source: Words
     """Where it is written."""

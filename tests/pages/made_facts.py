@@ -8,10 +8,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
 from exhibit.streams.recording import RecordingWriter
 
+WHIMBREL = read_folder(Path(__file__).resolve().parents[2] / "scripts/whimbrel")
 Told = tuple[float, kinds.AnyFact]
 
 WALL = "2026-11-25T09:12:00.000+00:00"
@@ -35,10 +37,14 @@ def opened(**changed: object) -> kinds.RecordingOpened:
         "machine": "whimbrel",
         "title": {"en": "The Whimbrel, the tide computer of Sallowmouth", "de": "Der Whimbrel"},
         "parts": {
-            "processor": {"en": "the processor cabinet", "de": "der Rechnerschrank"},
-            "lower-drive": {"en": "the lower disc drive", "de": "das untere Laufwerk"},
-            "console": {"en": "the console", "de": "die Konsole"},
+            "processor": {"en": "Processor", "de": "Rechnerschrank"},
+            "small-drive": {"en": "Small disc drive", "de": "Kleines Laufwerk"},
+            "upper-drive": {"en": "Upper disc drive", "de": "Oberes Laufwerk"},
+            "lower-drive": {"en": "Lower disc drive", "de": "Unteres Laufwerk"},
+            "console": {"en": "Console", "de": "Konsole"},
         },
+        "drawn": WHIMBREL.machine.drawn,
+        "cards": list(WHIMBREL.cards),
         "languages": {"en": "English"},
         "machine_is": "real",
         "typing": "scripts",

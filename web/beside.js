@@ -1,0 +1,131 @@
+// What stands beside the row of cabinets: a part that was touched, and otherwise a card of background.
+
+import { minute, plain, told } from "./words.js";
+
+const TURN_MS = 45000;
+
+function made(name, text, className) {
+  const element = document.createElement(name);
+  if (text !== undefined) element.textContent = text;
+  if (className) element.className = className;
+  return element;
+}
+
+// The paragraphs and figures of a card, as elements; everything is text.
+export function written(card, tag) {
+  const elements = [];
+  let list = null;
+  const blocks = told(card.text, tag).split("\n\n").filter(Boolean);
+  for (const block of blocks) {
+    if (!block.startsWith("- ")) {
+      list = null;
+      elements.push(made("p", block));
+      continue;
+    }
+    if (!list) elements.push((list = made("dl", undefined, "card-figures")));
+    const colon = block.indexOf(":");
+    const row = made("div");
+    row.append(made("dt", block.slice(2, colon).trim()), made("dd", block.slice(colon + 1).trim()));
+    list.append(row);
+  }
+  return elements;
+}
+
+export function cardNamed(recording, name) {
+  return (recording?.cards ?? []).find((card) => card.name === name);
+}
+
+export class Beside {
+  constructor(holder, changed) {
+    this.holder = holder;
+    this.changed = changed;
+    this.chosen = "";
+    this.card = 0;
+    this.turnedAt = performance.now();
+  }
+
+  choose(name) {
+    this.chosen = this.chosen === name ? "" : name;
+    this.changed();
+  }
+
+  home() {
+    if (!this.chosen) return;
+    this.chosen = "";
+    this.changed();
+  }
+
+  // The cards that are about no part, nor shown elsewhere, in their order.
+  cards(recording) {
+    const parts = recording?.drawn ?? {};
+    return (recording?.cards ?? []).filter((card) => !(card.name in parts) && card.name !== "the-machine-itself");
+  }
+
+  // One card after the other, but only while there is nothing newer to look at.
+  tick(calm) {
+    const now = performance.now();
+    if (!calm) this.turnedAt = now;
+    if (this.chosen || now - this.turnedAt < TURN_MS) return;
+    this.next();
+  }
+
+  next() {
+    this.card += 1;
+    this.turnedAt = performance.now();
+    this.changed();
+  }
+
+  paint(items, tag, words) {
+    const recording = items.recording;
+    const cards = this.cards(recording);
+    const card = cards.length ? cards[this.card % cards.length] : null;
+    const chosen = this.chosen in (recording?.drawn ?? {}) ? this.chosen : "";
+    const key = JSON.stringify([chosen, chosen && items.packs, card?.name, tag, words.locale, recording?.opened]);
+    if (this.holder.dataset.key === key) return;
+    this.holder.dataset.key = key;
+    this.holder.dataset.shows = chosen ? "part" : card ? "card" : "nothing";
+    const kept = this.holder.contains(document.activeElement);
+    if (chosen) this.holder.replaceChildren(...this.part(chosen, items, tag, words));
+    else if (card) this.holder.replaceChildren(...this.background(card, cards, tag, words));
+    else this.holder.replaceChildren(made("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
+    if (kept) this.holder.querySelector("button")?.focus();
+  }
+
+  button(text, act) {
+    const button = made("button", text);
+    button.type = "button";
+    button.addEventListener("click", act);
+    return button;
+  }
+
+  // The button stands at the top, where it stays whatever the length of the text.
+  head(kind, title, button) {
+    const head = made("h3", title);
+    head.prepend(made("span", kind, "card-kind"), " ");
+    const row = made("div", undefined, "card-head");
+    row.append(head, ...(button ? [button] : []));
+    return row;
+  }
+
+  part(name, items, tag, words) {
+    const { drawn, parts } = items.recording;
+    const part = drawn[name];
+    const nameOf = (other) => told(parts[other], tag) || plain(other);
+    const card = cardNamed(items.recording, name);
+    const elements = [this.head(words.partHead, nameOf(name), this.button(words.putAway, () => this.home())), made("p", words.stateIs(words.states[part.state]), "beside")];
+    const pack = items.packs?.[name];
+    if (pack) elements.push(made("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
+    if (card) elements.push(...written(card, tag));
+    if (part.joins.length) elements.push(made("p", words.joined(part.joins.map(nameOf))));
+    elements.push(made("p", words.size(part.width_cm, part.height_cm), "beside"));
+    const source = card ? told(card.source, tag) : "";
+    if (source) elements.push(made("p", words.source(source), "card-source"));
+    return elements;
+  }
+
+  background(card, cards, tag, words) {
+    const another = cards.length > 1 ? this.button(words.anotherCard, () => this.next()) : null;
+    const source = made("p", words.source(told(card.source, tag)), "card-source");
+    return [this.head(words.kinds.background, told(card.title, tag), another), ...written(card, tag), source];
+  }
+}
