@@ -22,13 +22,16 @@ from tests.edges.posix_visit import FOLDER, follow
 FRAME = (
     b"\x1b[H%s\x1b[0;10mtop - 10:00:0%d up 36 min,  1 user,  load average: 0.%d, 0.10, 0.05\x1b[K\r\n"
     b"Tasks:  98 total,   3 running,  95 sleeping,   0 stopped,   0 zombie\x1b[K\r\n"
-    b"%%Cpu(s):100.0 us,  0.0 sy,  0.0 ni,  0.0 id,  0.0 wa,  0.0 hi,  0.0 si,  0.0 st\x1b[K\r\n"
+    b"%%Cpu(s):  0.0 us,100.0 sy,  0.0 ni,100.0 id,  0.0 wa,  0.0 hi,  0.0 si,  0.0 st\x1b[K\r\n"
     b"MiB Mem :  24105.1 total,  20524.0 free,    619.6 used,   3265.8 buff/cache\x1b[K\r\n"
     b"MiB Swap:      0.0 total,      0.0 free,      0.0 used.  23485.6 avail Mem\x1b[K\r\n\x1b[K\r\n"
     b"\x1b[7m  PID USER      PR  NI    VIRT    RES    SHR S  %%CPU  %%MEM     TIME+ COMMAND\x1b[0m\x1b[K\r\n"
     b" 4711 exhibit   20   0    2580    920    828 R  93.8   0.0   0:31.66 sh\x1b[K"
 )
-"""As top of procps-ng 4.0 paints it with TERM=ansi, taken from a terminal and shortened."""
+"""As top of procps-ng 4.0 paints it with TERM=ansi, taken from a terminal and shortened.
+
+Of the processor's shares two fill their columns, so that no space stands before them.
+"""
 SIGNED_IN = (
     b"\r\n\xd0\x9f\xd1\x80\xd0\xb8\xd0\xb2\xd0\xb5\xd1\x82\r\nhost login: exhibit\r\nPassword: \r\n"
     b"\x1b[?2004hexhibit@host:~$ PS1='ready: '\r\n\x1b[?2004l\r\x1b[?2004hready: "
@@ -144,7 +147,7 @@ def test_watching_knows_the_lines_of_the_folder_also_one_that_a_notice_broke(wat
 def test_watching_reads_the_display_whose_frames_have_ended(watched):
     taken = {(fact.frame, fact.name): fact.value for fact in facts(watched, kinds.ReadingTaken)}
     values = {name: value for (frame, name), value in taken.items() if frame == 2 and name != "jobs"}
-    assert values == {"load": 0.12, "tasks": 98, "running": 3, "busy": 100.0, "idle": 0.0}
+    assert values == {"load": 0.12, "tasks": 98, "running": 3, "busy": 0.0, "idle": 100.0}
     assert taken[1, "load"] == 0.11
     jobs = [fact.table for fact in facts(watched, kinds.ReadingTaken) if fact.name == "jobs"]
     assert [[row["number"], row["command"]] for row in jobs[-1]] == [["4711", "sh"]]
