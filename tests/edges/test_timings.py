@@ -11,10 +11,12 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
+from exhibit.edges import limit_writing
 from exhibit.edges.cli import main
 from exhibit.edges.limit_writing import write_limits
 from exhibit.edges.settings import check_report, read_folder
 from exhibit.edges.timings import limit_of, table, timings, written
+from exhibit.edges.toml_edit import with_values
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
@@ -177,6 +179,17 @@ def test_runs_in_which_the_recording_is_damaged_are_not_counted(folder, record):
     assert any("damaged in 1 places" in note for note in found.notes)
 
 
+def test_a_run_is_not_counted_across_damage(folder, record):
+    path = record(runs_of("take-the-desk", 3))
+    lines = path.read_bytes().split(b"\n")
+    (end, *_) = [place for place, line in enumerate(lines) if b"step_ended" in line]
+    # The end of the first run and the start of the second: what is left would look like one long run.
+    for place in (end, end + 1):
+        lines[place] = lines[place].replace(b"take-the-desk", b"take-the-dusk")
+    path.write_bytes(b"\n".join(lines))
+    assert row_of(timings(folder, [path]), "take-the-desk").times.good_us == [1_200_000]
+
+
 def test_what_a_person_must_know_of_the_recordings_is_told(folder, record):
     path = record(runs_of("no-longer-there", 2), rate=20.0)
     (folder / "closing.toml").write_bytes((folder / "closing.toml").read_bytes() + b"\n")
@@ -315,6 +328,20 @@ def test_the_files_keep_their_rights_and_a_link_stays_a_link(folder, record, tmp
     assert (folder / "round.toml").is_symlink()
     assert stat.S_IMODE(os.stat(elsewhere).st_mode) == 0o640
     assert b'"1.7 s"' in elsewhere.read_bytes()
+
+
+def test_what_somebody_else_writes_meanwhile_is_not_lost(folder, record, monkeypatch):
+    rows = timings(folder, [record(runs_of("take-the-desk", 60))]).rows
+    theirs = (folder / "round.toml").read_bytes() + b"# a note\n"
+
+    def slowly(text, values):
+        (folder / "round.toml").write_bytes(theirs)
+        return with_values(text, values)
+
+    monkeypatch.setattr(limit_writing, "with_values", slowly)
+    with pytest.raises(SetUpFault, match="changed by somebody else meanwhile"):
+        write_limits(folder, rows)
+    assert (folder / "round.toml").read_bytes() == theirs
 
 
 def test_a_file_that_can_not_be_replaced_is_left_whole(folder, record, monkeypatch):

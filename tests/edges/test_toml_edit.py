@@ -61,6 +61,18 @@ def test_ends_of_lines_as_on_another_system_are_kept():
     assert after == before.replace("'30 s'", '"9 s"').replace('"2 s"', '"7 s"')
 
 
+def test_spaces_and_comments_behind_a_value_are_none_of_it():
+    text = "a = 12 # b\nc = 1979-05-27 07:32:00Z \t\nd = [ 1.5\t, true ]\n"
+    found = {path: text[start:end] for path, (start, end) in spans_of(text).items()}
+    assert found == {
+        ("a",): "12",
+        ("c",): "1979-05-27 07:32:00Z",
+        ("d",): "[ 1.5\t, true ]",
+        ("d", 0): "1.5",
+        ("d", 1): "true",
+    }
+
+
 def test_nothing_to_change_changes_nothing():
     assert with_values(BEFORE, {}) == BEFORE
 
@@ -100,4 +112,5 @@ def test_in_generated_files_each_value_stands_where_it_is_said_to(written):
     text, _ = written
     values = tomllib.loads(text)
     for path, (start, end) in spans_of(text).items():
+        assert text[start:end] == text[start:end].strip()
         assert tomllib.loads(f"x = {text[start:end]}") == {"x": value_at(values, path)}

@@ -153,6 +153,19 @@ def test_echoes_that_become_any_of_a_few_are_reckoned_as_every_way_has_it(by):
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 
+def test_an_echo_that_becomes_a_filler_can_hide_that_a_character_came_twice():
+    ways = enumerated("AB", some(0.2, double), some(0.2, become(0)), attempts=1)
+    risk = noise_risk("AB", CONSOLE, Noise(doubled=0.2), Noise(replaced=0.2, by=(0,)), attempts=1)
+    assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
+    assert risk.wrong > 0.01
+
+
+def test_a_machine_that_was_sent_xoff_shows_no_prompt_at_which_to_type_again():
+    ways = enumerated("A", some(0.3, become(19), become(66)), some(0.0), attempts=3)
+    inward = Noise(replaced=0.3, by=(19, 66))
+    assert as_dict(noise_risk("A", CONSOLE, inward, NONE)) == pytest.approx(ways, abs=1e-12)
+
+
 @pytest.mark.parametrize("damage", [lose, double, flip(M_OR_RETURN), become(66)])
 def test_without_an_echo_every_fault_of_the_way_there_tells(damage):
     ways = enumerated("AMB", some(0.2, damage), some(0.2, lose), echo=False)
