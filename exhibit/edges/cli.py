@@ -179,12 +179,17 @@ def captions(recording: Path, language: str | None) -> None:
 @main.command()
 @click.argument("folder", type=FOLDER)
 def check(folder: Path) -> None:
-    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read."""
+    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read.
+
+    Of a folder in order it says what noise on the line could still do to each command.
+    """
+    from exhibit.edges.risk_report import risk_report
     from exhibit.edges.settings import check_folder, check_report
 
     for line in check_report(folder):
         click.echo(line)
-    check_folder(folder)
+    for line in risk_report(check_folder(folder)):
+        click.echo(line)
 
 
 @main.command()

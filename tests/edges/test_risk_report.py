@@ -3,12 +3,15 @@
 import re
 
 import pytest
+from click.testing import CliRunner
 
+from exhibit.edges.cli import main
 from exhibit.edges.risk_report import KINDS, RATE, _once_in, risk_report, risks
 from exhibit.facts.line_settings import LineSettings
 from exhibit.sums.line_noise import Noise
 from exhibit.sums.noise_risk import console_of, noise_risk
 from tests.decisions import heron
+from tests.edges.folder_writing import ROOT
 
 FOLDER = heron.folder(
     heron.script(
@@ -81,6 +84,19 @@ def test_without_an_echo_it_is_said_that_what_is_wrong_is_executed():
     assert any("doesn't echo" in line for line in risk_report(dumb))
     assert not any("doesn't echo" in line for line in risk_report(FOLDER))
     assert by_step(dumb)["round.begin"].wrong > 100 * by_step()["round.begin"].wrong
+
+
+def test_check_says_it_of_a_folder_in_order():
+    ran = CliRunner().invoke(main, ["check", f"{ROOT / 'scripts' / 'posix'}"])
+    assert ran.exit_code == 0, ran.output
+    assert "is in order" in ran.output
+    assert 'round.say-the-name "exhibit": a beginning is executed once in' in ran.output
+
+
+def test_check_says_nothing_of_it_while_there_are_mistakes(tmp_path):
+    ran = CliRunner().invoke(main, ["check", f"{tmp_path}"])
+    assert ran.exit_code == 2
+    assert "once in" not in ran.output
 
 
 def test_scripts_that_type_no_command_have_nothing_to_say():
