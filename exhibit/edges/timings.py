@@ -237,7 +237,7 @@ def _notes(
         other = sum(recording.digests.get(file) != folder.digests.get(file) for recording in opened)
         if other:
             yield (
-                f"In {other} of {len(opened)} recordings {file} was another: "
+                f"In {other} of {len(opened)} recordings {file} was not as it is now: "
                 "look whether its steps did the same then."
             )
         supported = [row.times for row in rows if row.script == script.name and row.supported_us]

@@ -194,7 +194,7 @@ def test_what_a_person_must_know_of_the_recordings_is_told(folder, record):
     path = record(runs_of("no-longer-there", 2), rate=20.0)
     (folder / "closing.toml").write_bytes((folder / "closing.toml").read_bytes() + b"\n")
     notes = timings(folder, [path]).notes
-    assert any("In 1 of 1 recordings closing.toml was another" in note for note in notes)
+    assert any("In 1 of 1 recordings closing.toml was not as it is now" in note for note in notes)
     assert any("no longer in the folder: round.no-longer-there" in note for note in notes)
     assert any("simulated" in note for note in notes)
     assert any("at 20 times the real speed" in note for note in notes)
