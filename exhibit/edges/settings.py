@@ -21,7 +21,7 @@ from exhibit.edges.caption_check import CaptionMistakes, check_captions
 from exhibit.edges.settings_assembly import assemble
 from exhibit.edges.settings_cards import read_card_files, read_cards
 from exhibit.edges.settings_languages import FOLDER as LANGUAGES
-from exhibit.edges.settings_languages import read_language
+from exhibit.edges.settings_languages import in_order, read_language
 from exhibit.edges.settings_machine import FILE as MACHINE
 from exhibit.edges.settings_machine import read_machine
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
@@ -142,7 +142,7 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
             drafts.scripts[stem] = None if table is None else read_script(stem, table)
     if (story := tables.get(STORY)) is not None:
         drafts.captions = read_story(story)
-    rest_us = read_day(day) if (day := tables.get(DAY)) is not None else 0
+    day = read_day(table) if (table := tables.get(DAY)) is not None else None
     for name in languages:
         if (table := tables[name]) is not None:
             tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
@@ -152,6 +152,8 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
         for script in drafts.scripts.values()
         if script is not None
     }
+    if day is not None and languages and None not in tables.values():
+        drafts.languages = in_order(drafts.languages, day.languages, day.order)
     docent = tables.get(DOCENT)
     acts = read_docent(docent, by_hand) if docent is not None and drafts.all_readable else {}
     check_references(drafts)
@@ -161,7 +163,8 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
     digests = {
         name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
     }
-    return assemble(drafts, rest_us, acts, digests, cards)
+    assert day is not None
+    return assemble(drafts, day.rest_us, acts, digests, cards)
 
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:

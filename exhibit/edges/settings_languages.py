@@ -78,6 +78,28 @@ def _refuse_braces(table: Table, words: Mapping[str, str]) -> None:
             )
 
 
+def in_order(
+    languages: list[LanguageDraft], table: Table, order: list[tuple[str, int | None]]
+) -> list[LanguageDraft]:
+    """The languages in the order that the table's key `order` gives; adds the mistakes that are in it."""
+    by_tag = {language.tag: language for language in languages}
+    tags = [tag for tag, _ in order]
+    for number, (tag, place) in enumerate(order):
+        below = ("order",) if place is None else ("order", place)
+        if tag not in by_tag:
+            near = meant(tag, by_tag)
+            write = f'"{near}"' if near else f"one of: {', '.join(by_tag)}"
+            table.wrong(below, f'there is no {FOLDER}/{tag}.toml for the language "{tag}"', write)
+        elif tag in tags[:number]:
+            table.wrong(below, f'"{tag}" stands here twice', "nothing: leave it out")
+    without = [tag for tag in by_tag if tag not in tags]
+    if "order" in table and without:
+        listed = ", ".join(f'"{tag}"' for tag in [*(tag for tag in tags if tag in by_tag), *without])
+        table.wrong("order", f"{FOLDER}/{without[0]}.toml has no place here", f"order = [{listed}]")
+    ordered = dict.fromkeys([*tags, *by_tag])
+    return [by_tag[tag] for tag in ordered if tag in by_tag]
+
+
 def compare(
     languages: list[LanguageDraft],
     section: str,

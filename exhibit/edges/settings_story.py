@@ -93,13 +93,28 @@ def _trigger_meant(table: Table) -> str:
     return ""
 
 
-def read_day(root: Table) -> int:
-    """Microseconds of rest between two rounds."""
+@dataclass
+class DayDraft:
+    """What day.toml says."""
+
+    languages: Table
+    """The table with the languages' `order`."""
+    order: list[tuple[str, int | None]]
+    """The tags of the languages, each with its place in the list."""
+    rest_us: int
+    """The rest between two rounds."""
+
+
+def read_day(root: Table) -> DayDraft:
+    """Read the day. What is wrong is added to the table's mistakes."""
     rounds = root.table("rounds")
     rest_us = rounds.duration("rest", "20 s")
     rounds.close()
+    languages = root.table("languages")
+    order = languages.texts("order", '["en"]')
+    languages.close()
     root.close()
-    return rest_us
+    return DayDraft(languages, order, rest_us)
 
 
 def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:
