@@ -3,6 +3,7 @@
 import { minute, plain, told } from "./words.js";
 
 const TURN_MS = 45000;
+const ELSEWHERE = ["the-machine-itself", "jobs", "the-date"]; // cards that have a place of their own
 
 function made(name, text, className) {
   const element = document.createElement(name);
@@ -58,7 +59,7 @@ export class Beside {
   // The cards that are about no part, nor shown elsewhere, in their order.
   cards(recording) {
     const parts = recording?.drawn ?? {};
-    return (recording?.cards ?? []).filter((card) => !(card.name in parts) && card.name !== "the-machine-itself");
+    return (recording?.cards ?? []).filter((card) => !(card.name in parts) && !ELSEWHERE.includes(card.name));
   }
 
   // One card after the other, but only while there is nothing newer to look at.

@@ -177,7 +177,7 @@ export class Cabinets {
     const y1 = story.bottom - frame.top;
     const x2 = part.left - frame.left + part.width / 2;
     const y2 = part.top - frame.top + 3;
-    const bend = (y1 + part.top - frame.top) / 2;
+    const bend = (y1 + this.holder.getBoundingClientRect().top - frame.top) / 2;
     const points = `${x1},${y1} ${x1},${bend} ${x2},${bend} ${x2},${y2}`;
     this.leader.setAttribute("width", frame.width);
     this.leader.setAttribute("height", frame.height);

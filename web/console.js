@@ -1,9 +1,11 @@
 // The console as rows of real text. Only rows that changed are touched.
 
+const LINES_KEPT = 200;
 const IN_OUR_FACE = /^[\u0020-\u024f]*$/;
 
 export class Console {
-  constructor(rows, cursor, sheet) {
+  constructor(rows, cursor, sheet, earlier) {
+    this.earlier = earlier;
     this.rows = rows;
     this.cursor = cursor;
     this.sheet = sheet;
@@ -13,6 +15,7 @@ export class Console {
 
   clear() {
     this.rows.replaceChildren();
+    this.earlier.replaceChildren();
     this.byNumber.clear();
     this.cursor.hidden = true;
     this.first = 0;
@@ -29,8 +32,22 @@ export class Console {
       this.row(Number(number)).replaceChildren(...runs.flatMap(pieces));
     }
     if (changed.first_row !== undefined) this.dropBefore(changed.first_row, changed.sheet_starts);
+    if (changed.printed) this.print(changed.printed);
     if (changed.cursor) this.place(...changed.cursor);
     if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+  }
+
+  // The whole lines that were printed, for scrolling back: a screen keeps only its last rows.
+  print(lines) {
+    const atEnd = this.earlier.scrollHeight - this.earlier.scrollTop - this.earlier.clientHeight < 40;
+    for (const [number, text] of lines) {
+      const line = document.createElement("li");
+      line.value = number;
+      line.textContent = text;
+      this.earlier.append(line);
+    }
+    while (this.earlier.childElementCount > LINES_KEPT) this.earlier.firstElementChild.remove();
+    if (atEnd) this.earlier.scrollTop = this.earlier.scrollHeight;
   }
 
   row(number) {

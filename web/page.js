@@ -6,6 +6,7 @@ import { Cabinets } from "./cabinets.js";
 import { Console } from "./console.js";
 import { Controls } from "./controls.js";
 import { fitCaption } from "./fit.js";
+import { paintTrace } from "./now.js";
 import * as paint from "./paint.js";
 import { wordsFor } from "./words.js";
 
@@ -15,7 +16,7 @@ const SAY_BACK_MS = 15000;
 const CALM_AFTER_MS = 15000; // without a new caption there is time to read something else
 
 const $ = (id) => document.getElementById(id);
-const screen = new Console($("rows"), $("cursor"), $("sheet"));
+const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
 const beside = new Beside($("beside"), () => paintAll());
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
 const controls = new Controls($("foot"), (wish) => asking.control(wish));
@@ -25,6 +26,7 @@ let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: fal
 let machine = null; // the machine's own badge, while a recording is shown in its place
 let backUntil = 0;
 let captionAt = performance.now();
+let phone = "";
 let mode = "";
 let stream = "";
 let chosen = "";
@@ -36,6 +38,7 @@ function nothing() {
 function heard(answer) {
   badge = answer.badge;
   machine = answer.machine ?? null;
+  phone = answer.phone ?? "";
   if (mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SAY_BACK_MS;
   mode = answer.mode;
   if (answer.whole || answer.stream !== stream || !answer.picture) {
@@ -84,6 +87,7 @@ function paintAll() {
     paintAll();
   });
   paint.paintHead(picture.items, own.words, tag, past);
+  paint.paintPhone(phone, own.words);
   paintBadge();
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
@@ -93,7 +97,9 @@ function paintAll() {
   }
   paintRow(caption, tag, own.words);
   paint.paintThen(caption, picture.at, own.words, past);
-  paint.paintDoing(picture.items, own.words, tag, past);
+  paint.paintDoing(picture.items, picture.readings, own.words, tag, past);
+  paintTrace($("trace"), picture.items.trace, own.words);
+  paint.paintItself(picture.items.recording, own.words, tag);
   paint.paintPrinted(picture.printed_at, own.words);
   paint.paintFigures(picture.readings, own.words);
 }

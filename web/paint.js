@@ -1,5 +1,6 @@
 // Puts the picture into the page's elements. Everything is text; nothing is ever taken for markup.
 
+import { itselfRows, nowRows } from "./now.js";
 import { day, minute, plain, second, told } from "./words.js";
 
 const $ = (id) => document.getElementById(id);
@@ -40,6 +41,8 @@ export function paintFixed(words, tag, past) {
   say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);
   say($("row-head"), words.row);
+  say($("earlier-head"), words.earlier);
+  say($("itself-head"), words.itself);
   say($("figures-head"), words.figures);
   say($("grounds").querySelector("summary"), words.how);
 }
@@ -160,8 +163,22 @@ function joined(because) {
   return grounds;
 }
 
-export function paintDoing(items, words, tag, past) {
-  const rows = doing(items, words, tag, past);
+export function paintItself(recording, words, tag) {
+  const { rows, source } = itselfRows(recording, words, tag);
+  show($("itself"), rows.length > 0);
+  refill($("itself-sheet"), [rows, source, words.locale], () => {
+    const list = made("dl", undefined, "card-figures");
+    for (const [name, value] of rows) {
+      const row = made("div");
+      row.append(made("dt", name), made("dd", value));
+      list.append(row);
+    }
+    return source ? [list, made("p", words.source(source), "card-source")] : [list];
+  });
+}
+
+export function paintDoing(items, readings, words, tag, past) {
+  const rows = [...doing(items, words, tag, past), ...nowRows(items, readings, words, tag)];
   refill($("doing-rows"), rows, () =>
     rows.map(([name, value, beside], index) => {
       const row = made("tr");
@@ -203,13 +220,8 @@ function doing(items, words, tag, past) {
   const title = script ? told(script.title, tag) || plain(script.name) : "";
   rows.push([nowHead, ...now(session, script, items, title, words)]);
   if (session.state === "running" && script && !script.ended && !items.closed) {
-    if (script.round) rows.push([words.rows.round, words.roundOf(script.round), ""]);
     // A step's name is the script's own word; a visitor only needs to know when something takes long.
     if (items.step?.state === "overdue") rows.push([words.rows.waiting, words.overdue, ""]);
-  }
-  for (const [drive, pack] of Object.entries(items.packs ?? {})) {
-    const where = told(items.recording?.parts?.[drive], tag) || plain(drive);
-    rows.push([where, words.pack(pack.label, pack.may_be_written), ""]);
   }
   const damaged = Object.values(items.line_errors ?? {}).reduce((sum, n) => sum + n, 0);
   const wrong = [];
@@ -231,9 +243,25 @@ function now(session, script, items, title, words) {
   }
   if (session.state === "running" && script) {
     const sentence = script.tidying ? words.session.tidying(title) : words.session.running(title);
-    return [sentence, `${words.since.other} ${minute(script.since)}`];
+    const since = `${words.since.other} ${minute(script.since)}`;
+    return [sentence, script.round ? `${words.roundOf(script.round)} · ${since}` : since];
   }
   return [items.recording?.typing === "nothing" ? words.session.watched : words.session["not started"], ""];
+}
+
+// The code is for whoever stands before the museum's screen: a phone that is here already needs none.
+export function paintPhone(address, words) {
+  const figure = $("phone");
+  const needed = Boolean(address) && location.href.split("#")[0].split("?")[0] !== address;
+  show(figure, needed);
+  if (!needed) return;
+  const code = $("phone-code");
+  if (code.dataset.of !== address) {
+    code.dataset.of = address;
+    code.src = "/phone.svg";
+  }
+  code.alt = words.phoneCode(address);
+  say($("phone-words"), words.phone(address));
 }
 
 export function paintPrinted(printedAt, words) {

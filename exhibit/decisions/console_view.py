@@ -7,16 +7,22 @@ page that has everything up to an earlier fact therefore gets the row, and no ot
 
 from __future__ import annotations
 
+from collections import deque
 from typing import Any
 
 import msgspec
 
 from exhibit.decisions.display_choice import AnyDisplay, display_for
 from exhibit.decisions.paper import Paper
+from exhibit.decisions.printed import PrintedLine
 from exhibit.decisions.rendition import Row, Style, style_names
 from exhibit.decisions.wire import Wire
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import RecordingOpened, to_bytes
+
+LINES_KEPT = 200
+CHARACTERS_KEPT = 8_000
+"""Printed lines of a screen to which a visitor can scroll back: bounded, for each new page gets them all."""
 
 
 class ConsoleView:
@@ -31,10 +37,30 @@ class ConsoleView:
         self._sheet: dict[str, Any] = {}
         self._sheet_seq = seq
         self._begun_seq = seq
+        self._is_paper = opened.display.kind == "paper"
+        self._line = PrintedLine(opened.display.tab_columns)
+        self._number = 0
+        self._kept_characters = 0
+        self._printed: deque[tuple[int, int, str]] = deque()
+        """Whole lines: the fact that brought each, its number, its text."""
 
-    def receive(self, text: str) -> None:
-        """The machine sent these bytes (as a fact writes them)."""
-        self._display.apply(self._wire.feed(to_bytes(text)))
+    def receive(self, text: str, seq: int) -> None:
+        """The machine sent these bytes (as fact `seq` writes them)."""
+        items = self._wire.feed(to_bytes(text))
+        self._display.apply(items)
+        if self._is_paper:
+            return  # its rows are what was printed
+        for item in items:
+            line = self._line.take(item)
+            if line is not None and line.strip():
+                self._keep(seq, line.rstrip())
+
+    def _keep(self, seq: int, line: str) -> None:
+        self._number += 1
+        self._printed.append((seq, self._number, line))
+        self._kept_characters += len(line)
+        while len(self._printed) > LINES_KEPT or self._kept_characters > CHARACTERS_KEPT:
+            self._kept_characters -= len(self._printed.popleft()[2])
 
     def text_rows(self) -> list[str]:
         """The rows as bare text, from the top."""
@@ -51,11 +77,17 @@ class ConsoleView:
             changed["cursor"] = self._cursor
         if self._sheet_seq > after_seq:
             changed |= self._sheet
+        printed = [[number, text] for at, number, text in self._printed if at > after_seq]
+        if printed:
+            changed["printed"] = printed
         return changed
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
-        return {"wire": self._wire.snapshot(), "display": self._display.snapshot()}
+        printed = [[number, text] for _, number, text in self._printed]
+        line = {"text": self._line.text, "column": self._line.column}
+        shown = {"wire": self._wire.snapshot(), "display": self._display.snapshot()}
+        return {**shown, "printed": printed, "line": line}
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
         """Go on from a snapshot taken at fact `seq`, of a console of the same recording."""
@@ -64,6 +96,10 @@ class ConsoleView:
         self._rows_sent.clear()
         self._cursor, self._sheet = [], {}
         self._begun_seq = seq
+        self._printed = deque((seq, number, text) for number, text in kept["printed"])
+        self._kept_characters = sum(len(text) for _, _, text in self._printed)
+        self._number = self._printed[-1][1] if self._printed else 0
+        self._line.text, self._line.column = kept["line"]["text"], kept["line"]["column"]
 
     def carry_over(self, wire: str, display: str, seq: int) -> None:
         """Goes on from what the recording before this one kept. What can't be read leaves a blank display."""

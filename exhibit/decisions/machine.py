@@ -10,7 +10,7 @@ from exhibit.decisions.pattern import Pattern
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
-from exhibit.facts.parts_and_cards import PartDrawn
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
@@ -142,6 +142,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     parts: dict[str, Words]
     drawn: dict[str, PartDrawn] = {}
     """How the parts are drawn, in the order of their row."""
+    now: NowReadings = NowReadings()
+    """Which readings say how busy it is."""
     never: tuple[Pattern, ...]
     site: Site
     languages: dict[str, str]

@@ -17,6 +17,9 @@ from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
 
 LANDMARKS_KEPT = 6
+TRACE_S = 600
+"""How much of the processor's share is kept, by the recording's clock."""
+MOST_POINTS = 150
 DATE_FIELD = "date"
 """A field or a reading of this name is what the machine itself says the date is."""
 
@@ -91,6 +94,7 @@ class PageItems:
                 "parts": fact.parts,
                 "drawn": msgspec.to_builtins(fact.drawn),
                 "cards": msgspec.to_builtins(fact.cards),
+                "now": msgspec.to_builtins(fact.now),
                 "languages": fact.languages,
                 "machine_is": fact.machine_is,
                 "typing": fact.typing,
@@ -114,6 +118,9 @@ class PageItems:
         self._set("typing_faults", {"garbled": 0, "failed": 0, "refused": 0})
         self._set("packs", {})
         self._set("nearly_full", None)
+        self._set("heard", "")
+        self._set("trace", [])
+        self._set("disc", None)
 
     def _line_opened(self, fact: kinds.LineOpened | kinds.CarriedOver) -> None:
         self._set("line", {"state": "open", "since": self._now(), "why": ""})
@@ -216,8 +223,38 @@ class PageItems:
         taken: dict[str, Any] = {"at": self._now(), "frame": fact.frame}
         taken |= {"value": fact.value} if fact.table is None else {"table": fact.table}
         self._readings.setdefault(fact.display, {})[fact.name] = (self._seq, taken)
+        self._see_how_busy(f"{fact.display}.{fact.name}", fact)
         if fact.name == DATE_FIELD and fact.table is None:
             self._see_date({DATE_FIELD: str(fact.value)})
+
+    def _see_how_busy(self, name: str, fact: kinds.ReadingTaken) -> None:
+        now = (self.value("recording") or {}).get("now") or {}
+        at_s = round(self._at_us / 1e6, 1)
+        if name in now.get("share", ()) and not isinstance(fact.value, str):
+            kept = [point for point in self.value("trace") or [] if point[0] > at_s - TRACE_S]
+            self._set("trace", [*kept[-MOST_POINTS:], [at_s, fact.value]])
+        if name in now.get("transfers", ())[-1:]:
+            self._see_transfers(now["transfers"], at_s)
+
+    def _see_transfers(self, names: list[str], at_s: float) -> None:
+        """The display's frame has been read up to the last of its transfers."""
+        total = 0.0
+        for name in names:
+            display, _, reading = name.partition(".")
+            value = self._readings.get(display, {}).get(reading, (0, {}))[1].get("value")
+            if isinstance(value, (int, float)):
+                total += value
+        had = self.value("disc")
+        per_min = None
+        if had and at_s > had["at_s"] and total >= had["total"]:
+            per_min = round((total - had["total"]) * 60 / (at_s - had["at_s"]))
+        self._set("disc", {"total": total, "at_s": at_s, "at": self._now(), "per_min": per_min})
+
+    def heard(self, seq: int, at_us: int) -> None:
+        """The machine has printed something: the first time of each recording counts."""
+        if self.value("heard") == "":
+            self._seq, self._at_us = seq, at_us
+            self._set("heard", self._now())
 
     def _see_date(self, fields: dict[str, str]) -> None:
         told = fields.get(DATE_FIELD, "").strip()

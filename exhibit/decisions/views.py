@@ -26,7 +26,7 @@ from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
 
-VIEW_VERSION = "visitor page 1"
+VIEW_VERSION = "visitor page 2"
 """Names the form of snapshot(): keyframes of another form aren't used."""
 
 
@@ -53,7 +53,8 @@ class View:
             self._printed_seq, self._printed_us = seq, entry.at_us
             self._grounds.keep(entry)
             if self._console is not None:
-                self._console.receive(fact.bytes)
+                self._console.receive(fact.bytes, seq)
+                self._items.heard(seq, entry.at_us)
             return
         if type(fact) in _GROUNDS:
             self._grounds.keep(entry)

@@ -96,6 +96,7 @@ def _opened(
         title=machine.title,
         parts=machine.parts,
         drawn=machine.drawn,
+        now=machine.now,
         cards=list(order.folder.cards),
         languages=machine.languages,
         machine_is=order.machine_is,

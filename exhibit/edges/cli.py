@@ -8,6 +8,7 @@ import webbrowser
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 import click
 
@@ -16,6 +17,7 @@ from exhibit.facts.errors import ExhibitError, SetUpFault
 if TYPE_CHECKING:
     from exhibit.edges.bridge_setup import BridgeOrder
 
+HOST = "127.0.0.1"
 PORT = 8000
 REFUSED = 2
 """The exit status when something can't be done."""
@@ -56,6 +58,16 @@ def port_option(command: Callable[..., None]) -> Callable[..., None]:
     )(command)
 
 
+def host_option(command: Callable[..., None]) -> Callable[..., None]:
+    """Adds --host."""
+    return click.option(
+        "--host",
+        default=HOST,
+        show_default=True,
+        help="At which of its addresses this computer serves the page. 0.0.0.0 is all: visitors' phones too.",
+    )(command)
+
+
 def line_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --line."""
     return click.option(
@@ -81,8 +93,15 @@ def main() -> None:
 @click.option("--truth", type=FILE, default=None, help="File for the simulator's own log.")
 @recordings_option
 @port_option
+@host_option
 def demo(
-    rounds: int | None, speed: float, no_browser: bool, truth: Path | None, recordings: Path, port: int
+    rounds: int | None,
+    speed: float,
+    no_browser: bool,
+    truth: Path | None,
+    recordings: Path,
+    port: int,
+    host: str,
 ) -> None:
     """Brings a simulated machine from cold to a captioned demonstration, in rounds, unattended."""
     from exhibit.edges.demonstration import demonstrate
@@ -93,6 +112,7 @@ def demo(
             rounds=rounds,
             recordings=recordings,
             port=port,
+            host=host,
             truth=truth,
             ready=_ready(open_browser=not no_browser),
         )
@@ -107,6 +127,7 @@ def demo(
 @click.option("--secrets", type=FILE, default=None, help="File with the scripts' secrets, of mode 0600.")
 @recordings_option
 @port_option
+@host_option
 def run(
     folder: Path,
     line: str,
@@ -115,6 +136,7 @@ def run(
     secrets: Path | None,
     recordings: Path,
     port: int,
+    host: str,
 ) -> None:
     """Runs the scripts of a machine's FOLDER: the opening, the rounds, the closing.
 
@@ -129,7 +151,7 @@ def run(
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _website(recordings, machine.name, port))
+    run = Run(bridge, _website(recordings, machine.name, port, host))
     terminal = Terminal(run.door, machine.site)
     terminal.begin()
     terminal.listen()
@@ -141,14 +163,15 @@ def run(
 @line_option
 @recordings_option
 @port_option
-def watch(folder: Path, line: str, recordings: Path, port: int) -> None:
+@host_option
+def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
     from exhibit.edges.running import Run
     from exhibit.edges.settings import read_folder
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
-    run = Run(bridge, _website(recordings, machine.name, port))
+    run = Run(bridge, _website(recordings, machine.name, port, host))
     sys.exit(run.go(_ready(open_browser=False), lambda _: None))
 
 
@@ -157,12 +180,13 @@ def watch(folder: Path, line: str, recordings: Path, port: int) -> None:
 @click.option("--rate", type=float, default=1.0, show_default=True, help="How many times as fast as it was.")
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
 @port_option
-def replay(recording: Path, rate: float, no_browser: bool, port: int) -> None:
+@host_option
+def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str) -> None:
     """Shows the visitor page of a RECORDING, as it was."""
     from exhibit.edges.website import serve_replay
 
     tell = _ready(open_browser=not no_browser)
-    serve_replay(recording, rate=rate, port=port, ready=lambda address: tell(address, recording))
+    serve_replay(recording, rate=rate, port=port, host=host, ready=lambda address: tell(address, recording))
 
 
 @main.command()
@@ -293,13 +317,20 @@ def bridge(
 @recordings_option
 @click.option("--machine", default=None)
 @port_option
+@host_option
 @starter_option
-def web(recordings: Path, machine: str | None, port: int, with_starter: bool) -> None:
+def web(recordings: Path, machine: str | None, port: int, host: str, with_starter: bool) -> None:
     """The process that serves the pages; `run`, `watch` and `demo` start it."""
     from exhibit.edges.website import serve_live
 
     _end_with_starter(with_starter)
-    serve_live(recordings, machine=machine, port=port, ready=lambda address: print(address, flush=True))
+    serve_live(
+        recordings,
+        machine=machine,
+        host=host,
+        port=port,
+        ready=lambda address: print(address, flush=True),
+    )
 
 
 def _run_scripts(
@@ -324,13 +355,23 @@ def _run_scripts(
     return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))
 
 
-def _website(recordings: Path, machine: str, port: int) -> list[str]:
-    return ["web", "--recordings", f"{recordings}", "--machine", machine, "--port", f"{port}"]
+def _website(recordings: Path, machine: str, port: int, host: str) -> list[str]:
+    served = ["--port", f"{port}", "--host", host]
+    return ["web", "--recordings", f"{recordings}", "--machine", machine, *served]
+
+
+OPEN_TO_ALL = """Everybody on this network can now read that page, also on a phone: it shows a code for that.
+It only shows: nothing can be typed at the machine or controlled from another computer. It isn't encrypted, so
+use it on a network that you trust, such as the museum's own, and never open it to the internet."""
 
 
 def _ready(*, open_browser: bool) -> Callable[[str, Path], None]:
+    from exhibit.edges.phone import is_loopback
+
     def ready(address: str, recording: Path) -> None:
         click.echo(f"The visitors' page: {address}")
+        if not is_loopback(urlsplit(address).hostname or ""):
+            click.echo(OPEN_TO_ALL)
         click.echo(f"The recording: {recording}")
         if open_browser:
             webbrowser.open(address)

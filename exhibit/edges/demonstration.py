@@ -21,6 +21,7 @@ def demonstrate(
     rounds: int | None,
     recordings: Path,
     port: int,
+    host: str = "127.0.0.1",
     truth: Path | None,
     ready: Callable[[str, Path], None],
 ) -> int:
@@ -45,6 +46,7 @@ def demonstrate(
             bridge += ["--rate", f"{speed}", "--simulated"]
             bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
             website = ["web", "--recordings", f"{recordings}", "--machine", MACHINE, "--port", f"{port}"]
+            website += ["--host", host]
             run = Run(bridge, website)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 

@@ -81,6 +81,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         packs=draft.packs,
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
         drawn=draft.parts,
+        now=draft.now,
         never=tuple(draft.never),
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},

@@ -16,6 +16,7 @@ from exhibit.decisions.machine import (
 )
 from exhibit.decisions.pattern import Pattern
 from exhibit.edges.settings_displays import read_status_display
+from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import (
@@ -28,7 +29,7 @@ from exhibit.edges.settings_values import (
 )
 from exhibit.facts.display import Display, FormFeed
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
-from exhibit.facts.parts_and_cards import PartDrawn
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn
 
 FILE: Final = "machine.toml"
 _ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
@@ -74,6 +75,7 @@ class MachineDraft:
     never: list[Pattern] = field(default_factory=list)
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
+    now: NowReadings = NowReadings()
     parts: dict[str, PartDrawn] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
@@ -106,6 +108,7 @@ def read_machine(root: Table) -> MachineDraft:
         draft.interruptions[name] = _read_interruption(name, table)
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
+    draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
         draft.troubles[name] = table.pattern("line", "NOT UNDERSTOOD: {...}")
         table.close()

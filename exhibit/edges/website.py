@@ -28,6 +28,7 @@ from exhibit.edges.bounded_log import web_log
 from exhibit.edges.doors import Doors
 from exhibit.edges.following import Follower
 from exhibit.edges.meanwhile import TURN_AFTER_S, Meanwhile
+from exhibit.edges.phone import Phone, is_loopback
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.replaying import Control, Replayer
 from exhibit.facts.errors import SetUpFault
@@ -53,6 +54,7 @@ SCRIPTS = (
     "console.js",
     "controls.js",
     "fit.js",
+    "now.js",
     "paint.js",
     "words.js",
 )
@@ -117,11 +119,15 @@ def serve_replay(
 
 
 def make_app(
-    picture: Picture, control: Callable[[Control], None] | None, doors: Doors | None = None
+    picture: Picture,
+    control: Callable[[Control], None] | None,
+    doors: Doors | None = None,
+    phone: Phone | None = None,
 ) -> flask.Flask:
     """The web application: the pages' files, and the one question that they may ask.
 
-    `control` is None where nothing can be controlled: then there is nothing that would listen.
+    `control` is None where nothing can be controlled: then there is nothing that would listen. A page on
+    another computer can't control anything either. `phone` tells where a visitor's phone finds the page.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -137,18 +143,23 @@ def make_app(
         engineio_logger=web_log(),
     )
     socketio.server.eio._async = bounded_websocket.parts()
-    _add_pages(app)
-    _add_questions(socketio, picture, control, doors or Doors())
+    phone = phone or Phone(HOST, PORT)
+    _add_pages(app, phone)
+    _add_questions(socketio, picture, control, doors or Doors(), phone)
     return app
 
 
-def _add_pages(app: flask.Flask) -> None:
+def _add_pages(app: flask.Flask, phone: Phone) -> None:
     web, built = places.web_folder(), places.built_web_folder()
     files = {address: (web / name, kind) for address, (name, kind) in PAGES.items()}
     files |= {f"/{name}": (web / name, "text/javascript; charset=utf-8") for name in SCRIPTS}
     files["/built/socket.io.min.js"] = (built / "socket.io.min.js", "text/javascript; charset=utf-8")
     files["/built/faces.css"] = (built / "faces.css", "text/css; charset=utf-8")
     files |= {f"/built/{face.name}": (face, "font/woff2") for face in built.glob("*.woff2")}
+
+    @app.get("/phone.svg")
+    def phone_picture() -> flask.Response:
+        return flask.Response(phone.picture() or flask.abort(404), content_type="image/svg+xml")
 
     @app.get("/")
     @app.get("/<path:address>")
@@ -172,7 +183,11 @@ def _add_pages(app: flask.Flask) -> None:
 
 
 def _add_questions(
-    socketio: SocketIO, picture: Picture, control: Callable[[Control], None] | None, doors: Doors
+    socketio: SocketIO,
+    picture: Picture,
+    control: Callable[[Control], None] | None,
+    doors: Doors,
+    phone: Phone,
 ) -> None:
     # The server beneath Flask-SocketIO: its own layer makes a Flask request for each question,
     # which no question here needs.
@@ -180,6 +195,9 @@ def _add_questions(
 
     def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
         return doors.let_in(sid, str(environ.get("REMOTE_ADDR", "")))
+
+    def is_here(sid: str) -> bool:
+        return is_loopback(str((server.get_environ(sid) or {}).get("REMOTE_ADDR", "")))
 
     def disconnect(sid: str, reason: object = None) -> None:
         doors.let_out(sid)
@@ -193,7 +211,10 @@ def _add_questions(
             return {"refused": "one at a time"}
         try:
             gevent.sleep(doors.pause_s(sid))
-            return picture.answer_when_newer(wish)
+            answer = picture.answer_when_newer(wish)
+            if not is_here(sid):
+                answer.pop("controls", None)
+            return answer | {"phone": phone.address()}
         finally:
             doors.end(sid)
 
@@ -204,6 +225,8 @@ def _add_questions(
         return
 
     def wished(sid: str, said: object = None) -> dict[str, Any]:
+        if not is_here(sid):
+            return {"refused": "only on the computer itself"}
         try:
             control(msgspec.convert(said, Control))
         except msgspec.ValidationError:
@@ -221,8 +244,9 @@ def _serve(
     port: int,
     ready: Callable[[str], None],
 ) -> None:
-    app = make_app(picture, control)
     listener = _listen(host, port)
+    phone = Phone(host, listener.getsockname()[1])
+    app = make_app(picture, control, phone=phone)
     server = pywsgi.WSGIServer(listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS)
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
@@ -231,7 +255,7 @@ def _serve(
     for greenlet in greenlets:
         # A picture that no longer moves would be an untrue one: better no page than that.
         greenlet.link_exception(lambda _: server.stop(1))
-    ready(f"http://{_written(host)}:{listener.getsockname()[1]}/")
+    ready(phone.address() or f"http://{_written(host)}:{listener.getsockname()[1]}/")
     try:
         server.serve_forever()
     finally:

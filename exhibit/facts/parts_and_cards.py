@@ -25,6 +25,21 @@ class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):
     """The parts that a cable leads to."""
 
 
+class NowReadings(msgspec.Struct, frozen=True, kw_only=True):
+    """The readings that say how busy the machine is, each as DISPLAY.READING; an empty list: none does."""
+
+    share: list[str] = []
+    """The processor's share, in hundredths of its time."""
+    transfers: list[str] = []
+    """Disc transfers so far; together they are those of all discs."""
+    errors: list[str] = []
+    """Disc errors so far."""
+    jobs: list[str] = []
+    """Tables with a row for each job."""
+    job_name: str = "name"
+    """The column of those tables that names the program."""
+
+
 class Card(msgspec.Struct, frozen=True, kw_only=True):
     """A short text of background, as a museum wrote it. One that is named like a part is about that part."""
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, PartDrawn
+from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -21,6 +21,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The parts that a caption may point at: id to name."""
     drawn: dict[str, PartDrawn] = {}
     """How each part is drawn in the row of cabinets, in the row's order."""
+    now: NowReadings = NowReadings()
+    """Which readings say how busy the machine is."""
     cards: list[Card] = []
     """The cards of background, as they were when the recording was opened."""
     languages: dict[str, str]

@@ -43,7 +43,10 @@ def merged(pages: dict[str, Any], batch: dict[str, Any]) -> dict[str, Any]:
         elif name == "console":
             console = pages.setdefault("console", {})
             rows = {**console.get("rows", {}), **value.get("rows", {})}
+            printed = [*console.get("printed", []), *value.get("printed", [])]
             console.update(value)
+            if printed:
+                console["printed"] = printed
             first = console.get("first_row", 0)
             console["rows"] = {number: row for number, row in rows.items() if int(number) >= first}
         else:

@@ -58,6 +58,9 @@ def opened(page: Page, web: WebProcess, name: str) -> None:
     page.evaluate("document.fonts.ready")
     if page.is_visible("#grounds summary"):
         page.click("#grounds summary")
+    page.evaluate(
+        "document.querySelectorAll('#console details, #figures details').forEach((one) => (one.open = true))"
+    )
     page.wait_for_timeout(250)  # the caption's fade: contrast is that of what has arrived
 
 

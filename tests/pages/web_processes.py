@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -15,9 +16,12 @@ START_WITHIN_S = 60
 
 _LIVE = """
 from pathlib import Path
+from exhibit.edges.phone import Phone
+if {phone!r}:
+    Phone.address = lambda self: {phone!r}
 from exhibit.edges.website import serve_live
-serve_live(Path({where!r}), port={port}, turn_after_s={turn_after_s},
-           ready=lambda address: print(address, flush=True))
+serve_live(Path({where!r}), port={port}, turn_after_s={turn_after_s}, host={host!r},
+           ready=lambda address: print({phone!r} and "http://127.0.0.1:%d/" % {port} or address, flush=True))
 """
 _REPLAY = """
 from pathlib import Path
@@ -69,10 +73,25 @@ class WebProcess:
         self._process.stdout.close()
 
 
+def free_port() -> int:
+    """A port that nothing listened at just now."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
+
+
 @contextmanager
-def live(where: Path, port: int = 0, turn_after_s: float = 3600.0) -> Iterator[WebProcess]:
-    """A web process that follows the newest recording in `where`, and turns to another one only if told."""
-    process = WebProcess(_LIVE.format(where=str(where), port=port, turn_after_s=turn_after_s))
+def live(
+    where: Path, port: int = 0, turn_after_s: float = 3600.0, host: str = "127.0.0.1", phone: str = ""
+) -> Iterator[WebProcess]:
+    """A web process that follows the newest recording in `where`, and turns to another one only if told.
+
+    `phone` is the address that it says phones should use.
+    """
+    if phone and not port:
+        port = free_port()
+    code = _LIVE.format(where=str(where), port=port, turn_after_s=turn_after_s, host=host, phone=phone)
+    process = WebProcess(code)
     try:
         yield process
     finally:

@@ -1,0 +1,74 @@
+"""The page on a visitor's own phone: its address on this network, and that address as a QR code.
+
+Only where the page is served beyond this computer. Nothing is asked of any other computer for it.
+"""
+
+from __future__ import annotations
+
+import io
+import ipaddress
+import socket
+import time
+
+import segno
+
+KEPT_S = 30.0
+"""An address is looked up again after so long: a museum's network may come up after the computer does."""
+_NOWHERE = "192.0.2.1"
+"""An address for documentation (RFC 5737). No packet is sent to it: it only shows which way one would go."""
+
+
+def is_loopback(host: str) -> bool:
+    """Does this name or address mean this computer alone?"""
+    try:
+        return ipaddress.ip_address(host.partition("%")[0]).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+class Phone:
+    """Where a phone finds the page; "" where none can."""
+
+    def __init__(self, host: str, port: int) -> None:
+        self._host, self._port = host, port
+        self._address = ""
+        self._looked_s = float("-inf")
+
+    def address(self) -> str:
+        """The page's address on this network."""
+        if is_loopback(self._host):
+            return ""
+        if time.monotonic() - self._looked_s > KEPT_S:
+            self._looked_s = time.monotonic()
+            host = self._host if self._is_one() else own_address()
+            written = f"[{host}]" if ":" in host else host
+            self._address = f"http://{written}:{self._port}/" if host else ""
+        return self._address
+
+    def picture(self) -> bytes:
+        """The address as a QR code (ISO/IEC 18004), an SVG in the page's ink; empty where there is none."""
+        address = self.address()
+        if not address:
+            return b""
+        out = io.BytesIO()
+        code = segno.make_qr(address, error="m")
+        code.save(out, kind="svg", border=4, dark="#10294a", light="#fcfdfe", xmldecl=False, omitsize=True)
+        return out.getvalue()
+
+    def _is_one(self) -> bool:
+        """Is it served at one address, and not at all that this computer has?"""
+        try:
+            return not ipaddress.ip_address(self._host).is_unspecified
+        except ValueError:
+            return True
+
+
+def own_address() -> str:
+    """This computer's address on its network; "" when it is on none."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect((_NOWHERE, 9))
+            found = str(probe.getsockname()[0])
+        except OSError:
+            return ""
+    return "" if is_loopback(found) or found == "0.0.0.0" else found

@@ -1,0 +1,49 @@
+"""The page on a visitor's phone: only beyond this computer, at an address that the code really says."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click.testing
+import pytest
+
+from exhibit.edges import phone
+from exhibit.edges.phone import Phone, is_loopback
+from tests.edges.page_line import Line
+from tests.pages import made_facts, web_processes
+
+
+@pytest.mark.parametrize("host", ["127.0.0.1", "127.8.8.8", "::1", "localhost"])
+def test_on_this_computer_alone_there_is_no_address_and_no_code(host: str) -> None:
+    assert is_loopback(host)
+    assert Phone(host, 8000).address() == ""
+    assert Phone(host, 8000).picture() == b""
+
+
+def test_beyond_it_the_address_is_the_one_it_is_served_at(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert Phone("10.1.2.3", 8000).address() == "http://10.1.2.3:8000/"
+    assert Phone("fd00::7", 80).address() == "http://[fd00::7]:80/"
+    assert Phone("exhibit.example", 80).address() == "http://exhibit.example:80/"
+    monkeypatch.setattr(phone, "own_address", lambda: "192.168.7.8")
+    assert Phone("0.0.0.0", 8000).address() == "http://192.168.7.8:8000/"
+    monkeypatch.setattr(phone, "own_address", lambda: "")
+    assert Phone("0.0.0.0", 8000).address() == ""
+
+
+def test_a_page_on_this_computer_alone_offers_no_phone(tmp_path: Path) -> None:
+    path = made_facts.write(tmp_path, made_facts.a_day())
+    with web_processes.live(path.parent) as web, Line(web) as line:
+        assert line.ask()["phone"] == ""
+
+
+def test_a_warning_is_given_only_when_others_can_read_the_page(tmp_path: Path) -> None:
+    from exhibit.edges.cli import OPEN_TO_ALL, _ready
+
+    for address, told in (("http://127.0.0.1:8000/", False), ("http://10.1.2.3:8000/", True)):
+
+        @click.command()
+        def command(address: str = address) -> None:
+            _ready(open_browser=False)(address, tmp_path)
+
+        output = click.testing.CliRunner().invoke(command).output
+        assert (OPEN_TO_ALL in output) is told

@@ -1,0 +1,112 @@
+// How busy the machine is, in words that people use, and the processor's share as a trace of ink.
+
+import { minute, told } from "./words.js";
+import { cardNamed } from "./beside.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const TRACE_S = 600;
+const GAP_S = 45; // longer than the machine takes to paint its display anew: nothing is drawn across it
+const WIDTH = 300;
+const HEIGHT = 56;
+
+function reading(readings, name) {
+  const dot = name.indexOf(".");
+  return readings[name.slice(0, dot)]?.[name.slice(dot + 1)];
+}
+
+// What a program is called among people, by the figures of the card "jobs".
+function callings(recording, tag) {
+  const card = cardNamed(recording, "jobs");
+  const lines = card ? told(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
+  return new Map(lines.map((line) => [line.slice(2, line.indexOf(":")).trim(), line.slice(line.indexOf(":") + 1).trim()]));
+}
+
+// [name, value, beside] for each thing that the recording knows of the machine's work.
+export function nowRows(items, readings, words, tag) {
+  const { now, ...recording } = items.recording ?? {};
+  if (!now) return [];
+  const rows = [];
+  for (const name of now.jobs) {
+    const jobs = reading(readings, name);
+    if (!jobs?.table) continue;
+    const called = callings(recording, tag);
+    const each = jobs.table.map((row) => {
+      const program = (row[now.job_name] ?? "").trim();
+      return called.get(program) ?? program;
+    });
+    const shown = [...new Set(each)].slice(0, 4);
+    const text = jobs.table.length ? `${words.jobs(jobs.table.length)}: ${shown.join("; ")}` : words.jobs(0);
+    rows.push([words.rows.jobs, text + (shown.length < new Set(each).size ? " …" : ""), words.at(minute(jobs.at))]);
+  }
+  for (const name of now.share) {
+    const share = reading(readings, name);
+    if (share) rows.push([words.rows.share, words.share(share.value), words.at(minute(share.at))]);
+  }
+  const disc = items.disc;
+  if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(minute(disc.at))]);
+  for (const name of now.errors) {
+    const errors = reading(readings, name);
+    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(minute(errors.at))]);
+  }
+  if (items.heard) rows.push([words.rows.heard, minute(items.heard), ""]);
+  const date = items.told_date;
+  if (date) {
+    const why = told(cardNamed(recording, "the-date")?.text, tag);
+    rows.push([words.rows.date, date.value, why]);
+  }
+  return rows;
+}
+
+function drawn(name, attributes, text) {
+  const element = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
+  if (text !== undefined) element.textContent = text;
+  return element;
+}
+
+// The processor's share over the last ten minutes of the machine's time, up to the last reading.
+export function paintTrace(holder, points, words) {
+  const key = JSON.stringify([points, words.locale]);
+  if (holder.dataset.key === key) return;
+  holder.dataset.key = key;
+  holder.hidden = !points || points.length < 2;
+  if (holder.hidden) {
+    holder.replaceChildren();
+    return;
+  }
+  const end = points.at(-1)[0];
+  const x = (at) => WIDTH * (1 - (end - at) / TRACE_S);
+  const y = (value) => 2 + (HEIGHT - 4) * (1 - Math.min(100, Math.max(0, value)) / 100);
+  const runs = [];
+  points.forEach(([at, value], index) => {
+    if (index === 0 || at - points[index - 1][0] > GAP_S) runs.push([]);
+    runs.at(-1).push(`${x(at).toFixed(1)},${y(value).toFixed(1)}`);
+  });
+  const values = points.map(([, value]) => value);
+  const label = words.traceIs(Math.min(...values), Math.max(...values), values.at(-1));
+  const svg = drawn("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", role: "img", "aria-label": label });
+  for (const value of [0, 50, 100]) svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: y(value), y2: y(value) }));
+  for (const run of runs) svg.append(drawn("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
+  const caption = document.createElement("p");
+  caption.textContent = words.trace;
+  const scale = document.createElement("p");
+  scale.className = "trace-scale";
+  scale.setAttribute("aria-hidden", "true");
+  for (const text of ["100", "0"]) scale.append(Object.assign(document.createElement("span"), { textContent: text }));
+  const frame = document.createElement("div");
+  frame.className = "trace-frame";
+  frame.append(scale, svg);
+  holder.replaceChildren(caption, frame);
+}
+
+// For who wants the figures: those that the museum wrote down, and the line as it is set.
+export function itselfRows(recording, words, tag) {
+  const card = cardNamed(recording, "the-machine-itself");
+  const lines = card ? told(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
+  const rows = lines.map((line) => [line.slice(2, line.indexOf(":")).trim(), line.slice(line.indexOf(":") + 1).trim()]);
+  if (recording?.line) rows.push([words.lineSet, recording.line]);
+  const display = recording?.display;
+  if (display) rows.push([words.display, words.displayIs(display)]);
+  return { rows, source: card ? told(card.source, tag) : "" };
+}
+
