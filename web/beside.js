@@ -37,7 +37,8 @@ export function cardNamed(recording, name) {
 }
 
 export class Beside {
-  constructor(holder, changed) {
+  constructor(holder, changed, extra) {
+    this.extra = extra; // a button that stands in every head
     this.holder = holder;
     this.changed = changed;
     this.chosen = "";
@@ -89,7 +90,7 @@ export class Beside {
     if (chosen) this.holder.replaceChildren(...this.part(chosen, items, tag, words));
     else if (card) this.holder.replaceChildren(...this.background(card, cards, tag, words));
     else this.holder.replaceChildren(made("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
-    if (kept) this.holder.querySelector("button")?.focus();
+    if (kept) this.holder.querySelector(".card-buttons button:last-child")?.focus();
   }
 
   button(text, act) {
@@ -104,7 +105,9 @@ export class Beside {
     const head = made("h3", title);
     head.prepend(made("span", kind, "card-kind"), " ");
     const row = made("div", undefined, "card-head");
-    row.append(head, ...(button ? [button] : []));
+    const buttons = made("div", undefined, "card-buttons");
+    buttons.append(this.extra, ...(button ? [button] : []));
+    row.append(head, buttons);
     return row;
   }
 

@@ -4,7 +4,7 @@
 import { plain, told } from "./words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const GAP = 44;
+const GAP = 40;
 const LETTER = 16;
 const LABELS_BESIDE = 74; // room for the names beside drives that stand one over the other
 const UNDER = 62; // room for the cables and for names of three lines under the floor
@@ -173,7 +173,8 @@ export class Cabinets {
     const frame = this.leader.parentElement.getBoundingClientRect();
     const story = document.getElementById("story").getBoundingClientRect();
     const part = group.querySelector(".hatched").getBoundingClientRect();
-    const x1 = story.left - frame.left + 1;
+    const rightToLeft = document.documentElement.dir === "rtl";
+    const x1 = (rightToLeft ? story.right - 1 : story.left + 1) - frame.left;
     const y1 = story.bottom - frame.top;
     const x2 = part.left - frame.left + part.width / 2;
     const y2 = part.top - frame.top + 3;

@@ -17,7 +17,11 @@ export class Controls {
 
   paint(state, seq, words) {
     if (!state) return;
-    if (!this.play) this.build(words.controls);
+    if (this.locale !== words.locale) {
+      this.locale = words.locale;
+      this.foot.replaceChildren();
+      this.build(words.controls);
+    }
     const w = words.controls;
     this.playing = state.playing && !state.ended;
     const label = state.playing ? w.pause : w.play;

@@ -8,17 +8,21 @@ import { Controls } from "./controls.js";
 import { fitCaption } from "./fit.js";
 import { paintTrace } from "./now.js";
 import * as paint from "./paint.js";
+import { Switches } from "./switches.js";
 import { wordsFor } from "./words.js";
 
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;
 const SAY_BACK_MS = 15000;
+const HOME_AFTER_MS = 60000;
 const CALM_AFTER_MS = 15000; // without a new caption there is time to read something else
 
 const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
-const beside = new Beside($("beside"), () => paintAll());
+const beside = new Beside($("beside"), () => paintAll(), $("try"));
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
+const switches = new Switches($("switches"));
+$("try").addEventListener("click", () => switches.open());
 const controls = new Controls($("foot"), (wish) => asking.control(wish));
 
 let picture = nothing();
@@ -107,6 +111,9 @@ function paintAll() {
 function paintRow(caption, tag, own) {
   cabinets.paint(picture.items.recording, tag, own, caption?.part ?? "", beside.chosen);
   beside.paint(picture.items, tag, own);
+  switches.paint(picture.items.recording?.switches, own);
+  $("try").hidden = !picture.items.recording?.switches?.count;
+  $("try").textContent = own.trySwitches;
   $("row").hidden = !$("cabinets").firstChild && beside.holder.dataset.shows === "nothing";
 }
 
@@ -124,9 +131,30 @@ function paintBadge() {
   paint.paintBadge(shown, words(), picture.at, alone ? null : machine, back && !alone);
 }
 
+// A screen that many people share goes home by itself; a replay's engineer and a phone's owner don't share.
+function goHome() {
+  if (!matchMedia("(min-width: 70rem)").matches || mode === "replay") return;
+  chosen = "";
+  switches.home();
+  beside.home();
+  for (const one of document.querySelectorAll("details[open]")) one.open = false;
+  document.activeElement?.blur();
+  scrollTo(0, 0);
+  paintAll();
+}
+
+let touched = performance.now();
+for (const sign of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
+  addEventListener(sign, () => (touched = performance.now()), { passive: true });
+}
+
 const asking = new Asking(heard);
 setInterval(() => {
   paintBadge();
+  if (performance.now() - touched > HOME_AFTER_MS) {
+    touched = Infinity; // once, until somebody touches it again
+    goHome();
+  }
   beside.tick(performance.now() - captionAt > CALM_AFTER_MS);
 }, LOOK_EVERY_MS);
 addEventListener("resize", fitAll);

@@ -37,6 +37,9 @@ function refill(element, key, make) {
 
 export function paintFixed(words, tag, past) {
   document.documentElement.lang = tag;
+  document.documentElement.dir = words.dir;
+  show($("translated"), Boolean(words.machineTranslated));
+  say($("translated"), words.machineTranslated);
   document.documentElement.dataset.tense = past ? "past" : "present";
   say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);

@@ -1,8 +1,13 @@
 // What the page itself says, a table for each language. A machine's own words come with its recording.
 // Sentences that a docent would say: what happened, what it means, what to do.
 
+import { de } from "./words_de.js";
+import { he } from "./words_he.js";
+
 const en = {
   locale: "en-GB",
+  dir: "ltr",
+  machineTranslated: "",
   badges: {
     "opening": "Opening the page",
     "live": "Live",
@@ -70,6 +75,15 @@ const en = {
   },
   facts: (numbers) => (numbers.length > 1 ? `facts ${numbers.slice(0, -1).join(", ")} and ${numbers.at(-1)}` : `fact ${numbers[0]}`),
   source: (words) => `It is written in: ${words}`,
+  trySwitches: "Try the switches",
+  switches: "Pretend switches",
+  switchesWhat: (start) => `Before START is pressed, somebody sets these switches to the place where the starter waits: ${start}. Each group stands for one figure: its switches count 4, 2 and 1. Up counts, down doesn’t.`,
+  switchesPretend: "They are only drawn here. Nothing that you do reaches the machine.",
+  switchGroup: (n) => `Group ${n}`,
+  switchNamed: (n, worth) => `Switch ${n}, counts ${worth}`,
+  pressStart: "START",
+  switchesRight: "That is it. On the machine the lamps would now flicker, and the starter would be read from the small disc. The lamps here only pretend.",
+  switchesWrong: (value, start) => `The switches now say ${value}, and the starter waits at ${start}. Nothing starts there.`,
   phone: (address) => `On your own phone: ${address.replace("http://", "").replace(/\/$/, "")}`,
   phoneCode: (address) => `A code for your phone’s camera, which leads to ${address}`,
   row: "The machine in its parts",
@@ -144,7 +158,7 @@ const en = {
   },
 };
 
-export const LANGUAGES = { en };
+export const LANGUAGES = { en, de, he };
 
 // The page's own words in the language nearest to `tag`, and the tag that they are really in.
 export function wordsFor(tag) {

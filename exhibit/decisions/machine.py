@@ -10,7 +10,7 @@ from exhibit.decisions.pattern import Pattern
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
-from exhibit.facts.parts_and_cards import NowReadings, PartDrawn
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
@@ -144,6 +144,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     """How the parts are drawn, in the order of their row."""
     now: NowReadings = NowReadings()
     """Which readings say how busy it is."""
+    switches: Switches = Switches()
+    """Those on its front, for visitors to try on the page."""
     never: tuple[Pattern, ...]
     site: Site
     languages: dict[str, str]

@@ -94,6 +94,7 @@ class PageItems:
                 "parts": fact.parts,
                 "drawn": msgspec.to_builtins(fact.drawn),
                 "cards": msgspec.to_builtins(fact.cards),
+                "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
                 "languages": fact.languages,
                 "machine_is": fact.machine_is,

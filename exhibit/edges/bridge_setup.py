@@ -97,6 +97,7 @@ def _opened(
         parts=machine.parts,
         drawn=machine.drawn,
         now=machine.now,
+        switches=machine.switches,
         cards=list(order.folder.cards),
         languages=machine.languages,
         machine_is=order.machine_is,

@@ -82,6 +82,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
         drawn=draft.parts,
         now=draft.now,
+        switches=draft.switches,
         never=tuple(draft.never),
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},

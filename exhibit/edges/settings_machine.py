@@ -17,7 +17,7 @@ from exhibit.decisions.machine import (
 from exhibit.decisions.pattern import Pattern
 from exhibit.edges.settings_displays import read_status_display
 from exhibit.edges.settings_now import read_now
-from exhibit.edges.settings_parts import read_parts
+from exhibit.edges.settings_parts import read_parts, read_switches
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import (
     AS_IT_IS,
@@ -29,7 +29,7 @@ from exhibit.edges.settings_values import (
 )
 from exhibit.facts.display import Display, FormFeed
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
-from exhibit.facts.parts_and_cards import NowReadings, PartDrawn
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 
 FILE: Final = "machine.toml"
 _ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
@@ -76,6 +76,7 @@ class MachineDraft:
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
     now: NowReadings = NowReadings()
+    switches: Switches = Switches()
     parts: dict[str, PartDrawn] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
@@ -108,6 +109,7 @@ def read_machine(root: Table) -> MachineDraft:
         draft.interruptions[name] = _read_interruption(name, table)
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
+    draft.switches = read_switches(root.table("switches"))
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
         draft.troubles[name] = table.pattern("line", "NOT UNDERSTOOD: {...}")

@@ -7,7 +7,7 @@ from typing import Final
 
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import ValueMistake
-from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState
+from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState, Switches
 
 SHAPES: Final[tuple[PartShape, ...]] = ("cabinet", "drive", "desk", "chest")
 STATES: Final[tuple[PartState, ...]] = ("working", "being restored", "kept for spares")
@@ -52,3 +52,21 @@ def read_parts(root: Table) -> dict[str, PartDrawn]:
     if "parts" in root and not parts:
         root.wrong("parts", "no part is named", "[parts.processor], and a table for each other part")
     return parts
+
+
+def read_switches(table: Table) -> Switches:
+    """Read [switches]: those that are set to start the machine. What is wrong is added to its mistakes."""
+    count = table.whole("count", 0, 48, 24)
+    group = table.whole("group", 1, 3, 3)
+    start = table.text("start", "14000200")
+    digits = -(-count // group)
+    first = count - (digits - 1) * group
+    fits = len(start) == digits and all(figure in "01234567"[: 2**group] for figure in start)
+    if start and count and (not fits or int(start[0]) >= 2**first):
+        table.wrong(
+            "start",
+            f'"{start}" can\'t be set with {count} switches in groups of {group}',
+            f"{digits} figures, one a group",
+        )
+    table.close()
+    return Switches(count=count, group=group, start=start)

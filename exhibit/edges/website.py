@@ -56,7 +56,10 @@ SCRIPTS = (
     "fit.js",
     "now.js",
     "paint.js",
+    "switches.js",
     "words.js",
+    "words_de.js",
+    "words_he.js",
 )
 
 HEADERS = {

@@ -40,6 +40,17 @@ class NowReadings(msgspec.Struct, frozen=True, kw_only=True):
     """The column of those tables that names the program."""
 
 
+class Switches(msgspec.Struct, frozen=True, kw_only=True):
+    """The switches on the machine's front, for visitors to try on the page, where they reach nothing."""
+
+    count: int = 0
+    """0: the machine has none that are set to start it."""
+    group: int = 3
+    """So many switches stand together, and make one figure."""
+    start: str = ""
+    """What they are set to when the machine is started, a figure for each group."""
+
+
 class Card(msgspec.Struct, frozen=True, kw_only=True):
     """A short text of background, as a museum wrote it. One that is named like a part is about that part."""
 

@@ -6,7 +6,7 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn
+from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -23,6 +23,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """How each part is drawn in the row of cabinets, in the row's order."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
+    switches: Switches = Switches()
+    """The switches that visitors may try on the page."""
     cards: list[Card] = []
     """The cards of background, as they were when the recording was opened."""
     languages: dict[str, str]

@@ -35,3 +35,24 @@ def test_a_cable_that_leads_nowhere_is_a_mistake(old, new, said):
     assert old in machine
     found = mistakes_in({**FILES, "machine.toml": machine.replace(old, new).encode()})
     assert [said in mistake.what for mistake in found] == [True]
+
+
+@pytest.mark.parametrize(
+    ("count", "start", "fits"),
+    [
+        (24, "14000200", True),  # references: 24 bits are 8 octal digits, up to 77777777
+        (24, "77777777", True),
+        (24, "1400020", False),
+        (24, "14000280", False),
+        (16, "177777", True),  # 16 bits: 6 digits, the top one 0 or 1 only
+        (16, "277777", False),
+    ],
+)
+def test_a_start_address_must_fit_the_switches(count, start, fits):
+    machine = FILES["machine.toml"].decode()
+    changed = machine.replace("count = 24", f"count = {count}").replace(
+        'start = "14000200"', f'start = "{start}"'
+    )
+    found = mistakes_in({**FILES, "machine.toml": changed.encode()})
+    assert [m.what for m in found] == ([] if fits else [found[0].what])
+    assert fits or "can't be set" in found[0].what

@@ -44,6 +44,7 @@ def opened(**changed: object) -> kinds.RecordingOpened:
             "console": {"en": "Console", "de": "Konsole"},
         },
         "drawn": WHIMBREL.machine.drawn,
+        "switches": WHIMBREL.machine.switches,
         "now": WHIMBREL.machine.now,
         "cards": list(WHIMBREL.cards),
         "languages": {"en": "English"},

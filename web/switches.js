@@ -1,0 +1,137 @@
+// Something to do: switches as on the machine's front, to be set to its start address. They are drawn
+// on this page alone. Nothing is sent anywhere, and this module knows nobody to whom it could.
+
+const STEP_MS = 450; // about two changes a second: below the three flashes a second of WCAG 2.2, 2.3.1
+const RUNS = 14;
+
+function made(name, attributes = {}, text) {
+  const element = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
+  if (text !== undefined) element.textContent = text;
+  return element;
+}
+
+export class Switches {
+  constructor(dialog) {
+    this.dialog = dialog;
+    this.key = "";
+    this.up = [];
+    this.timer = 0;
+    dialog.addEventListener("close", () => this.rest());
+    dialog.addEventListener("click", (event) => {
+      if (event.target === dialog) dialog.close();
+    });
+  }
+
+  open() {
+    if (!this.dialog.open) this.dialog.showModal();
+  }
+
+  home() {
+    if (this.dialog.open) this.dialog.close();
+    this.up = this.up.map(() => false);
+    if (this.toggles) this.show();
+  }
+
+  paint(switches, words) {
+    const key = JSON.stringify([switches, words.locale]);
+    if (key === this.key) return;
+    this.key = key;
+    this.count = switches?.count ?? 0;
+    this.words = words;
+    if (!this.count) return;
+    this.group = switches.group;
+    this.start = switches.start;
+    if (this.up.length !== this.count) this.up = new Array(this.count).fill(false);
+    this.build();
+    this.show();
+  }
+
+  build() {
+    const { words } = this;
+    this.toggles = [];
+    this.lamps = [];
+    this.digits = [];
+    const board = made("div", { class: "switch-board" });
+    const first = this.count % this.group || this.group;
+    for (let at = 0, size = first; at < this.count; at += size, size = this.group) {
+      const group = made("div", { class: "switch-group", role: "group", "aria-label": words.switchGroup(this.digits.length + 1) });
+      const row = made("div", { class: "switch-row" });
+      for (let i = at; i < at + size; i++) row.append(this.column(i, 2 ** (at + size - 1 - i)));
+      const digit = made("output", { class: "switch-digit" });
+      this.digits.push({ digit, at, size });
+      group.append(row, digit);
+      board.append(group);
+    }
+    this.answer = made("p", { id: "switches-answer", role: "status" });
+    const start = made("button", { type: "button", class: "start" }, words.pressStart);
+    start.addEventListener("click", () => this.press());
+    const close = made("button", { type: "button" }, words.putAway);
+    close.addEventListener("click", () => this.dialog.close());
+    const buttons = made("div", { class: "switch-buttons" });
+    buttons.append(start, close);
+    this.dialog.replaceChildren(
+      made("h2", { id: "switches-head" }, words.switches),
+      made("p", {}, words.switchesWhat(this.start)),
+      made("p", { class: "beside" }, words.switchesPretend),
+      board,
+      this.answer,
+      buttons,
+    );
+  }
+
+  column(index, worth) {
+    const lamp = made("span", { class: "lamp", "aria-hidden": "true" });
+    const toggle = made("button", { type: "button", class: "toggle", role: "switch", "aria-checked": "false", "aria-label": this.words.switchNamed(index + 1, worth) });
+    toggle.append(made("span", { class: "knob", "aria-hidden": "true" }));
+    toggle.addEventListener("click", () => {
+      this.up[index] = !this.up[index];
+      this.rest();
+      this.show();
+    });
+    this.lamps.push(lamp);
+    this.toggles.push(toggle);
+    const column = made("div", { class: "switch-column" });
+    column.append(lamp, toggle);
+    return column;
+  }
+
+  // The figures that the switches stand for, one a group.
+  value() {
+    return this.digits.map(({ at, size }) => this.up.slice(at, at + size).reduce((sum, up) => sum * 2 + (up ? 1 : 0), 0).toString(8)).join("");
+  }
+
+  show() {
+    this.toggles.forEach((toggle, i) => toggle.setAttribute("aria-checked", String(this.up[i])));
+    const value = this.value();
+    this.digits.forEach(({ digit }, i) => (digit.textContent = value[i]));
+  }
+
+  light(on) {
+    this.lamps.forEach((lamp, i) => lamp.classList.toggle("on", on(i)));
+  }
+
+  press() {
+    this.rest();
+    const value = this.value();
+    const right = value === this.start;
+    this.answer.textContent = right ? this.words.switchesRight : this.words.switchesWrong(value, this.start);
+    this.light((i) => this.up[i]);
+    if (!right || matchMedia("(prefers-reduced-motion: reduce)").matches) return;
+    let step = 0;
+    this.timer = setInterval(() => {
+      step += 1;
+      this.light((i) => (i + step) % 5 === 0);
+      if (step < RUNS) return;
+      clearInterval(this.timer);
+      this.light((i) => this.up[i]);
+    }, STEP_MS);
+  }
+
+  rest() {
+    clearInterval(this.timer);
+    if (!this.lamps) return;
+    this.light(() => false);
+    this.answer.textContent = "";
+  }
+}
