@@ -65,6 +65,7 @@ class Decider:
         secrets: Mapping[str, str] | None = None,
     ) -> None:
         machine = folder.machine
+        self._folder = folder
         self._eighth_bit_counts = machine.eighth_bit == "data"
         self._wire = Wire(
             machine.eighth_bit,
@@ -83,9 +84,7 @@ class Decider:
         self._nearly_full: kinds.RecordNearlyFull | None = None
         self._typist: _Typist | None = None
         if wanted is not None:
-            keying = Keying(machine.typing, machine.settle_us())
-            session = Session(machine, self._watcher, self._displays, keying, secrets or {}, self._wall_at)
-            self._typist = _Typist(keying, session, Programme(folder, wanted, session))
+            self._typist = self._typist_for(wanted, secrets or {})
 
     def withholds(self, byte: int) -> bool:
         """Whether this byte may be part of a secret: it must then not be recorded, nor given to `received`.
@@ -166,9 +165,38 @@ class Decider:
         self._screen.restore(msgspec.json.decode(fact.display))
         self._watcher.carry_over(fact.printed, fact.landmark, fact.fields)
 
+    def begin(self, script: str, secrets: Mapping[str, str], at_us: int) -> list[Command]:
+        """Runs this script from now on and no other, whatever ran before: for a rehearsal."""
+        self.rest()
+        self._typist = self._typist_for(Wanted(before=(script,), rounds=0, after=()), secrets)
+        return self._typist.programme.note(kinds.LineOpened(line=self._line), at_us)
+
+    def rest(self) -> None:
+        """Gives up the script that runs, and only watches from now on: for a rehearsal."""
+        if self._typist is not None and self._watcher.typing:
+            self._watcher.end_typing(cancelled=True)
+        self._typist = None
+
+    def pass_over(self, data: bytes) -> None:
+        """The machine sent this where a recording isn't rehearsed: it only shows on the display."""
+        self._screen.apply(self._wire.feed(data))
+        if not self._watcher.typing:
+            self._watcher.forget_line()
+
+    @property
+    def being_typed(self) -> str:
+        """The command that was begun to be typed last; a secret too, so it is for comparing only."""
+        return "" if self._typist is None else self._typist.keying.command
+
     def parity_faults(self) -> int:
         """Characters received with the wrong parity, since the start."""
         return self._wire.parity_faults
+
+    def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str]) -> _Typist:
+        machine = self._folder.machine
+        keying = Keying(machine.typing, machine.settle_us())
+        session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
+        return _Typist(keying, session, Programme(self._folder, wanted, session))
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What the scripts make of a fact."""

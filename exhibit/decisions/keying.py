@@ -68,6 +68,11 @@ class Keying:
         return self.state not in _BUSY and not self._hiding and not self._held
 
     @property
+    def command(self) -> str:
+        """What was begun to be typed last."""
+        return self._command
+
+    @property
     def hides(self) -> bool:
         """Whether what the machine prints now might be part of a secret.
 

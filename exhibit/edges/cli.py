@@ -12,6 +12,7 @@ from urllib.parse import urlsplit
 
 import click
 
+from exhibit.edges.cli_offline import FILE, FOLDER, captions, check, rehearse, timings
 from exhibit.facts.errors import ExhibitError, SetUpFault
 
 if TYPE_CHECKING:
@@ -21,9 +22,6 @@ HOST = "127.0.0.1"
 PORT = 8000
 REFUSED = 2
 """The exit status when something can't be done."""
-
-FOLDER = click.Path(path_type=Path, file_okay=False)
-FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 def recordings_by_default() -> Path:
@@ -84,6 +82,10 @@ def starter_option(command: Callable[..., None]) -> Callable[..., None]:
 @click.version_option(package_name="exhibit")
 def main() -> None:
     """Runs scripted operator sessions on a historic machine's console, shows and records them."""
+
+
+for command in (captions, check, rehearse, timings):
+    main.add_command(command)
 
 
 @main.command()
@@ -187,53 +189,6 @@ def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str)
 
     tell = _ready(open_browser=not no_browser)
     serve_replay(recording, rate=rate, port=port, host=host, ready=lambda address: tell(address, recording))
-
-
-@main.command()
-@click.argument("recording", type=FILE)
-@click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
-def captions(recording: Path, language: str | None) -> None:
-    """Prints the captions of a RECORDING with their times, as WebVTT, for a film made beside the machine."""
-    from exhibit.edges.captions_out import captions_as_webvtt
-
-    # As bytes: a WebVTT file is in UTF-8, whatever the terminal is set to.
-    click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
-
-
-@main.command()
-@click.argument("folder", type=FOLDER)
-def check(folder: Path) -> None:
-    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read.
-
-    Of a folder in order it says what noise on the line could still do to each command.
-    """
-    from exhibit.edges.risk_report import risk_report
-    from exhibit.edges.settings import check_folder, check_report
-
-    for line in check_report(folder):
-        click.echo(line)
-    for line in risk_report(check_folder(folder)):
-        click.echo(line)
-
-
-@main.command()
-@click.argument("folder", type=FOLDER)
-@click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
-@click.option("--write", is_flag=True, help="Write the supported limits into the scripts' files.")
-def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
-    """Says how long each step took in RECORDINGS (files, or folders of them), and what limit that supports.
-
-    With --write the values of those limits alone are changed in the files of FOLDER.
-    """
-    from exhibit.edges.limit_writing import write_limits
-    from exhibit.edges.timings import table
-    from exhibit.edges.timings import timings as taken
-
-    found = taken(folder, recordings)
-    for line in table(found):
-        click.echo(line)
-    for line in write_limits(folder, found.rows) if write else []:
-        click.echo(line)
 
 
 @main.command()

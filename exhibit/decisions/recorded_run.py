@@ -1,0 +1,189 @@
+"""One run of a script as a recording holds it: what came when, which deadlines passed, what was typed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.display_choice import display_for
+from exhibit.decisions.displays import Displays
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.watcher import Watcher
+from exhibit.decisions.wire import Wire
+from exhibit.facts import kinds
+
+MOST_ENTRIES: Final = 50_000
+"""Where no script runs, so many entries are taken at once."""
+_LF: Final = 10
+
+
+class Typed(msgspec.Struct):
+    """What was typed in one go: a command as far as RETURN or the cancel key, or a key."""
+
+    index: int
+    """Of its first byte among the entries."""
+    step: str
+    tidying: bool
+    text: bytes = b""
+    """Without what was secret."""
+    secret_characters: int = 0
+
+
+class Place(msgspec.Struct, frozen=True):
+    """Where a line, or a frame of a display, begins: in which entry, and behind how many of its bytes."""
+
+    index: int
+    offset: int
+
+
+class RecordedRun:
+    """The entries from one ScriptStarted to before the next; or those before the first, without a script."""
+
+    def __init__(self, entries: Sequence[kinds.Entry]) -> None:
+        self.entries = entries
+        first = entries[0].fact
+        self.started = first if isinstance(first, kinds.ScriptStarted) else None
+        self.ended = any(isinstance(entry.fact, kinds.ScriptEnded) for entry in entries)
+        self.due_of: dict[int, int] = {}
+        """By the index of each deadline that passed: when it was due."""
+        self.passed: dict[tuple[str, int], int] = {}
+        """By name and due time: the index at which it passed."""
+        self.armed: set[tuple[str, int]] = set()
+        self.refused: set[int] = set()
+        """The indexes of the requests that were not done."""
+        self.typed: list[Typed] = []
+        self._index()
+
+    def at_us(self, index: int) -> int:
+        """The recording's time of an entry; of the last one for those behind it."""
+        return self.entries[min(index, len(self.entries) - 1)].at_us
+
+    def typed_from(self, index: int) -> Typed | None:
+        """What was typed in one go that contains this entry."""
+        found = [typed for typed in self.typed if typed.index <= index]
+        return found[-1] if found else None
+
+    def typed_in(self, step: str, tidying: bool, from_index: int) -> Typed | None:
+        """What was typed first in this step, if that was from `from_index` on."""
+        for typed in self.typed:
+            if (typed.step, typed.tidying) == (step, tidying) and typed.index >= from_index:
+                return typed
+        return None
+
+    def confirmed(self, step: str, from_index: int) -> int | None:
+        """Where a person's word on this hands-on step was taken, from `from_index` on."""
+        for index in range(from_index, len(self.entries)):
+            fact = self.entries[index].fact
+            if isinstance(fact, kinds.RequestMade) and fact.step == step and index not in self.refused:
+                return index
+        return None
+
+    def step_span(self, step: str, tidying: bool) -> tuple[int, int] | None:
+        """The indexes of the step's start and of what is behind its end; None where it didn't run."""
+        start: int | None = None
+        for index, entry in enumerate(self.entries):
+            match entry.fact:
+                case kinds.StepStarted() as fact if start is not None:
+                    return start, index
+                case kinds.StepStarted() as fact if (fact.step, fact.tidying) == (step, tidying):
+                    start = index
+        return None if start is None else (start, len(self.entries))
+
+    def secret_characters(self) -> dict[tuple[str, bool], int]:
+        """By step: how long a secret was typed. No recording holds more of it."""
+        longest: dict[tuple[str, bool], int] = {}
+        for typed in self.typed:
+            if typed.secret_characters:
+                where = typed.step, typed.tidying
+                longest[where] = max(longest.get(where, 0), typed.secret_characters)
+        return longest
+
+    def find(self, names: frozenset[str], machine: Machine, from_index: int) -> Place | None:
+        """The next place at which, as the machine is described now, one of these is seen."""
+        wire = Wire(
+            machine.eighth_bit, parity=machine.line.parity, flow_control=machine.line.flow == "xon/xoff"
+        )
+        screen = display_for(machine.display)
+        watcher, displays = Watcher(machine), Displays(machine)
+        line = before = Place(from_index, 0)
+
+        def settled(at_us: int) -> Iterator[str]:
+            due_us = watcher.settle_due_us()
+            if due_us is not None and due_us <= at_us and (reached := watcher.settle(due_us)):
+                yield reached.landmark
+            due_us = displays.quiet_due_us()
+            if due_us is not None and due_us <= at_us:
+                yield from _names(displays.quiet(screen, due_us))
+
+        for index in range(from_index, len(self.entries)):
+            entry = self.entries[index]
+            if names & set(settled(entry.at_us)):
+                return line
+            if isinstance(entry.fact, kinds.BytesTyped):
+                watcher.forget_line()
+                line = Place(index + 1, 0)
+            if not isinstance(entry.fact, kinds.BytesReceived):
+                continue
+            watcher.heard(entry.at_us)
+            displays.heard(entry.at_us)
+            for offset, byte in enumerate(kinds.to_bytes(entry.fact.bytes), 1):
+                if byte & 0x7F == _LF:
+                    before, line = line, Place(index, offset)
+                for item in wire.feed(bytes((byte,))):
+                    screen.apply([item])
+                    if names & set(_names(watcher.take(item))):
+                        return before
+                    if names & set(_names(displays.take(item, screen))):
+                        return Place(index, 0)
+        return line if names & set(settled(self.at_us(len(self.entries)) + machine.settle_us())) else None
+
+    def _index(self) -> None:
+        due: dict[str, int] = {}
+        step, tidying, going_on = "", False, False
+        asked: int | None = None
+        for index, entry in enumerate(self.entries):
+            match entry.fact:
+                case kinds.DeadlineArmed(name=name, due_us=due_us):
+                    due[name] = due_us
+                    self.armed.add((name, due_us))
+                case kinds.DeadlinePassed(name=name) if name in due:
+                    self.due_of[index] = due[name]
+                    self.passed[name, due[name]] = index
+                case kinds.RequestMade():
+                    asked = index
+                case kinds.RequestRefused() if asked is not None:
+                    self.refused.add(asked)
+                case kinds.StepStarted():
+                    step, tidying, going_on = entry.fact.step, entry.fact.tidying, False
+                case kinds.TypingConfirmed() | kinds.TypingGarbled():
+                    going_on = False
+                case kinds.BytesTyped() as byte:
+                    if not going_on:
+                        self.typed.append(Typed(index, step, tidying))
+                    going_on = True
+                    self.typed[-1].secret_characters += byte.count if byte.secret else 0
+                    self.typed[-1].text += kinds.to_bytes(byte.bytes)
+
+
+def _names(facts: Sequence[kinds.AnyFact]) -> Iterator[str]:
+    for fact in facts:
+        if isinstance(fact, kinds.PatternSeen):
+            yield fact.pattern
+        elif isinstance(fact, kinds.LandmarkReached):
+            yield fact.landmark
+
+
+def runs_of(entries: Iterator[kinds.Entry]) -> Iterator[RecordedRun]:
+    """A recording's entries, cut where scripts were started."""
+    gathered: list[kinds.Entry] = []
+    for entry in entries:
+        new = isinstance(entry.fact, kinds.ScriptStarted)
+        quiet = gathered and not isinstance(gathered[0].fact, kinds.ScriptStarted)
+        if gathered and (new or (quiet and len(gathered) >= MOST_ENTRIES)):
+            yield RecordedRun(gathered)
+            gathered = []
+        gathered.append(entry)
+    if gathered:
+        yield RecordedRun(gathered)

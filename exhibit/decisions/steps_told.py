@@ -1,0 +1,107 @@
+"""What a run of a script came to, told from its facts: its steps, and what was seen meanwhile.
+
+The facts of a recording and those decided again are told the same way, so that they can be compared.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection
+from typing import Literal
+
+import msgspec
+
+from exhibit.facts import kinds
+
+Came = Literal["", "done", "left out", "in vain", "failed"]
+"""How a step ended; empty while it is under way."""
+Seen = tuple[str, str, str]
+"""What it is, its name, and what was printed, read or shown."""
+
+
+class StepTold(msgspec.Struct):
+    """One step of one run."""
+
+    name: str
+    tidying: bool
+    started_us: int
+    ended_us: int = 0
+    came: Came = ""
+    matched: str = ""
+    """What the step waited for and got."""
+    why: str = ""
+    typed: str = ""
+    secret_characters: int = 0
+
+    @property
+    def outcome(self) -> tuple[Came, str, str, bool]:
+        """By which two runs of a step are compared: times, and the length of a secret, don't count."""
+        return self.came, self.matched, self.typed, self.secret_characters > 0
+
+
+class RunTold:
+    """Takes the facts of one run, in order."""
+
+    def __init__(self) -> None:
+        self.steps: list[StepTold] = []
+        self.outcome = ""
+        """How the script ended; empty while it is under way."""
+        self.why = ""
+
+    def take(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> None:
+        """Take the next fact."""
+        match fact:
+            case kinds.StepStarted(step=step, tidying=tidying):
+                self.steps.append(StepTold(step, tidying, at_us))
+            case kinds.ScriptEnded(outcome=outcome, why=why):
+                self.outcome, self.why = outcome, why
+            case _ if not self.steps:
+                return
+            case kinds.BytesTyped(bytes=text, count=count, secret=secret):
+                if secret:
+                    self.steps[-1].secret_characters += count
+                else:
+                    self.steps[-1].typed += text
+            case kinds.StepMatched(name=name):
+                self.steps[-1].matched = name
+            case kinds.StepEnded():
+                self._end("done", "", at_us)
+            case kinds.StepLeftOut(why=why):
+                self._end("left out", why, at_us)
+            case kinds.StepOverdue(waited_for=waited_for, within_us=within_us):
+                limit = f" within {within_us / 1e6:g} s" if within_us else ""
+                self._end("in vain", f"{' or '.join(waited_for)} did not come{limit}", at_us)
+            case kinds.StepFailed(why=why):
+                self._end("failed", why, at_us)
+
+    def _end(self, came: Came, why: str, at_us: int) -> None:
+        step = self.steps[-1]
+        if not step.came:
+            step.came, step.why, step.ended_us = came, why, at_us
+
+
+def seen(fact: kinds.AnyFact | kinds.UnknownFact, languages: Collection[str]) -> Seen | None:
+    """What was seen or shown, if that is what this fact tells. Of words only these languages count."""
+    match fact:
+        case kinds.PatternSeen(pattern=name, line=line):
+            return "line", name, line
+        case kinds.LandmarkReached(landmark=name, line=line):
+            return "prompt or display", name, line
+        case kinds.InterruptionSeen(interruption=name, text=text):
+            return "interruption", name, text
+        case kinds.TroubleRaised(trouble=name, line=line):
+            return "trouble", name, line
+        case kinds.ReadingTaken(display=display, name=name, value=value, table=table):
+            return "reading", f"{display}.{name}", f"{value if table is None else _rows(table)}"
+        case kinds.CaptionShown(caption=name, words=words):
+            return "caption", name, " | ".join(words[tag] for tag in sorted(words) if tag in languages)
+    return None
+
+
+def differing(then: Counter[Seen], now: Counter[Seen]) -> list[tuple[Seen, int, int]]:
+    """What was seen more often then or now, with how often then and now."""
+    return [(what, then[what], now[what]) for what in {**then, **now} if then[what] != now[what]]
+
+
+def _rows(table: list[dict[str, str]]) -> str:
+    return "; ".join(" ".join(row.values()) for row in table)

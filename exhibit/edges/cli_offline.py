@@ -1,0 +1,85 @@
+"""The commands of `exhibit` that need neither a machine nor its line: an engineer's, at home, on files."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+FOLDER = click.Path(path_type=Path, file_okay=False)
+FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+def check(folder: Path) -> None:
+    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read.
+
+    Of a folder in order it says what noise on the line could still do to each command.
+    """
+    from exhibit.edges.risk_report import risk_report
+    from exhibit.edges.settings import check_folder, check_report
+
+    for line in check_report(folder):
+        click.echo(line)
+    for line in risk_report(check_folder(folder)):
+        click.echo(line)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
+@click.option("--write", is_flag=True, help="Write the supported limits into the scripts' files.")
+def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
+    """Says how long each step took in RECORDINGS (files, or folders of them), and what limit that supports.
+
+    With --write the values of those limits alone are changed in the files of FOLDER.
+    """
+    from exhibit.edges.limit_writing import write_limits
+    from exhibit.edges.timings import table
+    from exhibit.edges.timings import timings as taken
+
+    found = taken(folder, recordings)
+    for line in table(found):
+        click.echo(line)
+    for line in write_limits(folder, found.rows) if write else []:
+        click.echo(line)
+
+
+@click.command()
+@click.argument("recording", type=FILE)
+@click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
+def captions(recording: Path, language: str | None) -> None:
+    """Prints the captions of a RECORDING with their times, as WebVTT, for a film made beside the machine."""
+    from exhibit.edges.captions_out import captions_as_webvtt
+
+    # As bytes: a WebVTT file is in UTF-8, whatever the terminal is set to.
+    click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.argument("recordings", type=click.Path(path_type=Path), nargs=-1)
+@click.option("--simulator", is_flag=True, help="Run them on the simulated machine too, or instead.")
+def rehearse(folder: Path, recordings: tuple[Path, ...], simulator: bool) -> None:
+    """Runs the scripts of FOLDER, as they are now, against RECORDINGS (files, or folders of them).
+
+    Nothing is typed at any machine, no time passes, and no secret is needed. Says for each run of a script
+    which steps would go another way than they went then. What the machine would have answered to
+    something that was never typed there can't be known, and is said so.
+
+    Ends with 0 where nothing differs, with 1 where something does, with 2 where it can't be done. On the
+    simulated machine a step that doesn't end as its script says counts as a difference.
+    """
+    from exhibit.edges.rehearsing import rehearse as rehearsed
+    from exhibit.edges.simulated_rehearsal import rehearse_on_simulator
+
+    if not recordings and not simulator:
+        raise click.UsageError("Name a recording, or say --simulator.")
+    reports = [rehearsed(folder, recordings)] if recordings else []
+    reports += [rehearse_on_simulator(folder)] if simulator else []
+    for report in reports:
+        for line in report.lines:
+            click.echo(line)
+    sys.exit(any(report.differs for report in reports))

@@ -1,0 +1,185 @@
+"""What `exhibit rehearse --simulator` says: a folder's day on the simulated machine, in virtual time."""
+
+from __future__ import annotations
+
+import datetime
+from importlib.metadata import version
+from pathlib import Path
+from typing import Final
+
+from exhibit.decisions.commands import Command
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.programme import Wanted
+from exhibit.decisions.script import Folder
+from exhibit.decisions.steps_told import RunTold, seen
+from exhibit.decisions.virtual_run import VirtualRun
+from exhibit.edges.rehearsing import Report, Row, table, words_for
+from exhibit.edges.secret_words import demo_secrets
+from exhibit.edges.settings import read_folder
+from exhibit.edges.simulated_docent import BY
+from exhibit.facts import kinds
+from exhibit.facts.errors import ScriptError, SetUpFault
+from exhibit.simulator.bench import Bench
+from exhibit.simulator.core import Options
+from exhibit.simulator.serial_line import with_even_parity
+
+MACHINE: Final = "whimbrel"
+LONGEST_US: Final = 24 * 3600 * 1_000_000
+"""No opening, round and closing take longer than a day."""
+NEVER: Final = ("failed", "in vain")
+
+
+class SimulatedRun:
+    """The simulated machine, its docent and a decider, in one thread. Drive it with `run`."""
+
+    def __init__(self, folder: Folder, wanted: Wanted, wall: datetime.datetime) -> None:
+        line = folder.machine.line
+        even = line.parity == "even"
+        self._bench = Bench(Options(baud=line.baud, parity="even" if even else "none", keep_truth=False))
+        self._even = even
+        self._folder = folder
+        self.runs: list[tuple[kinds.ScriptStarted, RunTold, list[str]]] = []
+        """Each run of a script: its steps, and the troubles that were seen in it."""
+        self.outcome: kinds.Outcome | None = None
+        self._asked: kinds.HandsOnAsked | None = None
+        opened = _opened(folder, wall)
+        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self)
+        self._run.note(opened)
+
+    def run(self) -> None:
+        """Lets virtual time pass until all is done, or has failed."""
+        self._run.note(kinds.LineOpened(line="the simulated machine"))
+        while self.outcome is None and self._run.now_us < LONGEST_US:
+            if self._asked is not None:
+                asked, self._asked = self._asked, None
+                self._answer(asked)
+                continue
+            due = sorted((due_us, name) for name, due_us in self._run.deadlines.items())
+            self._let_pass(due[0][0] if due else LONGEST_US)
+            if due and self._bench.now_us >= due[0][0] and self._run.deadlines.get(due[0][1]) == due[0][0]:
+                self._run.pass_deadline(due[0][1])
+
+    def _let_pass(self, until_us: int) -> None:
+        """Time goes on until the machine has sent something, at most until then."""
+        before = len(self._bench.heard)
+        while self._bench.now_us < until_us and len(self._bench.heard) == before:
+            self._bench.step(until_us)
+        self._run.now_us = max(self._run.now_us, self._bench.now_us)
+        if len(self._bench.heard) > before:
+            came, self._bench.heard = self._bench.heard[before:], b""
+            self._bench.stamped.clear()
+            self._run.receive(came)
+
+    def _answer(self, asked: kinds.HandsOnAsked) -> None:
+        acts = self._folder.simulated_docent.get(asked.script, {}).get(asked.step)
+        why = "the simulated docent isn't told what to do" if acts is None else ""
+        for act in acts or ():
+            answer = self._bench.act(act)
+            if not answer.startswith("done:"):
+                why = answer
+                break
+        request = kinds.RequestMade(request="refuse" if why else "confirm", by=BY, step=asked.step, why=why)
+        self._run.note(request)
+
+    # -- called by VirtualRun
+
+    def is_taken(self, command: Command) -> bool:
+        """All is."""
+        return True
+
+    def over(self, outcome: kinds.Outcome) -> None:
+        """All is done, or has failed."""
+        self.outcome = outcome
+
+    def typed(self, byte: int, secret: bool) -> None:
+        """Puts the byte on the machine's line."""
+        if self.runs:
+            shown = "" if secret else kinds.to_text(bytes((byte,)))
+            fact = kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret)
+            self.runs[-1][1].take(fact, self._run.now_us)
+        self._bench.send(bytes((with_even_parity(byte) if self._even else byte,)))
+
+    def told(self, fact: kinds.AnyFact) -> None:
+        """Tells of the steps."""
+        if isinstance(fact, kinds.ScriptStarted):
+            self.runs.append((fact, RunTold(), []))
+        if not self.runs:
+            return
+        self.runs[-1][1].take(fact, self._run.now_us)
+        what = seen(fact, ())
+        if what is not None and what[0] == "trouble":
+            self.runs[-1][2].append(f'Seen: the trouble {what[1]}, "{what[2]}"')
+        if isinstance(fact, kinds.HandsOnAsked):
+            self._asked = fact
+
+
+def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -> Report:
+    """Run the opening, one round and the closing on the simulated machine, in virtual time.
+
+    `wall`: the date and time at which the day begins; without it, now. Raises FolderMistakes, and SetUpFault
+    where the folder isn't of the simulated machine.
+    """
+    described = read_folder(folder)
+    if described.machine.name != MACHINE:
+        raise SetUpFault(
+            f"The folder describes {described.machine.name}, and the simulated machine is the {MACHINE}.",
+            "No other machine is built in.",
+            "Name recordings of your machine instead.",
+        )
+    try:
+        day = SimulatedRun(described, Wanted(rounds=1), wall or datetime.datetime.now().astimezone())
+    except KeyError as missing:
+        raise ScriptError(
+            f"The simulated machine has no secret {missing}.",
+            "So it can't be typed.",
+            "Name one that it has.",
+        ) from missing
+    day.run()
+    report = Report(["The simulated machine, in virtual time"], day.outcome != "done")
+    for started, told, troubles in day.runs:
+        rows = [
+            Row(
+                f"{step.name} (tidy-up)" if step.tidying else step.name,
+                "",
+                words_for(step),
+                step.came in NEVER,
+            )
+            for step in told.steps
+        ]
+        differs = told.outcome != "done" or bool(troubles) or any(row.differs for row in rows)
+        report.differs |= differs
+        number = f" {started.round}" if started.round else ""
+        report.lines.append(f"  {started.script}{number}:")
+        report.lines += [f"  {line}" for line in [*table(rows), *troubles]]
+        if told.outcome != "done":
+            report.lines.append(f"  The script ended: {told.outcome} ({told.why})")
+        report.lines.append("")
+    never = sorted(set(described.scripts) - {started.script for started, _, _ in day.runs})
+    if never:
+        report.lines.append(f"Not rehearsed: {', '.join(never)}.")
+    report.lines.append("Something went wrong." if report.differs else "Each step ends as its script says.")
+    return report
+
+
+def _opened(folder: Folder, wall: datetime.datetime) -> kinds.RecordingOpened:
+    machine = folder.machine
+    return kinds.RecordingOpened(
+        format=0,
+        how_to_read="",
+        software=f"exhibit {version('exhibit')}",
+        machine=machine.name,
+        title=machine.title,
+        parts=machine.parts,
+        languages=machine.languages,
+        machine_is="simulated",
+        typing="scripts",
+        rate=1.0,
+        wall=wall.isoformat(),
+        line=machine.line.description(),
+        eighth_bit=machine.eighth_bit,
+        parity=machine.line.parity,
+        display=machine.display,
+        digests=folder.digests,
+        previous_file="",
+        previous_crc="",
+    )
