@@ -250,7 +250,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     )
     bridge.start()
     recordings = RecordingFolder(tmp_path)
-    _until(lambda: any(tmp_path.glob("*.exhibit")))
+    _until(lambda: recordings.recordings() != [])
     tail = Tail(recordings.recordings()[0].path)
     Midnight.jumps.set()
     _until(lambda: len(recordings.recordings()) == 2)
