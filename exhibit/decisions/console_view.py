@@ -18,7 +18,7 @@ from exhibit.decisions.printed import PrintedLine
 from exhibit.decisions.rendition import Row, Style, style_names
 from exhibit.decisions.wire import Wire
 from exhibit.facts.errors import RecordingFault
-from exhibit.facts.kinds import RecordingOpened, to_bytes
+from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 
 LINES_KEPT = 200
 CHARACTERS_KEPT = 8_000
@@ -101,12 +101,13 @@ class ConsoleView:
         self._number = self._printed[-1][1] if self._printed else 0
         self._line.text, self._line.column = kept["line"]["text"], kept["line"]["column"]
 
-    def carry_over(self, wire: str, display: str, seq: int) -> None:
+    def carry_over(self, fact: CarriedOver, seq: int) -> None:
         """Goes on from what the recording before this one kept. What can't be read leaves a blank display."""
         blank = self.snapshot()
         try:
-            kept = {"wire": msgspec.json.decode(wire), "display": msgspec.json.decode(display)}
-            self.restore(kept, seq)
+            wire, display = msgspec.json.decode(fact.wire), msgspec.json.decode(fact.display)
+            line = {"text": fact.printed, "column": len(fact.printed)}
+            self.restore({**blank, "wire": wire, "display": display, "line": line}, seq)
         except (msgspec.DecodeError, RecordingFault, KeyError, TypeError, ValueError, AttributeError):
             self.restore(blank, seq)
 

@@ -63,7 +63,7 @@ class View:
             self._clock.set(fact.wall, entry.at_us, fact.rate)
             self._console = ConsoleView(fact, seq)
         elif isinstance(fact, CarriedOver) and self._console is not None:
-            self._console.carry_over(fact.wire, fact.display, seq)
+            self._console.carry_over(fact, seq)
         elif isinstance(fact, ClockStepped):
             self._clock.set(fact.wall, entry.at_us)
         self._items.see(seq, entry.at_us, fact)
