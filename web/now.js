@@ -36,7 +36,7 @@ export function nowRows(items, readings, words, tag) {
     });
     const shown = [...new Set(each)].slice(0, 4);
     const text = jobs.table.length ? `${words.jobs(jobs.table.length)}: ${shown.join("; ")}` : words.jobs(0);
-    rows.push([words.rows.jobs, text + (shown.length < new Set(each).size ? " …" : ""), words.at(minute(jobs.at))]);
+    rows.push([words.rows.jobs, text + (shown.length < new Set(each).size ? " …" : ""), words.listedAt(minute(jobs.at))]);
   }
   for (const name of now.share) {
     const share = reading(readings, name);

@@ -129,6 +129,7 @@ def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: P
         page.goto(web.address)
         wait_until(page, badge_is("not started"))
         assert "Nothing has come from the machine yet" in page.inner_text("#caption")
+        page.click("#all-figures summary")
         assert page.inner_text("#figures-sheet").strip()
         assert page.inner_text("#doing-rows").strip()
         assert page.inner_text("#printed") == "nothing printed yet"

@@ -32,8 +32,8 @@ def test_jobs_share_discs_errors_and_the_date_are_said_as_people_would(page: Pag
         wait_until(page, HAS_PICTURE)
         told = rows(page)
         assert told["Jobs"] == (
-            "3 jobs take turns: writing marks on a disc and reading them back; sums, over and over; "
-            "tomorrow's tides at 09:12"
+            "3 jobs: writing marks on a disc and reading them back; sums, over and over; "
+            "tomorrow's tides as listed at 09:12"
         )
         assert told["Processor"] == "busy for 87 of every 100 moments at 09:12"
         assert told["Discs"] == "read or written 3,272 times so far at 09:12"  # 12 + 1043 + 2217
