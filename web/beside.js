@@ -9,6 +9,7 @@ function made(name, text, className) {
   const element = document.createElement(name);
   if (text !== undefined) element.textContent = text;
   if (className) element.className = className;
+  if (text !== undefined) element.dir = "auto"; // a text may be in another language than the page
   return element;
 }
 
