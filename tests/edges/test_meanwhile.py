@@ -1,0 +1,104 @@
+"""Which recording is shown while the machine rests, and when."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from exhibit.decisions.badge import Sight
+from exhibit.edges.meanwhile import Meanwhile
+from exhibit.edges.picture import Ask, Picture
+from exhibit.edges.places import recordings_folder
+from exhibit.facts import kinds
+from exhibit.facts.kinds import Entry
+from tests.pages import made_facts
+from tests.pages.test_never_blank import good_day
+
+
+def test_the_newest_recording_that_went_well_is_chosen(tmp_path: Path) -> None:
+    day = good_day()
+    old = made_facts.write(tmp_path, day, made_facts.opened(wall="2026-11-18T10:00:00.000+00:00"))
+    good = made_facts.write(tmp_path, day, made_facts.opened(wall="2026-11-19T10:00:00.000+00:00"))
+    failed = [*day, (day[-1][0], kinds.SessionFailed(why="x", last_lines=[]))]
+    made_facts.write(tmp_path, failed, made_facts.opened(wall="2026-11-20T10:00:00.000+00:00"))
+    found = Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best()
+    assert found == good
+    good.unlink()
+    assert Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best() == old
+
+
+def test_without_one_the_sample_is_chosen_if_it_is_of_this_machine(tmp_path: Path) -> None:
+    found = Meanwhile(Picture("live"), tmp_path / "empty", "whimbrel").best()
+    assert found is not None
+    assert found.parent == recordings_folder()
+    assert Meanwhile(Picture("live"), tmp_path / "empty", "heron").best() is None
+
+
+class Clock:
+    """Seconds that pass when told."""
+
+    def __init__(self) -> None:
+        self.s = 100.0
+
+    def __call__(self) -> float:
+        return self.s
+
+
+def resting(clock: Clock) -> Picture:
+    picture = Picture("live", clock)
+    for entry in made_facts.entries([*made_facts.a_day(), (60.0, kinds.SessionResting(until_us=0))]):
+        picture.view.apply(entry)
+    picture.see(Sight(mode="live", writer="writing", silent_s=0.1))
+    picture.changed()
+    return picture
+
+
+def test_a_machine_is_quiet_since_something_last_happened_and_not_since_it_last_gave_a_sign_of_life() -> None:
+    clock = Clock()
+    picture = resting(clock)
+    clock.s += 10
+    assert picture.quiet_s() == 10
+    picture.changed(happened=False)
+    assert picture.quiet_s() == 10
+    picture.changed()
+    assert picture.quiet_s() == 0
+
+
+def test_a_machine_that_is_there_is_never_quiet() -> None:
+    clock = Clock()
+    picture = resting(clock)
+    started = kinds.ScriptStarted(script="round", title={"en": "x"}, by="session", round=2)
+    picture.view.apply(Entry(picture.view.seq + 1, 61_000_000, started))
+    picture.changed()
+    clock.s += 1000
+    assert picture.quiet_s() == 0
+
+
+def test_what_happens_at_the_machine_takes_the_recordings_place_at_once() -> None:
+    clock = Clock()
+    picture, recording = resting(clock), Picture("replay")
+    recording.see(Sight(mode="replay"))
+    recording.show(resting(clock).view, "earlier")
+    picture.show_instead(recording)
+    answer = picture.answer(Ask())
+    assert (answer["mode"], answer["badge"]["name"], answer["machine"]["name"]) == (
+        "meanwhile",
+        "recorded",
+        "resting",
+    )
+    assert not answer["badge"]["speaks"]
+    picture.changed(happened=False)
+    assert picture.shows_instead(recording)
+    picture.changed()
+    assert not picture.shows_instead(recording)
+    answer = picture.answer(Ask())
+    assert answer["mode"] == "live"
+    assert "machine" not in answer
+
+
+def test_another_state_of_the_machine_is_said_before_the_recording_goes_on() -> None:
+    clock = Clock()
+    picture, recording = resting(clock), Picture("replay")
+    picture.show_instead(recording)
+    picture.see(Sight(mode="live", writer="gone"))
+    assert not picture.shows_instead(recording)
+    assert picture.answer(Ask())["badge"]["name"] == "bridge gone"
