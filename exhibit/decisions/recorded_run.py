@@ -15,7 +15,7 @@ from exhibit.decisions.wire import Wire
 from exhibit.facts import kinds
 
 MOST_ENTRIES: Final = 50_000
-"""Where no script runs, so many entries are taken at once."""
+"""Where no script runs, so many entries are taken at once, and then as far as the next heartbeat."""
 _LF: Final = 10
 
 
@@ -54,6 +54,8 @@ class RecordedRun:
         self.refused: set[int] = set()
         """The indexes of the requests that were not done."""
         self.typed: list[Typed] = []
+        self.last_typed = -1
+        """The index of the last byte that was typed; -1 where nothing was."""
         self._index()
 
     def at_us(self, index: int) -> int:
@@ -90,6 +92,13 @@ class RecordedRun:
                 case kinds.StepStarted() as fact if (fact.step, fact.tidying) == (step, tidying):
                     start = index
         return None if start is None else (start, len(self.entries))
+
+    def behind_typed_in(self, span: tuple[int, int]) -> int:
+        """The index behind the last byte that was typed in this span of entries; its start if none was."""
+        typed = [
+            number + 1 for number in range(*span) if isinstance(self.entries[number].fact, kinds.BytesTyped)
+        ]
+        return typed[-1] if typed else span[0]
 
     def secret_characters(self) -> dict[tuple[str, bool], int]:
         """By step: how long a secret was typed. No recording holds more of it."""
@@ -160,6 +169,7 @@ class RecordedRun:
                 case kinds.TypingConfirmed() | kinds.TypingGarbled():
                     going_on = False
                 case kinds.BytesTyped() as byte:
+                    self.last_typed = index
                     if not going_on:
                         self.typed.append(Typed(index, step, tidying))
                     going_on = True
@@ -181,7 +191,8 @@ def runs_of(entries: Iterator[kinds.Entry]) -> Iterator[RecordedRun]:
     for entry in entries:
         new = isinstance(entry.fact, kinds.ScriptStarted)
         quiet = gathered and not isinstance(gathered[0].fact, kinds.ScriptStarted)
-        if gathered and (new or (quiet and len(gathered) >= MOST_ENTRIES)):
+        many = quiet and len(gathered) >= MOST_ENTRIES and isinstance(entry.fact, kinds.Heartbeat)
+        if gathered and (new or many):
             yield RecordedRun(gathered)
             gathered = []
         gathered.append(entry)

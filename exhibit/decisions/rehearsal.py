@@ -11,7 +11,6 @@ waits for; where it never does, the rehearsal of that script ends.
 
 from __future__ import annotations
 
-from collections import Counter
 from typing import Final
 
 import msgspec
@@ -20,29 +19,16 @@ from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
-from exhibit.decisions.script import AnyStep, Folder, Pause, PressKey, Script, Step, TypeSecret
+from exhibit.decisions.script import AnyStep, Folder, PressKey, Script, TypeSecret
 from exhibit.decisions.script_run import until_of
-from exhibit.decisions.steps_told import RunTold, Seen, differing, seen
+from exhibit.decisions.steps_told import RunTold, Seen, SeenCompared
+from exhibit.decisions.tape import Tape
 from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.facts import kinds
 
 LATE_US: Final = 2_000_000
 """So much later than due, in real time, a deadline may have passed: the computer was busy."""
 _OF_THE_SCRIPT: Final = ("step", "script", "listen", "echo", REST)
-_FROM_OUTSIDE = (
-    kinds.RecordingOpened
-    | kinds.CarriedOver
-    | kinds.LineOpened
-    | kinds.LineLost
-    | kinds.BytesReceived
-    | kinds.BytesWithheld
-    | kinds.TypingFailed
-    | kinds.ClockStepped
-    | kinds.RecordNearlyFull
-    | kinds.Heartbeat
-    | kinds.SessionResting
-)
-"""What is told to the decisions as it stands in the recording."""
 
 
 class RunRehearsed(msgspec.Struct):
@@ -65,21 +51,19 @@ class Rehearsal:
 
     def __init__(self, folder: Folder, opened: kinds.RecordingOpened) -> None:
         self._folder = folder
-        self._languages = set(opened.languages) & set(folder.machine.languages)
+        self._languages = [tag for tag in folder.machine.languages if tag in opened.languages]
         self._late_us = round(LATE_US * opened.rate)
         self._run = VirtualRun(Decider(folder, opened), self)
-        self._offset_us = 0
-        """By how much it is later now than the recording's own time."""
 
     def take(self, recorded: RecordedRun) -> RunRehearsed:
         """Rehearses one run."""
         self._begin(recorded)
         if self._script is not None:
-            secrets = self._stand_in_secrets(self._script)
+            secrets = _stand_in_secrets(self._script, recorded)
             self._run.begin(self._run.decider.begin(self._script.name, secrets, self._run.now_us))
         while self._turn():
             pass
-        self._collect_then(len(recorded.entries))
+        self._seen.played(len(recorded.entries))
         self._stand_down()
         told = RunTold()
         for entry in recorded.entries:
@@ -92,36 +76,32 @@ class Rehearsal:
             now=self._told,
             notes=self._notes,
             stopped=self._stopped,
-            seen=differing(self._seen_then, self._seen_now),
+            seen=self._seen.differing(),
         )
 
     def _begin(self, recorded: RecordedRun) -> None:
-        self._recorded = recorded
-        self._at = 0
-        """The index of the entry that comes next."""
-        self._collected = 0
-        self._offset_us = max(0, self._run.now_us - recorded.at_us(0))
-        self._run.now_us = recorded.at_us(0) + self._offset_us
         started = recorded.started
         self._script = self._folder.scripts.get(started.script) if started is not None else None
         self._going = self._script is not None
         """Whether the script runs."""
-        self._comparing = True
+        self._tape = Tape(recorded, self._script, max(0, self._run.now_us - recorded.at_us(0)))
+        self._run.now_us = self._tape.now_us(0)
         self._told = RunTold()
+        self._seen = SeenCompared(recorded.entries, self._languages)
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
-        self._seen_then: Counter[Seen] = Counter()
-        self._seen_now: Counter[Seen] = Counter()
         self._step: tuple[str, bool] = ("", False)
         self._asked_so_far: set[str] = set()
         self._asking = ""
         self._begins_to_type = False
         self._improvises = False
+        """The script types what never was typed there."""
+        self._answers_unknown = False
+        """What it improvised is typed, and the machine's answer isn't known."""
         self._echo = b""
         self._invented = ""
-        """A prompt that was put there for want of the machine's answer, and isn't counted as seen."""
+        """A prompt that was put there for want of the machine's answer, and doesn't count as seen."""
         self._standing: kinds.LandmarkReached | None = None
-        self._resume = False
 
     # -- turns --------------------------------------------------------------------------------
 
@@ -131,102 +111,59 @@ class Rehearsal:
             echo, self._echo = self._echo, b""
             self._run.receive(echo)
             return True
-        if self._resume:
-            self._resume = False
+        if self._answers_unknown:
+            self._answers_unknown = False
             self._go_on()
             return True
-        index = None if self._improvises else self._next_item()
-        if self._asking and self._going and index is None and self._confirmed_elsewhere():
+        index = None
+        if not self._improvises:
+            index = self._tape.next_item(self._going, self._asking, self._asked_so_far)
+        if self._going and self._asking and index is None and self._ask():
             return True
         deadline = self._due(index)
         if deadline is not None:
             self._run.now_us = max(self._run.now_us, self._run.deadlines[deadline])
             self._run.pass_deadline(deadline)
-            return True
-        if index is not None:
+        elif index is not None:
             self._play(index)
-            return True
-        if self._going:
-            self._stop("the recording ends here" if self._exhausted() else "nothing more is waited for")
-            return True
-        return False
-
-    def _next_item(self) -> int | None:
-        """The next entry that comes from outside; None at the end, and where the recording waits."""
-        for index in range(self._at, len(self._recorded.entries)):
-            fact = self._recorded.entries[index].fact
-            match fact:
-                case kinds.BytesTyped() if self._going:
-                    return None
-                case kinds.RequestMade(request="stop"):
-                    return index
-                case kinds.RequestMade(step=step) if self._going and index not in self._recorded.refused:
-                    if step == self._asking:
-                        return index
-                    if self._is_still_to_be_asked(step):
-                        return None
-                case kinds.DeadlinePassed():
-                    return index
-                case _ if isinstance(fact, _FROM_OUTSIDE):
-                    return index
-        return None
-
-    def _is_still_to_be_asked(self, step: str) -> bool:
-        assert self._script is not None
-        return step not in self._asked_so_far and any(
-            step == other.name for other in (*self._script.steps, *self._script.tidy_up)
-        )
-
-    def _exhausted(self) -> bool:
-        """Whether the recording breaks off before the script ended."""
-        return not self._recorded.ended and not self._waits_for_typing()
-
-    def _waits_for_typing(self) -> bool:
-        return any(typed.index >= self._at for typed in self._recorded.typed)
+        elif self._going:
+            self._stop("the recording ends here")
+        else:
+            return False
+        return True
 
     def _due(self, index: int | None) -> str | None:
         """The deadline that passes before this entry comes, if one does."""
-        if index is None and (not self._going or self._exhausted()) and not self._improvises:
+        if index is None and (not self._going or self._tape.broken_off) and not self._improvises:
             return None
-        next_us = None if index is None else self._recorded.at_us(index) + self._offset_us
-        soonest = sorted((due_us, name) for name, due_us in self._run.deadlines.items())
-        for due_us, name in soonest:
+        next_us = None if index is None else self._tape.now_us(index)
+        for due_us, name in sorted((due_us, name) for name, due_us in self._run.deadlines.items()):
             if next_us is None or self._passes_before(name, due_us, next_us):
                 return name
         return None
 
     def _passes_before(self, name: str, due_us: int, next_us: int) -> bool:
-        then = (name, due_us - self._offset_us)
-        if self._recorded.passed.get(then, -1) >= self._at:
+        recorded, then = self._tape.recorded, (name, due_us - self._tape.offset_us)
+        if recorded.passed.get(then, -1) >= self._tape.at:
             return False  # it comes by itself, when it passed then
-        if name == "step" and self._is_a(Pause) and self._prints_before_typing():
-            return False  # no script types sooner than the machine lets it
-        return due_us + (self._late_us if then in self._recorded.armed else 0) < next_us
-
-    def _prints_before_typing(self) -> bool:
-        for entry in self._recorded.entries[self._at :]:
-            if isinstance(entry.fact, kinds.BytesTyped | kinds.ScriptEnded):
-                return False
-            if isinstance(entry.fact, kinds.BytesReceived):
-                return True
-        return False
+        # What was armed then and never passed, though it was due, was dropped by what came a little later.
+        return due_us + (self._late_us if then in recorded.armed else 0) < next_us
 
     def _play(self, index: int) -> None:
-        entry = self._recorded.entries[index]
-        self._at = index + 1
-        self._run.now_us = max(self._run.now_us, entry.at_us + self._offset_us)
+        entry = self._tape.recorded.entries[index]
+        self._tape.at = index + 1
+        self._run.now_us = max(self._run.now_us, self._tape.now_us(index))
         match entry.fact:
             case kinds.DeadlinePassed(name=name):
-                due_us = self._recorded.due_of.get(index)
-                if due_us is None or self._run.deadlines.get(name) != due_us + self._offset_us:
-                    return
-                self._run.pass_deadline(name)
+                due_us = self._tape.recorded.due_of.get(index)
+                if due_us is not None and self._run.deadlines.get(name) == due_us + self._tape.offset_us:
+                    self._run.pass_deadline(name)
             case kinds.BytesReceived(bytes=text):
                 self._run.receive(kinds.to_bytes(text))
             case _:
                 self._run.note(entry.fact)
 
-    # -- what is decided now (called by VirtualRun) --------------------------------------------
+    # -- what is decided now (called by VirtualRun) -------------------------------------------
 
     def is_taken(self, command: Command) -> bool:
         """Which script comes next is the recording's business."""
@@ -240,11 +177,11 @@ class Rehearsal:
 
     def told(self, fact: kinds.AnyFact) -> None:
         """Takes what is decided now, at the time of the same decision in the recording."""
-        self._keep_time_with(fact)
+        if not self._keep_time_with(fact) and self._tape.run_out:
+            return
         self._told.take(fact, self._run.now_us)
-        what = seen(fact, self._languages)
-        if what is not None and self._comparing and what[1] != self._invented:
-            self._seen_now[what] += 1
+        if not (isinstance(fact, kinds.LandmarkReached) and fact.landmark == self._invented):
+            self._seen.take_now(fact)
         match fact:
             case kinds.StepStarted(step=step, tidying=tidying):
                 self._step, self._begins_to_type, self._asking = (step, tidying), True, ""
@@ -255,102 +192,63 @@ class Rehearsal:
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
                 self._asking = ""
             case kinds.LandmarkReached():
-                self._standing = fact
-                self._invented = ""
+                self._standing, self._invented = fact, ""
             case kinds.TypingConfirmed() if self._improvises:
-                self._improvises, self._resume = False, True
+                self._improvises, self._answers_unknown = False, True
             case kinds.StepFailed():
-                self._improvises = self._resume = False
+                self._improvises = self._answers_unknown = False
             case kinds.ScriptEnded():
                 self._going = False
-                if self._waits_for_typing():
+                if self._tape.waits_for_typing:
                     self._compare_no_more()
 
-    def _keep_time_with(self, fact: kinds.AnyFact) -> None:
-        """The same decision was recorded a little later, when the bridge had come to it."""
-        entries = self._recorded.entries
-        if self._at >= len(entries):
-            return
-        entry = entries[self._at]
-        if isinstance(entry.fact, kinds.Heartbeat) and self._at + 1 < len(entries):
-            if not isinstance(entries[self._at + 1].fact, type(fact)):
-                return
-            self._at += 1
-            self._run.note_time(entry.fact, entry.at_us + self._offset_us)
-            entry = entries[self._at]
-        if isinstance(entry.fact, type(fact)):
-            self._run.now_us = max(self._run.now_us, entry.at_us + self._offset_us)
-            self._at += 1
+    def _keep_time_with(self, fact: kinds.AnyFact) -> bool:
+        """The same decision, if it fell then, was recorded when the bridge had come to it: a little later."""
+        entries, at = self._tape.recorded.entries, self._tape.at
+        beats = at + 1 < len(entries) and isinstance(entries[at].fact, kinds.Heartbeat)
+        same = at + beats
+        if same >= len(entries) or not isinstance(entries[same].fact, type(fact)):
+            return False
+        if beats:
+            self._run.note_meanwhile(entries[at].fact, self._tape.now_us(at))
+        self._run.now_us = max(self._run.now_us, self._tape.now_us(same))
+        self._tape.at = same + 1
+        return True
 
     def typed(self, byte: int, secret: bool) -> None:
         """Takes a byte that the script types now."""
+        if self._tape.run_out:
+            return
         shown = "" if secret else kinds.to_text(bytes((byte,)))
         self._told.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
         if self._improvises:
             self._echo_of(byte, secret)
             return
         begins, self._begins_to_type = self._begins_to_type, False
-        index = self._next_typed()
+        index = self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret, begins):
             self._consume(index)
             return
-        name, tidying = self._step
-        later = self._recorded.typed_in(name, tidying, self._at) if begins else None
+        later = self._tape.recorded.typed_in(*self._step, self._tape.at) if begins else None
         if later is not None and self._fits(later.index, byte, secret, begins):
-            self._note("typed sooner than then: what the machine would have answered can't be known")
-            self._pass_over(Place(later.index, 0))
+            self._sooner(later.index, "typed")
             self._consume(later.index)
             return
-        self._improvise(byte, secret)
-
-    def _improvise(self, byte: int, secret: bool) -> None:
-        self._note("never typed there then: what the machine would have answered can't be known")
-        if self._is_a(PressKey):
-            self._resume = True
+        self._note("never typed there then, so what the machine would have answered can't be known")
+        if isinstance(self._current(), PressKey):
+            self._answers_unknown = True
             return
         self._improvises = True
         self._echo_of(byte, secret)
 
-    def _next_typed(self) -> int | None:
-        """The index of the byte that was typed next then, if the machine printed nothing before it."""
-        for index in range(self._at, len(self._recorded.entries)):
-            match self._recorded.entries[index].fact:
-                case kinds.BytesTyped():
-                    return index
-                case kinds.BytesReceived() | kinds.BytesWithheld() | kinds.LineLost() | kinds.LineOpened():
-                    return None
-                case kinds.RequestMade() if index not in self._recorded.refused:
-                    return None
-        return None
-
     def _fits(self, index: int, byte: int, secret: bool, begins: bool) -> bool:
-        """Whether then, too, this was typed; where a command begins, all of it."""
-        fact = self._recorded.entries[index].fact
-        assert isinstance(fact, kinds.BytesTyped)
-        if fact.secret != secret or not (secret or kinds.to_bytes(fact.bytes) == bytes((byte,))):
-            return False
-        then = self._recorded.typed_from(index)
-        if not begins or then is None:
-            return True
-        if (then.step, then.tidying) != self._step and self._is_step_of_script(then.step, then.tidying):
-            return False
-        if self._is_a(PressKey) or secret:
-            return True
-        typed, command = then.text, self._run.decider.being_typed.encode("latin-1")
-        end = self._folder.machine.typing.return_key
-        return typed == command + end if typed.endswith(end) else command.startswith(typed)
-
-    def _is_step_of_script(self, name: str, tidying: bool) -> bool:
-        assert self._script is not None
-        steps = self._script.tidy_up if tidying else self._script.steps
-        return any(step.name == name for step in steps)
+        command = self._run.decider.being_typed if begins else None
+        step, (_, tidying) = self._current(), self._step
+        machine = self._folder.machine
+        return step is not None and self._tape.fits(index, byte, secret, step, tidying, command, machine)
 
     def _consume(self, index: int) -> None:
-        at_us = self._recorded.at_us(index)
-        if self._run.now_us <= at_us + self._offset_us <= self._run.now_us + self._late_us:
-            self._run.now_us = at_us + self._offset_us
-        self._offset_us = self._run.now_us - at_us
-        self._at = index + 1
+        self._run.now_us = self._tape.consume(index, self._run.now_us)
 
     def _echo_of(self, byte: int, secret: bool) -> None:
         typing = self._folder.machine.typing
@@ -364,65 +262,65 @@ class Rehearsal:
 
     def _go_on(self) -> None:
         """Something was typed that never was: goes on where the recording comes to what is waited for."""
-        step = self._current()
+        step, tape = self._current(), self._tape
         names = frozenset(until_of(step)) if step is not None else frozenset()
-        span = self._recorded.step_span(*self._step)
-        from_index = self._at
-        if span is not None and span[1] > self._at:
-            inside = [typed.index for typed in self._recorded.typed if span[0] <= typed.index < span[1]]
-            end = self._last_typed_before(span[1]) if inside else span[0]
-            from_index = max(self._at, end)
+        span = tape.recorded.step_span(*self._step)
+        from_index = tape.at
+        if span is not None and span[1] > tape.at:
+            from_index = max(tape.at, tape.recorded.behind_typed_in(span))
         elif self._standing is not None and self._standing.landmark in names:
             self._invented = self._standing.landmark
             self._note(f"taken as back at {self._invented}")
             self._run.receive(self._standing.line.encode("latin-1", "replace") + b" ")
             return
-        place = self._recorded.find(names, self._folder.machine, from_index)
+        place = tape.recorded.find(names, self._folder.machine, from_index)
         wanted = " or ".join(sorted(names))
         if place is None:
-            self._stop(f"the recording doesn't come to {wanted} after it")
+            self._stop(f"the recording doesn't come to {wanted} behind it")
             return
         self._note(f"goes on where the recording next comes to {wanted}")
         self._pass_over(place)
-        self._offset_us = self._run.now_us - self._recorded.at_us(place.index)
-        if place.index >= len(self._recorded.entries):
-            return
-        fact = self._recorded.entries[place.index].fact
-        if isinstance(fact, kinds.BytesReceived):
-            self._at = place.index + 1
+        tape.offset_us = self._run.now_us - tape.recorded.at_us(place.index)
+        if place.offset:
+            fact = tape.recorded.entries[place.index].fact
+            assert isinstance(fact, kinds.BytesReceived)
+            tape.at = place.index + 1
             self._run.receive(kinds.to_bytes(fact.bytes)[place.offset :])
-
-    def _last_typed_before(self, index: int) -> int:
-        return 1 + max(
-            number
-            for number in range(index)
-            if isinstance(self._recorded.entries[number].fact, kinds.BytesTyped)
-        )
 
     def _pass_over(self, place: Place) -> None:
         """Leaves out what the recording holds before this place; its display is kept up to date."""
-        self._collect_then(self._at)
-        for index in range(self._at, min(place.index, len(self._recorded.entries))):
-            fact = self._recorded.entries[index].fact
+        tape, decider = self._tape, self._run.decider
+        self._seen.played(tape.decided_to())
+        for index in range(tape.at, place.index):
+            fact = tape.recorded.entries[index].fact
             if isinstance(fact, kinds.BytesReceived):
-                self._run.decider.pass_over(kinds.to_bytes(fact.bytes))
+                decider.pass_over(kinds.to_bytes(fact.bytes))
             elif isinstance(fact, kinds.Heartbeat | kinds.LineOpened | kinds.LineLost):
-                self._run.note(fact)
+                self._run.note_meanwhile(fact, self._run.now_us)
         if place.offset:
-            fact = self._recorded.entries[place.index].fact
+            fact = tape.recorded.entries[place.index].fact
             assert isinstance(fact, kinds.BytesReceived)
-            self._run.decider.pass_over(kinds.to_bytes(fact.bytes)[: place.offset])
-        self._at = self._collected = place.index
+            decider.pass_over(kinds.to_bytes(fact.bytes)[: place.offset])
+        tape.at = place.index
+        self._seen.left_out(place.index)
 
-    def _confirmed_elsewhere(self) -> bool:
+    def _sooner(self, index: int, what: str) -> None:
+        skipped = self._tape.recorded.entries[self._tape.at : index]
+        if any(isinstance(entry.fact, kinds.BytesTyped) for entry in skipped):
+            self._note("without what was typed before it then, so the machine's answer can't be known")
+        else:
+            self._note(f"{what} sooner than then, so the machine's answer can't be known")
+        self._pass_over(Place(index, 0))
+
+    def _ask(self) -> bool:
         """A person is asked, and the recording doesn't come to the answer by itself."""
-        index = self._recorded.confirmed(self._asking, self._at)
+        tape = self._tape
+        index = tape.recorded.confirmed(self._asking, tape.at)
         if index is not None:
-            self._note("asked sooner than then: what the machine would have done can't be known")
-            self._pass_over(Place(index, 0))
-            self._offset_us = self._run.now_us - self._recorded.at_us(index)
+            self._sooner(index, "asked")
+            tape.offset_us = self._run.now_us - tape.recorded.at_us(index)
             return True
-        if self._exhausted() and self._recorded.step_span(*self._step) is not None:
+        if tape.recorded.step_span(*self._step) is not None:
             return False
         self._note("nobody was asked for it then: taken as done")
         self._run.note(kinds.RequestMade(request="confirm", by="a person", step=self._asking))
@@ -434,25 +332,15 @@ class Rehearsal:
         self._compare_no_more()
         self._stand_down()
 
+    def _compare_no_more(self) -> None:
+        self._seen.played(self._tape.decided_to())
+        self._seen.end()
+
     def _stand_down(self) -> None:
         self._run.decider.rest()
-        self._echo, self._resume, self._improvises = b"", False, False
+        self._echo, self._answers_unknown, self._improvises = b"", False, False
         for name in _OF_THE_SCRIPT:
             self._run.deadlines.pop(name, None)
-
-    def _collect_then(self, to_index: int) -> None:
-        """What was seen then, as far as the recording has been played."""
-        if self._comparing:
-            for entry in self._recorded.entries[self._collected : to_index]:
-                what = seen(entry.fact, self._languages)
-                if what is not None:
-                    self._seen_then[what] += 1
-        self._collected = to_index
-
-    def _compare_no_more(self) -> None:
-        """From here on the recording isn't of what the script does now."""
-        self._collect_then(self._at)
-        self._comparing = False
 
     # -- small questions ----------------------------------------------------------------------
 
@@ -468,15 +356,14 @@ class Rehearsal:
         steps = self._script.tidy_up if tidying else self._script.steps
         return next((step for step in steps if step.name == name), None)
 
-    def _is_a(self, kind: type[Step]) -> bool:
-        return self._going and isinstance(self._current(), kind)
 
-    def _stand_in_secrets(self, script: Script) -> dict[str, str]:
-        lengths = self._recorded.secret_characters()
-        longest: dict[str, int] = {}
-        for steps, tidying in ((script.steps, False), (script.tidy_up, True)):
-            for step in steps:
-                if isinstance(step, TypeSecret):
-                    length = lengths.get((step.name, tidying), 1)
-                    longest[step.secret] = max(longest.get(step.secret, 1), length)
-        return {name: "?" * length for name, length in longest.items()}
+def _stand_in_secrets(script: Script, recorded: RecordedRun) -> dict[str, str]:
+    """For each secret something as long as what was typed of it: no recording holds more of it."""
+    lengths = recorded.secret_characters()
+    longest: dict[str, int] = {}
+    for steps, tidying in ((script.steps, False), (script.tidy_up, True)):
+        for step in steps:
+            if isinstance(step, TypeSecret):
+                length = lengths.get((step.name, tidying), 1)
+                longest[step.secret] = max(longest.get(step.secret, 1), length)
+    return {name: "?" * length for name, length in longest.items()}

@@ -6,7 +6,7 @@ The facts of a recording and those decided again are told the same way, so that 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from typing import Literal
 
 import msgspec
@@ -94,13 +94,47 @@ def seen(fact: kinds.AnyFact | kinds.UnknownFact, languages: Collection[str]) ->
         case kinds.ReadingTaken(display=display, name=name, value=value, table=table):
             return "reading", f"{display}.{name}", f"{value if table is None else _rows(table)}"
         case kinds.CaptionShown(caption=name, words=words):
-            return "caption", name, " | ".join(words[tag] for tag in sorted(words) if tag in languages)
+            return "caption", name, " | ".join(words[tag] for tag in languages if tag in words)
     return None
 
 
-def differing(then: Counter[Seen], now: Counter[Seen]) -> list[tuple[Seen, int, int]]:
-    """What was seen more often then or now, with how often then and now."""
-    return [(what, then[what], now[what]) for what in {**then, **now} if then[what] != now[what]]
+class SeenCompared:
+    """Counts what was seen then and now, as far as the same part of the recording was played."""
+
+    def __init__(self, entries: Sequence[kinds.Entry], languages: Collection[str]) -> None:
+        self._entries = entries
+        self._languages = languages
+        self._then: Counter[Seen] = Counter()
+        self._now: Counter[Seen] = Counter()
+        self._collected = 0
+        self._over = False
+
+    def take_now(self, fact: kinds.AnyFact) -> None:
+        """This was decided now."""
+        what = seen(fact, self._languages)
+        if what is not None and not self._over:
+            self._now[what] += 1
+
+    def played(self, to_index: int) -> None:
+        """The recording was played up to this entry."""
+        for entry in [] if self._over else self._entries[self._collected : to_index]:
+            what = seen(entry.fact, self._languages)
+            if what is not None:
+                self._then[what] += 1
+        self._collected = max(self._collected, to_index)
+
+    def left_out(self, to_index: int) -> None:
+        """What stands before this entry wasn't played."""
+        self._collected = max(self._collected, to_index)
+
+    def end(self) -> None:
+        """From here on the recording isn't of what the script does now."""
+        self._over = True
+
+    def differing(self) -> list[tuple[Seen, int, int]]:
+        """What was seen more often then or now, with how often then and now."""
+        then, now = self._then, self._now
+        return [(what, then[what], now[what]) for what in {**then, **now} if then[what] != now[what]]
 
 
 def _rows(table: list[dict[str, str]]) -> str:

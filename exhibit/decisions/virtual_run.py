@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
@@ -27,13 +28,19 @@ class FarEnd(Protocol):
 
 
 class VirtualRun:
-    """One decider's deadlines and orders. Time passes only as `now_us` is set by whoever drives it."""
+    """One decider's deadlines and orders. Time passes only as `now_us` is set by whoever drives it.
 
-    def __init__(self, decider: Decider, far_end: FarEnd) -> None:
+    `keep` is given each fact, as a recording would hold it.
+    """
+
+    def __init__(
+        self, decider: Decider, far_end: FarEnd, keep: Callable[[kinds.Entry], None] | None = None
+    ) -> None:
         self.decider = decider
         self.now_us = 0
         self.deadlines: dict[str, int] = {}
         self._far_end = far_end
+        self._keep = keep
         self._ordered: deque[Command] = deque()
         self._seq = 0
 
@@ -42,7 +49,7 @@ class VirtualRun:
         self._tell(fact)
         self.carry_out()
 
-    def note_time(self, fact: kinds.AnyFact, at_us: int) -> None:
+    def note_meanwhile(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> None:
         """This happened while orders were carried out; what it brings comes behind them."""
         self.now_us = max(self.now_us, at_us)
         self._tell(fact)
@@ -93,4 +100,7 @@ class VirtualRun:
 
     def _tell(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         self._seq += 1
-        self._ordered += self.decider.note(kinds.Entry(self._seq, self.now_us, fact))
+        entry = kinds.Entry(self._seq, self.now_us, fact)
+        if self._keep is not None:
+            self._keep(entry)
+        self._ordered += self.decider.note(entry)

@@ -189,12 +189,18 @@ def words_for(step: StepTold) -> str:
 
 def shown(typed: str) -> str:
     """What was typed as a person would say it: the text in quotes without its RETURN, keys by name."""
-    text = typed.removesuffix("\r").removesuffix("\n")
+    text = typed.removesuffix("\n").removesuffix("\r")
     if not text:
         return "RETURN"
     if text == " ":
         return "the space bar"
-    return '"' + "".join(c if " " <= c < "\x7f" else f"<{ord(c):02X}>" for c in text) + '"'
+    if len(text) == 1 and text < " ":
+        return f"control {_letter(text)}"
+    return '"' + "".join(c if " " <= c < "\x7f" else f"<control {_letter(c)}>" for c in text) + '"'
+
+
+def _letter(control: str) -> str:
+    return chr(ord(control) ^ 0x40)
 
 
 def _files(recordings: Sequence[Path], machine: str) -> list[Path]:
@@ -259,10 +265,11 @@ def _named(name: str, tidying: bool) -> str:
 
 def _seen_line(what: Seen, then: int, now: int) -> str:
     kind, name, text = what
-    often = "not then" if not then else f"{then} times then"
-    would = "not now" if not now else f"{now} times now" if then else f"{now} times now, though"
-    order = f"{often}, {would}" if then else f"{would} {often}"
-    return f'Seen: the {kind} {name}, "{text}": {order}'
+    return f'{kind.capitalize()} {name}, "{text}": seen {_times(then)} then, {_times(now)} now'
+
+
+def _times(count: int) -> str:
+    return ("never", "once", "twice")[count] if count < 3 else f"{count} times"
 
 
 def _outcome(told: RunTold) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from importlib.metadata import version
 from pathlib import Path
 from typing import Final
@@ -30,9 +31,18 @@ NEVER: Final = ("failed", "in vain")
 
 
 class SimulatedRun:
-    """The simulated machine, its docent and a decider, in one thread. Drive it with `run`."""
+    """The simulated machine, its docent and a decider, in one thread. Drive it with `run`.
 
-    def __init__(self, folder: Folder, wanted: Wanted, wall: datetime.datetime) -> None:
+    `keep` is given each fact, as a recording would hold it.
+    """
+
+    def __init__(
+        self,
+        folder: Folder,
+        wanted: Wanted,
+        wall: datetime.datetime,
+        keep: Callable[[kinds.Entry], None] | None = None,
+    ) -> None:
         line = folder.machine.line
         even = line.parity == "even"
         self._bench = Bench(Options(baud=line.baud, parity="even" if even else "none", keep_truth=False))
@@ -43,7 +53,7 @@ class SimulatedRun:
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | None = None
         opened = _opened(folder, wall)
-        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self)
+        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self, keep)
         self._run.note(opened)
 
     def run(self) -> None:
@@ -108,7 +118,7 @@ class SimulatedRun:
         self.runs[-1][1].take(fact, self._run.now_us)
         what = seen(fact, ())
         if what is not None and what[0] == "trouble":
-            self.runs[-1][2].append(f'Seen: the trouble {what[1]}, "{what[2]}"')
+            self.runs[-1][2].append(f'Trouble {what[1]}, "{what[2]}": seen')
         if isinstance(fact, kinds.HandsOnAsked):
             self._asked = fact
 

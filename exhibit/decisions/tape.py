@@ -1,0 +1,147 @@
+"""Where a rehearsal stands in a recorded run, and how much later it is there than it was then."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.recorded_run import RecordedRun
+from exhibit.decisions.script import AnyStep, PressKey, Script, Step, TypeSecret
+from exhibit.facts import kinds
+
+FROM_OUTSIDE: Final = (
+    kinds.RecordingOpened,
+    kinds.CarriedOver,
+    kinds.LineOpened,
+    kinds.LineLost,
+    kinds.BytesReceived,
+    kinds.BytesWithheld,
+    kinds.TypingFailed,
+    kinds.ClockStepped,
+    kinds.RecordNearlyFull,
+    kinds.Heartbeat,
+    kinds.SessionResting,
+)
+"""What is told to the decisions as it stands in the recording."""
+
+
+class Tape:
+    """Stands before the first entry. `offset_us`: by how much it is later now than it was then."""
+
+    def __init__(self, recorded: RecordedRun, script: Script | None, offset_us: int) -> None:
+        self.recorded = recorded
+        self._script = script
+        self.offset_us = offset_us
+        self.at = 0
+        """The index of the entry that comes next."""
+
+    @property
+    def broken_off(self) -> bool:
+        """Whether the recording ends before the script did, with nothing more that was typed."""
+        return not self.recorded.ended and not self.waits_for_typing
+
+    @property
+    def run_out(self) -> bool:
+        """Whether the recording breaks off here: what would have been decided next isn't in it."""
+        broken_off = self.recorded.started is not None and not self.recorded.ended
+        return broken_off and self.at >= len(self.recorded.entries)
+
+    @property
+    def waits_for_typing(self) -> bool:
+        """Whether more was typed then."""
+        return bool(self.recorded.typed) and self.recorded.last_typed >= self.at
+
+    def now_us(self, index: int) -> int:
+        """When this entry comes, by the rehearsal's clock."""
+        return self.recorded.at_us(index) + self.offset_us
+
+    def next_item(self, going: bool, asking: str, asked_so_far: set[str]) -> int | None:
+        """The next entry that comes from outside; None at the end, and where the recording waits.
+
+        While a script is `going`, it waits for what was typed then, and for the hands-on step that a
+        person confirmed then, unless that is asked for now.
+        """
+        for index in range(self.at, len(self.recorded.entries)):
+            fact = self.recorded.entries[index].fact
+            match fact:
+                case kinds.BytesTyped() if going:
+                    return None
+                case kinds.RequestMade(request="stop"):
+                    return index
+                case kinds.RequestMade(step=step) if going and index not in self.recorded.refused:
+                    if step == asking:
+                        return index
+                    if step not in asked_so_far and self.has_step(step):
+                        return None
+                case kinds.DeadlinePassed():
+                    return index
+                case _ if isinstance(fact, FROM_OUTSIDE):
+                    return index
+        return None
+
+    def next_typed(self) -> int | None:
+        """The index of the byte that was typed next then, if nothing else came before it."""
+        for index in range(self.at, len(self.recorded.entries)):
+            match self.recorded.entries[index].fact:
+                case kinds.BytesTyped():
+                    return index
+                case kinds.BytesReceived() | kinds.BytesWithheld() | kinds.LineLost() | kinds.LineOpened():
+                    return None
+                case kinds.RequestMade() if index not in self.recorded.refused:
+                    return None
+        return None
+
+    def decided_to(self) -> int:
+        """The index behind what was decided then, before the next thing came or was typed."""
+        for index in range(self.at, len(self.recorded.entries)):
+            fact = self.recorded.entries[index].fact
+            if isinstance(fact, (kinds.BytesTyped, kinds.RequestMade, kinds.DeadlinePassed, *FROM_OUTSIDE)):
+                return index
+        return len(self.recorded.entries)
+
+    def has_step(self, name: str, tidying: bool | None = None) -> bool:
+        """Whether the script has this step now; with `tidying`, in its tidy-up or before it."""
+        if self._script is None:
+            return False
+        steps: list[AnyStep] = [] if tidying else [*self._script.steps]
+        steps += [*self._script.tidy_up] if tidying is not False else []
+        return any(step.name == name for step in steps)
+
+    def fits(
+        self,
+        index: int,
+        byte: int,
+        secret: bool,
+        step: Step,
+        tidying: bool,
+        command: str | None,
+        machine: Machine,
+    ) -> bool:
+        """Whether then, too, this was typed there; where a `command` begins, all of it and in this step."""
+        fact = self.recorded.entries[index].fact
+        assert isinstance(fact, kinds.BytesTyped)
+        if fact.secret != secret or not (secret or kinds.to_bytes(fact.bytes) == bytes((byte,))):
+            return False
+        then = self.recorded.typed_from(index)
+        if command is None or then is None:
+            return True
+        if (then.step, then.tidying) != (step.name, tidying) and self.has_step(then.step, then.tidying):
+            return False
+        if isinstance(step, PressKey | TypeSecret):
+            return True
+        typed, meant, end = then.text, command.encode("latin-1"), machine.typing.return_key
+        return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
+
+    def consume(self, index: int, now_us: int) -> int:
+        """What was typed then is typed now too; gives the time, which is a little later if it was then."""
+        passed = any(
+            isinstance(entry.fact, kinds.DeadlinePassed) for entry in self.recorded.entries[self.at : index]
+        )
+        if not passed:
+            now_us = max(now_us, self.now_us(index))
+        self.move(index + 1, now_us - self.recorded.at_us(index))
+        return now_us
+
+    def move(self, at: int, offset_us: int) -> None:
+        """Goes on there."""
+        self.at, self.offset_us = at, offset_us

@@ -1,0 +1,377 @@
+"""`exhibit rehearse`: an unchanged folder finds nothing, and each planted change is found and said plainly.
+
+The recording of most of these tests is made in virtual time, on the simulated machine; one is made by a
+bridge of its own on a real pseudo-terminal.
+"""
+
+import datetime
+import re
+import shutil
+
+import pytest
+from click.testing import CliRunner
+
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.cli import main
+from exhibit.edges.rehearsing import rehearse, shown
+from exhibit.edges.settings import read_folder
+from exhibit.edges.simulated_rehearsal import SimulatedRun, rehearse_on_simulator
+from exhibit.facts import kinds
+from exhibit.facts.errors import SetUpFault
+from exhibit.streams.recording import RecordingWriter, read_all
+from tests.edges.folder_writing import ROOT
+from tests.edges.stage import stage
+from tests.streams.samples import SMALL_RESERVE_BYTES, a_recording, an_opening
+
+WHIMBREL = ROOT / "scripts" / "whimbrel"
+WALL = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)
+UNTIL_THEN = 'until = ["desk-tides"]\nwithin = "30 s"\n'
+LOG = f'[[step]]\nname = "look-in-the-log"\nat = ["desk-tides"]\ntype = "LOG"\n{UNTIL_THEN}'
+TIDES = '[[step]]\nname = "tides-table"\nwait = ["followed-ended"]\nwithin = "3 min"\n'
+LOAD = 'rows = "3"\nline = "PROCESSOR LOAD {value: number} PER CENT {...}"'
+
+
+def record(folder, place, name="whimbrel"):
+    """A day of the folder on the simulated machine, as a recording made in virtual time."""
+    entries = []
+    described = read_folder(folder)
+    SimulatedRun(described, Wanted(rounds=1), WALL, entries.append).run()
+    writer = RecordingWriter(place, entries[0].fact, reserve_bytes=SMALL_RESERVE_BYTES)
+    for entry in entries[1:]:
+        writer.append(entry.fact, entry.at_us)
+    writer.close("the day is over", entries[-1].at_us)
+    return writer.path
+
+
+@pytest.fixture(scope="module")
+def as_it_was(tmp_path_factory):
+    """The Whimbrel's folder as it was when the day was recorded."""
+    return shutil.copytree(WHIMBREL, tmp_path_factory.mktemp("then") / "whimbrel")
+
+
+@pytest.fixture(scope="module")
+def day(as_it_was, tmp_path_factory):
+    """The recording of a day."""
+    return record(as_it_was, tmp_path_factory.mktemp("recordings"))
+
+
+@pytest.fixture
+def rehearsed(as_it_was, day, tmp_path):
+    """Rehearses the folder, changed in these places, against the day; gives exit status and lines."""
+
+    def run(*changes):
+        folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
+        for file, old, new in changes:
+            text = (folder / file).read_text("utf-8")
+            assert text.count(old) >= 1, f"{old!r} isn't in {file}"
+            (folder / file).write_text(text.replace(old, new, 1) if old else text + new, "utf-8")
+        done = CliRunner().invoke(main, ["rehearse", f"{folder}", f"{day}"])
+        assert done.exit_code in (0, 1), done.output
+        return done.exit_code, done.output.splitlines()
+
+    return run
+
+
+def starred(lines):
+    """The steps that differ, in order."""
+    return [found[1] for line in lines if (found := re.match(r" +\* (\S+)", line))]
+
+
+def joined(lines):
+    """All that is said, without the breaks of the table's cells."""
+    return " ".join(" ".join(lines).split())
+
+
+def cells(lines, step):
+    """What the table says of a step, then and now, its further lines included."""
+    start = next(number for number, line in enumerate(lines) if re.match(rf" +(\* )?{step} ", line))
+    head = next(line for line in lines[start::-1] if re.match(r" +step +then", line))
+    columns = head.index("then"), head.index("now")
+    then, now = "", ""
+    for line in lines[start:]:
+        if then and line[: columns[0]].strip():
+            break
+        then += " " + line[columns[0] : columns[1]].strip()
+        now += " " + line[columns[1] :].strip()
+    return then.strip(), now.strip()
+
+
+# -- nothing changed
+
+
+def test_an_unchanged_folder_finds_nothing_in_its_own_recording(rehearsed):
+    status, lines = rehearsed()
+    assert status == 0
+    assert starred(lines) == []
+    assert "Nothing differs" in lines[-1]
+    assert sum("steps as then" in line for line in lines) == 3
+
+
+def test_an_unchanged_folder_finds_nothing_in_what_a_bridge_recorded_on_a_real_line(tmp_path):
+    with stage(tmp_path, speed=20.0) as staged:
+        bridge = staged.bridge("--rounds", "1")
+        bridge.until(lambda entry: isinstance(entry.fact, kinds.RecordingClosed))
+        recording = bridge.recording
+    report = rehearse(WHIMBREL, [recording])
+    assert not report.differs, "\n".join(report.lines)
+    assert sum("steps as then" in line for line in report.lines) == 3
+
+
+def test_no_secret_is_needed_and_none_is_in_the_recording(rehearsed, day, monkeypatch):
+    monkeypatch.delenv("EXHIBIT_SECRET_TIDES", raising=False)
+    typed = [e.fact for e in read_all(day).entries if isinstance(e.fact, kinds.BytesTyped) and e.fact.secret]
+    assert typed
+    assert {fact.bytes for fact in typed} == {""}
+    assert rehearsed()[0] == 0
+
+
+# -- the ten planted changes of the folder
+
+
+def test_a_changed_prompt_is_waited_for_in_vain(rehearsed):
+    status, lines = rehearsed(("machine.toml", 'line = "DESK TIDES:"', 'line = "DESK TIDE:"'))
+    assert status == 1
+    assert starred(lines)[0] == "say-the-word"
+    assert "waits in vain: desk-tides did not come within 30 s" in cells(lines, "say-the-word")[1]
+    assert 'Prompt or display desk-tides, "DESK TIDES: ": seen once then, never now' in joined(lines)
+
+
+def test_a_changed_line_is_waited_for_in_vain(rehearsed):
+    status, lines = rehearsed(("machine.toml", "BEGUN: SHUTTLE", "BEGAN: SHUTTLE"))
+    assert status == 1
+    assert starred(lines)[0] == "begin-shuttle"
+    assert "waits in vain: shuttle-begun did not come" in cells(lines, "begin-shuttle")[1]
+    assert 'Line shuttle-begun, "JOB 1 BEGUN: SHUTTLE LOWER 4 MINUTES": seen once then, never now' in joined(
+        lines
+    )
+
+
+def test_a_step_that_was_taken_out_is_found_and_what_follows_is_rehearsed_all_the_same(rehearsed):
+    status, lines = rehearsed(("round.toml", LOG, ""))
+    assert status == 1
+    assert starred(lines) == ["look-in-the-log", "stop-shuttle"]
+    assert cells(lines, "look-in-the-log")[1] == "not in the script any more"
+    assert "without what was typed before it then" in cells(lines, "stop-shuttle")[1]
+
+
+def test_a_step_that_was_put_in_is_found_and_types_what_never_was(rehearsed):
+    added = LOG.replace("look-in-the-log", "see-the-drives").replace('"LOG"', '"DRIVES"')
+    status, lines = rehearsed(("round.toml", LOG, f"{added}\n{LOG}"))
+    assert status == 1
+    assert starred(lines) == ["see-the-drives"]
+    then, now = cells(lines, "see-the-drives")
+    assert then == "didn't run"
+    assert 'typed "DRIVES"' in now
+    assert "what the machine would have answered can't be known" in now
+
+
+def test_a_limit_below_what_the_recording_shows_is_found(rehearsed):
+    limit = 'until = ["tidebook-date"]\nwithin = "{} s"'
+    status, lines = rehearsed(("opening.toml", limit.format(90), limit.format(8)))
+    assert status == 1
+    assert starred(lines)[0] == "from-upper"
+    assert "waits in vain: tidebook-date did not come within 8 s" in cells(lines, "from-upper")[1]
+    assert "then done, now failed (tidebook-date did not come in time)" in joined(lines)
+
+
+def test_a_limit_that_the_recording_keeps_is_no_difference(rehearsed):
+    limit = 'until = ["tidebook-date"]\nwithin = "{} s"'
+    status, lines = rehearsed(("opening.toml", limit.format(90), limit.format(10)))
+    assert (status, starred(lines)) == (0, [])
+
+
+def test_another_name_to_wait_for_is_found(rehearsed):
+    status, lines = rehearsed(("round.toml", LOG, LOG.replace('desk-tides"]\nwithin', 'log-empty"]\nwithin')))
+    assert status == 1
+    assert starred(lines) == ["look-in-the-log"]
+    then, now = cells(lines, "look-in-the-log")
+    assert "desk-tides came" in then
+    assert "log-empty came" in now
+
+
+def test_a_name_that_never_came_is_waited_for_in_vain(rehearsed):
+    status, lines = rehearsed(("round.toml", LOG, LOG.replace('desk-tides"]\nwithin', 'log-entry"]\nwithin')))
+    assert status == 1
+    assert starred(lines)[:2] == ["look-in-the-log", "read-about-the-log"]
+    assert "waits in vain: log-entry did not come within 30 s" in cells(lines, "look-in-the-log")[1]
+    assert cells(lines, "read-about-the-log")[1] == "not reached"
+
+
+def test_a_changed_command_is_found_and_the_answer_is_not_made_up(rehearsed):
+    status, lines = rehearsed(("round.toml", 'type = "LOG"', 'type = "LOGS"'))
+    assert status == 1
+    assert starred(lines) == ["look-in-the-log"]
+    then, now = cells(lines, "look-in-the-log")
+    assert 'typed "LOG"' in then
+    assert 'typed "LOGS"' in now
+    assert "what the machine would have answered can't be known" in now
+    assert "goes on where the recording next comes to desk-tides" in now
+
+
+def test_a_new_trouble_is_found(rehearsed):
+    words = '\n[troubles.empty]\nwords = "Nothing in it."\ndo = "Nothing to do."\n'
+    trouble = '[troubles.empty]\nline = "LOG IS EMPTY"\n\n[troubles.wrong-word]'
+    languages = sorted((WHIMBREL / "captions").glob("*.toml"))
+    status, lines = rehearsed(
+        ("machine.toml", "[troubles.wrong-word]", trouble),
+        *((f"captions/{language.name}", "", words) for language in languages),
+    )
+    assert status == 1
+    assert starred(lines) == []
+    assert 'Trouble empty, "LOG IS EMPTY": seen never then, once now' in joined(lines)
+
+
+def test_a_caption_that_comes_from_something_else_is_found(rehearsed):
+    status, lines = rehearsed(("story.toml", 'when = "small-ready"', 'step_done = "closing.stop-lower"'))
+    assert status == 1
+    assert starred(lines) == []
+    assert re.search(r'Caption small-ready, "[^"]+": seen once then, never now', joined(lines))
+    assert re.search(r'Caption small-ready, "[^"]+": seen never then, once now', joined(lines))
+
+
+def test_a_reading_taken_off_another_row_is_found(rehearsed):
+    status, lines = rehearsed(("machine.toml", LOAD, LOAD.replace('"3"', '"4"')))
+    assert status == 1
+    assert starred(lines) == []
+    assert re.search(r'Reading board\.load, "\d+": seen \S+( times)? then, never now', joined(lines))
+
+
+# -- more than the ten
+
+
+def test_a_wait_that_was_taken_out_leaves_the_next_step_waiting_for_its_prompt_in_vain(rehearsed):
+    status, lines = rehearsed(("round.toml", TIDES, ""))
+    assert status == 1
+    assert starred(lines)[:2] == ["tides-table", "show-the-board"]
+    assert "waits in vain: desk-tides did not come within 30 s" in cells(lines, "show-the-board")[1]
+
+
+def test_where_the_recording_never_comes_to_it_the_rehearsal_of_that_run_ends_and_the_next_goes_on(rehearsed):
+    changed = LOG.replace('"LOG"', '"LOGS"').replace('desk-tides"]\nwithin', 'log-entry"]\nwithin')
+    status, lines = rehearsed(("round.toml", LOG, changed))
+    assert status == 1
+    assert starred(lines) == ["look-in-the-log"]
+    assert "ends before the script does: the recording doesn't come to log-entry behind it" in joined(lines)
+    assert cells(lines, "stop-shuttle \\(tidy-up\\)")[1] == "not rehearsed"
+    assert any(re.match(r" +closing .* steps as then", line) for line in lines)
+
+
+def test_a_longer_pause_is_told_of_and_is_no_difference(rehearsed):
+    pause = 'name = "read-about-desks"\npause = "{} s"'
+    status, lines = rehearsed(("round.toml", pause.format(7), pause.format(70)))
+    assert (status, starred(lines)) == (0, [])
+
+
+def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
+    added = (
+        '[[step]]\nname = "look-at-it"\nhands_on = "start-lower"\ncaution = "spinning"\nwithin = "5 min"\n\n'
+    )
+    before = '[[step]]\nname = "press-start"'
+    acts = 'press-start = ["switches 14000200", "press start"]'
+    status, lines = rehearsed(
+        ("opening.toml", before, added + before),
+        ("simulated-docent.toml", acts, f'look-at-it = ["lamps"]\n{acts}'),
+    )
+    assert status == 1
+    assert starred(lines) == ["look-at-it"]
+    assert "nobody was asked for it then: taken as done" in cells(lines, "look-at-it")[1]
+
+
+def test_a_run_of_a_script_that_is_no_longer_there_is_told_of(as_it_was, tmp_path):
+    started = kinds.ScriptStarted(script="pack-copy", title={"en": "Copying"}, by="a person")
+    report = rehearse(as_it_was, [a_recording(tmp_path, [(started, 1_000_000)])])
+    assert report.differs
+    assert any("pack-copy at" in line and "no such script any more" in line for line in report.lines)
+
+
+def test_a_recording_that_breaks_off_is_rehearsed_as_far_as_it_goes(as_it_was, day, tmp_path):
+    lines = day.read_bytes().splitlines(keepends=True)
+    cut = tmp_path / day.name
+    for part in range(60, 3200, 97):
+        cut.write_bytes(b"".join(lines[: len(lines) * part // 3200]))
+        report = rehearse(as_it_was, [cut])
+        assert not report.differs, "\n".join(report.lines)
+
+
+# -- what can't be done
+
+
+def test_a_recording_of_another_machine_is_refused(as_it_was, tmp_path):
+    writer = RecordingWriter(tmp_path, an_opening(machine="curlew"), reserve_bytes=SMALL_RESERVE_BYTES)
+    writer.close("the test is over", 1)
+    with pytest.raises(SetUpFault, match="curlew"):
+        rehearse(as_it_was, [writer.path])
+
+
+def test_it_ends_with_2_and_three_sentences_where_there_is_no_recording(as_it_was, tmp_path):
+    done = CliRunner().invoke(main, ["rehearse", f"{as_it_was}", f"{tmp_path}"])
+    assert done.exit_code == 2
+    assert len(done.output.splitlines()) == 3
+
+
+def test_it_wants_a_recording_or_the_simulator(as_it_was):
+    done = CliRunner().invoke(main, ["rehearse", f"{as_it_was}"])
+    assert done.exit_code == 2
+    assert "--simulator" in done.output
+
+
+def test_its_help_tells_the_exit_statuses():
+    said = " ".join(CliRunner().invoke(main, ["rehearse", "--help"]).output.split())
+    assert (
+        "Ends with 0 where nothing differs, with 1 where something does, with 2 where it can't be done"
+        in said
+    )
+
+
+def test_a_recording_without_any_script_is_only_looked_through(as_it_was, tmp_path):
+    report = rehearse(as_it_was, [a_recording(tmp_path)])
+    assert not report.differs
+    assert (
+        "Not rehearsed, because these recordings hold no run of it: closing, opening, round." in report.lines
+    )
+
+
+# -- on the simulated machine
+
+
+def test_on_the_simulated_machine_the_folder_s_day_goes_as_written(as_it_was):
+    done = CliRunner().invoke(main, ["rehearse", f"{as_it_was}", "--simulator"])
+    assert done.exit_code == 0, done.output
+    assert "Each step ends as its script says." in done.output
+    assert all(f"\n  {script}" in done.output for script in ("opening:", "round 1:", "closing:"))
+
+
+def test_on_the_simulated_machine_a_command_that_it_does_not_know_is_found(as_it_was, tmp_path):
+    folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
+    text = (folder / "round.toml").read_text()
+    (folder / "round.toml").write_text(text.replace('type = "LOG"', 'type = "LOGBOOK"'))
+    report = rehearse_on_simulator(folder, WALL)
+    assert report.differs
+    assert any(line.strip().startswith("Trouble not-understood") for line in report.lines)
+
+
+def test_on_the_simulated_machine_a_docent_who_was_told_nothing_is_found(as_it_was, tmp_path):
+    folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
+    text = (folder / "simulated-docent.toml").read_text()
+    (folder / "simulated-docent.toml").write_text(text.replace('["start upper"]', '["start lower"]'))
+    report = rehearse_on_simulator(folder, WALL)
+    assert report.differs
+    assert any(line.lstrip().startswith("* ") for line in report.lines)
+
+
+def test_two_rehearsals_on_the_simulated_machine_say_the_same(as_it_was):
+    assert rehearse_on_simulator(as_it_was, WALL).lines == rehearse_on_simulator(as_it_was, WALL).lines
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("LOG\r", '"LOG"'),
+        ("\r", "RETURN"),
+        (" ", "the space bar"),
+        ("\x18", "control X"),
+        ("A\x18", '"A<control X>"'),
+    ],
+)
+def test_what_was_typed_is_said_as_a_person_would(typed, said):
+    assert shown(typed) == said
