@@ -47,3 +47,22 @@ def test_a_warning_is_given_only_when_others_can_read_the_page(tmp_path: Path) -
 
         output = click.testing.CliRunner().invoke(command).output
         assert (OPEN_TO_ALL in output) is told
+
+
+def test_a_page_on_another_computer_can_control_nothing(tmp_path: Path) -> None:
+    path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
+    code = f"""
+from pathlib import Path
+from exhibit.edges import website
+website.is_loopback = lambda host: False  # as if every page were on another computer
+website.serve_replay(Path({str(path)!r}), port=0, cache_folder=Path({str(tmp_path)!r}),
+                     ready=lambda address: print(address, flush=True))
+"""
+    web = web_processes.WebProcess(code)
+    try:
+        with Line(web) as line:
+            assert "controls" not in line.ask()
+            line.say("control", {"do": "pause", "value": 0})
+            assert line.answer()[1] == {"refused": "only on the computer itself"}
+    finally:
+        web.end()
