@@ -31,7 +31,7 @@ from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.decisions.story import Story
 from exhibit.decisions.watcher import Watcher
-from exhibit.decisions.wire import Item, Wire
+from exhibit.decisions.wire import FlowGo, FlowStop, Item, Wire
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 
@@ -78,6 +78,8 @@ class Decider:
         self._story = Story(folder)
         self._turns = CaptionTurns(folder)
         self._line = ""
+        self._held: FlowStop | None = None
+        """The XOFF that the machine sent, until its XON."""
         self._armed: set[str] = set()
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
@@ -130,6 +132,7 @@ class Decider:
                 self._line = fact.line if isinstance(fact, kinds.LineOpened) else ""
                 self._watcher.forget()
                 self._displays.gone()
+                self._held = None
                 commands += self._typist.keying.forget() if self._typist is not None else []
         commands += self._run(fact, at_us)
         if self._nearly_full is not None:
@@ -169,6 +172,8 @@ class Decider:
         """Runs this script from now on and no other, whatever ran before: for a rehearsal."""
         self.rest()
         self._typist = self._typist_for(Wanted(before=(script,), rounds=0, after=()), secrets)
+        if self._held is not None:
+            self._typist.keying.take(self._held, at_us)
         return self._typist.programme.note(kinds.LineOpened(line=self._line), at_us)
 
     def rest(self) -> None:
@@ -216,6 +221,8 @@ class Decider:
         facts = self._watcher.take(item)
         facts += self._displays.take(item, self._screen)
         commands = self._tell(facts, at_us)
+        if isinstance(item, FlowStop | FlowGo):
+            self._held = item if isinstance(item, FlowStop) else None
         if self._typist is not None:
             commands += self._typist.keying.take(item, at_us)
             commands += self._typist.session.keyed(at_us)

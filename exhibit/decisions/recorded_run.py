@@ -41,8 +41,10 @@ class Place(msgspec.Struct, frozen=True):
 class RecordedRun:
     """The entries from one ScriptStarted to before the next; or those before the first, without a script."""
 
-    def __init__(self, entries: Sequence[kinds.Entry]) -> None:
+    def __init__(self, entries: Sequence[kinds.Entry], *, last: bool) -> None:
         self.entries = entries
+        self.breaks_off = last and not any(isinstance(e.fact, kinds.RecordingClosed) for e in entries)
+        """Whether the recording was not ended in good order: its last decisions may lack."""
         first = entries[0].fact
         self.started = first if isinstance(first, kinds.ScriptStarted) else None
         self.ended = any(isinstance(entry.fact, kinds.ScriptEnded) for entry in entries)
@@ -193,8 +195,8 @@ def runs_of(entries: Iterator[kinds.Entry]) -> Iterator[RecordedRun]:
         quiet = gathered and not isinstance(gathered[0].fact, kinds.ScriptStarted)
         many = quiet and len(gathered) >= MOST_ENTRIES and isinstance(entry.fact, kinds.Heartbeat)
         if gathered and (new or many):
-            yield RecordedRun(gathered)
+            yield RecordedRun(gathered, last=False)
             gathered = []
         gathered.append(entry)
     if gathered:
-        yield RecordedRun(gathered)
+        yield RecordedRun(gathered, last=True)

@@ -43,8 +43,7 @@ class Tape:
     @property
     def run_out(self) -> bool:
         """Whether the recording breaks off here: what would have been decided next isn't in it."""
-        broken_off = self.recorded.started is not None and not self.recorded.ended
-        return broken_off and self.at >= len(self.recorded.entries)
+        return self.recorded.breaks_off and self.at >= len(self.recorded.entries)
 
     @property
     def waits_for_typing(self) -> bool:
@@ -129,7 +128,8 @@ class Tape:
             return False
         if isinstance(step, PressKey | TypeSecret):
             return True
-        typed, meant, end = then.text, command.encode("latin-1"), machine.typing.return_key
+        typed = then.text.partition(machine.typing.cancel)[0]
+        meant, end = command.encode("latin-1"), machine.typing.return_key
         return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
 
     def consume(self, index: int, now_us: int) -> int:

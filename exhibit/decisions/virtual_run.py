@@ -56,11 +56,18 @@ class VirtualRun:
 
     def receive(self, data: bytes) -> None:
         """The machine sent this. What may be part of a secret is withheld, as the bridge does it."""
-        shown = bytes(byte for byte in data if not self.decider.withholds(byte))
-        if len(shown) < len(data):
-            self._tell(kinds.BytesWithheld(count=len(data) - len(shown), why="a secret was being typed"))
-        self._ordered += self.decider.received(shown, self.now_us)
-        self._tell(kinds.BytesReceived(bytes=kinds.to_text(shown), first_us=self.now_us))
+        if not any(map(self.decider.withholds, data)):
+            self._receive(data)
+            return
+        for byte in data:
+            if self.decider.withholds(byte):
+                self.note(kinds.BytesWithheld(count=1, why="a secret was being typed"))
+            else:
+                self._receive(bytes((byte,)))
+
+    def _receive(self, data: bytes) -> None:
+        self._ordered += self.decider.received(data, self.now_us)
+        self._tell(kinds.BytesReceived(bytes=kinds.to_text(data), first_us=self.now_us))
         self.carry_out()
 
     def begin(self, commands: list[Command]) -> None:

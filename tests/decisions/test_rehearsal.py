@@ -1,0 +1,160 @@
+"""Rehearsals of the Heron: an unchanged folder decides as it did, whatever came; a changed one is found."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from exhibit.decisions.recorded_run import runs_of
+from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
+from exhibit.decisions.script import Folder
+from exhibit.facts import kinds
+from tests.decisions.driver import Driver
+from tests.decisions.far_end import FarHeron
+from tests.decisions.heron import command, folder, hands_on, pause, press, script
+from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, decider, disturbed, run
+
+
+def rehearsed(described: Folder, entries: list[kinds.Entry]) -> list[RunRehearsed]:
+    """Each run of a recording's scripts, and what came before the first."""
+    opened = entries[0].fact
+    assert isinstance(opened, kinds.RecordingOpened)
+    rehearsal = Rehearsal(described, opened)
+    return [rehearsal.take(recorded) for recorded in runs_of(iter(entries))]
+
+
+def differences(runs: list[RunRehearsed]) -> list[object]:
+    """Whatever isn't as it was."""
+    found: list[object] = []
+    for each in runs:
+        then, now = ([(s.name, s.tidying, s.outcome) for s in told.steps] for told in (each.then, each.now))
+        found += [(one, other) for one, other in zip(then, now, strict=False) if one != other]
+        found += [len(then), len(now)] if len(then) != len(now) else []
+        found += [each.then.outcome, each.now.outcome] if each.then.outcome != each.now.outcome else []
+        found += each.seen + list(each.notes.items())
+    return found
+
+
+def changed(*steps, tidy_up=ROUND.tidy_up) -> Folder:
+    """The folder with other steps in its round."""
+    return folder(script("round", *steps, tidy_up=tidy_up), OPENING, captions=CAPTIONS)
+
+
+def the_round(runs: list[RunRehearsed]) -> RunRehearsed:
+    return next(each for each in runs if each.started is not None and each.started.script == "round")
+
+
+@pytest.fixture(scope="module")
+def entries():
+    """Two rounds in good order."""
+    return run(FarHeron()).entries
+
+
+def test_an_unchanged_folder_decides_as_it_did(entries):
+    runs = rehearsed(FOLDER, entries)
+    assert differences(runs) == []
+    assert [each.started.script for each in runs if each.started] == ["opening", "round", "round"]
+    assert len(the_round(runs).now.steps) == len(ROUND.steps) + len(ROUND.tidy_up)
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_an_unchanged_folder_decides_as_it_did_however_the_day_was_disturbed(seed):
+    assert differences(rehearsed(FOLDER, disturbed(seed).entries)) == []
+
+
+def test_the_disturbed_days_of_these_tests_are_disturbed():
+    days = [disturbed(seed).entries for seed in range(60)]
+    kinds_of_facts = {type(entry.fact) for day in days for entry in day}
+    assert kinds_of_facts >= {
+        *(kinds.TypingGarbled, kinds.TypingFailed, kinds.StepOverdue, kinds.SessionFailed, kinds.LineLost),
+        *(kinds.BytesWithheld, kinds.RecordNearlyFull, kinds.ClockStepped, kinds.InterruptionSeen),
+    }
+    outcomes = {each.then.outcome for day in days for each in rehearsed(FOLDER, day)}
+    assert {"done", "failed", ""} <= outcomes
+
+
+@pytest.mark.parametrize("after_steps", [2, 3, 6, 8])
+def test_a_round_that_a_person_stopped_is_rehearsed_as_it_was(after_steps):
+    driver = Driver(decider(), FarHeron())
+    driver.open_line()
+    driver.asks("confirm", "key")
+    driver.run(until=lambda: len(driver.facts(kinds.StepEnded)) >= after_steps)
+    driver.asks("stop")
+    driver.run()
+    runs = rehearsed(FOLDER, driver.entries)
+    assert the_round(runs).then.outcome == "stopped"
+    assert differences(runs) == []
+
+
+@pytest.mark.parametrize("removed", range(len(ROUND.steps)))
+def test_each_step_that_is_taken_out_is_found(entries, removed):
+    steps = ROUND.steps[:removed] + ROUND.steps[removed + 1 :]
+    told = the_round(rehearsed(changed(*steps), entries))
+    then, now = ({step.name for step in told.steps} for told in (told.then, told.now))
+    assert ROUND.steps[removed].name in then - now
+
+
+def test_what_never_was_typed_is_noted_and_the_rest_is_rehearsed(entries):
+    other = command("begin", "begin shuttles", "begun")
+    told = the_round(rehearsed(changed(other, *ROUND.steps[1:]), entries))
+    assert any("never typed there then" in note for note in told.notes["begin", False])
+    assert list(told.notes) == [("begin", False)]
+    assert [step.came for step in told.now.steps] == [step.came for step in told.then.steps]
+
+
+def test_a_number_that_the_machine_gave_is_known_where_the_answer_was_found_again(entries):
+    other = command("begin", "begin shuttles", "begun")
+    told = the_round(rehearsed(changed(other, *ROUND.steps[1:]), entries))
+    typed = [step.typed for step in told.now.steps if step.name == "end-shuttle"]
+    assert typed == ["end 1\r"]
+
+
+def test_a_step_put_in_at_the_same_prompt_leaves_the_recording_where_it_was(entries):
+    told = the_round(rehearsed(changed(command("peek", "look", "ready"), *ROUND.steps), entries))
+    assert told.notes["peek", False][-1] == "taken as back at ready"
+    assert list(told.notes) == [("peek", False)]
+    assert told.stopped == ""
+
+
+def test_a_key_that_never_was_pressed_is_noted(entries):
+    told = the_round(rehearsed(changed(press("nudge", "space", "ready", at="ready"), *ROUND.steps), entries))
+    assert any("never typed there then" in note for note in told.notes["nudge", False])
+
+
+def test_where_what_is_waited_for_never_comes_the_rehearsal_of_the_run_ends(entries):
+    other = command("begin", "begin shuttles", "let-go")
+    runs = rehearsed(changed(other, *ROUND.steps[1:], tidy_up=()), entries)
+    told = the_round(runs)
+    assert "doesn't come to let-go" in told.stopped
+    assert [step.name for step in told.now.steps] == ["begin"]
+    assert len([each for each in runs if each.started is not None]) == 3
+
+
+def test_a_hands_on_step_put_in_is_taken_as_done(entries):
+    told = the_round(rehearsed(changed(hands_on("look-at-it"), *ROUND.steps), entries))
+    assert told.notes == {("look-at-it", False): ["nobody was asked for it then: taken as done"]}
+    assert told.now.outcome == "done"
+
+
+@pytest.mark.parametrize("pause_us", [1, 1_000_000, 30_000_000])
+def test_another_pause_is_no_difference(entries, pause_us):
+    steps = [pause("look", pause_us) if step.name == "look" else step for step in ROUND.steps]
+    told = the_round(rehearsed(changed(*steps), entries))
+    assert told.notes == {}
+    assert [step.outcome for step in told.now.steps] == [step.outcome for step in told.then.steps]
+
+
+def test_a_recording_cut_anywhere_is_rehearsed_as_far_as_it_goes(entries):
+    for end in range(2, len(entries)):
+        runs = rehearsed(FOLDER, entries[:end])
+        assert differences([each for each in runs if each.started is not None]) == [], end
+
+
+def test_what_is_changed_at_random_is_never_taken_for_unchanged(entries):
+    dice = random.Random(3)
+    for _ in range(40):
+        steps = list(ROUND.steps)
+        one, other = dice.sample(range(len(steps)), 2)
+        steps[one], steps[other] = steps[other], steps[one]
+        assert differences(rehearsed(changed(*steps), entries)) != []
