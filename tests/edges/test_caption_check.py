@@ -186,6 +186,29 @@ def test_a_pause_is_made_for_the_caption_that_comes_when_it_begins(caption, scri
     )
 
 
+def test_a_pause_behind_a_step_is_made_for_the_caption_that_comes_when_the_step_is_done():
+    story = ('step_started = "round.read-about-the-table"', 'step_done = "round.read-about-high-water"')
+    name = 'name = "read-about-the-table"\npause = '
+    edits = {"story": story, "round": (f'{name}"5 s"', f'{name}"1 s"')}
+    (said,) = found_with("Go on.", "tides-done", **edits)
+    assert "the 1 s of round.read-about-the-table" in said
+
+
+def test_of_several_pauses_for_a_caption_the_shortest_counts():
+    name = 'name = "read-about-high-water"\npause = '
+    story = ('step_started = "round.read-about-the-table"', 'when = "followed-ended"')
+    later = 'name = "read-about-the-table"\n'
+    wait = f'name = "once-more"\nwait = ["followed-ended"]\nwithin = "4 min"\n\n[[step]]\n{later}'
+    for first, second, shortest in (
+        ("1 s", "5 s", "1 s of round.read-about-high-water"),
+        ("6 s", "1 s", "1 s of round.read-about-the-table"),
+    ):
+        files = files_with("tides-done", "Go on.", story=story, round=(f'{name}"6 s"', f'{name}"{first}"'))
+        text = files["round.toml"].decode().replace(f'{later}pause = "5 s"', f'{wait}pause = "{second}"')
+        found = found_in({**files, "round.toml": text.encode()})
+        assert any(shortest in s and s.startswith(ENGLISH) for s in found)
+
+
 def test_a_place_counts_as_one_word_and_as_the_six_characters_of_a_figure():
     assert found_with("Job {job} has begun, {job} of them.", "shuttle-begun") == []
     eleven_words = "Job {job} has begun, " * 2 + "so it has."

@@ -138,7 +138,7 @@ def test_a_clock_that_went_back_leaves_the_captions_in_order(parsed):
 
 
 def test_no_captions_are_a_file_too(parsed):
-    assert parsed(written([], "M", ["None."])) == ([], [])
+    assert parsed(written([], "M", ["None.", "", "At all."])) == ([], [])
 
 
 def test_hundreds_of_random_captions_make_no_error(parsed):
