@@ -140,9 +140,10 @@ def run(
     port: int,
     host: str,
 ) -> None:
-    """Runs the scripts of a machine's FOLDER: the opening, the rounds, the closing.
+    """Runs the scripts of a machine's FOLDER: the opening, then rounds.
 
-    Hands-on steps are asked for, and answered, in this terminal.
+    With --rounds the closing follows; without, rounds go on until Ctrl-C, and the closing is then
+    run by itself: --script closing. Hands-on steps are asked for, and answered, in this terminal.
     """
     from exhibit.edges.running import Run
     from exhibit.edges.settings import read_folder
@@ -170,11 +171,14 @@ def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> No
     """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
     from exhibit.edges.running import Run
     from exhibit.edges.settings import read_folder
+    from exhibit.edges.terminal import Terminal
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
     run = Run(bridge, _website(recordings, machine.name, port, host))
-    sys.exit(run.go(_ready(open_browser=False), lambda _: None))
+    terminal = Terminal(run.door, machine.site)
+    terminal.begin(typing=False)
+    sys.exit(run.go(_ready(open_browser=False), terminal.tell))
 
 
 @main.command()
@@ -296,6 +300,12 @@ def _run_scripts(
     from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_wanted
 
     known = order.folder.scripts
+    if scripts and rounds is not None:
+        raise SetUpFault(
+            "--rounds and --script don't go together.",
+            "Scripts that are named are run once each, in the order given.",
+            "Leave one of the two out.",
+        )
     for script in scripts:
         if script not in known:
             raise SetUpFault(
@@ -306,7 +316,7 @@ def _run_scripts(
     wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
     if order.machine_is == "simulated":
         return run_scripts(order, wanted, demo_secrets())
-    to_run = [known[script] for script in scripts] or list(known.values())
+    to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
     return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))
 
 

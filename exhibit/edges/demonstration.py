@@ -33,7 +33,7 @@ def demonstrate(
     with tempfile.TemporaryDirectory(prefix="exhibit-") as place:
         front = Path(place) / "front"
         simulate = ["simulate", "--speed", f"{speed}", "--control", f"{front}"]
-        simulator = Child("simulator", [*simulate, *(["--truth", f"{truth}"] if truth else [])])
+        simulator = Child([*simulate, *(["--truth", f"{truth}"] if truth else [])])
         try:
             line = simulator.first_line().removeprefix("line: ")
             if not line:
@@ -50,6 +50,6 @@ def demonstrate(
             run = Run(bridge, website)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 
-            return run.go(ready, docent.look)
+            return run.go(ready, docent.look, simulator)
         finally:
             simulator.end(SIMULATOR_ENDS_WITHIN_S)

@@ -20,6 +20,8 @@ from exhibit.edges.port_holders import holders
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import USUAL_SPEEDS_BAUD, LineSettings
 
+NUMBERED_TERMINALS = "/dev/pts/"
+"""Names that the system gives to the next comer: a terminal that is gone may not be opened again by one."""
 NOTHING_HEARD = "Until it works nothing is heard of the machine and nothing can be typed at it."
 
 _MISSING = {errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.ENOTDIR, errno.EIO}
@@ -116,6 +118,12 @@ def wrong_parity(url: str, settings: LineSettings) -> LineFault:
 
 def lost(url: str) -> LineFault:
     """The line was open and isn't any more. Whether the device still exists tells the likely cause."""
+    if url.startswith(NUMBERED_TERMINALS):
+        return LineFault(
+            f"The terminal {url} is gone: the program at its far side has ended.",
+            NOTHING_HEARD,
+            "Start that program again, then this one with the terminal's new name.",
+        )
     if is_network(url):
         what = f"The line {url} broke off: the far end or the network hung up."
         do = "See whether the network adapter is on and cabled, and whether another computer uses it."

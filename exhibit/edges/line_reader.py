@@ -14,7 +14,7 @@ from typing import Protocol
 from exhibit.decisions.noise import FirstWords
 from exhibit.edges.error_counter import ErrorCounter
 from exhibit.edges.line_events import Deliver, ErrorsCounted, Lost, Opened, Received, Unreadable
-from exhibit.edges.line_faults import StillAway, running_faults, wrong_parity, wrong_speed
+from exhibit.edges.line_faults import NUMBERED_TERMINALS, StillAway, running_faults, wrong_parity, wrong_speed
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 
@@ -140,7 +140,14 @@ class Line:
             self._deliver(ErrorsCounted(*counts, at_us=self._clock_us()))
 
     def _wait_for_return(self, pause_s: float) -> tuple[OpenPort | None, float]:
-        """The port, opened again; None when stopped. A new reason to be away is told once."""
+        """The port, opened again; None when stopped. A new reason to be away is told once.
+
+        A pseudo-terminal under its bare number isn't opened again: that number may by now have
+        been given to a stranger's terminal. Under a name of its own (a link) it is.
+        """
+        if self.url.startswith(NUMBERED_TERMINALS):
+            self._stopping.wait()
+            return None, pause_s
         told = ""
         while not self._stopping.wait(pause_s):
             pause_s = min(2 * pause_s, LONGEST_PAUSE_S)

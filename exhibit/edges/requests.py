@@ -22,6 +22,7 @@ import msgspec
 
 from exhibit.facts.errors import SetUpFault
 
+MOST_WAITING = 128
 LONGEST_REQUEST_BYTES: Final = 4096
 HEARD_WITHIN_S: Final = 2.0
 """For the whole of a request. One that is slower must not keep somebody who says stop waiting."""
@@ -121,7 +122,7 @@ def ask(path: Path, request: Request) -> Answer:
             caller.sendall(msgspec.json.encode(request) + b"\n")
             with caller.makefile("rb") as answer:
                 return msgspec.json.decode(answer.readline(LONGEST_REQUEST_BYTES), type=Answer)
-    except TimeoutError:
+    except (TimeoutError, BlockingIOError):  # the second when too many are waiting to be heard
         return Answer(accepted=False, why="the bridge did not answer")
     except (OSError, msgspec.DecodeError):
         return Answer(accepted=False, why="the bridge is not there")
@@ -133,7 +134,7 @@ def _listening(path: Path) -> socket.socket:
         _remove_left_over(path)
         listening.bind(os.fspath(path))
         path.chmod(0o600)
-        listening.listen(8)
+        listening.listen(MOST_WAITING)
     except OSError as error:
         listening.close()
         raise SetUpFault(

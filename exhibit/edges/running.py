@@ -13,7 +13,9 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO
+from urllib.parse import urlsplit
 
+from exhibit.edges.secret_words import IN_ENVIRONMENT
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.streams.recording import Damaged, RecordingFolder, Tail
@@ -21,20 +23,28 @@ from exhibit.streams.recording import Damaged, RecordingFolder, Tail
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
 WEBSITE_ENDS_WITHIN_S = 5.0
-BRIDGE_ENDS_WITHIN_S = 60.0
-"""Its tidy-up may take a while."""
+BRIDGE_ENDS_WITHIN_S = 300.0
+"""Its tidy-up may take a while, and must not be cut short."""
+WEBSITE_AGAIN_AFTER_S = 1.0
+STOPPING = "Stopping: what was begun at the machine is put away first."
+STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
 
 
 class Child:
-    """A process of the run. It ends by itself when whoever started it is gone: its standard input ends."""
+    """A process of the run. It ends in good order when whoever started it is gone: its standard input ends.
 
-    def __init__(self, name: str, arguments: Sequence[str]) -> None:
-        self.name = name
+    It has a session of its own, so that a terminal that is closed, or a key pressed in it, reaches
+    only the process that started the run. Only who types the secrets is given them.
+    """
+
+    def __init__(self, arguments: Sequence[str], *, may_know_secrets: bool = False) -> None:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "exhibit", *arguments, "--with-starter"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
+            start_new_session=True,
+            env={k: v for k, v in os.environ.items() if may_know_secrets or not k.startswith(IN_ENVIRONMENT)},
         )
 
     @property
@@ -76,16 +86,23 @@ class Run:
         self.door = Path(self._folder.name) / "door"
         self.recording: Path | None = None
         self.address = ""
+        self._asked_to_stop = False
 
-    def go(self, ready: Callable[[str, Path], None], look: Callable[[kinds.Entry], None]) -> int:
+    def go(
+        self,
+        ready: Callable[[str, Path], None],
+        look: Callable[[kinds.Entry], None],
+        machine: Child | None = None,
+    ) -> int:
         """Starts both, waits until the bridge ends, ends the website; gives the bridge's exit status.
 
         `ready` is called with the website's address and the recording's path, `look` then with
-        every fact as it stands in the recording. A first Ctrl-C asks
-        the bridge to stop in good order, a second one doesn't wait for that.
+        every fact as it stands in the recording. `machine` is the simulator, where there is one:
+        without it the run ends. Ctrl-C asks the bridge to end in good order, which is waited for.
+        A website that ends is started again at the same address.
         """
-        website = Child("website", self._website_arguments)
         bridge: Child | None = None
+        website = Child(self._website_arguments)
         try:
             self.address = website.first_line()
             if not self.address:
@@ -94,39 +111,59 @@ class Run:
                     "Visitors would have seen nothing.",
                     "Read what it says above, mend that and start again.",
                 )
-            bridge = Child("bridge", [*self._bridge_arguments, "--requests", str(self.door)])
+            bridge = Child([*self._bridge_arguments, "--requests", str(self.door)], may_know_secrets=True)
             first = bridge.first_line()
             if not first:
                 return bridge.status() or 2
             self.recording = Path(first)
             ready(self.address, self.recording)
-            return self._follow(bridge, self.recording, look)
+            tail = Tail(self.recording)
+            while True:
+                try:
+                    status = bridge.status()
+                    tail = _look_at_new(tail, look)
+                    if status is not None:
+                        return status
+                    if machine is not None and machine.status() is not None:
+                        raise _machine_gone()
+                    if website.status() is not None:
+                        website = self._website_again()
+                    time.sleep(LOOK_EVERY_S)
+                except KeyboardInterrupt:
+                    print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
+                    if not self._asked_to_stop:
+                        self._asked_to_stop = True
+                        bridge.ask_to_end()
         finally:
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
             self._folder.cleanup()
 
-    def _follow(self, bridge: Child, path: Path, look: Callable[[kinds.Entry], None]) -> int:
-        asked_to_stop = closed = False
-        tail = Tail(path)
-        while True:
-            try:
-                status = bridge.status()
-                for entry in tail.read_new():
-                    if not isinstance(entry, Damaged):
-                        look(entry)
-                        closed = isinstance(entry.fact, kinds.RecordingClosed)
-                if status is not None:
-                    return status
-                if closed:
-                    tail = _next_day(tail)
-                time.sleep(LOOK_EVERY_S)
-            except KeyboardInterrupt:
-                if asked_to_stop:
-                    raise
-                asked_to_stop = True
-                bridge.ask_to_end()
+    def _website_again(self) -> Child:
+        time.sleep(WEBSITE_AGAIN_AFTER_S)
+        arguments = list(self._website_arguments)
+        arguments[arguments.index("--port") + 1] = f"{urlsplit(self.address).port}"
+        print("The visitors' page had ended and is started again.", flush=True)
+        return Child(arguments)
+
+
+def _look_at_new(tail: Tail, look: Callable[[kinds.Entry], None]) -> Tail:
+    """Shows what is new to `look`; gives where to go on, which after midnight is another file."""
+    closed = False
+    for entry in tail.read_new():
+        if not isinstance(entry, Damaged):
+            look(entry)
+            closed = isinstance(entry.fact, kinds.RecordingClosed)
+    return _next_day(tail) if closed else tail
+
+
+def _machine_gone() -> SetUpFault:
+    return SetUpFault(
+        "The simulated machine has ended.",
+        "So there is nothing left to show.",
+        "Start the demonstration again.",
+    )
 
 
 def _next_day(tail: Tail) -> Tail:

@@ -33,12 +33,16 @@ class Terminal:
         self._asked = ""
         self._site = site
 
-    def begin(self) -> None:
-        """Says first what whoever stands before the machine must know."""
+    def begin(self, *, typing: bool = True) -> None:
+        """Says first what whoever stands before the machine must know; `typing`: scripts will type at it."""
         self._say(f"If anybody is in danger: {in_words(self._site.mains_stop)}")
         self._say(f"Keyholder: {in_words(self._site.keyholder)}")
         self._say(in_words(self._site.rules))
-        self._say('Type "stop" and RETURN to stop typing at the machine. That is not the mains stop.')
+        if typing:
+            self._say('Type "stop" and RETURN to end the script; what it began is put away first.')
+        else:
+            self._say("The machine is only watched: nothing is typed at it. Ctrl-C ends the watching.")
+        self._say("Neither is the mains stop.")
         self._say("")
 
     def listen(self, source: TextIO = sys.stdin) -> None:
@@ -91,8 +95,13 @@ class Terminal:
                 return ["  The line to the machine is open."]
             case kinds.RecordNearlyFull():
                 return ["  The disc for the recordings is full. Free some space before the next run."]
+            case kinds.TidyUpStarted(why=why):
+                self._asked = ""
+                return [] if why == "the script is done" else [f"  Putting away what was begun: {why}."]
             case kinds.ScriptEnded(outcome="done"):
                 return ["  done."]
+            case kinds.ScriptEnded(outcome="stopped"):
+                return ["  Stopped. The machine is still on; its closing is run with --script closing."]
             case kinds.SessionFailed():
                 return [
                     f"The scripts have stopped: {fact.why}.",

@@ -215,8 +215,15 @@ def test_a_far_end_that_goes_is_told_once_and_nothing_can_be_typed(far_end, line
     assert line.running
 
 
-def test_a_far_end_that_returns_is_opened_again_by_itself(far_end, lines):
+def test_a_far_end_that_returns_is_opened_again_unless_its_name_may_be_a_strangers_by_now(far_end, lines):
     line = lines.open(far_end)
+    if far_end.url.startswith("/dev/pts/"):
+        far_end.hang_up()
+        next_of_kind(line, Lost)
+        far_end.come_back()
+        with pytest.raises(queue.Empty):
+            line.heard.get(timeout=2.0)  # several times as long as the first try would take
+        return
     far_end.hang_up()
     next_of_kind(line, Lost)
     far_end.come_back()

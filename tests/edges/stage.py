@@ -134,7 +134,9 @@ class Bridge:
     def end(self) -> int:
         """Asks it to end in good order, and gives its exit status."""
         _close_input(self.process)
+        give_up_s = time.monotonic() + WITHIN_S
         while self.process.poll() is None:
+            assert time.monotonic() < give_up_s, f"the bridge doesn't end; last: {self.entries[-3:]}"
             self.follow()
             time.sleep(LOOK_EVERY_S)
         self.follow()
