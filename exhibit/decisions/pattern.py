@@ -21,6 +21,7 @@ spaces, which could be shared out in as many ways again, is made one space befor
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from typing import Final
 
 MOST_COLUMNS: Final = 400
@@ -90,7 +91,7 @@ class Pattern:
 
     def match(self, line: str) -> dict[str, str] | None:
         """The fields of a line that the pattern fits, or None. Spaces at the ends don't count."""
-        found = self._regex.fullmatch(f" {_SPACES.sub(' ', line.strip()[:MOST_COLUMNS])} ")
+        found = self._regex.fullmatch(_to_be_fitted(line))
         return {name: value.strip() for name, value in found.groupdict().items()} if found else None
 
     def __eq__(self, other: object) -> bool:
@@ -101,6 +102,12 @@ class Pattern:
 
     def __repr__(self) -> str:
         return f"Pattern({self.text!r})"
+
+
+@lru_cache(maxsize=4)
+def _to_be_fitted(line: str) -> str:
+    """The line with single spaces, one at each end too. A line is tried against each pattern of a machine."""
+    return f" {_SPACES.sub(' ', line.strip()[:MOST_COLUMNS])} "
 
 
 def _name_and_kind(inner: str) -> tuple[str, str]:

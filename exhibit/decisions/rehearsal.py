@@ -197,6 +197,7 @@ class Rehearsal:
                 self._improvises, self._answers_unknown = False, True
             case kinds.StepFailed():
                 self._improvises = self._answers_unknown = False
+                self._asking = ""
             case kinds.ScriptEnded():
                 self._going = False
                 if self._tape.waits_for_typing:

@@ -15,11 +15,11 @@ from exhibit.decisions.script import Folder
 from exhibit.decisions.steps_told import RunTold, seen
 from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.rehearsing import Report, Row, table, words_for
-from exhibit.edges.secret_words import demo_secrets
-from exhibit.edges.settings import read_folder
+from exhibit.edges.secret_words import demo_secrets, secrets_wanted
+from exhibit.edges.settings import USUAL_SCRIPTS, read_folder
 from exhibit.edges.simulated_docent import BY
 from exhibit.facts import kinds
-from exhibit.facts.errors import ScriptError, SetUpFault
+from exhibit.facts.errors import SetUpFault
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.serial_line import with_even_parity
@@ -136,14 +136,16 @@ def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -
             "No other machine is built in.",
             "Name recordings of your machine instead.",
         )
-    try:
-        day = SimulatedRun(described, Wanted(rounds=1), wall or datetime.datetime.now().astimezone())
-    except KeyError as missing:
-        raise ScriptError(
-            f"The simulated machine has no secret {missing}.",
-            "So it can't be typed.",
-            "Name one that it has.",
-        ) from missing
+    known = demo_secrets()
+    to_run = [described.scripts[name] for name in USUAL_SCRIPTS]
+    lacking = [name for name in secrets_wanted(to_run) if name not in known]
+    if lacking:
+        raise SetUpFault(
+            f"The simulated machine has no secret of the name {', '.join(lacking)}.",
+            "So the step that types it can't be rehearsed.",
+            f"Use one that it has: {', '.join(sorted(known))}.",
+        )
+    day = SimulatedRun(described, Wanted(rounds=1), wall or datetime.datetime.now().astimezone())
     day.run()
     report = Report(["The simulated machine, in virtual time"], day.outcome != "done")
     for started, told, troubles in day.runs:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import msgspec
 import pytest
 
 from exhibit.decisions.recorded_run import runs_of
@@ -12,7 +13,7 @@ from exhibit.decisions.script import Folder
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import command, folder, hands_on, pause, press, script
+from tests.decisions.heron import S, command, folder, hands_on, pause, press, script
 from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, decider, disturbed, run
 
 
@@ -135,6 +136,18 @@ def test_a_hands_on_step_put_in_is_taken_as_done(entries):
     told = the_round(rehearsed(changed(hands_on("look-at-it"), *ROUND.steps), entries))
     assert told.notes == {("look-at-it", False): ["nobody was asked for it then: taken as done"]}
     assert told.now.outcome == "done"
+
+
+@pytest.mark.parametrize(("within_s", "outcome"), [(61, "done"), (59, "failed")])
+def test_a_person_s_time_to_answer_is_held_against_the_limit_as_it_is_now(within_s, outcome):
+    driver = Driver(decider(), FarHeron())
+    driver.open_line()
+    driver.wait(60 * S)
+    driver.asks("confirm", "key")
+    driver.run()
+    key = msgspec.structs.replace(OPENING.steps[0], within_us=within_s * S)
+    runs = rehearsed(folder(ROUND, script("opening", key), captions=CAPTIONS), driver.entries)
+    assert [each.now.outcome for each in runs if each.started] == [outcome, "done", "done"]
 
 
 @pytest.mark.parametrize("pause_us", [1, 1_000_000, 30_000_000])

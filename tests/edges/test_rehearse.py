@@ -359,6 +359,14 @@ def test_on_the_simulated_machine_a_docent_who_was_told_nothing_is_found(as_it_w
     assert any(line.lstrip().startswith("* ") for line in report.lines)
 
 
+def test_a_secret_that_the_simulated_machine_has_not_is_told_of_before_anything_runs(as_it_was, tmp_path):
+    folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
+    text = (folder / "closing.toml").read_text()
+    (folder / "closing.toml").write_text(text.replace('secret = "keeper"', 'secret = "harbour"'))
+    with pytest.raises(SetUpFault, match="no secret of the name harbour"):
+        rehearse_on_simulator(folder, WALL)
+
+
 def test_two_rehearsals_on_the_simulated_machine_say_the_same(as_it_was):
     assert rehearse_on_simulator(as_it_was, WALL).lines == rehearse_on_simulator(as_it_was, WALL).lines
 
