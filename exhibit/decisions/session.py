@@ -60,6 +60,7 @@ class Session:
         self._secrets = secrets
         self._wall_at = wall_at
         self._begun: ScriptRun | None = None
+        self._stop_asked = False
         self.state: State = "idle"
 
     # -- from outside -------------------------------------------------------------------------
@@ -68,6 +69,7 @@ class Session:
         """Starts a script. The session must be idle."""
         self._go("script started")
         self._begun = ScriptRun(script)
+        self._stop_asked = False
         started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
         return [
             Tell(fact=started),
@@ -82,6 +84,7 @@ class Session:
             return self._over()
         if self.state in _AT_REST:
             return []
+        self._stop_asked = True
         if not self._run.tidying:
             return self._end_early("stopped", why, at_us)
         self._run.end("stopped", why)
@@ -242,7 +245,7 @@ class Session:
         return [Drop(name=LISTEN), *self._keying.press(self._machine.keys[step.key], self._run.by)]
 
     def _listen(self, at_us: int) -> Arm:
-        """That nothing we know stands is only known when nothing came to stand for a while."""
+        """That nothing we know stands is only known when nothing was printed for a while."""
         return Arm(name=LISTEN, due_us=at_us + self._machine.typing.echo_within_us)
 
     def _listened(self, at_us: int) -> list[Command]:
@@ -250,6 +253,8 @@ class Session:
             return []
         if self._standing is not None or self._watcher.settle_due_us() is not None:
             return [self._listen(at_us)]
+        if at_us < self._watcher.heard_us + self._machine.typing.echo_within_us:
+            return [self._listen(self._watcher.heard_us)]
         return self._press(self._run.step)
 
     def _reached(self, landmark: kinds.LandmarkReached, at_us: int) -> list[Command]:
@@ -348,7 +353,12 @@ class Session:
         failed = kinds.StepFailed(**self._run.where, why=f"the line went away: {why}")
         self._go("the line went away")
         self._run.end("failed", "the line went away")
-        return [Tell(fact=failed), Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
+        lost: list[Command] = [Tell(fact=failed), Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
+        if not self._stop_asked:
+            return lost
+        # Whoever asked for a stop doesn't expect that something is typed when the line comes back.
+        self._run.untidy.append("the line to the machine is away")
+        return [*lost, *self._over()]
 
     def _tidy_up(self, at_us: int) -> list[Command]:
         run = self._run

@@ -49,6 +49,8 @@ class Story:
         match fact:
             case kinds.BytesReceived():
                 self._bytes_seq = entry.seq
+            case kinds.LineLost():
+                self._values.clear()  # what changed while nobody could see it neither rose nor fell
             case kinds.ScriptStarted():
                 self._script = fact.script
                 self._came_seq = 0

@@ -62,6 +62,11 @@ class Watcher:
         """Something came, whatever it was: the line isn't quiet."""
         self._heard_us = at_us
 
+    @property
+    def heard_us(self) -> int:
+        """When something came last, on the recording's clock; 0 when nothing has come yet."""
+        return self._heard_us
+
     def take(self, item: Item) -> list[AnyFact]:
         """Lets an item act and says which facts follow from it."""
         if isinstance(item, FlowStop | FlowGo):

@@ -701,6 +701,41 @@ def test_the_key_that_is_for_an_unknown_place_is_pressed_when_nothing_came_to_st
     )
 
 
+def test_the_key_for_an_unknown_place_isnt_pressed_while_the_machine_prints():
+    driver = Driver(one_round(press("let-go", "cancel", "let-go")), far_end := Dripping(9))
+    driver.open_line()
+    driver.run(lambda: driver.typed != b"")
+    assert far_end.left == 0
+    assert driver.now_us == far_end.last_us + 2 * S
+
+
+def test_a_machine_that_never_falls_quiet_is_told_so_and_no_key_is_pressed():
+    driver = Driver(one_round(press("let-go", "cancel", "let-go")), Dripping(99))
+    driver.open_line()
+    driver.run(lambda: bool(driver.facts(kinds.StepOverdue)))
+    assert driver.typed == b""
+    assert driver.facts(kinds.StepOverdue)[0].waited_for == ["quiet"]
+
+
+class Dripping:
+    """Prints a character a second, so many of them."""
+
+    def __init__(self, left: int) -> None:
+        self.left = left
+        self.last_us = 0
+
+    def typed(self, byte: int, at_us: int) -> None:
+        pass
+
+    def next_us(self) -> int | None:
+        return self.last_us + S if self.left else None
+
+    def take(self) -> bytes:
+        self.left -= 1
+        self.last_us += S
+        return b"."
+
+
 def test_the_key_for_an_unknown_place_isnt_pressed_where_a_prompt_comes_to_stand():
     driver = Driver(one_round(pause("first"), tidy_up=(press("let-go", "cancel", "let-go"),)))
     driver.open_line()
@@ -963,6 +998,24 @@ def test_a_line_that_is_lost_during_the_tidy_up_has_it_begin_again_and_a_person_
     driver.run()
     assert ended_steps(driver) == ["look", "a", "a", "b"]
     assert tidied(driver) == ("failed", True)
+
+
+@pytest.mark.parametrize("while_tidying", [False, True])
+def test_a_line_that_is_lost_after_a_stop_was_asked_ends_the_run_and_nothing_is_typed_later(while_tidying):
+    end = press("away", "space", "ready", at="ready")
+    driver = Driver(one_round(pause("look"), tidy_up=(pause("a"), end)))
+    driver.open_line()
+    if while_tidying:
+        driver.passes("step")
+    driver.asks("stop", why="closing time")
+    assert driver.over is None
+    driver.lose_line()
+    assert tidied(driver) == ("failed", False)
+    assert len(driver.facts(kinds.SessionFailed)) == 1
+    driver.open_line()
+    driver.prints(b"\r\nREADY: ")
+    driver.run()
+    assert driver.typed == b""
 
 
 def test_a_disc_that_fills_up_during_the_tidy_up_doesnt_disturb_it():

@@ -139,6 +139,14 @@ def test_a_reading_brings_a_caption_when_it_changes_so_and_never_the_first_time(
     assert shown == [str(value) for value in shown_at]
 
 
+def test_a_reading_after_a_lost_line_isnt_compared_with_one_from_before_it():
+    told = Told(caption("c", "{value}", reading="board.load", change="rises"))
+    told.reading(1)
+    told.fact(kinds.LineLost(why="unplugged"))
+    assert told.reading(5) == []
+    assert told.reading(6) != []
+
+
 def test_readings_of_different_names_dont_mix():
     told = Told(caption("c", "{value}", reading="board.load", change="changes"))
     told.reading(1)
