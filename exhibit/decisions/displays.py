@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from exhibit.decisions.display_choice import AnyDisplay
 from exhibit.decisions.machine import Machine, Reading, StatusDisplay
-from exhibit.decisions.wire import Csi, Item
+from exhibit.decisions.wire import Control, Csi, Item, Text
 from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken
 
 _CURSOR_ADDRESS = frozenset("Hf")
 _ERASE_DISPLAY = "J"
 _ERASE_ALL = 2
+_LINE_FEED = Control(10)
 
 
 class Displays:
     """Watches the screen of one machine for the displays that its folder describes.
 
-    `standing` is the display that has shown a whole frame and hasn't been wiped away since, or None.
+    `standing` is the display that has shown a whole frame and wasn't wiped away or printed over since, or
+    None.
     """
 
     def __init__(self, machine: Machine) -> None:
@@ -29,6 +31,8 @@ class Displays:
         )
         self._painted = False
         """Something was put at a place of the screen since the last frame: not just printed."""
+        self._next_line = False
+        """A line was ended since the last frame, and nothing painted: what comes is printed over it."""
         self.standing: LandmarkReached | None = None
 
     def heard(self, at_us: int) -> None:
@@ -37,7 +41,10 @@ class Displays:
 
     def take(self, item: Item, screen: AnyDisplay) -> list[AnyFact]:
         """Call when `item` has acted on the screen. The facts of a frame that has ended with it."""
-        if not self._displays or not isinstance(item, Csi) or item.private:
+        if not isinstance(item, Csi):
+            self._printed(item)
+            return []
+        if not self._displays or item.private:
             return []
         if item.final == _ERASE_DISPLAY:
             self._painted = True
@@ -45,9 +52,16 @@ class Displays:
                 self.standing = None
         if item.final not in _CURSOR_ADDRESS:
             return []
-        self._painted = True
+        self._painted, self._next_line = True, False
         place = (screen.cursor.row + 1, screen.cursor.column + 1)
         return self._read_first(screen, [d for d in self._displays if d.ends_at == place])
+
+    def _printed(self, item: Item) -> None:
+        """A frame's own text is put at places; text on a new line after the frame belongs to none."""
+        if item == _LINE_FEED and not self._painted:
+            self._next_line = True
+        elif isinstance(item, Text) and self._next_line and item.text.strip():
+            self.standing = None
 
     def quiet_due_us(self) -> int | None:
         """When a frame that ends by quiet will have ended, if nothing more comes; None if none can."""
@@ -82,7 +96,7 @@ class Displays:
         return []
 
     def _readings(self, display: StatusDisplay, rows: list[str]) -> list[AnyFact]:
-        self._painted = False
+        self._painted = self._next_line = False
         self._frames[display.name] += 1
         frame = self._frames[display.name]
         return [fact for reading in display.readings for fact in _taken(display.name, frame, reading, rows)]

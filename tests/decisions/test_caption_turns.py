@@ -155,10 +155,39 @@ def test_what_stands_there_is_not_shown_anew_however_often_it_comes():
     assert stage.shown == [(0, "one")]
 
 
-def test_the_same_words_come_again_after_a_minute_and_not_before():
+def test_the_same_background_comes_again_after_a_minute_and_not_before():
     assert AGAIN_AFTER_US == 60 * S
-    stage = Stage().brings("one").at(10).brings("two").at(59.9).brings("one").at(60).brings("one")
-    assert stage.shown == [(0, "one"), (10, "two"), (60, "one")]
+    stage = Stage().brings("history").at(10).brings("two").at(59.9).brings("history").at(60)
+    stage.brings("history")
+    assert stage.shown == [(0, "history"), (10, "two"), (60, "history")]
+
+
+def test_a_caption_of_the_moment_gets_its_turn_again_when_another_stands():
+    stage = Stage().brings("one").at(10).brings("two").at(20).brings("one").at(99)
+    assert stage.shown == [(0, "one"), (10, "two"), (20, "one")]
+
+
+def test_when_the_standing_caption_comes_again_what_waits_is_forgotten():
+    stage = Stage().brings("one").at(1).brings("two").at(2).brings("one")
+    assert stage.due_s is None
+    assert stage.at(99).shown == [(0, "one")]
+
+
+def test_a_display_that_is_painted_again_takes_no_turn_from_what_waits():
+    stage = Stage().brings("board-stands").at(1).brings("two").at(2).brings("board-stands").at(99)
+    assert stage.shown == [(0, "board-stands"), (LONG_S, "two")]
+
+
+@pytest.mark.parametrize("ends", [kinds.StepFailed, kinds.StepLeftOut])
+def test_what_a_step_would_have_said_is_forgotten_when_it_fails_or_is_left_out(ends):
+    told = kinds.CaptionShown(
+        caption="two", kind="seen", words={"en": LONG}, part="console", because=[1], source={}
+    )
+    stage = Stage().brings("one").fact(kinds.StepStarted(script="round", step="go"), [told])
+    stage.fact(ends(script="round", step="other", why="it broke"))
+    assert stage.due_s == LONG_S
+    stage.fact(ends(script="round", step="go", why="it broke"))
+    assert stage.at(99).shown == [(0, "one")]
 
 
 def test_the_same_caption_with_other_figures_is_news():

@@ -164,6 +164,24 @@ def test_of_two_displays_that_end_at_the_same_place_the_one_whose_title_stands_i
     assert painted.paints(board() + PARK) == WHOLE_FRAME
 
 
+@in_every_feed
+def test_a_display_that_a_question_was_printed_over_no_longer_stands(feed):
+    painted = Painted(feed)
+    painted.paints(board() + PARK + b"\r\n")
+    assert painted.displays.standing is not None
+    painted.paints(b"REALLY END ALL JOBS? ")
+    assert painted.displays.standing is None
+    painted.paints(board() + PARK)
+    assert painted.displays.standing is not None
+
+
+def test_a_frame_that_ends_its_rows_with_line_feeds_stands_while_it_is_painted_again():
+    painted = Painted()
+    painted.paints(board() + PARK)
+    painted.paints(at(3, "LOAD 88\r\nMODE DAY\r\n"))
+    assert painted.displays.standing is not None
+
+
 # -- displays whose frame ends by quiet
 
 

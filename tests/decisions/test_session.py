@@ -775,6 +775,15 @@ def test_a_display_no_longer_stands_when_a_key_was_pressed_at_it():
 # -- steps that are for one place only
 
 
+def test_a_key_isnt_pressed_at_a_display_that_a_question_was_printed_over():
+    driver = Driver(one_round(pause("first"), press("away", "space", "ready", at="board")))
+    driver.open_line()
+    driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
+    driver.prints(b"\r\nREALLY END ALL JOBS? ")
+    driver.run()
+    assert driver.typed == b""
+
+
 def test_a_step_that_is_only_for_one_place_is_left_out_elsewhere():
     driver = Driver(one_round(command("if-signed-on", "leave", "ready", at="desk", only_if_there=True), GO))
     driver.open_line()
