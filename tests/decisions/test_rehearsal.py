@@ -75,6 +75,28 @@ def test_the_disturbed_days_of_these_tests_are_disturbed():
     assert {"done", "failed", ""} <= outcomes
 
 
+class LateDriver(Driver):
+    """A computer that is busy elsewhere: each deadline passes late."""
+
+    late = random.Random(7)
+
+    def passes(self, name: str) -> None:
+        self.now_us = max(self.now_us, self.deadlines.pop(name)) + self.late.randrange(300_000)
+        self.note(kinds.DeadlinePassed(name=name))
+
+
+@pytest.mark.parametrize("echo_us", range(0, S, S // 10))
+def test_an_unchanged_folder_decides_as_it_did_on_a_busy_computer(echo_us):
+    heron = FarHeron()
+    heron.echo_us = echo_us
+    driver = LateDriver(decider(), heron)
+    driver.open_line()
+    driver.asks("confirm", "key")
+    driver.run()
+    assert driver.over == "done"
+    assert differences(rehearsed(FOLDER, driver.entries)) == []
+
+
 @pytest.mark.parametrize("after_steps", [2, 3, 6, 8])
 def test_a_round_that_a_person_stopped_is_rehearsed_as_it_was(after_steps):
     driver = Driver(decider(), FarHeron())
@@ -118,6 +140,12 @@ def test_a_step_put_in_at_the_same_prompt_leaves_the_recording_where_it_was(entr
     assert told.stopped == ""
 
 
+def test_a_step_put_in_that_types_the_same_as_the_next_is_told_apart_from_it(entries):
+    told = the_round(rehearsed(changed(command("first", "begin shuttle", "begun"), *ROUND.steps), entries))
+    assert any("never typed there then" in note for note in told.notes["first", False])
+    assert told.now.steps[0].name == "first"
+
+
 def test_a_key_that_never_was_pressed_is_noted(entries):
     told = the_round(rehearsed(changed(press("nudge", "space", "ready", at="ready"), *ROUND.steps), entries))
     assert any("never typed there then" in note for note in told.notes["nudge", False])
@@ -148,6 +176,7 @@ def test_a_person_s_time_to_answer_is_held_against_the_limit_as_it_is_now(within
     key = msgspec.structs.replace(OPENING.steps[0], within_us=within_s * S)
     runs = rehearsed(folder(ROUND, script("opening", key), captions=CAPTIONS), driver.entries)
     assert [each.now.outcome for each in runs if each.started] == [outcome, "done", "done"]
+    assert [each.notes for each in runs] == [{}] * 4
 
 
 @pytest.mark.parametrize("pause_us", [1, 1_000_000, 30_000_000])

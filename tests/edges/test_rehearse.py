@@ -14,6 +14,7 @@ from click.testing import CliRunner
 from exhibit.decisions.programme import Wanted
 from exhibit.edges.cli import main
 from exhibit.edges.rehearsing import rehearse, shown
+from exhibit.edges.secret_words import demo_secrets
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun, rehearse_on_simulator
 from exhibit.facts import kinds
@@ -172,6 +173,7 @@ def test_a_limit_below_what_the_recording_shows_is_found(rehearsed):
     assert starred(lines)[0] == "from-upper"
     assert "waits in vain: tidebook-date did not come within 8 s" in cells(lines, "from-upper")[1]
     assert "then done, now failed (tidebook-date did not come in time)" in joined(lines)
+    assert "Caption one-operator," not in joined(lines), "what comes behind the failure isn't compared"
 
 
 def test_a_limit_that_the_recording_keeps_is_no_difference(rehearsed):
@@ -365,6 +367,18 @@ def test_a_secret_that_the_simulated_machine_has_not_is_told_of_before_anything_
     (folder / "closing.toml").write_text(text.replace('secret = "keeper"', 'secret = "harbour"'))
     with pytest.raises(SetUpFault, match="no secret of the name harbour"):
         rehearse_on_simulator(folder, WALL)
+
+
+def test_a_secret_that_the_simulated_machine_echoes_is_kept_nowhere(as_it_was, tmp_path):
+    folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
+    text = (folder / "simulated-docent.toml").read_text()
+    (folder / "simulated-docent.toml").write_text(text.replace('["key on"]', '["key on", "fault echo word"]'))
+    entries = []
+    SimulatedRun(read_folder(folder), Wanted(rounds=1), WALL, entries.append).run()
+    word = demo_secrets()["tides"].upper()
+    received = "".join(e.fact.bytes for e in entries if isinstance(e.fact, kinds.BytesReceived)).upper()
+    assert any(isinstance(entry.fact, kinds.BytesWithheld) for entry in entries)
+    assert not any(word[at : at + 4] in received for at in range(len(word) - 3))
 
 
 def test_two_rehearsals_on_the_simulated_machine_say_the_same(as_it_was):
