@@ -118,6 +118,8 @@ class Bridge:
             for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
                     return self._closed(self._over or "stopped", event.why)
+                # Told to end, it ends when the tidy-up is over, also if that didn't go well.
+                stay_when_failed = stay_when_failed and not isinstance(event, StopWanted)
                 self._handle(event)
             if piece_due_us is not None and piece_due_us <= now_us:
                 self._close_piece()

@@ -12,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from types import FrameType
 from typing import IO
 from urllib.parse import urlsplit
 
@@ -86,6 +87,7 @@ class Run:
         self.door = Path(self._folder.name) / "door"
         self.recording: Path | None = None
         self.address = ""
+        self._interrupted = False
         self._asked_to_stop = False
 
     def go(
@@ -101,6 +103,7 @@ class Run:
         without it the run ends. Ctrl-C asks the bridge to end in good order, which is waited for.
         A website that ends is started again at the same address.
         """
+        before = signal.signal(signal.SIGINT, self._interrupt)
         bridge: Child | None = None
         website = Child(self._website_arguments)
         try:
@@ -119,26 +122,31 @@ class Run:
             ready(self.address, self.recording)
             tail = Tail(self.recording)
             while True:
-                try:
-                    status = bridge.status()
-                    tail = _look_at_new(tail, look)
-                    if status is not None:
-                        return status
-                    if machine is not None and machine.status() is not None:
-                        raise _machine_gone()
-                    if website.status() is not None:
-                        website = self._website_again()
-                    time.sleep(LOOK_EVERY_S)
-                except KeyboardInterrupt:
+                status = bridge.status()
+                tail = _look_at_new(tail, look)
+                if status is not None:
+                    return status
+                if machine is not None and machine.status() is not None:
+                    raise _machine_gone()
+                if website.status() is not None:
+                    website = self._website_again()
+                if self._interrupted:
+                    self._interrupted = False
                     print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
                     if not self._asked_to_stop:
                         self._asked_to_stop = True
                         bridge.ask_to_end()
+                time.sleep(LOOK_EVERY_S)
         finally:
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
             self._folder.cleanup()
+            signal.signal(signal.SIGINT, before)
+
+    def _interrupt(self, number: int, frame: FrameType | None) -> None:
+        # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.
+        self._interrupted = True
 
     def _website_again(self) -> Child:
         time.sleep(WEBSITE_AGAIN_AFTER_S)

@@ -144,7 +144,7 @@ def test_a_website_that_was_killed_is_started_again_at_the_same_address(demo: De
 @pytest.mark.timeout(300)
 def test_a_demonstration_whose_machine_is_gone_ends_and_says_so(demo: Demo):
     os.kill(demo.children["simulate"], signal.SIGKILL)
-    demo.until_said("The simulated machine has ended.")
+    demo.until_said("The simulated machine ")  # has ended, or does not answer the docent
     assert demo.process.wait(WITHIN_S) == 2
 
 
