@@ -125,7 +125,7 @@ class Run:
                 status = bridge.status()
                 tail = _look_at_new(tail, look)
                 if status is not None:
-                    return status
+                    return _ended(status)
                 if machine is not None and machine.status() is not None:
                     raise _machine_gone()
                 if website.status() is not None:
@@ -164,6 +164,17 @@ def _look_at_new(tail: Tail, look: Callable[[kinds.Entry], None]) -> Tail:
             look(entry)
             closed = isinstance(entry.fact, kinds.RecordingClosed)
     return _next_day(tail) if closed else tail
+
+
+def _ended(status: int) -> int:
+    """The bridge's exit status; a signal that ended it, as kill -9 would, is told in words."""
+    if status < 0:
+        raise SetUpFault(
+            "The bridge was ended from outside, in the middle of its work.",
+            "Nothing was put away at the machine: jobs may be going, half a command may stand there.",
+            "Look at the machine. When it is safe, start again.",
+        )
+    return status
 
 
 def _machine_gone() -> SetUpFault:

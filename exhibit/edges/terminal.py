@@ -76,6 +76,8 @@ class Terminal:
                 self._asked = fact.step
                 lines = [f"  CAUTION: {in_words(fact.caution)}"] if fact.caution else []
                 return [*lines, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes or no)"]
+            case kinds.CaptionShown(kind="seen"):
+                return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
                 self._asked = ""
             case kinds.StepOverdue():

@@ -3,7 +3,7 @@
     python -m tests.benchmarks.bench_day [HOURS [RATE]]
 
 The line is a pseudo-terminal that is fed 960 characters a second of the recording's clock, which runs
-RATE times as fast as real (20 unless told otherwise, and as much as the computer can bear): half an hour takes a minute and a half, the
+RATE times as fast as real (20 unless told otherwise): half an hour takes a minute and a half, the
 8 hours of a museum's day 24 minutes. Nothing here passes or fails.
 """
 

@@ -157,3 +157,11 @@ def test_ctrl_c_says_that_it_stops_and_stops_in_good_order(demo: Demo):
     assert demo.process.wait(WITHIN_S) == 0
     assert isinstance(demo.facts()[-1], kinds.RecordingClosed)
     assert not [fact for fact in demo.facts() if isinstance(fact, kinds.SessionFailed)]
+
+
+@pytest.mark.timeout(300)
+def test_a_bridge_that_is_killed_is_told_in_words(demo: Demo):
+    until(lambda: _typed(demo))
+    os.kill(demo.children["bridge"], signal.SIGKILL)
+    demo.until_said("Look at the machine.")
+    assert demo.process.wait(WITHIN_S) == 2

@@ -1,0 +1,120 @@
+"""What the person at the terminal is told and may answer."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.machine import Site
+from exhibit.edges.requests import Answer, Request, RequestDoor
+from exhibit.edges.terminal import Terminal
+from exhibit.facts import kinds
+
+SITE = Site(
+    mains_stop={"en": "the red button by the door"},
+    keyholder={"en": "call 4411"},
+    rules={"en": "Two people."},
+)
+
+
+class Bench:
+    """A terminal, what it said, and what reached the bridge's door."""
+
+    def __init__(self, place: Path, answer: Answer) -> None:
+        self.out = io.StringIO()
+        self.heard: list[Request] = []
+        self.door = RequestDoor(
+            place / "door", lambda request, reply: (self.heard.append(request), reply(answer))
+        )
+        self.terminal = Terminal(place / "door", SITE, self.out)
+
+    def told(self, fact: kinds.AnyFact) -> str:
+        before = len(self.out.getvalue())
+        self.terminal.tell(kinds.Entry(1, 0, fact))
+        return self.out.getvalue()[before:]
+
+
+@pytest.fixture
+def bench(tmp_path: Path):
+    bench = Bench(tmp_path, Answer(accepted=True))
+    yield bench
+    bench.door.close()
+
+
+def _asked() -> kinds.HandsOnAsked:
+    return kinds.HandsOnAsked(
+        script="opening", step="turn-the-key", words={"en": "Turn the key."}, caution={"en": "Mains inside."}
+    )
+
+
+@pytest.mark.parametrize("typing", [True, False])
+def test_where_the_mains_stop_is_and_whom_to_call_is_said_first(bench: Bench, typing: bool):
+    bench.terminal.begin(typing=typing)
+    said = bench.out.getvalue()
+    assert said.index("the red button by the door") < said.index("call 4411") < said.index("Two people.")
+    assert "mains stop" in said.splitlines()[-2]
+    assert ("nothing is typed at it" in said) is not typing
+
+
+def test_a_hands_on_step_comes_with_its_caution_first(bench: Bench):
+    said = bench.told(_asked())
+    assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes or no")
+
+
+@pytest.mark.parametrize(("typed", "request_"), [("yes", "confirm"), ("no", "refuse"), ("stop", "stop")])
+def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, typed: str, request_: str):
+    bench.told(_asked())
+    bench.terminal.typed(f" {typed.upper()}\n")
+    (heard,) = bench.heard
+    assert heard.request == request_
+    assert heard.step == ("" if typed == "stop" else "turn-the-key")
+
+
+def test_a_word_that_is_no_answer_is_explained_and_reaches_nobody(bench: Bench):
+    bench.told(_asked())
+    bench.terminal.typed("perhaps\n")
+    assert bench.heard == []
+    assert '"yes" when it is done' in bench.out.getvalue()
+
+
+def test_an_answer_to_a_step_that_is_over_reaches_nobody(bench: Bench):
+    bench.told(_asked())
+    bench.told(kinds.TidyUpStarted(script="opening", why="a person said stop"))
+    bench.terminal.typed("yes\n")
+    assert bench.heard == []
+
+
+def test_a_late_step_is_told_with_what_was_waited_for_and_what_came_last(bench: Bench):
+    said = bench.told(
+        kinds.StepOverdue(
+            script="opening",
+            step="load",
+            waited_for=["loaded"],
+            within_us=90_000_000,
+            last_lines=["LOADING ..."],
+        )
+    )
+    assert "loaded" in said
+    assert "90 s" in said
+    assert "LOADING ..." in said
+
+
+def test_what_visitors_are_told_of_the_console_is_told_here_too(bench: Bench):
+    shown = kinds.CaptionShown(
+        caption="loaded",
+        kind="seen",
+        words={"en": "It has read TIDEBOOK."},
+        part="disc",
+        because=[1],
+        source={},
+    )
+    assert "It has read TIDEBOOK." in bench.told(shown)
+
+
+def test_after_a_failure_it_says_that_nothing_is_typed_and_what_to_do(bench: Bench):
+    said = bench.told(kinds.SessionFailed(why="loaded did not come in time", last_lines=[]))
+    assert "loaded did not come in time" in said
+    assert "Nothing more is typed" in said
+    assert "Look at the machine" in said
