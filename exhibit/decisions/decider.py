@@ -38,7 +38,7 @@ from exhibit.facts.clock import read_wall
 SETTLE: Final = "settle"
 QUIET: Final = "frame"
 """The names of the deadlines by which a prompt settles and a quiet display's frame ends."""
-_FIRST_SHOWN: Final = 0x20
+_FIRST_SHOWN: Final = 0x21
 _DEL: Final = 0x7F
 _WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
 
@@ -73,7 +73,7 @@ class Decider:
             flow_control=machine.line.flow == "xon/xoff",
         )
         self._screen = display_for(machine.display)
-        self._watcher = Watcher(machine)
+        self._watcher = Watcher(machine, opened.rate)
         self._displays = Displays(machine)
         self._story = Story(folder)
         self._turns = CaptionTurns(folder)
@@ -91,7 +91,8 @@ class Decider:
     def withholds(self, byte: int) -> bool:
         """Whether this byte may be part of a secret: it must then not be recorded, nor given to `received`.
 
-        Control codes, and what stands within a control sequence, show nothing and are let through.
+        Blanks (the end of a prompt may come late), control codes, and what stands within a control sequence
+        show nothing and are let through.
         """
         if self._typist is None or not self._typist.keying.hides:
             return False
@@ -199,7 +200,7 @@ class Decider:
 
     def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str]) -> _Typist:
         machine = self._folder.machine
-        keying = Keying(machine.typing, machine.settle_us())
+        keying = Keying(machine.typing, machine.settle_us(self._rate))
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
         return _Typist(keying, session, Programme(self._folder, wanted, session))
 

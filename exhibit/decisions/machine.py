@@ -151,6 +151,11 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""
 
-    def settle_us(self) -> int:
-        """How long the line must be quiet before a prompt counts as settled."""
-        return round(self.typing.settle_characters * self.line.char_us) + self.typing.adapter_latency_us
+    def settle_us(self, rate: float = 1.0) -> int:
+        """How long the line must be quiet before a prompt counts as settled, on a clock of this rate.
+
+        The machine's characters run with the recording's clock, however fast that is; the adapter and this
+        computer, which may hold them back, do not.
+        """
+        characters_us = self.typing.settle_characters * self.line.char_us
+        return round(characters_us + self.typing.adapter_latency_us * rate)

@@ -38,9 +38,9 @@ class Watcher:
     says so (`begin_typing`, `end_typing`): the line that is then printed is our own and isn't matched.
     """
 
-    def __init__(self, machine: Machine) -> None:
+    def __init__(self, machine: Machine, rate: float = 1.0) -> None:
         self._machine = machine
-        self._settle_us = machine.settle_us()
+        self._settle_us = machine.settle_us(rate)
         self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
         """The text of a line that an interruption broke into, to be joined to what follows it."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 
+import msgspec
 import pytest
 
 from exhibit.decisions.commands import Arm, Tell, Type
@@ -193,11 +194,27 @@ def test_a_new_line_is_known_whatever_its_eighth_bit_and_ends_the_hiding(eighth_
     driver.passes("settle")
     hides = driver.decider.withholds
     top = 0x80 if eighth_bit != "data" else 0
-    for code in (0x0D, 0x0A, 0x07, 0x11, 0x13, 0x1B, 0x00, 0x7F):
+    for code in (0x0D, 0x0A, 0x07, 0x11, 0x13, 0x1B, 0x00, 0x7F, 0x20):
         assert not hides(code | top), code
-    for code in (0x20, 0x41, 0x7E):
+    for code in (0x21, 0x41, 0x7E):
         assert hides(code | top), code
     assert hides(0xC1)
+
+
+def test_a_prompts_last_blank_that_comes_late_is_no_echo_of_the_secret():
+    driver = Driver(decider(folder(script("round", secret("sign"))), Wanted(before=(), rounds=1, after=())))
+    driver.open_line()
+    driver.prints(b"SIGN WORD?")
+    driver.passes("settle")
+    driver.prints(b" ")
+    assert driver.facts(kinds.BytesWithheld, kinds.StepFailed) == []
+
+
+def test_the_adapter_holds_characters_back_in_real_time_however_fast_the_clock_runs():
+    described = folder(script("round")).machine
+    typing = msgspec.structs.replace(described.typing, adapter_latency_us=16_000)
+    described = msgspec.structs.replace(described, typing=typing)
+    assert described.settle_us(20.0) - described.settle_us(1.0) == 19 * 16_000
 
 
 def test_a_control_sequence_is_let_through_whole_while_a_secret_is_typed():

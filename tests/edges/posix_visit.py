@@ -131,7 +131,7 @@ class Visit:
         console = ConsoleView(opened, 1)
         for entry in self.entries:
             if isinstance(entry.fact, kinds.BytesReceived):
-                console.receive(entry.fact.bytes)
+                console.receive(entry.fact.bytes, entry.seq)
                 yield [row.rstrip() for row in console.text_rows()]
 
     def why(self) -> str:
