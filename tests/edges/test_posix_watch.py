@@ -55,8 +55,11 @@ class Watching:
             text=True,
         )
         assert self._process.stdout is not None
-        told = [self._process.stdout.readline() for _ in range(2)]
-        self.path = Path(told[1].removeprefix("The recording: ").strip())
+        # First comes what whoever stands before the machine must know.
+        told = [self._process.stdout.readline()]
+        while told[-1] and not told[-1].startswith("The recording:"):
+            told.append(self._process.stdout.readline())
+        self.path = Path(told[-1].removeprefix("The recording: ").strip())
 
     def wait_for(self, wanted: Callable[[kinds.Fact], bool]) -> None:
         """Waits until such a fact stands in the recording."""
