@@ -42,3 +42,14 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("line lost", "over, and a person must look"): "failed",
     ("idle", "over, and a person must look"): "failed",
 }
+
+
+class Progress:
+    """Where one session stands. Raises KeyError for a move that isn't in the table."""
+
+    def __init__(self) -> None:
+        self.state: State = "idle"
+
+    def go(self, move: str) -> None:
+        """This moves it on."""
+        self.state = TRANSITIONS[self.state, move]
