@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from exhibit.decisions.display_choice import AnyDisplay
-from exhibit.decisions.machine import Machine, Reading, StatusDisplay
+from exhibit.decisions.machine import Machine, Reading, StatusDisplay, Trouble
 from exhibit.decisions.wire import Control, Csi, Item, Text
-from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken
+from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken, TroubleRaised
 
 _CURSOR_ADDRESS = frozenset("Hf")
 _ERASE_DISPLAY = "J"
@@ -22,6 +22,9 @@ class Displays:
 
     def __init__(self, machine: Machine) -> None:
         self._displays = machine.displays
+        self._troubles = tuple(trouble for trouble in machine.troubles if trouble.display)
+        self._raised: set[str] = set()
+        """The troubles that stood on the last frame: each is told once for as long as it stands."""
         self._frames = dict.fromkeys((display.name for display in machine.displays), 0)
         self._heard_us = 0
         # The longest, so that half a frame of none of them is read.
@@ -81,6 +84,7 @@ class Displays:
         """Whatever display there was is over: a prompt stands, a key was pressed, the line went away."""
         self._painted = False
         self.standing = None
+        self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
         """The frame of the display that stands there; no facts when its title isn't that of any."""
@@ -90,7 +94,7 @@ class Displays:
             fields = display.title.match(title)
             if fields is not None:
                 self.standing = LandmarkReached(landmark=display.name, line=title.strip(), fields=fields)
-                return [*self._readings(display, rows), self.standing]
+                return [*self._readings(display, rows), *self._troubles_on(display, rows), self.standing]
             if self.standing is not None and self.standing.landmark == display.name:
                 self.standing = None
         return []
@@ -100,6 +104,26 @@ class Displays:
         self._frames[display.name] += 1
         frame = self._frames[display.name]
         return [fact for reading in display.readings for fact in _taken(display.name, frame, reading, rows)]
+
+    def _troubles_on(self, display: StatusDisplay, rows: list[str]) -> list[AnyFact]:
+        raised: list[AnyFact] = []
+        for trouble in self._troubles:
+            if trouble.display != display.name:
+                continue
+            row = _row_of(trouble, rows)
+            if row is not None and trouble.name not in self._raised:
+                told = TroubleRaised(trouble=trouble.name, line=row, words=trouble.words, do=trouble.do)
+                raised.append(told)
+            (self._raised.add if row is not None else self._raised.discard)(trouble.name)
+        return raised
+
+
+def _row_of(trouble: Trouble, rows: list[str]) -> str | None:
+    """The row on which the trouble stands; None when it doesn't."""
+    for row in rows[trouble.first_row - 1 : trouble.last_row]:
+        if trouble.pattern.match(row) is not None:
+            return row.strip()
+    return None
 
 
 def _taken(display: str, frame: int, reading: Reading, rows: list[str]) -> list[AnyFact]:

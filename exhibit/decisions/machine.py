@@ -84,10 +84,17 @@ class StatusDisplay(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Trouble(msgspec.Struct, frozen=True, kw_only=True):
-    """A printed line that means something is wrong."""
+    """A printed line, or a row of a status display, that means something is wrong."""
 
     name: str
     pattern: Pattern
+    ends_script: bool
+    """Whether the step that runs then fails, and its script with it."""
+    display: str = ""
+    """The status display on which it stands; empty for a printed line."""
+    first_row: int = 0
+    last_row: int = 0
+    """On a display: rows count from 1, the last included."""
     words: Words
     do: Words
 

@@ -38,6 +38,7 @@ class Session:
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
+        self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._watcher = watcher
         self._keying = keying
         self._progress = Progress()
@@ -88,6 +89,8 @@ class Session:
         """Something that we know was printed, or stands on the console."""
         if isinstance(fact, kinds.PatternSeen) and self._begun is not None and self._begun.tidying:
             self._begun.came_late(fact.pattern, fact.fields)
+        if isinstance(fact, kinds.TroubleRaised):
+            return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
         if self.state in _AT_REST:
             return []
         return self._follow(self._stepping.saw(fact, at_us), at_us)
@@ -138,6 +141,13 @@ class Session:
         return [Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
 
     # -- when it doesn't go as written --------------------------------------------------------
+
+    def _trouble(self, fact: kinds.TroubleRaised, at_us: int) -> list[Command]:
+        """The step in which it came fails. Between two scripts no other is begun: a person must look."""
+        why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
+        if self.state == "idle":
+            return self.fail_at_rest(why) if self._begun is not None else []
+        return [] if self.state in _AT_REST else self._fail(why, at_us)
 
     def _fail(self, why: str, at_us: int) -> list[Command]:
         failed = kinds.StepFailed(**self._run.where, why=why)

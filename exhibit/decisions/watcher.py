@@ -188,7 +188,8 @@ class Watcher:
         if self._own:
             return []
         for text in tries:
-            facts = [*self._known(text), *self._troubles(text)]
+            # A trouble first: it is one of the step for which the line may be what it waits for.
+            facts = [*self._troubles(text), *self._known(text)]
             if facts:
                 self._before = ""
                 return facts
@@ -206,7 +207,7 @@ class Watcher:
             TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)
             for line in text.split("\n")
             for trouble in self._machine.troubles
-            if trouble.pattern.match(line) is not None
+            if not trouble.display and trouble.pattern.match(line) is not None
         ]
 
 

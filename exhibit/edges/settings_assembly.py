@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.machine import Machine, Site, Trouble
+import msgspec
+
+from exhibit.decisions.machine import Machine, Site
 from exhibit.decisions.script import (
     AnyStep,
     Caption,
@@ -55,13 +57,12 @@ def assemble(
 def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
     assert draft.typing is not None
     troubles = tuple(
-        Trouble(
-            name=name,
-            pattern=pattern,
+        msgspec.structs.replace(
+            trouble,
             words={language.tag: language.troubles[name][0] for language in languages},
             do={language.tag: language.troubles[name][1] for language in languages},
         )
-        for name, pattern in draft.troubles.items()
+        for name, trouble in draft.troubles.items()
     )
     site = {key: {language.tag: language.site[key] for language in languages} for key in languages[0].site}
     return Machine(

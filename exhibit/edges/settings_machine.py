@@ -12,6 +12,7 @@ from exhibit.decisions.machine import (
     Pack,
     Prompt,
     StatusDisplay,
+    Trouble,
     Typing,
 )
 from exhibit.decisions.pattern import Pattern
@@ -19,6 +20,7 @@ from exhibit.edges.settings_displays import read_status_display
 from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts, read_switches
 from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_troubles import read_trouble
 from exhibit.edges.settings_values import (
     AS_IT_IS,
     ValueMistake,
@@ -71,7 +73,7 @@ class MachineDraft:
     lines: dict[str, LinePattern] = field(default_factory=dict)
     interruptions: dict[str, Interruption] = field(default_factory=dict)
     displays: dict[str, StatusDisplay] = field(default_factory=dict)
-    troubles: dict[str, Pattern] = field(default_factory=dict)
+    troubles: dict[str, Trouble] = field(default_factory=dict)
     never: list[Pattern] = field(default_factory=list)
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
@@ -112,8 +114,7 @@ def read_machine(root: Table) -> MachineDraft:
     draft.switches = read_switches(root.table("switches"))
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
-        draft.troubles[name] = table.pattern("line", "NOT UNDERSTOOD: {...}")
-        table.close()
+        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows)
     _read_never(root.table("never"), draft)
     for name, table in root.named_tables("calendars"):
         _read_calendar(name, table, draft)

@@ -212,7 +212,7 @@ def test_a_changed_command_is_found_and_the_answer_is_not_made_up(rehearsed):
 
 def test_a_new_trouble_is_found(rehearsed):
     words = '\n[troubles.empty]\nwords = "Nothing in it."\ndo = "Nothing to do."\n'
-    trouble = '[troubles.empty]\nline = "LOG IS EMPTY"\n\n[troubles.wrong-word]'
+    trouble = '[troubles.empty]\nline = "LOG IS EMPTY"\nends_script = false\n\n[troubles.wrong-word]'
     languages = sorted((WHIMBREL / "captions").glob("*.toml"))
     status, lines = rehearsed(
         ("machine.toml", "[troubles.wrong-word]", trouble),
