@@ -168,8 +168,14 @@ class PageItems:
         why = getattr(fact, "why", "")
         self._set("step", {"name": fact.step, "state": states[type(fact)], "since": self._now(), "why": why})
         asked = self.value("hands_on")
-        if asked and asked["step"] == fact.step and not isinstance(fact, kinds.StepStarted):
+        goes_on = isinstance(fact, kinds.StepStarted) or getattr(fact, "then", "") in ("wait on", "ask")
+        if asked and asked["step"] == fact.step and not goes_on:
             self._set("hands_on", None)
+
+    def _late_answered(self, fact: kinds.LateAnswered) -> None:
+        step = self.value("step")
+        if step:
+            self._set("step", {**step, "state": "started", "since": self._now()})
 
     def _step_matched(self, fact: kinds.StepMatched) -> None:
         self._see_date(fact.fields)
@@ -307,6 +313,7 @@ _SHOWERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.StepMatched: PageItems._step_matched,
     kinds.StepLeftOut: PageItems._step,
     kinds.StepOverdue: PageItems._step,
+    kinds.LateAnswered: PageItems._late_answered,
     kinds.StepFailed: PageItems._step,
     kinds.StepEnded: PageItems._step,
     kinds.TidyUpStarted: PageItems._tidy_up_started,

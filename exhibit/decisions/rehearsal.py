@@ -19,7 +19,7 @@ from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
-from exhibit.decisions.script import AnyStep, Folder, PressKey, Script, TypeSecret
+from exhibit.decisions.script import AnyStep, CheckPack, Folder, HandsOn, PressKey, Script, TypeSecret
 from exhibit.decisions.script_run import until_of
 from exhibit.decisions.steps_told import RunTold, Seen, SeenCompared
 from exhibit.decisions.tape import Tape
@@ -93,6 +93,8 @@ class Rehearsal:
         self._step: tuple[str, bool] = ("", False)
         self._asked_so_far: set[str] = set()
         self._asking = ""
+        self._what_then = False
+        """The step that is asked for is late, and what is asked is what becomes of it."""
         self._begins_to_type = False
         self._improvises = False
         """The script types what never was typed there."""
@@ -185,12 +187,19 @@ class Rehearsal:
         match fact:
             case kinds.StepStarted(step=step, tidying=tidying):
                 self._step, self._begins_to_type, self._asking = (step, tidying), True, ""
+                self._what_then = False
                 self._improvises = False
             case kinds.HandsOnAsked(step=step):
                 self._asking = step
                 self._asked_so_far.add(step)
+            case kinds.StepOverdue(step=step, then="ask"):
+                self._asking, self._what_then = step, True
+                self._asked_so_far.add(step)
+            case kinds.LateAnswered():
+                self._what_then = False
+                self._asking = self._asking if isinstance(self._current(), HandsOn | CheckPack) else ""
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
-                self._asking = ""
+                self._asking, self._what_then = "", False
             case kinds.LandmarkReached():
                 self._standing, self._invented = fact, ""
             case kinds.TypingConfirmed() if self._improvises:
@@ -316,6 +325,9 @@ class Rehearsal:
     def _ask(self) -> bool:
         """A person is asked, and the recording doesn't come to the answer by itself."""
         tape = self._tape
+        if self._what_then:
+            self._stop("a person is asked what becomes of the late step, which nobody was then")
+            return True
         index = tape.recorded.confirmed(self._asking, tape.at)
         if index is not None:
             self._sooner(index, "asked")

@@ -7,12 +7,24 @@ import msgspec
 from exhibit.decisions.machine import Machine
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.session_facts import WhatThen
+
+
+class WhenLate(msgspec.Struct, frozen=True):
+    """What becomes of a step when its time is up; `times`: how often its command is typed again at most."""
+
+    then: WhatThen
+    times: int = 0
+
+
+STOP = WhenLate("stop")
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
     """A step of a script. What it does is said by its class."""
 
     name: str
+    late: WhenLate = STOP
 
 
 class HandsOn(Step, frozen=True, kw_only=True):

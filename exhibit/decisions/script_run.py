@@ -7,6 +7,8 @@ from collections.abc import Mapping
 from exhibit.decisions.filling import numbers_named
 from exhibit.decisions.script import (
     AnyStep,
+    GiveCaption,
+    Pause,
     PressKey,
     ReadDisplay,
     Script,
@@ -126,6 +128,11 @@ class ScriptRun:
 def at_of(step: AnyStep) -> tuple[str, ...]:
     """Where the console must stand before the step types."""
     return step.at if isinstance(step, StepAtPlace) else ()
+
+
+def within_of(step: AnyStep) -> int:
+    """Its time limit; 0 for a step that waits for nothing."""
+    return 0 if isinstance(step, Pause | GiveCaption) else step.within_us
 
 
 def until_of(step: AnyStep) -> tuple[str, ...]:

@@ -9,6 +9,7 @@ import datetime
 from collections.abc import Callable, Mapping
 from typing import Final
 
+from exhibit.decisions.at_console import AtConsole
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
@@ -42,7 +43,8 @@ class Session:
         self._watcher = watcher
         self._keying = keying
         self._progress = Progress()
-        self._stepping = Stepping(machine, watcher, displays, keying, secrets, wall_at, self._progress)
+        console = AtConsole(machine, watcher, displays, keying, secrets, wall_at)
+        self._stepping = Stepping(machine, console, self._progress)
         self._begun: ScriptRun | None = None
         self._stop_asked = False
 

@@ -8,7 +8,16 @@ from __future__ import annotations
 from typing import Final, Literal
 
 State = Literal[
-    "idle", "between steps", "at prompt", "typing", "waiting", "asking", "pausing", "line lost", "failed"
+    "idle",
+    "between steps",
+    "at prompt",
+    "typing",
+    "waiting",
+    "asking",
+    "pausing",
+    "late",
+    "line lost",
+    "failed",
 ]
 
 TRANSITIONS: Final[dict[tuple[State, str], State]] = {
@@ -26,6 +35,21 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("waiting", "it came"): "between steps",
     ("asking", "a person confirmed"): "between steps",
     ("pausing", "the pause is over"): "between steps",
+    ("waiting", "the command is to be typed again"): "at prompt",
+    ("typing", "left out"): "between steps",
+    ("asking", "left out"): "between steps",
+    ("at prompt", "a person is asked what to do"): "late",
+    ("typing", "a person is asked what to do"): "late",
+    ("waiting", "a person is asked what to do"): "late",
+    ("asking", "a person is asked what to do"): "late",
+    ("late", "its prompt is waited for on"): "at prompt",
+    ("late", "what it brings is waited for on"): "waiting",
+    ("late", "a person is waited for on"): "asking",
+    ("late", "it came"): "between steps",
+    ("late", "a person confirmed"): "between steps",
+    ("late", "left out"): "between steps",
+    ("late", "the step failed"): "between steps",
+    ("late", "the line went away"): "line lost",
     ("at prompt", "the step failed"): "between steps",
     ("typing", "the step failed"): "between steps",
     ("waiting", "the step failed"): "between steps",
@@ -42,6 +66,13 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("line lost", "over, and a person must look"): "failed",
     ("idle", "over, and a person must look"): "failed",
 }
+
+WAITS_ON: Final[dict[State, str]] = {
+    "at prompt": "its prompt is waited for on",
+    "waiting": "what it brings is waited for on",
+    "asking": "a person is waited for on",
+}
+"""The moves from "late" back to where the step was."""
 
 
 class Progress:

@@ -5,15 +5,13 @@ Where it can stand, and what moves it on, is the table in `session_states`.
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final, Literal
 
+from exhibit.decisions import late
+from exhibit.decisions.at_console import AtConsole, CannotType
 from exhibit.decisions.by_hand import answer_to, mounted
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.displays import Displays
-from exhibit.decisions.filling import NotKnownYet
-from exhibit.decisions.keying import Keying
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import (
     CheckPack,
@@ -22,16 +20,11 @@ from exhibit.decisions.script import (
     Pause,
     PressKey,
     ReadDisplay,
-    TypeCommand,
-    TypeSecret,
     Wait,
 )
-from exhibit.decisions.script_run import ScriptRun, at_of, until_of
-from exhibit.decisions.session_states import Progress
-from exhibit.decisions.typable import text_of, why_not
-from exhibit.decisions.watcher import Watcher
+from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
+from exhibit.decisions.session_states import WAITS_ON, Progress, State
 from exhibit.facts import kinds
-from exhibit.facts.errors import ScriptError
 
 STEP: Final = "step"
 LISTEN: Final = "listen"
@@ -45,24 +38,15 @@ class Stepping:
     takes over then, and empties it; at "failed", `why` says why.
     """
 
-    def __init__(
-        self,
-        machine: Machine,
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
-        secrets: Mapping[str, str],
-        wall_at: Callable[[int], datetime.datetime],
-        progress: Progress,
-    ) -> None:
+    def __init__(self, machine: Machine, console: AtConsole, progress: Progress) -> None:
         self._machine = machine
-        self._watcher = watcher
-        self._displays = displays
-        self._keying = keying
-        self._secrets = secrets
-        self._wall_at = wall_at
+        self._console = console
         self._progress = progress
         self._begun: ScriptRun | None = None
+        self._seen_since_asked: list[kinds.PatternSeen] | None = None
+        """What was printed since a person was asked for the step; None where none was asked."""
+        self._was: State = "waiting"
+        """Where the step stood when it was late and a person was asked what to do."""
         self.over: Literal["", "done", "left out", "failed"] = ""
         self.why = ""
 
@@ -72,12 +56,15 @@ class Stepping:
         """Begins the step at which this run of a script is."""
         self._begun, self.over, self.why = run, "", ""
         step = run.step
+        seen, self._seen_since_asked = self._seen_since_asked, None
+        self._lateness = late.Lateness(step)
         begun: list[Command] = [Tell(fact=kinds.StepStarted(**run.where, tidying=run.tidying))]
         match step:
             case HandsOn() | CheckPack():
                 self._progress.go("a person is asked")
+                self._seen_since_asked = []
                 asked = kinds.HandsOnAsked(**run.where, words=step.words, caution=step.caution)
-                return [*begun, Arm(name=STEP, due_us=at_us + step.within_us), Tell(fact=asked)]
+                return [*begun, self._limit(at_us), Tell(fact=asked)]
             case Pause():
                 self._progress.go("a pause begins")
                 return [*begun, Arm(name=STEP, due_us=at_us + step.pause_us)]
@@ -86,19 +73,17 @@ class Stepping:
                 return [*begun, *self._done()]
             case Wait() | ReadDisplay():
                 self._progress.go("a wait begins")
-                begun.append(Arm(name=STEP, due_us=at_us + step.within_us))
-                return begun + self._standing_already(step)
+                return [*begun, self._limit(at_us), *self._come_already(step, seen or [])]
             case _:
                 self._progress.go("a prompt is wanted")
-                begun.append(Arm(name=STEP, due_us=at_us + step.within_us))
-                if not at_of(step):
-                    begun.append(self._listen(at_us))
-                return begun + self._act_or_wait(at_us)
+                return [*begun, self._limit(at_us), *self._want_prompt(at_us)]
 
     def saw(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
         """Something that we know was printed, or stands on the console."""
         match fact:
             case kinds.PatternSeen():
+                if self._seen_since_asked is not None:
+                    self._seen_since_asked.append(fact)
                 return self._came(fact.pattern, fact.line, fact.fields)
             case kinds.LandmarkReached() if self._state == "at prompt":
                 return self._act_or_wait(at_us)
@@ -112,52 +97,62 @@ class Stepping:
         """The keying may have come to an end: goes on from there."""
         if self._state != "typing":
             return []
-        match self._keying.state:
+        match self._console.typing:
             case "cancelled":
-                self._watcher.end_typing(cancelled=True)
+                self._console.typed(cancelled=True)
             case "confirmed":
-                self._watcher.end_typing(cancelled=False)
+                self._console.typed(cancelled=False)
                 self._progress.go("the machine took it")
             case "failed":
-                self._watcher.end_typing(cancelled=True)
-                return self._failed(self._keying.why)
+                self._console.typed(cancelled=True)
+                return self._failed(self._console.why)
         return []
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Something happened that isn't printed text: a deadline passed, a person answered, typing failed."""
         match fact:
             case kinds.DeadlinePassed(name="step"):
-                return self._overdue()
+                return self._time_is_up(at_us)
             case kinds.DeadlinePassed(name="listen"):
                 return self._listened(at_us)
-            case kinds.RequestMade(request="confirm" | "refuse"):
-                return [Tell(fact=answer_to(fact, self._asks(fact.step)))]
+            case kinds.RequestMade(request="confirm" | "refuse", step=step):
+                return [Tell(fact=answer_to(fact, self._asks(step)))]
+            case kinds.RequestMade(request="wait on" | "leave out", step=step):
+                return [Tell(fact=late.answer_to(fact, self._asks_what_then(step)))]
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 facts = mounted(self._run.step, self._machine, by)
                 self._progress.go("a person confirmed")
                 return [*(Tell(fact=fact) for fact in facts), *self._done()]
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
                 return self._failed(f"a person said that it can't be done: {why}")
+            case kinds.LateAnswered(step=step, answer="wait on") if self._asks_what_then(step):
+                return self._wait_on(at_us)
+            case kinds.LateAnswered(step=step, by=by) if self._asks_what_then(step):
+                return self._leave_out(f"it was late, and {by} said to leave it out")
             case kinds.TypingFailed(why=why) if self._has_typed:
                 return self._failed(f"the line did not take what was typed: {why}")
         return []
 
     def give_up_typing(self) -> list[Command]:
         """Throws away what is half typed."""
-        if self._watcher.typing:
-            self._watcher.end_typing(cancelled=True)
-        return self._keying.give_up()
+        return self._console.give_up()
 
     def note_unanswered(self) -> None:
         """The step is given up: its RETURN may have gone out."""
-        if self._state in ("typing", "waiting") and self._keying.return_sent:
+        if self._place in ("typing", "waiting") and self._console.return_sent:
             self._run.give_up_unanswered()
 
     # -- typing -------------------------------------------------------------------------------
 
+    def _want_prompt(self, at_us: int) -> list[Command]:
+        """That nothing we know stands, for a key without a place, is only known after a while of quiet."""
+        listen_us = self._console.listen_us(at_us)
+        listen = [] if at_of(self._run.step) else [Arm(name=LISTEN, due_us=listen_us)]
+        return [*listen, *self._act_or_wait(at_us)]
+
     def _act_or_wait(self, at_us: int) -> list[Command]:
         """Types what the step says if its prompt stands; else goes on waiting for it."""
-        run, standing = self._run, self._standing
+        run, standing = self._run, self._console.standing
         step = run.step
         if standing is None:
             return []
@@ -170,55 +165,45 @@ class Stepping:
         if isinstance(step, PressKey):
             return self._press(step)
         try:
-            text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us))
-        except NotKnownYet as missing:
-            if run.tidying:
-                return self._leave_out(run.leave_out_unknown(str(missing)))
-            return self._failed(f"the machine never gave {missing}")
-        except ScriptError as error:
-            return self._failed(str(error))
-        refused = why_not(text, self._machine) if isinstance(step, TypeCommand) else ""
-        if refused:
-            told = kinds.TypingRefused(command=text, why=refused)
-            return [Tell(fact=told), *self._failed(refused)]
+            typed = self._console.type_out(run, at_us)
+        except CannotType as cannot:
+            if cannot.not_known_yet and run.tidying:
+                return self._leave_out(run.leave_out_unknown(f"{cannot}"))
+            why = f"the machine never gave {cannot}" if cannot.not_known_yet else f"{cannot}"
+            return [*cannot.told, *self._failed(why)]
         self._progress.go("the prompt stands")
-        self._watcher.begin_typing()
-        typed = self._keying.begin(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
         return typed + self.keyed(at_us)
 
     def _type_again(self, landmark: str, at_us: int) -> list[Command]:
         """After the cancel key something stands on the console: the prompt, one hopes."""
-        if self._keying.state != "cancelled":
+        if self._console.typing != "cancelled":
             return []
         if landmark not in at_of(self._run.step):
             return self._failed(f"after the cancel key, {landmark} stood on the console")
-        self._watcher.begin_typing()
-        return self._keying.again(at_us)
+        return self._console.type_anew(at_us)
 
     def _press(self, step: PressKey) -> list[Command]:
         self._progress.go("a key is pressed")
-        self._watcher.forget_line()
-        self._displays.gone()
-        return [Drop(name=LISTEN), *self._keying.press(self._machine.keys[step.key], self._run.by)]
-
-    def _listen(self, at_us: int) -> Arm:
-        """That nothing we know stands is only known when nothing was printed for a while."""
-        return Arm(name=LISTEN, due_us=at_us + self._machine.typing.echo_within_us)
+        return [Drop(name=LISTEN), *self._console.press(step, self._run.by)]
 
     def _listened(self, at_us: int) -> list[Command]:
-        if self._state != "at prompt" or not isinstance(self._run.step, PressKey) or at_of(self._run.step):
+        step = self._run.step
+        if self._state != "at prompt" or not isinstance(step, PressKey) or at_of(step):
             return []
-        if self._standing is not None or self._watcher.settle_due_us() is not None:
-            return [self._listen(at_us)]
-        if at_us < self._watcher.heard_us + self._machine.typing.echo_within_us:
-            return [self._listen(self._watcher.heard_us)]
-        return self._press(self._run.step)
+        quiet_us = self._console.quiet_us(at_us)
+        return [Arm(name=LISTEN, due_us=quiet_us)] if quiet_us > at_us else self._press(step)
 
     # -- waiting ------------------------------------------------------------------------------
 
-    def _standing_already(self, step: Wait | ReadDisplay) -> list[Command]:
-        """A frame that was read before the step began isn't the one that is waited for."""
-        standing = self._standing
+    def _come_already(self, step: Wait | ReadDisplay, seen: list[kinds.PatternSeen]) -> list[Command]:
+        """What stands, and what was printed since a person was asked for the step before, needn't come again.
+
+        A frame that was read before the step began isn't the one that is waited for.
+        """
+        for fact in reversed(seen):
+            if fact.pattern in until_of(step):
+                return self._came(fact.pattern, fact.line, fact.fields)
+        standing = self._console.standing
         if standing is None or (isinstance(step, ReadDisplay) and standing.landmark == step.display):
             return []
         return self._reached(standing)
@@ -230,30 +215,51 @@ class Stepping:
         return self._came(landmark.landmark, landmark.line, landmark.fields)
 
     def _came(self, name: str, line: str, fields: Mapping[str, str]) -> list[Command]:
-        if self._state != "waiting" or name not in until_of(self._run.step):
+        if self._place != "waiting" or name not in until_of(self._run.step):
             return []
         self._progress.go("it came")
         self._run.came(fields)
         matched = kinds.StepMatched(**self._run.where, name=name, line=line, fields=dict(fields))
         return [Tell(fact=matched), *self._done()]
 
-    def _overdue(self) -> list[Command]:
+    # -- when its time is up ------------------------------------------------------------------
+
+    def _time_is_up(self, at_us: int) -> list[Command]:
         if self._state == "pausing":
             self._progress.go("the pause is over")
             return self._done()
-        step = self._run.step
-        waited_for = {
-            "at prompt": list(at_of(step)) or ["quiet"],
-            "typing": ["the echo of what was typed"],
-            "asking": ["a person to confirm"],
-        }.get(self._state, list(until_of(step)))
-        overdue = kinds.StepOverdue(
-            **self._run.where,
-            waited_for=waited_for,
-            within_us=getattr(step, "within_us", 0),
-            last_lines=self._watcher.last_lines(),
-        )
-        return [Tell(fact=overdue), *self._failed(f"{' or '.join(waited_for)} did not come in time")]
+        standing = self._console.standing
+        then = self._lateness.decide(self._state, standing.landmark if standing else "")
+        overdue = late.overdue(self._run, self._state, self._console.last_lines(), then)
+        why = f"{' or '.join(overdue.waited_for)} did not come in time"
+        return [Tell(fact=overdue), *self._what_then(then, why, at_us)]
+
+    def _what_then(self, then: kinds.WhatThen, why: str, at_us: int) -> list[Command]:
+        if then == "stop":
+            return self._failed(why)
+        if then == "wait on":
+            return [self._limit(at_us)]
+        if then == "again":
+            self._progress.go("the command is to be typed again")
+            return [self._limit(at_us), *self._act_or_wait(at_us)]
+        self.note_unanswered()
+        given_up = self.give_up_typing()
+        if then == "leave out":
+            return [*given_up, *self._leave_out(why)]
+        # Nothing is half typed, nor typed at all, while a person looks and thinks.
+        self._was = self._state
+        if self._state == "typing":
+            self._was = "waiting" if self._console.return_sent else "at prompt"
+        self._progress.go("a person is asked what to do")
+        return [*given_up, Drop(name=LISTEN)]
+
+    def _wait_on(self, at_us: int) -> list[Command]:
+        self._progress.go(WAITS_ON[self._was])
+        wanted = self._want_prompt(at_us) if self._was == "at prompt" else []
+        return [self._limit(at_us), *wanted]
+
+    def _limit(self, at_us: int) -> Arm:
+        return Arm(name=STEP, due_us=at_us + within_of(self._run.step))
 
     # -- the end of a step --------------------------------------------------------------------
 
@@ -278,8 +284,13 @@ class Stepping:
         return self._begun
 
     @property
-    def _state(self) -> str:
+    def _state(self) -> State:
         return self._progress.state
+
+    @property
+    def _place(self) -> State:
+        """Where the step stands, or stood when a person was asked what to do."""
+        return self._was if self._state == "late" else self._state
 
     @property
     def _has_typed(self) -> bool:
@@ -287,8 +298,7 @@ class Stepping:
         return self._state == "typing" or (self._state == "waiting" and isinstance(self._run.step, PressKey))
 
     def _asks(self, step: str) -> bool:
-        return self._state == "asking" and self._run.step.name == step
+        return self._begun is not None and self._place == "asking" and self._run.step.name == step
 
-    @property
-    def _standing(self) -> kinds.LandmarkReached | None:
-        return self._watcher.standing or self._displays.standing
+    def _asks_what_then(self, step: str) -> bool:
+        return self._state == "late" and self._run.step.name == step

@@ -30,13 +30,15 @@ class StepTold(msgspec.Struct):
     matched: str = ""
     """What the step waited for and got."""
     why: str = ""
+    late: list[kinds.WhatThen] = []
+    """What became of it each time that it was late, and that didn't end it."""
     typed: str = ""
     secret_characters: int = 0
 
     @property
-    def outcome(self) -> tuple[Came, str, str, bool]:
+    def outcome(self) -> tuple[Came, str, str, bool, list[kinds.WhatThen]]:
         """By which two runs of a step are compared: times, and the length of a secret, don't count."""
-        return self.came, self.matched, self.typed, self.secret_characters > 0
+        return self.came, self.matched, self.typed, self.secret_characters > 0, self.late
 
 
 class RunTold:
@@ -68,6 +70,8 @@ class RunTold:
                 self._end("done", "", at_us)
             case kinds.StepLeftOut(why=why):
                 self._end("left out", why, at_us)
+            case kinds.StepOverdue(then="wait on" | "again" | "ask" as then):
+                self.steps[-1].late.append(then)
             case kinds.StepOverdue(waited_for=waited_for, within_us=within_us):
                 limit = f" within {within_us / 1e6:g} s" if within_us else ""
                 self._end("in vain", f"{' or '.join(waited_for)} did not come{limit}", at_us)

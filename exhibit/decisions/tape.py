@@ -67,6 +67,9 @@ class Tape:
                     return None
                 case kinds.RequestMade(request="stop"):
                     return index
+                case kinds.RequestMade(request="wait on" | "leave out", step=step):
+                    if going and step == asking and index not in self.recorded.refused:
+                        return index  # else nobody is asked now what he said then
                 case kinds.RequestMade(step=step) if going and index not in self.recorded.refused:
                     if step == asking:
                         return index

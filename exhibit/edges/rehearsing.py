@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -163,6 +163,13 @@ def table(rows: Sequence[Row]) -> list[str]:
     ]
 
 
+_LATE: Final[Mapping[kinds.WhatThen, str]] = {
+    "wait on": "was late and waited on",
+    "again": "was late, so its command was typed again",
+    "ask": "was late, so a person was asked",
+}
+
+
 def words_for(step: StepTold) -> str:
     """What a step came to, in plain words."""
     said = []
@@ -170,6 +177,7 @@ def words_for(step: StepTold) -> str:
         said.append("typed a secret")
     elif step.typed:
         said.append(f"typed {shown(step.typed)}")
+    said += [_LATE[then] for then in step.late]
     took = written(max(0, step.ended_us - step.started_us))
     match step.came:
         case "done" if step.matched:

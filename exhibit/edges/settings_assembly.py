@@ -24,7 +24,7 @@ from exhibit.decisions.script import (
 from exhibit.edges.settings_languages import LanguageDraft, in_each
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
-from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
+from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, late_of
 from exhibit.edges.settings_story import CaptionDraft
 from exhibit.facts.parts_and_cards import Card
 
@@ -95,12 +95,17 @@ def _script(draft: ScriptDraft, languages: list[LanguageDraft]) -> Script:
         name=draft.name,
         title=in_each(languages, "scripts", draft.name),
         within_us=draft.within_us,
-        steps=tuple(_step(step, languages) for step in draft.steps),
-        tidy_up=tuple(_step(step, languages) for step in draft.tidy_up),
+        steps=tuple(_step(step, draft, languages) for step in draft.steps),
+        tidy_up=tuple(_step(step, draft, languages) for step in draft.tidy_up),
     )
 
 
-def _step(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
+def _step(draft: StepDraft, script: ScriptDraft, languages: list[LanguageDraft]) -> AnyStep:
+    step = _step_itself(draft, languages)
+    return msgspec.structs.replace(step, late=late_of(draft, script))
+
+
+def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
     name, within_us, texts = draft.name, draft.within_us, draft.texts
     at = tuple(text for text, _ in draft.lists.get(draft.at_key, []))
     only = draft.only_if_there

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Literal
 
+from exhibit.decisions.filling import numbers_named
+from exhibit.decisions.script import STOP, WhenLate
 from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import meant
+from exhibit.edges.settings_values import ValueMistake, meant
 
 SHAPES: Final = {
     "hands_on": ("hands_on", "caution", "within"),
@@ -37,6 +40,17 @@ EXAMPLES: Final = {
     "read_if_shown": "board",
 }
 BY_HAND: Final = ("hands_on", "pack")
+LATE: Final = "late"
+"""What becomes of a step whose time is up. The only key that a step may lack: the script's stands for it."""
+_LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
+_PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
+    "wait on",
+    "leave out",
+    "stop",
+    "ask",
+)
+_OR: Final = '"wait on", "again 2 times", "leave out", "stop" or "ask"'
+_AGAIN: Final = re.compile(r"again (once|[2-9] times)")
 
 
 @dataclass
@@ -53,6 +67,8 @@ class StepDraft:
     within_us: int = 1
     pause_us: int = 1
     only_if_there: bool = False
+    late: WhenLate | None = None
+    """None where it says nothing of its own."""
 
     @property
     def at_key(self) -> str:
@@ -72,6 +88,7 @@ class ScriptDraft:
     name: str
     table: Table
     within_us: int = 1
+    late: WhenLate = STOP
     steps: list[StepDraft] = field(default_factory=list)
     tidy_up: list[StepDraft] = field(default_factory=list)
 
@@ -86,12 +103,14 @@ def read_script(name: str, root: Table) -> ScriptDraft:
     draft = ScriptDraft(name, root)
     script = root.table("script")
     draft.within_us = script.duration("within", "20 min")
+    draft.late = script.read(LATE, "stop", STOP, when_late)
     script.close()
     draft.steps = [_read_step(table, tidying=False) for table in root.tables("step")]
     draft.tidy_up = [_read_step(table, tidying=True) for table in root.tables("tidy_up")]
     if "step" in root and not draft.steps:
         root.wrong("step", "the script has no step", "[[step]]")
     root.close()
+    _check_typed_again(draft)
     seen: set[str] = set()
     for step in draft.all_steps:
         if step.name and step.name in seen:
@@ -140,8 +159,69 @@ def _read_step(table: Table, *, tidying: bool) -> StepDraft:
     step.only_if_there = if_at or step.shape == "read_if_shown"
     for key in SHAPES[step.shape]:
         _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
+    others = [key for key in table.names() if key not in ("name", IF_AT, *SHAPES[step.shape])]
+    if "within" in SHAPES[step.shape] and any(meant(key, [LATE]) for key in others):
+        _read_late(step)
     table.close()
     return step
+
+
+def when_late(text: str) -> WhenLate:
+    """What becomes of a late step, as it is written. Raises ValueMistake."""
+    again = _AGAIN.fullmatch(text)
+    if again is not None:
+        return WhenLate("again", 1 if again[1] == "once" else int(again[1][0]))
+    for then in _PLAIN:
+        if text == then:
+            return WhenLate(then)
+    near = meant(text, _LATE)
+    raise ValueMistake(f'"{text}" is nothing that becomes of a late step', f'"{near}"' if near else _OR)
+
+
+def late_of(step: StepDraft, script: ScriptDraft) -> WhenLate:
+    """What becomes of this step when it is late.
+
+    In a tidy-up only what the step itself says counts; nor is anything left out or typed again by the
+    script's word that can't be (see `_read_late`).
+    """
+    if step.late is not None:
+        return step.late
+    if step.tidying or _why_not_so(step, script.late):
+        return STOP
+    return script.late
+
+
+def _read_late(step: StepDraft) -> None:
+    late = step.table.read(LATE, "wait on", STOP, when_late)
+    why = _why_not_so(step, late)
+    if why:
+        step.table.wrong(LATE, why, 'late = "wait on", or "stop"')
+    step.late = late if LATE in step.table else None
+
+
+def _check_typed_again(draft: ScriptDraft) -> None:
+    """A command that begins a job, say, would begin a second one; and only of one is the number known."""
+    named = {name for step in draft.all_steps for name, _ in numbers_named(step.texts.get("type", ""))}
+    for step in draft.all_steps:
+        if step.name in named and late_of(step, draft).then == "again":
+            step.table.wrong(
+                LATE if LATE in step.table else (),
+                "a step whose number another step names can't be typed again: of what was begun twice only "
+                "one number would be known",
+                'late = "wait on", or "stop"',
+            )
+
+
+def _why_not_so(step: StepDraft, late: WhenLate) -> str:
+    """Why this can't become of this step; empty when it can."""
+    if late.then == "again" and step.shape != "type":
+        return "only a command can be typed again"
+    if late.then == "leave out" and step.shape in BY_HAND:
+        return "what a person does isn't left out because nobody has said that it is done"
+    if step.tidying and late.then in ("leave out", "ask"):
+        what = "left out" if late.then == "leave out" else "asked about"
+        return f"in a tidy-up nothing is {what}: a step that is late fails, and the next one is tried"
+    return ""
 
 
 def _read_key(step: StepDraft, key: str) -> None:

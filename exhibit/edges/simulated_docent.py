@@ -13,6 +13,7 @@ from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 
 BY = "the simulated docent"
+AT_A_LOSS = "nobody told the simulated docent what to do when a step is late"
 FILE = "simulated-docent.toml"
 ANSWER_WITHIN_S = 10.0
 
@@ -37,6 +38,8 @@ class SimulatedDocent:
     def look(self, entry: kinds.Entry) -> None:
         """Does what this fact asks for, if it asks for anything."""
         fact = entry.fact
+        if isinstance(fact, kinds.StepOverdue) and fact.then == "ask":
+            ask(self._door, Request(request="stop", by=BY, why=AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):
             return
         for act in self._acts[fact.script][fact.step]:

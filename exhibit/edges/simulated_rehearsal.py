@@ -17,7 +17,7 @@ from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.rehearsing import Report, Row, table, words_for
 from exhibit.edges.secret_words import demo_secrets, secrets_wanted
 from exhibit.edges.settings import USUAL_SCRIPTS, read_folder
-from exhibit.edges.simulated_docent import BY
+from exhibit.edges.simulated_docent import AT_A_LOSS, BY
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.simulator.bench import Bench
@@ -51,7 +51,7 @@ class SimulatedRun:
         self.runs: list[tuple[kinds.ScriptStarted, RunTold, list[str]]] = []
         """Each run of a script: its steps, and the troubles that were seen in it."""
         self.outcome: kinds.Outcome | None = None
-        self._asked: kinds.HandsOnAsked | None = None
+        self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = _opened(folder, wall)
         self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self, keep)
         self._run.note(opened)
@@ -80,7 +80,10 @@ class SimulatedRun:
             self._bench.stamped.clear()
             self._run.receive(came)
 
-    def _answer(self, asked: kinds.HandsOnAsked) -> None:
+    def _answer(self, asked: kinds.HandsOnAsked | kinds.StepOverdue) -> None:
+        if isinstance(asked, kinds.StepOverdue):
+            self._run.note(kinds.RequestMade(request="stop", by=BY, why=AT_A_LOSS))
+            return
         acts = self._folder.simulated_docent.get(asked.script, {}).get(asked.step)
         why = "the simulated docent isn't told what to do" if acts is None else ""
         for act in acts or ():
@@ -119,7 +122,9 @@ class SimulatedRun:
         what = seen(fact, ())
         if what is not None and what[0] == "trouble":
             self.runs[-1][2].append(f'Trouble {what[1]}, "{what[2]}": seen')
-        if isinstance(fact, kinds.HandsOnAsked):
+        if isinstance(fact, kinds.HandsOnAsked) or (
+            isinstance(fact, kinds.StepOverdue) and fact.then == "ask"
+        ):
             self._asked = fact
 
 
@@ -154,7 +159,7 @@ def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -
                 f"{step.name} (tidy-up)" if step.tidying else step.name,
                 "",
                 words_for(step),
-                step.came in NEVER,
+                step.came in NEVER or bool(step.late),
             )
             for step in told.steps
         ]

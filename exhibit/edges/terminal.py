@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 import threading
 from pathlib import Path
-from typing import TextIO
+from typing import Final, Literal, TextIO
 
 from exhibit.decisions.machine import Site
 from exhibit.edges.requests import Answer, Request, ask
@@ -13,6 +13,18 @@ from exhibit.facts import kinds
 
 BY = "the person at the terminal"
 LANGUAGE = "en"
+_NOW: Final[dict[kinds.WhatThen, list[str]]] = {
+    "wait on": ["  It is given the same time again, once."],
+    "again": ["  Its prompt stands, so its command is typed again."],
+    "leave out": ["  It is left out."],
+    "stop": [],
+    "ask": [
+        "  WHAT NOW? Look at the machine. Nothing is typed until you say",
+        '    "wait on": its time begins again; "leave out": the next step is begun; or "stop".',
+        "  If what it waits for comes after all, the script goes on by itself.",
+    ],
+}
+"""What becomes of a step that is late."""
 
 
 def in_words(words: kinds.Words) -> str:
@@ -23,14 +35,16 @@ def in_words(words: kinds.Words) -> str:
 class Terminal:
     """Tells in plain words what a recording tells, and answers for the person.
 
-    Lines typed at the terminal go through `typed`: yes and no answer the step that is asked for,
-    stop ends the scripts.
+    Lines typed at the terminal go through `typed`: yes and no answer the step that is asked for, wait on
+    and leave out say what becomes of one that is late, stop ends the scripts.
     """
 
     def __init__(self, door: Path, site: Site, out: TextIO = sys.stdout) -> None:
         self._door = door
         self._out = out
         self._asked = ""
+        self._late = ""
+        """The step of which is asked what becomes of it now that it is late."""
         self._site = site
 
     def begin(self, *, typing: bool = True) -> None:
@@ -54,6 +68,11 @@ class Terminal:
         word = line.strip().lower()
         if word == "stop":
             self._request(Request(request="stop", by=BY))
+        elif self._late and word in ("wait on", "leave out"):
+            request: Literal["wait on", "leave out"] = "wait on" if word == "wait on" else "leave out"
+            self._request(Request(request=request, by=BY, step=self._late))
+        elif self._late and not self._asked:
+            self._say('Answer "wait on", "leave out" or "stop".')
         elif not self._asked:
             self._say('Nothing is being asked now. "stop" stops the typing.')
         elif word in ("yes", "y"):
@@ -79,14 +98,11 @@ class Terminal:
             case kinds.CaptionShown(kind="seen"):
                 return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
-                self._asked = ""
+                self._asked = self._late = ""
             case kinds.StepOverdue():
-                self._asked = ""
-                return [
-                    f"  The step {fact.step} took too long: waited for {' or '.join(fact.waited_for)}, "
-                    f"at most {fact.within_us / 1_000_000:g} s. The machine printed last:",
-                    *(f"    | {line}" for line in fact.last_lines),
-                ]
+                return self._told_late(fact)
+            case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
+                self._late = ""
             case kinds.TypingGarbled():
                 return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
             case kinds.TroubleRaised():
@@ -98,7 +114,7 @@ class Terminal:
             case kinds.RecordNearlyFull():
                 return ["  The disc for the recordings is full. Free some space before the next run."]
             case kinds.TidyUpStarted(why=why):
-                self._asked = ""
+                self._asked = self._late = ""
                 return [] if why == "the script is done" else [f"  Putting away what was begun: {why}."]
             case kinds.ScriptEnded(outcome="done"):
                 return ["  done."]
@@ -111,6 +127,16 @@ class Terminal:
                     "Look at the machine, then press Ctrl-C here and start again when it is safe.",
                 ]
         return []
+
+    def _told_late(self, fact: kinds.StepOverdue) -> list[str]:
+        self._asked = self._asked if fact.then in ("wait on", "ask") else ""
+        self._late = fact.step if fact.then == "ask" else ""
+        return [
+            f"  The step {fact.step} took too long: waited for {' or '.join(fact.waited_for)}, "
+            f"at most {fact.within_us / 1_000_000:g} s. The machine printed last:",
+            *(f"    | {line}" for line in fact.last_lines),
+            *_NOW[fact.then],
+        ]
 
     def _request(self, request: Request) -> None:
         answer: Answer = ask(self._door, request)

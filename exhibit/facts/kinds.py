@@ -48,6 +48,8 @@ from exhibit.facts.session_facts import (
     HandsOnAsked,
     HandsOnConfirmed,
     HandsOnRefused,
+    LateAnswer,
+    LateAnswered,
     PackMounted,
     RequestMade,
     RequestRefused,
@@ -62,6 +64,7 @@ from exhibit.facts.session_facts import (
     StepOverdue,
     StepStarted,
     TidyUpStarted,
+    WhatThen,
 )
 
 AnyFact = (
@@ -86,6 +89,7 @@ AnyFact = (
     | StepMatched
     | StepLeftOut
     | StepOverdue
+    | LateAnswered
     | StepFailed
     | StepEnded
     | TidyUpStarted
@@ -157,6 +161,8 @@ __all__ = [
     "Heartbeat",
     "InterruptionSeen",
     "LandmarkReached",
+    "LateAnswer",
+    "LateAnswered",
     "LineErrorsCounted",
     "LineLost",
     "LineOpened",
@@ -186,6 +192,7 @@ __all__ = [
     "TypingGarbled",
     "TypingRefused",
     "UnknownFact",
+    "WhatThen",
     "Words",
     "to_bytes",
     "to_text",

@@ -6,6 +6,11 @@ from typing import Literal
 
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
+WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
+"""What becomes of a step that is late."""
+LateAnswer = Literal["wait on", "leave out"]
+"""What a person can say of it beside stop."""
+
 
 class ScriptStarted(Fact, frozen=True, kw_only=True):
     """A script was started; `round` counts from 1 and is 0 outside the rounds."""
@@ -36,7 +41,7 @@ class StepMatched(Fact, frozen=True, kw_only=True):
 
 
 class StepLeftOut(Fact, frozen=True, kw_only=True):
-    """The step had nothing to do: the job that it would stop was never started."""
+    """The step was left out: it had nothing to do, its place wasn't there, or it was late."""
 
     script: str
     step: str
@@ -51,6 +56,17 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
     waited_for: list[str]
     within_us: int
     last_lines: list[str]
+    then: WhatThen = "stop"
+    """What becomes of it: its time again, once; its command typed again; the step left out; a person asked
+    what to do; or it fails"""
+
+
+class LateAnswered(Fact, frozen=True, kw_only=True):
+    """A person who was asked said what becomes of a step that is late."""
+
+    step: str
+    answer: LateAnswer
+    by: str
 
 
 class StepFailed(Fact, frozen=True, kw_only=True):
@@ -158,12 +174,13 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 
 class RequestMade(Fact, frozen=True, kw_only=True):
-    """A person asked the bridge for something: to confirm, to refuse, or to stop typing."""
+    """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait on for a late
+    step or leave it out, or to stop typing."""
 
-    request: Literal["confirm", "refuse", "stop"]
+    request: Literal["confirm", "refuse", "stop", "wait on", "leave out"]
     by: str
     step: str = ""
-    """The hands-on step that is confirmed or refused."""
+    """The step that is meant."""
     why: str = ""
 
 

@@ -3,6 +3,7 @@
 A run of a step lasts from StepStarted to StepEnded, as its limit does: until its prompt stands, while
 it types, until what it waits for has come. A run that ended well is *good*. One that was overdue and
 then given up was *cut off* at the limit of its day, so nobody knows how long it would have taken. One
+whose command was typed again counts as cut off too, however it ended. One
 that *failed* for another reason, or was left out, says nothing about times.
 
 Times are microseconds of the recording's own clock, which is scaled by its rate.
@@ -63,6 +64,7 @@ class Stopwatch:
         """In the order in which they first ran."""
         self._running: tuple[Key, int] | None = None
         self._was_overdue = False
+        self._typed_again = False
 
     def interrupted(self) -> None:
         """A recording begins or ends, or part of it can't be read: the step that runs isn't counted."""
@@ -73,12 +75,15 @@ class Stopwatch:
         match entry.fact:
             case kinds.StepStarted(script=script, step=step):
                 self._running = (script, step), entry.at_us
-                self._was_overdue = False
-            case kinds.StepOverdue():
+                self._was_overdue = self._typed_again = False
+            case kinds.StepOverdue(then=then):
                 self._was_overdue = True
+                self._typed_again |= then == "again"
             case kinds.StepEnded(script=script, step=step):
                 started_us = self._end(script, step)
-                if started_us is not None:
+                if started_us is not None and self._typed_again:
+                    self._of(script, step).cut_off += 1
+                elif started_us is not None:
                     self._of(script, step).good_us.append(entry.at_us - started_us)
             case kinds.StepFailed(script=script, step=step):
                 if self._end(script, step) is not None:

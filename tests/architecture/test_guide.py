@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 import pytest
 
-from exhibit.decisions.session_states import TRANSITIONS
+from exhibit.decisions.session_states import TRANSITIONS, WAITS_ON
 from exhibit.facts.kinds import ALL_KINDS
 from tests.architecture.guide_parts import GUIDE, PARTS, with_parts
 
@@ -44,6 +44,7 @@ def test_every_move_of_the_session_is_one_that_the_code_makes():
         and node.func.attr == "go"
         and isinstance(node.args[0], ast.Constant)
     }
+    made |= set(WAITS_ON.values())
     assert made == {move for _, move in TRANSITIONS}
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from exhibit.decisions.recorded_run import runs_of
 from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
-from exhibit.decisions.script import Folder
+from exhibit.decisions.script import Folder, WhenLate
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
@@ -177,6 +177,53 @@ def test_a_person_s_time_to_answer_is_held_against_the_limit_as_it_is_now(within
     runs = rehearsed(folder(ROUND, script("opening", key), captions=CAPTIONS), driver.entries)
     assert [each.now.outcome for each in runs if each.started] == [outcome, "done", "done"]
     assert [each.notes for each in runs] == [{}] * 4
+
+
+LATE_KEY = msgspec.structs.replace(OPENING.steps[0], within_us=59 * S, late=WhenLate("ask"))
+
+
+def late_day(said: str, within_s: int = 59) -> tuple[Folder, list[kinds.Entry]]:
+    """A day on which a person was asked what becomes of the late opening, and what they said."""
+    key = msgspec.structs.replace(LATE_KEY, within_us=within_s * S)
+    described = folder(ROUND, script("opening", key, pause("then")), captions=CAPTIONS)
+    driver = Driver(decider(described), FarHeron())
+    driver.open_line()
+    driver.run(lambda: bool(driver.facts(kinds.StepOverdue)), within_us=60 * S)
+    driver.wait(5 * S)
+    driver.asks(said, "key")
+    if said == "wait on":
+        driver.wait(5 * S)
+        driver.asks("confirm", "key")
+    driver.run()
+    return described, driver.entries
+
+
+@pytest.mark.parametrize("said", ["wait on", "leave out"])
+def test_what_a_person_said_of_a_late_step_is_said_again(said):
+    described, entries = late_day(said)
+    runs = rehearsed(described, entries)
+    opening = next(each for each in runs if each.started is not None)
+    assert opening.now.steps[0].late == ["ask"]
+    assert opening.now.steps[0].came == ("done" if said == "wait on" else "left out")
+    assert differences(runs) == []
+
+
+def test_what_a_person_said_of_a_late_step_counts_for_nothing_where_it_isnt_late_any_more():
+    _, entries = late_day("wait on")
+    key = msgspec.structs.replace(LATE_KEY, within_us=600 * S)
+    described = folder(ROUND, script("opening", key, pause("then")), captions=CAPTIONS)
+    opening = next(each for each in rehearsed(described, entries) if each.started is not None)
+    assert (opening.now.steps[0].came, opening.now.steps[0].late) == ("done", [])
+    assert opening.then.steps[0].late == ["ask"]
+
+
+def test_where_a_person_would_be_asked_now_what_becomes_of_a_step_it_cant_be_known(entries):
+    asks = command("never", "LIST", "begun", within_us=5 * S, late=WhenLate("ask"))
+    told = the_round(rehearsed(changed(ROUND.steps[0], asks, *ROUND.steps[1:]), entries))
+    assert told.stopped
+    late = [msgspec.structs.replace(step, within_us=1, late=WhenLate("ask")) for step in ROUND.steps[:1]]
+    told = the_round(rehearsed(changed(*late, *ROUND.steps[1:]), entries))
+    assert told.stopped == "a person is asked what becomes of the late step, which nobody was then"
 
 
 @pytest.mark.parametrize("pause_us", [1, 1_000_000, 30_000_000])

@@ -205,6 +205,30 @@ def test_what_the_machine_believes_the_date_is_comes_from_a_field_of_that_name()
     assert items(folded(DAY))["told_date"]["value"] == "25.11.1998"
 
 
+@pytest.mark.parametrize(
+    ("then", "still_asked"),
+    [("wait on", True), ("ask", True), ("stop", False), ("leave out", False)],
+)
+def test_a_hands_on_step_that_is_late_is_asked_for_as_long_as_it_goes_on(
+    then: kinds.WhatThen, still_asked: bool
+) -> None:
+    asked = kinds.HandsOnAsked(script="round", step="key", words={"en": "Turn it."}, caution={})
+    late = kinds.StepOverdue(
+        script="round", step="key", waited_for=["a person"], within_us=1, last_lines=[], then=then
+    )
+    seen = items(day_with(asked, late))
+    assert (seen["hands_on"] is not None) == still_asked
+    assert seen["step"]["state"] == "overdue"
+
+
+def test_a_late_step_that_a_person_waits_on_for_is_late_no_more() -> None:
+    late = kinds.StepOverdue(
+        script="round", step="x", waited_for=["y"], within_us=1, last_lines=[], then="ask"
+    )
+    seen = items(day_with(late, kinds.LateAnswered(step="x", answer="wait on", by="docent 1")))
+    assert (seen["step"]["name"], seen["step"]["state"]) == ("x", "started")
+
+
 def test_times_are_those_of_the_museum_s_computer_with_its_offset() -> None:
     opened = {"wall": "2026-07-01T08:00:00.000+02:00", "rate": 20.0}
     view = folded([Entry(1, 0, made_facts.opened(**opened)), Entry(2, 1, kinds.LineOpened(line="x"))])
@@ -227,6 +251,7 @@ def test_every_kind_of_fact_can_be_seen_at_any_moment() -> None:
     each = {type(entry.fact): entry.fact for entry in DAY}
     more: list[kinds.AnyFact] = [
         kinds.StepOverdue(script="round", step="x", waited_for=["y"], within_us=1, last_lines=[]),
+        kinds.LateAnswered(step="x", answer="wait on", by="docent 1"),
         kinds.StepFailed(script="round", step="x", why="y"),
         kinds.StepLeftOut(script="round", step="x", why="y"),
         kinds.TidyUpStarted(script="round", why="x"),

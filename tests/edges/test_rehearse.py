@@ -171,6 +171,17 @@ def test_a_limit_below_what_the_recording_shows_is_found(rehearsed):
     status, lines = rehearsed(("opening.toml", limit.format(90), limit.format(8)))
     assert status == 1
     assert starred(lines)[0] == "from-upper"
+    assert cells(lines, "from-upper")[1].startswith(
+        'typed "UPPER", was late, so a person was asked, tidebook-date'
+    )
+
+
+def test_a_limit_below_what_the_recording_shows_fails_the_script_where_nobody_is_asked(rehearsed):
+    limit = 'until = ["tidebook-date"]\nwithin = "{} s"'
+    stop = limit.format(8) + '\nlate = "stop"'
+    status, lines = rehearsed(("opening.toml", limit.format(90), stop))
+    assert status == 1
+    assert starred(lines)[0] == "from-upper"
     assert "waits in vain: tidebook-date did not come within 8 s" in cells(lines, "from-upper")[1]
     assert "then done, now failed (tidebook-date did not come in time)" in joined(lines)
     assert "Caption one-operator," not in joined(lines), "what comes behind the failure isn't compared"

@@ -101,6 +101,7 @@ def test_an_attended_script_is_any_other_file_with_a_script_table():
 tidy_up = []
 [script]
 within = "5 min"
+late = "stop"
 [[step]]
 name = "list"
 at = "one-operator"

@@ -101,6 +101,64 @@ def test_a_late_step_is_told_with_what_was_waited_for_and_what_came_last(bench: 
     assert "LOADING ..." in said
 
 
+def _late(then: kinds.WhatThen, step: str = "load") -> kinds.StepOverdue:
+    return kinds.StepOverdue(
+        script="opening", step=step, waited_for=["loaded"], within_us=90_000_000, last_lines=[], then=then
+    )
+
+
+@pytest.mark.parametrize("typed", ["wait on", "leave out", "stop"])
+def test_who_is_asked_what_becomes_of_a_late_step_can_answer(bench: Bench, typed: str):
+    said = bench.told(_late("ask"))
+    assert all(f'"{word}"' in said for word in ("wait on", "leave out", "stop"))
+    bench.terminal.typed(f" {typed.upper()}\n")
+    (heard,) = bench.heard
+    assert (heard.request, heard.step) == (typed, "" if typed == "stop" else "load")
+
+
+@pytest.mark.parametrize("then", ["wait on", "again", "leave out"])
+def test_what_becomes_of_a_late_step_is_told_where_nobody_is_asked(bench: Bench, then: kinds.WhatThen):
+    said = bench.told(_late(then))
+    assert said.count("\n") >= 2
+    assert "WHAT NOW" not in said
+    bench.terminal.typed("wait on\n")
+    assert bench.heard == []
+
+
+def test_a_hands_on_step_that_is_late_can_still_be_answered(bench: Bench):
+    bench.told(_asked())
+    bench.told(_late("ask", "turn-the-key"))
+    for typed in ("yes", "wait on"):
+        bench.terminal.typed(f"{typed}\n")
+    assert [(heard.request, heard.step) for heard in bench.heard] == [
+        ("confirm", "turn-the-key"),
+        ("wait on", "turn-the-key"),
+    ]
+
+
+def test_a_word_that_is_no_answer_to_a_late_step_is_explained(bench: Bench):
+    bench.told(_late("ask"))
+    bench.terminal.typed("yes\n")
+    assert bench.heard == []
+    assert '"wait on", "leave out" or "stop"' in bench.out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "then",
+    [
+        kinds.LateAnswered(step="load", answer="wait on", by="a docent"),
+        kinds.StepMatched(script="opening", step="load", name="loaded", line=""),
+        kinds.StepLeftOut(script="opening", step="load", why="a docent said so"),
+        kinds.TidyUpStarted(script="opening", why="a person said stop"),
+    ],
+)
+def test_once_it_is_decided_nothing_is_asked_of_a_late_step(bench: Bench, then: kinds.AnyFact):
+    bench.told(_late("ask"))
+    bench.told(then)
+    bench.terminal.typed("wait on\n")
+    assert bench.heard == []
+
+
 def test_what_visitors_are_told_of_the_console_is_told_here_too(bench: Bench):
     shown = kinds.CaptionShown(
         caption="loaded",

@@ -28,8 +28,10 @@ def failed(step, script="round", why="the line went away: unplugged"):
     return kinds.StepFailed(script=script, step=step, why=why)
 
 
-def overdue(step, script="round"):
-    return kinds.StepOverdue(script=script, step=step, waited_for=["desk"], within_us=8 * S_US, last_lines=[])
+def overdue(step, script="round", then="stop"):
+    return kinds.StepOverdue(
+        script=script, step=step, waited_for=["desk"], within_us=8 * S_US, last_lines=[], then=then
+    )
 
 
 def left_out(step, script="round"):
@@ -67,6 +69,12 @@ def test_a_run_that_was_late_and_given_up_was_cut_off():
     assert step_times([told])["round", "a"] == StepTimes(overdue=1, cut_off=1)
     told = entries((1, started("a")), (9, overdue("a")), (9, left_out("a")))
     assert step_times([told])["round", "a"] == StepTimes(overdue=1, cut_off=1)
+
+
+def test_a_run_whose_command_was_typed_again_was_cut_off_however_it_ended():
+    again = overdue("a", then="again")
+    told = entries((1, started("a")), (9, again), (12, ended("a")), (13, started("a")), (15, ended("a")))
+    assert step_times([told])["round", "a"] == StepTimes(good_us=[2 * S_US], overdue=1, cut_off=1)
 
 
 def test_a_run_that_was_late_and_waited_for_has_its_whole_time():

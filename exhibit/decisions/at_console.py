@@ -1,0 +1,122 @@
+"""What a step does at the console: types its command or secret where it stands, presses its key, gives up."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping
+
+from exhibit.decisions.commands import Command, Tell
+from exhibit.decisions.displays import Displays
+from exhibit.decisions.filling import NotKnownYet
+from exhibit.decisions.keying import Keying
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.script import PressKey, TypeCommand, TypeSecret
+from exhibit.decisions.script_run import ScriptRun
+from exhibit.decisions.typable import text_of, why_not
+from exhibit.decisions.watcher import Watcher
+from exhibit.facts import kinds
+from exhibit.facts.errors import ScriptError
+
+
+class CannotType(Exception):
+    """What the step says can't be typed. `told`: what is told of that beside the step's failing."""
+
+    def __init__(self, why: str, told: list[Command] | None = None, *, not_known_yet: bool = False) -> None:
+        super().__init__(why)
+        self.told = told or []
+        self.not_known_yet = not_known_yet
+        """It names a number that the machine hasn't given."""
+
+
+class AtConsole:
+    """Types for the steps of one machine's scripts, and knows what stands on its console."""
+
+    def __init__(
+        self,
+        machine: Machine,
+        watcher: Watcher,
+        displays: Displays,
+        keying: Keying,
+        secrets: Mapping[str, str],
+        wall_at: Callable[[int], datetime.datetime],
+    ) -> None:
+        self._machine = machine
+        self._watcher = watcher
+        self._displays = displays
+        self._keying = keying
+        self._secrets = secrets
+        self._wall_at = wall_at
+
+    @property
+    def standing(self) -> kinds.LandmarkReached | None:
+        """The prompt or display that stands."""
+        return self._watcher.standing or self._displays.standing
+
+    @property
+    def typing(self) -> str:
+        """Where the typing of the step's text stands, as `keying` calls it."""
+        return self._keying.state
+
+    @property
+    def why(self) -> str:
+        """Why the typing failed."""
+        return self._keying.why
+
+    @property
+    def return_sent(self) -> bool:
+        """Whether the machine may have taken what was typed last."""
+        return self._keying.return_sent
+
+    def last_lines(self) -> list[str]:
+        """What was printed last, oldest first."""
+        return self._watcher.last_lines()
+
+    def type_out(self, run: ScriptRun, at_us: int) -> list[Command]:
+        """Begins to type what the step says, at its prompt, which stands. Raises CannotType."""
+        step = run.step
+        try:
+            text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us))
+        except NotKnownYet as missing:
+            raise CannotType(f"{missing}", not_known_yet=True) from missing
+        except ScriptError as error:
+            raise CannotType(f"{error}") from error
+        refused = why_not(text, self._machine) if isinstance(step, TypeCommand) else ""
+        if refused:
+            raise CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
+        self._watcher.begin_typing()
+        return self._keying.begin(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
+
+    def type_anew(self, at_us: int) -> list[Command]:
+        """The prompt stands once more after the cancel key: types the same from its beginning."""
+        self._watcher.begin_typing()
+        return self._keying.again(at_us)
+
+    def typed(self, *, cancelled: bool) -> None:
+        """The machine took what was typed, or it was cancelled."""
+        self._watcher.end_typing(cancelled=cancelled)
+
+    def press(self, step: PressKey, by: str) -> list[Command]:
+        """Presses the step's key."""
+        self._watcher.forget_line()
+        self._displays.gone()
+        return self._keying.press(self._machine.keys[step.key], by)
+
+    def give_up(self) -> list[Command]:
+        """Throws away what is half typed."""
+        if self._watcher.typing:
+            self._watcher.end_typing(cancelled=True)
+        return self._keying.give_up()
+
+    def quiet_us(self, at_us: int) -> int:
+        """When it will have been quiet for so long that nothing we know can be about to stand.
+
+        At once, `at_us`, where it has been so already.
+        """
+        listen_us = self._machine.typing.echo_within_us
+        if self.standing is not None or self._watcher.settle_due_us() is not None:
+            return at_us + listen_us
+        return max(at_us, self._watcher.heard_us + listen_us)
+
+    def listen_us(self, at_us: int) -> int:
+        """When a step that presses its key where nothing stands has listened long enough."""
+        return at_us + self._machine.typing.echo_within_us

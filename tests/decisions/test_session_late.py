@@ -1,0 +1,414 @@
+"""A step whose time is up is waited on, typed again, left out or asked about, as its script says."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+
+from exhibit.decisions.script import AnyStep, WhenLate
+from exhibit.facts import kinds
+from tests.decisions.driver import Driver
+from tests.decisions.heron import CANCEL, S, command, hands_on, pack, pause, press, read, secret, wait
+from tests.decisions.playbook import play
+from tests.decisions.test_session import (
+    QUIETLY,
+    STATES,
+    TIDY_UP,
+    Dripping,
+    answer,
+    awaiting_new_line,
+    ended_steps,
+    one_round,
+    tidied,
+    typing,
+)
+
+GO = command("go", "go", "begun")
+
+
+def late(step: AnyStep, then: Any, times: int = 0) -> AnyStep:
+    return msgspec.structs.replace(step, late=WhenLate(then, times))
+
+
+def then_of(driver: Driver) -> list[str]:
+    return [fact.then for fact in driver.facts(kinds.StepOverdue)]
+
+
+def at_limit(driver: Driver) -> None:
+    """Time goes on until the step's time is up."""
+    count = len(driver.facts(kinds.StepOverdue))
+    driver.run(lambda: len(driver.facts(kinds.StepOverdue)) > count)
+
+
+# -- wait on, leave out, stop
+
+
+def test_a_step_that_is_waited_on_is_given_the_same_time_again_once():
+    driver = Driver(one_round(late(wait("end", "ended"), "wait on")))
+    driver.open_line()
+    driver.passes("step")
+    assert driver.deadlines["step"] == 60 * S
+    assert driver.facts(kinds.StepFailed) == []
+    driver.passes("step")
+    assert then_of(driver) == ["wait on", "stop"]
+    assert driver.over == "failed"
+
+
+def test_what_comes_while_it_is_waited_on_counts():
+    driver = Driver(one_round(late(wait("end", "ended"), "wait on")))
+    driver.open_line()
+    driver.passes("step")
+    driver.prints(b"JOB 3 ENDED\r\n")
+    assert (driver.over, tidied(driver)) == ("done", ("done", True))
+
+
+def test_a_hands_on_step_that_is_waited_on_can_still_be_confirmed():
+    driver = Driver(one_round(late(hands_on("key"), "wait on")))
+    driver.open_line()
+    driver.passes("step")
+    driver.asks("confirm", "key")
+    assert driver.over == "done"
+
+
+def test_a_step_that_is_left_out_says_why_and_the_next_is_begun():
+    play(
+        one_round(late(wait("end", "ended"), "leave out"), pause("look")),
+        """
+        opens
+            tell script started: round round 1
+            tell step started: end
+        passes step
+            tell step overdue: end waited for ended
+            tell step left out: end (ended did not come in time)
+            tell step started: look
+        """,
+        without=QUIETLY,
+    )
+
+
+def test_a_command_that_is_left_out_half_typed_is_cancelled():
+    driver = Driver(one_round(late(GO, "leave out"), press("away", "space", "ready", at="ready")))
+    typing(driver)
+    driver.prints(b"\x13")
+    at_limit(driver)
+    assert driver.typed == b"g"
+    driver.prints(b"\x11")
+    assert driver.typed == b"g" + CANCEL
+    driver.prints(b"\r\nREADY: ")
+    driver.passes("settle")
+    assert driver.typed == b"g" + CANCEL + b" "
+
+
+def test_the_job_of_a_command_that_was_left_out_is_still_ended_if_its_number_comes_late():
+    end_it = command("end-it", "X {go.job}", "ready")
+    driver = Driver(one_round(late(GO, "leave out"), pause("look"), tidy_up=(end_it,)))
+    awaiting_new_line(driver)
+    driver.prints(b"\r\n")
+    at_limit(driver)
+    driver.passes("step")
+    driver.prints(b"JOB 17 BEGUN: X\r\nREADY: ")
+    driver.passes("settle")
+    answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
+    assert driver.typed.endswith(b"X 17\r")
+
+
+# -- again
+
+
+def test_a_command_is_typed_again_where_its_prompt_stands_again_settled():
+    play(
+        one_round(late(GO, "again", 1)),
+        """
+        opens
+            tell script started: round round 1
+            tell step started: go
+        prints "READY: "
+        passes settle
+            tell landmark reached: ready
+            type g
+        prints "G"
+            type o
+        prints "O"
+        passes echo
+            type RETURN
+        prints "\\r\\nJ?B 3 BE-UN\\r\\nREADY: "
+            tell typing confirmed: go at attempt 1
+        passes settle
+            tell landmark reached: ready
+        passes step
+            tell step overdue: go waited for begun
+            type g
+        prints "G"
+            type o
+        prints "O"
+        passes echo
+            type RETURN
+        prints "\\r\\nJOB 4 BEGUN: X\\r\\n"
+            tell typing confirmed: go at attempt 1
+            tell pattern seen: begun 4 X
+            tell step matched: go by begun
+            tell step ended: go
+            tell tidy up started: (the script is done)
+            tell script ended: done tidy
+            tell session resting
+            end done
+        """,
+        without=QUIETLY,
+    )
+
+
+@pytest.mark.parametrize("times", [1, 2, 3])
+def test_a_command_is_typed_again_so_many_times_and_no_more(times):
+    driver = Driver(one_round(late(GO, "again", times)))
+    driver.open_line()
+    driver.prints(b"READY: ")
+    driver.passes("settle")
+    for _ in range(times + 1):
+        answer(driver, b"GO", b"READY: ")
+        at_limit(driver)
+    assert then_of(driver) == ["again"] * times + ["stop"]
+    assert driver.typed == b"go\r" * (times + 1)
+    assert driver.over == "failed"
+
+
+@pytest.mark.parametrize(
+    "stands", [b"", b"\r\nWHAT?", b"\r\nSURE (NO)? ", b"\r\nDESK TERN: ", b"\r\nSIGN WORD? ", b"\r\nREADY: X"]
+)
+def test_a_command_is_never_typed_again_elsewhere(stands):
+    driver = Driver(one_round(late(GO, "again", 2)))
+    awaiting_new_line(driver)
+    driver.prints(b"\r\n" + stands)
+    driver.run()
+    assert driver.typed == b"go\r"
+    assert then_of(driver) == ["stop"]
+    assert driver.over == "failed"
+
+
+def test_a_prompt_that_hasnt_settled_when_time_is_up_isnt_one():
+    driver = Driver(one_round(late(GO, "again", 2)))
+    awaiting_new_line(driver)
+    driver.prints(b"\r\n")
+    driver.wait(driver.deadlines["step"] - driver.now_us - 1)
+    driver.prints(b"READY: ")
+    driver.passes("step")
+    driver.run()
+    assert driver.typed == b"go\r"
+
+
+def test_a_command_whose_prompt_never_came_isnt_typed_again():
+    driver = Driver(one_round(late(GO, "again", 2)))
+    driver.open_line()
+    driver.run()
+    assert (driver.typed, then_of(driver)) == (b"", ["stop"])
+
+
+# -- ask
+
+
+STEPS = {name: late(step, "ask") for name, (_, step, _) in STATES.items() if name != "pausing"}
+in_every_state = pytest.mark.parametrize("state", STEPS)
+
+
+def asked_in(state: str, *then: AnyStep) -> tuple[Driver, bytes, bytes]:
+    """A driver that is asking, what was typed when time was up, and what was typed for that."""
+    arrive, _, cancels = STATES[state]
+    driver = Driver(one_round(STEPS[state], *then, tidy_up=TIDY_UP, within_us=3000 * S))
+    arrive(driver)
+    driver.prints(b"\x13")  # the machine holds: no echo is late
+    before = driver.typed
+    driver.passes("step") if min(driver.deadlines, key=driver.deadlines.__getitem__) == "step" else None
+    if not driver.facts(kinds.StepOverdue):
+        at_limit(driver)
+    assert then_of(driver) == ["ask"]
+    driver.prints(b"\x11")
+    return driver, before, cancels
+
+
+@in_every_state
+def test_while_a_person_is_asked_nothing_is_typed_but_the_cancel_key(state):
+    driver, before, cancels = asked_in(state)
+    for printed in (b"\r\nREADY: ", b"\r\nSIGN WORD? ", b"\r\nSURE (NO)? ", b"\r\nREADY: "):
+        driver.prints(printed)
+        if "settle" in driver.deadlines:
+            driver.passes("settle")
+    assert driver.typed == before + cancels
+    assert driver.over is None
+
+
+@in_every_state
+def test_a_person_who_says_leave_out_has_the_next_step_begun(state):
+    driver, _, _ = asked_in(state, pause("next"))
+    step = driver.facts(kinds.StepOverdue)[0].step
+    driver.asks("leave out", step)
+    assert driver.facts(kinds.LateAnswered) == [
+        kinds.LateAnswered(step=step, answer="leave out", by="a docent")
+    ]
+    assert driver.facts(kinds.StepStarted)[-1].step == "next"
+    assert "a docent said to leave it out" in driver.facts(kinds.StepLeftOut)[0].why
+
+
+@in_every_state
+def test_a_person_who_says_wait_on_gives_it_its_time_again_and_is_asked_again(state):
+    driver, _, _ = asked_in(state)
+    step = driver.facts(kinds.StepOverdue)[0].step
+    driver.asks("wait on", step)
+    assert driver.deadlines["step"] == driver.now_us + driver.facts(kinds.StepOverdue)[0].within_us
+    driver.run(lambda: len(driver.facts(kinds.StepOverdue)) == 2)
+    assert then_of(driver) == ["ask", "ask"]
+    assert driver.over is None
+
+
+@in_every_state
+def test_a_person_who_says_stop_ends_it_and_it_is_tidied_up(state):
+    driver, before, cancels = asked_in(state)
+    driver.asks("stop")
+    driver.prints(b"\r\nREADY: ")
+    driver.run(lambda: driver.typed.endswith(b" "))
+    driver.prints(b"\r\nREADY: ")
+    driver.run()
+    assert driver.typed == before + cancels + b" "
+    assert tidied(driver) == ("stopped", True)
+
+
+@in_every_state
+def test_the_scripts_limit_ends_the_asking(state):
+    driver, _, _ = asked_in(state)
+    driver.run(lambda: bool(driver.facts(kinds.StepFailed)))
+    assert driver.facts(kinds.StepFailed)[0].why == "the whole script took longer than its limit"
+    driver.run()
+    assert driver.over == "failed"
+
+
+@in_every_state
+def test_a_line_that_is_lost_while_a_person_is_asked_ends_the_asking(state):
+    driver, _, _ = asked_in(state)
+    driver.lose_line()
+    driver.asks("wait on", driver.facts(kinds.StepOverdue)[0].step)
+    assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
+    driver.open_line()
+    driver.prints(b"\r\nREADY: ")
+    driver.run(lambda: driver.typed.endswith(b" "))
+    driver.run()
+    assert driver.over == "failed"
+
+
+def test_what_comes_after_all_ends_the_asking():
+    driver = Driver(one_round(late(wait("end", "ended"), "ask"), pause("next")))
+    driver.open_line()
+    driver.passes("step")
+    driver.prints(b"JOB 3 ENDED\r\n")
+    assert ended_steps(driver) == ["end"]
+    driver.asks("leave out", "end")
+    assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
+
+
+def test_a_prompt_that_comes_while_a_person_is_asked_is_typed_at_when_they_say_wait_on():
+    driver = Driver(one_round(late(GO, "ask")))
+    driver.open_line()
+    driver.passes("step")
+    driver.prints(b"READY: ")
+    driver.passes("settle")
+    assert driver.typed == b""
+    driver.asks("wait on", "go")
+    assert driver.typed == b"g"
+
+
+def test_a_hands_on_step_can_be_confirmed_while_it_is_asked_what_becomes_of_it():
+    driver = Driver(one_round(late(pack("reeds-in"), "ask")))
+    driver.open_line()
+    driver.passes("step")
+    driver.asks("confirm", "reeds-in")
+    assert [fact.label for fact in driver.facts(kinds.PackMounted)] == ["REEDS 1"]
+    assert driver.over == "done"
+
+
+@pytest.mark.parametrize("request_", ["wait on", "leave out"])
+@pytest.mark.parametrize("step", ["go", "another"])
+def test_an_answer_that_nobody_asked_for_is_refused(request_, step):
+    driver = Driver(one_round(late(GO, "ask")))
+    driver.open_line()
+    driver.asks(request_, step)
+    assert [fact.request for fact in driver.facts(kinds.RequestRefused)] == [request_]
+    assert driver.facts(kinds.LateAnswered) == []
+    if step == "another":
+        driver.passes("step")
+        driver.asks(request_, step)
+        assert len(driver.facts(kinds.RequestRefused)) == 2
+
+
+def test_a_key_for_an_unknown_place_isnt_pressed_while_a_person_is_asked():
+    step = late(press("let-go", "cancel", "let-go"), "ask")
+    driver = Driver(one_round(step), Dripping(99))
+    driver.open_line()
+    driver.run(lambda: then_of(driver) == ["ask"])
+    driver.run(within_us=100 * S)
+    assert driver.typed == b""
+    driver.asks("wait on", "let-go")
+    driver.run(lambda: driver.typed != b"")
+    assert driver.typed == CANCEL
+
+
+# -- directly behind a hands-on step, a wait looks back to when that was asked
+
+
+@pytest.mark.parametrize("step", [hands_on("key"), pack("reeds-in")])
+def test_what_is_printed_before_the_person_confirms_isnt_waited_for_in_vain(step):
+    driver = Driver(one_round(step, wait("ready-at-once", "ended stopped")))
+    driver.open_line()
+    driver.prints(b"JOB 3 ENDED\r\nJOB 4 ENDED\r\n")
+    driver.asks("confirm", step.name)
+    matched = driver.facts(kinds.StepMatched)[0]
+    assert (matched.name, matched.fields) == ("ended", {"job": "4"})
+    assert driver.over == "done"
+
+
+def test_what_was_printed_before_the_person_was_asked_doesnt_count():
+    driver = Driver(one_round(pause("first"), hands_on("key"), wait("end", "ended")))
+    driver.open_line()
+    driver.prints(b"JOB 3 ENDED\r\n")
+    driver.passes("step")
+    driver.asks("confirm", "key")
+    assert ended_steps(driver) == ["first", "key"]
+
+
+@pytest.mark.parametrize("between", [pause("between"), hands_on("another")])
+def test_only_a_wait_directly_behind_it_looks_back(between):
+    driver = Driver(one_round(hands_on("key"), between, wait("end", "ended")))
+    driver.open_line()
+    driver.prints(b"JOB 3 ENDED\r\n")
+    driver.asks("confirm", "key")
+    driver.passes("step") if between.name == "between" else driver.asks("confirm", "another")
+    assert "end" not in ended_steps(driver)
+    driver.prints(b"JOB 4 ENDED\r\n")
+    assert "end" in ended_steps(driver)
+
+
+def test_a_command_behind_a_hands_on_step_doesnt_look_back():
+    driver = Driver(one_round(hands_on("key"), GO))
+    driver.open_line()
+    driver.prints(b"JOB 3 BEGUN: X\r\nREADY: ")
+    driver.passes("settle")
+    driver.asks("confirm", "key")
+    assert driver.typed == b"g"
+    answer(driver, b"GO", b"")
+    assert "go" not in ended_steps(driver)
+
+
+def test_a_frame_behind_a_hands_on_step_is_a_new_one():
+    driver = Driver(one_round(hands_on("key"), read("frame")))
+    driver.open_line()
+    frame = b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H"
+    driver.prints(frame)
+    driver.asks("confirm", "key")
+    assert "frame" not in ended_steps(driver)
+    driver.prints(frame)
+    assert "frame" in ended_steps(driver)
+
+
+def test_a_secret_can_be_asked_about():
+    driver = Driver(one_round(late(secret("sign"), "ask")))
+    driver.open_line()
+    driver.passes("step")
+    assert then_of(driver) == ["ask"]
