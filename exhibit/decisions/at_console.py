@@ -91,9 +91,14 @@ class AtConsole:
         self._watcher.begin_typing()
         return self._keying.again(at_us)
 
-    def typed(self, *, cancelled: bool) -> None:
-        """The machine took what was typed, or it was cancelled."""
-        self._watcher.end_typing(cancelled=cancelled)
+    def taken(self) -> None:
+        """The machine took what was typed."""
+        self._watcher.taken()
+
+    def cancelled(self, at_us: int) -> None:
+        """What is half typed was cancelled, if anything is."""
+        if self._watcher.typing:
+            self._watcher.cancelled(at_us)
 
     def press(self, step: PressKey, by: str) -> list[Command]:
         """Presses the step's key."""
@@ -101,10 +106,9 @@ class AtConsole:
         self._displays.gone()
         return self._keying.press(self._machine.keys[step.key], by)
 
-    def give_up(self) -> list[Command]:
+    def give_up(self, at_us: int) -> list[Command]:
         """Throws away what is half typed."""
-        if self._watcher.typing:
-            self._watcher.end_typing(cancelled=True)
+        self.cancelled(at_us)
         return self._keying.give_up()
 
     def quiet_us(self, at_us: int) -> int:

@@ -180,7 +180,7 @@ class Decider:
     def rest(self) -> None:
         """Gives up the script that runs, and only watches from now on: for a rehearsal."""
         if self._typist is not None and self._watcher.typing:
-            self._watcher.end_typing(cancelled=True)
+            self._watcher.cancelled(self._watcher.heard_us)
         self._typist = None
 
     def pass_over(self, data: bytes) -> None:

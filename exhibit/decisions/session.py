@@ -158,7 +158,7 @@ class Session:
         # The rest of the tidy-up is tried all the same: each step of it stands by itself.
         self._run.untidy.append(f"the step {self._run.step.name} failed, because {why}")
         self._progress.go("the step failed")
-        return [Tell(fact=failed), *self._stepping.give_up_typing(), *self._next_step(at_us)]
+        return [Tell(fact=failed), *self._stepping.give_up_typing(at_us), *self._next_step(at_us)]
 
     def _give_up_script(self, why: str, at_us: int) -> list[Command]:
         """The script can't go on. A tidy-up that has begun isn't disturbed, but a person must look then."""
@@ -172,7 +172,7 @@ class Session:
         self._progress.go("the step failed")
         self._run.end(outcome, why)
         drops: list[Command] = [Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
-        return [*drops, *self._stepping.give_up_typing(), *self._tidy_up(at_us)]
+        return [*drops, *self._stepping.give_up_typing(at_us), *self._tidy_up(at_us)]
 
     def _line_lost(self, why: str) -> list[Command]:
         self._stepping.note_unanswered()

@@ -99,12 +99,12 @@ class Stepping:
             return []
         match self._console.typing:
             case "cancelled":
-                self._console.typed(cancelled=True)
+                self._console.cancelled(at_us)
             case "confirmed":
-                self._console.typed(cancelled=False)
+                self._console.taken()
                 self._progress.go("the machine took it")
             case "failed":
-                self._console.typed(cancelled=True)
+                self._console.cancelled(at_us)
                 return self._failed(self._console.why)
         return []
 
@@ -133,9 +133,9 @@ class Stepping:
                 return self._failed(f"the line did not take what was typed: {why}")
         return []
 
-    def give_up_typing(self) -> list[Command]:
+    def give_up_typing(self, at_us: int) -> list[Command]:
         """Throws away what is half typed."""
-        return self._console.give_up()
+        return self._console.give_up(at_us)
 
     def note_unanswered(self) -> None:
         """The step is given up: its RETURN may have gone out."""
@@ -180,7 +180,7 @@ class Stepping:
             return []
         if landmark not in at_of(self._run.step):
             return self._failed(f"after the cancel key, {landmark} stood on the console")
-        return self._console.type_anew(at_us)
+        return [self._limit(at_us), *self._console.type_anew(at_us)]
 
     def _press(self, step: PressKey) -> list[Command]:
         self._progress.go("a key is pressed")
@@ -243,7 +243,7 @@ class Stepping:
             self._progress.go("the command is to be typed again")
             return [self._limit(at_us), *self._act_or_wait(at_us)]
         self.note_unanswered()
-        given_up = self.give_up_typing()
+        given_up = self.give_up_typing(at_us)
         if then == "leave out":
             return [*given_up, *self._leave_out(why)]
         # Nothing is half typed, nor typed at all, while a person looks and thinks.

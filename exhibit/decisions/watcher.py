@@ -35,12 +35,15 @@ class Watcher:
     """Watches the printed text of one machine.
 
     `standing` is the prompt that stands settled at the end of the output, or None. Whoever types
-    says so (`begin_typing`, `end_typing`): the line that is then printed is our own and isn't matched.
+    says so (`begin_typing`, `taken`, `cancelled`): the line that is then printed is our own and isn't
+    matched.
     """
 
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
         self._machine = machine
         self._settle_us = machine.settle_us(rate)
+        self._quiet_us = machine.typing.echo_within_us
+        self._cancelled_us = 0
         self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
         """The text of a line that an interruption broke into, to be joined to what follows it."""
@@ -87,6 +90,8 @@ class Watcher:
         """When the prompt that seems to stand will have settled; None when none seems to stand."""
         if self._candidate is None or self.standing or self.typing:
             return None
+        if self._own:
+            return max(self._heard_us, self._cancelled_us) + max(self._settle_us, self._quiet_us)
         return self._heard_us + self._settle_us
 
     def settle(self, at_us: int) -> LandmarkReached | None:
@@ -109,10 +114,19 @@ class Watcher:
         self.forget_line()
         self.typing = self._own = True
 
-    def end_typing(self, *, cancelled: bool) -> None:
-        """The command was taken, or cancelled: then nothing is matched until a prompt settles."""
-        self.typing = False
-        self._own = cancelled
+    def taken(self) -> None:
+        """The machine took the command: what is printed now is its answer."""
+        self.typing = self._own = False
+
+    def cancelled(self, at_us: int) -> None:
+        """The command was cancelled: nothing is matched until a prompt settles that came behind that.
+
+        What the machine printed before it got the cancel key may still be on its way: an echo, or the prompt
+        that a broadcast had it print anew. So it must have been quiet for as long as an echo may take.
+        """
+        self.forget_line()
+        self.typing, self._own = False, True
+        self._cancelled_us = at_us
 
     def forget_line(self) -> None:
         """What stands on the line being printed no longer counts: we have typed there."""

@@ -567,7 +567,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
         prints "\\x11"
             type CANCEL
         prints "\\r\\nREADY: "
-            arm settle 0.01 s
+            arm settle 2 s
         passes settle
             tell landmark reached: ready
             type SPACE
@@ -1088,3 +1088,19 @@ def types(driver, echo, output):
     driver.prints(b"READY: ")
     driver.passes("settle")
     answer(driver, echo, output)
+
+
+def test_after_a_cancelled_secret_another_is_typed_only_when_no_late_answer_can_come():
+    """A secret's prompt that was still on its way must not have a secret typed at what comes behind it."""
+    sign_again = secret("sign-again")
+    driver = Driver(one_round(secret("sign"), tidy_up=(sign_again,)))
+    driver.open_line()
+    driver.prints(b"SIGN WORD? ")
+    driver.passes("settle")
+    driver.asks("stop")
+    assert driver.typed == b"*" + CANCEL
+    driver.prints(b"\r\nSIGN WORD? ")
+    driver.wait(S)
+    driver.prints(b"CANCELLED\r\nREADY: ")
+    driver.run()
+    assert driver.typed == b"*" + CANCEL

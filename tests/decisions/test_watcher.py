@@ -16,7 +16,7 @@ from exhibit.facts.kinds import (
     TroubleRaised,
 )
 from tests.decisions.feeds import FEEDS, byte_by_byte, in_every_feed, whole
-from tests.decisions.heron import MACHINE, SETTLE_US, machine
+from tests.decisions.heron import ECHO_US, MACHINE, SETTLE_US, machine
 
 
 class Watched:
@@ -242,7 +242,7 @@ def test_the_echo_of_what_we_type_is_never_matched(feed):
     watched.sees(b"READY: ")
     watched.watcher.begin_typing()
     assert watched.sees(b"JOB 3 ENDED\r\n") == []
-    watched.watcher.end_typing(cancelled=False)
+    watched.watcher.taken()
     assert watched.sees(b"JOB 3 ENDED\r\n") == [ENDED_3]
 
 
@@ -258,10 +258,43 @@ def test_after_the_cancel_key_nothing_is_matched_until_a_prompt_settles(feed):
     watched.sees(b"READY: ")
     watched.watcher.begin_typing()
     watched.prints(b"JOB 3 ENDE")
-    watched.watcher.end_typing(cancelled=True)
+    watched.watcher.cancelled(watched.now_us)
     assert watched.sees(b"D\r\nJOB 4 ENDED\r\n") == []
     assert watched.sees(b"READY: ") == [READY]
     assert watched.sees(b"\r\nJOB 3 ENDED\r\n") == [ENDED_3]
+
+
+def test_after_the_cancel_key_a_prompt_settles_only_when_no_echo_can_be_on_its_way_any_more():
+    watched = Watched()
+    watched.watcher.begin_typing()
+    watched.prints(b"BEGX")
+    watched.watcher.cancelled(watched.now_us)
+    watched.prints(b" CANCELLED\r\nREADY: ")
+    assert watched.watcher.settle_due_us() == watched.now_us + ECHO_US
+    watched.prints(b"\r\nREADY: ")
+    assert watched.quiet() == [READY]
+    watched.prints(b"\r\nREADY: ")
+    assert watched.watcher.settle_due_us() == watched.now_us + SETTLE_US
+
+
+def test_a_prompt_from_before_the_cancel_key_doesnt_settle_behind_it():
+    watched = Watched()
+    watched.watcher.begin_typing()
+    watched.prints(b"BEG\r\n== GALE ==\r\nREADY: ")
+    watched.watcher.cancelled(watched.now_us)
+    assert watched.watcher.settle_due_us() is None
+    watched.now_us += 5 * ECHO_US
+    watched.prints(b"\r\nREADY: ")
+    assert watched.watcher.settle_due_us() == watched.now_us + ECHO_US
+
+
+def test_quiet_is_counted_from_the_cancel_key_at_the_soonest():
+    watched = Watched()
+    watched.watcher.begin_typing()
+    watched.prints(b"X\r\nREADY: ")
+    watched.watcher.cancelled(watched.now_us + ECHO_US)
+    watched.prints(b"READY: ")
+    assert watched.watcher.settle_due_us() == watched.now_us + 2 * ECHO_US
 
 
 def test_a_notice_while_we_type_is_told_all_the_same():
@@ -275,7 +308,7 @@ def test_a_prompt_that_we_have_typed_behind_doesnt_come_back_by_a_notice():
     watched.sees(b"READY: ")
     watched.watcher.begin_typing()
     watched.prints(b"GO\r\n")
-    watched.watcher.end_typing(cancelled=False)
+    watched.watcher.taken()
     assert watched.sees(b"\r\n== GALE ==\r\n") == [notice("== GALE ==")]
 
 
