@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, Final
 
 import msgspec
@@ -52,10 +52,10 @@ class CaptionMistakes(ScriptError):
 class Pauses:
     """How long captions stand at least where a script waits for visitors to read them."""
 
-    def __init__(self, folder: Folder) -> None:
+    def __init__(self, scripts: Iterable[Script], captions: Sequence[Caption]) -> None:
         self._found: dict[str, tuple[int, str]] = {}
-        for script in folder.scripts.values():
-            for caption in folder.captions:
+        for script in scripts:
+            for caption in captions:
                 for pause, name in _pauses_for(caption, script):
                     known = self._found.get(caption.name)
                     if known is None or pause.pause_us < known[0]:
@@ -89,12 +89,47 @@ def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
 
     The files must be those of the folder, which has been read without a mistake.
     """
-    pauses = Pauses(folder)
+    pauses = Pauses(folder.scripts.values(), folder.captions)
     return [
         mistake
         for tag in folder.machine.languages
         for mistake in _Language(tag, files[f"{FOLDER}/{tag}.toml"].decode("utf-8"), pauses).check()
     ]
+
+
+def check_what_can_be_read(
+    files: Mapping[str, bytes], scripts: Iterable[Script], captions: Sequence[Caption]
+) -> list[Mistake]:
+    """The same of files that have mistakes, as far as they can be read: of languages that are all words."""
+    pauses = Pauses(scripts, captions)
+    found: list[Mistake] = []
+    for name, content in files.items():
+        if name.startswith(f"{FOLDER}/") and (text := _all_words(content)):
+            tag = name.removeprefix(f"{FOLDER}/").removesuffix(".toml")
+            found += _Language(tag, text, pauses).check()
+    return found
+
+
+def _all_words(content: bytes) -> str:
+    """The file's text if what is held to limits in it are words, else nothing."""
+    try:
+        text = content.decode("utf-8")
+        data = tomllib.loads(text)
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return ""
+    machine, limits = data.get("machine"), data.get(SECTION)
+    if not isinstance(machine, dict) or not isinstance(machine.get("title"), str):
+        return ""
+    for section in ("captions", "parts", "scripts"):
+        words = data.get(section)
+        if not isinstance(words, dict) or not all(isinstance(one, str) for one in words.values()):
+            return ""
+    if not isinstance(limits, dict) or not all(
+        name in LIMITS and isinstance(change, dict) and type(change.get("value")) is int
+        for name, change in limits.items()
+    ):
+        return ""
+    return text
 
 
 class _Language:

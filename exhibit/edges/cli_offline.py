@@ -18,12 +18,13 @@ def check(folder: Path) -> None:
 
     Of a folder in order it says what noise on the line could still do to each command.
     """
+    from exhibit.edges.check_report import Checked, check_report
     from exhibit.edges.risk_report import risk_report
-    from exhibit.edges.settings import check_folder, check_report
 
-    for line in check_report(folder):
+    checked = Checked(folder)
+    for line in check_report(checked):
         click.echo(line)
-    for line in risk_report(check_folder(folder)):
+    for line in risk_report(checked.refuse()):
         click.echo(line)
 
 

@@ -11,13 +11,13 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 from exhibit.decisions.script import Folder
 from exhibit.edges import toml_lines
-from exhibit.edges.caption_check import CaptionMistakes, check_captions
 from exhibit.edges.settings_assembly import assemble
 from exhibit.edges.settings_cards import read_card_files, read_cards
 from exhibit.edges.settings_languages import FOLDER as LANGUAGES
@@ -27,10 +27,12 @@ from exhibit.edges.settings_machine import read_machine
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 from exhibit.edges.settings_references import Drafts, check_references
 from exhibit.edges.settings_scripts import BY_HAND, read_script
-from exhibit.edges.settings_story import DAY, DOCENT, STORY, read_day, read_docent, read_story
+from exhibit.edges.settings_sense import check_sense
+from exhibit.edges.settings_story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import NAME, meant
 from exhibit.facts.errors import SetUpFault
+from exhibit.facts.parts_and_cards import Card
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
 REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
@@ -45,34 +47,6 @@ def read_folder(path: Path) -> Folder:
     folder or it can't be read.
     """
     return folder_from(read_files(path), str(path), read_card_files(path))
-
-
-def check_folder(path: Path) -> Folder:
-    """Give what the folder describes, if its words keep the limits too.
-
-    Raises as read_folder does, and CaptionMistakes where a caption or a label is beyond a limit.
-    """
-    folder = read_folder(path)
-    if mistakes := check_captions(read_files(path), folder):
-        raise CaptionMistakes(str(path), mistakes)
-    return folder
-
-
-def check_report(path: Path) -> list[str]:
-    """Say what `exhibit check` says: every mistake, a line each, or one line that all is well.
-
-    Raises SetUpFault when there is no such folder or it can't be read.
-    """
-    try:
-        folder = check_folder(path)
-    except (FolderMistakes, CaptionMistakes) as found:
-        return [mistake.text() for mistake in found.mistakes]
-    steps = sum(len(script.steps) + len(script.tidy_up) for script in folder.scripts.values())
-    languages = ", ".join(folder.machine.languages.values())
-    return [
-        f"{path} is in order: {len(folder.digests)} files, {len(folder.scripts)} scripts with {steps} steps, "
-        f"{len(folder.captions)} captions in {languages}."
-    ]
 
 
 def read_files(path: Path) -> dict[str, bytes]:
@@ -99,11 +73,36 @@ def read_files(path: Path) -> dict[str, bytes]:
         ) from fault
 
 
+@dataclass
+class Examined:
+    """A folder's files as they were read, and all that is wrong in them."""
+
+    drafts: Drafts
+    mistakes: list[Mistake]
+    """Mistakes and advice, in no order."""
+    day: DayDraft | None = None
+    acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
+    """The simulated docent's."""
+    cards: tuple[Card, ...] = ()
+
+
 def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
     """Give what these files describe: bytes by the file's name within the folder.
 
     `card_files` are the cards of background. Raises FolderMistakes; `folder` is how it names the folder.
     """
+    found = examine(files, card_files)
+    if mistakes := [mistake for mistake in found.mistakes if not mistake.is_advice]:
+        raise FolderMistakes(folder, mistakes)
+    assert found.day is not None
+    digests = {
+        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
+    }
+    return assemble(found.drafts, found.day.rest_us, found.acts, digests, found.cards)
+
+
+def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
+    """Read these files, and find all that is wrong in them or could be better."""
     mistakes: list[Mistake] = []
     tables: dict[str, Table | None] = {}
     for name, content in files.items():
@@ -113,27 +112,10 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
             tables[name] = None
         else:
             tables[name] = Table(name, *parsed, mistakes)
-    for name in REQUIRED:
-        if name not in files:
-            near = meant(name, [other for other in files if other not in REQUIRED])
-            hint = (
-                f"rename {near} to {name}"
-                if near
-                else f"a file {name}; docs/folder.md says what stands in it"
-            )
-            mistakes.append(Mistake(name, 1, "this file is missing from the folder", hint))
+    mistakes += _missing(files)
     languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
-    if not languages:
-        mistakes.append(
-            Mistake(
-                f"{LANGUAGES}/en.toml",
-                1,
-                "no language has any words",
-                "a file captions/LANGUAGE.toml, as en.toml",
-            )
-        )
-
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
+    found = Examined(drafts, mistakes)
     if (machine := tables.get(MACHINE)) is not None:
         drafts.machine = read_machine(machine)
     for name, table in tables.items():
@@ -142,7 +124,7 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
             drafts.scripts[stem] = None if table is None else read_script(stem, table)
     if (story := tables.get(STORY)) is not None:
         drafts.captions = read_story(story)
-    day = read_day(table) if (table := tables.get(DAY)) is not None else None
+    found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
     for name in languages:
         if (table := tables[name]) is not None:
             tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
@@ -152,19 +134,33 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
         for script in drafts.scripts.values()
         if script is not None
     }
-    if day is not None and languages and None not in tables.values():
-        drafts.languages = in_order(drafts.languages, day.languages, day.order)
+    if found.day is not None and languages and None not in tables.values():
+        drafts.languages = in_order(drafts.languages, found.day.languages, found.day.order)
     docent = tables.get(DOCENT)
-    acts = read_docent(docent, by_hand) if docent is not None and drafts.all_readable else {}
+    if docent is not None and drafts.all_readable:
+        found.acts = read_docent(docent, by_hand)
     check_references(drafts)
-    cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
-    if mistakes:
-        raise FolderMistakes(folder, mistakes)
-    digests = {
-        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
-    }
-    assert day is not None
-    return assemble(drafts, day.rest_us, acts, digests, cards)
+    check_sense(drafts)
+    found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
+    return found
+
+
+def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
+    """A mistake for each file that isn't there."""
+    mistakes = []
+    for name in REQUIRED:
+        if name not in files:
+            near = meant(name, [other for other in files if other not in REQUIRED])
+            hint = (
+                f"rename {near} to {name}"
+                if near
+                else f"a file {name}; docs/folder.md says what stands in it"
+            )
+            mistakes.append(Mistake(name, 1, "this file is missing from the folder", hint))
+    if not any(name.startswith(f"{LANGUAGES}/") for name in files):
+        what, hint = "no language has any words", "a file captions/LANGUAGE.toml, as en.toml"
+        mistakes.append(Mistake(f"{LANGUAGES}/en.toml", 1, what, hint))
+    return mistakes
 
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:

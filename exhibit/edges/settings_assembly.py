@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from typing import Final
+
 import msgspec
 
 from exhibit.decisions.machine import Machine, Site
@@ -28,6 +31,18 @@ from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, late_of
 from exhibit.edges.settings_story import CaptionDraft
 from exhibit.facts.parts_and_cards import Card
 
+_NEEDED: Final = {
+    "hands_on": ("hands_on",),
+    "pack": ("pack", "words"),
+    "type": ("type",),
+    "secret": ("secret",),
+    "press": ("press",),
+    "read": ("read",),
+    "read_if_shown": ("read_if_shown",),
+    "caption": ("caption",),
+}
+"""The words without which a step of each kind can't be put together."""
+
 
 def assemble(
     drafts: Drafts,
@@ -52,6 +67,23 @@ def assemble(
         cards=cards,
         simulated_docent=acts,
     )
+
+
+def understood(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
+    """The scripts and captions of files with mistakes, without the steps that say too little."""
+    languages = drafts.languages
+    scripts = []
+    for script in filter(None, drafts.scripts.values()):
+        steps, tidy_up = (
+            [
+                step
+                for step in part
+                if step.shape and all(key in step.texts for key in _NEEDED.get(step.shape, ()))
+            ]
+            for part in (script.steps, script.tidy_up)
+        )
+        scripts.append(_script(replace(script, steps=steps, tidy_up=tidy_up), languages))
+    return scripts, [_caption(caption, languages) for caption in drafts.captions or [] if caption.trigger]
 
 
 def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:

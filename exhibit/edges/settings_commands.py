@@ -1,151 +1,24 @@
 """Checks the commands of scripts: their places, their length, and that none may be what must never be typed.
 
 On its way a character can turn into RETURN, so every beginning of a command counts as a command.
-A place stands for any figure. Whether some filling of some beginning fits a pattern is found by walking
-through both side by side, as two machines with few states. None is overlooked; numbers and texts are
-taken generously (1.1.1 counts as a number).
+A place stands for any figure.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from functools import lru_cache
-from typing import Final, NamedTuple
+from typing import Final
 
 from exhibit.decisions.filling import DATE, PLACE, STEP_FIELD
 from exhibit.decisions.machine import Calendar
-from exhibit.decisions.pattern import Pattern
+from exhibit.edges.settings_fitting import fits_a_beginning, shortest
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import StepDraft
 from exhibit.edges.settings_values import meant, places_of
 
 FIGURE_CHARACTERS: Final = 6
 """How long a number that the machine gave is taken to be."""
-
-
-class _Some(NamedTuple):
-    """One place of a text: a character out of a set, exactly one, at most one, or any number."""
-
-    characters: int
-    """A bit for each ASCII character that may stand here."""
-    least: int
-    repeats: bool
-
-
-@lru_cache(maxsize=256)
-def _set(characters: str) -> int:
-    return sum(1 << ord(character) for character in set(characters))
-
-
-_ANY: Final = _set("".join(map(chr, range(32, 127))))
-_NO_SPACE: Final = _ANY & ~_set(" ")
-_FIGURES: Final = _set("0123456789")
-_LETTERS: Final = _set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
-_FIGURE: Final = [
-    _Some(_set("+-"), 0, False),
-    _Some(_FIGURES, 1, False),
-    _Some(_FIGURES | _set("."), 0, True),
-]
-_KINDS: Final = {
-    "number": _FIGURE,
-    "word": [_Some(_NO_SPACE, 1, False), _Some(_NO_SPACE, 0, True)],
-    "text": [_Some(_NO_SPACE, 1, False), _Some(_ANY, 0, True)],
-    "...": [_Some(_ANY, 0, True)],
-}
-_DATE_FIGURES: Final = [_Some(_FIGURES, 1, False), _Some(_FIGURES, 0, True)]
-_DATE_WORDS: Final = [_Some(_LETTERS, 1, False), _Some(_LETTERS, 0, True)]
-
-
-@lru_cache(maxsize=4096)
-def fits_a_beginning(command: str, never: Pattern) -> str:
-    """The beginning of the command that could fit the pattern, however its places are filled.
-
-    Empty if none can. Dates must be as their calendars write them already (`with_dates`).
-    """
-    said, ends = _of_command(command)
-    forbidden = _of_pattern(never.text)
-    todo = _skipping(said, forbidden, {(0, 0)})
-    reached: set[tuple[int, int]] = set()
-    while todo:
-        reached |= todo
-        onward = set()
-        for here, there in todo:
-            if here == len(said) or there == len(forbidden):
-                continue
-            if said[here].characters & forbidden[there].characters:
-                nexts = [here + 1, here] if said[here].repeats else [here + 1]
-                theres = [there + 1, there] if forbidden[there].repeats else [there + 1]
-                onward |= {(a, b) for a in nexts for b in theres}
-        todo = _skipping(said, forbidden, onward) - reached
-    fitting = [here for here, there in reached if ends[here] and _is_over(forbidden, there)]
-    return ends[min(fitting)] if fitting else ""
-
-
-def _skipping(
-    said: list[_Some], forbidden: list[_Some], states: set[tuple[int, int]]
-) -> set[tuple[int, int]]:
-    """These states and those that are reached without a character."""
-    found = set(states)
-    todo = list(states)
-    while todo:
-        here, there = todo.pop()
-        nexts = []
-        if here < len(said) and not said[here].least:
-            nexts.append((here + 1, there))
-        if there < len(forbidden) and not forbidden[there].least:
-            nexts.append((here, there + 1))
-        for state in nexts:
-            if state not in found:
-                found.add(state)
-                todo.append(state)
-    return found
-
-
-def _is_over(forbidden: list[_Some], there: int) -> bool:
-    """Whether nothing more need come; a space at the end of a line counts for nothing."""
-    space = _set(" ")
-    return all(not some.least or some.characters & space for some in forbidden[there:]) and (
-        sum(some.least for some in forbidden[there:]) <= 1
-    )
-
-
-@lru_cache(maxsize=256)
-def _of_pattern(text: str) -> list[_Some]:
-    places: list[_Some] = []
-    for index, piece in enumerate(PLACE.split(text.strip())):
-        if index % 2:
-            kind = piece.partition(":")[2].strip() or "..."
-            if kind == "number":  # it may be filled up with spaces
-                places.append(_Some(_set(" "), 0, True))
-            places += _KINDS[kind]
-            continue
-        for run in re.findall(r"\s+|\S", piece):
-            if run.isspace():
-                places += [_Some(_set(" "), 1, False), _Some(_set(" "), 0, True)]
-            else:
-                places.append(_Some(_set(run) & _ANY, 1, False))
-    return places
-
-
-def _of_command(command: str) -> tuple[list[_Some], list[str]]:
-    """What may stand where in a command, and the beginning of it that ends before each place."""
-    # A pattern's first place may fit nothing, and leaves the space behind it to be fitted by this one.
-    places = [_Some(_set(" "), 0, False)]
-    ends = ["", ""]
-    begun = ""
-    for index, piece in enumerate(PLACE.split(command)):
-        if index % 2:
-            begun += f"{{{piece}}}"
-            more = _DATE_WORDS if piece.strip() == "month name" else _DATE_FIGURES
-            more = _FIGURE if STEP_FIELD.fullmatch(piece.strip()) else more
-        else:
-            more = [_Some(_set(character) & _ANY, 1, False) for character in piece]
-        for number, some in enumerate(more):
-            places.append(some)
-            ends.append(begun if index % 2 else begun + piece[: number + 1])
-        begun += "" if index % 2 else piece
-    return places, ends
 
 
 def with_dates(command: str, calendars: Mapping[str, Calendar]) -> str:
@@ -190,6 +63,8 @@ def check_command(step: StepDraft, earlier: Mapping[str, StepDraft], machine: Ma
             f"the command can be {length} characters long, and a row has {columns}",
             f"a command of at most {columns} characters",
         )
+    elif "columns" in machine.table.table("display"):
+        _right_edge(step, machine, length)
     folds = machine.typing is not None and machine.typing.folds_to == "upper case"
     for never in machine.never:
         begun = fits_a_beginning(_folded(command) if folds else command, never)
@@ -265,3 +140,24 @@ def _gives_number(step: StepDraft, giver: StepDraft, field: str, machine: Machin
         )
         return False
     return True
+
+
+def _right_edge(step: StepDraft, machine: MachineDraft, length: int) -> None:
+    """Report a command that doesn't end on the row on which its prompt stands."""
+    columns = machine.display.columns
+    prompts = [
+        machine.prompts[name] for name, _ in step.lists.get(step.at_key, []) if name in machine.prompts
+    ]
+    for prompt in sorted(prompts, key=lambda one: -shortest(one.pattern))[:1]:
+        room = columns - shortest(prompt.pattern)
+        if length <= room:
+            return
+        what = (
+            f'behind the prompt "{prompt.name}" there is room for {room} characters, and the command can be '
+            f"{length} long"
+        )
+        write = f"a command of at most {room} characters"
+        if machine.display.wrap:
+            step.table.advise("type", f"{what}: whether it comes back right depends on how it wraps", write)
+        else:
+            step.table.wrong("type", f"{what}: what is beyond the right edge is lost", write)

@@ -12,7 +12,12 @@ from exhibit.edges.settings_values import LANGUAGE_TAG, meant
 from exhibit.facts.kinds import Words
 
 FOLDER: Final = "captions"
-SITE: Final = ("mains_stop", "keyholder", "rules")
+SITE: Final = {
+    "mains_stop": "The red button beside the door",
+    "keyholder": "The name and the telephone number of whoever is to be called",
+    "rules": "Nobody is alone with the machine while it runs",
+}
+"""What a person needs in an emergency, each with an example."""
 SECTIONS: Final = ("parts", "scripts", "hands_on", "cautions", "captions", "sources")
 """Tables of words by a name that stands in another file."""
 
@@ -52,7 +57,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     draft.title = machine.text("title", "The Whimbrel, a minicomputer of 1973")
     machine.close()
     site = root.table("site")
-    draft.site = {key: site.text(key, "The red button beside the door") for key in SITE}
+    draft.site = {key: site.text(key, example) for key, example in SITE.items()}
     site.close()
     for section in SECTIONS:
         table = draft.sections[section] = root.table(section)

@@ -20,6 +20,8 @@ class Mistake(msgspec.Struct, frozen=True, order=True):
     """What is wrong, a sentence without its full stop."""
     write_instead: str
     """What to write there, ready to be copied where that is possible."""
+    is_advice: bool = False
+    """Nothing is refused because of it: it could go wrong, or be better."""
 
     def text(self) -> str:
         """As one line for a person: `round.toml:12: what is wrong. Write: what to write`."""

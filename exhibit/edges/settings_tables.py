@@ -75,9 +75,19 @@ class Table:
 
     def wrong(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
         """Add a mistake at a key of this table, at something below it (a tuple), or at the table: ()."""
+        self._say(key, what, write_instead, is_advice=False)
+
+    def advise(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
+        """Add advice, as `wrong` adds a mistake."""
+        self._say(key, what, write_instead, is_advice=True)
+
+    def _say(
+        self, key: str | int | tuple[str | int, ...], what: str, write_instead: str, *, is_advice: bool
+    ) -> None:
         if self._there:
             below = key if isinstance(key, tuple) else (key,)
-            self._mistakes.append(Mistake(self.file, self.line_of(*below), what, write_instead))
+            line = self.line_of(*below)
+            self._mistakes.append(Mistake(self.file, line, what, write_instead, is_advice))
 
     @property
     def title(self) -> str:

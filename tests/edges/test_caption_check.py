@@ -10,8 +10,9 @@ from click.testing import CliRunner
 
 from exhibit.edges.caption_check import CaptionMistakes, check_captions
 from exhibit.edges.caption_limits import LIMITS
+from exhibit.edges.check_report import Checked, check_folder
 from exhibit.edges.cli import main
-from exhibit.edges.settings import check_folder, check_report, folder_from, read_files, read_folder
+from exhibit.edges.settings import folder_from, read_files, read_folder
 from tests.edges.folder_writing import ROOT, mistakes_in
 
 WHIMBREL = ROOT / "scripts" / "whimbrel"
@@ -337,12 +338,14 @@ def test_a_run_is_not_refused_because_of_it(too_long):
     assert read_folder(too_long).machine.name == "whimbrel"
 
 
-def test_a_folder_with_other_mistakes_is_told_those_alone(too_long):
+def test_a_folder_with_other_mistakes_is_told_both(too_long):
     story = too_long / "story.toml"
     story.write_text(story.read_text().replace('part = "processor"', 'part = "procesor"', 1))
-    said = check_report(too_long)
-    assert len(said) == 1
-    assert "procesor" in said[0]
+    (english,) = too_long.glob(ENGLISH)
+    english.write_text(english.read_text().replace('keyholder = "', 'keyholder = "..."\n# "', 1))
+    found = Checked(too_long)
+    assert [m.file for m in found.mistakes] == [ENGLISH, "story.toml"]
+    assert ["a sentence of 16 words" in mistake.what for mistake in found.beyond] == [True]
 
 
 # -- the German of the Whimbrel

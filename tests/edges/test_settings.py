@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.script import HandsOn, PressKey, TypeCommand
-from exhibit.edges.settings import check_report, folder_from, read_files, read_folder
+from exhibit.edges.check_report import Checked, check_report
+from exhibit.edges.settings import folder_from, read_files, read_folder
 from exhibit.edges.settings_mistakes import FolderMistakes
 from exhibit.edges.settings_scripts import SHAPES
 from exhibit.edges.settings_story import TRIGGERS
@@ -39,7 +40,7 @@ def test_each_folder_that_we_ship_is_in_order(folder):
     read = read_folder(folder)
     assert read.machine.name == folder.name
     assert {"opening", "round", "closing"} <= set(read.scripts)
-    (line,) = check_report(folder)
+    (line,) = check_report(Checked(folder), 200)
     steps = sum(len(script.steps) + len(script.tidy_up) for script in read.scripts.values())
     assert "is in order" in line
     assert f"{len(read.scripts)} scripts with {steps} steps, {len(read.captions)} captions in English" in line
@@ -264,11 +265,17 @@ def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(t
     shutil.copytree(WHIMBREL, folder)
     languages = '[languages]\norder = ["en", "de"]\n'
     (folder / "day.toml").write_text(f'[rounds]\nrest = "20"\n\n[other]\n{languages}', "utf-8")
-    assert check_report(folder) == [
-        'day.toml:2: rest: "20" does not say its unit. '
-        'Write: rest = "20 s" if seconds are meant (or ms, min, h)',
-        'day.toml:4: "other" is no key at the top of this file. Write: one of: rounds, languages',
+    (folder / "closing.toml").write_text((folder / "closing.toml").read_text().replace('"45 min"', '"45"'))
+    assert check_report(Checked(folder), 66) == [
+        'closing.toml:6: within: "45" does not say its unit.',
+        '    Write: within = "45 s" if seconds are meant (or ms, min, h)',
+        "",
+        'day.toml:2: rest: "20" does not say its unit.',
+        '    Write: rest = "20 s" if seconds are meant (or ms, min, h)',
+        'day.toml:4: "other" is no key at the top of this file.',
+        "    Write: one of: rounds, languages",
     ]
+    assert max(map(len, check_report(Checked(folder), 50))) <= 50
 
 
 # -- files that can't be read ------------------------------------------------------------------------

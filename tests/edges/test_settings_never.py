@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from exhibit.decisions.filling import PLACE
 from exhibit.decisions.pattern import Pattern, PatternMistake
 from exhibit.edges.settings import read_files, read_folder
-from exhibit.edges.settings_commands import fits_a_beginning, with_dates
+from exhibit.edges.settings_commands import with_dates
+from exhibit.edges.settings_fitting import fits_a_beginning
 from tests.edges.folder_writing import ROOT, mistakes_in
 
 FILES = read_files(ROOT / "scripts" / "whimbrel")

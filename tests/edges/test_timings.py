@@ -12,9 +12,10 @@ import pytest
 from click.testing import CliRunner
 
 from exhibit.edges import limit_writing
+from exhibit.edges.check_report import Checked, check_report
 from exhibit.edges.cli import main
 from exhibit.edges.limit_writing import write_limits
-from exhibit.edges.settings import check_report, read_folder
+from exhibit.edges.settings import read_folder
 from exhibit.edges.timings import limit_of, table, timings, written
 from exhibit.edges.toml_edit import with_values
 from exhibit.facts import kinds
@@ -237,7 +238,7 @@ def test_a_limit_is_never_below_and_reads_back_as_it_was_meant():
 
 
 def test_write_changes_the_supported_limits_and_not_a_byte_beside_them(folder, record):
-    before, said_before = everything_in(folder), check_report(folder)
+    before, said_before = everything_in(folder), check_report(Checked(folder))
     path = record([*runs_of("take-the-desk", 60), *runs_of("begin-shuttle", 12), *runs_of("stop-reckon", 59)])
     ran = CliRunner().invoke(main, ["timings", f"{folder}", f"{path}", "--write"])
     assert ran.exit_code == 0, ran.output
@@ -253,7 +254,7 @@ def test_write_changes_the_supported_limits_and_not_a_byte_beside_them(folder, r
     steps = {step["name"]: step.get("within") for step in tomllib.loads(new.decode())["step"]}
     was = {step["name"]: step.get("within") for step in tomllib.loads(old.decode())["step"]}
     assert {name for name in steps if steps[name] != was[name]} == {"take-the-desk"}
-    assert check_report(folder) == said_before
+    assert check_report(Checked(folder)) == said_before
 
 
 def test_without_write_nothing_is_changed(folder, record):

@@ -1,0 +1,106 @@
+"""What `exhibit check` finds in a machine's folder, and how it says so."""
+
+from __future__ import annotations
+
+import itertools
+import shutil
+import textwrap
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final
+
+from exhibit.decisions.script import Folder
+from exhibit.edges.caption_check import CaptionMistakes, check_captions, check_what_can_be_read
+from exhibit.edges.settings import Examined, examine, folder_from, read_files
+from exhibit.edges.settings_assembly import understood
+from exhibit.edges.settings_cards import read_card_files
+from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
+
+WIDEST: Final = 110
+NARROWEST: Final = 50
+"""Columns of what is printed."""
+_INDENT: Final = "    "
+
+
+class Checked:
+    """All that is found in a folder: `mistakes`, captions `beyond` a limit, and `advice`, each in order."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises SetUpFault when there is no such folder or it can't be read."""
+        files, cards = read_files(path), read_card_files(path)
+        found = examine(files, cards)
+        self.path = path
+        self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
+        self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
+        self.folder = None if self.mistakes else folder_from(files, f"{path}", cards)
+        self.beyond = sorted(_beyond(files, found, self.folder))
+
+    def refuse(self) -> Folder:
+        """Give what the folder describes. Raises FolderMistakes or CaptionMistakes as `check_folder` does."""
+        if self.folder is None:
+            raise FolderMistakes(f"{self.path}", self.mistakes)
+        if self.beyond:
+            raise CaptionMistakes(f"{self.path}", self.beyond)
+        return self.folder
+
+
+def check_folder(path: Path) -> Folder:
+    """Give what the folder describes, if its words keep the limits too.
+
+    Raises FolderMistakes, which carries every mistake found, CaptionMistakes where only a caption or a
+    label is beyond a limit, and SetUpFault when there is no such folder or it can't be read.
+    """
+    return Checked(path).refuse()
+
+
+def check_report(checked: Checked, columns: int = 0) -> list[str]:
+    """Say all that was found, a file after the other, or that all is in order; then the advice.
+
+    `columns` is the width of what is printed; without it that of the terminal, or 110.
+    """
+    width = columns or max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 0)).columns))
+    lines = _listed(sorted([*checked.mistakes, *checked.beyond]), width)
+    if not lines and checked.folder is not None:
+        lines = textwrap.wrap(_in_order(checked.path, checked.folder), width)
+    if checked.advice:
+        head = "Advice. Nothing is refused because of it:"
+        lines += ["", head, "", *_listed(checked.advice, width)]
+    return lines
+
+
+def _listed(mistakes: Sequence[Mistake], width: int) -> list[str]:
+    """A few lines for each, with an empty line between two files."""
+    lines: list[str] = []
+    for _, of_a_file in itertools.groupby(mistakes, key=lambda mistake: mistake.file):
+        lines += [""] if lines else []
+        for mistake in of_a_file:
+            said = f"{mistake.file}:{mistake.line}: {mistake.what}."
+            lines += _wrapped(said, "", width) + _wrapped(f"Write: {mistake.write_instead}", _INDENT, width)
+    return lines
+
+
+def _wrapped(text: str, indent: str, width: int) -> list[str]:
+    return textwrap.wrap(
+        text,
+        width,
+        initial_indent=indent,
+        subsequent_indent=indent + _INDENT,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
+
+
+def _in_order(path: Path, folder: Folder) -> str:
+    steps = sum(len(script.steps) + len(script.tidy_up) for script in folder.scripts.values())
+    languages = ", ".join(folder.machine.languages.values())
+    return (
+        f"{path} is in order: {len(folder.digests)} files, {len(folder.scripts)} scripts with {steps} steps, "
+        f"{len(folder.captions)} captions in {languages}."
+    )
+
+
+def _beyond(files: Mapping[str, bytes], found: Examined, folder: Folder | None) -> list[Mistake]:
+    """The captions and labels beyond a limit, as far as that can be told while there are mistakes."""
+    if folder is not None:
+        return check_captions(files, folder)
+    return check_what_can_be_read(files, *understood(found.drafts))

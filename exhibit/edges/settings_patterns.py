@@ -1,0 +1,101 @@
+"""Finds patterns that hide one another, and keys that would stop the line."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from typing import Final
+
+from exhibit.decisions.filling import PLACE
+from exhibit.decisions.pattern import Pattern
+from exhibit.edges.settings_fitting import same_text
+from exhibit.edges.settings_machine import MachineDraft
+from exhibit.edges.settings_scripts import ScriptDraft
+
+FLOW_KEYS: Final = {b"\x13": "control S", b"\x11": "control Q"}
+"""They stop the output and let it go on, where the line has flow control (ISO/IEC 646: DC3 and DC1)."""
+
+
+def check_patterns(machine: MachineDraft) -> None:
+    """Add what can never be recognised, and what is recognised twice, to the mistakes."""
+    table = machine.table
+    for first, later in _pairs(machine.prompts):
+        if _hides(machine.prompts[first].pattern, machine.prompts[later].pattern):
+            table.wrong(
+                ("prompts", later, "line"),
+                f'the prompt "{later}" never stands: what it fits is taken for "{first}", which comes first',
+                f"one prompt for both, or [prompts.{later}] before [prompts.{first}]",
+            )
+    for first, later in _pairs(machine.lines):
+        if same_text(machine.lines[first].pattern, machine.lines[later].pattern):
+            what = f'the line "{later}" fits the same as "{first}"'
+            table.wrong(("lines", later, "line"), what, f'"{first}" alone, wherever "{later}" is named')
+    for name, line in machine.lines.items():
+        for other, interruption in machine.interruptions.items():
+            if _hides(interruption.starts, line.pattern):
+                table.wrong(
+                    ("lines", name, "line"),
+                    f'the line "{name}" never comes: it is taken out as the interruption "{other}"',
+                    f"nothing: leave this line out, or a longer pattern in [interruptions.{other}]",
+                )
+    for first, later in _pairs(machine.displays):
+        one, other_display = machine.displays[first], machine.displays[later]
+        if one.title_row == other_display.title_row and same_text(one.title, other_display.title):
+            what = f'the displays "{first}" and "{later}" have the same title on the same row'
+            table.wrong(("displays", later, "title"), what, "the title by which this one is known from it")
+    for first, later in _pairs(machine.packs):
+        if machine.packs[first].label == machine.packs[later].label:
+            what = f'the packs "{first}" and "{later}" have the same label: nobody can tell them apart'
+            table.wrong(("packs", later, "label"), what, "the label that stands on this pack")
+
+
+def check_ends(script: ScriptDraft, machine: MachineDraft) -> None:
+    """Add a wait for what is a trouble that ends the script in the same moment."""
+    ending = [one for one in machine.troubles.values() if one.ends_script and not one.display]
+    for step in script.all_steps:
+        key = "wait" if step.shape == "wait" else "until"
+        for name, place in step.until:
+            line = machine.lines.get(name)
+            for trouble in ending:
+                if line is not None and _hides(trouble.pattern, line.pattern):
+                    step.table.wrong(
+                        (key,) if place is None else (key, place),
+                        f'"{name}" is also the trouble "{trouble.name}", which ends the script',
+                        f"ends_script = false in [troubles.{trouble.name}], or another line here",
+                    )
+
+
+def check_keys(machine: MachineDraft) -> None:
+    """Add keys that can't do what they are for."""
+    typing, table = machine.typing, machine.table.table("typing")
+    if typing is not None and "cancel" in table and typing.cancel == typing.return_key:
+        table.wrong(
+            "cancel",
+            "the cancel key is RETURN, which would execute a half-typed command",
+            'cancel = "control X"',
+        )
+    if machine.line.flow != "xon/xoff":
+        return
+    keys = [(machine.table.table("keys"), name, sent) for name, sent in machine.keys.items()]
+    if typing is not None:
+        keys += [(table, "cancel", typing.cancel), (table, "return", typing.return_key)]
+    for where, name, sent in keys:
+        if sent in FLOW_KEYS:
+            where.wrong(
+                name,
+                f"{FLOW_KEYS[sent]} is no key here: the line takes it for flow control",
+                'another key, or flow = "none" in [line]',
+            )
+
+
+def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
+    listed = list(names)
+    for index, first in enumerate(listed):
+        for later in listed[index + 1 :]:
+            yield first, later
+
+
+def _hides(first: Pattern, later: Pattern) -> bool:
+    """Whether all that fits `later` is certain to fit `first`."""
+    if PLACE.search(later.text) is None:
+        return first.match(later.text) is not None
+    return same_text(first, later)
