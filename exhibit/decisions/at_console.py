@@ -80,7 +80,7 @@ class AtConsole:
             raise CannotType(f"{missing}", not_known_yet=True) from missing
         except ScriptError as error:
             raise CannotType(f"{error}") from error
-        refused = why_not(text, self._machine) if isinstance(step, TypeCommand) else ""
+        refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""
         if refused:
             raise CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
         self._watcher.begin_typing()

@@ -121,6 +121,15 @@ class Pack(msgspec.Struct, frozen=True, kw_only=True):
     may_be_written: bool
 
 
+class NeverLifted(msgspec.Struct, frozen=True, kw_only=True):
+    """What is never typed but in one step of the closing, and why it is there."""
+
+    command: str
+    """One of the patterns of what is never typed, as it is written there."""
+    step: str
+    reason: str
+
+
 class Site(msgspec.Struct, frozen=True, kw_only=True):
     """What a person who stands before the machine must know, in each language."""
 
@@ -154,6 +163,7 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     switches: Switches = Switches()
     """Those on its front, for visitors to try on the page."""
     never: tuple[Pattern, ...]
+    never_lifted: NeverLifted | None = None
     site: Site
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""

@@ -64,6 +64,8 @@ class TypeCommand(StepAtPlace, frozen=True, kw_only=True):
     command: str
     until: tuple[str, ...]
     within_us: int
+    lifts: str = ""
+    """What is never typed but by this step: the pattern, which machine.toml lifts with a reason."""
 
 
 class TypeSecret(StepAtPlace, frozen=True, kw_only=True):

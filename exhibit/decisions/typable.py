@@ -38,8 +38,8 @@ def text_of(
     return secret
 
 
-def why_not(command: str, machine: Machine) -> str:
-    """Why this command must not be typed; empty when it may.
+def why_not(command: str, machine: Machine, lifts: str = "") -> str:
+    """Why this command must not be typed; empty when it may. `lifts` is a pattern that its step may type.
 
     On the way to the machine any character may turn into RETURN, so no beginning of it may be
     something that the machine's folder says never to type either; nor what the machine makes of it.
@@ -49,6 +49,8 @@ def why_not(command: str, machine: Machine) -> str:
     folded = command.upper() if machine.typing.folds_to == "upper case" else command
     for length in range(1, len(command) + 1):
         for never in machine.never:
+            if never.text == lifts:
+                continue
             if never.match(command[:length]) is not None or never.match(folded[:length]) is not None:
                 return f"the machine's folder says never to type {never.text}"
     return ""

@@ -15,11 +15,26 @@ from exhibit.edges.settings import Examined, examine, folder_from, read_files
 from exhibit.edges.settings_assembly import understood
 from exhibit.edges.settings_cards import read_card_files
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
+from exhibit.facts.errors import ScriptError
 
 WIDEST: Final = 110
 NARROWEST: Final = 50
 """Columns of what is printed."""
 _INDENT: Final = "    "
+
+
+class ToBeMended(ScriptError):
+    """The folder has mistakes, which have been listed."""
+
+    def __init__(self, checked: Checked) -> None:
+        many, files = len(checked.mistakes), len({mistake.file for mistake in checked.mistakes})
+        count = "a mistake" if many == 1 else f"{many} mistakes"
+        count += f", in {files} files" if files > 1 else ""
+        super().__init__(
+            f"{checked.path} has {count}.",
+            "Nothing is done from a folder that has a mistake, so that nothing half right is typed.",
+            "Write what is said above, and check it again: one mistake can hide another.",
+        )
 
 
 class Checked:
@@ -74,7 +89,8 @@ def _listed(mistakes: Sequence[Mistake], width: int) -> list[str]:
     for _, of_a_file in itertools.groupby(mistakes, key=lambda mistake: mistake.file):
         lines += [""] if lines else []
         for mistake in of_a_file:
-            said = f"{mistake.file}:{mistake.line}: {mistake.what}."
+            end = "" if mistake.what.endswith(("?", ".")) else "."
+            said = f"{mistake.file}:{mistake.line}: {mistake.what}{end}"
             lines += _wrapped(said, "", width) + _wrapped(f"Write: {mistake.write_instead}", _INDENT, width)
     return lines
 

@@ -18,12 +18,14 @@ def check(folder: Path) -> None:
 
     Of a folder in order it says what noise on the line could still do to each command.
     """
-    from exhibit.edges.check_report import Checked, check_report
+    from exhibit.edges.check_report import Checked, ToBeMended, check_report
     from exhibit.edges.risk_report import risk_report
 
     checked = Checked(folder)
     for line in check_report(checked):
         click.echo(line)
+    if checked.mistakes:
+        raise ToBeMended(checked)
     for line in risk_report(checked.refuse()):
         click.echo(line)
 

@@ -68,6 +68,7 @@ def risk_report(folder: Folder) -> list[str]:
     if not found:
         return []
     bare = max(risk.bare for risk in found)
+    lifted = folder.machine.never_lifted
     lines = [
         "",
         f"What noise could still do, were one character in {1 / RATE:.0f} damaged on its way, each way:",
@@ -76,6 +77,8 @@ def risk_report(folder: Folder) -> list[str]:
     ]
     if folder.machine.typing.echo == "none":
         lines.insert(2, "The machine doesn't echo, so what it is sent wrong is executed.")
+    if lifted is not None:
+        lines[1:1] = [f'closing.{lifted.step} alone may type "{lifted.command}": {lifted.reason}', ""]
     return lines
 
 

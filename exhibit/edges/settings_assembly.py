@@ -117,6 +117,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         now=draft.now,
         switches=draft.switches,
         never=tuple(draft.never),
+        never_lifted=draft.never_lifted,
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},
     )
@@ -153,7 +154,13 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
         case "type":
             command = texts["type"]
             return TypeCommand(
-                name=name, at=at, only_if_there=only, command=command, until=until, within_us=within_us
+                name=name,
+                at=at,
+                only_if_there=only,
+                command=command,
+                until=until,
+                within_us=within_us,
+                lifts=draft.lifts,
             )
         case "secret":
             secret = texts["secret"]

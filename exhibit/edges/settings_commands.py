@@ -14,8 +14,9 @@ from exhibit.decisions.filling import DATE, PLACE, STEP_FIELD
 from exhibit.decisions.machine import Calendar
 from exhibit.edges.settings_fitting import fits_a_beginning, shortest
 from exhibit.edges.settings_machine import MachineDraft
-from exhibit.edges.settings_scripts import StepDraft
-from exhibit.edges.settings_values import meant, places_of
+from exhibit.edges.settings_never import LIFTED
+from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
+from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
 
 FIGURE_CHARACTERS: Final = 6
 """How long a number that the machine gave is taken to be."""
@@ -65,10 +66,9 @@ def check_command(step: StepDraft, earlier: Mapping[str, StepDraft], machine: Ma
         )
     elif "columns" in machine.table.table("display"):
         _right_edge(step, machine, length)
-    folds = machine.typing is not None and machine.typing.folds_to == "upper case"
     for never in machine.never:
-        begun = fits_a_beginning(_folded(command) if folds else command, never)
-        if begun:
+        begun = fits_a_beginning(_as_taken(command, machine), never)
+        if begun and never.text != step.lifts:
             table.wrong(
                 "type",
                 f'the beginning "{begun}" of this command fits "{never.text}", never to be '
@@ -76,6 +76,39 @@ def check_command(step: StepDraft, earlier: Mapping[str, StepDraft], machine: Ma
                 "a command that does not begin so",
             )
             return
+
+
+def check_lifted(closing: ScriptDraft, machine: MachineDraft) -> None:
+    """Let the closing's step lift what machine.toml says that it lifts; report it where it can't."""
+    lifted = machine.never_lifted
+    if lifted is None or not lifted.step or all(never.text != lifted.command for never in machine.never):
+        return
+    table = machine.table.table(LIFTED)
+    step = next((step for step in closing.steps if step.name == lifted.step), None)
+    if step is None:
+        names = [step.name for step in closing.steps if step.shape == "type"]
+        near = meant(lifted.step, names)
+        tidying = any(step.name == lifted.step for step in closing.tidy_up)
+        what = "is of its tidy-up, which runs whatever happened" if tidying else "isn't there"
+        table.wrong(
+            "step",
+            f'only a step of {closing.name}.toml lifts anything, and "{lifted.step}" {what}',
+            f'step = "{near}"' if near else f"one of: {', '.join(names)}",
+        )
+        return
+    command = with_dates(step.texts.get("type", ""), machine.calendars)
+    never = next(never for never in machine.never if never.text == lifted.command)
+    if not fits_a_beginning(_as_taken(command, machine), never):
+        what = f'the step "{step.name}" types nothing that fits "{lifted.command}", so it lifts nothing'
+        table.wrong("step", what, "nothing: leave this table out")
+        return
+    step.lifts = lifted.command
+
+
+def _as_taken(command: str, machine: MachineDraft) -> str:
+    """The command as the machine takes it."""
+    folds = machine.typing is not None and machine.typing.folds_to == "upper case"
+    return _folded(command) if folds else command
 
 
 def _check_place(
@@ -91,6 +124,9 @@ def _check_place(
             return False
         return True
     found = STEP_FIELD.fullmatch(inner)
+    if is_break(inner):
+        table.wrong("type", NO_BREAK, BY_A_PERSON)
+        return False
     if found is None:
         table.wrong(
             "type",

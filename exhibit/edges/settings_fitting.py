@@ -82,6 +82,7 @@ def same_text(one: Pattern, other: Pattern) -> bool:
     return _without_names(one) == _without_names(other)
 
 
+@lru_cache(maxsize=1024)
 def _without_names(pattern: Pattern) -> str:
     unnamed = PLACE.sub(lambda place: "{" + place[1].partition(":")[2].strip() + "}", pattern.text)
     return " ".join(unnamed.split())

@@ -9,6 +9,7 @@ from exhibit.decisions.machine import (
     Calendar,
     Interruption,
     LinePattern,
+    NeverLifted,
     Pack,
     Prompt,
     StatusDisplay,
@@ -17,16 +18,17 @@ from exhibit.decisions.machine import (
 )
 from exhibit.decisions.pattern import Pattern
 from exhibit.edges.settings_displays import read_status_display
+from exhibit.edges.settings_never import read_lifted, read_never
 from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts, read_switches
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_troubles import read_trouble
 from exhibit.edges.settings_values import (
     AS_IT_IS,
-    ValueMistake,
+    NO_BREAK,
+    is_break,
     key_pressed,
     meant,
-    pattern_of,
     year_rule,
 )
 from exhibit.facts.display import Display, FormFeed
@@ -75,6 +77,7 @@ class MachineDraft:
     displays: dict[str, StatusDisplay] = field(default_factory=dict)
     troubles: dict[str, Trouble] = field(default_factory=dict)
     never: list[Pattern] = field(default_factory=list)
+    never_lifted: NeverLifted | None = None
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
     now: NowReadings = NowReadings()
@@ -115,7 +118,8 @@ def read_machine(root: Table) -> MachineDraft:
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
         draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows)
-    _read_never(root.table("never"), draft)
+    draft.never = read_never(root.table("never"))
+    draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars"):
         _read_calendar(name, table, draft)
     draft.parts = read_parts(root)
@@ -198,19 +202,11 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
 
 def _read_keys(table: Table, draft: MachineDraft) -> None:
     for name in table.names():
-        if table.name_is_fit(name, name):
+        if is_break(name):
+            table.wrong(name, NO_BREAK, "a name that says what the key is for here")
+        elif table.name_is_fit(name, name):
             draft.keys[name] = table.read(name, "control Q", b"", key_pressed)
     table.known(*table.names())
-    table.close()
-
-
-def _read_never(table: Table, draft: MachineDraft) -> None:
-    for text, place in table.texts("commands", '["WIPE {...}"]'):
-        try:
-            draft.never.append(pattern_of(text, False))
-        except ValueMistake as mistake:
-            below = ("commands",) if place is None else ("commands", place)
-            table.wrong(below, mistake.what, mistake.write_instead)
     table.close()
 
 

@@ -8,7 +8,7 @@ isn't followed: any step of it may be left out.
 from __future__ import annotations
 
 from exhibit.edges.settings_machine import MachineDraft
-from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft
+from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft, late_of
 
 Standing = frozenset[str] | None
 """The prompts one of which stands; None where that can't be told."""
@@ -20,6 +20,8 @@ def check_paths(script: ScriptDraft, machine: MachineDraft) -> None:
     before = ""
     for step in script.steps:
         standing = _after(step, standing, before, machine)
+        if late_of(step, script).then in ("leave out", "ask"):
+            standing = None
         if step.shape not in ("pause", "caption"):
             before = step.name
 

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from exhibit.edges.settings_commands import check_command
+from exhibit.edges.settings_commands import check_command, check_lifted
 from exhibit.edges.settings_languages import LanguageDraft, compare
 from exhibit.edges.settings_machine import MachineDraft
+from exhibit.edges.settings_never import LIFTING_SCRIPT
 from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.edges.settings_story import CaptionDraft
 from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import meant, places_of
+from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
 
 
 @dataclass
@@ -40,6 +41,8 @@ def check_references(drafts: Drafts) -> None:
 
 def _check_script(script: ScriptDraft, drafts: Drafts) -> None:
     earlier: dict[str, StepDraft] = {}
+    if drafts.machine is not None and script.name == LIFTING_SCRIPT:
+        check_lifted(script, drafts.machine)
     for step in script.all_steps:
         if drafts.machine is not None:
             _check_names(step, drafts.machine)
@@ -67,7 +70,11 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         ("read", machine.displays, "display"),
         ("read_if_shown", machine.displays, "display"),
     ):
-        _look_up(step.table, (key,), step.texts.get(key, ""), names, kind)
+        text = step.texts.get(key, "")
+        if key == "press" and is_break(text):
+            step.table.wrong(key, NO_BREAK, BY_A_PERSON)
+        else:
+            _look_up(step.table, (key,), text, names, kind)
     for name, place in step.lists.get(step.at_key, []):
         below = (step.at_key,) if place is None else (step.at_key, place)
         prompt = machine.prompts.get(name)

@@ -9,7 +9,7 @@ from typing import Final, Literal
 from exhibit.decisions.filling import numbers_named
 from exhibit.decisions.script import STOP, WhenLate
 from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import ValueMistake, meant
+from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, ValueMistake, is_break, meant
 
 SHAPES: Final = {
     "hands_on": ("hands_on", "caution", "within"),
@@ -69,6 +69,8 @@ class StepDraft:
     only_if_there: bool = False
     late: WhenLate | None = None
     """None where it says nothing of its own."""
+    lifts: str = ""
+    """The pattern of what is never typed that it may type, by machine.toml."""
 
     @property
     def at_key(self) -> str:
@@ -116,19 +118,38 @@ def read_script(name: str, root: Table) -> ScriptDraft:
         if step.name and step.name in seen:
             step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
         seen.add(step.name)
-        if "within" in SHAPES.get(step.shape, ()) and script.there and step.within_us > draft.within_us > 1:
-            step.table.wrong(
-                "within",
-                "the step may take longer than the whole script",
-                "a shorter within here, or a longer one in [script]",
-            )
+    if script.there:
+        _check_whole(draft, script)
     return draft
+
+
+def _check_whole(draft: ScriptDraft, script: Table) -> None:
+    """No step may take longer than the whole script."""
+    limited = [step for step in draft.all_steps if "within" in SHAPES.get(step.shape, ())]
+    longer = [step for step in limited if step.within_us > draft.within_us > 1]
+    if len(longer) > max(1, len(limited) // 2):
+        what = f"{len(longer)} steps may take longer than the whole script"
+        script.wrong("within", what, 'within = "20 min", or another limit longer than that of each step')
+        return
+    for step in longer:
+        step.table.wrong(
+            "within",
+            "the step may take longer than the whole script",
+            "a shorter within here, or a longer one in [script]",
+        )
 
 
 def _read_step(table: Table, *, tidying: bool) -> StepDraft:
     step = StepDraft(table, tidying)
     step.name = table.name("name", "show-the-board")
     said = [key for key in SHAPES if key in table]
+    for key in (key for key in table.names() if key != "name" and is_break(key)):
+        table.known(key)
+        table.wrong(key, NO_BREAK, BY_A_PERSON)
+        if not said:
+            table.known(*table.names())
+            table.close()
+            return step
     if not said:
         step.shape = _shape_meant(table)
         if not step.shape:

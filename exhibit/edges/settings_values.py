@@ -29,6 +29,11 @@ _FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
 _YEAR_RULE: Final = re.compile(r"fixed ([0-9]{4})")
 
 
+_BREAK: Final = re.compile(r"(?:.*\W)?(?:(?:long|short|send|line)\W?)?(?:break|brk)(?:\W.*)?", re.IGNORECASE)
+BY_A_PERSON: Final = "a hands-on step, in which a person does what BREAK is for"
+NO_BREAK: Final = "BREAK is never sent by a script: it can halt the processor in the middle of anything"
+
+
 class ValueMistake(ValueError):
     """A value that can't be: what is wrong, and what to write instead."""
 
@@ -45,7 +50,9 @@ def meant(word: str, known: Iterable[str]) -> str:
 
 
 def key_pressed(text: str) -> bytes:
-    """What a key sends. Raises ValueMistake for a text that names none."""
+    """What a key sends. Raises ValueMistake for a text that names none, and for BREAK, which isn't sent."""
+    if is_break(text):
+        raise ValueMistake(NO_BREAK, BY_A_PERSON)
     if text in _NAMED_KEYS:
         return _NAMED_KEYS[text]
     if len(text) == 1 and "!" <= text <= "~":
@@ -62,6 +69,11 @@ def key_pressed(text: str) -> bytes:
         if near
         else '"return", "rubout", "escape", "space", "control A" to "control Z" or one character',
     )
+
+
+def is_break(text: str) -> bool:
+    """Whether a name or a key is meant for BREAK."""
+    return _BREAK.fullmatch(text.replace("_", "-")) is not None
 
 
 def row_range(text: str) -> tuple[int, int]:

@@ -24,7 +24,11 @@ def check_words(languages: list[LanguageDraft]) -> None:
     for language in languages:
         for table, name, text in _all_words(language):
             if text and _TO_BE_WRITTEN.fullmatch(text):
-                table.wrong(name, f'"{text}" stands for words that are still to be written', "those words")
+                table.wrong(
+                    name,
+                    f'"{text}" stands for words that are still to be written',
+                    "the words that people are to read there",
+                )
         _check_site(language)
     for number, language in enumerate(languages):
         for other in languages[:number]:
@@ -53,7 +57,7 @@ def _compare(language: LanguageDraft, other: LanguageDraft) -> None:
             table.advise(
                 name,
                 f"these words are the same as in {other.table.file}",
-                f"them in {language.name or 'its language'}",
+                f"the same in {language.name or 'this language'}",
             )
 
 

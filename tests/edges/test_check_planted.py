@@ -1,0 +1,143 @@
+"""`exhibit check` finds each of these planted mistakes where it stands, alone and all of them in one run.
+
+Each is planted in a copy of the Whimbrel's folder. Where a figure is checked its source stands beside it.
+"""
+
+import re
+import shutil
+from pathlib import Path
+
+import msgspec
+import pytest
+from click.testing import CliRunner
+
+from exhibit.edges.check_report import Checked, check_report
+from exhibit.edges.cli import main
+from tests.edges.folder_writing import ROOT
+
+WHIMBREL = ROOT / "scripts" / "whimbrel"
+MACHINE, OPENING, CLOSING = "machine.toml", "opening.toml", "closing.toml"
+
+
+class Planted(msgspec.Struct, forbid_unknown_fields=True):
+    """A mistake, as planted_mistakes.toml describes it."""
+
+    name: str
+    file: str
+    old: str
+    new: str
+    said: str
+    write: str
+    where: str = ""
+    advice: bool = False
+    help: str = ""
+
+
+PLANTED = msgspec.toml.decode(
+    (Path(__file__).parent / "planted_mistakes.toml").read_bytes(), type=dict[str, list[Planted]]
+)["planted"]
+
+
+def plant(folder: Path, planted: list[Planted]) -> None:
+    """Plants these mistakes, one after the other."""
+    for one in planted:
+        text = (folder / one.file).read_text("utf-8")
+        assert one.old in text, f"{one.file} no longer has {one.old!r}"
+        text = text.replace(one.old, one.new, 1) if one.old else text + one.new
+        (folder / one.file).write_text(text, "utf-8")
+        with (folder / MACHINE).open("a", encoding="utf-8") as machine:
+            machine.write(one.help)
+
+
+def line_of(folder: Path, one: Planted) -> tuple[str, int]:
+    """Where the mistake is to be reported."""
+    text = (folder / one.file).read_text("utf-8")
+    at = 0
+    for part in (one.where or one.new).split("§"):
+        assert part in text[at:], f"{part!r} isn't in {one.file}"
+        at = text.index(part, at)
+    return one.file, text[:at].count("\n") + 1
+
+
+def finds(checked: Checked, folder: Path, one: Planted) -> bool:
+    """Whether it is found, where it stands, with what to write."""
+    found = checked.advice if one.advice else [*checked.mistakes, *checked.beyond]
+    here = [m for m in found if (m.file, m.line) == line_of(folder, one)]
+    return any(one.said in m.what and one.write in m.write_instead for m in here)
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A copy of the Whimbrel's folder."""
+    return shutil.copytree(WHIMBREL, tmp_path / "whimbrel")
+
+
+def test_at_least_50_are_planted_each_with_a_name_of_its_own():
+    assert len({one.name for one in PLANTED}) == len(PLANTED) >= 50
+
+
+def test_in_the_folder_as_it_is_none_of_it_is_found():
+    checked = Checked(WHIMBREL)
+    assert (checked.mistakes, checked.beyond, checked.advice) == ([], [], [])
+
+
+@pytest.mark.parametrize("one", PLANTED, ids=[one.name.replace(" ", "-") for one in PLANTED])
+def test_it_is_found(one, folder):
+    plant(folder, [one])
+    checked = Checked(folder)
+    all_found = [mistake.text() for mistake in [*checked.mistakes, *checked.beyond, *checked.advice]]
+    assert finds(checked, folder, one), (line_of(folder, one), all_found)
+
+
+def test_all_of_them_are_found_in_one_run_and_said(folder):
+    plant(folder, PLANTED)
+    checked = Checked(folder)
+    lost = [one for one in PLANTED if not finds(checked, folder, one)]
+    assert [one.name for one in lost] == []
+    ran = CliRunner().invoke(main, ["check", f"{folder}"])
+    assert ran.exit_code == 2
+    said = " ".join(ran.stdout.split())
+    for mistake in [*checked.mistakes, *checked.beyond, *checked.advice]:
+        assert " ".join(f"{mistake.file}:{mistake.line}: {mistake.what}".split()) in said
+    places = re.findall(r"^([a-z/.-]+):(\d+): ", ran.stdout.partition("Advice.")[0], re.MULTILINE)
+    assert len(places) == len(checked.mistakes) + len(checked.beyond)
+    assert places == sorted(places, key=lambda place: (place[0], int(place[1])))
+
+
+def test_the_least_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
+    # Ten bits a character: 240 characters a second at 2400 baud, 10 at 110 with two stop bits (start-stop
+    # practice, ISO 1177:1985, and arithmetic). LOAD TIDEBOOK, RETURN, the 47 of the question, 6 to settle,
+    # and the adapter's 16 ms.
+    characters = len("LOAD TIDEBOOK") + 1 + len("FROM WHICH DRIVE, SMALL UPPER OR LOWER (UPPER)?") + 6
+    for baud, stop_bits, a_second in ((2400, 1, 240), (110, 2, 10)):
+        least_ms = characters / a_second * 1000 + 16
+        text = (WHIMBREL / MACHINE).read_text("utf-8")
+        text = text.replace("stop_bits = 1", f"stop_bits = {stop_bits}").replace("2400 baud", f"{baud} baud")
+        (folder / MACHINE).write_text(text, "utf-8")
+        for limit_ms, found in ((round(least_ms) - 1, True), (round(least_ms) + 1, False)):
+            script = (WHIMBREL / OPENING).read_text("utf-8")
+            old = 'type = "LOAD TIDEBOOK"\nuntil = ["load-from"]\nwithin = '
+            assert old in script
+            script = script.replace(f'{old}"30 s"', f'{old}"{limit_ms} ms"')
+            (folder / OPENING).write_text(script, "utf-8")
+            said = [m.what for m in Checked(folder).mistakes if "shortest answer" in m.what]
+            assert bool(said) == found, (baud, limit_ms, said)
+
+
+def test_many_steps_that_are_longer_than_their_script_are_one_mistake(folder):
+    text = (WHIMBREL / CLOSING).read_text("utf-8").replace('within = "45 min"', 'within = "25 s"')
+    (folder / CLOSING).write_text(text, "utf-8")
+    said = [m.what for m in Checked(folder).mistakes if "longer than the whole script" in m.what]
+    assert len(said) == 2
+    assert "12 steps may take longer" in said[0]
+    assert said[1].startswith("the pauses")
+
+
+def test_with_advice_alone_a_folder_is_in_order(folder):
+    plant(folder, [one for one in PLANTED if one.advice])
+    checked = Checked(folder)
+    assert checked.mistakes == []
+    assert "is in order" in check_report(checked)[0]
+    ran = CliRunner().invoke(main, ["check", f"{folder}"])
+    assert ran.exit_code == 0
+    assert "Advice. Nothing is refused because of it:" in ran.stdout
