@@ -35,7 +35,8 @@ def read_never(table: Table) -> list[Pattern]:
 
 def read_lifted(root: Table, never: list[Pattern]) -> NeverLifted | None:
     """Read [never_lifted], which is there only where something is lifted."""
-    if LIFTED not in root:
+    # A misspelt header is reported as what it was meant to be.
+    if not any(name == LIFTED or meant(name, [LIFTED]) for name in root.names()):
         return None
     table = root.table(LIFTED)
     command = table.text("command", never[0].text if never else "HALT")

@@ -20,7 +20,7 @@ def check_paths(script: ScriptDraft, machine: MachineDraft) -> None:
     before = ""
     for step in script.steps:
         standing = _after(step, standing, before, machine)
-        if late_of(step, script).then in ("leave out", "ask"):
+        if late_of(step, script).then == "leave out":
             standing = None
         if step.shape not in ("pause", "caption"):
             before = step.name

@@ -253,6 +253,22 @@ def test_what_must_never_be_typed_isnt_nor_anything_that_begins_so(typed, folds)
     assert driver.over == "failed"
 
 
+def test_a_step_may_type_the_one_pattern_that_it_lifts_and_no_other():
+    # The invented machine's folder says never to type HALT nor WIPE {...}.
+    for lifts, typed, expected in (
+        ("HALT", "HALT", b"H"),
+        ("HALT", "WIPE A", b""),
+        ("WIPE {...}", "HALT", b""),
+    ):
+        step = command("end", typed, "ready", lifts=lifts)
+        driver = Driver(one_round(step))
+        driver.open_line()
+        driver.prints(b"READY: ")
+        driver.passes("settle")
+        assert driver.typed == expected
+        assert bool(driver.facts(kinds.TypingRefused)) == (expected == b"")
+
+
 def test_what_the_machine_gave_is_only_typed_if_a_keyboard_has_it():
     described = machine(eighth_bit="data")
     driver = Driver(one_round(GO, command("use", "{go.what}", "ready"), described=described))

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from exhibit.decisions.filling import PLACE
 from exhibit.decisions.pattern import Pattern, PatternMistake
-from exhibit.edges.settings import read_files, read_folder
+from exhibit.edges.risk_report import risk_report
+from exhibit.edges.settings import folder_from, read_files, read_folder
 from exhibit.edges.settings_commands import with_dates
 from exhibit.edges.settings_fitting import fits_a_beginning
 from tests.edges.folder_writing import ROOT, mistakes_in
@@ -122,6 +123,124 @@ def test_small_letters_are_other_letters_on_a_machine_that_tells_them_apart():
     text = FILES["round.toml"].decode().replace('type = "LOG"', 'type = "wipe lower"')
     machine = FILES["machine.toml"].replace(b'folds_to = "upper case"', b'folds_to = "as typed"')
     assert mistakes_in({**FILES, "round.toml": text.encode(), "machine.toml": machine}) == []
+
+
+# -- one step of the closing may lift one of them
+
+LIFTED = """
+[never_lifted]
+command = "STOP TIDEBOOK"
+step = "stop-tidebook"
+reason = "The discs are only safe to stop behind it"
+"""
+
+
+def with_lifted(lifted: str, *, never: str = "STOP TIDEBOOK", **edits: tuple[str, str]) -> dict[str, bytes]:
+    """The Whimbrel's files, with another command that is never typed and this table."""
+    machine = FILES["machine.toml"].decode().replace('    "HALT",', f'    "HALT",\n    "{never}",')
+    files = {**FILES, "machine.toml": (machine + lifted).encode()}
+    for stem, (old, new) in edits.items():
+        text = files[f"{stem}.toml"].decode()
+        assert old in text
+        files[f"{stem}.toml"] = text.replace(old, new, 1).encode()
+    return files
+
+
+def test_without_the_table_the_closing_may_not_type_it_either():
+    (found,) = mistakes_in(with_lifted(""))
+    assert (found.file, 'fits "STOP TIDEBOOK"' in found.what) == ("closing.toml", True)
+
+
+def test_one_step_of_the_closing_lifts_one_pattern_and_check_prints_the_reason():
+    files = with_lifted(LIFTED)
+    assert mistakes_in(files) == []
+    folder = folder_from(files, "the folder")
+    assert folder.machine.never_lifted.reason == "The discs are only safe to stop behind it"
+    steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    assert [step.name for step in steps if getattr(step, "lifts", "")] == ["stop-tidebook"]
+    assert any(
+        "closing.stop-tidebook alone may type" in line and "only safe" in line for line in risk_report(folder)
+    )
+
+
+@pytest.mark.parametrize(
+    ("stem", "old", "new", "said"),
+    [
+        ("closing", 'type = "CLOSE THE OFFICE"', 'type = "STOP TIDEBOOK"', 'fits "STOP TIDEBOOK"'),
+        ("round", 'type = "LOG"', 'type = "STOP TIDEBOOK"', 'fits "STOP TIDEBOOK"'),
+        ("closing", 'type = "STOP TIDEBOOK"', 'type = "WIPE STOP TIDEBOOK"', "so it lifts nothing"),
+        ("closing", 'type = "STOP TIDEBOOK"', 'type = "STOP TIDEBOOKS"', ""),
+    ],
+    ids=["another step of the closing", "another script", "another pattern", "a beginning of it"],
+)
+def test_nothing_else_is_lifted(stem, old, new, said):
+    found = mistakes_in(with_lifted(LIFTED, **{stem: (old, new)}))
+    assert bool(found) == bool(said)
+    assert all(said in mistake.what or "never to be typed" in mistake.what for mistake in found)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said", "write"),
+    [
+        ('STOP TIDEBOOK"', 'STOP TIDEBOK"', "is none of the commands in [never]", "STOP TIDEBOOK"),
+        ('step = "stop-tidebook"', 'step = "stop-tidebok"', "isn't there", 'step = "stop-tidebook"'),
+        ('step = "stop-tidebook"', 'step = "begin-shuttle"', "only a step of closing.toml", "one of:"),
+        ('"The discs are only safe to stop behind it"', '"So."', "is no reason", "reason ="),
+        ('reason = "The discs are only safe to stop behind it"\n', "", "lacks reason", "reason ="),
+        ('step = "stop-tidebook"\n', "", "lacks step", "step ="),
+        ('command = "STOP TIDEBOOK"\n', "", "lacks command", "command ="),
+        ("[never_lifted]", "[[never_lifted]]", "must be a table", "[never_lifted]"),
+        ("[never_lifted]", "[never_lifts]", 'did you mean "never_lifted"', "[never_lifted]"),
+    ],
+)  # fmt: skip
+def test_a_lifting_that_is_wrong_is_a_mistake_where_it_stands(old, new, said, write):
+    assert old in LIFTED
+    found = [m for m in mistakes_in(with_lifted(LIFTED.replace(old, new))) if m.file == "machine.toml"]
+    assert [(said in m.what, write in m.write_instead) for m in found] == [(True, True)]
+
+
+def test_a_step_of_the_tidy_up_lifts_nothing_since_it_runs_whatever_happened():
+    tidy_up = '[[tidy_up]]\nname = "halt"\nat = ["one-operator"]\ntype = "HALT"\n'
+    tidy_up += 'until = ["starter"]\nwithin = "30 s"\n'
+    lifted = LIFTED.replace("stop-tidebook", "halt").replace('"STOP TIDEBOOK"', '"HALT"')
+    files = with_lifted(lifted, never="HALTED")
+    closing = files["closing.toml"].decode().replace("tidy_up = []", "").encode() + tidy_up.encode()
+    found = mistakes_in({**files, "closing.toml": closing})
+    assert any("of its tidy-up, which runs whatever happened" in m.what for m in found)
+    assert any('fits "HALT", never to be typed' in m.what for m in found)
+
+
+# -- BREAK
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("machine.toml", 'cancel = "control X"\nreturn', 'cancel = "break"\nreturn'),
+        ("machine.toml", 'return = "return"', 'return = "BREAK"'),
+        ("machine.toml", 'space = "space"', 'space = "long break"'),
+        ("machine.toml", 'space = "space"', 'space = "control break"'),
+        ("machine.toml", 'space = "space"', 'space = "space"\nbreak = "control C"'),
+        ("round.toml", 'press = "space"', 'press = "break"'),
+        ("round.toml", 'press = "space"', 'break = "250 ms"'),
+        ("round.toml", 'press = "space"', 'press = "space"\nsend_break = true'),
+        ("round.toml", 'type = "LOG"', 'type = "{break}"'),
+        ("round.toml", 'type = "LOG"', 'type = "LOG{break: 250 ms}"'),
+    ],
+)  # fmt: skip
+def test_a_break_is_refused_however_it_is_written(file, old, new):
+    text = FILES[file].decode()
+    line = text[: text.index(old)].count("\n") + 1
+    found = mistakes_in({**FILES, file: text.replace(old, new, 1).encode()})
+    here = [m for m in found if m.file == file and line <= m.line <= line + 1]
+    assert any("BREAK is never sent by a script" in m.what and m.write_instead for m in here), found
+
+
+def test_breakfast_is_no_break():
+    text = (
+        FILES["machine.toml"].decode().replace('space = "space"', 'space = "space"\nbreakfast = "control B"')
+    )
+    assert mistakes_in({**FILES, "machine.toml": text.encode()}) == []
 
 
 def test_none_of_our_own_commands_fits_whatever_is_filled_in():
