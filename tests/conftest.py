@@ -9,6 +9,19 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 IN_CI = os.environ.get("CI") == "true"
+LONGEST_FIRST = [
+    "edges/test_demonstration.py",
+    "edges/test_web_disturbed.py",
+    "edges/test_bridge_killed.py",
+    "edges/test_posix_notices.py",
+    "edges/test_posix_ways.py",
+    "edges/test_posix_round.py",
+    "edges/test_posix_run.py",
+    "pages/test_demonstration_page.py",
+    "pages/test_same_picture.py",
+    "decisions/test_screen_fuzz.py",
+]
+"""What takes longest is begun first, so that no worker is left alone with it at the end."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
 
 # A stall of a busy computer is no fault of the code, so no example has a deadline; and what CI
@@ -21,6 +34,23 @@ hypothesis.settings.register_profile(
     suppress_health_check=[hypothesis.HealthCheck.too_slow],
 )
 hypothesis.settings.load_profile("exhibit")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Where `sh tests/run` has two workers, say what stays together: a file, or what shares a visit in it."""
+    if not hasattr(config, "workerinput"):
+        return
+    places = {ROOT / "tests" / name: place for place, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: places.get(item.path, len(places)))
+    for item in items:
+        params = getattr(getattr(item, "callspec", None), "params", {})
+        group = f"{item.path.relative_to(ROOT)}"
+        if "visit" in params:
+            group += f" {params['visit']}"
+        elif "at_login" in getattr(item, "fixturenames", ()):
+            group += f" {item.name}"
+        item.add_marker(pytest.mark.xdist_group(group))
 
 
 class Needs:

@@ -16,6 +16,8 @@ from serial import rfc2217
 
 LONG_S = 30.0
 """Far beyond what anything here takes, so that a busy computer is no fault."""
+TERMINALS_PASSED_OVER = 120
+"""More than tests/edges/posix_host.py passes over, which looks for the same."""
 
 
 def until(true, what: str, within_s: float = LONG_S) -> None:
@@ -33,6 +35,19 @@ def waiting_bytes(port) -> int:
     return struct.unpack("i", fcntl.ioctl(port.fileno(), termios.FIONREAD, bytes(4)))[0]
 
 
+def openpty_of_our_own() -> tuple[int, int]:
+    """A pseudo-terminal with a number that nobody else gets when it is free for a while.
+
+    The system gives out the lowest free one, and other tests run at the same time.
+    """
+    passed_over = [os.openpty() for _ in range(TERMINALS_PASSED_OVER)]
+    ours = os.openpty()
+    for ends in passed_over:
+        for end in ends:
+            os.close(end)
+    return ours
+
+
 class PtyEnd:
     """The master of a pseudo-terminal; the line is its other side's own path."""
 
@@ -42,15 +57,15 @@ class PtyEnd:
     def __init__(self, folder=None) -> None:
         self.master = -1
         self.path = ""
-        self._open_pair()
+        self._take(openpty_of_our_own())
 
     @property
     def url(self) -> str:
         """What the line is opened by."""
         return self.path
 
-    def _open_pair(self) -> None:
-        self.master, slave = os.openpty()
+    def _take(self, ends: tuple[int, int]) -> None:
+        self.master, slave = ends
         self.path = os.ttyname(slave)
         tty.setraw(slave)
         os.close(slave)
@@ -94,12 +109,12 @@ class PtyEnd:
         wanted, others = self.path, []
         limit_s = time.monotonic() + LONG_S
         while True:
-            self._open_pair()
+            self._take(os.openpty())
             if self.path == wanted:
                 break
             others.append(self.master)
             assert time.monotonic() < limit_s, f"{wanted} never came free"
-            time.sleep(0.05)
+            time.sleep(0.001)
         for other in others:
             os.close(other)
 
@@ -129,7 +144,7 @@ class DeviceEnd(PtyEnd):
 
     def come_back(self) -> None:
         """Plug in again: another device, the same name."""
-        self._open_pair()
+        self._take(os.openpty())
         self.link.symlink_to(self.path)
 
     def close(self) -> None:

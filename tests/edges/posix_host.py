@@ -10,12 +10,14 @@ root can do this; whoever isn't sees the tests skipped.
 from __future__ import annotations
 
 import contextlib
+import fcntl
 import os
 import pwd
 import re
 import select
 import shutil
 import subprocess
+import tempfile
 import termios
 import threading
 import time
@@ -47,10 +49,12 @@ class Account:
     def __init__(self, shell: str) -> None:
         program = shutil.which(SHELLS[shell]) or SHELLS[shell]
         self.name = f"exh{os.getpid() % 100_000}"
-        subprocess.run(["useradd", "--create-home", "--shell", program, self.name], check=True)
+        with _one_at_a_time():
+            subprocess.run(["useradd", "--create-home", "--shell", program, self.name], check=True)
         try:
             entry = f"{self.name}:{SECRET}\n"
-            subprocess.run(["chpasswd"], input=entry, text=True, check=True)
+            with _one_at_a_time():
+                subprocess.run(["chpasswd"], input=entry, text=True, check=True)
             record = pwd.getpwnam(self.name)
             self.uid, self.home = record.pw_uid, Path(record.pw_dir)
             with (self.home / ".profile").open("a") as profile:
@@ -64,7 +68,16 @@ class Account:
         for pid in [process.pid for process in processes_of(getattr(self, "uid", -1))]:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(pid, 9)
-        subprocess.run(["userdel", "--remove", "--force", self.name], check=True, capture_output=True)
+        with _one_at_a_time():
+            subprocess.run(["userdel", "--remove", "--force", self.name], check=True, capture_output=True)
+
+
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """The programs that change accounts refuse while another test's is at it."""
+    with (Path(tempfile.gettempdir()) / "exhibit-tests-accounts.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
 
 class Process:
