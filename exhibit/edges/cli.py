@@ -255,12 +255,14 @@ def bridge(
     from exhibit.edges.bridge_setup import BridgeOrder
     from exhibit.edges.settings import read_folder
 
+    described = read_folder(folder)
     order = BridgeOrder(
-        folder=read_folder(folder),
+        folder=described,
         line=line,
         recordings=recordings,
         rate=rate,
-        machine_is="simulated" if simulated else "real",
+        # At the far end of a line a simulator can't be told from a machine: its folder has to say it.
+        machine_is="simulated" if simulated or described.simulated_docent else "real",
         requests=requests,
         stay_when_failed=not end_when_failed,
     )
@@ -269,7 +271,7 @@ def bridge(
         from exhibit.edges.watching import watch
 
         sys.exit(watch(order))
-    sys.exit(_run_scripts(order, rounds, scripts, secrets))
+    sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
 
 
 @main.command(hidden=True)
@@ -293,7 +295,12 @@ def web(recordings: Path, machine: str | None, port: int, host: str, with_starte
 
 
 def _run_scripts(
-    order: BridgeOrder, rounds: int | None, scripts: tuple[str, ...], secrets: Path | None
+    order: BridgeOrder,
+    rounds: int | None,
+    scripts: tuple[str, ...],
+    secrets: Path | None,
+    *,
+    demonstrated: bool,
 ) -> int:
     from exhibit.decisions.programme import Wanted
     from exhibit.edges.scripted import run_scripts
@@ -314,7 +321,7 @@ def _run_scripts(
                 f"Choose one of: {', '.join(sorted(known))}.",
             )
     wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
-    if order.machine_is == "simulated":
+    if demonstrated:
         return run_scripts(order, wanted, demo_secrets())
     to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
     return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))

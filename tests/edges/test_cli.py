@@ -15,6 +15,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.edges.places import scripts_folder
+from exhibit.facts import kinds
+from exhibit.streams.recording import read_all
 
 WHIMBREL = f"{scripts_folder() / 'whimbrel'}"
 SEED = 20261125
@@ -163,3 +165,24 @@ def test_a_page_port_in_use_is_told_with_what_to_do(tmp_path: Path):
     assert status == 2
     assert f"{port}" in said
     assert "--port" in said
+
+
+@pytest.mark.parametrize(("machine", "is_"), [("whimbrel", "simulated"), ("posix", "real")])
+def test_a_folder_that_tells_a_simulated_docent_what_to_do_is_of_a_simulated_machine(
+    machine: str, is_: str, terminal: tuple[int, str], tmp_path: Path
+):
+    line = ["--line", terminal[1], "--recordings", f"{tmp_path}"]
+    bridge = subprocess.Popen(
+        [sys.executable, "-m", "exhibit", "bridge", f"{scripts_folder() / machine}", "--watch", *line],
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert bridge.stdout is not None
+    try:
+        recording = Path(bridge.stdout.readline().strip())
+        opened = read_all(recording).entries[0].fact
+    finally:
+        bridge.kill()
+        bridge.communicate()
+    assert isinstance(opened, kinds.RecordingOpened)
+    assert opened.machine_is == is_

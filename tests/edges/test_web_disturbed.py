@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import re
 import signal
-import subprocess
 import threading
 import time
 import urllib.request
