@@ -46,11 +46,6 @@ class FirstWords:
         return what_is_wrong(self._heard, self._settings)
 
 
-def looks_like_noise(data: bytes, settings: LineSettings) -> bool:
-    """Whether these received bytes are most likely sent at another speed than `settings` say."""
-    return what_is_wrong(data, settings) == "speed"
-
-
 def what_is_wrong(data: bytes, settings: LineSettings) -> Wrong:
     """What the received bytes, with their eighth bits, tell of the settings; empty when they fit.
 

@@ -2,7 +2,6 @@
 
     ExhibitError
     ├── ScriptError       something in a file that we wrote is wrong
-    ├── MachineSurprise   the machine answered in a way that nobody foresaw
     ├── LineFault         the wire between us and the machine
     ├── RecordingFault    a recording can't be read, or can't be written
     └── SetUpFault        this computer lacks something, or a choice on the command line can't be
@@ -27,10 +26,6 @@ class ExhibitError(Exception):
 
 class ScriptError(ExhibitError):
     """A file that we wrote is wrong."""
-
-
-class MachineSurprise(ExhibitError):
-    """The machine answered in a way that nobody foresaw."""
 
 
 class LineFault(ExhibitError):

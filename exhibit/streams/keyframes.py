@@ -72,14 +72,10 @@ class Keyframes(Generic[V]):
         self._cache = KeyframeCache(first_line, rules, cache_folder)
         self._frames: list[Keyframe] = self._cache.load()
 
-    def build(self) -> None:
-        """Make the keyframes up to the recording's present end; seek() makes those that it needs itself."""
-        self.seek(seq=sys.maxsize)
-
     def seek(self, *, seq: int | None = None, at_us: int | None = None) -> Found[V]:
         """A view that has seen every entry up to `seq`, or up to `at_us`, those included.
 
-        Give one of the two.         Raises RecordingFault if the recording can't be read.
+        Give one of the two. Raises RecordingFault if the recording can't be read.
         """
         if (seq is None) == (at_us is None):
             raise TypeError("seek to a number or to a time")

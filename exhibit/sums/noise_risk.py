@@ -41,8 +41,6 @@ likelier in the first order.
 
 from __future__ import annotations
 
-import math
-
 import msgspec
 
 from exhibit.decisions.keying import MOST_ATTEMPTS
@@ -71,11 +69,6 @@ class Risk(msgspec.Struct, frozen=True):
     def beginning(self) -> float:
         """Any beginning of it was executed, though not the whole."""
         return sum(self.beginnings.values())
-
-    @property
-    def unmeant(self) -> float:
-        """A wrong command or a beginning was executed."""
-        return self.wrong + self.beginning
 
 
 def console_of(typing: Typing, *, flow_control: bool) -> Console:
@@ -120,26 +113,3 @@ def noise_risk(
     beginnings = {text: chance for text, chance in executed.items() if text is not None and chance > 0}
     nothing = 1 - right - wrong - bare - unseen - sum(beginnings.values())
     return Risk(right, max(0.0, nothing), wrong, beginnings, bare, unseen)
-
-
-def likely_counts(chance: float, commands: int, sure: float = 0.99) -> tuple[int, int]:
-    """From which to which number of so many commands will likely meet what each meets with this chance.
-
-    Each tail of the binomial distribution outside has at most (1 - sure) / 2. Raises ValueError for a
-    chance outside 0 to 1.
-    """
-    if not 0 <= chance <= 1:
-        raise ValueError("a chance lies between 0 and 1")
-    if chance in (0, 1):
-        return round(chance) * commands, round(chance) * commands
-    tail = (1 - sure) / 2
-    low = None
-    below = 0.0
-    for count in range(commands + 1):
-        ways = math.lgamma(commands + 1) - math.lgamma(count + 1) - math.lgamma(commands - count + 1)
-        below += math.exp(ways + count * math.log(chance) + (commands - count) * math.log1p(-chance))
-        if low is None and below >= tail:
-            low = count
-        if below >= 1 - tail:
-            return low or 0, count
-    return low or 0, commands

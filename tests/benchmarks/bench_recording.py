@@ -161,7 +161,7 @@ def finding(path: Path, hours: float) -> None:
 
 
 def seeking(path: Path, cache: Path, seq: int) -> None:
-    build_s = best_s(lambda: Keyframes(path, View, VIEW_VERSION, cache).build(), 1)
+    build_s = best_s(lambda: Keyframes(path, View, VIEW_VERSION, cache).seek(seq=sys.maxsize), 1)
     (kept,) = cache.iterdir()
     chance = random.Random(2)
     frames = Keyframes(path, View, VIEW_VERSION, cache)

@@ -5,7 +5,7 @@ import random
 
 import pytest
 
-from exhibit.decisions.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, looks_like_noise, what_is_wrong
+from exhibit.decisions.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, what_is_wrong
 from exhibit.decisions.wire import with_parity
 from exhibit.facts.line_settings import LineSettings
 
@@ -81,7 +81,7 @@ def test_two_unlike_speeds_look_like_noise(sending_baud, reading_baud, settings)
     lines = 8 * max(1, sending_baud // reading_baud)  # a slow receiver makes few characters of many
     heard = received(on_the_wire(as_sent(console(lines), settings), sending_baud), reading_baud)
     assert len(heard) >= ENOUGH_BYTES
-    assert looks_like_noise(heard, settings), heard[:60]
+    assert what_is_wrong(heard, settings) == "speed", heard[:60]
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 import os
 import random
+import sys
 import zlib
 from pathlib import Path
 
@@ -95,7 +96,7 @@ def test_a_seek_by_number_gives_the_view_that_reading_everything_gives(path, ent
 
 def test_a_seek_by_time_includes_all_of_that_time(path, entries, cache):
     frames = frames_of(path, cache)
-    frames.build()
+    frames.seek(seq=sys.maxsize)
     chance = random.Random(6)
     for _ in range(25):
         at_us = chance.choice(entries).at_us + chance.choice([-1, 0, 1])
@@ -115,7 +116,7 @@ def test_before_the_first_and_behind_the_last_entry(path, entries, cache):
 
 
 def test_once_built_a_seek_shows_the_view_a_minute_at_most(path, cache):
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     frames = frames_of(path, cache)
     a_minute = EVERY_US // 40_000
     for seq in (1, a_minute + 5, COUNT // 2, COUNT):
@@ -126,20 +127,20 @@ def test_where_much_is_received_keyframes_stand_closer(tmp_path, cache):
     text = "x" * 250
     facts = [(BytesReceived(bytes=text, first_us=number), number) for number in range(3000)]
     path = a_recording(tmp_path / "dense", facts)
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     frames = frames_of(path, cache)
     assert applied_by(lambda: frames.seek(seq=2900)) <= EVERY_RECEIVED_BYTES // 250 + 1
 
 
 def test_what_was_built_serves_the_next_process(path, cache):
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     assert applied_by(lambda: frames_of(path, cache).seek(seq=COUNT)) < COUNT / 3
     assert the_file(cache).suffix == ".keyframes"
 
 
 def test_nothing_is_written_beside_the_recording(path, cache):
     before = sorted(path.parent.iterdir())
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     assert sorted(path.parent.iterdir()) == before
 
 
@@ -149,17 +150,17 @@ def test_a_recording_that_grows_gets_more_keyframes_and_keeps_the_old(tmp_path, 
     for fact, at_us in facts[: COUNT // 2]:
         writer.append(fact, at_us)
     frames = frames_of(writer.path, cache)
-    frames.build()
+    frames.seek(seq=sys.maxsize)
     for fact, at_us in facts[COUNT // 2 :]:
         writer.append(fact, at_us)
-    assert applied_by(frames.build) < COUNT * 0.7
+    assert applied_by(lambda: frames.seek(seq=sys.maxsize)) < COUNT * 0.7
     expected = folded(read_all(writer.path).entries)
     assert frames_of(writer.path, cache).seek(seq=COUNT * 2).view == expected
     writer.abandon()
 
 
 def test_a_corrupt_cache_is_rebuilt_whatever_byte_is_wrong(path, entries, cache):
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     file = the_file(cache)
     kept = file.read_bytes()
     chance = random.Random(8)
@@ -176,7 +177,7 @@ def test_a_corrupt_cache_is_rebuilt_whatever_byte_is_wrong(path, entries, cache)
 
 
 def test_a_cache_of_another_recording_of_the_same_name_is_not_used(path, cache, tmp_path):
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     other = a_recording(tmp_path / "other", 8000)
     content = other.read_bytes()
     other.write_bytes(content.replace(b"The Whimbrel", b"The whimbrel", 1))
@@ -194,7 +195,7 @@ def test_a_cache_of_another_recording_of_the_same_name_is_not_used(path, cache, 
 def test_a_recording_that_was_cut_short_since_is_not_shown_longer(path, entries, cache, tmp_path):
     copy = tmp_path / "copy.exhibit"
     copy.write_bytes(path.read_bytes())
-    frames_of(copy, cache).build()
+    frames_of(copy, cache).seek(seq=sys.maxsize)
     os.truncate(copy, copy.stat().st_size // 2)
     left = read_all(copy).entries
     found = frames_of(copy, cache).seek(seq=COUNT)
@@ -203,7 +204,7 @@ def test_a_recording_that_was_cut_short_since_is_not_shown_longer(path, entries,
 
 
 def test_another_version_of_the_view_begins_afresh(path, cache):
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     assert applied_by(lambda: frames_of(path, cache, "tally 2").seek(seq=COUNT)) == COUNT
     assert len(list(cache.iterdir())) == 2
 
@@ -214,7 +215,7 @@ def test_a_snapshot_that_the_view_cannot_use_is_passed_over(path, entries, cache
             super().restore({"count": 1, "sum": 1})
             raise KeyError("changed")
 
-    frames_of(path, cache).build()
+    frames_of(path, cache).seek(seq=sys.maxsize)
     found = Keyframes(path, Picky, "tally 1", cache).seek(seq=5000)
     assert found.view == folded(entries[:5000])
 
@@ -225,7 +226,7 @@ def test_a_view_that_cannot_be_kept_just_now_is_kept_a_little_later(path, entrie
             return super().snapshot() if self.count % 10 == 3 else None
 
     frames = Keyframes(path, Seldom, "seldom 1", cache)
-    frames.build()
+    frames.seek(seq=sys.maxsize)
     before = Tally.applied
     found = Keyframes(path, Seldom, "seldom 1", cache).seek(seq=8000)
     assert Tally.applied - before < COUNT / 3
@@ -236,7 +237,7 @@ def test_it_works_where_nothing_may_be_written(path, entries, tmp_path):
     in_the_way = tmp_path / "a file"
     in_the_way.write_text("")
     frames = frames_of(path, in_the_way / "cache")
-    frames.build()
+    frames.seek(seq=sys.maxsize)
     assert frames.seek(seq=7000).view == folded(entries[:7000])
     # And what was built is remembered while it runs.
     assert applied_by(lambda: frames.seek(seq=7000)) < COUNT / 3
@@ -256,7 +257,7 @@ def test_a_recording_that_may_only_be_read_works(path, entries, cache, tmp_path)
 def test_two_readers_at_once_leave_a_whole_cache(path, entries, cache):
     first, second = frames_of(path, cache), frames_of(path, cache)
     first.seek(seq=4000)
-    second.build()
+    second.seek(seq=sys.maxsize)
     first.seek(seq=6000)
     assert frames_of(path, cache).seek(seq=COUNT).view == folded(entries[:COUNT])
     assert len(list(cache.iterdir())) == 1
