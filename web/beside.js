@@ -38,13 +38,22 @@ export function cardNamed(recording, name) {
 }
 
 export class Beside {
-  constructor(holder, changed, extra) {
-    this.extra = extra; // a button that stands in every head
+  constructor(holder, changed) {
     this.holder = holder;
     this.changed = changed;
     this.chosen = "";
     this.card = 0;
     this.turnedAt = performance.now();
+    this.more = made("p", "", "more");
+    this.more.setAttribute("aria-hidden", "true"); // who hears the page hears all of the card
+    holder.addEventListener("scroll", () => this.hint(), { passive: true });
+    new ResizeObserver(() => this.hint()).observe(holder);
+  }
+
+  // Where a card is longer than its place, its foot says so until its end is in sight.
+  hint() {
+    const { holder } = this;
+    this.more.hidden = holder.scrollTop + holder.clientHeight >= holder.scrollHeight - 4;
   }
 
   choose(name) {
@@ -91,7 +100,11 @@ export class Beside {
     if (chosen) this.holder.replaceChildren(...this.part(chosen, items, tag, words));
     else if (card) this.holder.replaceChildren(...this.background(card, cards, tag, words));
     else this.holder.replaceChildren(made("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
-    if (kept) this.holder.querySelector(".card-buttons button:last-child")?.focus();
+    this.more.textContent = words.moreBelow;
+    this.holder.append(this.more);
+    this.holder.scrollTop = 0;
+    this.hint();
+    if (kept) this.holder.querySelector(".card-head button")?.focus();
   }
 
   button(text, act) {
@@ -106,9 +119,7 @@ export class Beside {
     const head = made("h3", title);
     head.prepend(made("span", kind, "card-kind"), " ");
     const row = made("div", undefined, "card-head");
-    const buttons = made("div", undefined, "card-buttons");
-    buttons.append(this.extra, ...(button ? [button] : []));
-    row.append(head, buttons);
+    row.append(head, ...(button ? [button] : []));
     return row;
   }
 

@@ -1,4 +1,5 @@
-// Sets the caption as large as its place allows, on the page's one scale of sizes.
+// Sets the caption as large as its place allows, on the page's one scale of sizes, and lets what is least missed
+// of the right column give way where there is no room for all of it.
 
 const STEP = 1.25;
 const LARGEST = 9;
@@ -19,5 +20,18 @@ export function fitCaption() {
     const px = parseFloat(getComputedStyle(caption).fontSize);
     if (box.clientWidth < FEWEST_CHARACTERS * WIDTH_OF_A_CHARACTER_EM * px) continue;
     if (caption.offsetHeight <= box.clientHeight && caption.scrollWidth <= box.clientWidth) return;
+  }
+}
+
+const TIGHTEST = 6;
+
+// From the full table to the tightest (web/screens.css), until nothing is cut off. What somebody has opened may scroll.
+export function fitColumn() {
+  const chart = document.getElementById("chart");
+  const column = chart.querySelector(".column");
+  const scrolls = getComputedStyle(column).overflowY === "auto" && !column.querySelector("#figures details[open]");
+  delete chart.dataset.tight;
+  for (let tight = 1; scrolls && tight <= TIGHTEST && column.scrollHeight > column.clientHeight; tight++) {
+    chart.dataset.tight = tight;
   }
 }

@@ -7,7 +7,10 @@ const SVG = "http://www.w3.org/2000/svg";
 const TRACE_S = 600;
 const GAP_S = 45; // longer than the machine takes to paint its display anew: nothing is drawn across it
 const WIDTH = 300;
-const HEIGHT = 56;
+const HEIGHT = 80;
+const BARS = 22; // of the height; the rest is the line's
+const PIECE_S = 10; // what was printed is counted together so long
+const FULL_BAR = 500; // characters; so that little looks little
 
 function reading(readings, name) {
   const dot = name.indexOf(".");
@@ -21,7 +24,8 @@ function callings(recording, tag) {
   return new Map(lines.map((line) => [line.slice(2, line.indexOf(":")).trim(), line.slice(line.indexOf(":") + 1).trim()]));
 }
 
-// [name, value, beside] for each thing that the recording knows of the machine's work.
+// [name, value, beside, key] for each thing that the recording knows of the machine's work; those with a key
+// give way where there is no room.
 export function nowRows(items, readings, words, tag) {
   const { now, ...recording } = items.recording ?? {};
   if (!now) return [];
@@ -40,19 +44,19 @@ export function nowRows(items, readings, words, tag) {
   }
   for (const name of now.share) {
     const share = reading(readings, name);
-    if (share) rows.push([words.rows.share, words.share(share.value), words.at(minute(share.at))]);
+    if (share) rows.push([words.rows.share, words.share(share.value), words.at(minute(share.at)), "share"]);
   }
   const disc = items.disc;
-  if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(minute(disc.at))]);
+  if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(minute(disc.at)), "disc"]);
   for (const name of now.errors) {
     const errors = reading(readings, name);
-    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(minute(errors.at))]);
+    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(minute(errors.at)), "errors"]);
   }
-  if (items.heard) rows.push([words.rows.heard, minute(items.heard), ""]);
+  if (items.heard) rows.push([words.rows.heard, minute(items.heard), "", "heard"]);
   const date = items.told_date;
   if (date) {
     const why = told(cardNamed(recording, "the-date")?.text, tag);
-    rows.push([words.rows.date, date.value, why]);
+    rows.push([words.rows.date, date.value, why, "date"]);
   }
   return rows;
 }
@@ -64,39 +68,55 @@ function drawn(name, attributes, text) {
   return element;
 }
 
-// The processor's share over the last ten minutes of the machine's time, up to the last reading.
-export function paintTrace(holder, points, words) {
-  const key = JSON.stringify([points, words.locale]);
+// The processor's share as a line, where it was read, and under it what was printed as bars: over the last ten
+// minutes of the machine's time, up to the last that is known.
+export function paintTrace(holder, points, printed, words) {
+  const key = JSON.stringify([points, printed, words.locale]);
   if (holder.dataset.key === key) return;
   holder.dataset.key = key;
-  holder.hidden = !points || points.length < 2;
+  const [shares, pieces] = [points ?? [], printed ?? []];
+  holder.hidden = shares.length < 2 && pieces.length < 2;
   if (holder.hidden) {
     holder.replaceChildren();
     return;
   }
-  const end = points.at(-1)[0];
+  const end = Math.max(shares.at(-1)?.[0] ?? 0, (pieces.at(-1)?.[0] ?? -PIECE_S) + PIECE_S);
   const x = (at) => WIDTH * (1 - (end - at) / TRACE_S);
-  const y = (value) => 2 + (HEIGHT - 4) * (1 - Math.min(100, Math.max(0, value)) / 100);
-  const runs = [];
-  points.forEach(([at, value], index) => {
-    if (index === 0 || at - points[index - 1][0] > GAP_S) runs.push([]);
-    runs.at(-1).push(`${x(at).toFixed(1)},${y(value).toFixed(1)}`);
-  });
-  const values = points.map(([, value]) => value);
-  const label = words.traceIs(Math.min(...values), Math.max(...values), values.at(-1));
-  const svg = drawn("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", role: "img", "aria-label": label });
-  for (const value of [0, 50, 100]) svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: y(value), y2: y(value) }));
-  for (const run of runs) svg.append(drawn("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
-  const caption = document.createElement("p");
-  caption.textContent = words.trace;
+  const values = shares.map(([, value]) => value);
+  const label = [
+    values.length ? words.traceIs(Math.min(...values), Math.max(...values), values.at(-1)) : "",
+    words.printedIs(pieces.reduce((sum, [, count]) => sum + count, 0)),
+  ];
+  const svg = drawn("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", role: "img", "aria-label": label.filter(Boolean).join(" ") });
+  for (const value of values.length ? [0, 50, 100] : []) svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: share(value), y2: share(value) }));
+  for (const run of runs(shares, x)) svg.append(drawn("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
+  const most = Math.max(FULL_BAR, ...pieces.map(([, count]) => count));
+  for (const [at, count] of pieces) {
+    const height = Math.max(1, (BARS * count) / most);
+    svg.append(drawn("rect", { x: x(at).toFixed(1), y: (HEIGHT - height).toFixed(1), width: x(at + PIECE_S) - x(at) - 1, height: height.toFixed(1) }));
+  }
+  svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: HEIGHT, y2: HEIGHT }));
   const scale = document.createElement("p");
   scale.className = "trace-scale";
   scale.setAttribute("aria-hidden", "true");
-  for (const text of ["100", "0"]) scale.append(Object.assign(document.createElement("span"), { textContent: text }));
+  for (const text of values.length ? ["100", "0"] : []) scale.append(Object.assign(document.createElement("span"), { textContent: text }));
   const frame = document.createElement("div");
   frame.className = "trace-frame";
   frame.append(scale, svg);
+  const caption = document.createElement("p");
+  caption.textContent = values.length ? words.trace : words.traceOfPrint;
   holder.replaceChildren(caption, frame);
+}
+
+const share = (value) => 2 + (HEIGHT - BARS - 6) * (1 - Math.min(100, Math.max(0, value)) / 100);
+
+function runs(points, x) {
+  const found = [];
+  points.forEach(([at, value], index) => {
+    if (index === 0 || at - points[index - 1][0] > GAP_S) found.push([]);
+    found.at(-1).push(`${x(at).toFixed(1)},${share(value).toFixed(1)}`);
+  });
+  return found;
 }
 
 // For who wants the figures: those that the museum wrote down, and the line as it is set.

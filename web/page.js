@@ -5,7 +5,7 @@ import { Beside } from "./beside.js";
 import { Cabinets } from "./cabinets.js";
 import { Console } from "./console.js";
 import { Controls } from "./controls.js";
-import { fitCaption } from "./fit.js";
+import { fitCaption, fitColumn } from "./fit.js";
 import { paintTrace } from "./now.js";
 import * as paint from "./paint.js";
 import { Switches } from "./switches.js";
@@ -19,7 +19,7 @@ const CALM_AFTER_MS = 15000; // without a new caption there is time to read some
 
 const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
-const beside = new Beside($("beside"), () => paintAll(), $("try"));
+const beside = new Beside($("beside"), () => paintAll());
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
 const switches = new Switches($("switches"));
 $("try").addEventListener("click", () => switches.open());
@@ -93,7 +93,7 @@ function paintAll() {
   paint.paintHead(picture.items, own.words, tag, past);
   paint.paintPhone(phone, own.words);
   paintBadge();
-  const speaks = mode === "live" && badge.speaks;
+  const speaks = mode === "live" && badge.speaks && !alone();
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
   if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
     captionAt = performance.now();
@@ -102,10 +102,20 @@ function paintAll() {
   paintRow(caption, tag, own.words);
   paint.paintThen(caption, picture.at, own.words, past);
   paint.paintDoing(picture.items, picture.readings, own.words, tag, past);
-  paintTrace($("trace"), picture.items.trace, own.words);
+  paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
   paint.paintItself(picture.items.recording, own.words, tag);
   paint.paintPrinted(picture.printed_at, own.words);
   paint.paintFigures(picture.readings, own.words);
+  fitColumnWhenChanged();
+}
+
+// Measuring costs a layout: only when the table's rows have changed.
+let fittedFor = "";
+function fitColumnWhenChanged() {
+  const key = [$("doing-rows"), $("trace"), $("hands-on"), $("trouble")].map((one) => one.dataset.key ?? "").join() + $("notice").hidden;
+  if (key === fittedFor) return;
+  fittedFor = key;
+  fitColumn();
 }
 
 function paintRow(caption, tag, own) {
@@ -119,16 +129,20 @@ function paintRow(caption, tag, own) {
 
 // The caption's and the row's sizes go together: the line between them is drawn last.
 function fitAll() {
+  fitColumn();
   fitCaption();
   cabinets.lead();
 }
 
 // A web process that is gone or stands still says nothing: then the page says so itself.
+function alone() {
+  return asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
+}
+
 function paintBadge() {
-  const alone = asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
-  const shown = alone ? { ...badge, name: "page alone", since: picture.at } : badge;
+  const shown = alone() ? { ...badge, name: "page alone", since: picture.at } : badge;
   const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words(), picture.at, alone ? null : machine, back && !alone);
+  paint.paintBadge(shown, words(), picture.at, alone() ? null : machine, back && !alone());
 }
 
 // A screen that many people share goes home by itself; a replay's engineer and a phone's owner don't share.
@@ -149,8 +163,14 @@ for (const sign of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
 }
 
 const asking = new Asking(heard);
+let wasAlone = false;
 setInterval(() => {
-  paintBadge();
+  if (alone() !== wasAlone) {
+    wasAlone = !wasAlone;
+    paintAll(); // nobody is told to look or listen by a page that can't know what the machine does now
+  } else {
+    paintBadge();
+  }
   if (performance.now() - touched > HOME_AFTER_MS) {
     touched = Infinity; // once, until somebody touches it again
     goHome();
@@ -159,5 +179,11 @@ setInterval(() => {
 }, LOOK_EVERY_MS);
 addEventListener("resize", fitAll);
 document.fonts.ready.then(fitAll);
-new ResizeObserver(() => cabinets.lead()).observe($("story"));
+const resized = new ResizeObserver(() => {
+  fitCaption(); // its place is what the row leaves
+  cabinets.lead();
+});
+resized.observe($("story"));
+resized.observe($("caption-box"));
+for (const one of document.querySelectorAll("#figures details")) one.addEventListener("toggle", fitColumn);
 $("grounds").addEventListener("toggle", () => cabinets.lead());

@@ -43,6 +43,7 @@ export function paintFixed(words, tag, past) {
   document.documentElement.dataset.tense = past ? "past" : "present";
   say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);
+  say($("sideways"), words.sideways);
   say($("row-head"), words.row);
   say($("earlier-head"), words.earlier);
   say($("itself-head"), words.itself);
@@ -183,13 +184,15 @@ export function paintItself(recording, words, tag) {
 export function paintDoing(items, readings, words, tag, past) {
   const rows = [...doing(items, words, tag, past), ...nowRows(items, readings, words, tag)];
   refill($("doing-rows"), rows, () =>
-    rows.map(([name, value, beside], index) => {
+    rows.map(([name, value, beside, key], index) => {
       const row = made("tr");
+      if (key) row.dataset.row = key;
       const head = made("th", name);
       if (index === 0) head.dataset.tense = ""; // its word alone differs between live and recorded
       head.scope = "row";
-      const cell = made("td", value);
-      if (beside) cell.append(" ", made("span", beside, "beside"));
+      const cell = made("td");
+      cell.append(made("bdi", value)); // each may be in another language, and run the other way
+      if (beside) cell.append(" ", made("bdi", beside, "beside"));
       row.append(head, cell);
       return row;
     }),
@@ -315,7 +318,11 @@ function listing(name, rows, words) {
   const body = made("tbody");
   for (const row of rows) {
     const line = made("tr");
-    columns.forEach((column, i) => line.append(made("td", row[column] ?? "", numeric[i] ? "number" : "")));
+    columns.forEach((column, i) => {
+      const cell = made("td", row[column] ?? "", numeric[i] ? "number" : "");
+      cell.dataset.column = plain(column);
+      line.append(cell);
+    });
     body.append(line);
   }
   table.append(head, body);

@@ -17,13 +17,12 @@ NOT_ANSWERING_AFTER_S = 4.0
 """The bridge leaves a heartbeat at least every 2 s of real time, and the badge must be true within
 5 s: two heartbeats missed, and a second left to find it out and to tell the pages."""
 
-Mode = Literal["live", "replay", "practice"]
+Mode = Literal["live", "replay"]
 Name = Literal[
     "live",
     "watching",
     "recorded",
     "simulated machine",
-    "practice",
     "resting",
     "link lost",
     "bridge gone",
@@ -35,7 +34,7 @@ Name = Literal[
 
 NAMES: tuple[Name, ...] = Name.__args__  # type: ignore[attr-defined]
 
-STILL_SPEAKS: frozenset[Name] = frozenset({"live", "watching", "simulated machine", "practice"})
+STILL_SPEAKS: frozenset[Name] = frozenset({"live", "watching", "simulated machine"})
 """The badges under which the machine is there now, so that a visitor may be told to look and listen."""
 
 
@@ -110,8 +109,6 @@ def _name_and_since(standing: Standing, sight: Sight) -> tuple[Name, str]:
         return "not started", standing.opened_at
     if standing.resting:
         return "resting", standing.resting_at
-    if sight.mode == "practice":
-        return "practice", standing.opened_at
     if standing.simulated:
         return "simulated machine", standing.line_at
     return ("watching" if standing.watched_only else "live"), standing.line_at

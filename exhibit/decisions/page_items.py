@@ -12,14 +12,12 @@ from typing import Any
 import msgspec
 
 from exhibit.decisions.because import Grounds
+from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
 
 LANDMARKS_KEPT = 6
-TRACE_S = 600
-"""How much of the processor's share is kept, by the recording's clock."""
-MOST_POINTS = 150
 DATE_FIELD = "date"
 """A field or a reading of this name is what the machine itself says the date is."""
 
@@ -34,9 +32,11 @@ class PageItems:
         self._at_us = 0
         self._items: dict[str, tuple[int, Any]] = {}
         self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
+        self._printed = Printed()
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. Kinds that this version doesn't know change nothing."""
+        self._count_printed(seq, at_us, 0)
         shower = _SHOWERS.get(type(fact))
         if shower is not None:
             self._seq, self._at_us = seq, at_us
@@ -65,6 +65,7 @@ class PageItems:
                 display: {name: value for name, (_, value) in taken.items()}
                 for display, taken in self._readings.items()
             },
+            "printing": self._printed.snapshot(),
         }
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
@@ -74,6 +75,7 @@ class PageItems:
             display: {name: (seq, value) for name, value in taken.items()}
             for display, taken in kept["readings"].items()
         }
+        self._printed.restore(kept["printing"])
 
     def _set(self, name: str, value: Any) -> None:
         self._items[name] = (self._seq, value)
@@ -121,6 +123,7 @@ class PageItems:
         self._set("nearly_full", None)
         self._set("heard", "")
         self._set("trace", [])
+        self._set("printed", [])
         self._set("disc", None)
 
     def _line_opened(self, fact: kinds.LineOpened | kinds.CarriedOver) -> None:
@@ -238,8 +241,7 @@ class PageItems:
         now = (self.value("recording") or {}).get("now") or {}
         at_s = round(self._at_us / 1e6, 1)
         if name in now.get("share", ()) and not isinstance(fact.value, str):
-            kept = [point for point in self.value("trace") or [] if point[0] > at_s - TRACE_S]
-            self._set("trace", [*kept[-MOST_POINTS:], [at_s, fact.value]])
+            self._set("trace", trace_with(self.value("trace") or [], at_s, fact.value))
         if name in now.get("transfers", ())[-1:]:
             self._see_transfers(now["transfers"], at_s)
 
@@ -251,17 +253,20 @@ class PageItems:
             value = self._readings.get(display, {}).get(reading, (0, {}))[1].get("value")
             if isinstance(value, (int, float)):
                 total += value
-        had = self.value("disc")
-        per_min = None
-        if had and at_s > had["at_s"] and total >= had["total"]:
-            per_min = round((total - had["total"]) * 60 / (at_s - had["at_s"]))
-        self._set("disc", {"total": total, "at_s": at_s, "at": self._now(), "per_min": per_min})
+        self._set("disc", transfers_now(self.value("disc"), total, at_s, self._now()))
 
-    def heard(self, seq: int, at_us: int) -> None:
-        """The machine has printed something: the first time of each recording counts."""
+    def heard(self, seq: int, at_us: int, characters: int) -> None:
+        """The machine has sent so many characters."""
+        self._count_printed(seq, at_us, characters)
         if self.value("heard") == "":
             self._seq, self._at_us = seq, at_us
             self._set("heard", self._now())
+
+    def _count_printed(self, seq: int, at_us: int, characters: int) -> None:
+        ended = self._printed.take(at_us, characters)
+        if ended:
+            self._seq, self._at_us = seq, at_us
+            self._set("printed", pieces_with(self.value("printed") or [], ended))
 
     def _see_date(self, fields: dict[str, str]) -> None:
         told = fields.get(DATE_FIELD, "").strip()

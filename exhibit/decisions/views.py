@@ -26,7 +26,7 @@ from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
 
-VIEW_VERSION = "visitor page 2"
+VIEW_VERSION = "visitor page 3"
 """Names the form of snapshot(): keyframes of another form aren't used."""
 
 
@@ -54,7 +54,7 @@ class View:
             self._grounds.keep(entry)
             if self._console is not None:
                 self._console.receive(fact.bytes, seq)
-                self._items.heard(seq, entry.at_us)
+                self._items.heard(seq, entry.at_us, len(fact.bytes))
             return
         if type(fact) in _GROUNDS:
             self._grounds.keep(entry)

@@ -42,7 +42,7 @@ SEND_BUFFER_BYTES = 200_000
 
 PAGES = {
     "/": ("index.html", "text/html; charset=utf-8"),
-    "/page.css": ("page.css", "text/css; charset=utf-8"),
+    **{f"/{name}.css": (f"{name}.css", "text/css; charset=utf-8") for name in ("page", "machine", "screens")},
     "/icon.svg": ("icon.svg", "image/svg+xml"),
     "/scale.svg": ("scale.svg", "image/svg+xml"),
 }

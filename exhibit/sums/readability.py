@@ -86,9 +86,8 @@ def sentences_in(text: str) -> list[str]:
 
 def syllables_in(word: str) -> int:
     """Syllables of an English word, by rules; each figure of a number counts as one. 0 without either."""
-    return sum(
-        len(part) if part.isdigit() else _syllables(part) for part in _PARTS_OF_A_WORD.findall(word.lower())
-    )
+    parts = _PARTS_OF_A_WORD.findall(word.lower().replace("’", "'"))
+    return sum(len(part) if part.isdigit() else _syllables(part) for part in parts)
 
 
 @lru_cache(maxsize=4096)

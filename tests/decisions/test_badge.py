@@ -86,10 +86,6 @@ def test_nothing_is_called_live_before_the_end_of_the_record_is_reached() -> Non
     assert name(Sight(mode="live", writer="writing", catching_up=True)) == "reading the record"
 
 
-def test_practice_is_called_practice() -> None:
-    assert name(Sight(mode="practice", writer="writing")) == "practice"
-
-
 def test_a_simulated_machine_is_called_so_under_every_badge() -> None:
     for standing in ({}, {"failed": True}, {"closed": True}, {"line": "lost"}):
         told = badge(Standing(**{**RUNNING, **standing, "simulated": True, "rate": 20.0}), LIVE)  # type: ignore[arg-type]

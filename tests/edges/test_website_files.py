@@ -47,7 +47,10 @@ def test_no_answer_sets_a_cookie(web: WebProcess, path: str) -> None:
 
 def test_every_file_that_the_page_names_is_there(web: WebProcess) -> None:
 
-    for name in ("index.html", "page.css", *(path.name for path in (ROOT / "web").glob("*.js"))):
+    for name in (
+        "index.html",
+        *(path.name for kind in ("js", "css") for path in (ROOT / "web").glob(f"*.{kind}")),
+    ):
         text = (ROOT / "web" / name).read_text("utf-8")
         named = re.findall(r"""(?:src|href)="(/[^"]*)"|url\("(/[^"]*)"\)|from "\./([^"]*)\"""", text)
         for groups in named:

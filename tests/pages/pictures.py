@@ -22,8 +22,10 @@ from tests.pages import made_facts, web_processes
 from tests.pages.browser import start, wait_until
 
 ROOT = Path(__file__).resolve().parents[2]
-SIZES = ((320, 640), (390, 844), (768, 1024), (1280, 720), (1366, 768), (1920, 1080), (3840, 2160))
+SIZES = ((320, 640), (390, 844), (820, 1180), (1280, 720), (1366, 768), (1920, 1080), (3840, 2160))
 HAS_PICTURE = "+document.documentElement.dataset.seq > 0"
+LANGUAGES = {"en": "English", "de": "Deutsch", "he": "עברית"}
+EARLIER = "2026-11-20T10:00:00.000+00:00"
 SIMULATED: dict[str, object] = {"machine_is": "simulated", "rate": 20.0}
 
 
@@ -87,7 +89,32 @@ STATES: dict[str, Callable[[Path], AbstractContextManager[Path]]] = {
         languages={"en": "English", "de": "Deutsch"},
     ),
     "link-lost": lambda folder: held(folder, [kinds.LineLost(why="the adapter was unplugged")]),
+    "watching": lambda folder: held(folder, [], typing="nothing", languages=LANGUAGES),
 }
+
+
+@contextmanager
+def meanwhile(folder: Path) -> Iterator[web_processes.WebProcess]:
+    """A web process that shows the good recording of another day, for today the machine rests."""
+    made_facts.write(folder, good_day(), made_facts.opened(wall=EARLIER, languages=LANGUAGES))
+    with (
+        held(folder, [kinds.SessionResting(until_us=0)], languages=LANGUAGES) as where,
+        web_processes.live(where, turn_after_s=1) as web,
+    ):
+        yield web
+
+
+IN_MEANWHILE = (
+    "document.documentElement.dataset.mode === 'meanwhile'"
+    " && document.querySelector('#caption').textContent.startsWith('Three')"
+)
+
+
+def good_day() -> list[made_facts.Told]:
+    """The made day, with its round brought to an end, told quickly."""
+    day = made_facts.a_day()
+    ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+    return [(at_s / 20, fact) for at_s, fact in [*day, (day[-1][0] + 1, ended)]]
 
 
 def _is_caption(fact: kinds.AnyFact, name: str) -> bool:
@@ -105,6 +132,16 @@ def shoot(page: Page, path: Path, size: tuple[int, int], ready: str) -> None:
 
 def readme_pictures(browser: Browser, folder: Path, work: Path) -> None:
     """The pictures of the README: the moment at which the status display has been read twice."""
+    page = browser.new_page()
+    with sample(page, work, frames_wanted=2) as ready:
+        shoot(page, folder / "visitor.png", (1920, 1080), ready)
+        shoot(page, folder / "visitor-phone.png", (390, 844), ready)
+    page.close()
+
+
+@contextmanager
+def sample(page: Page, work: Path, frames_wanted: int) -> Iterator[str]:
+    """The sample recording, paused when its status display has been read so often. Gives when it is shown."""
     samples = sorted((ROOT / "recordings").glob(f"*{SUFFIX}"))
     path = samples[-1] if samples else recorded_demonstration(work)
     frames = [
@@ -112,22 +149,19 @@ def readme_pictures(browser: Browser, folder: Path, work: Path) -> None:
         for entry in read_all(path).entries
         if isinstance(entry.fact, kinds.LandmarkReached) and entry.fact.landmark == "board"
     ]
-    page = browser.new_page()
     with web_processes.replay(path, work / "cache") as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#play')")
         page.click("#play")
+        seq = frames[min(frames_wanted, len(frames)) - 1]
         page.evaluate(
             """(seq) => {
                 document.querySelector("#fact").value = seq;
                 document.querySelector("#go-to-fact").requestSubmit();
             }""",
-            frames[1],
+            seq,
         )
-        ready = f"document.documentElement.dataset.seq === '{frames[1]}'"
-        shoot(page, folder / "visitor.png", (1920, 1080), ready)
-        shoot(page, folder / "visitor-phone.png", (390, 844), ready)
-    page.close()
+        yield f"document.documentElement.dataset.seq === '{seq}'"
 
 
 def recorded_demonstration(work: Path) -> Path:
@@ -149,6 +183,8 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
                 wait_until(page, HAS_PICTURE)
                 if name == "background":
                     page.click("#grounds summary")
+                if name == "watching":
+                    pictures_of_languages(page, folder, name)
                 for size in SIZES:
                     shoot(page, folder / f"{name}-{size[0]}.png", size, HAS_PICTURE)
     if "not-started" in only or not only:
@@ -164,7 +200,25 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
             for size in SIZES:
                 ready = "document.querySelector('#where')?.textContent.includes('end')"
                 shoot(page, folder / f"replay-{size[0]}.png", size, ready)
+    if "sample" in only or not only:
+        with sample(page, work, frames_wanted=99) as ready:
+            for size in SIZES:
+                shoot(page, folder / f"sample-{size[0]}.png", size, ready)
+    if "meanwhile" in only or not only:
+        with meanwhile(work / "meanwhile") as web:
+            page.goto(web.address)
+            for size in SIZES:
+                shoot(page, folder / f"meanwhile-{size[0]}.png", size, IN_MEANWHILE)
     page.close()
+
+
+def pictures_of_languages(page: Page, folder: Path, name: str) -> None:
+    """The same state in the other languages."""
+    for tag in ("de", "he", "en"):
+        page.set_viewport_size({"width": 1920, "height": 1080})
+        page.click(f"#languages button[lang={tag}]")
+        for size in ((390, 844), (1280, 720), (1920, 1080)):
+            shoot(page, folder / f"{name}-{tag}-{size[0]}.png", size, HAS_PICTURE)
 
 
 def main() -> None:

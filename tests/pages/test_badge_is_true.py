@@ -178,4 +178,4 @@ def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> Non
     with web_processes.replay(path, tmp_path / "cache") as web:
         page.goto(web.address)
         wait_until(page, badge_is("recorded"))
-        wait_until(page, "document.querySelector('#badge').innerText === 'Recorded on 25 November 2026'")
+        wait_until(page, "document.querySelector('#badge').textContent === 'Recorded on 25 November 2026'")

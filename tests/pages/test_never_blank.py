@@ -14,18 +14,10 @@ from exhibit.edges.meanwhile import went_well
 from exhibit.facts import kinds
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
-from tests.pages.made_facts import Told
+from tests.pages.pictures import EARLIER, good_day
 
-EARLIER = "2026-11-20T10:00:00.000+00:00"
 BADGE = "document.querySelector('#badge').dataset.badge"
 MODE = "document.documentElement.dataset.mode"
-
-
-def good_day() -> list[Told]:
-    """The made day, with its round brought to an end, told quickly."""
-    day = made_facts.a_day()
-    ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
-    return [(at_s / 20, fact) for at_s, fact in [*day, (day[-1][0] + 1, ended)]]
 
 
 @contextmanager
@@ -71,7 +63,7 @@ def test_a_machine_that_rests_or_failed_or_is_cut_off_is_said_so_and_a_dated_rec
         wait_until(page, f"{BADGE} === '{name}' || {MODE} === 'meanwhile'")
         wait_until(page, f"{MODE} === 'meanwhile'")
         wait_until(page, "document.querySelector('#caption').innerText.startsWith('Three jobs')")
-        assert page.inner_text("#badge") == "Recorded on 20 November 2026"
+        assert page.text_content("#badge") == "Recorded on 20 November 2026"
         told = page.inner_text("#notice")
         assert "All of it happened on 20 November 2026." in told
         assert "25 November 2026, 09:12" in told
