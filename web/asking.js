@@ -6,9 +6,12 @@ const HIDDEN_MS = 1000;
 const AGAIN_MS = 250;
 
 export class Asking {
-  constructor(heard) {
+  // `console` says whether the page shows the console: otherwise its rows aren't asked for.
+  constructor(heard, console) {
     this.heard = heard;
+    this.console = console;
     this.has = { stream: "", after: 0, news: 0 };
+    this.hasConsole = true;
     this.lastAnswer = performance.now();
     this.turn = 0;
     this.busy = false;
@@ -26,7 +29,11 @@ export class Asking {
     if (this.busy || !this.socket.connected) return;
     this.busy = true;
     const turn = ++this.turn;
-    this.socket.timeout(GIVE_UP_MS).emit("ask", this.has, (silence, answer) => {
+    const console = this.console();
+    // Rows that were not asked for are missing from all answers since: then everything is asked for anew.
+    const has = console && !this.hasConsole ? { ...this.has, after: 0 } : this.has;
+    this.hasConsole = console;
+    this.socket.timeout(GIVE_UP_MS).emit("ask", { ...has, console }, (silence, answer) => {
       if (turn !== this.turn) return;
       this.busy = false;
       if (silence) {

@@ -162,7 +162,29 @@ for (const sign of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
   addEventListener(sign, () => (touched = performance.now()), { passive: true });
 }
 
-const asking = new Asking(heard);
+// A phone shows captions and figures, and the console when it is asked to: its rows are most of what is sent.
+const narrow = matchMedia("(max-width: 48rem)");
+let consoleWanted = false;
+
+function showsConsole() {
+  return consoleWanted || !narrow.matches;
+}
+
+function paintConsole() {
+  document.documentElement.dataset.console = showsConsole() ? "shown" : "hidden";
+}
+
+function wantConsole() {
+  consoleWanted = true;
+  paintConsole();
+}
+
+$("show-console").addEventListener("click", wantConsole);
+$("grounds").addEventListener("toggle", wantConsole); // what they rest on stands there
+narrow.addEventListener("change", paintConsole);
+paintConsole();
+
+const asking = new Asking(heard, showsConsole);
 let wasAlone = false;
 setInterval(() => {
   if (alone() !== wasAlone) {

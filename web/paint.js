@@ -44,6 +44,7 @@ export function paintFixed(words, tag, past) {
   say($("doing-head"), past ? words.did : words.doing);
   say($("console-head"), words.console);
   say($("sideways"), words.sideways);
+  say($("show-console"), words.showConsole);
   say($("row-head"), words.row);
   say($("earlier-head"), words.earlier);
   say($("itself-head"), words.itself);

@@ -136,6 +136,7 @@ const en = {
   forDocent: "For the docent",
   console: "Console",
   sideways: "Its lines are longer than this screen is wide: push them sideways.",
+  showConsole: "Show the console",
   printed: (time) => `last printed at ${time}`,
   nothingPrinted: "nothing printed yet",
   figures: "Figures the machine gives",

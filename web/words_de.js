@@ -133,6 +133,7 @@ export const de = {
   forDocent: "Für das Haus",
   console: "Konsole",
   sideways: "Ihre Zeilen sind länger, als dieser Bildschirm breit ist: schieben Sie sie zur Seite.",
+  showConsole: "Die Konsole zeigen",
   printed: (time) => `zuletzt gedruckt um ${time}`,
   nothingPrinted: "noch nichts gedruckt",
   figures: "Zahlen, die die Maschine nennt",

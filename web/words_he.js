@@ -132,6 +132,7 @@ export const he = {
   forDocent: "לצוות המוזאון",
   console: "מסוף",
   sideways: "השורות רחבות מן המסך הזה: אפשר להזיז אותן הצידה.",
+  showConsole: "להציג את המסוף",
   printed: (time) => `הודפס לאחרונה בשעה ${time}`,
   nothingPrinted: "עוד לא הודפס דבר",
   figures: "מספרים שהמכונה נותנת",

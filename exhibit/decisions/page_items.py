@@ -34,6 +34,11 @@ class PageItems:
         self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
         self._printed = Printed()
 
+    @property
+    def seq(self) -> int:
+        """The fact at which an item or a reading last may have changed."""
+        return self._seq
+
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. Kinds that this version doesn't know change nothing."""
         self._count_printed(seq, at_us, 0)
@@ -70,6 +75,7 @@ class PageItems:
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
         """Go on from a snapshot; everything counts as changed at fact `seq`."""
+        self._seq = seq
         self._items = {name: (seq, value) for name, value in kept["items"].items()}
         self._readings = {
             display: {name: (seq, value) for name, value in taken.items()}

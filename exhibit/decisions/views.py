@@ -96,16 +96,24 @@ class View:
             last_at=self.wall(self.at_us),
         )
 
-    def batch(self, after_seq: int) -> dict[str, Any]:
-        """What changed after fact `after_seq`, as plain JSON values. `after_seq=0` gives all."""
+    @property
+    def items_seq(self) -> int:
+        """The fact at which last something may have changed besides the console."""
+        return self._items.seq
+
+    def batch(self, after_seq: int, console: bool = True) -> dict[str, Any]:
+        """What changed after fact `after_seq`, as plain JSON values. `after_seq=0` gives all.
+
+        Without `console` its rows are left out: captions and readings are a tenth of it.
+        """
         changed: dict[str, Any] = {"seq": self.seq, "at": self.wall(self.at_us)}
         changed |= self._items.batch(after_seq)
         if self._printed_seq > after_seq:
             changed["printed_at"] = self.wall(self._printed_us)
-        if self._console is not None:
-            console = self._console.batch(after_seq, self.seq)
-            if console:
-                changed["console"] = console
+        if console and self._console is not None:
+            rows = self._console.batch(after_seq, self.seq)
+            if rows:
+                changed["console"] = rows
         return changed
 
     def text_rows(self) -> list[str]:

@@ -14,11 +14,12 @@ import time
 from collections.abc import Callable
 from typing import Any, Literal
 
-import gevent.event
 import msgspec
 
 from exhibit.decisions.badge import STILL_SPEAKS, Badge, Sight, badge
 from exhibit.decisions.views import View
+from exhibit.edges.waking import Waking
+from exhibit.edges.written import Written
 
 ANSWER_WITHIN_S = 1.0
 LONGEST_STREAM_NAME = 200
@@ -27,11 +28,15 @@ TOO_MANY = 2**53
 
 
 class Ask(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a page asks: which stream it shows, the last fact it has of it, the last news it was told."""
+    """What a page asks: which stream it shows, the last fact it has of it, the last news it was told.
+
+    A page that doesn't show the console, such as a phone's, asks without its rows.
+    """
 
     stream: str = ""
     after: int = 0
     news: int = 0
+    console: bool = True
 
     def __post_init__(self) -> None:
         if (
@@ -59,8 +64,10 @@ class Picture:
         self._sight = Sight(mode=mode, catching_up=mode == "live")
         self._badge: Badge = badge(self.view.standing(), self._sight)
         self._news = 1
-        self._newer = gevent.event.Event()
-        self._made: dict[int, dict[str, Any]] = {}
+        self._waking = Waking()
+        self._told_groups = (0, "", 0)
+        self._made: dict[tuple[int, bool], dict[str, Any]] = {}
+        self._written: dict[tuple[int, bool], bytes] = {}
 
     def show(self, view: View, stream: str) -> None:
         """Show another view, as another stream: every page then gets all of it."""
@@ -70,6 +77,7 @@ class Picture:
     def changed(self, happened: bool = True) -> None:
         """The view has seen further facts. `happened` is false for a mere sign of life."""
         self._made.clear()
+        self._written.clear()
         if happened:
             self._happened_s = self._steady_s()
             self._drop_instead()
@@ -123,6 +131,30 @@ class Picture:
     def answer(self, ask: Ask) -> dict[str, Any]:
         """What is new to a page that has what `ask` says. Plain JSON values."""
         shown = self._instead or self
+        told = self._head(shown)
+        if not shown._sight.catching_up:
+            after = shown._after(ask)
+            told["whole"] = after == 0
+            told["picture"] = shown._batch(after, ask.console)
+        return told
+
+    def written_answer(self, ask: Ask, also: dict[str, Any], controls: bool) -> Written:
+        """The same as JSON, with what stands in `also`, and without the controls unless they are wanted.
+
+        What is new is written once for all pages that have the same.
+        """
+        shown = self._instead or self
+        told = self._head(shown) | also
+        if not controls:
+            told.pop("controls", None)
+        if shown._sight.catching_up:
+            return Written(msgspec.json.encode(told).decode())
+        after = shown._after(ask)
+        told["whole"] = after == 0
+        told["picture"] = msgspec.Raw(shown._written_batch(after, ask.console))
+        return Written(msgspec.json.encode(told).decode())
+
+    def _head(self, shown: Picture) -> dict[str, Any]:
         told: dict[str, Any] = {
             "stream": shown.stream,
             "mode": "meanwhile" if self._instead else self.mode,
@@ -133,34 +165,48 @@ class Picture:
             told["machine"] = _told(self._badge)
         if self._controls is not None:
             told["controls"] = self._controls
-        if not shown._sight.catching_up:
-            after = ask.after if ask.stream == shown.stream and ask.after <= shown.view.seq else 0
-            told["whole"] = after == 0
-            told["picture"] = shown._batch(after)
         return told
+
+    def _after(self, ask: Ask) -> int:
+        return ask.after if ask.stream == self.stream and ask.after <= self.view.seq else 0
 
     def has_newer(self, ask: Ask) -> bool:
         """Is there anything that the page doesn't have?"""
         if ask.news != self._news:
             return True
         shown = self._instead or self
-        return not shown._sight.catching_up and (ask.stream != shown.stream or ask.after != shown.view.seq)
+        if shown._sight.catching_up:
+            return False
+        if ask.stream != shown.stream or ask.after > shown.view.seq:
+            return True
+        return ask.after < (shown.view.seq if ask.console else shown.view.items_seq)
+
+    def wait_for_newer(self, ask: Ask, limit_s: float = ANSWER_WITHIN_S) -> None:
+        """Wait until there is something newer, or for `limit_s`."""
+        wait = self._waking.wait if ask.console else self._waking.wait_in_a_group
+        until_s = time.monotonic() + limit_s
+        while not self.has_newer(ask) and (left_s := until_s - time.monotonic()) > 0:
+            wait(left_s)
 
     def answer_when_newer(self, ask: Ask, limit_s: float = ANSWER_WITHIN_S) -> dict[str, Any]:
         """The answer as soon as there is something newer, and otherwise after `limit_s`."""
-        until_s = time.monotonic() + limit_s
-        while not self.has_newer(ask) and (left_s := until_s - time.monotonic()) > 0:
-            self._newer.wait(left_s)
+        self.wait_for_newer(ask, limit_s)
         return self.answer(ask)
 
-    def _batch(self, after: int) -> dict[str, Any]:
-        batch = self._made.get(after)
+    def _written_batch(self, after: int, console: bool) -> bytes:
+        written = self._written.get((after, console))
+        if written is None:
+            written = self._written[after, console] = msgspec.json.encode(self._batch(after, console))
+        return written
+
+    def _batch(self, after: int, console: bool) -> dict[str, Any]:
+        batch = self._made.get((after, console))
         if batch is None:
-            batch = self.view.batch(after)
+            batch = self.view.batch(after, console)
             if self.mode == "replay":
                 # A cold machine's lamps tell nothing: nobody is told to look or listen at a recording.
                 batch.get("items", {}).pop("caption", None)
-            self._made[after] = batch
+            self._made[after, console] = batch
         return batch
 
     def _judge(self) -> bool:
@@ -175,12 +221,18 @@ class Picture:
         self._badge = judged
         return True
 
+    def _wake_all(self) -> None:
+        self._told_groups = (0, "", 0)
+        self._wake()
+
     def _wake(self) -> None:
-        # A new event for those who wait next: whoever waits now is woken however late it gets its turn.
-        newer, self._newer = self._newer, gevent.event.Event()
-        newer.set()
+        self._waking.tell()
+        news = (self._news, self.stream, self.view.items_seq)
+        if news != self._told_groups:
+            self._told_groups = news
+            self._waking.tell_groups()
         if self._shown_for is not None and self._shown_for.shows_instead(self):
-            self._shown_for._wake()
+            self._shown_for._wake_all()
 
 
 def _told(judged: Badge) -> dict[str, Any]:

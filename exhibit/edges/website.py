@@ -23,7 +23,7 @@ from flask_socketio import SocketIO
 from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
-from exhibit.edges import bounded_websocket, places
+from exhibit.edges import bounded_websocket, places, written
 from exhibit.edges.bounded_log import web_log
 from exhibit.edges.doors import Doors
 from exhibit.edges.following import Follower
@@ -31,6 +31,7 @@ from exhibit.edges.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.edges.phone import Phone, is_loopback
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.replaying import Control, Replayer
+from exhibit.edges.written import Written
 from exhibit.facts.errors import SetUpFault
 
 HOST = "127.0.0.1"
@@ -142,6 +143,7 @@ def make_app(
         max_http_buffer_size=bounded_websocket.LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
+        json=written,
         logger=web_log(),
         engineio_logger=web_log(),
     )
@@ -205,19 +207,17 @@ def _add_questions(
     def disconnect(sid: str, reason: object = None) -> None:
         doors.let_out(sid)
 
-    def ask(sid: str, said: object = None) -> dict[str, Any]:
+    def ask(sid: str, said: object = None) -> Written | dict[str, Any]:
         try:
             wish = msgspec.convert(said, Ask)
         except msgspec.ValidationError:
             return {"refused": "not understood"}
-        if not doors.begin(sid):
+        if not doors.begin(sid, wish.console):
             return {"refused": "one at a time"}
         try:
             gevent.sleep(doors.pause_s(sid))
-            answer = picture.answer_when_newer(wish)
-            if not is_here(sid):
-                answer.pop("controls", None)
-            return answer | {"phone": phone.address()}
+            picture.wait_for_newer(wish)
+            return picture.written_answer(wish, {"phone": phone.address()}, controls=is_here(sid))
         finally:
             doors.end(sid)
 

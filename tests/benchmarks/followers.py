@@ -1,0 +1,142 @@
+"""Pages of visitors' phones, as many as wanted, in a process of their own: each asks as a page does.
+
+    python -m tests.benchmarks.followers PORT COUNT [first]
+
+Reads "stop" from its standard input, and then prints what it saw as JSON. A caption's words are "NUMBER
+SENT" with SENT in milliseconds since 1970, so that each page can tell how late it was told and whether it
+missed one. With `first` the first of them asks for the console too, as the screen beside the machine does,
+and looks for "T" and such a time in its rows.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import json
+import os
+import re
+import sys
+import time
+
+MASK = b"\x00\x00\x00\x00"
+STAMP = re.compile(r"T(\d{13})")
+ALONG_S = 3.0
+"""Over how long they come, one after the other."""
+
+
+class Page:
+    """One page."""
+
+    def __init__(self, port: int, console: bool) -> None:
+        self.port = port
+        self.console = console
+        self.captions: list[int] = []
+        self.late_ms: list[float] = []
+        self.rows_late_ms: list[float] = []
+        self.answers = 0
+        self.received_bytes = 0
+        self.longest_wait_s = 0.0
+        self.gone = ""
+
+    async def live(self) -> None:
+        """Ask until cancelled."""
+        try:
+            await self._live()
+        except (OSError, asyncio.IncompleteReadError, ValueError) as trouble:
+            self.gone = repr(trouble)
+
+    async def _live(self) -> None:
+        self.reader, self.writer = await asyncio.open_connection("127.0.0.1", self.port)
+        key = base64.b64encode(os.urandom(16)).decode()
+        self.writer.write(
+            f"GET /socket.io/?EIO=4&transport=websocket HTTP/1.1\r\nHost: 127.0.0.1:{self.port}\r\n"
+            f"Origin: http://127.0.0.1:{self.port}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+            f"Sec-WebSocket-Key: {key}\r\nSec-WebSocket-Version: 13\r\n\r\n".encode()
+        )
+        head = await self.reader.readuntil(b"\r\n\r\n")
+        if b" 101 " not in head:
+            raise ValueError(head.split(b"\r\n")[0].decode())
+        await self._next("0")
+        self._say("40")
+        await self._next("4")
+        has = {"stream": "", "after": 0, "news": 0, "console": self.console}
+        while True:
+            asked_s = time.monotonic()
+            self._say("421" + json.dumps(["ask", has]))
+            answer = json.loads((await self._next("43"))[3:])[0]
+            self.longest_wait_s = max(self.longest_wait_s, time.monotonic() - asked_s)
+            self.answers += 1
+            has |= {"stream": answer["stream"], "news": answer["news"]}
+            if "picture" in answer:
+                has["after"] = answer["picture"]["seq"]
+                self._look(answer["picture"], time.time() * 1000)
+
+    def _look(self, picture: dict, now_ms: float) -> None:  # type: ignore[type-arg]
+        caption = picture.get("items", {}).get("caption")
+        if caption:
+            number, sent = caption["words"]["en"].split()
+            self.captions.append(int(number))
+            self.late_ms.append(now_ms - float(sent))
+        if self.console and (stamps := STAMP.findall(json.dumps(picture.get("console", {}).get("rows", {})))):
+            self.rows_late_ms.append(now_ms - float(max(stamps)))
+
+    def _say(self, text: str) -> None:
+        data = text.encode()
+        length = bytes([0x80 | len(data)]) if len(data) < 126 else bytes([0xFE, *len(data).to_bytes(2)])
+        self.writer.write(b"\x81" + length + MASK + data)
+
+    async def _next(self, kind: str) -> str:
+        while True:
+            head = await self.reader.readexactly(2)
+            length = head[1] & 0x7F
+            if length > 125:
+                length = int.from_bytes(await self.reader.readexactly(2 if length == 126 else 8))
+            text = (await self.reader.readexactly(length)).decode()
+            self.received_bytes += length
+            if head[0] & 0x0F == 8:
+                raise ValueError("closed by the web process")
+            if text == "2":
+                self._say("3")
+            elif text.startswith(kind):
+                return text
+
+
+async def follow(port: int, count: int, first: bool) -> list[Page]:
+    """Let them live until something is read from standard input."""
+    pages = [Page(port, console=first and number == 0) for number in range(count)]
+    lives = []
+    for page in pages:
+        lives.append(asyncio.create_task(page.live()))
+        await asyncio.sleep(ALONG_S / count)
+    while not all(page.answers or page.gone for page in pages):
+        await asyncio.sleep(0.1)
+    print("following", flush=True)
+    await asyncio.get_running_loop().run_in_executor(None, sys.stdin.readline)
+    for page in pages:
+        page.gone = page.gone or ""
+    for life in lives:
+        life.cancel()
+    return pages
+
+
+def main() -> None:
+    """Follow, and tell."""
+    port, count = int(sys.argv[1]), int(sys.argv[2])
+    pages = asyncio.run(follow(port, count, "first" in sys.argv[3:]))
+    told = [
+        {
+            "captions": page.captions,
+            "late_ms": page.late_ms,
+            "rows_late_ms": page.rows_late_ms,
+            "answers": page.answers,
+            "received_bytes": page.received_bytes,
+            "longest_wait_s": page.longest_wait_s,
+            "gone": page.gone,
+        }
+        for page in pages
+    ]
+    print(json.dumps(told), flush=True)
+
+
+if __name__ == "__main__":
+    main()
