@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
+
+from exhibit.edges.cli_lengths import Length, Pixels
+
+if TYPE_CHECKING:
+    from exhibit.decisions.script import Folder
 
 FOLDER = click.Path(path_type=Path, file_okay=False)
 FILE = click.Path(path_type=Path, dir_okay=False)
@@ -13,21 +19,47 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 
 @click.command()
 @click.argument("folder", type=FOLDER)
-def check(folder: Path) -> None:
+@click.option("--distance", type=Length(), help="From how far the screen is read, as 2.5m.")
+@click.option("--screen", type=Length(), help="The screen's size from corner to corner, as 24in.")
+@click.option("--height", type=Length(), help="How high over the floor its middle hangs, as 1.2m.")
+@click.option(
+    "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="How many the page has there."
+)
+def check(
+    folder: Path, distance: float | None, screen: float | None, height: float | None, pixels: tuple[int, int]
+) -> None:
     """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read.
 
-    Of a folder in order it says what noise on the line could still do to each command.
+    Of a folder in order it says what noise on the line could still do to each command. With --distance,
+    --screen and --height it says whether the type is large enough on that screen, and ends with 1 where
+    it isn't.
     """
     from exhibit.edges.check_report import Checked, ToBeMended, check_report
     from exhibit.edges.risk_report import risk_report
 
+    given = [one for one in (distance, screen, height) if one is not None]
+    if given and len(given) < 3:
+        raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
     for line in check_report(checked):
         click.echo(line)
     if checked.mistakes:
         raise ToBeMended(checked)
+    if distance is not None and screen is not None and height is not None:
+        sys.exit(_check_type(checked.refuse(), (screen, *pixels), distance, height))
     for line in risk_report(checked.refuse()):
         click.echo(line)
+
+
+def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float, height: float) -> bool:
+    """Print the report. True when something is too small or out of reach."""
+    from exhibit.edges.screen_sizes import Screen
+    from exhibit.edges.type_check import type_report
+
+    report = type_report(folder, Screen(*screen), distance, height)
+    for line in report.lines:
+        click.echo(line)
+    return report.falls_short
 
 
 @click.command()

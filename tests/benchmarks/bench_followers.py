@@ -5,7 +5,8 @@
 A real web process follows a recording that this one writes: the console prints at 2400 baud, a status
 display is read every five seconds, and a new caption comes every two and a half. The phones are in a
 process of their own (tests/benchmarks/followers.py); the first page of them is the screen beside the
-machine and asks for the console. Ask for 600 seconds for the ten minutes of the promise: no caption is missed by any page.
+machine and asks for the console. Ask for 600 seconds for the ten minutes of the promise: no caption is
+missed by any page.
 Aims: the screen beside the machine within 100 ms at 500 phones, 99 of 100 captions within 150 ms.
 """
 

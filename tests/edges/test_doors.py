@@ -48,6 +48,16 @@ def test_the_more_pages_the_longer_each_waits_for_its_next_turn() -> None:
     assert 0 < doors.pause_s("7") <= 100 * PAUSE_FOR_EACH_PAGE_S
 
 
+def test_the_screen_beside_the_machine_does_not_wait_for_the_phones() -> None:
+    doors = Doors()
+    for number in range(500):
+        doors.let_in(f"{number}", f"{number}")
+        doors.begin(f"{number}", console=number == 0)
+        doors.end(f"{number}")
+    assert doors.pause_s("0") <= PAUSE_FOR_EACH_PAGE_S
+    assert doors.pause_s("499") > 100 * PAUSE_FOR_EACH_PAGE_S
+
+
 def test_nothing_is_kept_of_a_page_that_has_gone() -> None:
     doors = Doors()
     for number in range(1000):
@@ -60,3 +70,4 @@ def test_nothing_is_kept_of_a_page_that_has_gone() -> None:
     assert not vars(doors)["_from"]
     assert vars(doors)["_asking"] == set()
     assert vars(doors)["_answered_s"] == {}
+    assert vars(doors)["_with_console"] == set()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import gevent
 import msgspec
 import pytest
@@ -131,9 +133,11 @@ def test_no_page_leaves_anything_behind() -> None:
     for entry in DAY[20:]:
         for after in range(entry.seq):
             picture.answer(Ask(stream="stream 1", after=after))
+            picture.written_answer(Ask(stream="stream 1", after=after, console=False), {}, controls=True)
         picture.view.apply(entry)
         picture.changed()
     assert vars(picture)["_made"] == {}
+    assert vars(picture)["_written"] == {}
 
 
 def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
@@ -166,3 +170,85 @@ def test_a_caption_is_never_older_than_the_badge_that_it_is_shown_with() -> None
     answer = picture.answer(Ask())
     assert answer["badge"]["name"] == "link lost"
     assert answer["picture"]["seq"] == len(DAY) + 1
+
+
+# -- phones: captions and readings, not every row ---------------------------------------------------
+
+
+@pytest.mark.parametrize("console", [True, False])
+@pytest.mark.parametrize("mode", ["live", "replay"])
+def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, console: bool) -> None:
+    picture = shown(mode)
+    for after in (0, 3, len(DAY) - 5, len(DAY)):
+        ask = Ask(stream="stream 1", after=after, console=console)
+        written = picture.written_answer(ask, {"phone": "http://192.0.2.1/"}, controls=True)
+        assert json.loads(written) == json.loads(
+            msgspec.json.encode(picture.answer(ask) | {"phone": "http://192.0.2.1/"})
+        )
+
+
+def test_the_controls_are_written_only_for_who_may_use_them() -> None:
+    picture = shown("replay")
+    picture.control({"playing": True})
+    assert "controls" in json.loads(picture.written_answer(Ask(), {}, controls=True))
+    assert "controls" not in json.loads(picture.written_answer(Ask(), {}, controls=False))
+
+
+def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
+    picture = shown(upto=40)
+    made = []
+    batch = picture.view.batch
+    picture.view.batch = lambda *said: made.append(said) or batch(*said)  # type: ignore[method-assign, func-returns-value]
+    for _ in range(500):
+        picture.written_answer(Ask(stream="stream 1", after=30, console=False), {}, controls=False)
+    assert made == [(30, False)]
+
+
+def test_a_phone_gets_captions_and_readings_and_no_rows() -> None:
+    picture = shown()
+    whole, phone = picture.answer(Ask())["picture"], picture.answer(Ask(console=False))["picture"]
+    assert "console" in whole
+    assert "console" not in phone
+    assert (phone["items"], phone["readings"]) == (whole["items"], whole["readings"])
+
+
+def test_a_phone_is_not_woken_by_what_the_machine_prints_but_by_a_caption() -> None:
+    picture = shown(upto=40)
+    answer = picture.answer(Ask(console=False))
+    ask = Ask(stream=answer["stream"], after=answer["picture"]["seq"], news=answer["news"], console=False)
+    seq = answer["picture"]["seq"]
+    waiting = gevent.spawn(picture.answer_when_newer, ask, 60)
+    printed = kinds.BytesReceived(bytes="X", first_us=DAY[39].at_us)
+    picture.view.apply(kinds.Entry(seq + 1, DAY[39].at_us, printed))
+    picture.changed()
+    gevent.sleep(0.05)
+    assert not waiting.ready()
+    assert picture.has_newer(msgspec.structs.replace(ask, console=True))
+    words = {"en": "Look"}
+    told = kinds.CaptionShown(caption="c", kind="seen", words=words, part="x", because=[1], source={})
+    picture.view.apply(kinds.Entry(seq + 2, DAY[39].at_us, told))
+    picture.changed()
+    waiting.join(30)
+    assert waiting.value["picture"]["items"]["caption"]["words"] == words
+    assert "console" not in waiting.value["picture"]
+
+
+def test_phones_too_are_told_of_the_badge_and_of_a_recording_in_the_machine_s_place() -> None:
+    picture = shown()
+    phone = msgspec.structs.replace(has(picture), console=False)
+    waiting = gevent.spawn(picture.answer_when_newer, phone, 60)
+    gevent.sleep(0)
+    picture.see(Sight(mode="live", writer="gone"))
+    waiting.join(30)
+    assert waiting.value["badge"]["name"] == "bridge gone"
+    recording = shown("replay", upto=30)
+    picture.show_instead(recording)
+    answer = picture.answer(Ask(console=False))
+    phone = Ask(stream="stream 1", after=answer["picture"]["seq"], news=answer["news"], console=False)
+    waiting = gevent.spawn(picture.answer_when_newer, phone, 60)
+    gevent.sleep(0)
+    for entry in DAY[30:]:
+        recording.view.apply(entry)
+    recording.changed()
+    waiting.join(30)
+    assert waiting.value["picture"]["items"]["seen_caption"]["id"] == "board-stands"

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from tests.pages import made_facts, web_processes
+from tests.pages import made_facts, pictures, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.conftest import Log
 from tests.pages.pictures import HAS_PICTURE, STATES
@@ -35,6 +35,9 @@ def state(name: str, folder: Path) -> Iterator[WebProcess]:
     if name == "not started":
         with web_processes.live(folder) as web:
             yield web
+    elif name == "meanwhile":
+        with pictures.meanwhile(folder) as web:
+            yield web
     elif name == "replay":
         path = made_facts.write(folder / "recordings", made_facts.a_day())
         with web_processes.replay(path, folder / "cache", rate=float("inf")) as web:
@@ -44,7 +47,7 @@ def state(name: str, folder: Path) -> Iterator[WebProcess]:
             yield web
 
 
-ALL_STATES = (*STATES, "replay", "not started")
+ALL_STATES = (*STATES, "replay", "meanwhile", "not started")
 
 
 def opened(page: Page, web: WebProcess, name: str) -> None:
@@ -54,7 +57,7 @@ def opened(page: Page, web: WebProcess, name: str) -> None:
     elif name == "replay":
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
     else:
-        wait_until(page, HAS_PICTURE)
+        wait_until(page, pictures.IN_MEANWHILE if name == "meanwhile" else HAS_PICTURE)
     page.evaluate("document.fonts.ready")
     if page.is_visible("#grounds summary"):
         page.click("#grounds summary")

@@ -88,7 +88,7 @@ def test_a_touched_part_says_what_it_is_what_is_inside_what_joins_it_and_its_sta
         page.focus("[data-part=console]")
         page.keyboard.press("Enter")
         assert "Everything that people and machine say" in page.inner_text("#beside")
-        page.click(".card-buttons button:last-child")
+        page.click(".card-head button")
         assert page.inner_text("#beside").startswith("Background")
         assert page.locator(".cables polyline").count() == 0
 
@@ -121,7 +121,7 @@ def test_each_card_says_that_it_is_background_and_what_it_rests_on(page: Page, t
             assert told.startswith("Background")
             assert "It is written in:" in told
             titles.append(page.inner_text("#beside h3"))
-            page.click(".card-buttons button:last-child")
+            page.click(".card-head button")
         assert len(set(titles)) == 6
         assert page.inner_text("#beside h3") == titles[0]
         assert {title.split(" ", 1)[1].strip() for title in titles} >= {"Who used it", "Come and help"}

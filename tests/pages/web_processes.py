@@ -99,10 +99,10 @@ def live(
 
 
 @contextmanager
-def replay(where: Path, cache: Path, rate: float = 1.0) -> Iterator[WebProcess]:
+def replay(where: Path, cache: Path, rate: float = 1.0, port: int = 0) -> Iterator[WebProcess]:
     """A web process that plays the recording `where`."""
     rate_written = "float('inf')" if rate == float("inf") else repr(rate)
-    code = _REPLAY.format(where=str(where), cache=str(cache), rate=rate_written, port=0)
+    code = _REPLAY.format(where=str(where), cache=str(cache), rate=rate_written, port=port)
     process = WebProcess(code)
     try:
         yield process
