@@ -83,8 +83,15 @@ class AtConsole:
         refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""
         if refused:
             raise CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
+        standing = self._watcher.standing
         self._watcher.begin_typing()
-        return self._keying.begin(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
+        return self._keying.begin(
+            text,
+            at_us,
+            by=run.by,
+            secret=isinstance(step, TypeSecret),
+            prompt=standing.line if standing is not None else "",
+        )
 
     def type_anew(self, at_us: int) -> list[Command]:
         """The prompt stands once more after the cancel key: types the same from its beginning."""

@@ -200,7 +200,7 @@ class Decider:
 
     def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str]) -> _Typist:
         machine = self._folder.machine
-        keying = Keying(machine.typing, machine.settle_us(self._rate))
+        keying = Keying(machine, machine.settle_us(self._rate))
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
         return _Typist(keying, session, Programme(self._folder, wanted, session))
 

@@ -1,9 +1,14 @@
 """Types a command so that nothing is sent which the machine didn't take as meant.
 
-One character is typed at a time and its echo awaited. RETURN goes out only behind a command that
-came back right and behind which nothing else came, and counts as taken when the machine answers it
-with a new line. A command that came back wrong is thrown away with the machine's cancel key and
-typed again when its prompt stands again, at most twice.
+Up to `window` characters are on their way at a time; the echo of the first of them is awaited before the next
+one is typed. RETURN goes out only behind a command that came back right and behind which nothing else
+came, and counts as taken when the machine answers it with a new line. Where the machine has a key
+that makes it show its line again, the whole line is looked at once more before RETURN: two faults that
+hid each other in the echo would have to do so a third time.
+
+A command that came back wrong is thrown away with the machine's cancel key and typed again when its prompt
+stands again, at most twice. What was once tried in vain is typed one character at a time: the
+machine may have been too busy to take several.
 
 A secret must not come back at all. From its first character on, whatever the machine prints is
 withheld from the record, and from the decisions too, which only learn that something came.
@@ -14,18 +19,29 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
-from exhibit.decisions.machine import Typing
+from exhibit.decisions.echo import Echo, SecondLook
+from exhibit.decisions.machine import Machine
 from exhibit.decisions.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 
 MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
 _LF: Final = 10
+LONGEST_PAUSES: Final = 8
+"""A machine that falls behind is given up to so many times the pause between two characters."""
 
 State = Literal[
-    "idle", "typing", "pacing", "checking", "awaiting new line", "cancelled", "confirmed", "failed"
+    "idle",
+    "typing",
+    "pacing",
+    "checking",
+    "looking",
+    "awaiting new line",
+    "cancelled",
+    "confirmed",
+    "failed",
 ]
-_BUSY: Final = ("typing", "pacing", "checking", "awaiting new line")
+_BUSY: Final = ("typing", "pacing", "checking", "looking", "awaiting new line")
 
 
 class Keying:
@@ -36,16 +52,21 @@ class Keying:
     `settle_us`: how long nothing may have come behind the last echo before RETURN is typed.
     """
 
-    def __init__(self, typing: Typing, settle_us: int) -> None:
-        self._typing = typing
+    def __init__(self, machine: Machine, settle_us: int) -> None:
+        self._machine = machine
+        self._typing = machine.typing
         self._settle_us = settle_us
         self._by = ""
         self._command = ""
+        self._prompt = ""
         self._secret = False
         self._sent = 0
         """How many characters have gone out."""
         self._attempt = 0
-        self._came_back = ""
+        self._echo = Echo(machine, "", "")
+        self._look: SecondLook | None = None
+        self._pauses = 1
+        """How many times the usual pause is left after a character that isn't echoed."""
         self.return_sent = False
         """RETURN went out behind the command that was begun last: the machine may have taken it."""
         self._held = False
@@ -81,9 +102,11 @@ class Keying:
         """
         return self._hiding
 
-    def begin(self, command: str, at_us: int, *, by: str, secret: bool = False) -> list[Command]:
-        """Starts to type the command. Its prompt must stand and have settled."""
-        self._command, self._by = command, by
+    def begin(
+        self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = ""
+    ) -> list[Command]:
+        """Starts to type the command. Its prompt must stand and have settled; `prompt` is its line."""
+        self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
         self._attempt = 0
         self.why = ""
@@ -97,7 +120,8 @@ class Keying:
         """Types the command from its beginning: the prompt stands, nothing stands behind it."""
         self._attempt += 1
         self._sent = 0
-        self._came_back = ""
+        self._echo = Echo(self._machine, self._command, self._prompt)
+        self._look = None
         self.return_sent = False
         self.state = "pacing" if self._unechoed else "typing"
         return self._type_next(at_us)
@@ -131,6 +155,8 @@ class Keying:
         """What the machine sent while the command was being typed."""
         if isinstance(item, FlowStop):
             self._held = True
+            if self.state == "pacing":
+                self._pauses = min(LONGEST_PAUSES, 2 * self._pauses)
             return [Drop(name=DEADLINE)]
         if isinstance(item, FlowGo):
             return self._go_on(at_us)
@@ -139,6 +165,8 @@ class Keying:
             self._hiding = False
         if self.state in ("typing", "checking"):
             return self._take_echo(item, at_us)
+        if self.state == "looking":
+            return self._take_look(item, at_us)
         if self.state != "awaiting new line":
             return []
         if new_line:
@@ -148,7 +176,7 @@ class Keying:
             return [Drop(name=DEADLINE), Tell(fact=confirmed)]
         if isinstance(item, Text) and not self._unechoed:
             more = "after RETURN the machine showed more than was typed"
-            return self._came_back_wrong(item.text, final=more)
+            return self._came_back_wrong(self._echo.came_back + item.text, final=more)
         return []
 
     def withheld(self) -> list[Command]:
@@ -163,10 +191,12 @@ class Keying:
         """The echo deadline has passed."""
         if self._held:
             return []
-        if self.state in ("pacing", "checking"):
+        if self.state == "pacing":
             return self._type_next(at_us)
-        if self.state == "typing":
-            return self._came_back_wrong("")
+        if self.state in ("typing", "checking"):
+            return self._echo_overdue(at_us)
+        if self.state == "looking":
+            return self._look_overdue(at_us)
         if self.state == "awaiting new line":
             self._stop("failed")
             self.why = "the machine did not answer RETURN with a new line"
@@ -178,35 +208,84 @@ class Keying:
         return self._secret or self._typing.echo == "none"
 
     def _take_echo(self, item: Item, at_us: int) -> list[Command]:
-        if isinstance(item, Control):
-            return self._came_back_wrong(repr(chr(item.code))[1:-1])
-        if not isinstance(item, Text):
-            return []  # a control sequence shows nothing
-        self._came_back += item.text
-        expected = self._fold(self._command[: self._sent])
-        if not expected.startswith(self._came_back):
-            return self._came_back_wrong("")
-        if self._came_back != expected:
+        echo = self._echo
+        before = echo.read, echo.aside, echo.unsure
+        if not echo.take(item, self._sent):
+            return self._came_back_wrong(echo.came_back)
+        if echo.aside:
+            # Each of a broadcast's lines has its time.
+            ended = isinstance(item, Control) and item.code == _LF
+            return [self._deadline(at_us)] if ended or not before[1] else []
+        if echo.unsure:
+            return [self._deadline(at_us)] if isinstance(item, Text | Control) else []
+        if before == (echo.read, False, False):
             return []
-        if self._sent < len(self._command):
+        return self._went_well(at_us)
+
+    def _went_well(self, at_us: int) -> list[Command]:
+        """What has come back so far is right: goes on typing."""
+        if self._echo.read < len(self._command):
+            self.state = "typing"
             return self._type_next(at_us)
         self.state = "checking"
         return [self._deadline(at_us)]
 
+    def _echo_overdue(self, at_us: int) -> list[Command]:
+        echo = self._echo
+        if echo.unsure:
+            return self._went_well(at_us) if echo.quiet() else self._came_back_wrong(echo.came_back)
+        if self.state == "typing" or echo.aside:
+            return self._came_back_wrong(echo.came_back)
+        return self._look_again(at_us)
+
+    def _look_again(self, at_us: int) -> list[Command]:
+        """Looks at the whole line once more before RETURN, where that can be done."""
+        if self._secret or not self._command or not self._typing.show_again:
+            return self._type_return(at_us)
+        self.state, self._look = "looking", SecondLook(self._machine, self._command, self._prompt)
+        return [Type(data=self._typing.show_again, by=self._by), self._deadline(at_us)]
+
+    def _take_look(self, item: Item, at_us: int) -> list[Command]:
+        assert self._look is not None
+        was_whole = self._look.whole
+        if not self._look.take(item):
+            return self._looked_wrong()
+        return [self._deadline(at_us)] if self._look.whole or was_whole else []
+
+    def _look_overdue(self, at_us: int) -> list[Command]:
+        assert self._look is not None
+        return self._type_return(at_us) if self._look.whole else self._looked_wrong()
+
+    def _looked_wrong(self) -> list[Command]:
+        assert self._look is not None
+        taken = ""
+        if self._look.may_be_taken:
+            taken = "the machine was asked to show the line again, and may have taken the command instead"
+            self.return_sent = True
+        return self._came_back_wrong(self._look.came_back, final=taken)
+
     def _type_next(self, at_us: int) -> list[Command]:
+        """Types as many characters as may be on their way; behind the last, where no echo comes, goes on."""
         if self._held:
             self._waits = "next"
             return []
-        secret = False
-        if self._sent == len(self._command):
-            self.state = "awaiting new line"
-            self.return_sent = True
-            data = self._typing.return_key
-        else:
+        if self._sent == len(self._command) and (self._unechoed or not self._command):
+            return self._look_again(at_us)
+        behind = self._window + (self._sent if self._unechoed else self._echo.read)
+        typed: list[Command] = []
+        while self._sent < min(len(self._command), behind):
             data = self._command[self._sent].encode("latin-1")
-            secret = self._secret
             self._sent += 1
-        return [Type(data=data, by=self._by, secret=secret), self._deadline(at_us)]
+            typed.append(Type(data=data, by=self._by, secret=self._secret))
+        return [*typed, self._deadline(at_us)]
+
+    @property
+    def _window(self) -> int:
+        return 1 if self._unechoed or self._attempt > 1 else self._typing.window
+
+    def _type_return(self, at_us: int) -> list[Command]:
+        self.state, self.return_sent = "awaiting new line", True
+        return [Type(data=self._typing.return_key, by=self._by), self._deadline(at_us)]
 
     def _go_on(self, at_us: int) -> list[Command]:
         """XON: types what has waited for it; what was being waited for has its time again."""
@@ -224,19 +303,23 @@ class Keying:
 
     def _deadline(self, at_us: int) -> Arm:
         wait_us = self._typing.echo_within_us
-        if self.state == "checking":
+        settling = self.state == "checking" or self._echo.unsure
+        if self.state == "looking":
+            settling = self._look is not None and self._look.whole
+        if self.state in ("typing", "checking", "looking") and settling and not self._echo.aside:
             wait_us = self._settle_us
         # The first character of a secret waits as long as an echo may take; the rest needn't.
         elif self.state == "pacing" and not (self._secret and self._sent == 1):
-            wait_us = self._typing.pause_after_us
+            wait_us = self._typing.pause_after_us * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
 
-    def _came_back_wrong(self, also: str, final: str = "") -> list[Command]:
+    def _came_back_wrong(self, came_back: str, final: str = "") -> list[Command]:
         garbled = TypingGarbled(
             command=self._command,
-            expected=self._fold(self._command[: self._sent]),
-            came_back=self._came_back + also,
+            expected=self._echo.expected[: self._sent],
+            came_back=came_back,
             attempt=self._attempt,
+            new_line=self._echo.new_line or (self._look is not None and self._look.may_be_taken),
         )
         failed = final or self._attempt == MOST_ATTEMPTS
         self._stop("failed" if failed else "cancelled")
@@ -255,6 +338,3 @@ class Keying:
             self._waits = "cancel"
             return []
         return [Type(data=self._typing.cancel, by=self._by)]
-
-    def _fold(self, text: str) -> str:
-        return text.upper() if self._typing.folds_to == "upper case" else text

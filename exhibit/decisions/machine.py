@@ -28,6 +28,10 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     return_key: bytes
     pause_after_us: int
     """Without echo: how long to wait after each character."""
+    window: int
+    """How many characters may be on their way unconfirmed: 1 for a machine that keeps but one."""
+    show_again: bytes
+    """The key that makes the machine print the half-typed line once more; empty where none does."""
 
 
 class Prompt(msgspec.Struct, frozen=True, kw_only=True):

@@ -17,6 +17,7 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.echo import folded
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
 from exhibit.decisions.script import AnyStep, CheckPack, Folder, HandsOn, PressKey, Script, TypeSecret
@@ -65,7 +66,7 @@ class Rehearsal:
             pass
         self._seen.played(len(recorded.entries))
         self._stand_down()
-        told = RunTold()
+        told = RunTold(self._folder.machine.typing.show_again)
         for entry in recorded.entries:
             told.take(entry.fact, entry.at_us)
         return RunRehearsed(
@@ -86,7 +87,7 @@ class Rehearsal:
         """Whether the script runs."""
         self._tape = Tape(recorded, self._script, max(0, self._run.now_us - recorded.at_us(0)))
         self._run.now_us = self._tape.now_us(0)
-        self._told = RunTold()
+        self._told = RunTold(self._folder.machine.typing.show_again)
         self._seen = SeenCompared(recorded.entries, self._languages)
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
@@ -227,7 +228,7 @@ class Rehearsal:
 
     def typed(self, byte: int, secret: bool) -> None:
         """Takes a byte that the script types now."""
-        if self._tape.run_out:
+        if self._tape.run_out or self._shows_again(byte):
             return
         shown = "" if secret else kinds.to_text(bytes((byte,)))
         self._told.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
@@ -250,6 +251,17 @@ class Rehearsal:
             return
         self._improvises = True
         self._echo_of(byte, secret)
+
+    def _shows_again(self, byte: int) -> bool:
+        """The line is asked for once more where it wasn't then: it is taken as right, as the echo is."""
+        if bytes((byte,)) != self._folder.machine.typing.show_again:
+            return False
+        index = None if self._improvises else self._tape.next_typed()
+        if index is not None and self._fits(index, byte, secret=False, begins=False):
+            return False
+        shown = folded(self._run.decider.being_typed, self._folder.machine)
+        self._echo += b"\r\n" + shown.encode("latin-1")
+        return True
 
     def _fits(self, index: int, byte: int, secret: bool, begins: bool) -> bool:
         command = self._run.decider.being_typed if begins else None
@@ -281,7 +293,7 @@ class Rehearsal:
         elif self._standing is not None and self._standing.landmark in names:
             self._invented = self._standing.landmark
             self._note(f"taken as back at {self._invented}")
-            self._run.receive(self._standing.line.encode("latin-1", "replace") + b" ")
+            self._run.receive(self._standing.line.encode("latin-1", "replace"))
             return
         place = tape.recorded.find(names, self._folder.machine, from_index)
         wanted = " or ".join(sorted(names))

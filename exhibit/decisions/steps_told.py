@@ -42,9 +42,13 @@ class StepTold(msgspec.Struct):
 
 
 class RunTold:
-    """Takes the facts of one run, in order."""
+    """Takes the facts of one run, in order.
 
-    def __init__(self) -> None:
+    `looks`: the key that makes the machine show a command again. How often it was typed doesn't count.
+    """
+
+    def __init__(self, looks: bytes = b"") -> None:
+        self._looks = kinds.to_text(looks)
         self.steps: list[StepTold] = []
         self.outcome = ""
         """How the script ended; empty while it is under way."""
@@ -62,7 +66,7 @@ class RunTold:
             case kinds.BytesTyped(bytes=text, count=count, secret=secret):
                 if secret:
                     self.steps[-1].secret_characters += count
-                else:
+                elif text != self._looks:
                     self.steps[-1].typed += text
             case kinds.StepMatched(name=name):
                 self.steps[-1].matched = name

@@ -132,6 +132,8 @@ class Tape:
         if isinstance(step, PressKey | TypeSecret):
             return True
         typed = then.text.partition(machine.typing.cancel)[0]
+        if machine.typing.show_again:
+            typed = typed.replace(machine.typing.show_again, b"")
         meant, end = command.encode("latin-1"), machine.typing.return_key
         return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
 

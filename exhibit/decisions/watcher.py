@@ -177,7 +177,7 @@ class Watcher:
         if self._interruption is None:
             return self._plain_line_ended(line)
         self._interruption_lines.append(line)
-        if not _is_over(self._interruption, self._interruption_lines):
+        if not is_over(self._interruption, self._interruption_lines):
             return []
         name, text = self._interruption.name, "\n".join(self._interruption_lines)
         self._interruption = None
@@ -225,7 +225,7 @@ class Watcher:
         ]
 
 
-def _is_over(interruption: Interruption, lines: list[str]) -> bool:
+def is_over(interruption: Interruption, lines: list[str]) -> bool:
     """Whether the last of these lines ends it."""
     if len(lines) == LONGEST_INTERRUPTION_LINES:
         return True

@@ -27,6 +27,7 @@ from exhibit.edges.settings_values import (
     AS_IT_IS,
     NO_BREAK,
     is_break,
+    key_or_none,
     key_pressed,
     meant,
     year_rule,
@@ -46,6 +47,7 @@ _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
+MOST_ON_THEIR_WAY: Final = 8
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 _DATE_PLACES: Final = (
     "day",
@@ -196,7 +198,15 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         cancel=table.key_press("cancel", "control X"),
         return_key=table.key_press("return", "return"),
         pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
+        window=table.whole("window", 1, MOST_ON_THEIR_WAY, 1),
+        show_again=table.read("show_again", "none", b"", key_or_none),
     )
+    again = draft.typing.show_again
+    otherwise = 'show_again = "none", or the key that prints the line once more'
+    if again in (draft.typing.cancel, draft.typing.return_key):
+        table.wrong("show_again", "this key cancels or ends a line, and can't show it again too", otherwise)
+    elif b" " <= again < b"\x7f":
+        table.wrong("show_again", "this key types a character, which would be part of the line", otherwise)
     table.close()
 
 

@@ -76,6 +76,11 @@ def is_break(text: str) -> bool:
     return _BREAK.fullmatch(text.replace("_", "-")) is not None
 
 
+def key_or_none(text: str) -> bytes:
+    """What a key sends; nothing for "none". Raises ValueMistake for a text that names none."""
+    return b"" if text == "none" else key_pressed(text)
+
+
 def row_range(text: str) -> tuple[int, int]:
     """First and last row, from 1, of "3" or "6 to 15". Raises ValueMistake."""
     found = _ROWS.fullmatch(text)

@@ -115,7 +115,7 @@ class SimulatedRun:
     def told(self, fact: kinds.AnyFact) -> None:
         """Tells of the steps."""
         if isinstance(fact, kinds.ScriptStarted):
-            self.runs.append((fact, RunTold(), []))
+            self.runs.append((fact, RunTold(self._folder.machine.typing.show_again), []))
         if not self.runs:
             return
         self.runs[-1][1].take(fact, self._run.now_us)

@@ -69,6 +69,8 @@ class TypingGarbled(Fact, frozen=True, kw_only=True):
     expected: str
     came_back: str
     attempt: int
+    new_line: bool = False
+    """A new line came that wasn't asked for: the machine may have taken what came back before it."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):

@@ -65,6 +65,8 @@ TYPING = Typing(
     cancel=CANCEL,
     return_key=RETURN,
     pause_after_us=0,
+    window=1,
+    show_again=b"",
 )
 
 

@@ -4,81 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.commands import Arm, Drop, Tell, Type
-from exhibit.decisions.keying import DEADLINE, MOST_ATTEMPTS, Keying
+from exhibit.decisions.keying import MOST_ATTEMPTS
 from exhibit.decisions.wire import Wire
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
-from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, SETTLE_US, machine
-
-BY = "script round"
-XOFF, XON = b"\x13", b"\x11"
-
-
-class Typed:
-    """A keying whose orders are carried out; `sent` is what went out, a secret's characters as *."""
-
-    def __init__(self, **typing):
-        self.keying = Keying(machine(typing=typing).typing, SETTLE_US)
-        self.sent = b""
-        self.told = []
-        self.due_us = None
-        self.now_us = 0
-        self._wire = Wire("drop", flow_control=True)
-
-    def _carry_out(self, commands):
-        for command in commands:
-            match command:
-                case Type(data=data, by=by, secret=secret):
-                    assert by == BY
-                    self.sent += b"*" * len(data) if secret else data
-                case Arm(name=name, due_us=due_us):
-                    assert name == DEADLINE
-                    self.due_us = due_us
-                case Drop(name=name):
-                    assert name == DEADLINE
-                    self.due_us = None
-                case Tell(fact=fact):
-                    self.told.append(fact)
-
-    def begin(self, command, *, secret=False):
-        self._carry_out(self.keying.begin(command, self.now_us, by=BY, secret=secret))
-        return self
-
-    def again(self):
-        self._carry_out(self.keying.again(self.now_us))
-
-    def press(self, key):
-        self._carry_out(self.keying.press(key, BY))
-
-    def prints(self, data: bytes):
-        for item in self._wire.feed(data):
-            self._carry_out(self.keying.take(item, self.now_us))
-
-    def withheld(self):
-        self._carry_out(self.keying.withheld())
-
-    def give_up(self):
-        self._carry_out(self.keying.give_up())
-
-    def overdue(self):
-        """The deadline passes, which must be armed."""
-        assert self.due_us is not None
-        self.now_us, self.due_us = self.due_us, None
-        self._carry_out(self.keying.overdue(self.now_us))
-
-    def echoes(self, text: bytes):
-        for byte in text:
-            self.prints(bytes((byte,)))
-
-    def whole(self, command="go"):
-        """Up to the RETURN, which has just gone out."""
-        self.begin(command)
-        self.echoes(command.upper().encode())
-        self.overdue()
-        assert self.keying.state == "awaiting new line"
-        return self
-
+from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, SETTLE_US
+from tests.decisions.typed import XOFF, XON, Typed
 
 # -- a command, when all goes well
 
@@ -148,7 +79,6 @@ WRONG = {
     "doubled": b"GG",
     "with something before it": b"XG",
     "with a bell": b"\x07",
-    "as a new line": b"\r\n",
     "rubbed out": b"G\b",
     "with a mark for a damaged byte": b"G~",
 }
@@ -517,7 +447,7 @@ def test_an_xon_that_nobody_waited_for_does_nothing():
 
 
 @in_every_feed
-@pytest.mark.parametrize("echo", [b"GO\r\n", b"GX", b"\x07", b"G\x13\x11O"])
+@pytest.mark.parametrize("echo", [b"G\r\n", b"GX", b"\x07", b"G\x13\x11O"])
 def test_an_echo_means_the_same_however_it_is_cut(echo, feed):
     def outcome(cut):
         typed = Typed().begin("go")

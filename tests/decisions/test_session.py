@@ -382,7 +382,7 @@ def test_after_the_cancel_key_another_prompt_fails_the_step():
     )
 
 
-def test_a_notice_in_the_middle_of_the_echo_costs_a_second_attempt():
+def test_a_notice_in_the_middle_of_the_echo_is_lifted_out_and_nothing_is_typed_twice():
     play(
         one_round(GO),
         """
@@ -394,9 +394,30 @@ def test_a_notice_in_the_middle_of_the_echo_costs_a_second_attempt():
             tell landmark reached: ready
             type g
         prints "\\r\\n== GALE ==\\r\\nG"
-            tell typing garbled: '\\\\r' for 'G' at attempt 1
-            type CANCEL
             tell interruption seen: notice
+            type o
+        prints "O"
+        passes echo
+            type RETURN
+        """,
+        without=QUIETLY,
+    )
+
+
+def test_what_came_in_the_middle_of_the_echo_and_is_no_notice_costs_a_second_attempt():
+    play(
+        one_round(GO),
+        """
+        opens
+            tell script started: round round 1
+            tell step started: go
+        prints "READY: "
+        passes settle
+            tell landmark reached: ready
+            type g
+        prints "\\r\\nWHO IS THERE?\\r\\n"
+            tell typing garbled: '\\\\r\\\\nWHO IS THERE?\\\\r\\\\n' for 'G' at attempt 1
+            type CANCEL
         prints " CANCELLED\\r\\nREADY: "
         passes settle
             tell landmark reached: ready

@@ -55,6 +55,8 @@ def test_what_is_read_is_what_the_files_say():
     assert machine.settle_us() == int(6 * machine.line.char_us + 16_000)
     assert machine.typing.cancel == b"\x18"
     assert machine.typing.return_key == b"\r"
+    assert machine.typing.window == 1
+    assert machine.typing.show_again == b"\x14"
     assert machine.keys == {"space": b" ", "enter": b"\r", "cancel": b"\x18"}
     assert machine.title["en"] == "The Whimbrel, an invented minicomputer of 1973"
     assert list(machine.parts) == ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
@@ -388,6 +390,11 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         ("machine.toml", '"{day of year} {year}"', '"60 1973"', "no part of a date"),
         ("machine.toml", '    "HALT",', '    "HALT{",', "a brace stands alone"),
         ("machine.toml", "tab_columns = 8", "tab_columns = true", "must be a whole number"),
+        ("machine.toml", "window = 1", "window = 0", "must be from 1 to 8"),
+        ("machine.toml", "window = 1", "window = 9", "must be from 1 to 8"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "control X"', "cancels or ends a line"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "return"', "cancels or ends a line"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "R"', "would be part of the line"),
         # scripts
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-stop.job}"', "no earlier step"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-close.job}"', "no number named"),

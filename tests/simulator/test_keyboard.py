@@ -42,6 +42,26 @@ def test_cancel_forgets_the_line_and_prints_the_prompt_again():
     assert last_command(bench) == "TIME"
 
 
+def test_again_shows_the_half_typed_line_behind_its_prompt_and_keeps_it():
+    bench = at_no_desk()
+    assert type_and_wait(bench, b"TAKX\x7f\x14", "TAK") == "TAKX< AGAIN\r\nNO DESK: TAK"
+    bench.send(b"E TIDES\r")
+    bench.until("TIDES? ")
+    assert last_command(bench) == "TAKE TIDES"
+
+
+def test_again_at_a_question_shows_the_question_and_at_a_desks_word_rings_the_bell():
+    bench = at_one_operator()
+    bench.command("STOP TIDEBOOK", "(NO)? ")
+    shown = type_and_wait(bench, b"YE\x14", "? YE")
+    assert shown == "YE AGAIN\r\nSTOP TIDEBOOK, SURE (NO)? YE"
+    bench = at_no_desk()
+    bench.command("TAKE TIDES", "TIDES? ")
+    assert type_and_wait(bench, b"GREBE\x14", "\a") == "\a"
+    bench.send(b"519\r")
+    bench.until("DESK TIDES: ")
+
+
 def test_cancel_at_a_question_asks_it_again_and_takes_no_default():
     bench = at_one_operator()
     bench.command("STOP TIDEBOOK", "(NO)? ")

@@ -71,7 +71,7 @@ class Typing:
     ) -> None:
         folds = {"echo": "full" if echo else "none", "folds_to": "upper case" if upper else "as typed"}
         settings = machine(typing={**folds, "cancel": bytes((CANCEL,)), "return_key": bytes((RETURN,))})
-        self._keying = Keying(settings.typing, SETTLE_US)
+        self._keying = Keying(settings, SETTLE_US)
         self._wire = Wire("drop", flow_control=True)
         self._machine = FewWords(upper, set(ends_line), echo)
         self._inward, self._outward = inward, outward

@@ -1,0 +1,237 @@
+"""Follows what comes back of a command that is being typed: which of its characters the machine took.
+
+An echo is folded as the machine folds. It may be broken at the right edge of the console, blanks in it may
+come as a tab, and control sequences in it show nothing. A broadcast that the machine's folder knows may
+come on lines of its own in the middle: then the machine goes on where it was, or prints the prompt
+and what was typed once more. Both are waited for; while it isn't clear which, nothing is typed.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from exhibit.decisions.machine import Interruption, Machine
+from exhibit.decisions.watcher import is_over
+from exhibit.decisions.wire import Control, Item, Text
+
+_BS, _HT, _LF, _CR = 8, 9, 10, 13
+MOST_BLANK_LINES: Final = 3
+"""So many may stand before a broadcast."""
+LONGEST_KEPT: Final = 200
+"""How much of what came back is kept, in characters."""
+LONGEST_MARK: Final = 12
+"""What a machine may print behind the key that makes it show its line again, before the new line."""
+
+_ON, _PROMPT, _AGAIN = "on", "prompt", "again"
+_Reading = tuple[str, int]
+"""What the machine may be printing: the echo's character of this number, the prompt's, or, once more, one
+of those that came back before the broadcast."""
+
+
+class Echo:
+    """The echo of one attempt. `read`: so many characters of the command came back right.
+
+    `came_back` is all that came, in a form that can be shown. `new_line`: a new line was in it that
+    neither the right edge nor a broadcast explains; the machine may have taken what stood before it.
+    """
+
+    def __init__(self, machine: Machine, command: str, prompt: str) -> None:
+        self.expected = folded(command, machine)
+        self.read = 0
+        self.came_back = ""
+        self._interruptions = machine.interruptions
+        self._columns = machine.display.columns
+        self._tab_columns = machine.display.tab_columns
+        self._prompt = prompt
+        self._column = len(prompt)
+        self._readings: set[_Reading] = {(_ON, 0)}
+        self._edge_blank = False
+        """A blank came beyond the right edge: some machines print one, and RETURN, to break the line."""
+        self._breaking = False
+        """The line was broken at the right edge, and nothing has come on the next."""
+        self.aside = False
+        """What comes now stands on lines of its own: a broadcast, one hopes."""
+        self._interruption: Interruption | None = None
+        self._line = ""
+        self._lines: list[str] = []
+
+    @property
+    def unsure(self) -> bool:
+        """Whether it isn't clear yet how the machine goes on behind a broadcast."""
+        return not self.aside and self._readings != {(_ON, self.read)}
+
+    @property
+    def new_line(self) -> bool:
+        """See the class."""
+        return self.aside and self._interruption is None
+
+    def take(self, item: Item, sent: int) -> bool:
+        """Lets an item come, `sent` characters having gone out; false when it can't be the echo's."""
+        if isinstance(item, Text):
+            self._keep(item.text)
+            return self._take_aside(item.text) if self.aside else self._take_text(item.text, sent)
+        if not isinstance(item, Control):
+            return True  # a control sequence shows nothing
+        self._keep(repr(chr(item.code))[1:-1])
+        if self.aside:
+            return item.code != _LF or self._line_ended()
+        if item.code == _HT:
+            return self._take_tab(sent)
+        if item.code not in (_CR, _LF):
+            return self._edge_blank_ends(item.code)
+        if self._at_edge or self._edge_blank or self._breaking:
+            self._edge_blank, self._breaking = False, True
+            self._column = 0 if item.code == _CR else self._column
+            return True
+        if self._column == 0 and item.code == _CR:
+            return True
+        return self._step_aside(item.code)
+
+    def quiet(self) -> bool:
+        """Nothing more came for a while: resolves what was unsure; false when it can't be.
+
+        A machine that prints once more what was typed doesn't stop in the middle of it.
+        """
+        self._readings = {reading for reading in self._readings if reading[0] == _ON}
+        if len(self._readings) != 1:
+            return False
+        self.read = max(number for _, number in self._readings)
+        return True
+
+    @property
+    def _at_edge(self) -> bool:
+        return self._column > 0 and self._column % self._columns == 0
+
+    def _take_text(self, text: str, sent: int) -> bool:
+        for place, character in enumerate(text):
+            if not self._take_character(character, sent):
+                # A broadcast may begin just where the line would be broken.
+                return self._breaking and self._step_aside(_CR) and self._take_aside(text[place:])
+            self._breaking = False
+        return True
+
+    def _take_character(self, character: str, sent: int) -> bool:
+        if self._edge_blank:
+            return False
+        found: set[_Reading] = set()
+        for what, number in self._readings:
+            if what == _ON and number < sent and self.expected[number] == character:
+                found.add((_ON, number + 1))
+            elif what == _PROMPT and self._prompt[number] == character:
+                whole = number + 1 == len(self._prompt)
+                found.add(self._once_more(0) if whole else (_PROMPT, number + 1))
+            elif what == _AGAIN and self.expected[number] == character:
+                found.add(self._once_more(number + 1))
+        if not found:
+            self._edge_blank = character == " " and self._at_edge
+            return self._edge_blank
+        self._readings = found
+        self._column += 1
+        if len(found) == 1:
+            what, number = next(iter(found))
+            self.read = number if what == _ON else self.read
+        return True
+
+    def _once_more(self, number: int) -> _Reading:
+        return (_AGAIN, number) if number < self.read else (_ON, self.read)
+
+    def _take_tab(self, sent: int) -> bool:
+        """A tab in the place of the blanks that it moves over."""
+        if not self._tab_columns:
+            return False
+        blanks = self._tab_columns - self._column % self._tab_columns
+        return self._take_text(" " * blanks, sent)
+
+    def _edge_blank_ends(self, code: int) -> bool:
+        if code != _BS or not self._edge_blank:
+            return False
+        self._edge_blank, self._breaking, self._column = False, True, 0
+        return True
+
+    # -- broadcasts -----------------------------------------------------------------------------------
+
+    def _step_aside(self, code: int) -> bool:
+        if self.unsure and not self.quiet():
+            return False
+        self.aside, self._line, self._lines = True, "", []
+        return code != _LF or self._line_ended()
+
+    def _take_aside(self, text: str) -> bool:
+        self._line += text[:LONGEST_KEPT]
+        return len(self._line) <= 2 * LONGEST_KEPT
+
+    def _line_ended(self) -> bool:
+        line, self._line = self._line, ""
+        self._lines.append(line)
+        if self._interruption is None:
+            if not line.strip():
+                return len(self._lines) <= MOST_BLANK_LINES
+            self._lines = [line]
+            self._interruption = next(
+                (known for known in self._interruptions if known.starts.match(line) is not None), None
+            )
+        if self._interruption is None:
+            return False
+        if is_over(self._interruption, self._lines):
+            self._interruption, self.aside, self._column = None, False, 0
+            self._readings = {(_ON, self.read), self._once_more(0)}
+            if self._prompt:
+                self._readings.add((_PROMPT, 0))
+        return True
+
+    def _keep(self, text: str) -> None:
+        self.came_back = (self.came_back + text)[:LONGEST_KEPT]
+
+
+class SecondLook:
+    """What comes when the machine was asked to show the line again that stands half typed.
+
+    It may print a mark behind the key first, then a new line, and there the command, behind its prompt
+    or without it. `whole`: that, and nothing else, stands there.
+    """
+
+    def __init__(self, machine: Machine, command: str, prompt: str) -> None:
+        expected = folded(command, machine)
+        self._wanted = [prompt + expected, expected]
+        self._prompt = prompt
+        self._columns = machine.display.columns
+        self._mark = ""
+        self._line: str | None = None
+        self.came_back = ""
+
+    @property
+    def whole(self) -> bool:
+        """See the class."""
+        return self._line in self._wanted
+
+    @property
+    def may_be_taken(self) -> bool:
+        """Whether it looks as if the key had become RETURN: the machine would have taken the command."""
+        if len(self._mark) > LONGEST_MARK:
+            return True
+        return self._line is not None and not self._mark and self._prompt.startswith(self._line)
+
+    def take(self, item: Item) -> bool:
+        """Lets an item come; false when the line isn't the command."""
+        if isinstance(item, Text):
+            self.came_back = (self.came_back + item.text)[:LONGEST_KEPT]
+            if self._line is None:
+                self._mark += item.text
+                return len(self._mark) <= LONGEST_MARK
+            line = self._line + item.text
+            if not any(wanted.startswith(line) for wanted in self._wanted):
+                return False
+            self._line = line
+        elif isinstance(item, Control):
+            self.came_back = (self.came_back + repr(chr(item.code))[1:-1])[:LONGEST_KEPT]
+            if item.code not in (_CR, _LF):
+                return False
+            if not self._line:
+                self._line = ""
+            return len(self._line) % self._columns == 0
+        return True
+
+
+def folded(command: str, machine: Machine) -> str:
+    """The command as the machine shows it."""
+    return command.upper() if machine.typing.folds_to == "upper case" else command
