@@ -52,6 +52,8 @@ class Echo:
         self.aside = False
         """What comes now stands on lines of its own: a broadcast, one hopes."""
         self._interruption: Interruption | None = None
+        self._resumed = False
+        """A broadcast is over, and nothing has come behind it."""
         self._line = ""
         self._lines: list[str] = []
 
@@ -83,7 +85,7 @@ class Echo:
             self._edge_blank, self._breaking = False, True
             self._column = 0 if item.code == _CR else self._column
             return True
-        if self._column == 0 and item.code == _CR:
+        if self._resumed and item.code == _CR:
             return True
         return self._step_aside(item.code)
 
@@ -107,7 +109,7 @@ class Echo:
             if not self._take_character(character, sent):
                 # A broadcast may begin just where the line would be broken.
                 return self._breaking and self._step_aside(_CR) and self._take_aside(text[place:])
-            self._breaking = False
+            self._breaking = self._resumed = False
         return True
 
     def _take_character(self, character: str, sent: int) -> bool:
@@ -174,6 +176,7 @@ class Echo:
             return False
         if is_over(self._interruption, self._lines):
             self._interruption, self.aside, self._column = None, False, 0
+            self._resumed = True
             self._readings = {(_ON, self.read), self._once_more(0)}
             if self._prompt:
                 self._readings.add((_PROMPT, 0))

@@ -420,6 +420,23 @@ def test_two_broadcasts_behind_each_other_are_lifted_out(window):
 
 
 @WINDOWS
+def test_a_broadcast_that_ends_with_line_feed_and_return_is_lifted_out(window):
+    typed = Typed(window=window).begin("begin")
+    typed.prints(b"B\n\r== GALE AT SEA ==\n\rE")
+    assert typed.keying.state == "typing"
+    assert typed.told == []
+
+
+@WINDOWS
+@pytest.mark.parametrize("prompt", ["", "READY: "])
+def test_a_return_at_the_beginning_of_the_echo_is_none_of_it(window, prompt):
+    typed = Typed(window=window).begin("begin", prompt=prompt)
+    typed.prints(b"\rB")
+    typed.overdue()
+    assert typed.keying.state == "cancelled"
+
+
+@WINDOWS
 def test_a_broadcast_may_begin_just_at_the_right_edge(window):
     edge = 20 - len(PROMPT)
     typed = typed_whole(

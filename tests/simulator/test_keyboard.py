@@ -44,7 +44,7 @@ def test_cancel_forgets_the_line_and_prints_the_prompt_again():
 
 def test_again_shows_the_half_typed_line_behind_its_prompt_and_keeps_it():
     bench = at_no_desk()
-    assert type_and_wait(bench, b"TAKX\x7f\x14", "TAK") == "TAKX< AGAIN\r\nNO DESK: TAK"
+    assert type_and_wait(bench, b"TAKX\x7f\x14", "DESK: TAK") == "TAKX< AGAIN\r\nNO DESK: TAK"
     bench.send(b"E TIDES\r")
     bench.until("TIDES? ")
     assert last_command(bench) == "TAKE TIDES"
