@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping
 
+from exhibit.decisions.calendar_dates import DateInDoubt
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.filling import NotKnownYet
@@ -71,13 +72,19 @@ class AtConsole:
         """What was printed last, oldest first."""
         return self._watcher.last_lines()
 
-    def type_out(self, run: ScriptRun, at_us: int) -> list[Command]:
-        """Begins to type what the step says, at its prompt, which stands. Raises CannotType."""
+    def type_out(self, run: ScriptRun, at_us: int, *, agreed: bool) -> list[Command]:
+        """Begins to type what the step says, at its prompt, which stands.
+
+        `agreed`: a person has been asked whether its date may be told. Raises CannotType, and DateInDoubt
+        where one must be asked first.
+        """
         step = run.step
         try:
-            text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us))
+            text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us), agreed=agreed)
         except NotKnownYet as missing:
             raise CannotType(f"{missing}", not_known_yet=True) from missing
+        except DateInDoubt:
+            raise
         except ScriptError as error:
             raise CannotType(f"{error}") from error
         refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""

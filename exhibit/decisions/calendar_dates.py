@@ -1,11 +1,14 @@
-"""The date that we tell a system which can't hold this year."""
+"""The date that we tell a system which can't hold this year, and when a person must be asked about it."""
 
 from __future__ import annotations
 
+import calendar as calendar_of
 import datetime
+from typing import Final
 
 from exhibit.decisions.machine import Calendar
 from exhibit.facts.errors import ScriptError
+from exhibit.facts.kinds import Words
 
 CYCLE_YEARS = 28
 """Weekdays and leap years repeat after 28 years as long as no century year that isn't a leap year lies
@@ -15,6 +18,41 @@ MONTHS = (
     *("JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE"),
     *("JULY", "AUGUST", "SEPTEMBER", "OCTOBER", "NOVEMBER", "DECEMBER"),
 )
+WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
+PLACES: Final = (
+    "day",
+    "month",
+    "month name",
+    "year",
+    "year of century",
+    "day of year",
+    "hour",
+    "minute",
+    "weekday",
+    "month in letters",
+    "day in two figures",
+    "month in two figures",
+    "day of year in three figures",
+)
+"""The places that the way in which a calendar writes a date may have."""
+LETTERS: Final = 3
+_DAY: Final = datetime.timedelta(days=1)
+_NO_SAYS: Final = {
+    "en": "If you aren't sure, say no: then nothing is typed, and the engineer is to be asked.",
+    "de": "Im Zweifel antworten Sie mit no: dann wird nichts getippt, und die Technik ist zu fragen.",
+}
+
+
+class DateInDoubt(ScriptError):
+    """A person must say that the date may be told. `words` ask for that, in two languages."""
+
+    def __init__(self, calendar: str, words: Words) -> None:
+        self.words = {tag: f"{text} {_NO_SAYS[tag]}" for tag, text in words.items()}
+        super().__init__(
+            f"Nobody has said that the machine's {calendar} calendar may be told this date.",
+            words["en"],
+            "Answer when you are asked, or set another rule in machine.toml.",
+        )
 
 
 def stand_in_year(year: int, latest: int) -> int:
@@ -25,16 +63,21 @@ def stand_in_year(year: int, latest: int) -> int:
 
 
 def year_told(calendar: Calendar, year: int) -> int:
-    """The year that this system is told in the year `year`.
+    """The year that this system is told in the year `year`; by some rules only if a person agrees.
 
-    Raises ScriptError when no allowed year does.
+    Where no stand-in is one that it holds, that is the latest year with the same weekdays and leap day, or
+    the latest of all. Raises ScriptError when its
+    rule gives a year that it can't hold.
     """
     if calendar.year == "fixed":
         told = calendar.fixed_year
-    elif calendar.year == "stand-in":
-        told = stand_in_year(year, calendar.latest)
-    else:
+    elif calendar.year == "as it is":
         told = year
+    else:
+        told = stand_in_year(year, calendar.latest)
+        if told < calendar.earliest:
+            held = range(calendar.latest, calendar.earliest - 1, -1)
+            told = next((one for one in held if _kind_of(one) == _kind_of(year)), calendar.latest)
     if not calendar.earliest <= told <= calendar.latest:
         raise ScriptError(
             f"The machine's {calendar.name} calendar can't be told a year for {year}.",
@@ -44,28 +87,89 @@ def year_told(calendar: Calendar, year: int) -> int:
     return told
 
 
-def date_told(calendar: Calendar, now: datetime.datetime) -> str:
+def _kind_of(year: int) -> tuple[int, bool]:
+    """Which of the fourteen kinds of year: the weekday it begins with, and whether it has a leap day."""
+    return datetime.date(year, 1, 1).weekday(), calendar_of.isleap(year)
+
+
+def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
+    """Why a person must be asked whether this date may be told, in two languages; empty where it may.
+
+    A stand-in is asked about when it isn't one that the system holds; on the last day
+    before time would run backwards for it (31 December 2027, when 1999 is followed by 1972), since a
+    machine that is left on passes midnight; and in the year in which it has, since its files are younger.
+    What is written without a year is never asked about.
+    """
+    if calendar.year not in ("stand-in", "ask") or "{year" not in calendar.written:
+        return {}
+    written = date_told(calendar, now, agreed=True)
+    earliest, latest = calendar.earliest, calendar.latest
+    before, told, after = (
+        stand_in_year(year, latest) for year in (now.year - 1, now.year, (now + _DAY).year)
+    )
+    if told < earliest:
+        near = year_told(calendar, now.year)
+        same = _kind_of(near) == _kind_of(now.year)
+        why = (
+            f"No year that is a multiple of 28 back lies from {earliest} to {latest}. {near} has "
+            + (f"the weekdays of {now.year}, and other leap years after it." if same else "other weekdays."),
+            f"Kein Jahr, das ein Vielfaches von 28 zurückliegt, ist von {earliest} bis {latest}. {near} hat "
+            + (
+                f"die Wochentage von {now.year}, und danach andere Schaltjahre."
+                if same
+                else "andere Wochentage."
+            ),
+        )
+    elif told < before:
+        why = (
+            f"Last year it was told {before}. What it wrote then is younger: its time runs backwards.",
+            f"Im vorigen Jahr war es {before}. Was sie da schrieb, ist jünger: ihre Zeit läuft rückwärts.",
+        )
+    elif after < told:
+        why = (
+            f"It must be off before midnight: tomorrow it is told {after}, and its time runs backwards.",
+            f"Vor Mitternacht muss sie aus sein: morgen ist es {after}, und ihre Zeit läuft rückwärts.",
+        )
+    elif calendar.year == "ask":
+        why = ("", "")
+    else:
+        return {}
+    return {
+        "en": f"Say yes if the machine may be told {written}. {why[0]}".strip(),
+        "de": f"Antworten Sie mit yes, wenn der Maschine {written} gesagt werden darf. {why[1]}".strip(),
+    }
+
+
+def date_told(calendar: Calendar, now: datetime.datetime, *, agreed: bool = False) -> str:
     """The date and time as this system wants them written.
 
-    On 29 February a fixed year without a leap day is told 28 February. Raises ScriptError as
-    `year_told` does.
+    On 29 February a year without a leap day is told 28 February. `agreed`: a person has been asked.
+    Raises DateInDoubt where one must be and hasn't been, and ScriptError as `year_told` does.
     """
     told = year_told(calendar, now.year)
+    if not agreed and (words := doubt(calendar, now)):
+        raise DateInDoubt(calendar.name, words)
     try:
         date = now.replace(year=told)
     except ValueError:
         date = now.replace(year=told, day=28)
+    day_of_year = date.timetuple().tm_yday
     values = {
         "day": f"{date.day}",
         "month": f"{date.month}",
         "month name": MONTHS[date.month - 1],
         "year": f"{date.year}",
         "year of century": f"{date.year % 100:02}",
-        "day of year": f"{date.timetuple().tm_yday}",
+        "day of year": f"{day_of_year}",
         "hour": f"{date.hour:02}",
         "minute": f"{date.minute:02}",
+        "weekday": WEEKDAYS[date.weekday()],
+        "month in letters": MONTHS[date.month - 1][:LETTERS],
+        "day in two figures": f"{date.day:02}",
+        "month in two figures": f"{date.month:02}",
+        "day of year in three figures": f"{day_of_year:03}",
     }
     text = calendar.written
-    for name, value in values.items():
-        text = text.replace(f"{{{name}}}", value)
+    for name in PLACES:
+        text = text.replace(f"{{{name}}}", values[name])
     return text

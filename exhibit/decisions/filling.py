@@ -24,17 +24,20 @@ def fill(
     seen: Mapping[str, Mapping[str, str]],
     calendars: Mapping[str, Calendar],
     now: datetime.datetime,
+    *,
+    agreed: bool = False,
 ) -> str:
     """The command with its places filled. `seen` holds, by step, the fields of what that step waited for.
 
-    Raises NotKnownYet, and ScriptError when a calendar can't hold the year.
+    `agreed`: a person has been asked whether its date may be told. Raises NotKnownYet, DateInDoubt where
+    one must be asked first, and ScriptError when a calendar can't hold the year.
     """
 
     def value(place: re.Match[str]) -> str:
         inner = place.group(1).strip()
         date = DATE.fullmatch(inner)
         if date:
-            return date_told(calendars[date.group(1)], now)
+            return date_told(calendars[date.group(1)], now, agreed=agreed)
         step, _, field = inner.partition(".")
         try:
             return seen[step][field]

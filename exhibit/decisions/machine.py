@@ -107,13 +107,13 @@ class Calendar(msgspec.Struct, frozen=True, kw_only=True):
     """The years that a system on the machine can hold, and how it wants a date written."""
 
     name: str
-    year: Literal["as it is", "stand-in", "fixed"]
+    year: Literal["as it is", "stand-in", "fixed", "ask"]
     fixed_year: int
     """The year told when `year` is "fixed"; 0 otherwise."""
     earliest: int
     latest: int
     written: str
-    """Text with {day}, {month}, {month name}, {year}, {year of century}, {day of year}, {hour}, {minute}."""
+    """Text with places such as {day} and {year}; `calendar_dates.PLACES` has all."""
 
 
 class Pack(msgspec.Struct, frozen=True, kw_only=True):

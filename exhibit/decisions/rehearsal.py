@@ -345,7 +345,8 @@ class Rehearsal:
             self._sooner(index, "asked")
             tape.offset_us = self._run.now_us - tape.recorded.at_us(index)
             return True
-        if tape.recorded.step_span(*self._step) is not None:
+        by_hand = isinstance(self._current(), HandsOn | CheckPack)
+        if by_hand and tape.recorded.step_span(*self._step) is not None:
             return False
         self._note("nobody was asked for it then: taken as done")
         self._run.note(kinds.RequestMade(request="confirm", by="a person", step=self._asking))

@@ -29,6 +29,8 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("between steps", "nothing to wait for"): "between steps",
     ("at prompt", "the prompt stands"): "typing",
     ("at prompt", "a key is pressed"): "waiting",
+    ("at prompt", "a person is asked about the date"): "asking",
+    ("asking", "the date may be told"): "at prompt",
     ("at prompt", "left out"): "between steps",
     ("waiting", "left out"): "between steps",
     ("typing", "the machine took it"): "waiting",

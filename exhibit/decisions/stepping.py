@@ -11,6 +11,7 @@ from typing import Final, Literal
 from exhibit.decisions import late
 from exhibit.decisions.at_console import AtConsole, CannotType
 from exhibit.decisions.by_hand import answer_to, mounted
+from exhibit.decisions.calendar_dates import DateInDoubt
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import (
@@ -25,10 +26,13 @@ from exhibit.decisions.script import (
 from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
 from exhibit.decisions.session_states import WAITS_ON, Progress, State
 from exhibit.facts import kinds
+from exhibit.facts.units import MIN_US
 
 STEP: Final = "step"
 LISTEN: Final = "listen"
 """The names of a step's deadlines."""
+ASKED_US: Final = 10 * MIN_US
+"""How long a person has to say whether a date may be told."""
 
 
 class Stepping:
@@ -47,6 +51,8 @@ class Stepping:
         """What was printed since a person was asked for the step; None where none was asked."""
         self._was: State = "waiting"
         """Where the step stood when it was late and a person was asked what to do."""
+        self._date: Literal["", "asked", "agreed"] = ""
+        """Whether a person was asked if the step's date may be told, and has said yes."""
         self.over: Literal["", "done", "left out", "failed"] = ""
         self.why = ""
 
@@ -54,7 +60,7 @@ class Stepping:
 
     def begin(self, run: ScriptRun, at_us: int) -> list[Command]:
         """Begins the step at which this run of a script is."""
-        self._begun, self.over, self.why = run, "", ""
+        self._begun, self.over, self.why, self._date = run, "", "", ""
         step = run.step
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
@@ -119,6 +125,12 @@ class Stepping:
                 return [Tell(fact=answer_to(fact, self._asks(step)))]
             case kinds.RequestMade(request="wait on" | "leave out", step=step):
                 return [Tell(fact=late.answer_to(fact, self._asks_what_then(step)))]
+            case kinds.HandsOnConfirmed(step=step) if self._asks(step) and self._date == "asked":
+                self._date = "agreed"
+                self._progress.go("the date may be told")
+                return [self._limit(at_us), *self._act_or_wait(at_us)]
+            case kinds.HandsOnRefused(step=step, why=why) if self._asks(step) and self._date == "asked":
+                return self._failed(f"a person said that the machine may not be told this date: {why}")
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 facts = mounted(self._run.step, self._machine, by)
                 self._progress.go("a person confirmed")
@@ -165,7 +177,9 @@ class Stepping:
         if isinstance(step, PressKey):
             return self._press(step)
         try:
-            typed = self._console.type_out(run, at_us)
+            typed = self._console.type_out(run, at_us, agreed=self._date == "agreed")
+        except DateInDoubt as doubt:
+            return self._ask_about_date(doubt, at_us)
         except CannotType as cannot:
             if cannot.not_known_yet and run.tidying:
                 return self._leave_out(run.leave_out_unknown(f"{cannot}"))
@@ -173,6 +187,14 @@ class Stepping:
             return [*cannot.told, *self._failed(why)]
         self._progress.go("the prompt stands")
         return typed + self.keyed(at_us)
+
+    def _ask_about_date(self, doubt: DateInDoubt, at_us: int) -> list[Command]:
+        if self._run.tidying:
+            return self._failed(f"{doubt.what} In a tidy-up nobody is asked")
+        self._progress.go("a person is asked about the date")
+        self._date = "asked"
+        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
+        return [Arm(name=STEP, due_us=at_us + ASKED_US), Tell(fact=asked)]
 
     def _type_again(self, landmark: str, at_us: int) -> list[Command]:
         """After the cancel key something stands on the console: the prompt, one hopes."""

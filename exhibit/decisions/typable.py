@@ -17,14 +17,17 @@ def text_of(
     secrets: Mapping[str, str],
     seen: Mapping[str, Mapping[str, str]],
     now: datetime.datetime,
+    *,
+    agreed: bool = False,
 ) -> str:
     """The text that the step types, without RETURN; empty for a step that types none.
 
-    Raises NotKnownYet when the machine hasn't given a number that it names, and ScriptError when a
-    calendar can't hold the year or a secret can't be typed.
+    `agreed`: a person has been asked whether its date may be told; DateInDoubt is raised where one must
+    be and hasn't been. Raises NotKnownYet when the machine hasn't given a number that it names, and
+    ScriptError when a calendar can't hold the year or a secret can't be typed.
     """
     if isinstance(step, TypeCommand):
-        return fill(step.command, seen, machine.calendars, now)
+        return fill(step.command, seen, machine.calendars, now, agreed=agreed)
     if not isinstance(step, TypeSecret):
         return ""
     secret = secrets.get(step.secret, "")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import itertools
 import shutil
 import textwrap
@@ -13,7 +14,9 @@ from exhibit.decisions.script import Folder
 from exhibit.edges.caption_check import CaptionMistakes, check_captions, check_what_can_be_read
 from exhibit.edges.settings import Examined, examine, folder_from, read_files
 from exhibit.edges.settings_assembly import understood
+from exhibit.edges.settings_calendars import check_calendars
 from exhibit.edges.settings_cards import read_card_files
+from exhibit.edges.settings_machine import FILE as MACHINE
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 from exhibit.facts.errors import ScriptError
 
@@ -40,10 +43,16 @@ class ToBeMended(ScriptError):
 class Checked:
     """All that is found in a folder: `mistakes`, captions `beyond` a limit, and `advice`, each in order."""
 
-    def __init__(self, path: Path) -> None:
-        """Raises SetUpFault when there is no such folder or it can't be read."""
+    def __init__(self, path: Path, today: datetime.date | None = None) -> None:
+        """`today` is the date by which calendars are judged; without it that of this computer.
+
+        Raises SetUpFault when there is no such folder or it can't be read.
+        """
         files, cards = read_files(path), read_card_files(path)
         found = examine(files, cards)
+        machine = found.drafts.machine
+        if machine is not None and not any(m.file == MACHINE and not m.is_advice for m in found.mistakes):
+            check_calendars(machine, today or datetime.datetime.now().astimezone().date())
         self.path = path
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)

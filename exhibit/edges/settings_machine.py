@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
+from exhibit.decisions.calendar_dates import PLACES
 from exhibit.decisions.machine import (
     Calendar,
     Interruption,
@@ -49,16 +50,6 @@ _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
 MOST_ON_THEIR_WAY: Final = 8
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
-_DATE_PLACES: Final = (
-    "day",
-    "month",
-    "month name",
-    "year",
-    "year of century",
-    "day of year",
-    "hour",
-    "minute",
-)
 
 
 @dataclass
@@ -232,12 +223,12 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
         table.wrong("year", f"{fixed_year} is not from {earliest} to {latest}", f'year = "fixed {latest}"')
     written = table.text("written", "{day}.{month}.{year}")
     places = written.replace("}", "{").split("{")[1::2]
-    unknown = [place for place in places if place not in _DATE_PLACES]
+    unknown = [place for place in places if place not in PLACES]
     if unknown or written.count("{") != written.count("}"):
         table.wrong(
             "written",
             f'written: "{{{unknown[0] if unknown else ""}}}" is no part of a date',
-            f"any of {', '.join(f'{{{place}}}' for place in _DATE_PLACES)}",
+            f"any of {', '.join(f'{{{place}}}' for place in PLACES)}",
         )
     elif written and not places:
         table.wrong("written", "written has no part of a date in it", 'written = "{day}.{month}.{year}"')

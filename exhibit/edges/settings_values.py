@@ -19,7 +19,7 @@ MOST_COLUMNS: Final = 400
 FrameEnd = tuple[tuple[int, int] | None, int | None]
 """Row and column, or microseconds of quiet: one of the two."""
 AT_THE_TOP: Final[FrameEnd] = ((1, 1), None)
-YearRule = tuple[Literal["as it is", "stand-in", "fixed"], int]
+YearRule = tuple[Literal["as it is", "stand-in", "fixed", "ask"], int]
 """How the year is chosen, and which if it is fixed, else 0."""
 AS_IT_IS: Final[YearRule] = ("as it is", 0)
 _NAMED_KEYS: Final = {"return": b"\r", "rubout": b"\x7f", "escape": b"\x1b", "space": b" "}
@@ -117,12 +117,14 @@ def year_rule(text: str) -> YearRule:
         return "as it is", 0
     if text == "stand-in":
         return "stand-in", 0
+    if text == "ask":
+        return "ask", 0
     found = _YEAR_RULE.fullmatch(text)
     if found is None:
-        near = meant(text, ["as it is", "stand-in", "fixed 1985"])
+        near = meant(text, ["as it is", "stand-in", "fixed 1985", "ask"])
         raise ValueMistake(
             f'"{text}" is no rule for a year',
-            f'"{near}"' if near else '"as it is", "stand-in" or "fixed 1985"',
+            f'"{near}"' if near else '"as it is", "stand-in", "fixed 1985" or "ask"',
         )
     return "fixed", int(found[1])
 

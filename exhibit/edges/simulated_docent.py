@@ -42,7 +42,7 @@ class SimulatedDocent:
             ask(self._door, Request(request="stop", by=BY, why=AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):
             return
-        for act in self._acts[fact.script][fact.step]:
+        for act in self._acts[fact.script].get(fact.step, ()):  # a date that may be told wants no act
             answer = act_at_front(self._front, act)
             if not answer.startswith("done:"):
                 ask(self._door, Request(request="refuse", by=BY, step=fact.step, why=answer))

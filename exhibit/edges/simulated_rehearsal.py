@@ -85,7 +85,8 @@ class SimulatedRun:
             self._run.note(kinds.RequestMade(request="stop", by=BY, why=AT_A_LOSS))
             return
         acts = self._folder.simulated_docent.get(asked.script, {}).get(asked.step)
-        why = "the simulated docent isn't told what to do" if acts is None else ""
+        about_a_date = isinstance(asked, kinds.HandsOnAsked) and not asked.caution
+        why = "" if acts is not None or about_a_date else "the simulated docent isn't told what to do"
         for act in acts or ():
             answer = self._bench.act(act)
             if not answer.startswith("done:"):

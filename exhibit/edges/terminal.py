@@ -93,8 +93,10 @@ class Terminal:
                 return [f"{in_words(fact.title)}{f', round {number}' if number else ''}"]
             case kinds.HandsOnAsked():
                 self._asked = fact.step
-                lines = [f"  CAUTION: {in_words(fact.caution)}"] if fact.caution else []
-                return [*lines, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes or no)"]
+                if not fact.caution:  # a question, such as whether a date may be told
+                    return [f"  {in_words(fact.words)}", "  May it? (yes or no)"]
+                caution = f"  CAUTION: {in_words(fact.caution)}"
+                return [caution, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes or no)"]
             case kinds.CaptionShown(kind="seen"):
                 return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():

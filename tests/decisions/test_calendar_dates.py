@@ -11,7 +11,16 @@ import datetime
 
 import pytest
 
-from exhibit.decisions.calendar_dates import MONTHS, date_told, stand_in_year, year_told
+from exhibit.decisions.calendar_dates import (
+    MONTHS,
+    PLACES,
+    WEEKDAYS,
+    DateInDoubt,
+    date_told,
+    doubt,
+    stand_in_year,
+    year_told,
+)
 from exhibit.decisions.machine import Calendar
 from exhibit.facts.errors import ScriptError
 
@@ -24,8 +33,8 @@ def system(year="stand-in", earliest=1970, latest=LATEST, written="{day}.{month}
     )
 
 
-def told(written: str, moment: datetime.datetime, **changes) -> str:
-    return date_told(system(written=written, **changes), moment)
+def told(written: str, moment: datetime.datetime, agreed: bool = True, **changes) -> str:
+    return date_told(system(written=written, **changes), moment, agreed=agreed)
 
 
 def moment(year, month, day, hour=9, minute=5):
@@ -92,6 +101,102 @@ def test_every_place_can_be_written():
     assert told(written, moment(2026, 3, 4, 7, 8)) == "4|3|MARCH|1998|98|63|07|08"
 
 
+def test_dates_are_written_in_figures_of_a_fixed_length_in_words_and_in_letters():
+    written = "{weekday} {day in two figures}-{month in letters}-{year of century} {month in two figures}"
+    # 4 March 1998 was a Wednesday, the 63rd day of its year (Python's calendar).
+    assert told(written, moment(2026, 3, 4)) == "WEDNESDAY 04-MAR-98 03"
+    assert told("{day of year in three figures}", moment(2026, 3, 4)) == "063"
+    assert [name.upper() for name in calendar.day_name] == list(WEEKDAYS)
+
+
+@pytest.mark.parametrize("place", PLACES)
+def test_each_place_is_filled(place):
+    assert "{" not in told(f"{{{place}}}", moment(2026, 3, 4))
+
+
+# -- when a person is asked
+
+
+def asked(now: datetime.datetime, **changes) -> str:
+    """What a person is asked, in English; empty where nobody is."""
+    return doubt(system(**changes), now).get("en", "")
+
+
+def test_on_31_december_2027_a_person_is_asked_since_1999_is_followed_by_1972():
+    # References for this project, section 10: 2027 -> 1999, 2028 -> 1972.
+    assert asked(moment(2027, 12, 30)) == ""
+    on_the_last_day = asked(moment(2027, 12, 31))
+    assert "may be told 31.12.1999" in on_the_last_day
+    assert "off before midnight: tomorrow it is told 1972" in on_the_last_day
+    on_the_next = asked(moment(2028, 1, 1))
+    assert "may be told 1.1.1972" in on_the_next
+    assert "Last year it was told 1999" in on_the_next
+    assert asked(moment(2028, 12, 31)) != ""
+    assert asked(moment(2029, 1, 1)) == ""
+
+
+def test_nothing_is_told_that_a_person_was_not_asked_about():
+    with pytest.raises(DateInDoubt, match="tall") as fault:
+        told("{day}.{month}.{year}", moment(2027, 12, 31), agreed=False)
+    assert fault.value.words["de"]
+    assert told("{day}.{month}.{year}", moment(2027, 12, 31)) == "31.12.1999"
+    assert told("{day}.{month}.{year}", moment(2027, 12, 30), agreed=False) == "30.12.1999"
+
+
+def test_between_2001_and_2099_time_runs_backwards_only_each_28th_year():
+    # The same 28 years as the rule's: 2028, 2056 and 2084 (references, section 10).
+    backwards = [year for year in range(2001, 2100) if "runs backwards" in asked(moment(year, 6, 1))]
+    assert backwards == [2028, 2056, 2084]
+    eves = [
+        year for year in range(2001, 2099) if asked(moment(year, 12, 31)) and not asked(moment(year, 12, 30))
+    ]
+    assert eves == [2027, 2055, 2083]
+
+
+def test_an_engineer_who_lowers_the_latest_year_has_answered_for_good():
+    assert asked(moment(2028, 6, 1), latest=1999)
+    assert asked(moment(2028, 6, 1), latest=1998) == ""
+    assert told("{year}", moment(2028, 6, 1), latest=1998) == "1972"
+
+
+def test_where_no_stand_in_is_held_a_person_is_asked_about_a_year_with_the_same_weekdays():
+    # 2018 is told 1990 or 1962, neither from 1970 to 1989; 1979 has its weekdays (Python's calendar).
+    said = asked(moment(2018, 6, 1), latest=1989)
+    assert "No year that is a multiple of 28 back lies from 1970 to 1989" in said
+    assert "may be told 1.6.1979" in said
+    assert every_day_with_its_weekday(1979) == every_day_with_its_weekday(2018)
+    assert "1979 has the weekdays of 2018" in said
+    # The next year with a stand-in doesn't run backwards: it is the first.
+    assert asked(moment(2026, 6, 1), latest=1989) == ""
+
+
+@pytest.mark.parametrize("year", range(1990, 2100))
+def test_the_year_that_is_proposed_is_the_latest_of_its_kind_and_is_said_to_be_so(year):
+    told_year = year_told(system(earliest=1980, latest=1989), year)
+    same = [y for y in range(1980, 1990) if every_day_with_its_weekday(y) == every_day_with_its_weekday(year)]
+    stand_in = stand_in_year(year, 1989)
+    assert told_year == (stand_in if stand_in >= 1980 else max(same, default=1989))
+    if stand_in < 1980:
+        said = asked(moment(year, 6, 1), earliest=1980, latest=1989)
+        assert ("other weekdays" in said) == (not same)
+
+
+def test_by_the_rule_ask_a_person_is_always_asked_and_the_stand_in_is_proposed():
+    assert "may be told 25.11.1998" in asked(moment(2026, 11, 25), year="ask")
+    assert "may be told 25.11.1985" in asked(moment(1985, 11, 25), year="ask")
+    assert told("{year}", moment(2026, 11, 25), year="ask") == "1998"
+
+
+@pytest.mark.parametrize("rule", [{"year": "fixed", "fixed_year": 1985}, {"year": "as it is"}])
+def test_other_rules_are_never_asked_about(rule):
+    assert asked(moment(1999, 12, 31), **rule) == ""
+
+
+def test_a_time_without_a_year_is_never_asked_about():
+    assert asked(moment(2028, 1, 1), written="{hour}.{minute}") == ""
+    assert asked(moment(2028, 1, 1), written="{hour}.{minute}", year="ask") == ""
+
+
 def test_the_months_are_those_of_the_calendar():
     assert list(MONTHS) == [name.upper() for name in calendar.month_name[1:]]
 
@@ -113,8 +218,6 @@ def test_a_fixed_year_without_a_leap_day_is_told_the_28th():
     "changes",
     [
         {"year": "as it is"},
-        {"earliest": 1999},
-        {"earliest": 1980, "latest": 1989},
         {"year": "fixed", "fixed_year": 2005},
     ],
 )

@@ -302,6 +302,47 @@ def test_a_year_that_a_system_cant_hold_is_never_typed():
     assert "1999" in driver.facts(kinds.StepFailed)[0].why
 
 
+def asked_about_the_date(**changes):
+    """A round that tells the date, on 31 December 2027, at its prompt."""
+    step = command("date", "{date: tall}", "ready", **changes)
+    driver = Driver(one_round(step, tidy_up=(command("after", "END", "ready"),)))
+    driver.open_line()
+    driver.note(kinds.Heartbeat(wall="2027-12-31T09:30:00+01:00"))
+    driver.prints(b"READY: ")
+    driver.passes("settle")
+    return driver
+
+
+def test_a_person_is_asked_whether_a_date_may_be_told_and_nothing_is_typed_before():
+    driver = asked_about_the_date()
+    assert driver.typed == b""
+    (asked,) = driver.facts(kinds.HandsOnAsked)
+    assert "may be told 31.12.1999" in asked.words["en"]
+    assert asked.caution == {}
+    driver.note(kinds.RequestMade(request="confirm", step="date", by="somebody"))
+    answer(driver, b"31.12.1999", b"\r\nREADY: ")
+    assert driver.facts(kinds.StepEnded)[0].step == "date"
+    assert len(driver.facts(kinds.HandsOnAsked)) == 1
+
+
+def test_a_person_who_says_no_ends_the_script_and_it_is_tidied_up():
+    driver = asked_about_the_date()
+    driver.note(kinds.RequestMade(request="refuse", step="date", by="somebody", why="the disc is younger"))
+    (failed,) = driver.facts(kinds.StepFailed)
+    assert failed.why == "a person said that the machine may not be told this date: the disc is younger"
+    assert driver.typed == b"E"
+
+
+def test_a_person_who_is_asked_about_a_date_has_ten_minutes():
+    driver = asked_about_the_date()
+    driver.wait(599 * S)
+    assert driver.facts(kinds.StepFailed) == []
+    driver.passes("step")
+    (failed,) = driver.facts(kinds.StepFailed)
+    assert "a person to confirm" in failed.why
+    assert driver.typed == b"E"
+
+
 def test_the_date_is_that_of_the_last_heartbeat_not_of_the_opening():
     driver = Driver(one_round(command("date", "{date: tall}", "ready")))
     driver.open_line()

@@ -3,6 +3,7 @@
 Each is planted in a copy of the Whimbrel's folder. Where a figure is checked its source stands beside it.
 """
 
+import datetime
 import re
 import shutil
 from pathlib import Path
@@ -16,6 +17,8 @@ from exhibit.edges.cli import main
 from tests.edges.folder_writing import ROOT
 
 WHIMBREL = ROOT / "scripts" / "whimbrel"
+TODAY = datetime.date(2026, 11, 25)
+"""By which calendars are judged."""
 MACHINE, OPENING, CLOSING = "machine.toml", "opening.toml", "closing.toml"
 
 
@@ -77,21 +80,21 @@ def test_at_least_50_are_planted_each_with_a_name_of_its_own():
 
 
 def test_in_the_folder_as_it_is_none_of_it_is_found():
-    checked = Checked(WHIMBREL)
+    checked = Checked(WHIMBREL, TODAY)
     assert (checked.mistakes, checked.beyond, checked.advice) == ([], [], [])
 
 
 @pytest.mark.parametrize("one", PLANTED, ids=[one.name.replace(" ", "-") for one in PLANTED])
 def test_it_is_found(one, folder):
     plant(folder, [one])
-    checked = Checked(folder)
+    checked = Checked(folder, TODAY)
     all_found = [mistake.text() for mistake in [*checked.mistakes, *checked.beyond, *checked.advice]]
     assert finds(checked, folder, one), (line_of(folder, one), all_found)
 
 
 def test_all_of_them_are_found_in_one_run_and_said(folder):
     plant(folder, PLANTED)
-    checked = Checked(folder)
+    checked = Checked(folder, TODAY)
     lost = [one for one in PLANTED if not finds(checked, folder, one)]
     assert [one.name for one in lost] == []
     ran = CliRunner().invoke(main, ["check", f"{folder}"])
@@ -133,9 +136,39 @@ def test_many_steps_that_are_longer_than_their_script_are_one_mistake(folder):
     assert said[1].startswith("the pauses")
 
 
+@pytest.mark.parametrize(
+    ("today", "rule", "said"),
+    [
+        (datetime.date(2026, 12, 30), "stand-in", []),
+        (datetime.date(2026, 12, 31), "stand-in", ["from 2027-12-31 on", "tomorrow it is told 1972"]),
+        (datetime.date(2028, 2, 1), "stand-in", ["today a person is asked", "Last year it was told 1999"]),
+        (datetime.date(1998, 6, 1), "as it is", []),
+        (datetime.date(1999, 6, 1), "as it is", ["from 2000-01-01 on", "can't be told the year"]),
+        (
+            datetime.date(2026, 6, 1),
+            "as it is",
+            ["today", "can't be told the year, since it holds 1970 to 1999"],
+        ),
+        (datetime.date(2028, 2, 1), "fixed 1985", []),
+        (datetime.date(2028, 2, 1), "ask", []),
+    ],
+)
+def test_a_calendar_that_soon_cannot_be_told_the_date_is_advised_of_a_year_before(folder, today, rule, said):
+    # 2027 is told 1999 and 2028 is told 1972 (references for this project, section 10).
+    text = (folder / MACHINE).read_text("utf-8")
+    (folder / MACHINE).write_text(
+        text.replace('[calendars.tidebook]\nyear = "stand-in"', f'[calendars.tidebook]\nyear = "{rule}"'),
+        "utf-8",
+    )
+    line = text[: text.index("[calendars.tidebook]")].count("\n") + 2
+    found = [m for m in Checked(folder, today).advice if (m.file, m.line) == (MACHINE, line)]
+    assert bool(found) == bool(said)
+    assert all(part in found[0].what for part in said)
+
+
 def test_with_advice_alone_a_folder_is_in_order(folder):
     plant(folder, [one for one in PLANTED if one.advice])
-    checked = Checked(folder)
+    checked = Checked(folder, TODAY)
     assert checked.mistakes == []
     assert "is in order" in check_report(checked)[0]
     ran = CliRunner().invoke(main, ["check", f"{folder}"])

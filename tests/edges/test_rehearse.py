@@ -354,6 +354,17 @@ def test_on_the_simulated_machine_the_folder_s_day_goes_as_written(as_it_was):
     assert all(f"\n  {script}" in done.output for script in ("opening:", "round 1:", "closing:"))
 
 
+def test_on_31_december_2027_the_docent_is_asked_whether_the_date_may_be_told(as_it_was):
+    entries = []
+    evening = datetime.datetime(2027, 12, 31, 9, 30, tzinfo=datetime.UTC)
+    SimulatedRun(read_folder(as_it_was), Wanted(rounds=1), evening, entries.append).run()
+    asked = [e.fact for e in entries if isinstance(e.fact, kinds.HandsOnAsked) and not e.fact.caution]
+    assert [(fact.step, "31.12.1999" in fact.words["en"]) for fact in asked] == [("say-the-date", True)]
+    believed = [e.fact for e in entries if isinstance(e.fact, kinds.LandmarkReached)]
+    assert any(fact.fields.get("weekday") == "FRIDAY" for fact in believed if fact.landmark == "date-right")
+    assert [e.fact.outcome for e in entries if isinstance(e.fact, kinds.ScriptEnded)] == ["done"] * 3
+
+
 def test_on_the_simulated_machine_a_command_that_it_does_not_know_is_found(as_it_was, tmp_path):
     folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
     text = (folder / "round.toml").read_text()

@@ -1,5 +1,6 @@
 """A machine's folder is read whole, or refused with every mistake, where it stands and what to write."""
 
+import datetime
 import hashlib
 import itertools
 import re
@@ -40,7 +41,7 @@ def test_each_folder_that_we_ship_is_in_order(folder):
     read = read_folder(folder)
     assert read.machine.name == folder.name
     assert {"opening", "round", "closing"} <= set(read.scripts)
-    (line,) = check_report(Checked(folder), 200)
+    (line,) = check_report(Checked(folder, datetime.date(2026, 11, 25)), 200)
     steps = sum(len(script.steps) + len(script.tidy_up) for script in read.scripts.values())
     assert "is in order" in line
     assert f"{len(read.scripts)} scripts with {steps} steps, {len(read.captions)} captions in English" in line
@@ -190,6 +191,19 @@ def test_the_calendars_hold_the_years_that_the_handbook_gives():
     for name, sentence in (("starter", "THE STARTER HOLDS"), ("tidebook", "TIDEBOOK HOLDS")):
         (years,) = set(re.findall(rf"^{sentence} (\d+) TO (\d+)", HANDBOOK, re.MULTILINE))
         assert (calendars[name].earliest, calendars[name].latest) == tuple(map(int, years))
+
+
+@pytest.mark.parametrize(("calendar", "caption"), [("starter", "day-set"), ("tidebook", "date-believed")])
+def test_the_captions_say_what_the_machine_believes_and_why(calendar, caption):
+    folder = read_folder(WHIMBREL)
+    (told,) = [one for one in folder.captions if one.name == caption]
+    known = (*folder.machine.prompts, *folder.machine.lines)
+    believed = next(one.pattern for one in known if one.name == told.trigger.when)
+    for words in told.words.values():
+        # What it believes is what it printed; why is the last year that it holds.
+        assert set(re.findall(r"\{(\w+)\}", words)) <= set(believed.fields)
+        assert "{year}" in words or "{date}" in words
+        assert re.findall(r"[0-9]{4}", words) == [f"{folder.machine.calendars[calendar].latest}"]
 
 
 def test_the_story_has_enough_to_tell_and_names_its_written_sources():

@@ -41,7 +41,6 @@ def test_a_key_is_named_by_what_stands_on_it(text, sent):
         ("control x", '"control X"'),
         ("ctrl X", '"control X"'),
         ("control 1", "control"),
-        ("break", "control Z"),
         ("F1", "one character"),
         ("", "one character"),
         (" ", "one character"),
@@ -52,6 +51,13 @@ def test_what_is_no_key_is_answered_with_one(text, write):
     with pytest.raises(ValueMistake, match="is not a key") as caught:
         key_pressed(text)
     assert write in caught.value.write_instead
+
+
+@pytest.mark.parametrize("text", ["break", "BREAK", "control break", "long-break"])
+def test_a_break_is_no_key_and_the_reason_is_told(text):
+    with pytest.raises(ValueMistake, match="BREAK is never sent by a script") as caught:
+        key_pressed(text)
+    assert "hands-on step" in caught.value.write_instead
 
 
 def test_rows_are_one_or_a_run_from_the_top():
@@ -78,7 +84,8 @@ def test_a_frame_ends_at_a_place_or_after_quiet():
             frame_end(wrong)
 
 
-def test_a_year_is_as_it_is_a_stand_in_or_fixed():
+def test_a_year_is_as_it_is_a_stand_in_fixed_or_asked_for():
+    assert year_rule("ask") == ("ask", 0)
     assert year_rule("as it is") == ("as it is", 0)
     assert year_rule("stand-in") == ("stand-in", 0)
     assert year_rule("fixed 1985") == ("fixed", 1985)
