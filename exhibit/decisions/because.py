@@ -2,8 +2,9 @@
 
 A caption names the facts that it rests on by their numbers. When it is shown they lie a few seconds
 behind it, since it may have waited for its turn; all but the confirmation of a tell-tale, which may be
-hours old. So the last few facts are kept, and of each hands-on step its last confirmation. Of received
-bytes no more is kept than the piece just before another of these facts: no caption rests on the others.
+hours old, and the reading with which a stay began minutes ago. So the last few facts are kept, of each
+reading its last changes, and of each hands-on step its last confirmation. Of received bytes no more is
+kept than the piece just before another of these facts: no caption rests on the others.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Any
 
 import msgspec
 
+from exhibit.decisions.reading_changes import LONGEST_GAP_US, MOST_CHANGES
 from exhibit.facts.kinds import (
     AnyFact,
     BytesReceived,
@@ -61,12 +63,29 @@ class Grounds:
     def __init__(self) -> None:
         self._last: deque[Entry | Ground] = deque(maxlen=KEPT_FACTS)
         self._confirmed: dict[str, Ground] = {}
+        self._changed: dict[str, deque[Entry | Ground]] = {}
+        self._read: dict[str, tuple[int, str]] = {}
+        """When each reading was taken last, and its value."""
 
     def keep(self, entry: Entry) -> None:
         """Keep a fact on which a caption may rest."""
         if isinstance(entry.fact, BytesReceived) and self._last and _is_received(self._last[-1]):
             self._last.pop()
         self._last.append(entry)
+
+    def keep_reading(self, entry: Entry, fact: ReadingTaken) -> None:
+        """Keep a reading that differs from the one before it, or comes so late that nobody knows."""
+        if fact.table is not None:
+            return
+        name, value = f"{fact.display}.{fact.name}", str(fact.value)
+        at_us, before = self._read.get(name, (entry.at_us, ""))
+        if value != before or entry.at_us - at_us > LONGEST_GAP_US:
+            self._changed.setdefault(name, deque(maxlen=MOST_CHANGES)).append(entry)
+        self._read[name] = entry.at_us, value
+
+    def line_lost(self) -> None:
+        """What a reading did while nobody could see it isn't known: the next one counts as a change."""
+        self._read.clear()
 
     def keep_confirmed(self, seq: int, at: str, fact: HandsOnConfirmed) -> None:
         """Keep a person's confirmation, however old it gets."""
@@ -75,18 +94,31 @@ class Grounds:
     def of(self, because: list[int], wall_of: Callable[[int], str]) -> list[Ground]:
         """What these facts come to; one that is too long ago is named by its number."""
         kept = {ground.seq: ground for ground in self._confirmed.values()}
-        kept |= {one.seq: _as_ground(one, wall_of) for one in self._last if one.seq in because}
+        for facts in (*self._changed.values(), self._last):
+            kept |= {one.seq: _as_ground(one, wall_of) for one in facts if one.seq in because}
         return [kept.get(seq, Ground(seq, "", "fact")) for seq in because]
 
     def snapshot(self, wall_of: Callable[[int], str]) -> dict[str, Any]:
         """All that is kept, as plain JSON values."""
-        last = [_as_ground(one, wall_of) for one in self._last]
-        return {"last": msgspec.to_builtins(last), "confirmed": msgspec.to_builtins(self._confirmed)}
+        return {
+            "last": msgspec.to_builtins([_as_ground(one, wall_of) for one in self._last]),
+            "changed": {
+                name: msgspec.to_builtins([_as_ground(one, wall_of) for one in facts])
+                for name, facts in self._changed.items()
+            },
+            "read": {name: list(read) for name, read in self._read.items()},
+            "confirmed": msgspec.to_builtins(self._confirmed),
+        }
 
     def restore(self, kept: dict[str, Any]) -> None:
         """Go on from a snapshot."""
         self._last.clear()
         self._last.extend(msgspec.convert(kept["last"], list[Ground]))
+        self._changed = {
+            name: deque(msgspec.convert(facts, list[Ground]), maxlen=MOST_CHANGES)
+            for name, facts in kept["changed"].items()
+        }
+        self._read = {name: (at_us, value) for name, (at_us, value) in kept["read"].items()}
         self._confirmed = msgspec.convert(kept["confirmed"], dict[str, Ground])
 
 

@@ -75,7 +75,7 @@ class Decider:
         self._screen = display_for(machine.display)
         self._watcher = Watcher(machine, opened.rate)
         self._displays = Displays(machine)
-        self._story = Story(folder)
+        self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self._line = ""
         self._held: FlowStop | None = None

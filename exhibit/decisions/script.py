@@ -139,7 +139,11 @@ class Trigger(msgspec.Struct, frozen=True, kw_only=True):
     reading: str = ""
     """DISPLAY.READING has changed as `change` says."""
     change: str = ""
-    """"rises", "falls" or "changes"; only with `reading`."""
+    """One of reading_changes.CHANGES; only with `reading`."""
+    number: float = 0.0
+    """What is crossed, or what it is above or below (above: that number or more)."""
+    for_us: int = 0
+    """For how long it stays so."""
 
 
 class Caption(msgspec.Struct, frozen=True, kw_only=True):

@@ -2,23 +2,28 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Final
 
 from exhibit.decisions.filling import PLACE
+from exhibit.decisions.reading_changes import ReadingChanges, Then
 from exhibit.decisions.script import Caption, Folder, GiveCaption
+from exhibit.decisions.spoken_numbers import spoken
 from exhibit.facts import kinds
 
 CONFIRMED_FOR_US: Final = 24 * 3600 * 1_000_000
-"""How long a person's confirmation of a tell-tale counts as fresh: a day (our own choice)."""
+"""How long a person's confirmation of a tell-tale counts as fresh: for the local day on which it was
+given, and where no date is known for 24 hours (our own choice)."""
 
-Value = int | float | str
+_VALUE: Final = "value"
+"""The field that is a reading's."""
 
 
 class Story:
     """Chooses captions. It sees every fact, in order, with its number."""
 
-    def __init__(self, folder: Folder) -> None:
+    def __init__(self, folder: Folder, opened: kinds.RecordingOpened | None = None) -> None:
         self._by_trigger: dict[tuple[str, str], list[Caption]] = {}
         by_name = {caption.name: caption for caption in folder.captions}
         for caption in folder.captions:
@@ -38,7 +43,7 @@ class Story:
         self._fields: Mapping[str, str] = {}
         self._grounds: list[int] = []
         """What the step that runs has come to so far, and the numbers of the facts that say so."""
-        self._values: dict[str, Value] = {}
+        self._changes = ReadingChanges(opened)
         self._confirmed: dict[str, tuple[int, int]] = {}
         """By SCRIPT.STEP: number and time of a person's confirmation."""
         self._script = ""
@@ -46,11 +51,10 @@ class Story:
     def note(self, entry: kinds.Entry) -> list[kinds.CaptionShown]:
         """The captions that this fact brings, oldest first."""
         fact = entry.fact
+        self._changes.note(fact, entry.at_us)
         match fact:
             case kinds.BytesReceived():
                 self._bytes_seq = entry.seq
-            case kinds.LineLost():
-                self._values.clear()  # what changed while nobody could see it neither rose nor fell
             case kinds.ScriptStarted():
                 self._script = fact.script
                 self._came_seq = 0
@@ -72,18 +76,10 @@ class Story:
                 done = ("step_done", f"{fact.script}.{fact.step}")
                 return self._show(done, entry, self._fields, self._grounds)
             case kinds.ReadingTaken(value=value, table=None):
-                return self._reading(f"{fact.display}.{fact.name}", value, entry)
+                name = f"{fact.display}.{fact.name}"
+                then = self._changes.take(name, value, entry.seq, entry.at_us)
+                return self._show(("reading", name), entry, {_VALUE: str(value)}, [self._bytes_seq], then)
         return []
-
-    def _reading(self, name: str, value: Value, entry: kinds.Entry) -> list[kinds.CaptionShown]:
-        before = self._values.get(name)
-        self._values[name] = value
-        if before is None or before == value:
-            return []
-        changes = {"changes"}
-        if not isinstance(before, str) and not isinstance(value, str):
-            changes.add("rises" if value > before else "falls")
-        return self._show(("reading", name), entry, {"value": str(value)}, [self._bytes_seq], changes)
 
     def _show(
         self,
@@ -91,23 +87,24 @@ class Story:
         entry: kinds.Entry,
         fields: Mapping[str, str],
         also: list[int],
-        changes: set[str] | None = None,
+        then: Then | None = None,
     ) -> list[kinds.CaptionShown]:
         shown = []
         for caption in self._by_trigger.get(trigger, ()):
-            if changes is not None and caption.trigger.change not in changes:
+            earlier = then.came_true(caption.trigger) if then is not None else []
+            if earlier is None:
                 continue
-            because = {seq for seq in (*also, entry.seq) if seq}
+            because = {seq for seq in (*earlier, *also, entry.seq) if seq}
             if caption.kind == "look or listen for":
                 confirmed_seq, confirmed_us = self._confirmed.get(caption.confirmed_by, (0, 0))
-                if not confirmed_seq or entry.at_us - confirmed_us > CONFIRMED_FOR_US:
+                if not confirmed_seq or not self._is_fresh(confirmed_us, entry.at_us):
                     continue
                 because.add(confirmed_seq)
             shown.append(
                 kinds.CaptionShown(
                     caption=caption.name,
                     kind=caption.kind,
-                    words={tag: _filled(words, fields) for tag, words in caption.words.items()},
+                    words={tag: _filled(words, fields, tag) for tag, words in caption.words.items()},
                     part=caption.part,
                     because=sorted(because),
                     source=caption.source,
@@ -115,6 +112,23 @@ class Story:
             )
         return shown
 
+    def _is_fresh(self, confirmed_us: int, now_us: int) -> bool:
+        same_day = self._changes.day(confirmed_us) == self._changes.day(now_us)
+        return same_day and now_us - confirmed_us <= CONFIRMED_FOR_US
 
-def _filled(words: str, fields: Mapping[str, str]) -> str:
-    return PLACE.sub(lambda place: fields.get(place.group(1).strip(), place.group(0)), words)
+
+def _filled(words: str, fields: Mapping[str, str], tag: str) -> str:
+    def value(place: re.Match[str]) -> str:
+        name, is_number = place_of(place.group(1))
+        if name not in fields:
+            return place.group(0)
+        return spoken(fields[name], tag) if is_number or name == _VALUE else fields[name]
+
+    return PLACE.sub(value, words)
+
+
+def place_of(inner: str) -> tuple[str, bool]:
+    """The field that a caption's place {...} names, and whether it says that it is a number."""
+    name, colon, kind = inner.partition(":")
+    is_number = bool(colon) and kind.strip() == "number"
+    return (name if is_number else inner).strip(), is_number

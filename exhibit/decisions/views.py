@@ -58,6 +58,10 @@ class View:
             return
         if type(fact) in _GROUNDS:
             self._grounds.keep(entry)
+            if isinstance(fact, kinds.ReadingTaken):
+                self._grounds.keep_reading(entry, fact)
+        elif isinstance(fact, kinds.LineLost):
+            self._grounds.line_lost()
         elif isinstance(fact, RecordingOpened):
             self.opened = fact
             self._clock.set(fact.wall, entry.at_us, fact.rate)

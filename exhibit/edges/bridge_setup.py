@@ -66,8 +66,10 @@ def run_bridge(
     door: RequestDoor | None = None
     try:
         while True:
-            opened = _opened(order, typing, clock)
-            writer = RecordingWriter(order.recordings, opened)
+            writer = RecordingWriter(order.recordings, _opened(order, typing, clock))
+            # As it was written: with the name of the recording before it, like a rehearsal reads it.
+            opened = writer.opened.fact
+            assert isinstance(opened, kinds.RecordingOpened)
             bridge = Bridge(make_decider(opened), writer, clock, type_byte, events, carried_over)
             if carried_over is None:
                 _stop_on_signals(bridge)

@@ -192,7 +192,9 @@ def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
         case "step_done":
             trigger = Trigger(step_done=draft.value)
         case "reading":
-            trigger = Trigger(reading=draft.value, change=draft.change)
+            trigger = Trigger(
+                reading=draft.value, change=draft.change, number=draft.number, for_us=draft.for_us
+            )
     return Caption(
         name=draft.name,
         kind=draft.kind,

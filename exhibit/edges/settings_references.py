@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from exhibit.decisions.story import place_of
 from exhibit.edges.settings_commands import check_command, check_lifted
 from exhibit.edges.settings_languages import LanguageDraft, compare
 from exhibit.edges.settings_machine import MachineDraft
@@ -174,8 +175,12 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
             f'"{caption.value}" is a table, which does not change as a whole',
             "reading = a number or a text",
         )
-    elif kind == "text" and caption.change in ("rises", "falls"):
-        table.wrong("change", f'"{caption.value}" is a text, which can\'t rise or fall', 'change = "changes"')
+    elif kind == "text" and caption.change not in ("changes", "first change today", "stays unchanged"):
+        table.wrong(
+            "change",
+            f'"{caption.value}" is a text, which can\'t rise or fall, nor be above or below a number',
+            'change = "changes", "first change today" or "stays unchanged"',
+        )
 
 
 def _find_step(table: Table, key: str, value: str, drafts: Drafts) -> StepDraft | None:
@@ -210,7 +215,7 @@ def _check_caption_words(caption: CaptionDraft, drafts: Drafts) -> None:
     fields = _fields(caption, drafts)
     for language in drafts.languages:
         words = language.words["captions"].get(caption.name, "")
-        places = [place.strip() for place in words.replace("}", "{").split("{")[1::2]]
+        places = [place_of(place)[0] for place in words.replace("}", "{").split("{")[1::2]]
         table = language.sections["captions"]
         if words.count("{") != words.count("}"):
             table.wrong(caption.name, "a brace stands alone in the words", "{job}, say, or no brace")

@@ -5,9 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from exhibit.decisions.reading_changes import CHANGES
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import meant
 from exhibit.facts.kinds import CaptionKind
+from exhibit.facts.units import S_US
 
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
 TRIGGERS: Final = {
@@ -20,7 +22,16 @@ TRIGGERS: Final = {
 """What can make a caption appear, with an example."""
 _CAPTION_KINDS: Final[tuple[CaptionKind, ...]] = ("seen", "look or listen for", "background")
 _GIVEN: Final = ("by a step",)
-_CHANGES: Final = ("rises", "falls", "changes")
+WITH_NUMBER: Final = (
+    "crosses upwards",
+    "crosses downwards",
+    "first above today",
+    "stays above",
+    "stays below",
+)
+WITH_TIME: Final = ("stays unchanged", "stays above", "stays below")
+LONGEST_STAY_US: Final = 5 * 60 * S_US
+"""The page keeps the readings of no longer time, by which a visitor can see that it is so."""
 
 
 @dataclass
@@ -35,6 +46,8 @@ class CaptionDraft:
     """One of the keys of TRIGGERS; empty when the table has none."""
     value: str = ""
     change: str = ""
+    number: float = 0.0
+    for_us: int = 0
     confirmed_by: str = ""
 
 
@@ -73,21 +86,37 @@ def _read_caption(table: Table) -> CaptionDraft:
     elif caption.trigger:
         caption.value = table.text(caption.trigger, TRIGGERS[caption.trigger])
     if caption.trigger == "reading":
-        caption.change = table.choice("change", _CHANGES)
+        _read_change(table, caption)
     if caption.kind == "look or listen for":
         caption.confirmed_by = table.text("confirmed_by", "opening.start-lower")
     elif "kind" not in table:
         table.known("confirmed_by")
     if not caption.trigger:
-        table.known("change")
+        table.known("change", "number", "for")
     table.close()
     return caption
+
+
+def _read_change(table: Table, caption: CaptionDraft) -> None:
+    caption.change = table.choice("change", CHANGES)
+    if caption.change in WITH_NUMBER:
+        caption.number = table.number("number", "1000")
+    if caption.change in WITH_TIME:
+        caption.for_us = table.duration("for", "30 s")
+        if caption.for_us > LONGEST_STAY_US:
+            table.wrong("for", "the page can show no longer stay than 5 min", 'for = "5 min", or less')
+    if not table.says("change", CHANGES):
+        table.known("number", "for")  # what belongs to a change that can't be read isn't wrong too
 
 
 def _trigger_meant(table: Table) -> str:
     """What makes a caption appear whose telling key is misspelt; empty if nothing is near."""
     for key in table.names():
-        near = "" if key in ("name", "kind", "part", "change", "confirmed_by") else meant(key, TRIGGERS)
+        near = (
+            ""
+            if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by")
+            else meant(key, TRIGGERS)
+        )
         if near:
             return near
     return ""

@@ -155,6 +155,21 @@ class Table:
             return example
         return value
 
+    def number(self, key: str, example: str) -> float:
+        """A number, whole or not."""
+        value = self._data.get(key)
+        kind: type[int] | type[float] = float if type(value) is float else int
+        taken = self._take(key, kind, example)
+        if taken is None or not -1e15 < taken < 1e15:
+            if taken is not None:
+                self.wrong(key, f"{key} is no number that a machine would show", f"{key} = {example}")
+            return float(example)
+        return float(taken)
+
+    def says(self, key: str, options: tuple[str, ...]) -> bool:
+        """Whether one of these texts stands there."""
+        return self._data.get(key) in options
+
     def choice(self, key: str, options: tuple[T, ...]) -> T:
         """One of a few texts or numbers."""
         kind = type(options[0])

@@ -228,3 +228,10 @@ def test_a_caption_says_its_kind_its_part_and_its_source():
         because=[1],
         source={"en": "A book."},
     )
+
+
+def test_a_field_is_written_as_a_number_only_where_the_words_say_so():
+    told = Told(caption("c", "{words: number} places in {year}, {name: number}", when="begun"))
+    fields = {"words": "65536", "year": "1998", "name": "LOWER"}
+    shown = told.fact(kinds.PatternSeen(pattern="begun", line="", fields=fields))
+    assert shown[0][1] == "65,536 places in 1998, LOWER"

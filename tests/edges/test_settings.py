@@ -437,8 +437,8 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         ("story.toml", '"round.read-about-tides"', '"rounds.read-about-tides"', "no script is named"),
         ("story.toml", 'when = "core-sound"', 'given = "by a step"\nwhen = "core-sound"', "one thing"),
         # words
-        ("captions/en.toml", "{words} places", "{words places", "a brace stands alone"),
-        ("captions/en.toml", "{words} places", "{memory} places", "gives no {memory}"),
+        ("captions/en.toml", "{words: number} places", "{words places", "a brace stands alone"),
+        ("captions/en.toml", "{words: number} places", "{memory: number} places", "gives no {memory}"),
         ("captions/en.toml", 'key-off = "The', 'key-off = "{step} The', "gives no {step}"),
         ("captions/en.toml", 'tag = "en"', 'tag = "de"', "the file is named en.toml"),
         ("captions/en.toml", 'rules = "This', 'rules = "\\u0007This', "can't be shown"),

@@ -1,0 +1,40 @@
+"""Numbers as people write them in their language: 65,536 in English, 65.536 in German.
+
+The machine's figures are neither rounded nor filled up: only their marks are those of the language, by
+the tables of the Unicode Consortium (CLDR), which the library babel carries.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import Final
+
+from babel import Locale, UnknownLocaleError
+from babel.numbers import format_decimal
+
+_NUMBER: Final = re.compile(r"([+-]?)([0-9]{1,15})(?:\.([0-9]{1,9}))?")
+
+
+def spoken(text: str, tag: str) -> str:
+    """The number that this text is, in the language of this tag; any other text as it is.
+
+    In a language that babel doesn't know the figures stay as the machine gave them.
+    """
+    found = _NUMBER.fullmatch(text.strip())
+    locale = _locale(tag)
+    if found is None or locale is None:
+        return text
+    sign, whole, fraction = found.groups()
+    pattern = "#,##0" + (f".{'0' * len(fraction)}" if fraction else "")
+    # A text of figures is exact, which a binary fraction isn't; babel takes it as a decimal number.
+    exact = f"{sign.replace('+', '')}{whole}.{fraction or 0}"
+    return format_decimal(exact, pattern, locale)
+
+
+@lru_cache(maxsize=64)
+def _locale(tag: str) -> Locale | None:
+    try:
+        return Locale.parse(tag, sep="-")
+    except (UnknownLocaleError, ValueError):
+        return None

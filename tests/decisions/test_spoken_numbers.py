@@ -1,0 +1,37 @@
+"""Numbers are written as people write them, and stay the numbers that the machine gave."""
+
+from __future__ import annotations
+
+import pytest
+
+from exhibit.decisions.spoken_numbers import spoken
+
+
+# The Unicode Consortium's CLDR, as its charts show the marks of these languages.
+@pytest.mark.parametrize(
+    ("text", "tag", "written"),
+    [
+        ("65536", "en", "65,536"),
+        ("65536", "de", "65.536"),
+        ("65536", "de-CH", "65’536"),
+        ("65536", "he", "65,536"),
+        ("2.31", "en", "2.31"),
+        ("2.31", "de", "2,31"),
+        ("2.310", "de", "2,310"),
+        ("-1234567.50", "de", "-1.234.567,50"),
+        ("+7", "en", "7"),
+        ("87", "de", "87"),
+    ],
+)
+def test_a_number_has_the_marks_of_its_language_and_all_its_figures(text, tag, written):
+    assert spoken(text, tag) == written
+
+
+@pytest.mark.parametrize("text", ["LOWER", "25.11.1998", "1e5", "", "12 MINUTES"])
+def test_what_is_no_number_stays_as_it_is(text):
+    assert spoken(text, "de") == text
+
+
+def test_a_language_that_nobody_knows_gets_the_machines_own_figures():
+    assert spoken("65536", "xx") == "65536"
+    assert spoken("65536", "not a tag") == "65536"
