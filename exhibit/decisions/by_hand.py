@@ -22,4 +22,14 @@ def mounted(step: AnyStep, machine: Machine, by: str) -> list[kinds.AnyFact]:
     if not isinstance(step, CheckPack):
         return []
     pack = machine.packs[step.pack]
-    return [kinds.PackMounted(label=pack.label, drive=pack.drive, may_be_written=pack.may_be_written, by=by)]
+    if step.out:
+        return [kinds.PackRemoved(label=pack.label, drive=pack.drive, by=by)]
+    return [
+        kinds.PackMounted(
+            label=pack.label,
+            drive=pack.drive,
+            may_be_written=pack.may_be_written,
+            by=by,
+            original=pack.original,
+        )
+    ]

@@ -26,14 +26,18 @@ from exhibit.decisions.display_choice import display_for
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import DEADLINE as ECHO
 from exhibit.decisions.keying import Keying
+from exhibit.decisions.limits import Gate
 from exhibit.decisions.programme import Programme, Wanted
 from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.decisions.story import Story
+from exhibit.decisions.use import Use
+from exhibit.decisions.use_watch import TOLD, UseWatch
 from exhibit.decisions.watcher import Watcher
 from exhibit.decisions.wire import FlowGo, FlowStop, Item, Wire
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
+from exhibit.facts.use_before import UseBefore
 
 SETTLE: Final = "settle"
 QUIET: Final = "frame"
@@ -84,9 +88,11 @@ class Decider:
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
         self._nearly_full: kinds.RecordNearlyFull | None = None
+        self._use = Use(opened)
+        self._use_watch = UseWatch(machine, self._use)
         self._typist: _Typist | None = None
         if wanted is not None:
-            self._typist = self._typist_for(wanted, secrets or {})
+            self._typist = self._typist_for(wanted, secrets or {}, Gate(folder, self._use, opened.rate))
 
     def withholds(self, byte: int) -> bool:
         """Whether this byte may be part of a secret: it must then not be recorded, nor given to `received`.
@@ -112,6 +118,9 @@ class Decider:
         """This fact stands in the recording now. Received bytes have been through `received` before."""
         fact, at_us = entry.fact, entry.at_us
         commands = self._turns.note(entry, self._story.note(entry))
+        if not isinstance(fact, TOLD):
+            self._use.note(at_us, fact)
+            commands += [Tell(fact=told) for told in self._use_watch.note(at_us, fact)]
         match fact:
             case kinds.RecordNearlyFull():
                 # It stands before the fact, or the bytes, that found the disc full: it counts behind them.
@@ -163,6 +172,10 @@ class Decider:
             failed=run[2],
         )
 
+    def use_before(self, now_us: int) -> UseBefore:
+        """What was used up to now, with which the next recording begins."""
+        return self._use.before(now_us)
+
     def _carried_over(self, fact: kinds.CarriedOver) -> None:
         self._line = fact.line
         self._wire.restore(msgspec.json.decode(fact.wire))
@@ -198,11 +211,11 @@ class Decider:
         """Characters received with the wrong parity, since the start."""
         return self._wire.parity_faults
 
-    def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str]) -> _Typist:
+    def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str], gate: Gate | None = None) -> _Typist:
         machine = self._folder.machine
         keying = Keying(machine, machine.settle_us(self._rate))
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
-        return _Typist(keying, session, Programme(self._folder, wanted, session))
+        return _Typist(keying, session, Programme(self._folder, wanted, session, gate))
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What the scripts make of a fact."""

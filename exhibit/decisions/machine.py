@@ -7,6 +7,7 @@ from typing import Literal
 import msgspec
 
 from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Marks
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
@@ -123,6 +124,8 @@ class Pack(msgspec.Struct, frozen=True, kw_only=True):
     label: str
     drive: str
     may_be_written: bool
+    original: bool = False
+    """Whether it is of the machine's own time, and no copy of it."""
 
 
 class NeverLifted(msgspec.Struct, frozen=True, kw_only=True):
@@ -166,6 +169,10 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     """Which readings say how busy it is."""
     switches: Switches = Switches()
     """Those on its front, for visitors to try on the page."""
+    exercisers: tuple[Exerciser, ...] = ()
+    marks: dict[str, Marks] = {}
+    """By part: how its starts and stops are told."""
+    error_signs: ErrorSigns = ErrorSigns()
     never: tuple[Pattern, ...]
     never_lifted: NeverLifted | None = None
     site: Site

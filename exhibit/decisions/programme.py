@@ -9,6 +9,7 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell
+from exhibit.decisions.limits import Gate, Held
 from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.facts import kinds
@@ -16,6 +17,7 @@ from exhibit.facts import kinds
 REST: Final = "rest"
 """The name of the programme's deadline."""
 ROUND: Final = "round"
+_AT_REST: Final = ("idle", "failed", "line lost")
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -39,10 +41,15 @@ class _Planned(msgspec.Struct, frozen=True):
 class Programme:
     """Starts one script after the other in a session, until all are done or one of them wasn't."""
 
-    def __init__(self, folder: Folder, wanted: Wanted, session: Session) -> None:
+    def __init__(self, folder: Folder, wanted: Wanted, session: Session, gate: Gate | None = None) -> None:
+        """`gate` holds scripts to the limits; without one there are none."""
         self._folder = folder
         self._wanted = wanted
         self._session = session
+        self._gate = gate
+        self._held: Held | None = None
+        """Why the script that runs was ended early."""
+        self._tidying = False
         self._plan = _plan(wanted)
         self._running: _Planned | None = None
         self._following = next(self._plan, None)
@@ -78,8 +85,14 @@ class Programme:
             case kinds.SessionFailed(why=why):
                 self._over, self._failed = True, why
                 return [Drop(name=REST), End(outcome="failed")]
+            case kinds.ScriptEnded(outcome="stopped") if self._held and self._session.state == "idle":
+                return self._on_to_the_end(at_us)
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
                 return self._script_done(at_us) if outcome == "done" else self._end(outcome)
+            case kinds.TidyUpStarted():
+                self._tidying = True
+            case kinds.Heartbeat() | kinds.PackMounted() | kinds.DiscErrorsCounted():
+                return self._hold(at_us)
             case kinds.DeadlinePassed(name="rest") if self._session.state == "idle":
                 return self._start_following(at_us)
             case kinds.RecordNearlyFull():
@@ -112,13 +125,42 @@ class Programme:
         if self._waits_for_line:
             return []
         running = self._following
-        self._take_following()
         script = self._folder.scripts[running.script]
+        if self._gate is not None and (held := self._gate.holds(script, running.round, at_us)):
+            return self._refuse(held, at_us)
+        self._take_following()
+        self._held, self._tidying = None, False
         return self._session.start(script, self._wanted.by, running.round, at_us)
 
     def _take_following(self) -> None:
         self._running, self._following = self._following, next(self._plan, None)
         self._begun += 1
+
+    def _refuse(self, held: Held, at_us: int) -> list[Command]:
+        """The script that would come next may not start now."""
+        assert self._following is not None
+        told = _refused(self._following, held)
+        if held.until_us:
+            return [*told, *self._rest(held.until_us)]
+        return [*told, *(self._on_to_the_end(at_us) if self._following.round else self._end("stopped"))]
+
+    def _hold(self, at_us: int) -> list[Command]:
+        """The script that runs is ended early if it may not go on."""
+        running = self._running
+        if self._gate is None or running is None or self._held or self._tidying:
+            return []
+        if self._session.state in _AT_REST:
+            return []
+        self._held = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
+        if self._held is None:
+            return []
+        return [*_refused(running, self._held), *self._session.stop(self._held.why, at_us)]
+
+    def _on_to_the_end(self, at_us: int) -> list[Command]:
+        """No more rounds today."""
+        self._plan = (_Planned(script, 0) for script in self._wanted.after)
+        self._following = next(self._plan, None)
+        return self._start_following(at_us)
 
     def _stop(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         if self._over:
@@ -132,6 +174,13 @@ class Programme:
     def _end(self, outcome: kinds.Outcome) -> list[Command]:
         self._over = True
         return [Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
+
+
+def _refused(planned: _Planned, held: Held) -> list[Command]:
+    if held.limit == "rest":
+        return []
+    fact = kinds.ScriptRefused(script=planned.script, limit=held.limit, why=held.why, until_us=held.until_us)
+    return [Tell(fact=fact)]
 
 
 def _plan(wanted: Wanted) -> Iterator[_Planned]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from exhibit.decisions.machine import Machine
+from exhibit.decisions.use_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen
@@ -36,9 +37,10 @@ class HandsOn(Step, frozen=True, kw_only=True):
 
 
 class CheckPack(Step, frozen=True, kw_only=True):
-    """A person confirms that the named pack is mounted as the machine's folder says."""
+    """A person confirms that the named pack is mounted as the machine's folder says, or that it is out."""
 
     pack: str
+    out: bool = False
     words: Words
     caution: Words
     within_us: int
@@ -168,6 +170,7 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     captions: tuple[Caption, ...]
     rest_us: int
     """The pause between two rounds."""
+    limits: Limits = Limits()
     digests: dict[str, str]
     """SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()

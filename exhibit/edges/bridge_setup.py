@@ -20,8 +20,9 @@ from exhibit.edges.line_events import LineEvent, Unreadable
 from exhibit.edges.line_reader import Borrower
 from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.recording import RecordingWriter
+from exhibit.streams.recording import RecordingWriter, use_of_recordings
 
 EXIT = {"done": 0, "stopped": 0, "failed": 2}
 
@@ -62,15 +63,17 @@ def run_bridge(
         if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
             events.put(event)
 
+    use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
     door: RequestDoor | None = None
     try:
         while True:
-            writer = RecordingWriter(order.recordings, _opened(order, typing, clock))
+            writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
             # As it was written: with the name of the recording before it, like a rehearsal reads it.
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
-            bridge = Bridge(make_decider(opened), writer, clock, type_byte, events, carried_over)
+            decider = make_decider(opened)
+            bridge = Bridge(decider, writer, clock, type_byte, events, carried_over)
             if carried_over is None:
                 _stop_on_signals(bridge)
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
@@ -78,6 +81,7 @@ def run_bridge(
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]
+            use_before = decider.use_before(clock.now_us())
             # What comes goes into the queue meanwhile, and into the new recording by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)
     finally:
@@ -87,7 +91,10 @@ def run_bridge(
 
 
 def _opened(
-    order: BridgeOrder, typing: Literal["scripts", "nothing"], clock: RecordingClock
+    order: BridgeOrder,
+    typing: Literal["scripts", "nothing"],
+    clock: RecordingClock,
+    use_before: UseBefore | None = None,
 ) -> kinds.RecordingOpened:
     machine = order.folder.machine
     return kinds.RecordingOpened(
@@ -113,6 +120,7 @@ def _opened(
         digests=order.folder.digests,
         previous_file="",
         previous_crc="",
+        use_before=use_before or UseBefore(at=clock.opened_wall),
     )
 
 

@@ -30,6 +30,7 @@ from exhibit.edges.settings_scripts import BY_HAND, read_script
 from exhibit.edges.settings_sense import check_sense
 from exhibit.edges.settings_story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_use_check import check_use
 from exhibit.edges.settings_values import NAME, meant
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
@@ -98,7 +99,9 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
     digests = {
         name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
     }
-    return assemble(found.drafts, found.day.rest_us, found.acts, digests, found.cards)
+    return assemble(
+        found.drafts, found.day.rest_us, found.day.limits.limits, found.acts, digests, found.cards
+    )
 
 
 def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
@@ -141,6 +144,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
         found.acts = read_docent(docent, by_hand)
     check_references(drafts)
     check_sense(drafts)
+    check_use(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
     return found
 

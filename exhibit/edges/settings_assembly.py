@@ -24,6 +24,7 @@ from exhibit.decisions.script import (
     TypeSecret,
     Wait,
 )
+from exhibit.decisions.use_rules import Limits
 from exhibit.edges.settings_languages import LanguageDraft, in_each
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
@@ -47,6 +48,7 @@ _NEEDED: Final = {
 def assemble(
     drafts: Drafts,
     rest_us: int,
+    limits: Limits,
     acts: dict[str, dict[str, tuple[str, ...]]],
     digests: dict[str, str],
     cards: tuple[Card, ...] = (),
@@ -63,6 +65,7 @@ def assemble(
         },
         captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
         rest_us=rest_us,
+        limits=limits,
         digests=digests,
         cards=cards,
         simulated_docent=acts,
@@ -116,6 +119,9 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         drawn=draft.parts,
         now=draft.now,
         switches=draft.switches,
+        exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
+        marks={marks.part: marks.marks() for marks in draft.marks},
+        error_signs=draft.error_signs,
         never=tuple(draft.never),
         never_lifted=draft.never_lifted,
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
@@ -148,9 +154,10 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
         case "hands_on":
             words = in_each(languages, "hands_on", texts["hands_on"])
             return HandsOn(name=name, words=words, caution=caution, within_us=within_us)
-        case "pack":
+        case "pack" | "pack_out":
             words = in_each(languages, "hands_on", texts["words"])
-            return CheckPack(name=name, pack=texts["pack"], words=words, caution=caution, within_us=within_us)
+            pack, out = texts[draft.shape], draft.shape == "pack_out"
+            return CheckPack(name=name, pack=pack, out=out, words=words, caution=caution, within_us=within_us)
         case "type":
             command = texts["type"]
             return TypeCommand(

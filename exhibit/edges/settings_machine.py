@@ -18,12 +18,14 @@ from exhibit.decisions.machine import (
     Typing,
 )
 from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.use_rules import ErrorSigns, Exerciser
 from exhibit.edges.settings_displays import read_status_display
 from exhibit.edges.settings_never import read_lifted, read_never
 from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts, read_switches
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_troubles import read_trouble
+from exhibit.edges.settings_use import MarksDraft, read_error_signs, read_exerciser
 from exhibit.edges.settings_values import (
     AS_IT_IS,
     NO_BREAK,
@@ -76,6 +78,9 @@ class MachineDraft:
     now: NowReadings = NowReadings()
     switches: Switches = Switches()
     parts: dict[str, PartDrawn] = field(default_factory=dict)
+    marks: list[MarksDraft] = field(default_factory=list)
+    exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
+    error_signs: ErrorSigns = ErrorSigns()
 
     def waitable(self) -> dict[str, Pattern]:
         """What can be waited for, by name, with its pattern (a display's is that of its title)."""
@@ -115,7 +120,11 @@ def read_machine(root: Table) -> MachineDraft:
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars"):
         _read_calendar(name, table, draft)
-    draft.parts = read_parts(root)
+    draft.parts, draft.marks = read_parts(root)
+    for name, table in root.named_tables("exercisers"):
+        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
+        draft.exercisers[name] = exerciser, table
+    draft.error_signs = read_error_signs(root.table("disc_errors"), draft.lines, draft.displays)
     for name, table in root.named_tables("packs"):
         _read_pack(name, table, draft)
     root.close()
@@ -240,10 +249,16 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
 
 def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
     label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
-    may_be_written = table.truth("may_be_written")
+    may_be_written, original = table.truth("may_be_written"), table.truth("original")
+    if original and may_be_written:
+        table.wrong(
+            "original", "an original pack is never to be written", "may_be_written = false, or a copy"
+        )
     if drive and drive not in draft.parts:
         table.wrong("drive", f'no part is named "{drive}"', _one_of("drive", list(draft.parts)))
-    draft.packs[name] = Pack(name=name, label=label, drive=drive, may_be_written=may_be_written)
+    draft.packs[name] = Pack(
+        name=name, label=label, drive=drive, may_be_written=may_be_written, original=original
+    )
     table.close()
 
 

@@ -6,6 +6,7 @@ import re
 from typing import Final
 
 from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_use import MarksDraft
 from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState, Switches
 
@@ -27,9 +28,10 @@ def length_cm(text: str) -> int:
     return int(found[1])
 
 
-def read_parts(root: Table) -> dict[str, PartDrawn]:
+def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
     """Read the tables [parts.NAME], in the row's order. What is wrong is added to their mistakes."""
     parts: dict[str, PartDrawn] = {}
+    marks: list[MarksDraft] = []
     joins: list[tuple[Table, str, str, int | None]] = []
     for name, table in root.named_tables("parts"):
         joined = table.texts("joins", '["console"]')
@@ -42,6 +44,9 @@ def read_parts(root: Table) -> dict[str, PartDrawn]:
             state=table.choice("state", STATES),
             joins=[other for other, _ in joined],
         )
+        started = table.texts("started", '["opening.turn-the-key"]')
+        stopped = table.texts("stopped", '["closing.turn-the-key-off"]')
+        marks.append(MarksDraft(table, name, started, stopped))
         table.close()
     for table, name, other, place in joins:
         below = ("joins",) if place is None else ("joins", place)
@@ -51,7 +56,7 @@ def read_parts(root: Table) -> dict[str, PartDrawn]:
             table.wrong(below, f'no part is named "{other}"', f"one of: {', '.join(parts)}")
     if "parts" in root and not parts:
         root.wrong("parts", "no part is named", "[parts.processor], and a table for each other part")
-    return parts
+    return parts, marks
 
 
 def read_switches(table: Table) -> Switches:

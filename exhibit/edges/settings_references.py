@@ -68,6 +68,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     for key, names, kind in (
         ("press", machine.keys, "key"),
         ("pack", machine.packs, "pack"),
+        ("pack_out", machine.packs, "pack"),
         ("read", machine.displays, "display"),
         ("read_if_shown", machine.displays, "display"),
     ):

@@ -14,6 +14,7 @@ from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, ValueMistake, i
 SHAPES: Final = {
     "hands_on": ("hands_on", "caution", "within"),
     "pack": ("pack", "words", "caution", "within"),
+    "pack_out": ("pack_out", "words", "caution", "within"),
     "type": ("at", "type", "until", "within"),
     "secret": ("at", "secret", "until", "within"),
     "press": ("at", "press", "until", "within"),
@@ -31,6 +32,7 @@ EXAMPLES: Final = {
     "caution": "spinning",
     "within": "30 s",
     "pack": "work-2",
+    "pack_out": "work-2",
     "words": "work-2-in",
     "type": "DRIVES",
     "secret": "keeper",
@@ -39,7 +41,7 @@ EXAMPLES: Final = {
     "read": "board",
     "read_if_shown": "board",
 }
-BY_HAND: Final = ("hands_on", "pack")
+BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
 """What becomes of a step whose time is up. The only key that a step may lack: the script's stands for it."""
 _LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")

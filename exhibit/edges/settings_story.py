@@ -7,6 +7,7 @@ from typing import Final
 
 from exhibit.decisions.reading_changes import CHANGES
 from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_use import LimitsDraft, read_limits
 from exhibit.edges.settings_values import meant
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
@@ -132,6 +133,7 @@ class DayDraft:
     """The tags of the languages, each with its place in the list."""
     rest_us: int
     """The rest between two rounds."""
+    limits: LimitsDraft
 
 
 def read_day(root: Table) -> DayDraft:
@@ -139,11 +141,12 @@ def read_day(root: Table) -> DayDraft:
     rounds = root.table("rounds")
     rest_us = rounds.duration("rest", "20 s")
     rounds.close()
+    limits = read_limits(root.table("limits"))
     languages = root.table("languages")
     order = languages.texts("order", '["en"]')
     languages.close()
     root.close()
-    return DayDraft(languages, order, rest_us)
+    return DayDraft(languages, order, rest_us, limits)
 
 
 def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:

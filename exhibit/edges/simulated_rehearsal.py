@@ -8,6 +8,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
+import msgspec
+
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import Wanted
@@ -20,6 +22,7 @@ from exhibit.edges.settings import USUAL_SCRIPTS, read_folder
 from exhibit.edges.simulated_docent import AT_A_LOSS, BY
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from exhibit.facts.use_before import UseBefore
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.serial_line import with_even_parity
@@ -33,7 +36,7 @@ NEVER: Final = ("failed", "in vain")
 class SimulatedRun:
     """The simulated machine, its docent and a decider, in one thread. Drive it with `run`.
 
-    `keep` is given each fact, as a recording would hold it.
+    `keep` is given each fact, as a recording would hold it; `use_before` is what was used before.
     """
 
     def __init__(
@@ -42,6 +45,7 @@ class SimulatedRun:
         wanted: Wanted,
         wall: datetime.datetime,
         keep: Callable[[kinds.Entry], None] | None = None,
+        use_before: UseBefore | None = None,
     ) -> None:
         line = folder.machine.line
         even = line.parity == "even"
@@ -52,7 +56,7 @@ class SimulatedRun:
         """Each run of a script: its steps, and the troubles that were seen in it."""
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
-        opened = _opened(folder, wall)
+        opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
         self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self, keep)
         self._run.note(opened)
 
@@ -94,6 +98,10 @@ class SimulatedRun:
                 break
         request = kinds.RequestMade(request="refuse" if why else "confirm", by=BY, step=asked.step, why=why)
         self._run.note(request)
+
+    def use_before(self) -> UseBefore:
+        """What a recording that begins now would begin with."""
+        return self._run.decider.use_before(self._run.now_us)
 
     # -- called by VirtualRun
 

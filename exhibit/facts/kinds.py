@@ -66,6 +66,15 @@ from exhibit.facts.session_facts import (
     TidyUpStarted,
     WhatThen,
 )
+from exhibit.facts.use_facts import (
+    DiscErrorsCounted,
+    ExerciserBegun,
+    ExerciserEnded,
+    PackRemoved,
+    PartStarted,
+    PartStopped,
+    ScriptRefused,
+)
 
 AnyFact = (
     RecordingOpened
@@ -84,6 +93,7 @@ AnyFact = (
     | LandmarkReached
     | InterruptionSeen
     | ReadingTaken
+    | ScriptRefused
     | ScriptStarted
     | StepStarted
     | StepMatched
@@ -102,6 +112,12 @@ AnyFact = (
     | HandsOnConfirmed
     | HandsOnRefused
     | PackMounted
+    | PackRemoved
+    | ExerciserBegun
+    | ExerciserEnded
+    | PartStarted
+    | PartStopped
+    | DiscErrorsCounted
     | CaptionShown
     | TroubleRaised
     | RequestMade
@@ -153,7 +169,10 @@ __all__ = [
     "ClockStepped",
     "DeadlineArmed",
     "DeadlinePassed",
+    "DiscErrorsCounted",
     "Entry",
+    "ExerciserBegun",
+    "ExerciserEnded",
     "Fact",
     "HandsOnAsked",
     "HandsOnConfirmed",
@@ -168,6 +187,9 @@ __all__ = [
     "LineOpened",
     "Outcome",
     "PackMounted",
+    "PackRemoved",
+    "PartStarted",
+    "PartStopped",
     "PatternSeen",
     "ReadingTaken",
     "RecordNearlyFull",
@@ -176,6 +198,7 @@ __all__ = [
     "RequestMade",
     "RequestRefused",
     "ScriptEnded",
+    "ScriptRefused",
     "ScriptStarted",
     "SessionFailed",
     "SessionResting",

@@ -7,6 +7,7 @@ from typing import Literal
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
+from exhibit.facts.use_before import UseBefore
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -45,6 +46,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     previous_file: str
     previous_crc: str
     """The name and the last checksum of the recording before this one; empty when there is none."""
+    use_before: UseBefore | None = None
+    """What was used before this recording, as far as it was recorded; null where nothing was counted."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):

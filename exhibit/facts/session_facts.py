@@ -158,6 +158,8 @@ class PackMounted(Fact, frozen=True, kw_only=True):
     drive: str
     may_be_written: bool
     by: str
+    original: bool = False
+    """Whether it is of the machine's own time, and no copy of it."""
 
 
 class CaptionShown(Fact, frozen=True, kw_only=True):

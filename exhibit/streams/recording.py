@@ -7,6 +7,7 @@ from exhibit.streams.recording_lock import WriterState, writer_state
 from exhibit.streams.recording_reader import Recording, read, read_all, read_opened
 from exhibit.streams.recording_writer import RecordingWriter
 from exhibit.streams.tail import Tail
+from exhibit.streams.use_of_recordings import use_of, use_of_recordings
 
 __all__ = [
     "START",
@@ -25,5 +26,7 @@ __all__ = [
     "read",
     "read_all",
     "read_opened",
+    "use_of",
+    "use_of_recordings",
     "writer_state",
 ]

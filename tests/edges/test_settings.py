@@ -125,6 +125,7 @@ within = "30 s"
 def keys_of_our_own(name: str) -> set[str]:
     """The keys of a file that are not names of its writer's choice."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
+    by_name |= {"exercisers"}
     words = {"parts", "scripts", "hands_on", "cautions", "captions", "sources"} if "/" in name else {"keys"}
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):
@@ -279,8 +280,9 @@ def test_the_error_says_where_the_first_is_and_how_to_see_them_all():
 def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(tmp_path):
     folder = tmp_path / "whimbrel"
     shutil.copytree(WHIMBREL, folder)
-    languages = '[languages]\norder = ["en", "de"]\n'
-    (folder / "day.toml").write_text(f'[rounds]\nrest = "20"\n\n[other]\n{languages}', "utf-8")
+    day = FILES["day.toml"].decode()
+    limits = day[day.index("[limits]") :]
+    (folder / "day.toml").write_text(f'[rounds]\nrest = "20"\n\n[other]\n{limits}', "utf-8")
     (folder / "closing.toml").write_text((folder / "closing.toml").read_text().replace('"45 min"', '"45"'))
     assert check_report(Checked(folder), 66) == [
         'closing.toml:6: within: "45" does not say its unit.',
@@ -289,7 +291,7 @@ def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(t
         'day.toml:2: rest: "20" does not say its unit.',
         '    Write: rest = "20 s" if seconds are meant (or ms, min, h)',
         'day.toml:4: "other" is no key at the top of this file.',
-        "    Write: one of: rounds, languages",
+        "    Write: one of: rounds, limits, languages",
     ]
     assert max(map(len, check_report(Checked(folder), 50))) <= 50
 
@@ -464,6 +466,7 @@ def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new,
         "simulated-docent.toml",
         "in [closing]",
         "[closing] lacks",
+        "nobody confirms a step",
     )
     assert all(any(echo in m.what for echo in echoes) for m in found if m not in ours), found
 

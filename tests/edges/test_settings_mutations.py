@@ -33,7 +33,7 @@ CHOSEN = [
     ("machine.toml", ("prompts",)), ("machine.toml", ("lines",)), ("machine.toml", ("interruptions",)),
     ("machine.toml", ("displays",)), ("machine.toml", ("displays", "*", "readings")),
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
-    ("machine.toml", ("keys",)), ("machine.toml", ("parts",)),
+    ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
 ]  # fmt: skip
 """Tables whose keys are names of the writer's own choice, told to nobody but the other files."""
 
@@ -41,11 +41,15 @@ REFERRING = {
     "at", "until", "wait", "press", "pack", "read", "caption", "hands_on", "words", "caution", "part", "when",
     "step_started", "step_done", "reading", "confirmed_by", "drive", "joins", "given",
     "share", "transfers", "errors", "jobs", "job_name",
+    "begun", "ended", "job", "minutes", "writes", "started", "stopped", "readings", "lines", "anew",
 }  # fmt: skip
 """Keys whose texts are names, each of which must lead somewhere."""
 CLOSED = {
     "kind", "parity", "flow", "eighth_bit", "form_feed", "echo", "folds_to", "cancel", "return", "frame_ends",
-    "rows", "year", "change", "tag", "shape", "state", "width", "height", "late",
+    "rows", "year", "change", "tag", "shape", "state", "width", "height", "longest",
+    "late",
+    "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
+    "last_round", "closes",
 }  # fmt: skip
 """Keys whose texts are one of a few, or in a notation of their own."""
 
@@ -66,7 +70,7 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
     texts = b"\n".join(
         content for other, content in FILES[folder].items() if other != "simulated-docent.toml"
     )
-    if table == "interruptions":
+    if table == "exercisers":
         return False
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
@@ -100,7 +104,7 @@ def test_a_file_that_is_written_down_again_means_the_same(folder, name, parsed):
     assert {n: d for n, d in again.digests.items() if n != name} == {
         n: d for n, d in before.digests.items() if n != name
     }
-    for field in ("machine", "scripts", "captions", "rest_us", "simulated_docent"):
+    for field in ("machine", "scripts", "captions", "rest_us", "limits", "simulated_docent"):
         assert getattr(again, field) == getattr(before, field)
 
 

@@ -1,0 +1,204 @@
+"""May this script start now, may it go on, and if not: why, and from when?"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.script import CheckPack, Folder, HandsOn, Script, TypeCommand
+from exhibit.decisions.use import Use
+from exhibit.decisions.use_rules import Exerciser, Limits
+from exhibit.facts.units import H_US, MIN_US, S_US
+from exhibit.facts.use_facts import Limit
+
+UNATTENDED: Final = ("opening", "round", "closing")
+"""All other scripts are run with an engineer by."""
+A_REST_US: Final = S_US
+"""By so much a rest may be cut short: two recordings' clocks needn't agree to the last."""
+
+
+class Held(msgspec.Struct, frozen=True, kw_only=True):
+    """A script that may not start now, or not go on."""
+
+    limit: Limit
+    why: str
+    until_us: int = 0
+    """When it may start, by the recording's clock; 0: not today."""
+
+
+class Gate:
+    """Holds scripts to the limits of a folder, by what was used so far."""
+
+    def __init__(self, folder: Folder, use: Use, rate: float) -> None:
+        self._folder = folder
+        self._limits = folder.limits
+        self._use = use
+        self._rate = rate
+
+    def holds(self, script: Script, number: int, at_us: int) -> Held | None:
+        """Why the script may not start now; `number` is that of a round, or 0."""
+        self._use.pass_time(at_us)
+        begun = begun_by(script, self._folder.machine)
+        for held in (
+            self._original(script.name),
+            self._packs([exerciser for exerciser, _ in begun]),
+            self._time_of_day(script, number),
+            self._errors() if begun else None,
+            self._starts(script),
+            self._exercise(round(sum(us for _, us in begun) / self._rate)) if begun else None,
+            self._rest(number, at_us),
+        ):
+            if held is not None:
+                return held
+        return None
+
+    def stops(self, script: Script, number: int, at_us: int) -> Held | None:
+        """Why the script that runs may not go on."""
+        self._use.pass_time(at_us)
+        if (held := self._original(script.name)) is not None:
+            return held
+        if number and (held := self._closed()) is not None:
+            return held
+        return self._errors() if begun_by(script, self._folder.machine) else None
+
+    # -- one limit each -----------------------------------------------------------------------
+
+    def _original(self, script: str) -> Held | None:
+        for drive, pack in self._use.packs.items():
+            if pack.original and script in UNATTENDED:
+                why = (
+                    f"the original pack {pack.label} is in the {drive}, and only an engineer may work with it"
+                )
+                return Held(limit="original pack", why=why)
+        return None
+
+    def _packs(self, exercisers: list[Exerciser]) -> Held | None:
+        for exerciser in exercisers:
+            pack = self._use.packs.get(exerciser.writes)
+            if not exerciser.writes or (pack is not None and pack.may_be_written):
+                continue
+            what = (
+                f"nobody has confirmed which pack is in the {exerciser.writes}: the opening asks for it"
+                if pack is None
+                else f"the pack {pack.label} in the {exerciser.writes} may not be written"
+            )
+            return Held(limit="pack", why=f"{exerciser.name} writes, and {what}")
+        return None
+
+    def _time_of_day(self, script: Script, number: int) -> Held | None:
+        last_min = self._limits.last_round_min
+        is_round = number > 0 or script.name == "round"
+        if is_round and last_min is not None and self._use.minute_of_day() >= last_min:
+            return Held(limit="last round", why=f"no round begins after {_time(last_min)}")
+        return self._closed() if is_round or script.name == "opening" else None
+
+    def _closed(self) -> Held | None:
+        closes_min = self._limits.closes_min
+        if closes_min is None or self._use.minute_of_day() < closes_min:
+            return None
+        return Held(limit="closing time", why=f"the museum closes at {_time(closes_min)}")
+
+    def _errors(self) -> Held | None:
+        limits, today = self._limits, self._use.today
+        errors = self._use.errors_today
+        if limits.errors_a_day is not None and errors > limits.errors_a_day:
+            why = f"the discs made {errors} errors today, and {limits.errors_a_day} are the most"
+            return Held(limit="disc errors", why=why)
+        most = limits.errors_an_hour
+        if most is not None and errors * H_US > most * max(today.exercised_us, H_US):
+            hours = max(today.exercised_us / H_US, 1)
+            why = (
+                f"the discs made {errors} errors in {hours:.1f} exerciser-hours, "
+                f"and {most} an exerciser-hour are the most"
+            )
+            return Held(limit="disc errors", why=why)
+        return None
+
+    def _starts(self, script: Script) -> Held | None:
+        most = self._limits.starts_a_day
+        if most is None:
+            return None
+        for part, marks in self._folder.machine.marks.items():
+            starts = [step for step in script.steps if isinstance(step, HandsOn | CheckPack)]
+            named = any(f"{script.name}.{step.name}" in marks.started for step in starts)
+            had = self._use.today.starts.get(part, 0)
+            if named and not self._use.is_running(part) and had >= most:
+                why = f"the {part} was started {had} times today, and {most} are the most"
+                return Held(limit="starts in a day", why=why)
+        return None
+
+    def _exercise(self, wanted_us: int) -> Held | None:
+        """`wanted_us`: what the script's exercisers will take, in real time."""
+        use, limits = self._use, self._limits
+        going_us = use.rest_of_running_us()
+        for limit, had_us, most_us, span in (
+            ("exercise in a year", use.year_us, limits.year_us, "this year"),
+            ("exercise in a day", use.today.exercised_us, limits.day_us, "today"),
+            ("exercise in an hour", use.hour_us(), limits.hour_us, "in the last hour"),
+        ):
+            if most_us is None or had_us + going_us + wanted_us <= most_us:
+                continue
+            why = (
+                f"the exercisers had {_span(had_us + going_us)} {span} and it takes {_span(wanted_us)}, "
+                f"but {_span(most_us)} are the most"
+            )
+            until_us = 0
+            if limit == "exercise in an hour" and wanted_us <= most_us:
+                until_us = self._before_the_end(use.hour_is_below_us(most_us - wanted_us))
+            return Held(limit=limit, why=why, until_us=until_us)  # type: ignore[arg-type]
+        return None
+
+    def _rest(self, number: int, at_us: int) -> Held | None:
+        ended_us = self._use.round_ended_us
+        if not number or ended_us is None:
+            return None
+        until_us = ended_us + self._folder.rest_us
+        if until_us <= at_us + A_REST_US:
+            return None
+        return Held(limit="rest", why="the machine rests between two rounds", until_us=until_us)
+
+    def _before_the_end(self, until_us: int) -> int:
+        """This time, or 0 if no round may begin then any more."""
+        now, then = self._use.wall(), self._use.wall(until_us)
+        ends = [m for m in (self._limits.last_round_min, self._limits.closes_min) if m is not None]
+        if ends and (then.date() != now.date() or then.hour * 60 + then.minute >= min(ends)):
+            return 0
+        return until_us
+
+
+def begun_by(script: Script, machine: Machine) -> list[tuple[Exerciser, int]]:
+    """The exercisers that the script's commands begin, and for how long by the recording's clock.
+
+    One that doesn't end by itself counts as long as the script may take.
+    """
+    begun: list[tuple[Exerciser, int]] = []
+    for step in script.steps:
+        if not isinstance(step, TypeCommand):
+            continue
+        for exerciser in machine.exercisers:
+            fields = exerciser.typed.match(step.command)
+            if fields is None:
+                continue
+            minutes = fields.get(exerciser.minutes, "")
+            longest_us = exerciser.longest_us if exerciser.longest_us is not None else script.within_us
+            begun.append((exerciser, round(float(minutes) * MIN_US) if minutes else longest_us))
+            break
+    return begun
+
+
+def never_fits(script: Script, machine: Machine, limits: Limits) -> bool:
+    """Whether the script's exercisers take more than an hour's or a day's limit, whatever was used before."""
+    wanted_us = sum(us for _, us in begun_by(script, machine))
+    return any(
+        most is not None and wanted_us > most for most in (limits.hour_us, limits.day_us, limits.year_us)
+    )
+
+
+def _time(minute: int) -> str:
+    return f"{minute // 60}:{minute % 60:02}"
+
+
+def _span(us: int) -> str:
+    return f"{us / MIN_US:.0f} min" if us < 2 * H_US else f"{us / H_US:.1f} h"

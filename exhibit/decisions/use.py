@@ -1,0 +1,317 @@
+"""The sum of what was used: exerciser time, hours, starts and stops of parts, disc errors, packs mounted.
+
+    use = Use(recording_opened)             # goes on from what was used before that recording
+    for entry in recording:
+        use.note(entry.at_us, entry.fact)
+    next_recording_opened.use_before = use.before(at_us)
+
+So the whole is counted over all recordings of a machine, though only the last one is read. It takes
+recorded facts alone, and needs no folder. Times are the museum's own: at a rate of 20 an exerciser of
+four minutes counts as 12 s. An exerciser of which nobody saw the end counts until its own end.
+"""
+
+from __future__ import annotations
+
+import datetime
+import zlib
+from collections.abc import Callable
+from typing import Any, Final
+
+import msgspec
+
+from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall, write_wall
+from exhibit.facts.units import H_US
+from exhibit.facts.use_before import DayUse, MountedPack, PartUse, Running, Stretch, UseBefore
+
+LONG_GAP_US: Final = H_US
+"""After so long without a recording, nobody knows whether what ran still runs."""
+DAYS_KEPT: Final = 7
+LOG_ENTRIES_KEPT: Final = 300
+
+
+class Busy(msgspec.Struct):
+    """An exerciser that goes on, by the recording's clock. `ends_us` None: until it is stopped."""
+
+    exerciser: str
+    job: str
+    ends_us: int | None
+
+
+class _Span(msgspec.Struct):
+    from_us: int
+    to_us: int
+    exercisers: int
+
+
+class Use:
+    """What was used up to the last fact, by the clock of the recording that `opened` begins."""
+
+    def __init__(self, opened: kinds.RecordingOpened) -> None:
+        self._rate = opened.rate
+        self._wall, self._wall_us = read_wall(opened.wall), 0
+        self._at_us = 0
+        before = opened.use_before or UseBefore(at=opened.wall)
+        kept = msgspec.convert(msgspec.to_builtins(before), UseBefore)
+        self._days, self._years, self.parts = kept.days, kept.years, kept.parts
+        self.readings, self.packs = kept.readings, kept.packs
+        self._log_entries = kept.log_entries
+        self.running = [
+            Busy(r.exerciser, r.job, self._us_of(r.ends) if r.ends else None) for r in kept.running
+        ]
+        self._spans = [
+            _Span(self._us_of(s.began), self._us_of(s.ended), s.exercisers) for s in kept.stretches
+        ]
+        self.round_ended_us = self._us_of(kept.round_ended) if kept.round_ended else None
+        self._pass_gap(self._us_of(kept.at))
+
+    def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Take in the next fact."""
+        take = _TAKERS.get(type(fact))
+        if take is not None:
+            self.pass_time(at_us)
+            take(self, fact)
+
+    def pass_time(self, at_us: int) -> None:
+        """It is `at_us` now."""
+        self._pass(at_us, parts_run=True)
+
+    # -- sums ---------------------------------------------------------------------------------
+
+    def hour_us(self) -> int:
+        """Exerciser time in the last hour, in real microseconds."""
+        since_us = self._at_us - self._clock_us(H_US)
+        spans = [(max(s.from_us, since_us), s.to_us, s.exercisers) for s in self._spans]
+        return sum(self._real_us(to - start) * n for start, to, n in spans if to > start)
+
+    def rest_of_running_us(self) -> int:
+        """How long those that go on will exercise, if nobody stops them; without those that don't end."""
+        return sum(
+            self._real_us(busy.ends_us - self._at_us) for busy in self.running if busy.ends_us is not None
+        )
+
+    def hour_is_below_us(self, most_us: int) -> int:
+        """When, by the recording's clock, the last hour's exerciser time is no more than `most_us`."""
+        ahead = [_Span(self._at_us, busy.ends_us, 1) for busy in self.running if busy.ends_us is not None]
+        spans = sorted([*self._spans, *ahead], key=lambda span: span.to_us)
+        over_us = sum(self._real_us(s.to_us - s.from_us) * s.exercisers for s in spans) - most_us
+        for span in spans:
+            if over_us <= 0:
+                break
+            whole_us = self._real_us(span.to_us - span.from_us) * span.exercisers
+            if over_us <= whole_us:
+                within_us = -(-over_us // span.exercisers)
+                return max(self._at_us, span.from_us + self._clock_us(within_us + H_US))
+            over_us -= whole_us
+        return self._at_us
+
+    @property
+    def today(self) -> DayUse:
+        """What was used on the present date."""
+        return self._days.get(self._date(), DayUse())
+
+    @property
+    def year_us(self) -> int:
+        """Exerciser time in the present year."""
+        return self._years.get(self._date()[:4], 0)
+
+    @property
+    def errors_today(self) -> int:
+        """What readings and error logs tell is the same errors: the higher of the two counts."""
+        return max(self.today.errors.values(), default=0)
+
+    def knows_log_entry(self, line: str) -> bool:
+        """Whether this line of an error log was counted."""
+        return _mark_of(line) in self._log_entries
+
+    def minute_of_day(self) -> int:
+        """Whole minutes since midnight."""
+        now = self.wall()
+        return now.hour * 60 + now.minute
+
+    def wall(self, at_us: int | None = None) -> datetime.datetime:
+        """The date and time at a time of the recording's clock: now, if none is given."""
+        past_us = (self._at_us if at_us is None else at_us) - self._wall_us
+        return self._wall + datetime.timedelta(microseconds=self._real_us(past_us))
+
+    def is_running(self, part: str) -> bool:
+        """Whether the part has been started, and not been stopped since."""
+        use = self.parts.get(part)
+        return use is not None and bool(use.running_since)
+
+    def before(self, at_us: int) -> UseBefore:
+        """What the next recording begins with, if this one ends at `at_us`."""
+        self.pass_time(at_us)
+        since_us = self._at_us - self._clock_us(H_US)
+        used = UseBefore(
+            at=self._written(self._at_us),
+            days=dict(sorted(self._days.items())[-DAYS_KEPT:]),
+            years=self._years,
+            parts=self.parts,
+            stretches=[
+                Stretch(began=self._written(s.from_us), ended=self._written(s.to_us), exercisers=s.exercisers)
+                for s in self._spans
+                if s.to_us > since_us
+            ],
+            running=[
+                Running(
+                    exerciser=b.exerciser,
+                    job=b.job,
+                    ends="" if b.ends_us is None else self._written(b.ends_us),
+                )
+                for b in self.running
+            ],
+            readings=self.readings,
+            log_entries=self._log_entries[-LOG_ENTRIES_KEPT:],
+            packs=self.packs,
+            round_ended="" if self.round_ended_us is None else self._written(self.round_ended_us),
+        )
+        return msgspec.convert(msgspec.to_builtins(used), UseBefore)
+
+    # -- facts --------------------------------------------------------------------------------
+
+    def _clock_told(self, fact: kinds.Heartbeat | kinds.ClockStepped) -> None:
+        self._wall, self._wall_us = read_wall(fact.wall), self._at_us
+
+    def _exerciser_begun(self, fact: kinds.ExerciserBegun) -> None:
+        self.running = [busy for busy in self.running if not _is(busy, fact)]
+        self.running.append(Busy(fact.exerciser, fact.job, fact.ends_us or None))
+
+    def _exerciser_ended(self, fact: kinds.ExerciserEnded) -> None:
+        self.running = [busy for busy in self.running if not _is(busy, fact)]
+
+    def _part_started(self, fact: kinds.PartStarted) -> None:
+        part = self.parts.setdefault(fact.part, PartUse())
+        # A step, as SCRIPT.STEP, is confirmed by a person. What a person confirms and the machine tells too
+        # is one start. Told twice by the same, it is a second one, and nobody saw the stop before it.
+        teller = "a person" if "." in fact.by else "the machine"
+        if part.running_since and teller not in part.running_since:
+            part.running_since.append(teller)
+            return
+        part.starts += 1
+        part.running_since = [teller]
+        starts = self._of_today().starts
+        starts[fact.part] = starts.get(fact.part, 0) + 1
+
+    def _part_stopped(self, fact: kinds.PartStopped) -> None:
+        part = self.parts.setdefault(fact.part, PartUse())
+        if part.running_since:
+            part.running_since = []
+            part.stops += 1
+            stops = self._of_today().stops
+            stops[fact.part] = stops.get(fact.part, 0) + 1
+
+    def _disc_errors_counted(self, fact: kinds.DiscErrorsCounted) -> None:
+        errors = self._of_today().errors
+        if fact.entry:
+            self._log_entries = [*self._log_entries[-LOG_ENTRIES_KEPT + 1 :], _mark_of(fact.entry)]
+        else:
+            self.readings[fact.by] = fact.stands_at
+        if fact.count:
+            source = "the error log" if fact.entry else "readings"
+            errors[source] = errors.get(source, 0) + fact.count
+
+    def _pack_mounted(self, fact: kinds.PackMounted) -> None:
+        pack = MountedPack(label=fact.label, may_be_written=fact.may_be_written, original=fact.original)
+        self.packs[fact.drive] = pack
+
+    def _pack_removed(self, fact: kinds.PackRemoved) -> None:
+        self.packs.pop(fact.drive, None)
+
+    def _script_started(self, fact: kinds.ScriptStarted) -> None:
+        self._in_round = fact.round > 0
+
+    def _script_ended(self, fact: kinds.ScriptEnded) -> None:
+        if self._in_round:
+            self.round_ended_us = self._at_us
+
+    _in_round = False
+
+    # -- time ---------------------------------------------------------------------------------
+
+    def _pass_gap(self, from_us: int) -> None:
+        """Nothing is known of the time from `from_us` to 0: exercisers went on, parts aren't said to run."""
+        self._at_us = min(from_us, 0)
+        if self._real_us(-from_us) > LONG_GAP_US:
+            self.running = [busy for busy in self.running if busy.ends_us is not None]
+            for part in self.parts.values():
+                part.running_since = []
+        self._pass(0, parts_run=False)
+
+    def _pass(self, to_us: int, *, parts_run: bool) -> None:
+        running = [part for part in self.parts.values() if part.running_since] if parts_run else []
+        if not running and not self.running:
+            self._at_us = max(to_us, self._at_us)
+            return
+        while self._at_us < to_us:
+            ends = [busy.ends_us for busy in self.running if busy.ends_us is not None]
+            next_us = max(self._at_us + 1, min([to_us, self._midnight_us(), *ends]))
+            real_us = self._real_us(next_us) - self._real_us(self._at_us)
+            for part in running:
+                part.run_us += real_us
+            if self.running:
+                self._exercised(next_us, real_us * len(self.running))
+            self._at_us = next_us
+            self.running = [b for b in self.running if b.ends_us is None or b.ends_us > next_us]
+
+    def _exercised(self, to_us: int, real_us: int) -> None:
+        self._of_today().exercised_us += real_us
+        year = self._date()[:4]
+        self._years[year] = self._years.get(year, 0) + real_us
+        last = self._spans[-1] if self._spans else None
+        if last is not None and (last.to_us, last.exercisers) == (self._at_us, len(self.running)):
+            last.to_us = to_us
+        else:
+            since_us = self._at_us - self._clock_us(H_US)
+            self._spans = [span for span in self._spans if span.to_us > since_us]
+            self._spans.append(_Span(self._at_us, to_us, len(self.running)))
+
+    def _of_today(self) -> DayUse:
+        return self._days.setdefault(self._date(), DayUse())
+
+    def _date(self) -> str:
+        return self.wall().date().isoformat()
+
+    def _midnight_us(self) -> int:
+        now = self.wall()
+        tomorrow = datetime.datetime.combine(
+            now.date() + datetime.timedelta(days=1), datetime.time(), now.tzinfo
+        )
+        return self._at_us + self._clock_us((tomorrow - now) // datetime.timedelta(microseconds=1))
+
+    def _written(self, at_us: int) -> str:
+        return write_wall(self.wall(at_us))
+
+    def _us_of(self, wall: str) -> int:
+        """The time by the recording's clock."""
+        return self._clock_us((read_wall(wall) - self._wall) // datetime.timedelta(microseconds=1))
+
+    def _real_us(self, clock_us: int) -> int:
+        return clock_us if self._rate == 1 else round(clock_us / self._rate)
+
+    def _clock_us(self, real_us: int) -> int:
+        return real_us if self._rate == 1 else round(real_us * self._rate)
+
+
+def _is(busy: Busy, fact: kinds.ExerciserBegun | kinds.ExerciserEnded) -> bool:
+    return (busy.exerciser, busy.job) == (fact.exerciser, fact.job)
+
+
+def _mark_of(line: str) -> int:
+    return zlib.crc32(line.encode())
+
+
+_TAKERS: Final[dict[type, Callable[[Use, Any], None]]] = {
+    kinds.Heartbeat: Use._clock_told,
+    kinds.ClockStepped: Use._clock_told,
+    kinds.ExerciserBegun: Use._exerciser_begun,
+    kinds.ExerciserEnded: Use._exerciser_ended,
+    kinds.PartStarted: Use._part_started,
+    kinds.PartStopped: Use._part_stopped,
+    kinds.DiscErrorsCounted: Use._disc_errors_counted,
+    kinds.PackMounted: Use._pack_mounted,
+    kinds.PackRemoved: Use._pack_removed,
+    kinds.ScriptStarted: Use._script_started,
+    kinds.ScriptEnded: Use._script_ended,
+    kinds.RecordingClosed: lambda use, fact: None,
+}

@@ -1,0 +1,108 @@
+"""Tells what is used: exercisers that begin and end, parts that are started and stopped, disc errors.
+
+It goes by what the machine's folder says of them, and by what the sum of the use knows already.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.use import Use
+from exhibit.decisions.use_rules import Exerciser
+from exhibit.facts import kinds
+from exhibit.facts.units import MIN_US
+
+TOLD: Final = (
+    kinds.ExerciserBegun,
+    kinds.ExerciserEnded,
+    kinds.PartStarted,
+    kinds.PartStopped,
+    kinds.DiscErrorsCounted,
+)
+"""The facts that are told here."""
+
+
+class UseWatch:
+    """Looks at recorded facts. What it tells, `use` has taken in already; all others whoever records them."""
+
+    def __init__(self, machine: Machine, use: Use) -> None:
+        self._machine = machine
+        self._use = use
+        self._signs = machine.error_signs
+        self._exercisers = {exerciser.begun: exerciser for exerciser in machine.exercisers}
+        self._script = ""
+        """The one whose step a person is asked for."""
+
+    def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
+        """What this fact means for the use; each is to be recorded."""
+        facts = self._told(at_us, fact)
+        for told in facts:
+            self._use.note(at_us, told)
+        return facts
+
+    def _told(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
+        match fact:
+            case kinds.PatternSeen():
+                return self._seen(fact.pattern, fact.line, fact.fields, at_us)
+            case kinds.InterruptionSeen(interruption=name, text=text):
+                return self._broke_in(name, text, at_us)
+            case kinds.HandsOnAsked(script=script):
+                self._script = script
+            case kinds.HandsOnConfirmed(step=step):
+                return self._parts(f"{self._script}.{step}")
+            case kinds.ReadingTaken(table=None) if f"{fact.display}.{fact.name}" in self._signs.readings:
+                return self._reading(f"{fact.display}.{fact.name}", fact.value)
+        return []
+
+    def _broke_in(self, name: str, text: str, at_us: int) -> list[kinds.AnyFact]:
+        line = next((row for row in text.splitlines() if row.strip()), "")
+        known = next((one for one in self._machine.interruptions if one.name == name), None)
+        return self._seen(name, line, (known.starts.match(line) if known else None) or {}, at_us)
+
+    def _seen(self, name: str, line: str, fields: dict[str, str], at_us: int) -> list[kinds.AnyFact]:
+        """A line or an interruption of this name."""
+        facts: list[kinds.AnyFact] = []
+        self._use.pass_time(at_us)
+        for busy in self._use.running:
+            rules = next((one for one in self._machine.exercisers if one.name == busy.exerciser), None)
+            about = fields.get(rules.job, busy.job) if rules is not None else ""
+            if rules is not None and name in rules.ended and about == busy.job:
+                facts.append(kinds.ExerciserEnded(exerciser=busy.exerciser, job=busy.job, by=name))
+        begun = self._exercisers.get(name)
+        if begun is not None:
+            facts.append(self._begun(begun, fields, at_us))
+        if name in self._signs.lines and not self._use.knows_log_entry(line):
+            facts.append(kinds.DiscErrorsCounted(by=name, count=1, entry=line))
+        if name in self._signs.anew:
+            told = [reading for reading, stands_at in self._use.readings.items() if stands_at]
+            facts += [kinds.DiscErrorsCounted(by=reading, count=0) for reading in told]
+        return facts + self._parts(name)
+
+    def _begun(self, exerciser: Exerciser, fields: dict[str, str], at_us: int) -> kinds.ExerciserBegun:
+        minutes = fields.get(exerciser.minutes, "")
+        longest_us = round(float(minutes) * MIN_US) if minutes else exerciser.longest_us
+        return kinds.ExerciserBegun(
+            exerciser=exerciser.name,
+            job=fields.get(exerciser.job, ""),
+            part=exerciser.part,
+            ends_us=0 if longest_us is None else at_us + longest_us,
+        )
+
+    def _parts(self, name: str) -> list[kinds.AnyFact]:
+        facts: list[kinds.AnyFact] = []
+        for part, marks in self._machine.marks.items():
+            if name in marks.started:
+                facts.append(kinds.PartStarted(part=part, by=name))
+            elif name in marks.stopped and self._use.is_running(part):
+                facts.append(kinds.PartStopped(part=part, by=name))
+        return facts
+
+    def _reading(self, name: str, value: float | str) -> list[kinds.AnyFact]:
+        stands_at = float(value) if not isinstance(value, str) else 0.0
+        before = self._use.readings.get(name, 0.0)
+        if stands_at == before:
+            return []
+        # One that fell has begun anew, and what it says has come since.
+        more = stands_at - before if stands_at > before else stands_at
+        return [kinds.DiscErrorsCounted(by=name, count=int(more), stands_at=stands_at)]

@@ -1,0 +1,78 @@
+"""What was used before a recording began, as its first fact carries it on from the recordings before it.
+
+All times are the museum's own (real microseconds), not those of a clock that runs at a rate.
+"""
+
+from __future__ import annotations
+
+import msgspec
+
+
+class DayUse(msgspec.Struct, kw_only=True):
+    """What was used on one day, from midnight to midnight by the computer's date and time."""
+
+    exercised_us: int = 0
+    """Exerciser time: two exercisers for an hour make two hours."""
+    starts: dict[str, int] = {}
+    """By part."""
+    stops: dict[str, int] = {}
+    errors: dict[str, int] = {}
+    """Disc errors, by what told of them: a reading, or a line of an error log."""
+
+
+class PartUse(msgspec.Struct, kw_only=True):
+    """A part's whole use, as far as it was recorded."""
+
+    run_us: int = 0
+    starts: int = 0
+    stops: int = 0
+    running_since: list[str] = []
+    """By what its present run was told of: "a person", "the machine"; empty while it stands."""
+
+
+class Stretch(msgspec.Struct, kw_only=True):
+    """A time in which so many exercisers ran."""
+
+    began: str
+    ended: str
+    exercisers: int
+
+
+class Running(msgspec.Struct, kw_only=True):
+    """An exerciser of which nobody has seen the end."""
+
+    exerciser: str
+    job: str
+    ends: str
+    """When it ends by itself at the latest; empty when it doesn't."""
+
+
+class MountedPack(msgspec.Struct, kw_only=True):
+    """A pack that a person has confirmed to be in its drive."""
+
+    label: str
+    may_be_written: bool
+    original: bool = False
+
+
+class UseBefore(msgspec.Struct, kw_only=True):
+    """All that was used before a recording was opened."""
+
+    at: str
+    """Up to when (RFC 3339)."""
+    days: dict[str, DayUse] = {}
+    """By date, the last few."""
+    years: dict[str, int] = {}
+    """By year: exerciser time in microseconds."""
+    parts: dict[str, PartUse] = {}
+    stretches: list[Stretch] = []
+    """Of the last hour."""
+    running: list[Running] = []
+    readings: dict[str, float] = {}
+    """Of each reading that counts disc errors: what it said last."""
+    log_entries: list[int] = []
+    """Of each known line of an error log: its checksum (CRC-32)."""
+    packs: dict[str, MountedPack] = {}
+    """By drive."""
+    round_ended: str = ""
+    """When the last round ended; empty when there was none."""

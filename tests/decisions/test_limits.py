@@ -1,0 +1,471 @@
+"""Each limit, just inside and just outside: may the script start, may it go on, and from when?"""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.limits import Gate, Held
+from exhibit.decisions.machine import LinePattern
+from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.programme import Wanted
+from exhibit.decisions.script import TypeCommand
+from exhibit.decisions.use import Use
+from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Limits, Marks
+from exhibit.facts import kinds
+from tests.decisions.driver import Driver
+from tests.decisions.heron import MACHINE, S, folder, hands_on, machine, opened, pack, pause, script
+
+MIN = 60 * S
+H = 60 * MIN
+WORK = Exerciser(
+    name="work",
+    typed=Pattern("WORK {minutes: number}"),
+    begun="working",
+    job="job",
+    minutes="minutes",
+    ended=("stopped", "storm"),
+    part="left",
+    writes="",
+    longest_us=H,
+    because="",
+)
+WRITER = Exerciser(
+    name="writer",
+    typed=Pattern("WRITE"),
+    begun="writing",
+    job="job",
+    minutes="",
+    ended=("stopped",),
+    part="left",
+    writes="left",
+    longest_us=None,
+    because="it is a test",
+)
+HERON = machine(
+    exercisers=(WORK, WRITER),
+    lines=(
+        *MACHINE.lines,
+        LinePattern(name="working", pattern=Pattern("JOB {job: number} WORKS {minutes: number} MINUTES")),
+        LinePattern(name="writing", pattern=Pattern("JOB {job: number} WRITES")),
+        LinePattern(name="log", pattern=Pattern("ERROR AT {where: number}")),
+    ),
+    marks={"left": Marks(started=("opening.start-left",), stopped=("closing.stop-left",))},
+    error_signs=ErrorSigns(readings=("board.load",), lines=("log",), anew=("let-go",)),
+)
+
+
+def types(name: str, command: str) -> TypeCommand:
+    return TypeCommand(name=name, at=("ready",), command=command, until=("working",), within_us=30 * S)
+
+
+OPENING = script("opening", hands_on("start-left"), pack("left-in"))
+ROUND = script("round", types("one", "WORK 4"), types("two", "WORK 2"))
+CLOSING = script("closing", hands_on("stop-left"))
+WRITES = script("round", types("write", "WRITE"))
+
+
+def gate(*facts, at_us: int = 0, wall: str = "2026-11-25T09:00:00+00:00", rest_us: int = 0, **limits) -> Gate:
+    """The gate when these have happened, each with its time."""
+    use = Use(opened(HERON, wall=wall))
+    for when_us, fact in facts:
+        use.note(when_us, fact)
+    use.pass_time(at_us)
+    return Gate(_folder(Limits(**limits), rest_us), use, 1.0)
+
+
+def _folder(limits: Limits, rest_us: int = 0, *scripts):
+    described = folder(*(scripts or (OPENING, ROUND, CLOSING)), machine=HERON, rest_us=rest_us)
+    return msgspec.structs.replace(described, limits=limits)
+
+
+def worked(minutes: float, from_us: int = 0, job: str = "1"):
+    fact = kinds.ExerciserBegun(
+        exerciser="work", job=job, part="left", ends_us=from_us + round(minutes * MIN)
+    )
+    return from_us, fact
+
+
+def errors(count: int):
+    return 0, kinds.DiscErrorsCounted(by="board.load", count=count, stands_at=count)
+
+
+def mounted(*, may_be_written: bool = True, original: bool = False):
+    fact = kinds.PackMounted(
+        label="REEDS 1", drive="left", may_be_written=may_be_written, by="1", original=original
+    )
+    return 0, fact
+
+
+def holds(held: Gate, of=ROUND, number: int = 1, at_us: int = 0) -> tuple[str, int] | None:
+    found: Held | None = held.holds(of, number, at_us)
+    return (found.limit, found.until_us) if found else None
+
+
+def test_without_limits_everything_may_start():
+    assert holds(gate(worked(600), errors(9999), at_us=10 * H), at_us=10 * H) is None
+
+
+# -- exercise. The round's commands begin 4 and 2 minutes of it.
+
+
+def test_an_hours_exercise_just_fits_or_just_does_not():
+    assert holds(gate(worked(10), hour_us=16 * MIN), at_us=20 * MIN) is None
+    held = holds(gate(worked(10), hour_us=16 * MIN - 1), at_us=20 * MIN)
+    assert held == ("exercise in an hour", H + 1)
+
+
+def test_when_the_hour_has_room_again_it_may_start():
+    waits = gate(worked(10), hour_us=12 * MIN)
+    _, until_us = holds(waits, at_us=20 * MIN)
+    assert until_us == H + 4 * MIN
+    assert holds(gate(worked(10), hour_us=12 * MIN), at_us=until_us - 1) is not None
+    assert holds(gate(worked(10), hour_us=12 * MIN), at_us=until_us) is None
+
+
+def test_what_still_goes_on_counts_to_its_end():
+    assert holds(gate(worked(10), hour_us=16 * MIN), at_us=MIN) is None
+    assert holds(gate(worked(10), hour_us=16 * MIN - 1), at_us=MIN)[0] == "exercise in an hour"
+
+
+def test_a_round_that_takes_more_than_an_hours_limit_never_fits():
+    assert holds(gate(hour_us=6 * MIN - 1)) == ("exercise in an hour", 0)
+
+
+def test_a_days_exercise_just_fits_or_just_does_not():
+    assert holds(gate(worked(30), day_us=36 * MIN), at_us=5 * H) is None
+    assert holds(gate(worked(30), day_us=36 * MIN - 1), at_us=5 * H) == ("exercise in a day", 0)
+
+
+def test_at_midnight_the_day_has_its_whole_exercise_again():
+    late = gate(worked(30), day_us=31 * MIN, wall="2026-11-25T22:00:00+00:00")
+    assert holds(late, at_us=2 * H - 1) == ("exercise in a day", 0)
+    assert holds(late, at_us=2 * H) is None
+
+
+def test_a_years_exercise_just_fits_or_just_does_not_until_new_year():
+    wall = "2026-12-31T22:00:00+00:00"
+    assert holds(gate(worked(30), year_us=36 * MIN, wall=wall), at_us=H) is None
+    late = gate(worked(30), year_us=36 * MIN - 1, wall=wall)
+    assert holds(late, at_us=2 * H - 1) == ("exercise in a year", 0)
+    assert holds(late, at_us=2 * H) is None
+
+
+def test_a_script_that_exercises_nothing_is_never_held_for_it():
+    full = gate(worked(600), errors(100), hour_us=1, day_us=1, year_us=1, errors_a_day=1, at_us=10 * H)
+    assert holds(full, CLOSING, 0, 10 * H) is None
+
+
+def test_one_that_does_not_end_by_itself_takes_as_long_as_its_script_may():
+    limit = gate(mounted(), hour_us=WRITES.within_us)
+    assert holds(limit, WRITES) is None
+    assert holds(gate(mounted(), hour_us=WRITES.within_us - 1), WRITES) == ("exercise in an hour", 0)
+
+
+def test_at_a_rate_the_museums_own_time_is_held_to_the_limit():
+    use = Use(opened(HERON, rate=10.0))
+    at_rate = Gate(_folder(Limits(hour_us=36 * S)), use, 10.0)
+    assert holds(at_rate) is None
+    assert holds(Gate(_folder(Limits(hour_us=36 * S - 1)), use, 10.0)) is not None
+
+
+# -- starts, errors, times of the day, rest
+
+
+def starts(count: int):
+    facts = []
+    for number in range(count):
+        facts.append((2 * number, kinds.PartStarted(part="left", by="opening.start-left")))
+        facts.append((2 * number + 1, kinds.PartStopped(part="left", by="closing.stop-left")))
+    return facts
+
+
+def test_a_part_may_be_started_so_often_a_day_and_no_more():
+    assert holds(gate(*starts(2), starts_a_day=3), OPENING, 0, S) is None
+    assert holds(gate(*starts(3), starts_a_day=3), OPENING, 0, S) == ("starts in a day", 0)
+    assert holds(gate(*starts(3), starts_a_day=3), OPENING, 0, 24 * H) is None
+
+
+def test_a_part_that_runs_is_not_started_again_by_an_opening():
+    assert holds(gate(*starts(3)[:-1], starts_a_day=3), OPENING, 0, S) is None
+
+
+def test_disc_errors_of_the_day_end_the_exercising():
+    assert holds(gate(errors(5), errors_a_day=5)) is None
+    assert holds(gate(errors(6), errors_a_day=5)) == ("disc errors", 0)
+    assert holds(gate(errors(6), errors_a_day=5), at_us=24 * H) is None
+
+
+@pytest.mark.parametrize(("minutes", "count", "is_held"), [
+    (0, 5, False), (0, 6, True), (60, 5, False), (60, 6, True),
+    (120, 10, False), (120, 11, True), (180, 15, False), (180, 16, True),
+])  # fmt: skip
+def test_so_many_errors_an_exerciser_hour_and_no_more(minutes, count, is_held):
+    facts = [worked(minutes)] if minutes else []
+    held = holds(gate(*facts, errors(count), errors_an_hour=5), at_us=4 * H)
+    assert held == (("disc errors", 0) if is_held else None)
+
+
+def test_readings_and_the_log_tell_of_the_same_errors():
+    logged = [(n, kinds.DiscErrorsCounted(by="log", count=1, entry=f"ERROR AT {n}")) for n in range(4)]
+    assert holds(gate(errors(5), *logged, errors_a_day=5)) is None
+
+
+@pytest.mark.parametrize(("time", "round_held", "opening_held", "closing_held"), [
+    ("16:29:59", None, None, None),
+    ("16:30:00", "last round", None, None),
+    ("16:59:59", "last round", None, None),
+    ("17:00:00", "last round", "closing time", None),
+    ("00:00:00", None, None, None),
+])  # fmt: skip
+def test_the_last_round_and_the_closing_time(time, round_held, opening_held, closing_held):
+    late = gate(wall=f"2026-11-25T{time}+01:00", last_round_min=16 * 60 + 30, closes_min=17 * 60)
+    held = [holds(late, ROUND), holds(late, OPENING, 0), holds(late, CLOSING, 0)]
+    assert [one[0] if one else None for one in held] == [round_held, opening_held, closing_held]
+    assert holds(late, script("diagnostic", pause("look")), 0) is None
+
+
+def test_a_wait_for_the_hour_that_ends_after_the_last_round_is_no_wait():
+    full = gate(worked(10), hour_us=12 * MIN, last_round_min=10 * 60 + 5)
+    assert holds(full, at_us=20 * MIN) == ("exercise in an hour", H + 4 * MIN)
+    full = gate(worked(10), hour_us=12 * MIN, last_round_min=10 * 60 + 4)
+    assert holds(full, at_us=20 * MIN) == ("exercise in an hour", 0)
+
+
+def test_the_rest_since_the_last_round_is_kept_over_a_restart():
+    use = Use(opened(HERON))
+    use.note(0, kinds.ScriptStarted(script="round", title={}, by="", round=1))
+    use.note(MIN, kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""))
+    again = Use(opened(HERON, wall="2026-11-25T09:01:05+00:00", use_before=use.before(65 * S)))
+    rests = Gate(_folder(Limits(), 20 * S), again, 1.0)
+    assert holds(rests) == ("rest", 15 * S)
+    assert holds(rests, at_us=15 * S) is None
+
+
+# -- packs
+
+
+def test_an_exerciser_writes_only_on_a_pack_that_is_confirmed_and_may_be_written():
+    assert holds(gate(mounted()), WRITES) is None
+    assert holds(gate(mounted(may_be_written=False)), WRITES) == ("pack", 0)
+    assert holds(gate(), WRITES) == ("pack", 0)
+    removed = (1, kinds.PackRemoved(label="REEDS 1", drive="left", by="1"))
+    assert holds(gate(mounted(), removed), WRITES) == ("pack", 0)
+    assert holds(gate()) is None, "one that writes nothing needs no pack"
+
+
+@pytest.mark.parametrize("name", ["opening", "round", "closing"])
+def test_while_an_original_pack_is_mounted_nothing_runs_unattended(name):
+    held = gate(mounted(may_be_written=False, original=True))
+    assert holds(held, script(name, pause("look")), 0) == ("original pack", 0)
+    assert holds(held, script("pack-copy", pause("look")), 0) is None
+
+
+# -- while it runs
+
+
+def test_what_ends_a_script_that_runs():
+    assert gate(errors(5), errors_a_day=5).stops(ROUND, 1, 0) is None
+    assert gate(errors(6), errors_a_day=5).stops(ROUND, 1, 0).limit == "disc errors"
+    assert gate(errors(6), errors_a_day=5).stops(OPENING, 0, 0) is None
+    late = gate(closes_min=9 * 60 + 1)
+    assert late.stops(ROUND, 1, MIN - 1) is None
+    assert late.stops(ROUND, 1, MIN).limit == "closing time"
+    assert late.stops(CLOSING, 0, MIN) is None
+    assert gate(mounted(original=True)).stops(OPENING, 0, 0).limit == "original pack"
+
+
+# -- told by the machine
+
+
+def driver(limits: Limits, *scripts, wanted: Wanted | None = None, rest_us: int = 20 * S, **more) -> Driver:
+    described = _folder(limits, rest_us, *scripts)
+    first = opened(HERON, **more)
+    return Driver(Decider(described, first, wanted or Wanted()), opened_as=first)
+
+
+def told(held: Driver, *of: type) -> list:
+    return [entry.fact for entry in held.entries if isinstance(entry.fact, of)]
+
+
+def test_what_the_machine_prints_is_told_as_use():
+    ran = driver(Limits(), script("opening", pause("wait", 7200 * S)), ROUND, CLOSING)
+    ran.open_line()
+    ran.prints(b"JOB 3 WORKS 4 MINUTES\r\n")
+    ran.prints(b"JOB 5 WRITES\r\n")
+    ran.prints(b"JOB 4 STOPPED\r\n")
+    ran.prints(b"JOB 3 STOPPED\r\n")
+    ran.prints(b"ERROR AT 7\r\nERROR AT 7\r\nERROR AT 8\r\n")
+    begun = told(ran, kinds.ExerciserBegun)
+    assert [(f.exerciser, f.job, f.part, f.ends_us) for f in begun] == [
+        ("work", "3", "left", ran.now_us + 4 * MIN),
+        ("writer", "5", "left", 0),
+    ]
+    assert [(f.exerciser, f.job, f.by) for f in told(ran, kinds.ExerciserEnded)] == [("work", "3", "stopped")]
+    assert [f.entry for f in told(ran, kinds.DiscErrorsCounted)] == ["ERROR AT 7", "ERROR AT 8"]
+
+
+def test_a_broadcast_may_end_an_exerciser_whatever_its_number():
+    ran = driver(Limits(), script("opening", pause("wait", 7200 * S)))
+    ran.open_line()
+    ran.prints(b"JOB 3 WORKS 4 MINUTES\r\nSTORM WARNING NOW\r\nEND OF WARNING\r\n")
+    assert [f.by for f in told(ran, kinds.ExerciserEnded)] == ["storm"]
+
+
+def board(load: int) -> bytes:
+    return f"\x1b[2J\x1b[1;1HHERON BOARD 09.00\x1b[3;1HLOAD {load}\x1b[24;1H".encode()
+
+
+def test_a_reading_that_grows_counts_what_it_grew_by_and_one_that_fell_began_anew():
+    ran = driver(Limits(), script("opening", pause("wait", 7200 * S)))
+    ran.open_line()
+    for load in (0, 2, 2, 5, 1):
+        ran.prints(board(load))
+    assert [f.count for f in told(ran, kinds.DiscErrorsCounted)] == [2, 3, 1]
+    assert ran.decider.use_before(ran.now_us).days["2026-11-25"].errors == {"readings": 6}
+
+
+def test_where_the_machine_is_started_anew_its_reading_counts_from_nothing():
+    ran = driver(Limits(), script("opening", pause("wait", 7200 * S)))
+    ran.open_line()
+    ran.prints(board(3))
+    ran.prints(b"\x1b[2J\x1b[1;1HLET GO OF JOB 1\r\n")
+    ran.prints(board(5))
+    assert [f.count for f in told(ran, kinds.DiscErrorsCounted)] == [3, 0, 5]
+
+
+def test_a_person_who_confirms_a_step_starts_and_stops_the_part_and_mounts_the_pack():
+    ran = driver(Limits(), wanted=Wanted(rounds=0))
+    ran.open_line()
+    for step in ("start-left", "left-in", "stop-left"):
+        ran.asks("confirm", step)
+        ran.wait(MIN)
+    assert told(ran, kinds.PartStarted, kinds.PartStopped) == [
+        kinds.PartStarted(part="left", by="opening.start-left"),
+        kinds.PartStopped(part="left", by="closing.stop-left"),
+    ]
+    assert ran.decider.use_before(ran.now_us).parts["left"].run_us == 2 * MIN
+    assert ran.decider.use_before(ran.now_us).packs["left"].label == "REEDS 1"
+
+
+def test_a_pack_that_a_person_confirms_to_be_out_is_mounted_no_more():
+    out = pack("left-in")
+    taken = msgspec.structs.replace(out, name="left-out", out=True)
+    ran = driver(Limits(), script("opening", out, taken), wanted=Wanted(rounds=0, after=()))
+    ran.open_line()
+    ran.asks("confirm", "left-in")
+    ran.asks("confirm", "left-out")
+    assert told(ran, kinds.PackRemoved) == [kinds.PackRemoved(label="REEDS 1", drive="left", by="a docent")]
+    assert ran.decider.use_before(ran.now_us).packs == {}
+
+
+# -- the programme
+
+
+QUIET = script("round", pause("go-round", 10 * MIN))
+SHUT = script("closing", pause("close"))
+
+
+def ran(held: Driver) -> list[str]:
+    return [f"{fact.script} {fact.round}" for fact in told(held, kinds.ScriptStarted)]
+
+
+def test_a_round_that_must_wait_is_told_and_begins_when_it_may():
+    held = driver(Limits(hour_us=16 * MIN), ROUND, SHUT, wanted=Wanted(before=(), rounds=1))
+    held.prints(b"JOB 3 WORKS 20 MINUTES\r\n")
+    held.wait(30 * MIN)
+    held.open_line()
+    (refused,) = told(held, kinds.ScriptRefused)
+    assert (refused.script, refused.limit, refused.until_us) == ("round", "exercise in an hour", H + 10 * MIN)
+    assert "20 min" in refused.why
+    assert ran(held) == []
+    assert told(held, kinds.SessionResting)[0].until_us == refused.until_us
+    held.passes("rest")
+    assert ran(held) == ["round 1"]
+
+
+def test_where_no_round_fits_today_any_more_the_closing_comes_next():
+    held = driver(Limits(day_us=21 * MIN), ROUND, SHUT, wanted=Wanted(before=(), rounds=None))
+    held.prints(b"JOB 3 WORKS 20 MINUTES\r\n")
+    held.wait(30 * MIN)
+    held.open_line()
+    assert [f.limit for f in told(held, kinds.ScriptRefused)] == ["exercise in a day"]
+    held.run()
+    assert ran(held) == ["closing 0"]
+    assert held.over == "done"
+
+
+def test_an_opening_that_may_not_start_ends_the_run_and_nothing_else_runs():
+    held = driver(Limits(closes_min=8 * 60), OPENING, ROUND, SHUT)
+    held.open_line()
+    held.run()
+    assert [f.limit for f in told(held, kinds.ScriptRefused)] == ["closing time"]
+    assert ran(held) == []
+    assert held.over == "stopped"
+
+
+def beat(held: Driver, time: str) -> None:
+    held.note(kinds.Heartbeat(wall=f"2026-11-25T{time}+00:00"))
+
+
+def test_a_round_that_runs_at_closing_time_is_ended_and_the_closing_comes_next():
+    held = driver(Limits(closes_min=9 * 60 + 5), QUIET, SHUT, wanted=Wanted(before=(), rounds=None))
+    held.open_line()
+    held.wait(4 * MIN)
+    beat(held, "09:04:00")
+    assert told(held, kinds.ScriptEnded) == []
+    held.wait(MIN)
+    beat(held, "09:05:00")
+    (ended,) = told(held, kinds.ScriptEnded)
+    assert (ended.script, ended.outcome, ended.tidy) == ("round", "stopped", True)
+    assert [(f.script, f.limit) for f in told(held, kinds.ScriptRefused)] == [("round", "closing time")]
+    assert ran(held) == ["round 1", "closing 0"]
+    beat(held, "09:05:01")
+    held.run()
+    assert held.over == "done"
+    assert len(told(held, kinds.ScriptEnded)) == 2
+
+
+def test_disc_errors_beyond_the_limit_end_the_round_and_the_rounds():
+    exercises = script("round", pause("go-round", 10 * MIN), types("one", "WORK 4"))
+    held = driver(Limits(errors_a_day=2), exercises, SHUT, wanted=Wanted(before=(), rounds=None))
+    held.open_line()
+    held.prints(b"ERROR AT 1\r\nERROR AT 2\r\n")
+    assert told(held, kinds.ScriptEnded) == []
+    held.prints(b"ERROR AT 3\r\n")
+    assert [f.limit for f in told(held, kinds.ScriptRefused)] == ["disc errors"]
+    assert told(held, kinds.ScriptEnded)[0].outcome == "stopped"
+    assert ran(held) == ["round 1", "closing 0"]
+
+
+def test_a_tidy_up_is_not_disturbed_by_a_limit():
+    held = driver(
+        Limits(closes_min=9 * 60),
+        script("round", pause("go-round", S), tidy_up=(pause("tidy", MIN),)),
+        SHUT,
+        wanted=Wanted(before=(), rounds=None),
+        wall="2026-11-25T08:59:30+00:00",
+    )
+    held.open_line()
+    held.passes("step")
+    held.wait(40 * S)
+    beat(held, "09:00:11")
+    held.passes("step")
+    assert told(held, kinds.ScriptEnded)[0].outcome == "done"
+    held.passes("rest")
+    assert ran(held) == ["round 1", "closing 0"]
+
+
+def test_a_person_who_says_stop_is_obeyed_whatever_the_limits_say():
+    held = driver(Limits(closes_min=9 * 60 + 5), QUIET, SHUT, wanted=Wanted(before=(), rounds=None))
+    held.open_line()
+    held.asks("stop")
+    assert ran(held) == ["round 1"]
+    assert held.over == "stopped"
+
+
+def test_in_a_rehearsal_no_limit_holds_a_script():
+    held = driver(Limits(closes_min=8 * 60), QUIET, SHUT, wanted=Wanted(before=(), rounds=0, after=()))
+    commands = held.decider.begin("round", {}, 0)
+    assert any(isinstance(getattr(c, "fact", None), kinds.ScriptStarted) for c in commands)
