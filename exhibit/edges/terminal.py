@@ -91,6 +91,9 @@ class Terminal:
         match fact:
             case kinds.ScriptStarted(round=number):
                 return [f"{in_words(fact.title)}{f', round {number}' if number else ''}"]
+            case kinds.ScriptRefused(script=script, why=why, until_us=until_us):
+                then = "It waits until it may." if until_us else "Not today."
+                return [f"  The {script} may not go on now: {why}. {then}"]
             case kinds.HandsOnAsked():
                 self._asked = fact.step
                 if not fact.caution:  # a question, such as whether a date may be told
