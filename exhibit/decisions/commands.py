@@ -40,4 +40,8 @@ class End(msgspec.Struct, frozen=True, kw_only=True):
     outcome: Outcome
 
 
-Command = Type | Arm | Drop | Tell | End
+class Resume(msgspec.Struct, frozen=True, kw_only=True):
+    """What was over goes on: a person has looked after a failure."""
+
+
+Command = Type | Arm | Drop | Tell | End | Resume

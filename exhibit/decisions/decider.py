@@ -24,8 +24,10 @@ from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
 from exhibit.decisions.display_choice import display_for
 from exhibit.decisions.displays import Displays
+from exhibit.decisions.homing import Homing
 from exhibit.decisions.keying import DEADLINE as ECHO
 from exhibit.decisions.keying import Keying
+from exhibit.decisions.left_open import LeftOpen
 from exhibit.decisions.limits import Gate
 from exhibit.decisions.programme import Programme, Wanted
 from exhibit.decisions.script import Folder
@@ -53,6 +55,8 @@ class _Typist(msgspec.Struct, frozen=True):
     keying: Keying
     session: Session
     programme: Programme
+    left: LeftOpen
+    homing: Homing | None
 
 
 class Decider:
@@ -110,6 +114,8 @@ class Decider:
         """The machine sent this."""
         self._heard(at_us)
         commands: list[Command] = []
+        if self._typist is not None and self._typist.homing is not None:
+            self._typist.homing.heard(data)
         for item in self._wire.feed(data):
             commands += self._take(item, at_us)
         return commands + self._deadlines_wanted()
@@ -118,6 +124,8 @@ class Decider:
         """This fact stands in the recording now. Received bytes have been through `received` before."""
         fact, at_us = entry.fact, entry.at_us
         commands = self._turns.note(entry, self._story.note(entry))
+        if self._typist is not None:
+            self._typist.left.take(fact)
         if not isinstance(fact, TOLD):
             self._use.note(at_us, fact)
             commands += [Tell(fact=told) for told in self._use_watch.note(at_us, fact)]
@@ -212,15 +220,26 @@ class Decider:
         return self._wire.parity_faults
 
     def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str], gate: Gate | None = None) -> _Typist:
-        machine = self._folder.machine
+        """Without a gate, as in a rehearsal, there are no limits, and a script begins where it stands."""
+        machine, way = self._folder.machine, self._folder.way_home
         keying = Keying(machine, machine.settle_us(self._rate))
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
-        return _Typist(keying, session, Programme(self._folder, wanted, session, gate))
+        left = LeftOpen(self._folder)
+        homing = None
+        if way is not None and gate is not None:
+            seen = self._watcher, self._displays
+            scripts, rows = self._folder.scripts, self._screen.text_rows
+            homing = Homing(machine, way, scripts, *seen, keying, session, left, rows)
+        programme = Programme(self._folder, wanted, session, gate, homing)
+        return _Typist(keying, session, programme, left, homing)
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What the scripts make of a fact."""
         if self._typist is not None:
-            return [*self._typist.session.note(fact, at_us), *self._typist.programme.note(fact, at_us)]
+            # What was begun is put away once it is known where the console stands.
+            waits = isinstance(fact, kinds.LineOpened) and self._typist.homing is not None
+            noted = [] if waits else self._typist.session.note(fact, at_us)
+            return [*noted, *self._typist.programme.note(fact, at_us)]
         if isinstance(fact, kinds.RequestMade):
             why = "this machine is only watched: nothing is typed at it"
             return [Tell(fact=kinds.RequestRefused(request=fact.request, why=why))]
@@ -248,6 +267,8 @@ class Decider:
             commands.append(Tell(fact=fact))
             if self._typist is not None:
                 commands += self._typist.session.saw(fact, at_us)
+                if isinstance(fact, kinds.LandmarkReached) and self._typist.homing is not None:
+                    commands += self._typist.homing.stands(at_us)
         return commands
 
     def _deadline_passed(self, name: str, at_us: int) -> list[Command]:

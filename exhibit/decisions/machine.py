@@ -33,6 +33,8 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     """How many characters may be on their way unconfirmed: 1 for a machine that keeps but one."""
     show_again: bytes
     """The key that makes the machine print the half-typed line once more; empty where none does."""
+    nudge: bytes = b""
+    """The key that, at a prompt for commands, only makes it come again; empty where there is none."""
 
 
 class Prompt(msgspec.Struct, frozen=True, kw_only=True):
@@ -178,6 +180,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     site: Site
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""
+    landmarks: dict[str, tuple[str, ...]] = {}
+    """States of the console that can be recognised: the prompts, displays and last lines that each has."""
 
     def settle_us(self, rate: float = 1.0) -> int:
         """How long the line must be quiet before a prompt counts as settled, on a clock of this rate.

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from itertools import count
+from itertools import chain, count
 from typing import Final
 
 import msgspec
 
-from exhibit.decisions.commands import Arm, Command, Drop, End, Tell
+from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
+from exhibit.decisions.homing import Homing
 from exhibit.decisions.limits import Gate, Held
 from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
@@ -39,14 +40,25 @@ class _Planned(msgspec.Struct, frozen=True):
 
 
 class Programme:
-    """Starts one script after the other in a session, until all are done or one of them wasn't."""
+    """Starts one script after the other in a session, until all are done or one of them wasn't.
 
-    def __init__(self, folder: Folder, wanted: Wanted, session: Session, gate: Gate | None = None) -> None:
-        """`gate` holds scripts to the limits; without one there are none."""
+    `homing`: where there is one, no script is begun before it is known where the console stands. `gate`
+    holds scripts to the limits; without one there are none.
+    """
+
+    def __init__(
+        self,
+        folder: Folder,
+        wanted: Wanted,
+        session: Session,
+        gate: Gate | None = None,
+        homing: Homing | None = None,
+    ) -> None:
         self._folder = folder
         self._wanted = wanted
         self._session = session
         self._gate = gate
+        self._homing = homing
         self._held: Held | None = None
         """Why the script that runs was ended early."""
         self._tidying = False
@@ -54,8 +66,10 @@ class Programme:
         self._running: _Planned | None = None
         self._following = next(self._plan, None)
         self._line_open = False
-        self._waits_for_line = True
+        self._waits = True
+        """A script is to be begun once the line is open, and a place recognised from which it may."""
         self._over = False
+        self._disc_full = False
         self._begun = 0
         self._rests_until_us = 0
         self._failed = ""
@@ -72,32 +86,66 @@ class Programme:
         """Begins when the line is open; goes on when a script has ended or a rest is over."""
         match fact:
             case kinds.LineOpened():
-                self._line_open = True
-                return self._start_following(at_us) if self._waits_for_line and not self._over else []
+                return self._line_opened(at_us)
             case kinds.LineLost():
                 self._line_open = False
+                return self._homing.leave() if self._homing is not None else []
             case kinds.RequestMade(request="stop"):
                 return self._stop(fact, at_us)
+            case kinds.RequestMade(request="clear"):
+                return self._clear(fact, at_us)
             case kinds.CarriedOver():
                 return self._carried_over(fact)
+            case kinds.RecordNearlyFull():
+                self._disc_full = True
+                return [] if self._over else self._session.fail_at_rest("the disc for the recordings is full")
             case _ if self._over:
                 return []
             case kinds.SessionFailed(why=why):
                 self._over, self._failed = True, why
-                return [Drop(name=REST), End(outcome="failed")]
+                left = self._homing.leave() if self._homing is not None else []
+                return [*left, Drop(name=REST), End(outcome="failed")]
             case kinds.ScriptEnded(outcome="stopped") if self._held and self._session.state == "idle":
                 return self._on_to_the_end(at_us)
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
-                return self._script_done(at_us) if outcome == "done" else self._end(outcome)
+                if outcome != "done":
+                    return self._end(outcome)
+                if self._homing is not None and self._homing.under_way:
+                    return [*self._homing.script_over(at_us), *self._go_on(at_us)]
+                return self._script_done(at_us)
             case kinds.TidyUpStarted():
                 self._tidying = True
             case kinds.Heartbeat() | kinds.PackMounted() | kinds.DiscErrorsCounted():
                 return self._hold(at_us)
             case kinds.DeadlinePassed(name="rest") if self._session.state == "idle":
                 return self._start_following(at_us)
-            case kinds.RecordNearlyFull():
-                return self._session.fail_at_rest("the disc for the recordings is full")
+            case kinds.DeadlinePassed(name="home") if self._homing is not None:
+                return [*self._homing.overdue(at_us), *self._go_on(at_us)]
         return []
+
+    def _line_opened(self, at_us: int) -> list[Command]:
+        self._line_open = True
+        if self._over:
+            return []
+        if self._homing is not None:
+            return self._find_home("the line was opened", at_us)
+        return self._start_following(at_us) if self._waits else []
+
+    def _find_home(self, why: str, at_us: int, *, vouched: bool = False) -> list[Command]:
+        assert self._homing is not None
+        return self._homing.begin(self._may_begin_at(), why, at_us, vouched=vouched)
+
+    def _may_begin_at(self) -> tuple[str, ...]:
+        """The landmarks at which what comes next may begin."""
+        way = self._folder.way_home
+        if way is None:
+            return ()
+        return way.begins_at(self._following.script) if self._following is not None else way.home
+
+    def _go_on(self, at_us: int) -> list[Command]:
+        """Begins what has waited for a place to be recognised."""
+        there = self._homing is not None and self._homing.there
+        return self._start_following(at_us) if self._waits and there else []
 
     def _script_done(self, at_us: int) -> list[Command]:
         """Between two rounds the machine rests."""
@@ -106,7 +154,9 @@ class Programme:
         return self._rest(at_us + self._folder.rest_us)
 
     def _carried_over(self, fact: kinds.CarriedOver) -> list[Command]:
-        self._line_open, self._waits_for_line = True, False
+        self._line_open, self._waits = True, False
+        if self._homing is not None:
+            self._homing.arrive()
         for _ in range(fact.scripts):
             self._take_following()
         if fact.failed:
@@ -118,19 +168,30 @@ class Programme:
         return [Tell(fact=kinds.SessionResting(until_us=until_us)), Arm(name=REST, due_us=until_us)]
 
     def _start_following(self, at_us: int) -> list[Command]:
-        if self._following is None:
-            return self._end("done")
         # A script that types nothing for want of a line would be overdue for no fault of the machine's.
-        self._waits_for_line = not self._line_open
-        if self._waits_for_line:
+        self._waits = not self._line_open or (self._homing is not None and not self._homing.there)
+        left_out = [] if self._waits else self._leave_out_needless()
+        if self._following is None:
+            return [*left_out, *self._end("done")]
+        if self._waits:
             return []
         running = self._following
         script = self._folder.scripts[running.script]
         if self._gate is not None and (held := self._gate.holds(script, running.round, at_us)):
-            return self._refuse(held, at_us)
+            return [*left_out, *self._refuse(held, at_us)]
         self._take_following()
         self._held, self._tidying = None, False
-        return self._session.start(script, self._wanted.by, running.round, at_us)
+        return [*left_out, *self._session.start(script, self._wanted.by, running.round, at_us)]
+
+    def _leave_out_needless(self) -> list[Command]:
+        """What can't begin at the place that was recognised isn't needed: the machine is there already."""
+        left_out: list[Command] = []
+        place = self._homing.take_place() if self._homing is not None else ""
+        while self._following is not None and place and place not in self._may_begin_at():
+            why = f"the machine is at {place} already"
+            left_out.append(Tell(fact=kinds.ScriptLeftOut(script=self._following.script, why=why)))
+            self._take_following()
+        return left_out
 
     def _take_following(self) -> None:
         self._running, self._following = self._following, next(self._plan, None)
@@ -149,7 +210,7 @@ class Programme:
         running = self._running
         if self._gate is None or running is None or self._held or self._tidying:
             return []
-        if self._session.state in _AT_REST:
+        if self._session.state in _AT_REST or (self._homing is not None and self._homing.under_way):
             return []
         self._held = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
         if self._held is None:
@@ -171,9 +232,28 @@ class Programme:
         why = f"{made.by} said stop"
         return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
 
+    def _clear(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
+        """A person has looked. A script that failed is begun again, but after a round comes the next one."""
+        why = "" if self._session.state == "failed" else "nothing has failed"
+        if self._disc_full:
+            why = "the disc for the recordings was full: end this, free some space and start again"
+        if why:
+            return [Tell(fact=kinds.RequestRefused(request="clear", why=why))]
+        self._over, self._failed, self._waits = False, "", True
+        self._session.clear()
+        if self._running is not None and not self._running.round:
+            self._plan = chain([self._following] if self._following else [], self._plan)
+            self._following, self._running = self._running, None
+            self._begun -= 1
+        cleared: list[Command] = [Tell(fact=kinds.SessionCleared(by=made.by)), Resume()]
+        if self._line_open and self._homing is not None:
+            return [*cleared, *self._find_home("a person has looked", at_us, vouched=True)]
+        return [*cleared, *self._start_following(at_us)]
+
     def _end(self, outcome: kinds.Outcome) -> list[Command]:
         self._over = True
-        return [Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
+        left = self._homing.leave() if self._homing is not None else []
+        return [*left, Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
 
 
 def _refused(planned: _Planned, held: Held) -> list[Command]:

@@ -18,6 +18,7 @@ import msgspec
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.echo import folded
+from exhibit.decisions.left_open import BY
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
 from exhibit.decisions.script import AnyStep, CheckPack, Folder, HandsOn, PressKey, Script, TypeSecret
@@ -82,7 +83,9 @@ class Rehearsal:
 
     def _begin(self, recorded: RecordedRun) -> None:
         started = recorded.started
-        self._script = self._folder.scripts.get(started.script) if started is not None else None
+        # What only tidied up after an earlier run isn't a run of its own.
+        whole = started is not None and started.by != BY
+        self._script = self._folder.scripts.get(started.script) if started is not None and whole else None
         self._going = self._script is not None
         """Whether the script runs."""
         self._tape = Tape(recorded, self._script, max(0, self._run.now_us - recorded.at_us(0)))

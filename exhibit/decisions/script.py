@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 
 from exhibit.decisions.machine import Machine
@@ -19,6 +21,12 @@ class WhenLate(msgspec.Struct, frozen=True):
 
 
 STOP = WhenLate("stop")
+
+
+HOME: Final = "home"
+"""The name under which the steps of the way home stand in a recording, as those of a script."""
+SILENT: Final = "silent"
+"""The place of a machine that is off or unplugged, as far as can be heard."""
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
@@ -129,6 +137,35 @@ class Script(msgspec.Struct, frozen=True, kw_only=True):
     tidy_up: tuple[AnyStep, ...]
 
 
+class WayHome(msgspec.Struct, frozen=True, kw_only=True):
+    """How it is found out where the console stands, and how to get from there to where scripts begin."""
+
+    title: Words
+    listen_us: int
+    """So long nothing may have come before a key is typed, or before what stands there counts."""
+    answer_us: int
+    """How long the machine may take to begin to answer such a key."""
+    within_us: int
+    """For the steps of one way."""
+    home: tuple[str, ...]
+    """The landmarks at which a script begins that `begins` doesn't name."""
+    begins: dict[str, tuple[str, ...]]
+    """By script: the landmarks at which it begins; "silent" where nothing is to be heard."""
+    ways: dict[str, tuple[AnyStep, ...]]
+    """By landmark: the steps that lead home from there, or on to the next landmark."""
+
+    def begins_at(self, script: str) -> tuple[str, ...]:
+        """The landmarks at which this script may begin."""
+        return self.begins.get(script, self.home)
+
+    def from_place(self, landmark: str) -> Script | None:
+        """The steps from there as a script to be run; None where there is no way from there."""
+        steps = self.ways.get(landmark, ())
+        if not steps:
+            return None
+        return Script(name=HOME, title=self.title, within_us=self.within_us, steps=steps, tidy_up=())
+
+
 class Trigger(msgspec.Struct, frozen=True, kw_only=True):
     """What makes a caption appear. Exactly one of the fields is not empty, or none: then a step gives it."""
 
@@ -175,5 +212,7 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()
     """The cards of background."""
+    way_home: WayHome | None = None
+    """None: a script begins wherever the console stands, and waits for its own prompts."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the front, by script and step; empty for a real machine."""

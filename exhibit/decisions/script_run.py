@@ -17,7 +17,7 @@ from exhibit.decisions.script import (
     TypeSecret,
     Wait,
 )
-from exhibit.facts.kinds import Outcome
+from exhibit.facts.kinds import LastRecordingRead, Outcome
 
 
 class ScriptRun:
@@ -66,6 +66,17 @@ class ScriptRun:
     def begin_tidy_up(self) -> None:
         """From its first step, also when it had begun before."""
         self.tidying, self.index, self.untidy = True, 0, []
+
+    def resume(self, left: LastRecordingRead) -> None:
+        """Goes on with what another run of this script left open."""
+        self.why = "it was left unfinished"
+        self.seen = dict(left.numbers)
+        steps = {step.name: step for step in (*self.script.steps, *self.script.tidy_up)}
+        put_away = [steps[name] for name in left.put_away if name in steps]
+        self._done = {step.command for step in put_away if isinstance(step, TypeCommand)}
+        step = steps.get(left.step)
+        if left.returned and isinstance(step, TypeCommand):
+            self._unanswered = step
 
     def end(self, outcome: Outcome, why: str) -> None:
         """It won't end as `done`. What was said first stands, but a failure outdoes a stop."""

@@ -67,6 +67,22 @@ class Session:
             *self._begin_step(at_us),
         ]
 
+    def tidy_up_after(
+        self, script: Script, by: str, left: kinds.LastRecordingRead, at_us: int
+    ) -> list[Command]:
+        """Runs the tidy-up of a script that was left unfinished, by the numbers that were given then."""
+        self._progress.go("script started")
+        self._begun = run = ScriptRun(script)
+        self._stop_asked = False
+        run.resume(left)
+        started = kinds.ScriptStarted(script=script.name, title=script.title, by=by)
+        due = Arm(name=SCRIPT, due_us=at_us + script.within_us)
+        return [Tell(fact=started), due, *self._tidy_up(at_us)]
+
+    def clear(self) -> None:
+        """A person has looked after a failure: a script may be started again. It must have failed."""
+        self._progress.go("a person cleared it")
+
     def stop(self, why: str, at_us: int) -> list[Command]:
         """Ends the script, which is then tidied up after. Nothing happens while no script runs."""
         if self.state == "line lost":
@@ -86,6 +102,15 @@ class Session:
             return []
         self._progress.go("over, and a person must look")
         return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._watcher.last_lines()))]
+
+    def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
+        """By step: what the machine gave elsewhere that this step would have waited for."""
+        self._run.seen |= {step: given for step, given in fields.items() if step not in self._run.seen}
+
+    def give_up_line(self, why: str) -> list[Command]:
+        """The line came back, but it isn't known how to go on: the script is over as it is."""
+        self._run.untidy.append(why)
+        return self._over()
 
     def saw(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
         """Something that we know was printed, or stands on the console."""

@@ -67,6 +67,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("between steps", "over, and a person must look"): "failed",
     ("line lost", "over, and a person must look"): "failed",
     ("idle", "over, and a person must look"): "failed",
+    ("failed", "a person cleared it"): "idle",
 }
 
 WAITS_ON: Final[dict[State, str]] = {

@@ -13,7 +13,7 @@ from collections.abc import Callable
 
 import msgspec
 
-from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
+from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import REST
 from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received, Unreadable
@@ -60,7 +60,8 @@ TypeByte = Callable[[int], str]
 class Bridge:
     """One machine's bridge and its recording. `type_byte` is None where the machine is only watched.
 
-    `carried_over`: what the recording before it was ended with, where this one goes on.
+    `left`: what the last recording left open, where that matters. `carried_over`: what the recording
+    before it was ended with, where this one goes on.
     """
 
     def __init__(
@@ -70,6 +71,7 @@ class Bridge:
         clock: RecordingClock,
         type_byte: TypeByte | None,
         events: queue.SimpleQueue[Event],
+        left: kinds.LastRecordingRead | None = None,
         carried_over: kinds.CarriedOver | None = None,
     ) -> None:
         self._decider = decider
@@ -77,6 +79,7 @@ class Bridge:
         self._clock = clock
         self._type_byte = type_byte
         self._events = events
+        self._left = left
         self._goes_on_from = carried_over
         self._day = _day_of(clock.opened_wall)
         self._last_event_us = 0
@@ -89,7 +92,7 @@ class Bridge:
         self._parity_faults = 0
         self._over: kinds.Outcome | None = None
         self._refused = ""
-        self._openings = 0
+        self._openings = 0 if carried_over is None else 1
 
     def deliver(self, event: Event) -> None:
         """Take an event from any thread."""
@@ -107,6 +110,8 @@ class Bridge:
         begin. Raises RecordingFault when it can no longer record; nothing is typed from then on.
         """
         self._ordered += self._decider.note(self._writer.opened)
+        if self._left is not None:
+            self._record(self._left, 0)
         if self._goes_on_from is not None:
             self._record(self._goes_on_from, 0)
             self._parity_faults = self._decider.parity_faults()
@@ -271,6 +276,8 @@ class Bridge:
                     self._type(data, by, secret)
                 case End(outcome=outcome):
                     self._over = outcome
+                case Resume():
+                    self._over = None
 
     def _type(self, data: bytes, by: str, secret: bool) -> None:
         assert self._type_byte is not None, "a machine that is only watched can't be typed at"

@@ -21,6 +21,7 @@ from exhibit.edges.line_reader import Borrower
 from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
+from exhibit.streams.last_recording import left_by_last
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, use_of_recordings
 
@@ -68,12 +69,13 @@ def run_bridge(
     door: RequestDoor | None = None
     try:
         while True:
+            left = left_by_last(order.recordings, order.folder) if typing == "scripts" else None
             writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
             # As it was written: with the name of the recording before it, like a rehearsal reads it.
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
             decider = make_decider(opened)
-            bridge = Bridge(decider, writer, clock, type_byte, events, carried_over)
+            bridge = Bridge(decider, writer, clock, type_byte, events, left, carried_over)
             if carried_over is None:
                 _stop_on_signals(bridge)
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None

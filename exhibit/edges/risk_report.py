@@ -53,7 +53,9 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
     machine = folder.machine
     console = console_of(machine.typing, flow_control=machine.line.flow == "xon/xoff")
     known: dict[str, list[Risk]] = {}
-    for script in folder.scripts.values():
+    way = folder.way_home
+    ways = [] if way is None else [script for name in way.ways if (script := way.from_place(name))]
+    for script in (*folder.scripts.values(), *ways):
         for step in (*script.steps, *script.tidy_up):
             if isinstance(step, TypeCommand):
                 typed = _filled(step.command, machine)

@@ -16,10 +16,12 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from exhibit.decisions.script import Folder
+from exhibit.decisions.script import HOME, Folder
 from exhibit.edges import toml_lines
 from exhibit.edges.settings_assembly import assemble
 from exhibit.edges.settings_cards import read_card_files, read_cards
+from exhibit.edges.settings_home import FILE as HOME_FILE
+from exhibit.edges.settings_home import read_home
 from exhibit.edges.settings_languages import FOLDER as LANGUAGES
 from exhibit.edges.settings_languages import in_order, read_language
 from exhibit.edges.settings_machine import FILE as MACHINE
@@ -125,6 +127,10 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
         if _is_script(name, table, mistakes):
             stem = name.removesuffix(".toml")
             drafts.scripts[stem] = None if table is None else read_script(stem, table)
+    if HOME_FILE in tables:
+        home = tables[HOME_FILE]
+        drafts.home = None if home is None else read_home(home)
+        drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
         drafts.captions = read_story(story)
     found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
@@ -169,7 +175,7 @@ def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
     """Whether the file is a script; adds the mistake if it is nothing that we know."""
-    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT):
+    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT, HOME_FILE):
         return False
     stem = name.removesuffix(".toml")
     if stem in USUAL_SCRIPTS:
@@ -181,7 +187,7 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return False
     if table is None or "script" in table:
         return True
-    near = meant(name, (*REQUIRED, DOCENT))
+    near = meant(name, (*REQUIRED, DOCENT, HOME_FILE))
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, "nobody knows what this file is for: it has no [script]", hint))
     return False

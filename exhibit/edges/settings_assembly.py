@@ -9,6 +9,7 @@ import msgspec
 
 from exhibit.decisions.machine import Machine, Site
 from exhibit.decisions.script import (
+    HOME,
     AnyStep,
     Caption,
     CheckPack,
@@ -23,8 +24,10 @@ from exhibit.decisions.script import (
     TypeCommand,
     TypeSecret,
     Wait,
+    WayHome,
 )
 from exhibit.decisions.use_rules import Limits
+from exhibit.edges.settings_home import HomeDraft
 from exhibit.edges.settings_languages import LanguageDraft, in_each
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
@@ -61,8 +64,9 @@ def assemble(
         scripts={
             script.name: _script(script, languages)
             for script in drafts.scripts.values()
-            if script is not None
+            if script is not None and script.name != HOME
         },
+        way_home=_way_home(drafts.home, languages) if drafts.home is not None else None,
         captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
         rest_us=rest_us,
         limits=limits,
@@ -126,6 +130,23 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         never_lifted=draft.never_lifted,
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},
+        landmarks=draft.landmarks,
+    )
+
+
+def _way_home(draft: HomeDraft, languages: list[LanguageDraft]) -> WayHome:
+    script = draft.as_script()
+    return WayHome(
+        title=in_each(languages, "scripts", HOME),
+        listen_us=draft.listen_us,
+        answer_us=draft.answer_us,
+        within_us=draft.within_us,
+        home=tuple(name for name, _ in draft.home),
+        begins={script: tuple(name for name, _ in listed) for script, listed in draft.begins.items()},
+        ways={
+            landmark: tuple(_step(step, script, languages) for step in steps)
+            for landmark, steps in draft.ways.items()
+        },
     )
 
 

@@ -20,6 +20,7 @@ from exhibit.decisions.machine import (
 from exhibit.decisions.pattern import Pattern
 from exhibit.decisions.use_rules import ErrorSigns, Exerciser
 from exhibit.edges.settings_displays import read_status_display
+from exhibit.edges.settings_landmarks import read_landmarks
 from exhibit.edges.settings_never import read_lifted, read_never
 from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts, read_switches
@@ -81,6 +82,7 @@ class MachineDraft:
     marks: list[MarksDraft] = field(default_factory=list)
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
+    landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
         """What can be waited for, by name, with its pattern (a display's is that of its title)."""
@@ -112,6 +114,7 @@ def read_machine(root: Table) -> MachineDraft:
         draft.interruptions[name] = _read_interruption(name, table)
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
+    draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
     draft.switches = read_switches(root.table("switches"))
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
@@ -200,6 +203,7 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
         window=table.whole("window", 1, MOST_ON_THEIR_WAY, 1),
         show_again=table.read("show_again", "none", b"", key_or_none),
+        nudge=table.read("nudge", "return", b"", key_or_none),
     )
     again = draft.typing.show_again
     otherwise = 'show_again = "none", or the key that prints the line once more'

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
+from exhibit.decisions.script import HOME
 from exhibit.decisions.story import place_of
 from exhibit.edges.settings_commands import check_command, check_lifted
+from exhibit.edges.settings_home import HomeDraft, check_home
 from exhibit.edges.settings_languages import LanguageDraft, compare
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_never import LIFTING_SCRIPT
@@ -22,6 +24,7 @@ class Drafts:
 
     machine: MachineDraft | None = None
     scripts: dict[str, ScriptDraft | None] = field(default_factory=dict)
+    home: HomeDraft | None = None
     captions: list[CaptionDraft] | None = None
     languages: list[LanguageDraft] = field(default_factory=list)
     all_readable: bool = True
@@ -29,8 +32,16 @@ class Drafts:
 
 def check_references(drafts: Drafts) -> None:
     """Add every name that leads nowhere, and what nothing leads to, to the mistakes."""
-    for script in filter(None, drafts.scripts.values()):
-        _check_script(script, drafts)
+    for name, script in drafts.scripts.items():
+        if script is not None and name != HOME:
+            if drafts.machine is not None and name == LIFTING_SCRIPT:
+                check_lifted(script, drafts.machine)
+            _check_steps(script.all_steps, drafts)
+    if drafts.home is not None:
+        for way in drafts.home.ways.values():
+            _check_steps(way, drafts)
+        if drafts.machine is not None:
+            check_home(drafts.home, drafts.machine, [name for name in drafts.scripts if name != HOME])
     for caption in drafts.captions or []:
         _check_caption(caption, drafts)
         _check_caption_words(caption, drafts)
@@ -40,11 +51,9 @@ def check_references(drafts: Drafts) -> None:
 # -- scripts -------------------------------------------------------------------------------------
 
 
-def _check_script(script: ScriptDraft, drafts: Drafts) -> None:
+def _check_steps(steps: Iterable[StepDraft], drafts: Drafts) -> None:
     earlier: dict[str, StepDraft] = {}
-    if drafts.machine is not None and script.name == LIFTING_SCRIPT:
-        check_lifted(script, drafts.machine)
-    for step in script.all_steps:
+    for step in steps:
         if drafts.machine is not None:
             _check_names(step, drafts.machine)
         if step.shape == "type":

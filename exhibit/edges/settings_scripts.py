@@ -109,8 +109,8 @@ def read_script(name: str, root: Table) -> ScriptDraft:
     draft.within_us = script.duration("within", "20 min")
     draft.late = script.read(LATE, "stop", STOP, when_late)
     script.close()
-    draft.steps = [_read_step(table, tidying=False) for table in root.tables("step")]
-    draft.tidy_up = [_read_step(table, tidying=True) for table in root.tables("tidy_up")]
+    draft.steps = read_steps(root, "step")
+    draft.tidy_up = read_steps(root, "tidy_up", tidying=True)
     if "step" in root and not draft.steps:
         root.wrong("step", "the script has no step", "[[step]]")
     root.close()
@@ -121,11 +121,11 @@ def read_script(name: str, root: Table) -> ScriptDraft:
             step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
         seen.add(step.name)
     if script.there:
-        _check_whole(draft, script)
+        check_whole(draft, script)
     return draft
 
 
-def _check_whole(draft: ScriptDraft, script: Table) -> None:
+def check_whole(draft: ScriptDraft, script: Table) -> None:
     """No step may take longer than the whole script."""
     limited = [step for step in draft.all_steps if "within" in SHAPES.get(step.shape, ())]
     longer = [step for step in limited if step.within_us > draft.within_us > 1]
@@ -139,6 +139,11 @@ def _check_whole(draft: ScriptDraft, script: Table) -> None:
             "the step may take longer than the whole script",
             "a shorter within here, or a longer one in [script]",
         )
+
+
+def read_steps(root: Table, key: str, *, tidying: bool = False) -> list[StepDraft]:
+    """Read the steps under this key."""
+    return [_read_step(table, tidying=tidying) for table in root.tables(key)]
 
 
 def _read_step(table: Table, *, tidying: bool) -> StepDraft:

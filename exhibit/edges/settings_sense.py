@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from exhibit.decisions.script import HOME
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_paths import check_paths
 from exhibit.edges.settings_patterns import check_ends, check_keys, check_patterns
@@ -23,7 +24,8 @@ def check_sense(drafts: Drafts) -> None:
         check_patterns(machine)
         check_keys(machine)
         check_machine_times(machine)
-    for script in filter(None, drafts.scripts.values()):
+    scripts = [script for name, script in drafts.scripts.items() if script is not None and name != HOME]
+    for script in [*scripts, *(drafts.home.each_way() if drafts.home is not None else [])]:
         for step in script.all_steps:
             _check_lists(step)
         if machine is not None:

@@ -33,6 +33,16 @@ from exhibit.facts.console_facts import (
     TypingRefused,
 )
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
+from exhibit.facts.home_facts import (
+    KeySent,
+    LastRecordingRead,
+    LineUnreadable,
+    PersonAsked,
+    PlaceRecognised,
+    PlaceSought,
+    ScriptLeftOut,
+    SessionCleared,
+)
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
@@ -79,8 +89,14 @@ from exhibit.facts.use_facts import (
 AnyFact = (
     RecordingOpened
     | CarriedOver
+    | LastRecordingRead
     | LineOpened
     | LineLost
+    | LineUnreadable
+    | PlaceSought
+    | KeySent
+    | PlaceRecognised
+    | PersonAsked
     | LineErrorsCounted
     | BytesReceived
     | BytesWithheld
@@ -104,7 +120,9 @@ AnyFact = (
     | StepEnded
     | TidyUpStarted
     | ScriptEnded
+    | ScriptLeftOut
     | SessionFailed
+    | SessionCleared
     | SessionResting
     | DeadlineArmed
     | DeadlinePassed
@@ -179,18 +197,24 @@ __all__ = [
     "HandsOnRefused",
     "Heartbeat",
     "InterruptionSeen",
+    "KeySent",
     "LandmarkReached",
+    "LastRecordingRead",
     "LateAnswer",
     "LateAnswered",
     "LineErrorsCounted",
     "LineLost",
     "LineOpened",
+    "LineUnreadable",
     "Outcome",
     "PackMounted",
     "PackRemoved",
     "PartStarted",
     "PartStopped",
     "PatternSeen",
+    "PersonAsked",
+    "PlaceRecognised",
+    "PlaceSought",
     "ReadingTaken",
     "RecordNearlyFull",
     "RecordingClosed",
@@ -198,8 +222,10 @@ __all__ = [
     "RequestMade",
     "RequestRefused",
     "ScriptEnded",
+    "ScriptLeftOut",
     "ScriptRefused",
     "ScriptStarted",
+    "SessionCleared",
     "SessionFailed",
     "SessionResting",
     "StepEnded",

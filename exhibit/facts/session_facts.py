@@ -177,9 +177,9 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 class RequestMade(Fact, frozen=True, kw_only=True):
     """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait on for a late
-    step or leave it out, or to stop typing."""
+    step or leave it out, to go on after a failure, or to stop typing."""
 
-    request: Literal["confirm", "refuse", "stop", "wait on", "leave out"]
+    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "clear"]
     by: str
     step: str = ""
     """The step that is meant."""

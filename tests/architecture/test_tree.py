@@ -27,7 +27,7 @@ TOP_LEVEL = {
     "recordings",
     "docs",
 }
-TEST_FOLDERS = LAYERS | {"contracts", "pages", "recordings", "architecture", "benchmarks", "node"}
+TEST_FOLDERS = LAYERS | {"contracts", "pages", "recordings", "architecture", "benchmarks", "trials", "node"}
 LONGEST_MODULE_LINES = 400
 
 

@@ -6,7 +6,7 @@ from collections import deque
 from collections.abc import Callable
 from typing import Protocol
 
-from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
+from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.facts import kinds
 from tests.decisions.heron import S, opened
@@ -140,6 +140,8 @@ class Driver:
                     self._type(data, by, secret)
                 case End(outcome=outcome):
                     self.over = outcome
+                case Resume():
+                    self.over = None
 
     def _type(self, data: bytes, by: str, secret: bool) -> None:
         for byte in data:

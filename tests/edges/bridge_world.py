@@ -122,6 +122,7 @@ class Staged:
             self.world.clock,
             self.type_byte if self.wanted is not None else None,
             self.world,  # type: ignore[arg-type]
+            None,
             carried_over,
         )
 

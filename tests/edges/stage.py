@@ -28,12 +28,10 @@ LOOK_EVERY_S = 0.002
 
 def whole_commands(folder: Folder) -> re.Pattern[str]:
     """What fits any command of the scripts, whole, with figures for its places; RETURN alone fits too."""
-    commands = [
-        step.command
-        for script in folder.scripts.values()
-        for step in (*script.steps, *script.tidy_up)
-        if isinstance(step, TypeCommand)
-    ]
+    steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    if folder.way_home is not None:
+        steps += [step for way in folder.way_home.ways.values() for step in way]
+    commands = [step.command for step in steps if isinstance(step, TypeCommand)]
     return re.compile("|".join(["", *(_with_figures(command) for command in commands)]))
 
 

@@ -58,7 +58,7 @@ def test_what_is_read_is_what_the_files_say():
     assert machine.typing.return_key == b"\r"
     assert machine.typing.window == 1
     assert machine.typing.show_again == b"\x14"
-    assert machine.keys == {"space": b" ", "enter": b"\r", "cancel": b"\x18"}
+    assert machine.keys == {"space": b" ", "cancel": b"\x18"}
     assert machine.title["en"] == "The Whimbrel, an invented minicomputer of 1973"
     assert list(machine.parts) == ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
     assert machine.packs["sallow-1"].may_be_written is False
@@ -125,7 +125,7 @@ within = "30 s"
 def keys_of_our_own(name: str) -> set[str]:
     """The keys of a file that are not names of its writer's choice."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
-    by_name |= {"exercisers"}
+    by_name |= {"landmarks", "begins", "ways", "exercisers"}
     words = {"parts", "scripts", "hands_on", "cautions", "captions", "sources"} if "/" in name else {"keys"}
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):
@@ -139,7 +139,7 @@ def keys_of_our_own(name: str) -> set[str]:
 def test_every_key_that_a_file_can_have_is_told_of_in_the_page_about_folders():
     told = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
     keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*SHAPES.values())}
-    for name in ("machine.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
+    for name in ("machine.toml", "home.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
         keys |= keys_of_our_own(name)
     assert len(keys) > 80
     assert keys - told == set()
@@ -366,7 +366,7 @@ def test_an_empty_folder_is_told_all_that_it_lacks(tmp_path):
     with pytest.raises(FolderMistakes) as caught:
         read_folder(tmp_path)
     assert {m.file for m in caught.value.mistakes} == {
-        *(name for name in FILES if name not in ("simulated-docent.toml", "captions/de.toml"))
+        *(name for name in FILES if name not in ("simulated-docent.toml", "captions/de.toml", "home.toml"))
     }
 
 
@@ -491,6 +491,7 @@ def test_captions_and_words_that_nobody_uses_are_mistakes(file, old, new, said):
 def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():
     unused = (
         b'\n[lines.unused]\nline = "NOBODY WAITS"\n[prompts.unused-too]\nline = "FOR:"\nkind = "command"\n'
+        b'[landmarks.elsewhere]\nat = ["unused-too"]\n'
     )
     assert mistakes_in({**FILES, "machine.toml": FILES["machine.toml"] + unused}) == []
 

@@ -1,0 +1,259 @@
+"""Finds out where the console stands before a script is begun, and goes home from there, or asks a person.
+
+It listens first. Where a command may stand half typed, the cancel key comes before anything else; else
+at most one nudge is typed, and none where a question may be open, since RETURN would answer it. What
+stands then is recognised as a landmark of the machine's folder. A script that was left unfinished is
+tidied up after, by the numbers that the machine gave then, and the way home is gone from there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final, Literal
+
+import msgspec
+
+from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.displays import Displays
+from exhibit.decisions.keying import Keying
+from exhibit.decisions.left_open import BY, LeftOpen
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.noise import what_is_wrong
+from exhibit.decisions.script import SILENT, PressKey, Script, WayHome
+from exhibit.decisions.session import Session
+from exhibit.decisions.watcher import Watcher
+from exhibit.decisions.where import Place, place_of
+from exhibit.facts import kinds
+
+DEADLINE: Final = "home"
+MOST_WAYS: Final = 4
+"""From one landmark to the next; a way that goes on for longer goes in circles."""
+JUDGED_BYTES: Final = 512
+
+
+class Homing:
+    """One machine's way home. `there` says that a script may begin at `place`; else it isn't over."""
+
+    def __init__(
+        self,
+        machine: Machine,
+        way: WayHome,
+        scripts: Mapping[str, Script],
+        watcher: Watcher,
+        displays: Displays,
+        keying: Keying,
+        session: Session,
+        left: LeftOpen,
+        rows: Callable[[], list[str]],
+    ) -> None:
+        self._machine = machine
+        self._way = way
+        self._scripts = scripts
+        self._watcher = watcher
+        self._displays = displays
+        self._keying = keying
+        self._session = session
+        self._left = left
+        self._rows = rows
+        self._state: Literal["away", "listening", "under way", "there"] = "away"
+        self._enough: tuple[str, ...] = ()
+        self._vouched = False
+        self._keys: list[str] = []
+        self._heard = b""
+        self._lines_before: list[str] = []
+        """What had been printed when a key was sent."""
+        self._begun_us = self._since_us = 0
+        self._tidied: tuple[str, list[str]] | None = None
+        """What was tidied up after last: script, and steps whose numbers were known. It isn't tried again."""
+        self._ways = 0
+        self.place = ""
+
+    @property
+    def there(self) -> bool:
+        """Whether a script may begin where the console stands."""
+        return self._state == "there"
+
+    @property
+    def under_way(self) -> bool:
+        """Whether the script that runs is a way home, or tidies up what was left open."""
+        return self._state == "under way"
+
+    def begin(self, enough: tuple[str, ...], why: str, at_us: int, *, vouched: bool = False) -> list[Command]:
+        """Starts to listen. `enough`: the landmarks from which no way needs to be gone."""
+        self._state, self.place = "listening", ""
+        self._enough, self._vouched = enough, vouched
+        self._keys, self._heard = [], b""
+        self._begun_us = self._since_us = at_us
+        self._ways = 0
+        sought = kinds.PlaceSought(why=why, vouched=vouched)
+        return [Tell(fact=sought), Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
+
+    def arrive(self) -> None:
+        """It is known that a script may begin: nothing needs to be found out."""
+        self._state = "there"
+
+    def take_place(self) -> str:
+        """The place that was recognised, once: when a script has begun, the console stands elsewhere."""
+        place, self.place = self.place, ""
+        return place
+
+    def leave(self) -> list[Command]:
+        """Gives up: the line is away, or nothing more is to be typed."""
+        self._state, self.place = "away", ""
+        return [Drop(name=DEADLINE)]
+
+    def heard(self, data: bytes) -> None:
+        """The machine sent this."""
+        if self._state == "listening":
+            self._heard = (self._heard + data)[-JUDGED_BYTES:]
+
+    def stands(self, at_us: int) -> list[Command]:
+        """A prompt or a display was seen to stand: only quiet is still wanted."""
+        if self._state != "listening" or not self._keys:
+            return []
+        return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
+
+    def overdue(self, at_us: int) -> list[Command]:
+        """The deadline has passed."""
+        if self._state != "listening":
+            return []
+        if self._displays.standing is None:
+            quiet_us = max(self._watcher.heard_us, self._since_us) + self._way.listen_us
+            if at_us < quiet_us:
+                return self._listen_on(quiet_us, at_us)
+            settles_us = self._watcher.settle_due_us()
+            if settles_us is not None:
+                return self._listen_on(max(settles_us, at_us) + 1, at_us)
+        return self._look(at_us)
+
+    def _look(self, at_us: int) -> list[Command]:
+        """The line is quiet."""
+        if self._noise:
+            return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
+        if self._left.half_possible and "cancel" not in self._keys:
+            return self._press("cancel", "part of a command may stand on the console", at_us)
+        place = place_of(self._machine, self._watcher, self._displays)
+        if place is not None and place.landmark:
+            return self._recognised(place, at_us)
+        if place is None and (key := self._next_key()):
+            return self._press(key, "nothing that we know stands there", at_us)
+        return self._not_recognised(place, at_us)
+
+    def script_over(self, at_us: int) -> list[Command]:
+        """The way, or the tidy-up, has been done: where does the console stand now?"""
+        self._state = "listening"
+        self._since_us = self._begun_us = at_us
+        if self._watcher.standing is not None:
+            return self._look(at_us)
+        return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
+
+    def _listen_on(self, until_us: int, at_us: int) -> list[Command]:
+        if at_us >= self._begun_us + self._way.within_us:
+            return self._ask("the machine goes on printing, and nothing that we know stands there")
+        return [Arm(name=DEADLINE, due_us=until_us)]
+
+    # -- keys ---------------------------------------------------------------------------------
+
+    def _next_key(self) -> Literal["", "nudge", "cancel"]:
+        question = bool(self._left.now.question)
+        if self._vouched and question and "cancel" not in self._keys:
+            return "cancel"
+        if "nudge" in self._keys or not self._machine.typing.nudge:
+            return ""
+        may_be_open = question or self._left.half_known
+        return "nudge" if self._vouched or not may_be_open else ""
+
+    def _press(self, key: Literal["nudge", "cancel"], why: str, at_us: int) -> list[Command]:
+        self._keys.append(key)
+        self._lines_before = self._watcher.last_lines()
+        self._since_us = self._begun_us = at_us
+        # What was printed before no longer counts. After the cancel key only a prompt does.
+        if key == "cancel":
+            self._watcher.cancelled(at_us)
+        else:
+            self._watcher.forget_line()
+        self._displays.gone()
+        data = self._machine.typing.cancel if key == "cancel" else self._machine.typing.nudge
+        sent = kinds.KeySent(key=key, why=why)
+        due = Arm(name=DEADLINE, due_us=at_us + max(self._way.answer_us, self._way.listen_us))
+        return [Tell(fact=sent), *self._keying.press(data, BY), due]
+
+    # -- places -------------------------------------------------------------------------------
+
+    @property
+    def _noise(self) -> str:
+        wrong = what_is_wrong(self._heard, self._machine.line)
+        # The eighth bit of a machine whose folder says so isn't parity, and may be what it likes.
+        return "" if wrong == "parity" and self._machine.eighth_bit != "parity" else wrong
+
+    def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
+        question = self._left.now.question
+        if place is not None:
+            return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
+        if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
+            return self._ask("what the machine printed is none of its landmarks")
+        silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))
+        if SILENT in self._enough and self._session.state == "idle":
+            return [silent, *self._arrived(SILENT)]
+        if question and not self._keys:
+            why = f"the question {question} was left open, so nothing was typed"
+            return self._ask(why)
+        return [silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
+
+    def _recognised(self, place: Place, at_us: int) -> list[Command]:
+        told = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
+        left = self._left.now
+        script = self._scripts.get(left.script)
+        answered = self._answers_to_cancel(script) if script is not None else {}
+        if self._session.state == "line lost":
+            self._state = "under way"
+            self._session.also_seen(answered)
+            return [told, *self._session.note(kinds.LineOpened(line=""), at_us)]
+        left = msgspec.structs.replace(left, numbers={**answered, **left.numbers})
+        known = left.script, sorted(left.numbers)
+        if script is not None and script.tidy_up and self._tidied != known:
+            self._tidied, self._state = known, "under way"
+            return [told, *self._session.tidy_up_after(script, BY, left, at_us)]
+        if place.landmark in self._enough or place.landmark in self._way.home:
+            return [told, *self._arrived(place.landmark)]
+        way = self._way.from_place(place.landmark)
+        if way is None:
+            return [told, *self._ask(f"no way home is written down from {place.landmark}")]
+        if self._ways == MOST_WAYS:
+            return [told, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
+        self._ways += 1
+        self._state = "under way"
+        return [told, *self._session.start(way, BY, 0, at_us)]
+
+    def _answers_to_cancel(self, script: Script) -> dict[str, dict[str, str]]:
+        """By step of its tidy-up that would have pressed the cancel key: what the machine said to that.
+
+        It may be the number of a job that was let go of, which is still to be put away.
+        """
+        if "cancel" not in self._keys:
+            return {}
+        printed = [line for line in self._watcher.last_lines() if line not in self._lines_before]
+        known = {line.name: line.pattern for line in self._machine.lines}
+        return {
+            step.name: fields
+            for step in script.tidy_up
+            if isinstance(step, PressKey) and self._machine.keys[step.key] == self._machine.typing.cancel
+            for name in step.until
+            for line in printed
+            if name in known and (fields := known[name].match(line)) is not None
+        }
+
+    def _arrived(self, landmark: str) -> list[Command]:
+        self._state, self.place = "there", landmark
+        return [Drop(name=DEADLINE)]
+
+    def _ask(self, why: str) -> list[Command]:
+        self._state = "away"
+        rows = self._rows()
+        while rows and not rows[-1].strip():
+            rows = rows[:-1]
+        asked = Tell(fact=kinds.PersonAsked(why=why, rows=rows))
+        over = (
+            self._session.give_up_line if self._session.state == "line lost" else self._session.fail_at_rest
+        )
+        return [Drop(name=DEADLINE), asked, *over(why)]

@@ -1,0 +1,155 @@
+"""What is left open at the machine: a fold of a recording's facts, for whoever comes after it.
+
+    left = LeftOpen(folder)
+    for entry in recording:
+        left.take(entry.fact)
+    left.told("whimbrel-2026-11-25T09-30-00.exhibit")
+
+A recording that broke off may lack what happened last, so what it tells is what is open at the least.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.filling import numbers_named
+from exhibit.decisions.script import HOME, Folder, TypeCommand
+from exhibit.facts import kinds
+
+NOTHING: Final = kinds.LastRecordingRead(
+    recording="",
+    closed=True,
+    line_lost=False,
+    half_typed="",
+    unanswered="",
+    question="",
+    display="",
+    script="",
+    step="",
+    returned=False,
+    numbers={},
+    put_away=[],
+)
+LONGEST_HALF: Final = 1000
+
+
+BY: Final = "the way home"
+"""Who started a script's tidy-up again, in ScriptStarted."""
+
+
+class LeftOpen:
+    """`now` is what is open after the facts taken so far."""
+
+    def __init__(self, folder: Folder) -> None:
+        machine = folder.machine
+        self._cancel = kinds.to_text(machine.typing.cancel)
+        self._return = kinds.to_text(machine.typing.return_key)
+        self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
+        self._displays = {display.name for display in machine.displays}
+        self._puts_away = {
+            script.name: {
+                step.name: {named for named, _ in numbers_named(step.command)}
+                for step in (*script.steps, *script.tidy_up)
+                if isinstance(step, TypeCommand) and numbers_named(step.command)
+            }
+            for script in folder.scripts.values()
+        }
+        """By script and step: the steps whose numbers its command names."""
+        self._cancelled = False
+        """The cancel key was typed last: what is seen to stand then has nothing typed behind it."""
+        self._unsure = False
+        """The recording before this one broke off, and the console wasn't seen since to be clear."""
+        self.now = msgspec.structs.replace(NOTHING, closed=False)
+
+    @property
+    def half_possible(self) -> bool:
+        """Whether part of a command may stand on the console, or a RETURN that was not answered."""
+        return self.half_known or self._unsure
+
+    @property
+    def half_known(self) -> bool:
+        """Whether the record says so."""
+        return bool(self.now.half_typed or self.now.unanswered)
+
+    def told(self, recording: str) -> kinds.LastRecordingRead:
+        """What a recording of this name left open, when all of its facts have been taken."""
+        closed = self.now.closed and not self._unsure
+        return msgspec.structs.replace(self.now, recording=recording, closed=closed)
+
+    def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """This happened."""
+        match fact:
+            case kinds.LastRecordingRead():
+                self.now = msgspec.structs.replace(fact, closed=False)
+                self._unsure = bool(fact.recording) and not fact.closed
+            case kinds.BytesTyped():
+                self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
+            case kinds.TypingConfirmed():
+                self._change(unanswered="")
+            case kinds.LandmarkReached(landmark=name):
+                self._stands(name)
+            case kinds.ScriptStarted(script=script, by=by) if script != HOME and by != BY:
+                self._change(script=script, step="", returned=False, numbers={}, put_away=[])
+            case kinds.StepStarted(script=script) if script == self.now.script:
+                # A tidy-up must not forget that the step before it may have begun something.
+                if not (fact.tidying and self.now.returned):
+                    self._change(step=fact.step, returned=False)
+            case kinds.StepMatched(script=script) if script == self.now.script:
+                self._matched(fact)
+            case kinds.StepEnded(script=script, step=step) if script == self.now.script:
+                self._ended(step)
+            case kinds.ScriptEnded(script=script, tidy=True) if script == self.now.script:
+                self._change(script="", step="", returned=False, numbers={}, put_away=[])
+            case kinds.LineOpened():
+                self._change(line_lost=False)
+            case kinds.LineLost():
+                self._change(line_lost=True)
+            case kinds.RecordingClosed():
+                self._change(closed=True)
+
+    def _change(self, **changes: object) -> None:
+        self.now = msgspec.structs.replace(self.now, **changes)
+
+    def _typed(self, text: str, by: str) -> None:
+        if self.now.display:  # a key that it takes, and doesn't keep
+            self._change(display="")
+            self._cancelled = text == self._cancel
+            return
+        typed = (self.now.half_typed + text)[-LONGEST_HALF:]
+        self._cancelled = typed.endswith(self._cancel)
+        if self._cancelled:
+            self._change(half_typed=typed.removesuffix(self._cancel))
+        elif typed.endswith(self._return):
+            command = typed.removesuffix(self._return)
+            returned = self.now.returned or (bool(self.now.script) and by != BY)
+            self._change(half_typed="", unanswered=command, question="", returned=returned)
+        else:
+            self._change(half_typed=typed)
+
+    def _stands(self, name: str) -> None:
+        question = name if name in self._asks else ""
+        self._change(question=question, display=name if name in self._displays else "")
+        if self._cancelled:
+            self._change(half_typed="", unanswered="")
+            self._unsure = False
+
+    def _matched(self, fact: kinds.StepMatched) -> None:
+        named = set().union(*self._puts_away.get(fact.script, {}).values())
+        if fact.step in named and fact.fields:
+            self._change(numbers={**self.now.numbers, fact.step: fact.fields})
+        if fact.step == self.now.step:
+            self._change(returned=False)
+
+    def _ended(self, step: str) -> None:
+        puts_away = self._puts_away.get(self.now.script, {})
+        if step not in puts_away:
+            return
+        put_away = [*self.now.put_away, step]
+        left = {
+            name: fields
+            for name, fields in self.now.numbers.items()
+            if any(name in named and other not in put_away for other, named in puts_away.items())
+        }
+        self._change(put_away=put_away, numbers=left)

@@ -1,0 +1,44 @@
+"""Reads the landmarks of machine.toml: states of the console, by what stands there in each."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from exhibit.decisions.script import SILENT
+from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_values import meant
+
+
+def read_landmarks(
+    root: Table, prompts: Collection[str], others: Collection[str]
+) -> dict[str, tuple[str, ...]]:
+    """The landmarks, if there are any: then each prompt belongs to one. `others`: displays and lines."""
+    landmarks: dict[str, tuple[str, ...]] = {}
+    if "landmarks" not in root:
+        return {}
+    owner: dict[str, str] = {}
+    known = [*prompts, *others]
+    for name, table in root.named_tables("landmarks"):
+        listed = table.texts("at", '["starter"]')
+        if "at" in table and not listed:
+            table.wrong("at", "at names nothing", 'at = ["starter"]')
+        if name == SILENT:
+            table.wrong((), f'"{SILENT}" stands for a machine from which nothing is heard', "another name")
+        for text, place in listed:
+            below = ("at",) if place is None else ("at", place)
+            if text not in known:
+                near = meant(text, known)
+                hint = f'; did you mean "{near}"?' if near else ""
+                write = f'"{near}"' if near else "the name of a prompt, display or line of this file"
+                table.wrong(below, f'no prompt, display or line is named "{text}"{hint}', write)
+            elif text in owner:
+                what = f'"{text}" belongs to the landmark "{owner[text]}" already'
+                table.wrong(below, what, "each name in one landmark")
+            owner.setdefault(text, name)
+        landmarks[name] = tuple(text for text, _ in listed)
+        table.close()
+    for prompt in prompts:
+        if prompt not in owner:
+            what = f'no landmark knows the prompt "{prompt}"'
+            root.wrong(("prompts", prompt), what, f'"{prompt}" in the "at" of one of the [landmarks]')
+    return landmarks
