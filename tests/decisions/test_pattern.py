@@ -196,6 +196,28 @@ def test_no_line_takes_a_pattern_long(text):
         assert made.match((stretch * 2000) + "q") is None
 
 
+@pytest.mark.parametrize(
+    "text", ["(A+)+B", "(A|A)*B", "(.*)(.*)(.*)X", "A{1}?", "[A-Z]*", "^A.*$", r"\\1(A)"]
+)
+def test_the_signs_of_other_notations_stand_for_themselves(text):
+    if "{" in text:
+        with pytest.raises(PatternMistake, match="is not a place"):
+            Pattern(text)
+        return
+    made = Pattern(text)
+    assert made.match(text) == {}
+    assert made.match("A" * MOST_COLUMNS) is None
+
+
+@given(patterns(), st.lists(st.sampled_from(STRETCHES), min_size=1, max_size=5))
+def test_whatever_is_accepted_no_line_takes_it_long(text, stretches):
+    try:
+        made = Pattern(text)
+    except PatternMistake:
+        return
+    made.match("".join(stretches) + "q")
+
+
 def test_places_and_columns_are_bounded_so_that_the_ways_are():
     assert (MOST_COLUMNS, MOST_PLACES, MOST_LOOSE) == (400, 12, 2)
     assert all("*" not in kind and "+" not in kind.replace("[+-]", "") for kind in pattern._KINDS.values())
