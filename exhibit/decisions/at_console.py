@@ -64,6 +64,11 @@ class AtConsole:
         return self._keying.why
 
     @property
+    def held(self) -> bool:
+        """Whether the machine holds up what is typed."""
+        return self._keying.held
+
+    @property
     def return_sent(self) -> bool:
         """Whether the machine may have taken what was typed last."""
         return self._keying.return_sent

@@ -89,6 +89,11 @@ class Keying:
         return self.state not in _BUSY and not self._hiding and not self._held
 
     @property
+    def held(self) -> bool:
+        """Whether the machine holds up what is typed: it has sent XOFF, and no XON since."""
+        return self._held
+
+    @property
     def command(self) -> str:
         """What was begun to be typed last."""
         return self._command

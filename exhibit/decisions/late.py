@@ -36,11 +36,13 @@ class Lateness:
         return "again"
 
 
-def overdue(run: ScriptRun, state: State, last_lines: list[str], then: WhatThen) -> kinds.StepOverdue:
-    """The fact of it."""
+def overdue(
+    run: ScriptRun, state: State, last_lines: list[str], then: WhatThen, *, held: bool
+) -> kinds.StepOverdue:
+    """The fact of it. `held`: what would have been typed was held up by the machine."""
     return kinds.StepOverdue(
         **run.where,
-        waited_for=_waited_for(run.step, state),
+        waited_for=["the machine to let something be typed (XON)"] if held else _waited_for(run.step, state),
         within_us=within_of(run.step),
         last_lines=last_lines,
         then=then,

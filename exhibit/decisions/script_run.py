@@ -31,6 +31,9 @@ class ScriptRun:
         self.why = ""
         self.untidy: list[str] = []
         """What the tidy-up could not do."""
+        self._may_go_on = False
+        """What the script began may go on: a step of the tidy-up that ends it wasn't done."""
+        self._tidied_again = False
         self.seen: dict[str, Mapping[str, str]] = {}
         """By step: the fields of what it waited for."""
         self._unanswered: TypeCommand | None = None
@@ -65,7 +68,18 @@ class ScriptRun:
 
     def begin_tidy_up(self) -> None:
         """From its first step, also when it had begun before."""
-        self.tidying, self.index, self.untidy = True, 0, []
+        self.tidying, self.index, self.untidy, self._may_go_on = True, 0, [], False
+
+    def tidies_again(self) -> bool:
+        """Whether the tidy-up, at its end, is to be gone through anew: once, where something may go on."""
+        again = self._may_go_on and not self._tidied_again
+        self._tidied_again |= again
+        return again
+
+    def fail_tidying(self, why: str) -> None:
+        """The step of the tidy-up that runs failed. The rest is tried all the same."""
+        self.untidy.append(f"the step {self.step.name} failed, because {why}")
+        self._may_go_on |= self._ends_something
 
     def resume(self, left: LastRecordingRead) -> None:
         """Goes on with what another run of this script left open."""
@@ -120,7 +134,8 @@ class ScriptRun:
         what was begun, and that may be going on.
         """
         why = f"the console stands at {landmark}"
-        if self._named and all(field in self.seen.get(step, {}) for step, field in self._named):
+        if self._ends_something:
+            self._may_go_on = True
             self.untidy.append(f"the step {self.step.name} was left out, because {why}")
         return why
 
@@ -128,8 +143,14 @@ class ScriptRun:
         """Why a step of the tidy-up is left out that names a number which the machine never gave."""
         why = f"the machine never gave {missing}"
         if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:
+            self._may_go_on = True
             self.untidy.append(f"{why}, but may have taken its command")
         return why
+
+    @property
+    def _ends_something(self) -> bool:
+        """Whether the step that runs ends what was begun, by a number that the machine gave."""
+        return bool(self._named) and all(field in self.seen.get(step, {}) for step, field in self._named)
 
     @property
     def _named(self) -> list[tuple[str, str]]:

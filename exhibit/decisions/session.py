@@ -153,6 +153,9 @@ class Session:
 
     def _begin_step(self, at_us: int) -> list[Command]:
         if self._run.at_end:
+            again = self._run.tidying and self._run.tidies_again()
+            if again:
+                return self._tidy_up(at_us, "what was begun may go on, so it is tried once more")
             return self._over() if self._run.tidying else self._tidy_up(at_us)
         return self._follow(self._stepping.begin(self._run, at_us), at_us)
 
@@ -180,8 +183,7 @@ class Session:
         failed = kinds.StepFailed(**self._run.where, why=why)
         if not self._run.tidying:
             return [Tell(fact=failed), *self._end_early("failed", why, at_us)]
-        # The rest of the tidy-up is tried all the same: each step of it stands by itself.
-        self._run.untidy.append(f"the step {self._run.step.name} failed, because {why}")
+        self._run.fail_tidying(why)
         self._progress.go("the step failed")
         return [Tell(fact=failed), *self._stepping.give_up_typing(at_us), *self._next_step(at_us)]
 
@@ -213,10 +215,10 @@ class Session:
 
     # -- the end ------------------------------------------------------------------------------
 
-    def _tidy_up(self, at_us: int) -> list[Command]:
+    def _tidy_up(self, at_us: int, why: str = "") -> list[Command]:
         run = self._run
         run.begin_tidy_up()
-        begun = kinds.TidyUpStarted(script=run.script.name, why=run.why or "the script is done")
+        begun = kinds.TidyUpStarted(script=run.script.name, why=why or run.why or "the script is done")
         return [Tell(fact=begun), *self._begin_step(at_us)]
 
     def _over(self) -> list[Command]:

@@ -53,6 +53,8 @@ class Stepping:
         """Where the step stood when it was late and a person was asked what to do."""
         self._date: Literal["", "asked", "agreed"] = ""
         """Whether a person was asked if the step's date may be told, and has said yes."""
+        self._held_up = False
+        """Something would be typed now, but for the machine's XOFF."""
         self.over: Literal["", "done", "left out", "failed"] = ""
         self.why = ""
 
@@ -60,7 +62,7 @@ class Stepping:
 
     def begin(self, run: ScriptRun, at_us: int) -> list[Command]:
         """Begins the step at which this run of a script is."""
-        self._begun, self.over, self.why, self._date = run, "", "", ""
+        self._begun, self.over, self.why, self._date, self._held_up = run, "", "", "", False
         step = run.step
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
@@ -100,7 +102,10 @@ class Stepping:
         return []
 
     def keyed(self, at_us: int) -> list[Command]:
-        """The keying may have come to an end: goes on from there."""
+        """The keying may have come to an end, or the machine have let go of it: goes on from there."""
+        if self._held_up and not self._console.held:
+            self._held_up = False
+            return self._want_prompt(at_us) if self._state == "at prompt" else []
         if self._state != "typing":
             return []
         match self._console.typing:
@@ -174,6 +179,10 @@ class Stepping:
             if run.left_out_elsewhere:
                 return self._leave_out(run.leave_out_at(standing.landmark))
             return []
+        # What is begun while the machine holds it up would go out whenever, and wherever it then stands.
+        self._held_up = self._console.held
+        if self._held_up:
+            return []
         if isinstance(step, PressKey):
             return self._press(step)
         try:
@@ -211,6 +220,9 @@ class Stepping:
     def _listened(self, at_us: int) -> list[Command]:
         step = self._run.step
         if self._state != "at prompt" or not isinstance(step, PressKey) or at_of(step):
+            return []
+        self._held_up = self._console.held
+        if self._held_up:
             return []
         quiet_us = self._console.quiet_us(at_us)
         return [Arm(name=LISTEN, due_us=quiet_us)] if quiet_us > at_us else self._press(step)
@@ -252,7 +264,7 @@ class Stepping:
             return self._done()
         standing = self._console.standing
         then = self._lateness.decide(self._state, standing.landmark if standing else "")
-        overdue = late.overdue(self._run, self._state, self._console.last_lines(), then)
+        overdue = late.overdue(self._run, self._state, self._console.last_lines(), then, held=self._held_up)
         why = f"{' or '.join(overdue.waited_for)} did not come in time"
         return [Tell(fact=overdue), *self._what_then(then, why, at_us)]
 

@@ -665,6 +665,48 @@ def test_a_machine_that_holds_for_ever_ends_failed_and_is_never_typed_at_later()
     assert driver.typed == b"g"
 
 
+def test_what_is_begun_while_the_machine_holds_is_typed_when_it_lets_go():
+    play(
+        one_round(GO),
+        """
+        opens
+            tell script started: round round 1
+            tell step started: go
+        prints "\\x13READY: "
+        passes settle
+            tell landmark reached: ready
+        later 1 s
+        prints "\\x11"
+            type g
+        """,
+        without=QUIETLY,
+    )
+
+
+def test_what_was_held_up_is_never_typed_where_something_else_has_come_to_stand():
+    driver = Driver(one_round(press("let-go", "cancel", "let-go"), tidy_up=(GO,)))
+    driver.open_line()
+    driver.prints(b"\x13")
+    driver.run(lambda: bool(driver.facts(kinds.StepOverdue)))
+    assert driver.facts(kinds.StepOverdue)[0].waited_for == ["the machine to let something be typed (XON)"]
+    driver.prints(b"\r\nSURE (NO)? \x11")
+    driver.run()
+    assert driver.typed == b""
+
+
+def test_a_key_for_an_unknown_place_that_was_held_up_waits_for_quiet_anew():
+    driver = Driver(one_round(press("let-go", "cancel", "let-go")))
+    driver.open_line()
+    driver.prints(b"\x13")
+    driver.passes("listen")
+    assert driver.typed == b""
+    driver.prints(b"\x11")
+    driver.wait(S)
+    assert driver.typed == b""
+    driver.passes("listen")
+    assert driver.typed == CANCEL
+
+
 # -- the tidy-up
 
 
@@ -741,6 +783,45 @@ def test_a_number_that_comes_when_its_step_was_given_up_already_is_used_in_the_t
     answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
     assert driver.typed.endswith(b"X 17\r")
     assert tidied(driver) == ("stopped", True)
+
+
+def test_where_a_job_may_go_on_the_tidy_up_is_gone_through_once_more():
+    driver = Driver(one_round(GO, pause("look"), tidy_up=(END_IT, command("leave", "Y", "desk"))))
+    types(driver, b"GO", b"JOB 17 BEGUN: X\r\nREADY: ")
+    driver.asks("stop")
+    assert driver.typed.endswith(b"X")
+    driver.prints(b"\x13")
+    driver.passes("step")
+    assert driver.facts(kinds.StepFailed)[0].step == "end-it"
+    driver.passes("step")
+    assert [fact.why for fact in driver.facts(kinds.TidyUpStarted)] == [
+        "a docent said stop",
+        "what was begun may go on, so it is tried once more",
+    ]
+    driver.prints(b"\x11")
+    driver.prints(b"\r\nREADY: ")
+    driver.passes("settle")
+    answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
+    answer(driver, b"Y", b"DESK TERN: ")
+    assert b"X 17\r" in driver.typed
+    assert tidied(driver) == ("stopped", True)
+
+
+def test_it_is_gone_through_twice_at_most():
+    driver = Driver(one_round(GO, pause("look"), tidy_up=(END_IT,)))
+    types(driver, b"GO", b"JOB 17 BEGUN: X\r\n")
+    driver.asks("stop")
+    driver.run()
+    assert len(driver.facts(kinds.TidyUpStarted)) == 2
+    assert tidied(driver) == ("failed", False)
+
+
+def test_a_step_that_ends_no_job_isnt_tried_again():
+    driver = Driver(one_round(pause("look"), tidy_up=(command("leave", "Y", "desk"), END_IT)))
+    driver.open_line()
+    driver.run()
+    assert len(driver.facts(kinds.TidyUpStarted)) == 1
+    assert tidied(driver) == ("failed", False)
 
 
 def test_a_command_that_was_cancelled_before_its_return_began_nothing():

@@ -92,7 +92,10 @@ def test_a_job_that_hangs_while_it_is_followed_is_let_go_and_stopped(opened):
     found = round_ended_by(bridge)
     assert (found.outcome, found.tidy) == ("failed", True), found.why
     overdue = [entry.fact for entry in bridge.entries if isinstance(entry.fact, kinds.StepOverdue)]
-    assert [(fact.step, fact.waited_for) for fact in overdue] == [("tides-table", ["followed-ended"])]
+    assert [(fact.step, fact.waited_for, fact.then) for fact in overdue] == [
+        ("tides-table", ["followed-ended"], "wait on"),
+        ("tides-table", ["followed-ended"], "stop"),
+    ]
     over = assert_nothing_goes_on(opened, since)
     assert ("TIDES", "stopped") in {(record.name, record.how) for record in over}
 

@@ -1,0 +1,55 @@
+"""Some of the rounds that `python -m tests.trials.rounds` plays by the hundred: the judge is one."""
+
+import pytest
+
+from exhibit.decisions import stepping
+from exhibit.decisions.keying import Keying
+from exhibit.decisions.script_run import ScriptRun, at_of
+from tests.trials.disturbed_round import FAULTS, DisturbedRound, Fault, faults_of, whimbrel
+
+SEEDS = range(1, 41)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_disturbed_round_ends_tidy_or_told_and_nothing_was_typed_amiss(seed):
+    played = DisturbedRound(seed)
+    assert played.wrong == [], f"round {seed}: {played.faults}"
+
+
+def test_every_fault_comes_in_these_rounds():
+    assert {fault.kind for seed in SEEDS for fault in faults_of(seed)} == set(FAULTS)
+
+
+def test_the_same_number_plays_the_same_round():
+    assert DisturbedRound(7).entries == DisturbedRound(7).entries
+
+
+# -- the judge finds a program that is broken
+
+
+def wrong_with(*faults: Fault) -> str:
+    """What the judge says of rounds that are disturbed so, one by one."""
+    return "; ".join(wrong for fault in faults for wrong in DisturbedRound(1, [fault]).wrong)
+
+
+def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
+    held = [Fault("XOFF stuck", at_s, 110.0) for at_s in (50, 55, 60)]
+    assert wrong_with(*held) == ""
+    monkeypatch.setattr(ScriptRun, "tidies_again", lambda run: False)
+    assert "SHUTTLE" in wrong_with(*held)
+
+
+def test_a_command_that_isnt_whole_in_a_script_is_found(monkeypatch):
+    begin = Keying.begin
+    monkeypatch.setattr(
+        Keying,
+        "begin",
+        lambda self, command, *a, **more: begin(self, command.replace("LEAVE", "LEAV"), *a, **more),
+    )
+    assert any("the machine took 'LEAV'" in wrong for wrong in DisturbedRound(1).wrong)
+
+
+def test_typing_where_something_else_stands_is_found(monkeypatch):
+    anywhere = tuple(prompt.name for prompt in whimbrel().machine.prompts)
+    monkeypatch.setattr(stepping, "at_of", lambda step: at_of(step) and anywhere)
+    assert "where keep-log stood" in "; ".join(DisturbedRound(1, []).wrong)
