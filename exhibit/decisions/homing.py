@@ -190,6 +190,10 @@ class Homing:
         question = self._left.now.question
         if place is not None:
             return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
+        if not question and self._session.tidies_anywhere:
+            # A job is being followed, say: the tidy-up is written to begin where nothing stands.
+            self._state = "under way"
+            return self._session.note(kinds.LineOpened(line=""), at_us)
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
             return self._ask("what the machine printed is none of its landmarks")
         silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))

@@ -106,6 +106,8 @@ class DisturbedRound:
         self._step: AnyStep | None = None
         self._standing = ""
         self._heard_us = 0
+        self._home_key = ""
+        """Goes out next, to find out where the console stands."""
         self._half = b""
         """What was typed since a command was last taken or cancelled."""
         self._play()
@@ -259,13 +261,18 @@ class DisturbedRound:
                     self._agenda.append((self._run.now_us + round(fault.at_s * S), f"{number}"))
                 self._agenda.sort()
             case kinds.StepStarted(script=script, step=name, tidying=tidying):
-                described = self.folder.scripts[script]
-                steps = described.tidy_up if tidying else described.steps
+                described = self.folder.scripts.get(script)
+                steps = described.steps if described else ways_home(self.folder)
+                steps = described.tidy_up if described and tidying else steps
                 self._step = next(step for step in steps if step.name == name)
             case kinds.LandmarkReached(landmark=landmark):
                 self._standing = landmark
             case kinds.TypingConfirmed():
                 self._half = b""
+            case kinds.PlaceSought():
+                self._step = None
+            case kinds.KeySent(key=key):
+                self._home_key = key
             case kinds.HandsOnAsked():
                 self._asked = fact
 
@@ -288,12 +295,29 @@ class DisturbedRound:
         if byte == CANCEL and self._half:
             self._half = b""
             return
+        if self._home_key:
+            self._judge_home_key(what)
+            return
         if step is None or "step" not in self._run.deadlines or self._run.deadlines["step"] < now:
             self.wrong.append(f"typed {what}, past its limit")
         if not self._half and step is not None:
             self._judge_place(step, what)
         if not isinstance(step, PressKey):
             self._half += bytes((byte,))
+
+    def _judge_home_key(self, what: str) -> None:
+        """The nudge, or the cancel key, is typed where it isn't known what stands, and in quiet alone."""
+        key, self._home_key = self._home_key, ""
+        way = self.folder.way_home
+        if way is None or self._run.now_us - self._heard_us < way.listen_us:
+            self.wrong.append(f"typed {what}, the {key}, while the machine was printing")
+        if key == "nudge" and self._standing in self._questions:
+            self.wrong.append(f"typed {what}, the nudge, at the question {self._standing}")
+        self._standing = ""
+
+    @property
+    def _questions(self) -> set[str]:
+        return {prompt.name for prompt in self.folder.machine.prompts if prompt.kind != "command"}
 
     def _judge_place(self, step: AnyStep, what: str) -> None:
         if at_of(step):
@@ -362,6 +386,9 @@ class DisturbedRound:
 
     def _is_of_a_script(self, taken: CommandTaken) -> bool:
         machine = self.folder.machine
+        kinds_there = {p.kind for p in machine.prompts if p.pattern.match(taken.prompt) is not None}
+        if not taken.text and taken.secret_length is None and kinds_there == {"command"}:
+            return True  # the nudge, which does nothing there
         at = {prompt.name for prompt in machine.prompts if prompt.pattern.match(taken.prompt) is not None}
         for step in whole_steps(self.folder):
             if not at & set(at_of(step)):
@@ -379,7 +406,14 @@ class DisturbedRound:
 
 def whole_steps(folder: Folder) -> list[AnyStep]:
     """The steps of all the folder's scripts."""
-    return [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    return [*steps, *ways_home(folder)]
+
+
+def ways_home(folder: Folder) -> list[AnyStep]:
+    """The steps of all ways home."""
+    way = folder.way_home
+    return [step for steps in way.ways.values() for step in steps] if way is not None else []
 
 
 @cache
