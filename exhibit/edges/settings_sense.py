@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from exhibit.decisions.script import HOME
+from exhibit.edges.settings_jobs import check_jobs
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_paths import check_paths
 from exhibit.edges.settings_patterns import check_ends, check_keys, check_patterns
@@ -14,7 +15,12 @@ from exhibit.edges.settings_telling import check_confirmed, check_telling
 from exhibit.edges.settings_times import check_machine_times, check_times
 from exhibit.edges.settings_words import check_words
 
-_OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (check_paths, check_times, check_ends)
+_OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
+    check_paths,
+    check_times,
+    check_ends,
+    check_jobs,
+)
 
 
 def check_sense(drafts: Drafts) -> None:
