@@ -118,9 +118,10 @@ def _wrapped(text: str, indent: str, width: int) -> list[str]:
 def _in_order(path: Path, folder: Folder) -> str:
     steps = sum(len(script.steps) + len(script.tidy_up) for script in folder.scripts.values())
     languages = ", ".join(folder.machine.languages.values())
+    captions = "a caption" if len(folder.captions) == 1 else f"{len(folder.captions)} captions"
     return (
         f"{path} is in order: {len(folder.digests)} files, {len(folder.scripts)} scripts with {steps} steps, "
-        f"{len(folder.captions)} captions in {languages}."
+        f"{captions} in {languages}."
     )
 
 

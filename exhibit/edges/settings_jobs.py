@@ -19,7 +19,8 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
                 number = f"{{{step.name}.{exerciser.job}}}"
                 step.table.wrong(
                     "type",
-                    f"this begins {exerciser.name}, and nothing in the tidy-up stops it by its number {number}",
+                    f"this begins {exerciser.name}, and nothing in the tidy-up stops it by its number "
+                    f"{number}",
                     f'a [[tidy_up]] step with type = "STOP {number}", in the words of the machine',
                 )
                 break
