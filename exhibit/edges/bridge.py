@@ -11,15 +11,14 @@ import queue
 from collections import deque
 from collections.abc import Callable
 
-import msgspec
-
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import REST
-from exhibit.edges.line_events import ErrorsCounted, LineEvent, Lost, Opened, Received, Unreadable
+from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, StopWanted
+from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
-from exhibit.facts.errors import LineFault, RecordingFault
+from exhibit.facts.errors import RecordingFault
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
@@ -27,32 +26,8 @@ from exhibit.streams.recording import RecordingWriter
 HEARTBEAT_EVERY_S = 1.0
 """Real seconds. One byte may be held up by the line for a second more, and readers are promised a
 heartbeat every two."""
-LATE_S = 0.05
-LISTEN_S = 0.1
-"""Real seconds. Woken so much too late, this computer was busy: the machine may have printed what
-nobody has read yet. So the line is listened to for so long before any deadline passes."""
-TURN_BYTES = 2048
-"""A machine that never pauses must not keep the heartbeat waiting."""
-
-
 QUIET_US = 2_000_000
 """Of the recording's clock: so long nothing may have come before a recording ends for another day."""
-
-
-class StopWanted(msgspec.Struct, frozen=True):
-    """The program is asked to end (a signal)."""
-
-    why: str
-
-
-class Asked(msgspec.Struct, frozen=True):
-    """A request, and the way to answer it."""
-
-    request: Request
-    reply: Reply
-
-
-Event = LineEvent | Asked | StopWanted
 TypeByte = Callable[[int], str]
 """Puts a byte on the line; gives back why that failed, or nothing."""
 
@@ -78,7 +53,7 @@ class Bridge:
         self._writer = writer
         self._clock = clock
         self._type_byte = type_byte
-        self._events = events
+        self._queue = BridgeQueue(events, clock)
         self._left = left
         self._goes_on_from = carried_over
         self._day = _day_of(clock.opened_wall)
@@ -96,11 +71,11 @@ class Bridge:
 
     def deliver(self, event: Event) -> None:
         """Take an event from any thread."""
-        self._events.put(event)
+        self._queue.put(event)
 
     def ask(self, request: Request, reply: Reply) -> None:
         """Take a request from any thread."""
-        self._events.put(Asked(request, reply))
+        self._queue.put(Asked(request, reply))
 
     def run(self, stay_when_failed: bool) -> kinds.Outcome | kinds.CarriedOver:
         """Works until all is done, or until it is told to stop; gives how it ended.
@@ -119,7 +94,7 @@ class Bridge:
         while True:
             piece_due_us = self._pieces.due_us()
             due = [self._next_beat_us, *self._deadlines.values()]
-            events, now_us = self._events_until(min(due if piece_due_us is None else [*due, piece_due_us]))
+            events, now_us = self._queue.until(min(due if piece_due_us is None else [*due, piece_due_us]))
             for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
                     return self._closed(self._over or "stopped", event.why)
@@ -140,27 +115,6 @@ class Bridge:
 
     # -- events -------------------------------------------------------------------------------
 
-    def _events_until(self, due_us: int) -> tuple[list[Event], int]:
-        """What has come, waiting until `due_us` if nothing has, and up to when that is all that came."""
-        events = self._next_event(self._clock.wait_s(due_us))
-        if not events and self._clock.now_us() - due_us > self._clock_us(LATE_S):
-            events = self._next_event(LISTEN_S)
-        # Taken before the queue is looked through: what comes later can't hold off a deadline, nor be
-        # overtaken by one.
-        now_us = self._clock.now_us()
-        room_bytes = TURN_BYTES
-        while room_bytes > 0 and (more := self._next_event(0.0)):
-            events += more
-            room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
-        last = events[-1] if events and not self._events.empty() else None
-        return events, min(last.at_us, now_us) if isinstance(last, Received) else now_us
-
-    def _next_event(self, within_s: float) -> list[Event]:
-        try:
-            return [self._events.get(timeout=within_s)]
-        except queue.Empty:
-            return []
-
     def _handle(self, event: Event) -> None:
         self._last_event_us = self._clock.now_us()
         match event:
@@ -176,22 +130,26 @@ class Bridge:
                     parity=parity, framing=framing, overrun=overrun, breaks=breaks
                 )
                 self._append(counted, at_us)
-            case Unreadable(fault=fault):
-                self._unreadable(fault)
+            case Unreadable():
+                self._unreadable(event)
             case Asked(request, reply):
                 self._asked(request, reply)
             case StopWanted(why):
                 stop = kinds.RequestMade(request="stop", by="this computer", why=why)
                 self._append(stop, self._clock.now_us())
 
-    def _unreadable(self, fault: LineFault) -> None:
-        """What first came on the line is no text: with such settings there is nothing to watch or to type.
+    def _unreadable(self, event: Unreadable) -> None:
+        """What first came on the line is no text: by its settings, as far as can be told.
 
-        After a loss it may be what switching on does to a line, and the settings were right before.
+        Switching on may do that to a line too, and so may a loss. So where scripts are run they go on, and
+        find out where the machine stands. Where it is only watched, and never said anything that could be
+        read, there is nothing to be seen at such settings.
         """
-        if self._openings == 1:
-            self._closed("failed", fault.what)
-            raise fault
+        what, do = event.fault.what, event.fault.do
+        self._append(kinds.LineUnreadable(cause=event.cause, what=what, do=do), event.at_us)
+        if self._type_byte is None and self._openings == 1:
+            self._closed("failed", what)
+            raise event.fault
 
     def _asked(self, request: Request, reply: Reply) -> None:
         made = kinds.RequestMade(request=request.request, by=request.by, step=request.step, why=request.why)
@@ -239,7 +197,7 @@ class Bridge:
     def _carried_over(self) -> kinds.CarriedOver | None:
         """With what the recording of another day is to begin, if now is a quiet moment to begin it."""
         now_us = self._clock.now_us()
-        quiet = now_us - self._last_event_us >= QUIET_US and self._events.empty() and not self._ordered
+        quiet = now_us - self._last_event_us >= QUIET_US and self._queue.empty and not self._ordered
         if not quiet or set(self._deadlines) - {REST} or _day_of(self._clock.wall()) <= self._day:
             return None
         return self._decider.carry_over(now_us)

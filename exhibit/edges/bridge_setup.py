@@ -14,7 +14,8 @@ import msgspec
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.script import Folder
-from exhibit.edges.bridge import Bridge, Event, StopWanted, TypeByte
+from exhibit.edges.bridge import Bridge, TypeByte
+from exhibit.edges.bridge_queue import Event, StopWanted
 from exhibit.edges.line import open_line
 from exhibit.edges.line_events import LineEvent, Unreadable
 from exhibit.edges.line_reader import Borrower

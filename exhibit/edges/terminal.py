@@ -27,6 +27,9 @@ _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
 """What becomes of a step that is late."""
 
 
+_KEYS: Final = {"nudge": "harmless key", "cancel": "cancel key"}
+
+
 def in_words(words: kinds.Words) -> str:
     """These words in the terminal's language, or in the first there is."""
     return words.get(LANGUAGE) or next(iter(words.values()), "")
@@ -36,7 +39,8 @@ class Terminal:
     """Tells in plain words what a recording tells, and answers for the person.
 
     Lines typed at the terminal go through `typed`: yes and no answer the step that is asked for, wait on
-    and leave out say what becomes of one that is late, stop ends the scripts.
+    and leave out say what becomes of one that is late, stop ends the scripts, and go on says after a
+    failure that somebody has looked.
     """
 
     def __init__(self, door: Path, site: Site, out: TextIO = sys.stdout) -> None:
@@ -68,6 +72,8 @@ class Terminal:
         word = line.strip().lower()
         if word == "stop":
             self._request(Request(request="stop", by=BY))
+        elif word == "go on":
+            self._request(Request(request="clear", by=BY))
         elif self._late and word in ("wait on", "leave out"):
             request: Literal["wait on", "leave out"] = "wait on" if word == "wait on" else "leave out"
             self._request(Request(request=request, by=BY, step=self._late))
@@ -125,11 +131,30 @@ class Terminal:
                 return ["  done."]
             case kinds.ScriptEnded(outcome="stopped"):
                 return ["  Stopped. The machine is still on; its closing is run with --script closing."]
+            case kinds.LastRecordingRead():
+                return _left_open(fact)
+            case kinds.PlaceSought():
+                return ["  Listening where the machine stands."]
+            case kinds.KeySent(key=key):
+                return [f"  The {_KEYS[key]} was typed, so that it shows where it stands."]
+            case kinds.PlaceRecognised(place=place):
+                return [f"  It stands at: {place}."]
+            case kinds.ScriptLeftOut():
+                return [f"  The script {fact.script} isn't needed: {fact.why}."]
+            case kinds.LineUnreadable():
+                return [f"  {fact.what}", f"  {fact.do}"]
+            case kinds.PersonAsked():
+                return [
+                    "  It isn't known how to go on. On the machine's display stands:",
+                    *_framed(fact.rows),
+                ]
+            case kinds.SessionCleared():
+                return ["Going on: first it is found out where the machine stands."]
             case kinds.SessionFailed():
                 return [
                     f"The scripts have stopped: {fact.why}.",
                     "Nothing more is typed at the machine; it is still mirrored and recorded.",
-                    "Look at the machine, then press Ctrl-C here and start again when it is safe.",
+                    'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.',
                 ]
         return []
 
@@ -154,3 +179,20 @@ class Terminal:
 
     def _say(self, line: str) -> None:
         print(line, file=self._out, flush=True)
+
+
+def _left_open(fact: kinds.LastRecordingRead) -> list[str]:
+    """What whoever starts a run should know of the one before it."""
+    lines = []
+    if fact.recording and not fact.closed:
+        lines.append(f"  The recording before this one, {fact.recording}, broke off.")
+    if fact.numbers:
+        jobs = (" ".join(fields.values()) for fields in fact.numbers.values())
+        lines.append(f"  By it the script {fact.script} may have left something going: {', '.join(jobs)}.")
+    if fact.question:
+        lines.append(f"  By it the question {fact.question} was not answered.")
+    return lines
+
+
+def _framed(rows: list[str]) -> list[str]:
+    return [f"    | {row.rstrip()}" for row in rows] or ["    | (nothing)"]

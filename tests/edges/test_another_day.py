@@ -13,7 +13,8 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import Wanted
 from exhibit.decisions.views import View
 from exhibit.edges import bridge_setup, running
-from exhibit.edges.bridge import QUIET_US, StopWanted
+from exhibit.edges.bridge import QUIET_US
+from exhibit.edges.bridge_queue import StopWanted
 from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 from exhibit.edges.line_events import Lost, Opened, Received
 from exhibit.facts import kinds

@@ -13,7 +13,8 @@ import pytest
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import Wanted
-from exhibit.edges.bridge import Asked, Bridge, StopWanted
+from exhibit.edges.bridge import Bridge
+from exhibit.edges.bridge_queue import Asked, StopWanted
 from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, Received
 from exhibit.edges.requests import Request, RequestDoor, ask
 from exhibit.facts import kinds
@@ -530,3 +531,27 @@ def test_received_bytes_come_through_whatever_their_value(tmp_path):
     staged.bridge.run(stay_when_failed=False)
     received = "".join(fact.bytes for fact in staged.facts(kinds.BytesReceived))
     assert kinds.to_bytes(received) == every
+
+
+# -- going on after a failure
+
+
+def test_after_go_on_the_bridge_does_not_end_as_failed(tmp_path):
+    staged = Staged(tmp_path, folder(script("round", hands_on("key"))), ONE, FarHeron())
+    answers = []
+
+    def ask_at(at_us: int, request: str, step: str = "") -> None:
+        staged.world.at(at_us, Asked(Request(request=request, by="a docent", step=step), answers.append))
+
+    ask_at(2 * S, "clear")
+    ask_at(3 * S, "refuse", "key")
+    ask_at(20 * S, "clear")
+    assert staged.bridge.run(stay_when_failed=True) == "done"
+    assert [answer.accepted for answer in answers] == [False, True, True]
+    assert staged.facts(kinds.SessionCleared) == [kinds.SessionCleared(by="a docent")]
+
+
+def test_without_anybody_to_say_go_on_a_failed_bridge_ends(tmp_path):
+    staged = Staged(tmp_path, folder(script("round", hands_on("key"))), ONE, FarHeron())
+    staged.world.at(3 * S, Asked(Request(request="refuse", by="a docent", step="key"), lambda answer: None))
+    assert staged.bridge.run(stay_when_failed=False) == "failed"

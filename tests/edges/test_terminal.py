@@ -5,8 +5,10 @@ from __future__ import annotations
 import io
 from pathlib import Path
 
+import msgspec
 import pytest
 
+from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.machine import Site
 from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal
@@ -176,3 +178,55 @@ def test_after_a_failure_it_says_that_nothing_is_typed_and_what_to_do(bench: Ben
     assert "loaded did not come in time" in said
     assert "Nothing more is typed" in said
     assert "Look at the machine" in said
+
+
+# -- the way home, and going on
+
+
+def test_go_on_reaches_the_bridge_and_a_refusal_is_told(bench: Bench):
+    bench.terminal.typed("  Go on\n")
+    assert [heard.request for heard in bench.heard] == ["clear"]
+
+
+def test_after_a_failure_the_person_is_told_how_to_go_on(bench: Bench):
+    said = bench.told(kinds.SessionFailed(why="nothing is to be heard", last_lines=[]))
+    assert "nothing is to be heard" in said
+    assert '"go on"' in said
+    assert "Ctrl-C" in said
+
+
+def test_who_is_asked_sees_what_stands_on_the_machine(bench: Bench):
+    said = bench.told(kinds.PersonAsked(why="unknown", rows=["HALTED", "", "AT 1777  "]))
+    assert "    | HALTED\n    | \n    | AT 1777\n" in said
+    assert "(nothing)" in bench.told(kinds.PersonAsked(why="unknown", rows=[]))
+
+
+def test_what_the_last_recording_left_open_is_told(bench: Bench):
+    last = msgspec.structs.replace(
+        NOTHING, recording="monday.exhibit", script="round", numbers={"begin": {"job": "7"}}, question="sure"
+    )
+    said = bench.told(last)
+    assert "may have left something going: 7" in said
+    assert "question sure was not answered" in said
+    assert "broke off" not in said
+    assert "monday.exhibit, broke off" in bench.told(msgspec.structs.replace(last, closed=False))
+    assert bench.told(NOTHING) == ""
+
+
+@pytest.mark.parametrize(
+    ("fact", "said"),
+    [
+        (kinds.PlaceSought(why="the line was opened"), "Listening"),
+        (kinds.KeySent(key="cancel", why=""), "cancel key was typed"),
+        (kinds.KeySent(key="nudge", why=""), "harmless key was typed"),
+        (kinds.PlaceRecognised(place="signed-out", line=""), "stands at: signed-out"),
+        (
+            kinds.ScriptLeftOut(script="opening", why="the machine is open"),
+            "opening isn't needed: the machine",
+        ),
+        (kinds.LineUnreadable(cause="speed", what="It is no text.", do="Try 300."), "Try 300."),
+        (kinds.SessionCleared(by="a docent"), "Going on"),
+    ],
+)
+def test_each_thing_on_the_way_home_is_told_in_words(bench: Bench, fact: kinds.AnyFact, said: str):
+    assert said in bench.told(fact)

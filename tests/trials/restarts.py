@@ -222,9 +222,16 @@ def wrongs(world: World, life: Life, before: int) -> list[str]:
     return wrong
 
 
-def moments_of(whole: Life, count: int, dice: random.Random) -> list[tuple[int, bool, int]]:
-    """Moments of the round, spread over it; half of them where something was just typed or asked."""
-    begun = next(e.seq for e in whole.entries if isinstance(e.fact, kinds.ScriptStarted) and e.fact.round)
+def moments_of(
+    whole: Life, count: int, dice: random.Random, *, opening: bool = False
+) -> list[tuple[int, bool, int]]:
+    """Moments of the round, spread over it; half of them where something was just typed or asked.
+
+    Each with whether the act behind its fact is still done, and for how long nobody listens then.
+    """
+    begun = next(
+        e.seq for e in whole.entries if isinstance(e.fact, kinds.ScriptStarted) and (e.fact.round or opening)
+    )
     typed = [e.seq for e in whole.entries if isinstance(e.fact, kinds.BytesTyped) and e.seq > begun]
     questions = [
         e.seq + 1
@@ -242,9 +249,10 @@ def main() -> int:
     parser = argparse.ArgumentParser()
     parser.add_argument("--moments", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--opening", action="store_true", help="moments of the opening too")
     given = parser.parse_args()
     folder = read_folder(scripts_folder() / "whimbrel")
-    moments = moments_of(whole_life(folder), given.moments, random.Random(given.seed))
+    moments = moments_of(whole_life(folder), given.moments, random.Random(given.seed), opening=given.opening)
     counts: Counter[str] = Counter()
     false = 0
     for moment, acted, away_us in moments:

@@ -1,0 +1,458 @@
+"""Before a script begins it is known where the console stands; else a person is asked."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+import pytest
+
+from exhibit.decisions.decider import Decider
+from exhibit.decisions.left_open import NOTHING
+from exhibit.decisions.programme import Wanted
+from exhibit.decisions.script import SILENT, Folder, WayHome
+from exhibit.facts import kinds
+from tests.decisions.driver import Driver
+from tests.decisions.far_end import FarHeron
+from tests.decisions.heron import (
+    BOARD,
+    CANCEL,
+    MACHINE,
+    RETURN,
+    SECRET,
+    S,
+    command,
+    folder,
+    hands_on,
+    machine,
+    opened,
+    pause,
+    press,
+    script,
+)
+
+LANDMARKS = {
+    "signed-out": ("ready",),
+    "signed-in": ("desk",),
+    "word-wanted": ("word",),
+    "question": ("sure",),
+    "status-display": ("board", "gauge"),
+    "just-ended": ("ended",),
+}
+WAY = WayHome(
+    title={"en": "The way home"},
+    listen_us=2 * S,
+    answer_us=4 * S,
+    within_us=60 * S,
+    home=("signed-out",),
+    begins={"opening": (SILENT,)},
+    ways={
+        "signed-in": (command("leave-desk", "leave", "ready", at="desk"),),
+        "word-wanted": (press("give-up-word", "enter", "ready", at="word"),),
+        "status-display": (press("put-away", "space", "ready", at="board"),),
+        "question": (command("say-no", "no", "ready", at="sure"),),
+    },
+)
+ROUND = script(
+    "round",
+    command("begin", "begin shuttle", "begun"),
+    pause("look"),
+    tidy_up=(command("end-shuttle", "end {begin.job}", "stopped"),),
+)
+SCRIPTS = (script("opening", hands_on("turn-key")), ROUND, script("closing", pause("close")))
+ROUNDS = Wanted(before=(), rounds=1, after=())
+
+
+def described(nudge: bytes = RETURN, displays: tuple[Any, ...] = MACHINE.displays, **changes: Any) -> Folder:
+    there = machine(typing={"nudge": nudge}, landmarks=LANDMARKS, displays=displays)
+    return msgspec.structs.replace(
+        folder(*SCRIPTS, machine=there), way_home=msgspec.structs.replace(WAY, **changes)
+    )
+
+
+def left(**changes: Any) -> kinds.LastRecordingRead:
+    return msgspec.structs.replace(NOTHING, recording="the last", **changes)
+
+
+def started(
+    far_end: FarHeron | None = None,
+    last: kinds.LastRecordingRead = NOTHING,
+    wanted: Wanted = ROUNDS,
+    where: Folder | None = None,
+) -> Driver:
+    """The line has just been opened. What the machine printed before isn't heard."""
+    where = where or described()
+    if far_end is not None:
+        while far_end.next_us() is not None:
+            far_end.take()
+    driver = Driver(Decider(where, opened(where.machine), wanted, {"word": SECRET}), far_end)
+    driver.note(last)
+    driver.open_line()
+    return driver
+
+
+def keys(driver: Driver) -> list[str]:
+    return [fact.key for fact in driver.facts(kinds.KeySent)]
+
+
+def places(driver: Driver) -> list[str]:
+    return [fact.place for fact in driver.facts(kinds.PlaceRecognised)]
+
+
+def ran(driver: Driver) -> list[str]:
+    return [fact.script for fact in driver.facts(kinds.ScriptStarted)]
+
+
+def asked(driver: Driver) -> str:
+    """Why a person was asked."""
+    (fact,) = driver.facts(kinds.PersonAsked)
+    assert driver.over == "failed"
+    return fact.why
+
+
+# -- listening, and one key
+
+
+def test_nothing_is_typed_before_the_line_was_quiet_for_a_while():
+    driver = started(FarHeron())
+    driver.wait(S)
+    driver.prints(b"SOMETHING\r\n")
+    driver.passes("home")
+    assert driver.typed == b""
+    driver.passes("home")
+    assert driver.typed == RETURN
+    assert driver.now_us == 3 * S
+
+
+def test_one_nudge_shows_where_the_console_stands_and_the_script_begins_there():
+    driver = started(FarHeron())
+    driver.run()
+    assert keys(driver) == ["nudge"]
+    assert places(driver) == ["signed-out"]
+    assert driver.over == "done"
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+
+
+def test_where_a_prompt_came_by_itself_no_key_is_typed():
+    driver = started()
+    driver.prints(b"READY: ")
+    driver.passes("settle")
+    driver.passes("home")
+    assert keys(driver) == []
+    assert places(driver) == ["signed-out"]
+    assert ran(driver) == ["round"]
+
+
+def test_a_machine_whose_folder_names_no_nudge_gets_none():
+    driver = started(FarHeron(), where=described(nudge=b""))
+    driver.run()
+    assert driver.typed == b""
+    assert "nothing is to be heard" in asked(driver)
+
+
+@pytest.mark.parametrize(
+    "last", [left(half_typed="EN"), left(unanswered="LEAVE"), left(closed=False)], ids=str
+)
+def test_where_a_command_may_stand_half_typed_the_cancel_key_comes_first(last):
+    far_end = FarHeron()
+    for byte in b"EN":
+        far_end.typed(byte, 0)
+    driver = started(far_end, last)
+    driver.run()
+    assert keys(driver) == ["cancel"]
+    assert driver.typed.startswith(CANCEL)
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+    assert driver.over == "done"
+
+
+def test_a_prompt_that_stands_is_not_trusted_while_half_a_command_may_stand_behind_it():
+    driver = started(last=left(half_typed="WI"))
+    driver.prints(b"\r\nREADY: ")
+    driver.passes("settle")
+    driver.passes("home")
+    assert driver.typed == CANCEL
+    assert places(driver) == []
+
+
+def test_a_cancel_key_that_nobody_answers_is_followed_by_no_return_where_half_a_command_is_known_of():
+    driver = started(FarHeron(), left(half_typed="WI"))
+    driver.far_end.way_in = lambda byte: b""
+    driver.run()
+    assert driver.typed == CANCEL
+    assert "nothing is to be heard" in asked(driver)
+
+
+def test_where_the_last_recording_only_broke_off_the_nudge_may_follow_a_cancel_key_without_answer():
+    driver = started(FarHeron(), left(closed=False))
+    driver.far_end.way_in = lambda byte: b"" if bytes((byte,)) == CANCEL else bytes((byte,))
+    driver.run()
+    assert keys(driver) == ["cancel", "nudge"]
+    assert driver.over == "done"
+
+
+def test_into_an_open_question_nothing_is_typed_until_a_person_has_looked():
+    driver = started(last=left(question="sure"))
+    driver.run()
+    assert driver.typed == b""
+    assert "question sure" in asked(driver)
+    driver.asks("clear")
+    driver.passes("home")
+    assert driver.typed == CANCEL
+    driver.prints(b" CANCELLED\r\nSURE (NO)? ")
+    driver.run(lambda: len(driver.typed) > 1)
+    assert places(driver) == ["question"]
+    assert driver.typed == CANCEL + b"n"  # the way home from there, by its own prompt
+
+
+# -- places
+
+
+@pytest.mark.parametrize(
+    ("place", "executed"),
+    [("ready", []), ("desk", ["LEAVE"]), ("word", []), ("board", [])],
+)
+def test_from_each_place_the_way_home_is_gone(place, executed):
+    driver = started(FarHeron(place), last=left(closed=False))
+    driver.run()
+    assert driver.over == "done"
+    assert driver.far_end.executed == [*executed, "BEGIN SHUTTLE", "END 1"]
+    assert driver.far_end.place == "ready"
+
+
+def test_a_display_that_never_pauses_is_recognised_all_the_same():
+    driver = started(where=described(displays=(BOARD,)))
+    frame = b"\x1b[2J\x1b[1;1HHERON BOARD 09.15\x1b[3;1HLOAD 1\x1b[24;1H"
+    for _ in range(2):
+        driver.wait(900_000)
+        driver.prints(frame)
+    driver.passes("home")
+    assert places(driver) == ["status-display"]
+    assert driver.typed == b" "
+
+
+def test_a_machine_that_never_pauses_otherwise_is_asked_about():
+    driver = started()
+    while driver.over is None:
+        driver.now_us += 900_000
+        driver.prints(b"MORE\r\n")
+        if driver.deadlines.get("home", driver.now_us + 1) <= driver.now_us:
+            driver.passes("home")
+        assert driver.now_us < 120 * S
+    assert driver.typed == b""
+    assert "goes on printing" in asked(driver)
+
+
+def test_the_last_line_can_be_a_landmark_once_it_is_quiet():
+    driver = started()
+    driver.prints(b"JOB 4 ENDED\r\n")
+    driver.run()
+    assert places(driver) == ["just-ended"]
+    assert driver.typed == b""
+    assert "no way home is written down from just-ended" in asked(driver)
+
+
+def test_what_is_no_text_is_told_as_noise_and_nothing_is_typed():
+    driver = started()
+    driver.prints(bytes(range(0x80, 0xA0)) * 3)
+    driver.run()
+    assert driver.typed == b""
+    assert "its speed set otherwise" in asked(driver)
+
+
+def test_what_is_unknown_is_shown_to_a_person():
+    driver = started(where=described(nudge=b""))
+    driver.prints(b"HALTED AT 1777\r\n")
+    driver.run()
+    assert "none of its landmarks" in asked(driver)
+    assert driver.facts(kinds.PersonAsked)[0].rows == ["HALTED AT 1777"]
+
+
+def test_ways_that_lead_in_a_circle_come_to_an_end():
+    circle = {
+        "signed-out": (command("sign", "sign", "word"),),
+        "word-wanted": (press("give-up", "enter", "ready", at="word"),),
+    }
+    driver = started(FarHeron(), where=described(ways=circle, home=("question",)))
+    driver.run()
+    assert "none of them led home" in asked(driver)
+    assert len(driver.far_end.executed) == 2
+
+
+# -- which script begins
+
+
+def test_from_cold_the_opening_begins():
+    driver = started(wanted=Wanted(rounds=1))
+    driver.run(lambda: driver.facts(kinds.HandsOnAsked) != [])
+    assert places(driver) == [SILENT]
+    assert ran(driver) == ["opening"]
+    assert driver.now_us == 6 * S
+
+
+def test_an_opening_is_left_out_where_the_machine_is_open_already():
+    driver = started(FarHeron("desk"), wanted=Wanted(rounds=1))
+    driver.run()
+    assert [fact.script for fact in driver.facts(kinds.ScriptLeftOut)] == ["opening"]
+    assert ran(driver) == ["home", "round", "closing"]
+
+
+def test_a_round_does_not_begin_at_a_machine_from_which_nothing_is_heard():
+    driver = started()
+    driver.run()
+    assert places(driver) == [SILENT]
+    assert ran(driver) == []
+    assert "machine off" in asked(driver)
+
+
+def test_a_stop_while_it_listens_ends_all_and_nothing_is_typed():
+    driver = started(FarHeron())
+    driver.asks("stop")
+    driver.run()
+    assert driver.over == "stopped"
+    assert driver.typed == b""
+
+
+def test_a_line_that_is_lost_while_it_listens_is_listened_to_anew():
+    driver = started(FarHeron())
+    driver.wait(S)
+    driver.lose_line()
+    assert driver.deadlines == {}
+    driver.open_line()
+    driver.run()
+    assert driver.over == "done"
+
+
+# -- what was left unfinished
+
+
+def test_an_exerciser_that_was_left_going_is_stopped_first_by_its_number():
+    far_end = FarHeron()
+    far_end.jobs[7] = "SHUTTLE"
+    driver = started(far_end, left(script="round", step="look", numbers={"begin": {"job": "7"}}))
+    driver.run()
+    assert driver.far_end.executed == ["END 7", "BEGIN SHUTTLE", "END 1"]
+    assert [fact.why for fact in driver.facts(kinds.TidyUpStarted)][0] == "it was left unfinished"
+
+
+def test_a_number_that_was_put_away_already_is_not_named_again():
+    was = left(script="round", step="end-shuttle", numbers={"begin": {"job": "7"}}, put_away=["end-shuttle"])
+    driver = started(FarHeron(), was)
+    driver.run()
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+
+
+def test_a_command_whose_answer_nobody_heard_makes_a_person_look():
+    driver = started(FarHeron(), left(script="round", step="begin", returned=True))
+    driver.run()
+    assert driver.over == "failed"
+    assert "may have taken its command" in driver.facts(kinds.SessionFailed)[0].why
+    driver.asks("clear")
+    driver.run()
+    assert driver.over == "done"
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+
+
+def test_after_a_lost_line_the_place_is_found_before_the_tidy_up_begins():
+    driver = started(FarHeron())
+    driver.run(lambda: driver.far_end.executed == ["BEGIN SHUTTLE"] and "step" in driver.deadlines)
+    driver.run(lambda: any(f.step == "look" for f in driver.facts(kinds.StepStarted)))
+    driver.lose_line()
+    driver.open_line()
+    before = driver.typed
+    driver.wait(S)
+    assert driver.typed == before
+    driver.run()
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+    assert places(driver) == ["signed-out", "signed-out"]
+    assert driver.over == "failed"
+
+
+def test_half_a_command_on_a_line_that_came_back_is_cancelled_before_anything_else():
+    driver = started(FarHeron())
+    driver.run(lambda: driver.typed.endswith(b"begin sh"))
+    driver.lose_line()
+    driver.open_line()
+    before = driver.typed
+    driver.run()
+    assert driver.typed.removeprefix(before).startswith(CANCEL)
+    assert driver.far_end.executed == []
+
+
+def test_a_line_that_comes_back_silent_asks_and_what_was_begun_is_put_away_after_go_on():
+    driver = started(FarHeron())
+    driver.run(lambda: any(f.step == "look" for f in driver.facts(kinds.StepStarted)))
+    driver.lose_line()
+    driver.far_end.way_in = lambda byte: b""
+    driver.open_line()
+    driver.run()
+    assert driver.over == "failed"
+    assert driver.far_end.executed == ["BEGIN SHUTTLE"]
+    driver.far_end.way_in = lambda byte: bytes((byte,))
+    driver.asks("clear")
+    driver.run()
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "END 1"]
+    assert driver.over == "done"
+
+
+# -- go on
+
+
+def test_go_on_after_a_failed_round_finds_home_and_begins_the_next_one():
+    driver = started(FarHeron(), wanted=Wanted(before=(), rounds=2, after=("closing",)))
+    driver.run(lambda: any(f.step == "look" for f in driver.facts(kinds.StepStarted)))
+    driver.lose_line()
+    driver.open_line()
+    driver.run()
+    assert driver.over == "failed"
+    driver.asks("clear", by="a docent")
+    assert driver.facts(kinds.SessionCleared) == [kinds.SessionCleared(by="a docent")]
+    assert driver.over is None
+    driver.run()
+    assert [(f.script, f.round) for f in driver.facts(kinds.ScriptStarted)] == [
+        ("round", 1),
+        ("round", 2),
+        ("closing", 0),
+    ]
+    assert driver.over == "done"
+
+
+def test_go_on_after_a_failed_opening_begins_it_again():
+    driver = started(wanted=Wanted(rounds=0, after=()))
+    driver.run(lambda: driver.facts(kinds.HandsOnAsked) != [])
+    driver.asks("refuse", "turn-key", why="no key")
+    assert driver.over == "failed"
+    driver.asks("clear")
+    driver.run(lambda: len(driver.facts(kinds.HandsOnAsked)) == 2)
+    driver.asks("confirm", "turn-key")
+    assert driver.over == "done"
+
+
+def test_go_on_is_refused_where_nothing_has_failed():
+    driver = started(FarHeron())
+    driver.asks("clear")
+    assert [fact.why for fact in driver.facts(kinds.RequestRefused)] == ["nothing has failed"]
+    driver.run()
+    assert driver.over == "done"
+
+
+def test_go_on_is_refused_once_the_disc_was_full():
+    driver = started(FarHeron())
+    driver.note(kinds.RecordNearlyFull(left_bytes=4096))
+    driver.note(kinds.Heartbeat(wall="2026-11-25T09:00:00+00:00"))
+    assert driver.over == "failed"
+    driver.asks("clear")
+    assert "disc" in driver.facts(kinds.RequestRefused)[0].why
+    assert driver.over == "failed"
+
+
+def test_go_on_without_a_way_home_begins_what_follows():
+    plain = folder(*SCRIPTS)
+    driver = Driver(Decider(plain, opened(), Wanted(rounds=0)))
+    driver.open_line()
+    driver.asks("refuse", "turn-key", why="no key")
+    assert driver.over == "failed"
+    driver.asks("clear")
+    driver.asks("confirm", "turn-key")
+    driver.run()
+    assert ran(driver) == ["opening", "opening", "closing"]
+    assert driver.over == "done"

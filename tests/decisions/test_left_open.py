@@ -1,0 +1,157 @@
+"""What a recording leaves open: half a command, a RETURN, a question, jobs, a script."""
+
+from __future__ import annotations
+
+import pytest
+
+from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
+from exhibit.decisions.script import HOME
+from exhibit.facts import kinds
+from tests.decisions.heron import command, folder, press, script
+
+ROUND = script(
+    "round",
+    command("begin", "begin shuttle", "begun"),
+    command("also", "begin reckon", "begun"),
+    press("look", "space", "ready"),
+    tidy_up=(
+        command("end-shuttle", "end {begin.job}", "stopped"),
+        command("end-reckon", "end {also.job}", "stopped"),
+        command("clear-shuttle", "clear {begin.job}", "stopped"),
+    ),
+)
+WORK = folder(ROUND)
+
+
+def left_by(*facts: kinds.AnyFact) -> kinds.LastRecordingRead:
+    left = LeftOpen(WORK)
+    for fact in facts:
+        left.take(fact)
+    return left.told("last")
+
+
+def typed(text: str, secret: bool = False) -> list[kinds.AnyFact]:
+    return [
+        kinds.BytesTyped(bytes="" if secret else one, count=1, by="script round", secret=secret)
+        for one in text
+    ]
+
+
+def stands(name: str) -> kinds.LandmarkReached:
+    return kinds.LandmarkReached(landmark=name, line="")
+
+
+def begun(step: str, job: str = "1") -> list[kinds.AnyFact]:
+    return [
+        kinds.StepStarted(script="round", step=step),
+        *typed("BEGIN\r"),
+        kinds.TypingConfirmed(command="BEGIN", attempts=1),
+        kinds.StepMatched(script="round", step=step, name="begun", line="", fields={"job": job}),
+        kinds.StepEnded(script="round", step=step),
+    ]
+
+
+STARTED = kinds.ScriptStarted(script="round", title={}, by="a person", round=1)
+
+
+def test_a_recording_without_anything_leaves_nothing_but_was_not_closed():
+    assert left_by() == kinds.LastRecordingRead(**{
+        **{name: getattr(NOTHING, name) for name in NOTHING.__struct_fields__},
+        "recording": "last",
+        "closed": False,
+    })  # fmt: skip
+    assert left_by(kinds.RecordingClosed(why="")).closed
+
+
+@pytest.mark.parametrize(
+    ("facts", "half", "unanswered"),
+    [
+        (typed("BEG"), "BEG", ""),
+        (typed("WREN", secret=True), "****", ""),
+        (typed("BEGIN\r"), "", "BEGIN"),
+        ([*typed("BEGIN\r"), kinds.TypingConfirmed(command="BEGIN", attempts=1)], "", ""),
+        # Whether the cancel key arrived is only known when something stands behind it.
+        (typed("BEG\x18"), "BEG", ""),
+        ([*typed("BEG\x18"), stands("ready")], "", ""),
+        ([*typed("BEGIN\r\x18"), stands("ready")], "", ""),
+        # Another system may have printed its prompt anew over what is still half typed.
+        ([*typed("BEG"), stands("ready")], "BEG", ""),
+        # A key that puts a display away is no beginning of a command.
+        ([stands("board"), *typed(" ")], "", ""),
+        (typed(" "), " ", ""),
+    ],
+)
+def test_what_is_half_typed_is_told_until_it_is_known_to_be_gone(facts, half, unanswered):
+    left = left_by(*facts)
+    assert (left.half_typed, left.unanswered) == (half, unanswered)
+
+
+def test_a_question_is_open_until_return_or_something_else_stands():
+    assert left_by(stands("sure")).question == "sure"
+    assert left_by(stands("word")).question == "word"  # a secret is asked for
+    assert left_by(stands("sure"), *typed("YES")).question == "sure"
+    assert left_by(stands("sure"), *typed("YES\r")).question == ""
+    assert left_by(stands("sure"), stands("ready")).question == ""
+    assert left_by(stands("ready")).question == ""
+
+
+def test_the_display_that_stands_is_told():
+    assert left_by(stands("board")).display == "board"
+    assert left_by(stands("board"), stands("ready")).display == ""
+
+
+def test_numbers_are_kept_until_every_step_that_names_them_is_done():
+    facts = [STARTED, *begun("begin", "1"), *begun("also", "2")]
+    assert left_by(*facts).numbers == {"begin": {"job": "1"}, "also": {"job": "2"}}
+    facts += [
+        kinds.StepEnded(script="round", step="end-shuttle"),
+        kinds.StepEnded(script="round", step="end-reckon"),
+    ]
+    left = left_by(*facts)
+    assert left.numbers == {"begin": {"job": "1"}}
+    assert left.put_away == ["end-shuttle", "end-reckon"]
+    assert left_by(*facts, kinds.StepEnded(script="round", step="clear-shuttle")).numbers == {}
+
+
+def test_a_step_that_was_only_left_out_has_put_nothing_away():
+    left_out = kinds.StepLeftOut(script="round", step="end-reckon", why="the console stands at word")
+    assert left_by(STARTED, *begun("also"), left_out).numbers == {"also": {"job": "1"}}
+
+
+def test_a_script_is_open_until_it_has_ended_tidily():
+    ended = {"script": "round", "outcome": "failed", "why": ""}
+    facts = [STARTED, *begun("begin")]
+    assert left_by(*facts).script == "round"
+    assert left_by(*facts, kinds.ScriptEnded(**ended, tidy=False)).numbers == {"begin": {"job": "1"}}
+    left = left_by(*facts, kinds.ScriptEnded(**ended, tidy=True))
+    assert (left.script, left.step, left.numbers) == ("", "", {})
+
+
+def test_the_way_home_and_a_tidy_up_after_an_earlier_run_forget_no_number():
+    facts = [STARTED, *begun("begin")]
+    for name, by in ((HOME, BY), ("round", BY)):
+        again = kinds.ScriptStarted(script=name, title={}, by=by)
+        assert left_by(*facts, again).numbers == {"begin": {"job": "1"}}
+    assert left_by(*facts, STARTED).numbers == {}
+
+
+def test_a_return_whose_answer_never_came_is_told_with_its_step_also_when_the_tidy_up_had_begun():
+    facts = [STARTED, kinds.StepStarted(script="round", step="begin"), *typed("BEGIN\r")]
+    left = left_by(*facts, kinds.StepStarted(script="round", step="end-shuttle", tidying=True))
+    assert (left.step, left.returned) == ("begin", True)
+    assert not left_by(STARTED, *begun("begin")).returned
+    assert not left_by(STARTED, kinds.StepStarted(script="round", step="begin"), *typed("BEG")).returned
+
+
+def test_what_the_recording_before_left_open_goes_on_to_the_next():
+    first = left_by(STARTED, *begun("begin"), stands("sure"))
+    second = left_by(first, kinds.RecordingClosed(why=""))
+    assert (second.script, second.numbers, second.question) == ("round", {"begin": {"job": "1"}}, "sure")
+    # What may lack in the first may still stand there: nothing has shown since that it doesn't.
+    assert not second.closed
+    assert left_by(first, *typed("\x18"), stands("ready"), kinds.RecordingClosed(why="")).closed
+
+
+def test_a_lost_line_is_told_until_it_comes_back():
+    assert left_by(kinds.LineLost(why="")).line_lost
+    assert not left_by(kinds.LineLost(why=""), kinds.LineOpened(line="")).line_lost

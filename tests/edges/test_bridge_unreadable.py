@@ -1,0 +1,70 @@
+"""Noise on a line just opened, as switching on makes it, ends no scripts; a watch without text ends."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.bridge_queue import StopWanted
+from exhibit.edges.line_events import Lost, Opened, Received, Unreadable
+from exhibit.edges.line_faults import wrong_speed
+from exhibit.facts import kinds
+from exhibit.facts.errors import LineFault
+from exhibit.facts.line_settings import LineSettings
+from tests.decisions.far_end import FarHeron
+from tests.decisions.heron import S, command, folder, pause, script
+from tests.edges.bridge_world import Staged
+
+NOISE = bytes(range(0x80, 0xC0))
+FAULT = wrong_speed("a line", LineSettings())
+ROUND = folder(script("round", command("begin", "begin shuttle", "begun"), pause("look", 20 * S)))
+
+
+def noisy(staged: Staged, at_us: int) -> None:
+    staged.world.at(at_us, Received(NOISE, at_us))
+    staged.world.at(at_us, Unreadable("speed", FAULT, at_us))
+
+
+def test_scripts_go_on_and_the_noise_is_told(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, Wanted(before=(), rounds=1, after=()), FarHeron())
+    noisy(staged, 5 * S)
+    assert staged.bridge.run(stay_when_failed=False) == "done"
+    (told,) = staged.facts(kinds.LineUnreadable)
+    assert (told.cause, told.what, told.do) == ("speed", FAULT.what, FAULT.do)
+
+
+def test_a_watch_that_never_read_anything_ends_and_says_what_to_try(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, None)
+    noisy(staged, 5 * S)
+    with pytest.raises(LineFault) as fault:
+        staged.bridge.run(stay_when_failed=True)
+    assert fault.value is FAULT
+    assert staged.facts(kinds.RecordingClosed) == [kinds.RecordingClosed(why=FAULT.what)]
+
+
+def test_a_watch_goes_on_when_the_noise_comes_after_a_loss(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, None)
+    staged.world.at(2 * S, Lost("unplugged", 2 * S))
+    staged.world.at(3 * S, Opened("a line", 3 * S))
+    noisy(staged, 5 * S)
+    staged.world.at(9 * S, StopWanted("enough"))
+    assert staged.bridge.run(stay_when_failed=True) == "stopped"
+
+
+def test_a_watch_goes_on_when_the_noise_comes_after_a_loss_on_another_day(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, None, begins=datetime(2026, 11, 25, 23, 59, 50, tzinfo=UTC))
+    carried_over = staged.bridge.run(stay_when_failed=True)
+    assert isinstance(carried_over, kinds.CarriedOver)
+    staged.another_day(carried_over)
+    for event in (
+        Lost("unplugged", S),
+        Opened("a line", S),
+        Received(NOISE, S),
+        Unreadable("speed", FAULT, S),
+    ):
+        staged.world.at(staged.world.now_us + S, event)
+    staged.world.at(staged.world.now_us + 9 * S, StopWanted("enough"))
+    assert staged.bridge.run(stay_when_failed=True) == "stopped"

@@ -1,0 +1,143 @@
+"""kill -9 of the bridge while it types: the next one goes home or asks a person, and executes nothing odd.
+
+In virtual time here, a few moments of those that tests.trials.restarts tries; and with real processes, killed
+one after the other at the same machine.
+"""
+
+from __future__ import annotations
+
+import random
+import time
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.left_open import NOTHING
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.settings import read_folder
+from exhibit.facts import kinds
+from exhibit.simulator import truth
+from tests.edges.stage import FOLDER, LOOK_EVERY_S, WITHIN_S, Bridge, stage, whole_commands
+from tests.trials.restarts import Life, World, moments_of, try_moment, whole_life, wrongs
+
+SEED = 20261125
+ROUND_ALONE = Wanted(before=(), rounds=1, after=())
+
+
+@pytest.fixture(scope="module")
+def folder():
+    return read_folder(scripts_folder() / "whimbrel")
+
+
+@pytest.fixture(scope="module")
+def whole(folder):
+    return whole_life(folder)
+
+
+def test_a_bridge_killed_at_any_moment_is_followed_by_one_that_goes_home_or_asks(folder, whole):
+    trials = [try_moment(folder, *moment) for moment in moments_of(whole, 12, random.Random(SEED))]
+    assert [(trial.moment, trial.wrong) for trial in trials if trial.wrong] == []
+    assert sum(trial.came_to == "home" for trial in trials) >= 8
+
+
+def test_half_a_command_is_never_executed(folder, whole):
+    """At each character of the longest command: before it is sent, and behind that."""
+    typed = [e.seq for e in whole.entries if isinstance(e.fact, kinds.BytesTyped)]
+    step = next(
+        e.seq
+        for e in whole.entries
+        if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "begin-shuttle"
+    )
+    at = [seq for seq in typed if seq > step][:29]
+    for seq, acted in ((at[3], True), (at[14], False), (at[28], True), (at[28] + 1, False)):
+        trial = try_moment(folder, seq, acted, 2_000_000)
+        assert (trial.came_to, trial.wrong) == ("home", []), (seq, acted)
+
+
+def test_the_next_round_is_a_whole_one(folder, whole):
+    reckon = next(
+        e.seq
+        for e in whole.entries
+        if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "leave-them-at-it"
+    )
+    trial = try_moment(folder, reckon, False, 5_000_000, ROUND_ALONE)
+    assert (trial.came_to, trial.wrong) == ("home", [])
+
+
+def test_a_bridge_that_dies_again_on_its_way_home_is_followed_by_one_that_goes_on_from_there(folder, whole):
+    ended = {e.fact.step: e.seq for e in whole.entries if isinstance(e.fact, kinds.StepEnded)}
+    world = World(folder)
+    first = Life(world, Wanted(rounds=1, after=()), NOTHING, lambda e, _: e.seq == ended["begin-reckon"] + 3)
+    first.live()
+    assert len(world.going) == 2
+
+    def when_the_first_was_stopped(entry: kinds.Entry, acted: bool) -> bool:
+        return isinstance(entry.fact, kinds.StepStarted) and entry.fact.step == "stop-reckon"
+
+    second = Life(world, Wanted(before=(), rounds=0, after=()), first.left(), when_the_first_was_stopped)
+    second.live()
+    assert world.going == ["RECKON"]
+    third = Life(world, Wanted(before=(), rounds=0, after=()), second.left())
+    before = len(world.taken)
+    third.live()
+    assert third.outcome == "done"
+    assert wrongs(world, third, before) == []
+    assert [taken.text for taken in world.taken[before:] if taken.text.startswith("STOP")] == ["STOP 2"]
+
+
+# -- with real processes
+
+
+def _typed_or_over(bridge: Bridge, count: int) -> bool:
+    """Whether so many characters were typed in a round; false when the bridge ended before."""
+    give_up_s = time.monotonic() + WITHIN_S
+    while time.monotonic() < give_up_s:
+        bridge.follow()
+        rounds = [
+            e.seq
+            for e in bridge.entries
+            if isinstance(e.fact, kinds.ScriptStarted) and e.fact.script == "round"
+        ]
+        typed = [
+            e
+            for e in bridge.entries
+            if isinstance(e.fact, kinds.BytesTyped) and rounds and e.seq > rounds[-1]
+        ]
+        if len(typed) >= count:
+            return True
+        if bridge.process.poll() is not None:
+            bridge.follow()
+            return False
+        time.sleep(LOOK_EVERY_S)
+    raise AssertionError(f"it never came; last: {bridge.entries[-3:]}")
+
+
+@pytest.mark.timeout(600)
+def test_bridges_that_are_really_killed_leave_a_machine_that_the_next_one_brings_home(tmp_path: Path):
+    whole = whole_commands(read_folder(FOLDER))
+    dice = random.Random(SEED)
+    with stage(tmp_path, speed=20.0) as staged:
+        homes, asked = 0, 0
+        for number in range(5):
+            wanted = ("--rounds", "1") if number == 0 else ("--script", "round")
+            bridge = staged.bridge(*wanted)
+            if _typed_or_over(bridge, dice.randrange(1, 70)):
+                bridge.kill()
+            if number:
+                last = next(e.fact for e in bridge.entries if isinstance(e.fact, kinds.LastRecordingRead))
+                assert last.recording
+                came = [
+                    e.fact
+                    for e in bridge.entries
+                    if isinstance(e.fact, kinds.PlaceRecognised | kinds.SessionFailed)
+                ]
+                assert came
+                homes += isinstance(came[-1], kinds.PlaceRecognised)
+                asked += isinstance(came[-1], kinds.SessionFailed)
+        taken = [r for r in staged.happened() if isinstance(r, truth.CommandTaken)]
+        assert [r.text for r in taken if not whole.fullmatch(r.text)] == []
+        alone = [r.prompt for r in taken if not r.text and not r.secret_length]
+        assert [prompt for prompt in alone if prompt.rstrip().endswith("?")] == []
+        assert homes + asked == 4
+        assert homes >= 1

@@ -1,0 +1,67 @@
+"""What the last recording of a machine left open is read from its file, also where that broke off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from exhibit.decisions.left_open import NOTHING
+from exhibit.facts import kinds
+from exhibit.streams.last_recording import left_by_last
+from exhibit.streams.recording import RecordingWriter
+from tests.decisions.heron import command, folder, machine, opened, script
+
+WORK = folder(script("round", command("begin", "begin shuttle", "begun")))
+HALF = [kinds.BytesTyped(bytes=one, count=1, by="script round") for one in "BEG"]
+
+
+def recorded(place: Path, *facts: kinds.AnyFact, close: bool = False, **opened_as: Any) -> Path:
+    """A recording with these facts; not closed, as that of a killed bridge isn't."""
+    writer = RecordingWriter(place, opened(**opened_as))
+    for number, fact in enumerate(facts):
+        writer.append(fact, number)
+    if close:
+        writer.close("told to", 99)
+    writer.abandon()
+    return writer.path
+
+
+def test_a_machine_without_recordings_has_nothing_open(tmp_path: Path):
+    assert left_by_last(tmp_path / "not there", WORK) == NOTHING
+    recorded(tmp_path, *HALF, machine=machine(name="another"))
+    assert left_by_last(tmp_path, WORK) == NOTHING
+
+
+def test_half_a_command_in_a_recording_that_broke_off_is_told_with_its_name(tmp_path: Path):
+    path = recorded(tmp_path, *HALF)
+    left = left_by_last(tmp_path, WORK)
+    assert (left.recording, left.half_typed, left.closed) == (path.name, "BEG", False)
+
+
+def test_a_torn_last_line_and_a_damaged_one_are_passed_over(tmp_path: Path):
+    path = recorded(tmp_path, *HALF)
+    lines = path.read_bytes().split(b"\n")
+    lines[2] = b"x" + lines[2][1:]
+    path.write_bytes(b"\n".join(lines) + b'{"seq": 5, "at_us"')
+    left = left_by_last(tmp_path, WORK)
+    assert (left.half_typed, left.closed) == ("BG", False)
+
+
+def test_a_recording_that_was_closed_is_told_as_closed(tmp_path: Path):
+    recorded(tmp_path, close=True)
+    assert left_by_last(tmp_path, WORK).closed
+
+
+def test_a_watched_day_in_between_is_passed_over(tmp_path: Path):
+    path = recorded(tmp_path, *HALF)
+    recorded(tmp_path, close=True, typing="nothing", wall="2026-11-25T10:00:00+00:00")
+    assert left_by_last(tmp_path, WORK).recording == path.name
+
+
+def test_the_newest_counts_and_carries_what_the_one_before_it_left(tmp_path: Path):
+    recorded(tmp_path, *HALF)
+    first = left_by_last(tmp_path, WORK)
+    recorded(tmp_path, first, close=True, wall="2026-11-25T10:00:00+00:00")
+    second = left_by_last(tmp_path, WORK)
+    assert second.half_typed == "BEG"
+    assert not second.closed
