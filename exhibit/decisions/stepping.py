@@ -135,13 +135,15 @@ class Stepping:
                 self._progress.go("the date may be told")
                 return [self._limit(at_us), *self._act_or_wait(at_us)]
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step) and self._date == "asked":
-                return self._failed(f"a person said that the machine may not be told this date: {why}")
+                return self._failed(
+                    f"a person said that the machine may not be told this date{_because(why)}"
+                )
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 facts = mounted(self._run.step, self._machine, by)
                 self._progress.go("a person confirmed")
                 return [*(Tell(fact=fact) for fact in facts), *self._done()]
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
-                return self._failed(f"a person said that it can't be done: {why}")
+                return self._failed(f"a person said that it can't be done{_because(why)}")
             case kinds.LateAnswered(step=step, answer="wait on") if self._asks_what_then(step):
                 return self._wait_on(at_us)
             case kinds.LateAnswered(step=step, by=by) if self._asks_what_then(step):
@@ -336,3 +338,7 @@ class Stepping:
 
     def _asks_what_then(self, step: str) -> bool:
         return self._state == "late" and self._run.step.name == step
+
+
+def _because(why: str) -> str:
+    return f": {why}" if why else ""

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from exhibit.edges.places import scripts_folder
-from exhibit.edges.running import Child, Run
+from exhibit.edges.running import SAID_WHY, Child, Run
 from exhibit.edges.simulated_docent import SimulatedDocent, read_acts
 from exhibit.facts.errors import SetUpFault
 
@@ -37,6 +37,8 @@ def demonstrate(
         try:
             line = simulator.first_line().removeprefix("line: ")
             if not line:
+                if simulator.has_said_why():
+                    return SAID_WHY
                 raise SetUpFault(
                     "The simulated machine did not start.",
                     "So there is nothing to show.",

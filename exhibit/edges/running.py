@@ -23,6 +23,9 @@ from exhibit.streams.recording import Damaged, RecordingFolder, Tail
 
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
+ENDS_WITHIN_S = 5.0
+SAID_WHY = 2
+"""The exit status of a command that can't be done and has said why."""
 WEBSITE_ENDS_WITHIN_S = 5.0
 BRIDGE_ENDS_WITHIN_S = 300.0
 """Its tidy-up may take a while, and must not be cut short."""
@@ -62,6 +65,13 @@ class Child:
     def status(self) -> int | None:
         """The exit status, None while it runs."""
         return self._process.poll()
+
+    def has_said_why(self) -> bool:
+        """Whether it has ended by itself and said why, in three sentences: then nothing need be added."""
+        try:
+            return self._process.wait(ENDS_WITHIN_S) == SAID_WHY
+        except subprocess.TimeoutExpired:
+            return False
 
     def ask_to_end(self) -> None:
         """Asks it to end in good order."""
@@ -109,6 +119,8 @@ class Run:
         try:
             self.address = website.first_line()
             if not self.address:
+                if website.has_said_why():
+                    return SAID_WHY
                 raise SetUpFault(
                     "The website did not start, so nothing was begun at the machine.",
                     "Visitors would have seen nothing.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import threading
 from pathlib import Path
@@ -11,6 +12,8 @@ from exhibit.decisions.machine import Site
 from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
 
+_NO: Final = re.compile(r"(?:no|n)(?:\b[\s,:;.-]+(.*)|)", re.IGNORECASE)
+"""No, and perhaps why."""
 BY = "the person at the terminal"
 LANGUAGE = "en"
 _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
@@ -83,10 +86,10 @@ class Terminal:
             self._say('Nothing is being asked now. "stop" stops the typing.')
         elif word in ("yes", "y"):
             self._request(Request(request="confirm", by=BY, step=self._asked))
-        elif word in ("no", "n"):
-            self._request(Request(request="refuse", by=BY, step=self._asked, why="said no at the terminal"))
+        elif no := _NO.fullmatch(line.strip()):
+            self._request(Request(request="refuse", by=BY, step=self._asked, why=(no[1] or "").strip(" .")))
         else:
-            self._say('Answer "yes" when it is done, "no" when it can\'t be done.')
+            self._say('Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.')
 
     def tell(self, entry: kinds.Entry) -> None:
         """Says what this fact means for the person, if it means anything."""
@@ -103,9 +106,9 @@ class Terminal:
             case kinds.HandsOnAsked():
                 self._asked = fact.step
                 if not fact.caution:  # a question, such as whether a date may be told
-                    return [f"  {in_words(fact.words)}", "  May it? (yes or no)"]
+                    return [f"  {in_words(fact.words)}", "  May it? (yes, or no and why)"]
                 caution = f"  CAUTION: {in_words(fact.caution)}"
-                return [caution, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes or no)"]
+                return [caution, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes, or no and why)"]
             case kinds.CaptionShown(kind="seen"):
                 return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():

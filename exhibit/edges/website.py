@@ -10,6 +10,7 @@ thread under gevent, with nothing patched: the libraries are given gevent's own 
 
 from __future__ import annotations
 
+import errno
 import signal
 import sys
 from collections.abc import Callable
@@ -277,9 +278,14 @@ def _listen(host: str, port: int) -> socket.socket:
         listener.bind((host, port))
     except (OSError, OverflowError) as error:
         listener.close()
+        in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
+        said = error.strerror if isinstance(error, OSError) and error.strerror else f"{error}"
         raise SetUpFault(
-            f"The page can't be served at {_written(host)}, port {port}: {error}.",
-            "Another program may be using that port, another exhibit perhaps, or it isn't this computer's.",
+            f"The page can't be served at {_written(host)}, port {port}"
+            + (": that port is in use." if in_use else f": {said[:1].lower()}{said[1:]}."),
+            "Another program has it, another exhibit perhaps, so nobody could see the page."
+            if in_use
+            else "So nobody could see the page. The address may not be one of this computer's.",
             f"End that program, or choose another port, such as --port {8001 if port != 8001 else 8002}.",
         ) from error
     listener.listen(128)

@@ -2,9 +2,9 @@
 
 from exhibit.streams.finding import find_seq, find_time
 from exhibit.streams.line_chain import START, Damaged, Position
-from exhibit.streams.recording_files import SUFFIX, RecordingFile, RecordingFolder, digests
+from exhibit.streams.recording_files import RecordingFile, RecordingFolder, digests
 from exhibit.streams.recording_lock import WriterState, writer_state
-from exhibit.streams.recording_reader import Recording, read, read_all, read_opened
+from exhibit.streams.recording_reader import SUFFIX, Recording, read, read_all, read_opened
 from exhibit.streams.recording_writer import RecordingWriter
 from exhibit.streams.tail import Tail
 from exhibit.streams.use_of_recordings import use_of, use_of_recordings

@@ -17,9 +17,7 @@ from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.streams.recording_fault import as_recording_fault
-from exhibit.streams.recording_reader import open_recording, read_opened
-
-SUFFIX = ".exhibit"
+from exhibit.streams.recording_reader import SUFFIX, open_recording, read_opened
 
 
 class RecordingFile(msgspec.Struct, frozen=True):

@@ -6,7 +6,7 @@ import os
 import stat
 from collections.abc import Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Final
 
 import msgspec
 
@@ -15,6 +15,9 @@ from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry, RecordingOpened
 from exhibit.streams.line_chain import START, Damaged, LineChain, Position
 from exhibit.streams.recording_fault import as_recording_fault, fault
+
+SUFFIX: Final = ".exhibit"
+"""Of a recording's file."""
 
 
 class Recording(msgspec.Struct, frozen=True):
@@ -61,6 +64,12 @@ def read_opened(path: Path) -> RecordingOpened:
             if entry.seq == 1 and isinstance(entry.fact, RecordingOpened):
                 return entry.fact
             break
+    if path.suffix != SUFFIX:
+        raise RecordingFault(
+            f"{path} isn't a recording of a machine.",
+            "So there is nothing in it to be shown.",
+            f"Choose a file whose name ends in {SUFFIX}; a run says at its start where it puts them.",
+        )
     raise RecordingFault(
         f"The first line of {path} can't be read.",
         "It says what machine this was and how its console is shown, so the rest can't be shown either.",

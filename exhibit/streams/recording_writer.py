@@ -14,7 +14,8 @@ from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import AnyFact, Entry, RecordingClosed, RecordingOpened, RecordNearlyFull
 from exhibit.streams import recording_lock
 from exhibit.streams.recording_fault import DISC_IS_FULL, fault
-from exhibit.streams.recording_files import SUFFIX, RecordingFolder, file_stem, last_crc
+from exhibit.streams.recording_files import RecordingFolder, file_stem, last_crc
+from exhibit.streams.recording_reader import SUFFIX
 from exhibit.streams.reserve import Reserve, remove_left_over
 from exhibit.streams.syncer import Syncer
 

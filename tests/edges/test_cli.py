@@ -163,8 +163,30 @@ def test_a_page_port_in_use_is_told_with_what_to_do(tmp_path: Path):
         port = taken.getsockname()[1]
         status, said = exhibit("demo", "--no-browser", "--port", f"{port}", "--recordings", f"{tmp_path}")
     assert status == 2
-    assert f"{port}" in said
-    assert "--port" in said
+    what, _, do = _three_sentences(said)
+    assert f"port {port}: that port is in use" in what
+    assert "--port" in do
+
+
+def test_a_speed_that_cannot_be_is_told_once(tmp_path: Path):
+    status, said = exhibit(
+        "demo", "--no-browser", "--speed", "0", "--port", "0", "--recordings", f"{tmp_path}"
+    )
+    assert status == 2
+    what, _, do = _three_sentences(said)
+    assert "0.0 times the real speed" in what
+    assert "up to 1000" in do
+
+
+def test_what_is_no_recording_is_told_kindly(tmp_path: Path):
+    notes = tmp_path / "notes.txt"
+    notes.write_text("Bring a new belt.")
+    for command in (("replay", "--no-browser", "--port", "0"), ("captions",), ("timings", WHIMBREL)):
+        status, said = exhibit(*command, f"{notes}")
+        assert status == 2
+        what, _, do = _three_sentences(said)
+        assert "notes.txt isn't a recording" in what
+        assert "ends in .exhibit" in do
 
 
 @pytest.mark.parametrize(("machine", "is_"), [("whimbrel", "simulated"), ("posix", "real")])

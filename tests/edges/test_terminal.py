@@ -62,7 +62,7 @@ def test_where_the_mains_stop_is_and_whom_to_call_is_said_first(bench: Bench, ty
 
 def test_a_hands_on_step_comes_with_its_caution_first(bench: Bench):
     said = bench.told(_asked())
-    assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes or no")
+    assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes, or no and why")
 
 
 @pytest.mark.parametrize(("typed", "request_"), [("yes", "confirm"), ("no", "refuse"), ("stop", "stop")])
@@ -72,6 +72,38 @@ def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, type
     (heard,) = bench.heard
     assert heard.request == request_
     assert heard.step == ("" if typed == "stop" else "turn-the-key")
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("no", ""),
+        ("N", ""),
+        ("no, the lamp stays dark.", "the lamp stays dark"),
+        ("No: the lid is stuck", "the lid is stuck"),
+        ("no the KEY is missing", "the KEY is missing"),
+    ],
+)
+def test_a_no_may_say_why(bench: Bench, typed: str, why: str):
+    bench.told(_asked())
+    bench.terminal.typed(f"{typed}\n")
+    (heard,) = bench.heard
+    assert (heard.request, heard.why) == ("refuse", why)
+
+
+@pytest.mark.parametrize("typed", ["not yet", "nobody is here", "nothing"])
+def test_what_only_begins_like_no_is_no_answer(bench: Bench, typed: str):
+    bench.told(_asked())
+    bench.terminal.typed(f"{typed}\n")
+    assert bench.heard == []
+
+
+def test_a_question_without_a_caution_is_no_request_to_do_something(bench: Bench):
+    said = bench.told(
+        kinds.HandsOnAsked(script="opening", step="date", words={"en": "Say yes if so."}, caution={})
+    )
+    assert "PLEASE" not in said
+    assert "May it? (yes, or no and why)" in said
 
 
 def test_a_word_that_is_no_answer_is_explained_and_reaches_nobody(bench: Bench):
