@@ -9,12 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from exhibit.edges.cli_lengths import Length, Pixels
+from exhibit.edges.cli_options import FILE, FOLDER
 
 if TYPE_CHECKING:
     from exhibit.decisions.script import Folder
-
-FOLDER = click.Path(path_type=Path, file_okay=False)
-FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.command()

@@ -1,0 +1,163 @@
+"""The commands of `exhibit` that are one process of a run each; `simulate` is also of use by itself."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from exhibit.edges.cli_options import (
+    FILE,
+    FOLDER,
+    host_option,
+    line_option,
+    port_option,
+    recordings_option,
+    starter_option,
+)
+from exhibit.facts.errors import SetUpFault
+
+if TYPE_CHECKING:
+    from exhibit.edges.bridge_setup import BridgeOrder
+
+
+@click.command()
+@click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
+@click.option("--tcp", type=click.IntRange(0, 65535), default=None, help="Instead of a pseudo-terminal.")
+@click.option("--link", type=FILE, default=None, help="A name for the pseudo-terminal.")
+@click.option("--control", type=FILE, default=None, help="Local socket that takes acts at the front.")
+@click.option("--truth", type=FILE, default=None, help="File for the simulator's own log.")
+@starter_option
+def simulate(
+    speed: float,
+    tcp: int | None,
+    link: Path | None,
+    control: Path | None,
+    truth: Path | None,
+    with_starter: bool,
+) -> None:
+    """Runs the simulated machine alone, on a pseudo-terminal or a TCP port."""
+    from exhibit.simulator.shell import serve
+
+    _end_with_starter(with_starter)
+    serve(
+        speed=speed,
+        tcp_port=tcp,
+        link=link,
+        control=control,
+        truth=truth,
+        acts_from_terminal=False if with_starter else None,
+    )
+
+
+@click.command(hidden=True)
+@click.argument("folder", type=FOLDER)
+@line_option
+@recordings_option
+@click.option("--rate", type=float, default=1.0)
+@click.option("--simulated", is_flag=True)
+@click.option("--watch", "watch_only", is_flag=True)
+@click.option("--rounds", type=click.IntRange(0), default=None)
+@click.option("--script", "scripts", multiple=True)
+@click.option("--secrets", type=FILE, default=None)
+@click.option("--end-when-failed", is_flag=True)
+@click.option("--requests", type=FILE, default=None)
+@starter_option
+def bridge(
+    folder: Path,
+    line: str,
+    recordings: Path,
+    rate: float,
+    simulated: bool,
+    watch_only: bool,
+    rounds: int | None,
+    scripts: tuple[str, ...],
+    secrets: Path | None,
+    end_when_failed: bool,
+    requests: Path | None,
+    with_starter: bool,
+) -> None:
+    """The process that owns the line and the recording; `run`, `watch` and `demo` start it."""
+    from exhibit.edges.bridge_setup import BridgeOrder
+    from exhibit.edges.settings import read_folder
+
+    described = read_folder(folder)
+    order = BridgeOrder(
+        folder=described,
+        line=line,
+        recordings=recordings,
+        rate=rate,
+        # At the far end of a line a simulator can't be told from a machine: its folder has to say it.
+        machine_is="simulated" if simulated or described.simulated_docent else "real",
+        requests=requests,
+        stay_when_failed=not end_when_failed,
+    )
+    _end_with_starter(with_starter)
+    if watch_only:
+        from exhibit.edges.watching import watch
+
+        sys.exit(watch(order))
+    sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
+
+
+@click.command(hidden=True)
+@recordings_option
+@click.option("--machine", default=None)
+@port_option
+@host_option
+@starter_option
+def web(recordings: Path, machine: str | None, port: int, host: str, with_starter: bool) -> None:
+    """The process that serves the pages; `run`, `watch` and `demo` start it."""
+    from exhibit.edges.website import serve_live
+
+    _end_with_starter(with_starter)
+    serve_live(
+        recordings,
+        machine=machine,
+        host=host,
+        port=port,
+        ready=lambda address: print(address, flush=True),
+    )
+
+
+def _run_scripts(
+    order: BridgeOrder,
+    rounds: int | None,
+    scripts: tuple[str, ...],
+    secrets: Path | None,
+    *,
+    demonstrated: bool,
+) -> int:
+    from exhibit.decisions.programme import Wanted
+    from exhibit.edges.scripted import run_scripts
+    from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_wanted
+
+    known = order.folder.scripts
+    if scripts and rounds is not None:
+        raise SetUpFault(
+            "--rounds and --script don't go together.",
+            "Scripts that are named are run once each, in the order given.",
+            "Leave one of the two out.",
+        )
+    for script in scripts:
+        if script not in known:
+            raise SetUpFault(
+                f"There is no script {script} in that folder.",
+                "So it can't be run.",
+                f"Choose one of: {', '.join(sorted(known))}.",
+            )
+    wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
+    if demonstrated:
+        return run_scripts(order, wanted, demo_secrets())
+    to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
+    return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))
+
+
+def _end_with_starter(with_starter: bool) -> None:
+    if with_starter:
+        from exhibit.edges.running import end_with_starter
+
+        end_with_starter()
