@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import re
 import signal
-import subprocess
 import threading
 import time
 import urllib.request
@@ -18,37 +17,50 @@ from exhibit.simulator import truth
 from tests.edges.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
 
 DISTURBANCES = 100
-SPEED = 6.0
+SPEED, UNDISTURBED_SPEED = 6.0, 40.0
+STOPPED_FOR_S = 0.03
+MOST_RUNS = 6
 TIME_OF_DAY = re.compile(rb"\d\d\.\d\d\r")
 CANCELLED = re.compile(rb"[^\r]*\x18")
 """A command that a notice broke into, and that was therefore cancelled and typed again."""
+HALF_TYPED_ENDS = (kinds.TypingConfirmed, kinds.TypingGarbled, kinds.StepFailed)
 
 
 class Website:
-    """A web process that is killed, stopped and reloaded while it follows the recordings."""
+    """A web process that is killed, stopped and reloaded while a command stands half typed; and its spare."""
 
     def __init__(self, recordings: Path) -> None:
-        self._recordings = recordings
-        self._process: subprocess.Popen[str] | None = None
-        self._address = ""
-        self.done = 0
-
-    def begin(self) -> None:
-        self._process = start(
-            "web", "--recordings", f"{self._recordings}", "--machine", "whimbrel", "--port", "0"
-        )
+        arguments = ("web", "--recordings", f"{recordings}", "--machine", "whimbrel", "--port", "0")
+        self._start = lambda: start(*arguments)
+        self._process = self._start()
+        self._spare = self._start()
         self._address = first_line(self._process)
+        self._over = threading.Event()
+        self.half_typed = threading.Event()
+        self.done = 0
+        """How many times it was disturbed so far."""
+        self.fault: Exception | None = None
+        self._trouble = threading.Thread(target=self._run)
+        self._trouble.start()
 
-    def disturb(self) -> None:
-        """One of the three, in turn; after a kill it is started again."""
-        assert self._process is not None
+    def _run(self) -> None:
+        try:
+            while not self._over.is_set():
+                if self.half_typed.wait(0.1):
+                    self._disturb()
+        except Exception as fault:
+            self.fault = fault
+
+    def _disturb(self) -> None:
+        """One of the three, in turn; when it has been killed the spare one stands in."""
         if self.done % 10 == 9:
             self._process.kill()
             end(self._process)
-            self.begin()
+            self._process, self._spare = self._spare, self._start()
+            self._address = first_line(self._process)
         elif self.done % 2:
             self._process.send_signal(signal.SIGSTOP)
-            time.sleep(0.05)
+            time.sleep(STOPPED_FOR_S)
             self._process.send_signal(signal.SIGCONT)
         else:
             with urllib.request.urlopen(self._address, timeout=WITHIN_S) as page:
@@ -56,9 +68,11 @@ class Website:
         self.done += 1
 
     def close(self) -> None:
-        if self._process is not None:
-            self._process.send_signal(signal.SIGCONT)
-            end(self._process)
+        self._over.set()
+        self._trouble.join()
+        for process in (self._process, self._spare):
+            with contextlib.suppress(ProcessLookupError):
+                end(process)
 
 
 def _arrived(staged: Stage, bridge: Bridge) -> bytes:
@@ -69,34 +83,37 @@ def _arrived(staged: Stage, bridge: Bridge) -> bytes:
     return TIME_OF_DAY.sub(b"HH.MM\r", CANCELLED.sub(b"", arrived))
 
 
-def _played(staged: Stage) -> Bridge:
-    bridge = staged.bridge("--rounds", "2")
-    bridge.until(lambda entry: isinstance(entry.fact, kinds.ScriptEnded) and entry.fact.script == "closing")
+def _played(staged: Stage, half_typed: threading.Event) -> Bridge:
+    """The opening, a round and the closing. `half_typed` is set while part of a command has been typed."""
+
+    def over(entry: kinds.Entry) -> bool:
+        if isinstance(entry.fact, kinds.BytesTyped):
+            half_typed.set()
+        elif isinstance(entry.fact, HALF_TYPED_ENDS):
+            half_typed.clear()
+        return isinstance(entry.fact, kinds.ScriptEnded) and entry.fact.script == "closing"
+
+    bridge = staged.bridge("--rounds", "1")
+    bridge.until(over)
     return bridge
 
 
 @pytest.mark.timeout(600)
 def test_a_web_process_killed_stopped_and_reloaded_100_times_changes_nothing_on_the_line(tmp_path: Path):
-    with stage(tmp_path / "undisturbed", speed=2 * SPEED) as staged:
-        undisturbed = _arrived(staged, _played(staged))
-    with stage(tmp_path / "disturbed", SPEED) as staged:
-        website = Website(staged.recordings)
-        website.begin()
-        over = threading.Event()
-
-        def disturb() -> None:
-            while not over.is_set():
-                website.disturb()
-
-        trouble = threading.Thread(target=disturb)
-        try:
-            trouble.start()
-            bridge = _played(staged)
-        finally:
-            over.set()
-            trouble.join(WITHIN_S)
-            with contextlib.suppress(ProcessLookupError):
+    with stage(tmp_path / "undisturbed", UNDISTURBED_SPEED) as staged:
+        undisturbed = _arrived(staged, _played(staged, threading.Event()))
+    assert len(undisturbed) > 200
+    done = 0
+    for run in range(MOST_RUNS):
+        with stage(tmp_path / f"{run}", SPEED) as staged:
+            website = Website(staged.recordings)
+            try:
+                bridge = _played(staged, website.half_typed)
+            finally:
                 website.close()
-        assert website.done >= DISTURBANCES
-        assert _arrived(staged, bridge) == undisturbed
-    assert len(undisturbed) > 300
+            assert website.fault is None
+            assert _arrived(staged, bridge) == undisturbed
+        done += website.done
+        if done >= DISTURBANCES:
+            return
+    raise AssertionError(f"only {done} times in {MOST_RUNS} runs")
