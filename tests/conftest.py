@@ -1,8 +1,10 @@
 """What all tests share: a clean environment, and one way to say what a test cannot do without."""
 
 import os
+import re
 import shutil
 from pathlib import Path
+from typing import Any
 
 import hypothesis
 import pytest
@@ -22,6 +24,12 @@ LONGEST_FIRST = [
     "decisions/test_screen_fuzz.py",
 ]
 """What takes longest is begun first, so that no worker is left alone with it at the end."""
+APART = {
+    "tests/edges/test_posix_round.py": r"\[[a-z]+-[a-z]+",
+    "tests/edges/test_posix_notices.py": r"\[[a-z]+",
+    "tests/edges/test_posix_ways.py": r".+",
+}
+"""What of a test's name tells with which other tests of its file it shares a visit."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
 
 # A stall of a busy computer is no fault of the code, so no example has a deadline; and what CI
@@ -36,21 +44,26 @@ hypothesis.settings.register_profile(
 hypothesis.settings.load_profile("exhibit")
 
 
-@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Where `sh tests/run` has two workers, say what stays together: a file, or what shares a visit in it."""
-    if not hasattr(config, "workerinput"):
-        return
-    places = {ROOT / "tests" / name: place for place, name in enumerate(LONGEST_FIRST)}
-    items.sort(key=lambda item: places.get(item.path, len(places)))
-    for item in items:
-        params = getattr(getattr(item, "callspec", None), "params", {})
-        group = f"{item.path.relative_to(ROOT)}"
-        if "visit" in params:
-            group += f" {params['visit']}"
-        elif "at_login" in getattr(item, "fixturenames", ()):
-            group += f" {item.name}"
-        item.add_marker(pytest.mark.xdist_group(group))
+    """Where several workers share the tests, begin with the longest."""
+    if hasattr(config, "workerinput"):
+        places = {ROOT / "tests" / name: place for place, name in enumerate(LONGEST_FIRST)}
+        items.sort(key=lambda item: places.get(item.path, len(places)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Give each worker whole files of tests, or what of a file shares one visit to a host."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class WholeFiles(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file, _, test = nodeid.partition("::")
+            apart = APART.get(file)
+            found = re.search(apart, test) if apart else None
+            return f"{file} {found.group()}" if found else file
+
+    return WholeFiles(config, log)
 
 
 class Needs:
