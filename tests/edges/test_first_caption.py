@@ -1,0 +1,28 @@
+"""How soon the demonstration tells its first visitor something, in virtual time.
+
+What processes and browser take comes on top: python -m tests.benchmarks.bench_first_caption.
+"""
+
+from __future__ import annotations
+
+import datetime
+
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.places import scripts_folder
+from exhibit.edges.settings import read_folder
+from exhibit.edges.simulated_rehearsal import SimulatedRun
+from exhibit.facts import kinds
+
+WALL = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)
+SOON_US = 8_000_000
+"""Of the 15 s after `exhibit demo` at which a caption must stand; the rest is for starting."""
+
+
+def test_the_first_seen_caption_comes_soon_and_rests_on_received_bytes():
+    entries: list[kinds.Entry] = []
+    SimulatedRun(read_folder(scripts_folder() / "whimbrel"), Wanted(rounds=1), WALL, entries.append).run()
+    first = next(e for e in entries if isinstance(e.fact, kinds.CaptionShown) and e.fact.kind == "seen")
+    assert isinstance(first.fact, kinds.CaptionShown)
+    by_number = {entry.seq: entry.fact for entry in entries}
+    assert any(isinstance(by_number[seq], kinds.BytesReceived) for seq in first.fact.because)
+    assert first.at_us <= SOON_US
