@@ -5,6 +5,7 @@ import pytest
 from exhibit.decisions import stepping
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.script_run import ScriptRun, at_of
+from exhibit.decisions.session import Session
 from tests.trials.disturbed_round import FAULTS, DisturbedRound, Fault, faults_of, whimbrel
 
 SEEDS = range(1, 41)
@@ -37,6 +38,13 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
     assert wrong_with(*held) == ""
     monkeypatch.setattr(ScriptRun, "tidies_again", lambda run: False)
     assert "SHUTTLE" in wrong_with(*held)
+
+
+def test_a_script_that_lost_its_line_and_is_given_up_is_found(monkeypatch):
+    away = [Fault("line away", at_s, 0.4) for at_s in (80, 90, 100)]
+    assert wrong_with(*away) == ""
+    monkeypatch.setattr(Session, "tidies_anywhere", False)
+    assert "nothing stood in the way of stopping it" in wrong_with(*away)
 
 
 def test_a_command_that_isnt_whole_in_a_script_is_found(monkeypatch):

@@ -83,6 +83,10 @@ class DisturbedRound:
         """`faults`: these, in place of those that follow from the number."""
         self.seed = seed
         self.faults = faults_of(seed) if faults is None else faults
+        self.from_script = "opening" if faults is None and seed % 4 == 0 else "round"
+        """The faults come in a round, or from the opening on, in which a late step is asked about."""
+        self.asked = 0
+        """How often a person was asked what becomes of a late step."""
         self.folder = whimbrel()
         dice = random.Random(f"machine {seed}")
         self._dice = dice
@@ -102,10 +106,11 @@ class DisturbedRound:
         self._stalled_until_us = self._frozen_until_us = 0
         self._frozen_us = 0
         self._stalled = b""
-        self._asked: kinds.HandsOnAsked | None = None
+        self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         self._step: AnyStep | None = None
         self._standing = ""
         self._heard_us = 0
+        self._begun = False
         self._home_key = ""
         """Goes out next, to find out where the console stands."""
         self._half = b""
@@ -239,8 +244,14 @@ class DisturbedRound:
 
     # -- the docent
 
-    def _answer(self, asked: kinds.HandsOnAsked) -> None:
-        acts = self.folder.simulated_docent[asked.script][asked.step]
+    def _answer(self, asked: kinds.HandsOnAsked | kinds.StepOverdue) -> None:
+        if isinstance(asked, kinds.StepOverdue):
+            said = self._dice.choice(("wait on", "wait on", "leave out", "stop", ""))
+            if said:
+                step = "" if said == "stop" else asked.step
+                self._run.note(kinds.RequestMade(request=said, by="the docent", step=step))
+            return
+        acts = self.folder.simulated_docent.get(asked.script, {}).get(asked.step, ())
         answers = [self.bench.act(act) for act in acts]
         why = next((answer for answer in answers if not answer.startswith("done:")), "")
         said = "refuse" if why else "confirm"
@@ -256,7 +267,8 @@ class DisturbedRound:
 
     def told(self, fact: kinds.AnyFact) -> None:
         match fact:
-            case kinds.ScriptStarted(round=1):
+            case kinds.ScriptStarted(script=script) if script == self.from_script and not self._begun:
+                self._begun = True
                 for number, fault in enumerate(self.faults):
                     self._agenda.append((self._run.now_us + round(fault.at_s * S), f"{number}"))
                 self._agenda.sort()
@@ -274,6 +286,9 @@ class DisturbedRound:
             case kinds.KeySent(key=key):
                 self._home_key = key
             case kinds.HandsOnAsked():
+                self._asked = fact
+            case kinds.StepOverdue(then="ask"):
+                self.asked += 1
                 self._asked = fact
 
     def typed(self, byte: int, secret: bool) -> None:

@@ -23,11 +23,12 @@ def main(first: int, count: int) -> int:
     ends: Counter[str] = Counter()
     faults: Counter[str] = Counter()
     failing: list[int] = []
-    left = typed = 0
+    left = typed = asked = 0
     for seed in range(first, first + count):
         played = DisturbedRound(seed)
         ends[played.ended] += 1
         faults.update(fault.kind for fault in played.faults)
+        asked += played.asked
         left += played.left_for_a_while
         typed += sum(isinstance(entry.fact, kinds.TypingConfirmed) for entry in played.entries)
         if played.wrong:
@@ -41,6 +42,7 @@ def main(first: int, count: int) -> int:
     print(f"{count} rounds from {first} in {time.monotonic() - began_s:.0f} s; {typed} commands were taken")
     print(f"    ends: {dict(ends.most_common())}")
     print(f"    faults: {dict(faults.most_common())}")
+    print(f"    a person was asked what becomes of a late step: {asked}")
     print(f"    an exerciser went on for a while after the end, as was told: {left}")
     print(f"    failing: {failing or 'none'}")
     return 1 if failing else 0
