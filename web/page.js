@@ -7,7 +7,9 @@ import { Console } from "./console.js";
 import { Controls } from "./controls.js";
 import { fitCaption, fitColumn } from "./fit.js";
 import { paintTrace } from "./now.js";
+import * as figures from "./figures.js";
 import * as paint from "./paint.js";
+import * as story from "./story.js";
 import { Switches } from "./switches.js";
 import { wordsFor } from "./words.js";
 
@@ -95,17 +97,17 @@ function paintAll() {
   paintBadge();
   const speaks = mode === "live" && badge.speaks && !alone();
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
-  if (paint.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
+  if (story.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
     captionAt = performance.now();
     fitCaption();
   }
   paintRow(caption, tag, own.words);
-  paint.paintThen(caption, picture.at, own.words, past);
+  story.paintThen(caption, picture.at, own.words, past);
   paint.paintDoing(picture.items, picture.readings, own.words, tag, past);
   paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
-  paint.paintItself(picture.items.recording, own.words, tag);
+  figures.paintItself(picture.items.recording, own.words, tag);
   paint.paintPrinted(picture.printed_at, own.words);
-  paint.paintFigures(picture.readings, own.words);
+  figures.paintFigures(picture.readings, own.words);
   fitColumnWhenChanged();
 }
 

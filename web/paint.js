@@ -1,39 +1,8 @@
-// Puts the picture into the page's elements. Everything is text; nothing is ever taken for markup.
+// Puts the picture into the page's elements.
 
-import { itselfRows, nowRows } from "./now.js";
+import { $, made, refill, say, show } from "./dom.js";
+import { nowRows } from "./now.js";
 import { day, minute, plain, second, told } from "./words.js";
-
-const $ = (id) => document.getElementById(id);
-
-function say(element, text) {
-  if (element.textContent !== text) element.textContent = text;
-}
-
-function show(element, shown) {
-  if (element.hidden === shown) element.hidden = !shown;
-}
-
-function made(name, text, className) {
-  const element = document.createElement(name);
-  if (text !== undefined) element.textContent = text;
-  if (className) element.className = className;
-  return element;
-}
-
-function time(wall, text) {
-  const element = made("time", text);
-  element.dateTime = wall;
-  element.title = wall;
-  return element;
-}
-
-// Replaces what stands in `element` only if `key` says that it differs.
-function refill(element, key, make) {
-  const written = JSON.stringify(key);
-  if (element.dataset.key === written) return;
-  element.dataset.key = written;
-  element.replaceChildren(...make());
-}
 
 export function paintFixed(words, tag, past) {
   document.documentElement.lang = tag;
@@ -82,12 +51,6 @@ function since(wall, words) {
   return `${day(wall, words.locale)}, ${minute(wall)}`;
 }
 
-// Over the caption of a recording: that it was read then, and isn't said now.
-export function paintThen(caption, at, words, past) {
-  show($("then"), past && Boolean(caption));
-  say($("then"), past && caption ? words.then(day(caption.at || at, words.locale)) : "");
-}
-
 // The time alone while it is of the day that is shown, and with its date when it isn't.
 function when(wall, lastAt, words) {
   return lastAt && wall.slice(0, 10) !== lastAt.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);
@@ -100,86 +63,6 @@ export function paintHead(items, words, tag, past) {
   const toldDate = items.told_date;
   show($("told-date"), Boolean(toldDate));
   say($("told-date"), toldDate ? (past ? words.toldDateThen : words.toldDate)(toldDate.value) : "");
-}
-
-export function paintCaption(caption, items, badgeName, words, tag) {
-  const story = $("story");
-  const kind = caption ? caption.kind : "none";
-  if (story.dataset.kind !== kind) story.dataset.kind = kind;
-  say($("kind"), caption ? words.kinds[caption.kind] ?? caption.kind : words.noCaption);
-  refill($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [time(caption.at, words.at(minute(caption.at)))] : []));
-  const text = caption ? told(caption.words, tag) : words.empty[emptiness(items, badgeName)];
-  const element = $("caption");
-  const isNew = element.textContent !== text;
-  if (isNew) {
-    element.textContent = text;
-    element.classList.remove("arriving");
-    void element.offsetWidth; // so that the fade begins anew
-    element.classList.add("arriving");
-  }
-  const part = caption ? told(items.recording?.parts?.[caption.part], tag) : "";
-  show($("part"), Boolean(part));
-  say($("part"), part ? words.part(part) : "");
-  paintGrounds(caption, words, tag);
-  return isNew;
-}
-
-// Which kind of nothing there is to explain: by the facts, so that a replay says the same.
-function emptiness(items, badgeName) {
-  if (badgeName === "reading the record") return badgeName;
-  return !items.line || items.line.state === "not opened" ? "not started" : "other";
-}
-
-function paintGrounds(caption, words, tag) {
-  const grounds = caption ? joined(caption.because) : [];
-  const source = caption ? told(caption.source, tag) : "";
-  show($("grounds"), grounds.length > 0 || Boolean(source));
-  refill($("grounds-list"), [grounds, source, words.locale], () => {
-    const lines = grounds.map((ground) => {
-      const line = made("li");
-      const sentence = words.grounds[ground.how] ?? words.grounds.fact;
-      line.append(made("span", sentence(named(ground), ground.value)));
-      const where = made("span", undefined, "where");
-      if (ground.at) where.append(time(ground.at, second(ground.at)), ", ");
-      where.append(words.facts(ground.numbers));
-      line.append(" ", where);
-      return line;
-    });
-    if (source) lines.push(made("li", words.source(source)));
-    return lines;
-  });
-}
-
-function named(ground) {
-  return ["received", "printed", "stood", "typed", "pack"].includes(ground.how) ? ground.what : plain(ground.what);
-}
-
-// The bytes and what was read from them are one ground to a visitor: one sentence with both numbers.
-function joined(because) {
-  const grounds = [];
-  let numbers = [];
-  because.forEach((ground, index) => {
-    numbers.push(ground.seq);
-    const next = because[index + 1];
-    if (ground.how === "received" && next && ["printed", "stood", "reading", "rows"].includes(next.how)) return;
-    grounds.push({ ...ground, numbers });
-    numbers = [];
-  });
-  return grounds;
-}
-
-export function paintItself(recording, words, tag) {
-  const { rows, source } = itselfRows(recording, words, tag);
-  show($("itself"), rows.length > 0);
-  refill($("itself-sheet"), [rows, source, words.locale], () => {
-    const list = made("dl", undefined, "card-figures");
-    for (const [name, value] of rows) {
-      const row = made("div");
-      row.append(made("dt", name), made("dd", value));
-      list.append(row);
-    }
-    return source ? [list, made("p", words.source(source), "card-source")] : [list];
-  });
 }
 
 export function paintDoing(items, readings, words, tag, past) {
@@ -273,61 +156,6 @@ export function paintPhone(address, words) {
 
 export function paintPrinted(printedAt, words) {
   say($("printed"), printedAt ? words.printed(second(printedAt)) : words.nothingPrinted);
-}
-
-export function paintFigures(readings, words) {
-  refill($("figures-sheet"), [readings, words.locale], () => {
-    const displays = Object.entries(readings).filter(([, taken]) => Object.keys(taken).length);
-    if (!displays.length) return [made("p", words.noFigures, "empty")];
-    return displays.flatMap(([display, taken]) => tables(display, taken, words));
-  });
-}
-
-function tables(display, taken, words) {
-  const latest = Object.values(taken).map((one) => one.at).sort().at(-1);
-  const singles = Object.entries(taken).filter(([, one]) => one.table === undefined);
-  const lists = Object.entries(taken).filter(([, one]) => one.table !== undefined);
-  const parts = [];
-  parts.push(made("p", words.asOf(plain(display), second(latest)), "as-of"));
-  if (singles.length) {
-    const list = made("dl", undefined, "values");
-    for (const [name, one] of singles) {
-      const pair = made("div");
-      pair.append(made("dt", plain(name)), made("dd", String(one.value)));
-      list.append(pair);
-    }
-    parts.push(list);
-  }
-  for (const [name, one] of lists) parts.push(listing(name, one.table, words));
-  return parts;
-}
-
-function listing(name, rows, words) {
-  const table = made("table", undefined, "listing");
-  table.append(made("caption", rows.length ? plain(name) : `${plain(name)}: ${words.noRows}`));
-  if (!rows.length) return table;
-  const columns = Object.keys(rows[0]);
-  const numeric = columns.map((column) => rows.every((row) => /^-?[\d.]+$/.test(row[column] ?? "")));
-  const headRow = made("tr");
-  columns.forEach((column, i) => {
-    const head = made("th", plain(column), numeric[i] ? "number" : "");
-    head.scope = "col";
-    headRow.append(head);
-  });
-  const head = made("thead");
-  head.append(headRow);
-  const body = made("tbody");
-  for (const row of rows) {
-    const line = made("tr");
-    columns.forEach((column, i) => {
-      const cell = made("td", row[column] ?? "", numeric[i] ? "number" : "");
-      cell.dataset.column = plain(column);
-      line.append(cell);
-    });
-    body.append(line);
-  }
-  table.append(head, body);
-  return table;
 }
 
 export function paintLanguages(languages, chosen, words, choose) {

@@ -1,0 +1,83 @@
+"""Items by name and readings by display and name, each with the fact at which it last changed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from exhibit.decisions.wall_times import WallTimes
+
+
+class ItemStore:
+    """What is shown at this moment, and since which fact."""
+
+    def __init__(self, clock: WallTimes) -> None:
+        self._clock = clock
+        self.seq = 0
+        """The fact that is being taken in, or that was last: at it an item last may have changed."""
+        self.at_us = 0
+        self._items: dict[str, tuple[int, Any]] = {}
+        self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
+
+    def at(self, seq: int, at_us: int) -> None:
+        """What is set from now on is set by this fact."""
+        self.seq, self.at_us = seq, at_us
+
+    def set(self, name: str, value: Any) -> None:
+        """The item has this value now."""
+        self._items[name] = (self.seq, value)
+
+    def value(self, name: str) -> Any:
+        """The item's value; None where it has none."""
+        item = self._items.get(name)
+        return item[1] if item else None
+
+    def take_reading(self, display: str, name: str, taken: dict[str, Any]) -> None:
+        """The reading is this now."""
+        self._readings.setdefault(display, {})[name] = (self.seq, taken)
+
+    def reading(self, display: str, name: str) -> dict[str, Any]:
+        """The reading as it was last taken; empty where it wasn't."""
+        found: dict[str, Any] = self._readings.get(display, {}).get(name, (0, {}))[1]
+        return found
+
+    def now(self) -> str:
+        """The date and time of the fact that is being taken in."""
+        return self._clock.wall(self.at_us)
+
+    def wall(self, at_us: int) -> str:
+        """The date and time of a moment of the recording."""
+        return self._clock.wall(at_us)
+
+    def batch(self, after_seq: int) -> dict[str, Any]:
+        """Items and readings that changed after fact `after_seq`."""
+        changed: dict[str, Any] = {}
+        items = {name: value for name, (seq, value) in self._items.items() if seq > after_seq}
+        if items:
+            changed["items"] = items
+        readings: dict[str, Any] = {}
+        for display, taken in self._readings.items():
+            new = {name: value for name, (seq, value) in taken.items() if seq > after_seq}
+            if new:
+                readings[display] = new
+        if readings:
+            changed["readings"] = readings
+        return changed
+
+    def snapshot(self) -> dict[str, Any]:
+        """As plain JSON values."""
+        return {
+            "items": {name: value for name, (_, value) in self._items.items()},
+            "readings": {
+                display: {name: value for name, (_, value) in taken.items()}
+                for display, taken in self._readings.items()
+            },
+        }
+
+    def restore(self, kept: dict[str, Any], seq: int) -> None:
+        """Go on from a snapshot; everything counts as changed at fact `seq`."""
+        self.seq = seq
+        self._items = {name: (seq, value) for name, value in kept["items"].items()}
+        self._readings = {
+            display: {name: (seq, value) for name, value in taken.items()}
+            for display, taken in kept["readings"].items()
+        }

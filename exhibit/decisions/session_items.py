@@ -1,0 +1,121 @@
+"""What the facts of scripts, steps and people change on the visitor page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from exhibit.decisions.item_store import ItemStore
+from exhibit.facts import kinds
+
+
+def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
+    now = items.now()
+    items.set("session", {"state": "running", "since": now, "until": "", "why": ""})
+    items.set(
+        "script",
+        {
+            "name": fact.script,
+            "title": fact.title,
+            "round": fact.round,
+            "since": now,
+            "tidying": False,
+            "outcome": "",
+            "ended": "",
+        },
+    )
+    items.set("step", None)
+    items.set("hands_on", None)
+    items.set("trouble", None)
+
+
+def _step(items: ItemStore, fact: Any) -> None:
+    states: dict[type, str] = {
+        kinds.StepStarted: "started",
+        kinds.StepOverdue: "overdue",
+        kinds.StepFailed: "failed",
+        kinds.StepEnded: "ended",
+        kinds.StepLeftOut: "left out",
+    }
+    why = getattr(fact, "why", "")
+    items.set("step", {"name": fact.step, "state": states[type(fact)], "since": items.now(), "why": why})
+    asked = items.value("hands_on")
+    goes_on = isinstance(fact, kinds.StepStarted) or getattr(fact, "then", "") in ("wait on", "ask")
+    if asked and asked["step"] == fact.step and not goes_on:
+        items.set("hands_on", None)
+
+
+def _late_answered(items: ItemStore, fact: kinds.LateAnswered) -> None:
+    step = items.value("step")
+    if step:
+        items.set("step", {**step, "state": "started", "since": items.now()})
+
+
+def _tidy_up_started(items: ItemStore, fact: kinds.TidyUpStarted) -> None:
+    script = items.value("script")
+    if script:
+        items.set("script", {**script, "tidying": True})
+    items.set("hands_on", None)
+
+
+def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
+    script = items.value("script")
+    if script:
+        ended = {"tidying": False, "outcome": fact.outcome, "ended": items.now()}
+        items.set("script", {**script, **ended})
+    items.set("step", None)
+    items.set("hands_on", None)
+
+
+def _session_failed(items: ItemStore, fact: kinds.SessionFailed) -> None:
+    items.set("session", {"state": "failed", "since": items.now(), "until": "", "why": fact.why})
+    items.set("hands_on", None)
+
+
+def _session_resting(items: ItemStore, fact: kinds.SessionResting) -> None:
+    until = items.wall(fact.until_us) if fact.until_us else ""
+    items.set("session", {"state": "resting", "since": items.now(), "until": until, "why": ""})
+
+
+def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
+    asked = {"step": fact.step, "words": fact.words, "caution": fact.caution, "since": items.now()}
+    items.set("hands_on", asked)
+
+
+def _hands_on_confirmed(items: ItemStore, fact: kinds.HandsOnConfirmed) -> None:
+    items.set("hands_on", None)
+
+
+def _hands_on_refused(items: ItemStore, fact: kinds.HandsOnRefused) -> None:
+    items.set("hands_on", None)
+
+
+def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
+    trouble = {"name": fact.trouble, "words": fact.words, "do": fact.do, "line": fact.line}
+    items.set("trouble", {**trouble, "at": items.now()})
+
+
+def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:
+    items.set("closed", {"at": items.now(), "why": fact.why})
+    items.set("hands_on", None)
+
+
+SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
+    kinds.ScriptStarted: _script_started,
+    kinds.StepStarted: _step,
+    kinds.StepLeftOut: _step,
+    kinds.StepOverdue: _step,
+    kinds.LateAnswered: _late_answered,
+    kinds.StepFailed: _step,
+    kinds.StepEnded: _step,
+    kinds.TidyUpStarted: _tidy_up_started,
+    kinds.ScriptEnded: _script_ended,
+    kinds.SessionFailed: _session_failed,
+    kinds.SessionResting: _session_resting,
+    kinds.HandsOnAsked: _hands_on_asked,
+    kinds.HandsOnConfirmed: _hands_on_confirmed,
+    kinds.HandsOnRefused: _hands_on_refused,
+    kinds.TroubleRaised: _trouble_raised,
+    kinds.RecordingClosed: _recording_closed,
+}
+"""What each kind of fact does to the items."""

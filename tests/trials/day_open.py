@@ -1,0 +1,104 @@
+"""A page that stays open for a whole day: what it holds in memory, and how many elements, doesn't grow.
+
+    python -m tests.trials.day_open [HOURS] [SPEED]         by default 8 hours, 300 times as fast
+
+A day's recording, round after round, is played in Chromium. After each eighth of it the page's garbage is
+collected and what is left is measured (the browser's own protocol: Runtime.getHeapUsage and
+Memory.getDOMCounters). Claims: from the second eighth on neither grows by more than a tenth.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from pathlib import Path
+
+import msgspec
+from playwright.sync_api import Browser, sync_playwright
+
+from exhibit.facts import kinds
+from tests.pages import made_facts, web_processes
+from tests.pages.browser import start, wait_until
+
+ROUND_S = 60.0
+"""How long a round of the day takes, with its rest."""
+PARTS = 8
+MOST_GROWTH = 1.1
+
+
+class Held(msgspec.Struct, frozen=True):
+    """What the page holds at a moment."""
+
+    fact: int
+    heap_kB: int
+    nodes: int
+    listeners: int
+
+
+def a_long_day(folder: Path, hours: float) -> tuple[Path, int]:
+    """A recording of so many hours, and the number of its last fact."""
+    writer = made_facts.begin(folder)
+    seq, rounds = 1, int(hours * 3600 / ROUND_S)
+    day = made_facts.a_day()
+    for number in range(rounds):
+        for at_s, fact in day:
+            if isinstance(fact, kinds.CaptionShown):
+                # Each round says something of its own, as readings make captions do.
+                words = {tag: f"{text} ({number})" for tag, text in fact.words.items()}
+                fact = msgspec.structs.replace(fact, words=words, because=[seq])
+            elif isinstance(fact, kinds.ReadingTaken) and fact.name == "load":
+                fact = msgspec.structs.replace(fact, value=(number * 7) % 100)
+            seq = writer.append(fact, int((number * ROUND_S + at_s) * 1e6)).seq
+    writer.close("the day is over", int(rounds * ROUND_S * 1e6))
+    return writer.path, seq + 1
+
+
+def held_through(browser: Browser, folder: Path, hours: float, speed: float) -> list[Held]:
+    """What a page holds after each eighth of such a day."""
+    path, last = a_long_day(folder / "day", hours)
+    page = browser.new_page(viewport={"width": 1920, "height": 1080})
+    found: list[Held] = []
+    with web_processes.replay(path, folder / "cache", rate=speed) as web:
+        page.goto(web.address)
+        browser_line = page.context.new_cdp_session(page)
+        for part in range(1, PARTS + 1):
+            fact = last * part // PARTS
+            reached = f"+document.documentElement.dataset.seq >= {fact}"
+            wait_until(page, reached, limit_s=60 + 20 * hours * 3600 / speed / PARTS)
+            for _ in range(2):
+                browser_line.send("HeapProfiler.collectGarbage")
+            heap = browser_line.send("Runtime.getHeapUsage")["usedSize"]
+            counted = browser_line.send("Memory.getDOMCounters")
+            found.append(Held(fact, round(heap / 1000), counted["nodes"], counted["jsEventListeners"]))
+    page.close()
+    return found
+
+
+def grows(found: list[Held]) -> list[str]:
+    """What grew by more than a tenth from the second eighth to any later one."""
+    first, later = found[1], found[2:]
+    return [
+        f"{name} grew from {getattr(first, name)} to {max(getattr(one, name) for one in later)}"
+        for name in ("heap_kB", "nodes", "listeners")
+        if max(getattr(one, name) for one in later) > getattr(first, name) * MOST_GROWTH
+    ]
+
+
+def main() -> None:
+    """Try it, and tell."""
+    hours = float(sys.argv[1]) if len(sys.argv) > 1 else 8.0
+    speed = float(sys.argv[2]) if len(sys.argv) > 2 else 300.0
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory() as name:
+        browser = start(playwright)
+        found = held_through(browser, Path(name), hours, speed)
+        browser.close()
+    print(f"a page open for {hours:g} hours, {speed:g} times as fast as real")
+    for one in found:
+        print(f"  at fact {one.fact}: {one.heap_kB} kB, {one.nodes} nodes, {one.listeners} listeners")
+    grown = grows(found)
+    print("\n".join(grown) or "nothing grows")
+    sys.exit(bool(grown))
+
+
+if __name__ == "__main__":
+    main()
