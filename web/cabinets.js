@@ -9,6 +9,8 @@ const LETTER = 16;
 const LABELS_BESIDE = 74; // room for the names beside drives that stand one over the other
 const UNDER = 62; // room for the cables and for names of three lines under the floor
 const OVER = 6;
+const OVER_A_STACK = 16;
+const UNDER_A_STACK = 16;
 
 function drawn(name, attributes, ...children) {
   const element = document.createElementNS(SVG, name);
@@ -60,7 +62,8 @@ export function placed(parts) {
     const width = Math.max(...stack.map((part) => part.width_cm));
     const beside = stack.length > 1 ? LABELS_BESIDE : 0;
     for (const part of stack) {
-      places.push({ ...part, x: x + (width - part.width_cm) / 2, y, stacked: stack.length > 1, cabinetX: x, cabinetWidth: width, room: width + beside + GAP });
+      const [first, last] = [part === stack[0], part === stack.at(-1)];
+      places.push({ ...part, first, last, x: x + (width - part.width_cm) / 2, y, stacked: stack.length > 1, cabinetX: x, cabinetWidth: width, room: width + beside + GAP });
       y += part.height_cm;
     }
     x += width + beside + GAP;
@@ -118,7 +121,9 @@ export class Cabinets {
     const group = drawn("g", { class: "part", role: "button", tabindex: 0, "data-part": place.name, "data-state": place.state, "aria-label": label });
     const reach = GAP / 2 - 2;
     const right = place.stacked ? LABELS_BESIDE : reach;
-    group.append(box(x - reach, y, w + reach + right, place.stacked ? h : h + UNDER, { class: "reach" }));
+    // What can be touched is larger than what is drawn, so that a finger finds it on a small screen too.
+    const [over, under] = [place.stacked && place.first ? OVER_A_STACK : 0, place.last ? (place.stacked ? UNDER_A_STACK : UNDER) : 0];
+    group.append(box(x - reach, y - over, w + reach + right, h + over + under, { class: "reach" }));
     const inside = INSIDE[shape](x, y, w, h);
     const outline = shape === "desk" ? [] : [box(x, y, w, h, { class: "outline" })];
     const hatched = shape === "desk" ? box(x + w * 0.3, y, w * 0.46, h * 0.36, { class: "hatched" }) : box(x, y, w, h, { class: "hatched" });

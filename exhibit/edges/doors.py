@@ -10,7 +10,9 @@ MOST_PAGES_FROM_ONE_ADDRESS = 700
 """A museum's own wireless network may show all its visitors' phones under one address."""
 PAUSE_FOR_EACH_PAGE_S = 0.001
 """However much the machine prints, all pages that show its console together ask about a thousand times a
-second at most, and so do all others: the screen beside the machine doesn't wait for the phones."""
+second at most; the screen beside the machine doesn't wait for the phones."""
+PAUSE_FOR_EACH_PHONE_S = 0.0004
+"""The same for those that don't show it, whose answers are small and mostly shared."""
 
 
 class Doors:
@@ -67,8 +69,9 @@ class Doors:
         """How long this page's question must wait, so that all pages together don't ask too often."""
         since_s = time.monotonic() - self._answered_s.get(sid, float("-inf"))
         consoles = len(self._with_console)
-        alike = consoles if sid in self._with_console else len(self._addresses) - consoles
-        return max(0.0, PAUSE_FOR_EACH_PAGE_S * alike - since_s)
+        if sid in self._with_console:
+            return max(0.0, PAUSE_FOR_EACH_PAGE_S * consoles - since_s)
+        return max(0.0, PAUSE_FOR_EACH_PHONE_S * (len(self._addresses) - consoles) - since_s)
 
     def __len__(self) -> int:
         return len(self._addresses)

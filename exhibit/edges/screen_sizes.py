@@ -13,7 +13,7 @@ import msgspec
 from exhibit.sums.type_size import screen_mm
 
 CAPTION_FACE: Final = 0.668
-CONSOLE_FACE: Final = 0.66
+CONSOLE_FACE: Final = 0.67
 """The height of a capital over the size of the type."""
 CONSOLE_WIDTH: Final = 0.632
 """The width of a character over the size of the type."""

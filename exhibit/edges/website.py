@@ -202,14 +202,20 @@ def _add_questions(
     # which no question here needs.
     server = socketio.server
 
-    def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
-        return doors.let_in(sid, str(environ.get("REMOTE_ADDR", "")))
+    here: set[str] = set()
+    """The pages that are open on this computer itself."""
 
-    def is_here(sid: str) -> bool:
-        return is_loopback(str((server.get_environ(sid) or {}).get("REMOTE_ADDR", "")))
+    def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
+        address = str(environ.get("REMOTE_ADDR", ""))
+        if not doors.let_in(sid, address):
+            return False
+        if is_loopback(address):
+            here.add(sid)
+        return True
 
     def disconnect(sid: str, reason: object = None) -> None:
         doors.let_out(sid)
+        here.discard(sid)
 
     def ask(sid: str, said: object = None) -> Written | dict[str, Any]:
         try:
@@ -219,9 +225,10 @@ def _add_questions(
         if not doors.begin(sid, wish.console):
             return {"refused": "one at a time"}
         try:
-            gevent.sleep(doors.pause_s(sid))
+            if (pause_s := doors.pause_s(sid)) > 0:
+                gevent.sleep(pause_s)
             picture.wait_for_newer(wish)
-            return picture.written_answer(wish, {"phone": phone.address()}, controls=is_here(sid))
+            return picture.written_answer(wish, {"phone": phone.address()}, controls=sid in here)
         finally:
             doors.end(sid)
 
@@ -232,7 +239,7 @@ def _add_questions(
         return
 
     def wished(sid: str, said: object = None) -> dict[str, Any]:
-        if not is_here(sid):
+        if sid not in here:
             return {"refused": "only on the computer itself"}
         try:
             control(msgspec.convert(said, Control))

@@ -19,6 +19,7 @@ import sys
 import time
 
 MASK = b"\x00\x00\x00\x00"
+SENT = re.compile(r"(-?\d+) (\d+)")
 STAMP = re.compile(r"T(\d{13})")
 ALONG_S = 3.0
 """Over how long they come, one after the other."""
@@ -73,10 +74,9 @@ class Page:
 
     def _look(self, picture: dict, now_ms: float) -> None:  # type: ignore[type-arg]
         caption = picture.get("items", {}).get("caption")
-        if caption:
-            number, sent = caption["words"]["en"].split()
-            self.captions.append(int(number))
-            self.late_ms.append(now_ms - float(sent))
+        if caption and (found := SENT.fullmatch(caption["words"]["en"])):
+            self.captions.append(int(found[1]))
+            self.late_ms.append(now_ms - float(found[2]))
         if self.console and (stamps := STAMP.findall(json.dumps(picture.get("console", {}).get("rows", {})))):
             self.rows_late_ms.append(now_ms - float(max(stamps)))
 
@@ -112,8 +112,6 @@ async def follow(port: int, count: int, first: bool) -> list[Page]:
         await asyncio.sleep(0.1)
     print("following", flush=True)
     await asyncio.get_running_loop().run_in_executor(None, sys.stdin.readline)
-    for page in pages:
-        page.gone = page.gone or ""
     for life in lives:
         life.cancel()
     return pages

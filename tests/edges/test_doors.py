@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exhibit.edges.doors import PAUSE_FOR_EACH_PAGE_S, Doors
+from exhibit.edges.doors import PAUSE_FOR_EACH_PAGE_S, PAUSE_FOR_EACH_PHONE_S, Doors
 
 
 def test_pages_are_let_in_up_to_the_bound_and_again_when_some_have_gone() -> None:
@@ -55,7 +55,7 @@ def test_the_screen_beside_the_machine_does_not_wait_for_the_phones() -> None:
         doors.begin(f"{number}", console=number == 0)
         doors.end(f"{number}")
     assert doors.pause_s("0") <= PAUSE_FOR_EACH_PAGE_S
-    assert doors.pause_s("499") > 100 * PAUSE_FOR_EACH_PAGE_S
+    assert doors.pause_s("499") > 100 * PAUSE_FOR_EACH_PHONE_S
 
 
 def test_nothing_is_kept_of_a_page_that_has_gone() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import socket
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 
 class Cable:
@@ -19,7 +19,8 @@ class Cable:
         self._ends: list[socket.socket] = []
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = int(self._listener.getsockname()[1])
-        threading.Thread(target=self._accept, daemon=True).start()
+        self._threads: list[threading.Thread] = []
+        self._start(self._accept)
 
     @property
     def address(self) -> str:
@@ -42,7 +43,17 @@ class Cable:
         """No more of it."""
         self._over = True
         self.plug_in()
+        with contextlib.suppress(OSError):
+            self._listener.shutdown(socket.SHUT_RDWR)
+        for thread in self._threads:
+            thread.join(10)
         self._listener.close()
+
+    def _start(self, work: Callable[..., None], *what: socket.socket) -> threading.Thread:
+        thread = threading.Thread(target=work, args=what, daemon=True)
+        self._threads.append(thread)
+        thread.start()
+        return thread
 
     def _accept(self) -> None:
         while not self._over:
@@ -50,18 +61,17 @@ class Cable:
                 near, _ = self._listener.accept()
             except OSError:
                 return
-            threading.Thread(target=self._join, args=(near,), daemon=True).start()
+            self._start(self._join, near)
 
     def _join(self, near: socket.socket) -> None:
         self._there.wait()
-        try:
+        with near, contextlib.suppress(OSError):
             far = socket.create_connection(("127.0.0.1", self.far_port))
-        except OSError:
-            near.close()
-            return
-        self._ends += [near, far]
-        for source, target in ((near, far), (far, near)):
-            threading.Thread(target=self._carry, args=(source, target), daemon=True).start()
+            with far:
+                self._ends += [near, far]
+                back = self._start(self._carry, far, near)
+                self._carry(near, far)
+                back.join()
 
     def _carry(self, source: socket.socket, target: socket.socket) -> None:
         with contextlib.suppress(OSError):
