@@ -60,12 +60,15 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
             if isinstance(step, TypeCommand):
                 typed = _filled(step.command, machine)
                 if typed not in known:
-                    known[typed] = [noise_risk(typed, console, noise, noise) for noise in KINDS]
+                    known[typed] = [
+                        noise_risk(typed, console, noise, noise, window=machine.typing.window)
+                        for noise in KINDS
+                    ]
                 yield _worst(script.name, step, known[typed])
 
 
 def risk_report(folder: Folder) -> list[str]:
-    """Say what remains: two lines in general, then a line for each command, the riskiest first."""
+    """Say what remains: some lines in general, then a line for each command, the riskiest first."""
     found = sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong))
     if not found:
         return []
@@ -74,14 +77,29 @@ def risk_report(folder: Folder) -> list[str]:
     lines = [
         "",
         f"What noise could still do, were one character in {1 / RATE:.0f} damaged on its way, each way:",
-        f"A RETURN alone might be taken behind any command, {_once_in(bare)}: no echo can prevent that.",
+        f"A RETURN alone might be taken behind any command, {_once_in(bare)}: no echo can prevent that. "
+        "So wherever a question may come, its default must do no harm.",
+        _seen_by(folder.machine),
         *(_line(risk) for risk in found),
     ]
-    if folder.machine.typing.echo == "none":
-        lines.insert(2, "The machine doesn't echo, so what it is sent wrong is executed.")
     if lifted is not None:
         lines[1:1] = [f'closing.{lifted.step} alone may type "{lifted.command}": {lifted.reason}', ""]
     return lines
+
+
+def _seen_by(machine: Machine) -> str:
+    """How it is seen that something is wrong."""
+    if machine.typing.show_again:
+        return (
+            "Each command is shown again and looked at before its RETURN: "
+            "for a wrong one to be sent, three faults would have to hide each other."
+        )
+    if machine.typing.echo == "none":
+        return "The machine doesn't echo, so what it is sent wrong is executed."
+    return (
+        "No key is given that shows a half-typed line again (show_again): "
+        "two faults that hide each other in the echo are not seen."
+    )
 
 
 def _worst(script: str, step: TypeCommand, by_kind: list[Risk]) -> CommandRisk:

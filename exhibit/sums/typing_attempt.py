@@ -6,40 +6,21 @@ What is reckoned here, and why, stands in `noise_risk`.
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from typing import Final, Literal, NamedTuple
 
-import msgspec
-
+from exhibit.sums.console_model import XOFF, XON, Console, folded
 from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
 
 WHOLE: Final = "\r"
 """Stands for the whole command among what was executed; no command has it in it."""
-_LF: Final = 10
-_XON, _XOFF = 17, 19
-_UNSEEN: Final = (0, 127, _XON, _XOFF)
+_LF, _CR = 10, 13
+_UNSEEN: Final = (0, 127, XON, XOFF)
 """What `wire` leaves out: fillers, and flow control where there is none."""
 _Flag = Literal["", "wrong", "stop"]
 _TOO_SMALL: Final = 1e-15
-
-
-class Console(msgspec.Struct, frozen=True, kw_only=True):
-    """How a machine takes what is typed at it."""
-
-    upper: bool
-    """It makes small letters capitals, in its echo too."""
-    echo: bool = True
-    return_key: int = 13
-    cancel: int = 24
-    ends_line: frozenset[int] = frozenset({10, 13})
-    """Characters that make it execute what stands there. Machines differ in line feed: it is counted."""
-    rubs_out: frozenset[int] = frozenset({8, 127})
-    rub_out_shows: bytes = b"<"
-    cancel_shows: bytes = b"\r\n"
-    """What it prints first when it was told to cancel."""
-    ignores: frozenset[int] = frozenset({0})
-    """Characters that it takes and doesn't echo. Other control characters it echoes in some way."""
-    flow_control: bool = False
-    """It understands XON and XOFF, and so do we."""
+_LOOK_WRONG, _LOOK_STOPS = -1, -2
+"""It will be found wrong, or an XOFF will hold us up in its middle."""
 
 
 class _Far(NamedTuple):
@@ -53,6 +34,8 @@ class _Far(NamedTuple):
     """How many characters of the command stand on the machine's line; -1 if something else does."""
     mute: bool
     """The machine was sent XOFF."""
+    again: int
+    """How many characters will be found right when that line is shown again; below 0 as `_LOOK_...` say."""
 
 
 _State = tuple[int, int, _Far]
@@ -68,7 +51,7 @@ class Attempt:
 
     def __init__(self, command: str, console: Console, inward: Noise, outward: Noise, window: int) -> None:
         self._command = command
-        self._echo = [ord(_folded(character, console)) for character in command]
+        self._echo = [ord(folded(character, console)) for character in command]
         self._length = len(command)
         self._console = console
         self._inward = way_with(inward).arrivals
@@ -81,6 +64,7 @@ class Attempt:
         became = [(arrived[0], chance) for arrived, chance in self._inward(console.cancel).items() if arrived]
         self._cancel_works = sum(chance for first, chance in became if first == console.cancel)
         self._cancel_ends = sum(chance for first, chance in became if first in self._ends_line)
+        self._before_the_line = self._before_again()
         # A state's successors have sent or read one character more.
         self._due: list[defaultdict[_State, float]] = [
             defaultdict(float) for _ in range(2 * self._length + 1)
@@ -91,7 +75,7 @@ class Attempt:
 
     def go(self) -> None:
         """Follow every way that the attempt can take."""
-        self._due[0][0, 0, _Far(0, "", 0, False)] = 1.0
+        self._due[0][0, 0, _Far(0, "", 0, False, 0)] = 1.0
         for due in self._due:
             for state, chance in due.items():
                 if chance < _TOO_SMALL:
@@ -104,7 +88,7 @@ class Attempt:
         if sent < self._length and (sent - read < self._window or not self._console.echo):
             self._send(state, chance)
         elif not self._console.echo:
-            self._return(far, chance)
+            self._look(far, chance)
         elif far.right > read:
             self._due[sent + read + 1][sent, read + 1, far] += chance
         elif far.flag == "stop":
@@ -112,26 +96,38 @@ class Attempt:
         elif far.flag == "wrong" or sent > read:
             self._cancel(far, chance)
         else:
-            self._return(far, chance)
+            self._look(far, chance)
 
     def _send(self, state: _State, chance: float) -> None:
         sent, read, before = state
         # Many characters have the same effect, above all those that aren't printable.
-        effects: defaultdict[tuple[int, bool, bytes], float] = defaultdict(float)
+        effects: defaultdict[tuple[int, bool, int, bytes], float] = defaultdict(float)
         for arrived, likely in self._inward(ord(self._command[sent])).items():
-            kept, mute, shown = before.kept, before.mute, b""
+            stands = [(before.kept, before.mute, before.again, b"", likely)]
             for character in arrived:
                 if character in self._ends_line:
-                    self.executed[self._standing(kept)] += chance * likely
+                    # Whether the line would have been shown right makes no difference then.
+                    self.executed[self._standing(stands[0][0])] += chance * likely
                     break
-                kept, mute, more = self._take(kept, mute, character)
-                shown += b"" if mute or not self._console.echo else more
+                stands = [
+                    (
+                        kept,
+                        mute,
+                        again,
+                        shown + (b"" if mute or not self._console.echo else more),
+                        share * seen,
+                    )
+                    for kept_before, mute_before, again_before, shown, share in stands
+                    for kept, mute, more in (self._take(kept_before, mute_before, character),)
+                    for again, seen in self._shown_again(again_before, kept_before, kept, character)
+                ]
             else:
-                effects[kept, mute, shown] += likely
+                for kept, mute, again, shown, share in stands:
+                    effects[kept, mute, again, shown] += share
         after: defaultdict[_Far, float] = defaultdict(float)
-        for (kept, mute, shown), likely in effects.items():
+        for (kept, mute, again, shown), likely in effects.items():
             for right, flag, share in self._come_back(before.right, before.flag, shown):
-                after[_Far(right, flag, kept, mute)] += likely * share
+                after[_Far(right, flag, kept, mute, again)] += likely * share
         for far, share in after.items():
             self._due[sent + 1 + read][sent + 1, read, far] += chance * share
 
@@ -152,13 +148,13 @@ class Attempt:
             if kept:
                 return max(-1, kept - 1), mute, console.rub_out_shows
             return kept, mute, b"\a"
-        if console.flow_control and character in (_XON, _XOFF):
-            return kept, mute or character == _XOFF, b""
+        if console.flow_control and character in (XON, XOFF):
+            return kept, mute or character == XOFF, b""
         if character in console.ignores:
             return kept, mute, b""
         if character not in PRINTABLE:
             return kept, mute, b"\a"
-        shown = ord(_folded(chr(character), console))
+        shown = ord(folded(chr(character), console))
         fits = 0 <= kept < self._length and shown == self._echo[kept]
         return kept + 1 if fits else -1, mute, bytes((shown,))
 
@@ -206,12 +202,90 @@ class Attempt:
             for arrived, likely in self._outward(emitted).items():
                 if len(arrived) == 2:
                     double += likely
-                elif arrived == (_XOFF,) and self._console.flow_control:
+                elif arrived == (XOFF,) and self._console.flow_control:
                     stop += likely
                 elif not arrived or arrived[0] in _UNSEEN:
                     unseen += likely
             known = self._parts[emitted] = unseen, stop, double
         return known
+
+    # -- the second look ------------------------------------------------------------------------------
+
+    def _shown_again(
+        self, again: int, kept_before: int, kept: int, character: int
+    ) -> Iterable[tuple[int, float]]:
+        """How many characters of the line will be found right when this one stands on it too."""
+        console = self._console
+        if console.show_again is None:
+            return ((0, 1.0),)
+        if character == console.cancel:
+            return ((0, 1.0),)
+        if character in console.rubs_out:
+            return ((again - 1 if again == kept_before else again, 1.0),) if kept_before else ((again, 1.0),)
+        if character not in PRINTABLE or again < 0:
+            return ((again, 1.0),)
+        first, second, *_ = *self._echo[again : again + 2], -1, -1
+        look = {"wrong": _LOOK_WRONG, "stop": _LOOK_STOPS}
+        emitted = ord(folded(chr(character), console))
+        return [
+            (look[flag] if flag else again + more, likely)
+            for more, flag, likely in self._seen(emitted, first, second)
+        ]
+
+    def _look(self, far: _Far, chance: float) -> None:
+        """All came back right: the line is looked at once more, where the machine has a key for that."""
+        console = self._console
+        if console.show_again is None:
+            self._return(far, chance)
+            return
+        for arrived, likely in self._inward(console.show_again).items():
+            kept, mute, executed = far.kept, far.mute, False
+            for character in arrived:
+                executed = executed or character in self._ends_line
+                if not executed and character != console.show_again:
+                    kept, mute, _ = self._take(kept, mute, character)
+            after = far._replace(kept=kept, mute=mute)
+            if executed:
+                self.executed[self._standing(kept)] += chance * likely
+            elif arrived != (console.show_again,) or mute:
+                self._cancel(after, chance * likely)
+            else:
+                self._looked(after, chance * likely)
+
+    def _looked(self, far: _Far, chance: float) -> None:
+        """The line is shown again: RETURN follows if it is found right, the cancel key if not."""
+        right, stops = self._before_the_line
+        found = {self._length: right, _LOOK_STOPS: 0.0}.get(far.again, 0.0)
+        held = stops + (right if far.again == _LOOK_STOPS else 0.0)
+        self._return(far, chance * found)
+        self._cancel(far, chance * (1 - found - held))
+
+    def _before_again(self) -> tuple[float, float]:
+        """How likely what is printed before the line is found right, and that it holds us up.
+
+        Before the new line any text may stand; behind it the prompt.
+        """
+        shows = self._console.again_shows
+        new_line = max(shows.rfind(_CR), shows.rfind(_LF)) + 1
+        begun, standing, stops = 1.0, 0.0, 0.0
+        for emitted in shows[:new_line]:
+            still, then = 0.0, 0.0
+            for arrived, likely in self._outward(emitted).items():
+                texts = [character for character in arrived if character not in _UNSEEN]
+                if arrived == (XOFF,) and self._console.flow_control:
+                    stops += (begun + standing) * likely
+                elif not texts:
+                    still += begun * likely
+                    then += standing * likely
+                elif all(character in (_CR, _LF) for character in texts):
+                    then += (begun + standing) * likely
+                elif all(character in PRINTABLE for character in texts):
+                    still += begun * likely
+            begun, standing = still, then
+        for character in shows[new_line:]:
+            stops += standing * self._apart(character)[1]
+            standing *= self._outward(character).get((character,), 0.0)
+        return standing, stops
 
     # -- the ends -------------------------------------------------------------------------------------
 
@@ -255,7 +329,7 @@ class Attempt:
             on = 0.0
             for arrived, likely in self._outward(emitted).items():
                 for character in arrived:
-                    if character == _LF or (character == _XOFF and self._console.flow_control):
+                    if character == _LF or (character == XOFF and self._console.flow_control):
                         taken += waiting * likely
                         break
                     if character in PRINTABLE and self._console.echo:
@@ -264,10 +338,6 @@ class Attempt:
                     on += likely
             waiting *= on
         return taken
-
-
-def _folded(character: str, console: Console) -> str:
-    return character.upper() if console.upper else character
 
 
 def _judged(twice: tuple[int, int], expected: tuple[int, int]) -> tuple[int, _Flag]:

@@ -86,6 +86,19 @@ def test_without_an_echo_it_is_said_that_what_is_wrong_is_executed():
     assert by_step(dumb)["round.begin"].wrong > 100 * by_step()["round.begin"].wrong
 
 
+def test_it_is_said_how_it_is_seen_that_something_is_wrong():
+    looking = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"show_again": b"\x14"}))
+    assert any("shown again" in line for line in risk_report(looking))
+    assert any("two faults" in line for line in risk_report(FOLDER))
+    # What remains is mostly the cancel key that became RETURN behind a command that came back wrong.
+    assert 0 < by_step(looking)["round.begin"].wrong < by_step()["round.begin"].wrong / 2
+
+
+def test_several_characters_under_way_count():
+    quick = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"window": 4}))
+    assert by_step(quick)["round.begin"].wrong > by_step()["round.begin"].wrong
+
+
 def test_check_says_it_of_a_folder_in_order():
     ran = CliRunner().invoke(main, ["check", f"{ROOT / 'scripts' / 'posix'}"])
     assert ran.exit_code == 0, ran.output

@@ -15,14 +15,16 @@ from exhibit.decisions.keying import Keying
 from exhibit.decisions.wire import Wire
 from tests.decisions.heron import machine
 
-RETURN, CANCEL = 13, 24
+RETURN, CANCEL, SHOW_AGAIN = 13, 24, 20
+BEFORE_AGAIN = b"^\r"
+"""What it prints before the line that it shows again."""
 SETTLE_US = 1000
 Damage = Callable[[int], list[int]]
 """What arrives for a character."""
 
 
 class FewWords:
-    """A machine that echoes, rubs out, cancels and executes."""
+    """A machine that echoes, rubs out, cancels, shows its line again and executes."""
 
     def __init__(self, upper: bool, ends_line: set[int], echo: bool = True) -> None:
         self.standing = ""
@@ -43,6 +45,8 @@ class FewWords:
             shown = b"<" if self.standing else b"\a"
             self.standing = self.standing[:-1]
             return shown, None
+        if character == SHOW_AGAIN:
+            return BEFORE_AGAIN + self.standing.encode(), None
         if character == 19:
             self.mute = True
         if character in (0, 17, 19):
@@ -68,9 +72,19 @@ class Typing:
         ends_line: frozenset[int] = frozenset({RETURN}),
         attempts: int = 3,
         prompt_stands: Callable[[], bool] = lambda: True,
+        window: int = 1,
+        show_again: bool = False,
     ) -> None:
-        folds = {"echo": "full" if echo else "none", "folds_to": "upper case" if upper else "as typed"}
-        settings = machine(typing={**folds, "cancel": bytes((CANCEL,)), "return_key": bytes((RETURN,))})
+        settings = machine(
+            typing={
+                "echo": "full" if echo else "none",
+                "folds_to": "upper case" if upper else "as typed",
+                "cancel": bytes((CANCEL,)),
+                "return_key": bytes((RETURN,)),
+                "window": window,
+                "show_again": bytes((SHOW_AGAIN,)) if show_again else b"",
+            }
+        )
         self._keying = Keying(settings, SETTLE_US)
         self._wire = Wire("drop", flow_control=True)
         self._machine = FewWords(upper, set(ends_line), echo)
@@ -189,53 +203,3 @@ def by_dice(dice: random.Random, **rates: float) -> Damage:
                 return [other]
 
     return damage
-
-
-# -- several characters under way --------------------------------------------------------------------
-
-
-def typed_with_window(command: str, inward: Damage, outward: Damage, window: int) -> str:
-    """The outcome of one attempt with up to `window` characters under way, at the machine of few words."""
-    far = FewWords(upper=True, ends_line={RETURN})
-    coming: list[int] = []
-    executed: list[str] = []
-
-    def goes_out(character: int) -> None:
-        for arrived in inward(character):
-            shown, done = far.take(arrived)
-            executed.extend([] if done is None else [done])
-            for emitted in b"" if far.mute or character == CANCEL else shown:
-                coming.extend(one for one in outward(emitted) if one not in (0, 17, 127))
-
-    sent = read = 0
-    cancelled = returned = False
-    while not (executed or cancelled or returned):
-        if sent < len(command) and sent - read < window:
-            goes_out(ord(command[sent]))
-            sent += 1
-        elif coming and coming[0] == 19:
-            return "nothing"
-        elif coming and read < len(command) and chr(coming.pop(0)) == command[read]:
-            read += 1
-        elif read == len(command) and not coming:
-            goes_out(RETURN)
-            returned = True
-        else:
-            goes_out(CANCEL)
-            cancelled = True
-    if not executed and returned and coming and coming[0] != 10:
-        goes_out(CANCEL)
-    first = executed[0] if executed else None
-    if first == command and returned:
-        return "right" if len(executed) == 1 else "bare"
-    if first is None:
-        return "nothing"
-    return (
-        "unseen"
-        if first == command
-        else "bare"
-        if not first
-        else first
-        if command.startswith(first)
-        else "wrong"
-    )

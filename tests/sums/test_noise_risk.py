@@ -6,13 +6,16 @@ from collections import Counter
 import pytest
 from scipy import stats
 
+from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import Noise, way_with
 from exhibit.sums.noise_risk import Risk, console_of, noise_risk
-from exhibit.sums.typing_attempt import Console
 from tests.decisions.heron import machine
-from tests.sums.noisy_line import Typing, by_dice, every_way, typed_with_window
+from tests.sums.noisy_line import BEFORE_AGAIN, SHOW_AGAIN, Typing, by_dice, every_way
 
 CONSOLE = Console(upper=True, ends_line=frozenset({13}), flow_control=True)
+LOOKING = Console(
+    upper=True, ends_line=frozenset({13}), flow_control=True, show_again=SHOW_AGAIN, again_shows=BEFORE_AGAIN
+)
 NONE = Noise()
 OUTCOMES = ("right", "nothing", "wrong", "bare", "unseen")
 
@@ -203,11 +206,12 @@ MODELS = {
 }
 
 
+@pytest.mark.parametrize(("window", "show_again"), [(1, False), (4, True)])
 @pytest.mark.parametrize("model", MODELS)
-def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model):
+def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window, show_again):
     rates = MODELS[model]
     dice = random.Random(f"noise, {model}")
-    throws = 15000
+    throws = 4000
 
     def once():
         return Typing(
@@ -215,11 +219,14 @@ def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model):
             by_dice(dice, **rates),
             by_dice(dice, **rates),
             prompt_stands=lambda: dice.random() < 0.9,
+            window=window,
+            show_again=show_again,
         ).outcome
 
     counted = Counter(once() for _ in range(throws))
     noise = Noise(**rates)
-    expected = as_dict(noise_risk(COMMAND, CONSOLE, noise, noise, prompt_stands=0.9))
+    console = LOOKING if show_again else CONSOLE
+    expected = as_dict(noise_risk(COMMAND, console, noise, noise, prompt_stands=0.9, window=window))
     assert set(counted) <= set(expected)
     for name, chance in expected.items():
         low, high = stats.binom.interval(0.9999, throws, chance)
@@ -262,16 +269,58 @@ def test_with_a_window_as_long_as_the_command_all_of_it_is_under_way_when_the_fi
 @pytest.mark.parametrize("command", ["AA", "AB", "ABB"])
 def test_several_characters_under_way_are_reckoned_as_every_way_has_it(command, window):
     damage = some(0.2, lose, double) if len(command) == 2 else some(0.2, double)
-    back = some(0.2, double, become(66))
-
-    def run(choose):
-        return typed_with_window(command, lambda c: choose(damage(c)), lambda c: choose(back(c)), window)
-
-    ways = {name: chance for name, chance in every_way(run).items() if chance > 1e-13}
+    ways = enumerated(command, damage, some(0.2, double, become(66)), window=window, attempts=1)
     inward = Noise(lost=0.1, doubled=0.1) if len(command) == 2 else Noise(doubled=0.2)
     outward = Noise(doubled=0.1, replaced=0.1, by=(66,))
     risk = noise_risk(command, CONSOLE, inward, outward, window=window, attempts=1)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
+
+
+def test_only_the_first_attempt_has_several_characters_under_way():
+    inward, outward = some(0.2, lose), some(0.2, double)
+    ways = enumerated("AA", inward, outward, window=2, attempts=2)
+    risk = noise_risk("AA", CONSOLE, Noise(lost=0.2), Noise(doubled=0.2), window=2, attempts=2)
+    assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
+
+
+# -- a second look -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("command", "inward", "outward"),
+    [
+        ("A", Noise(lost=0.2), Noise(lost=0.2)),
+        ("A", Noise(doubled=0.2), Noise(doubled=0.2)),
+        ("A", Noise(replaced=0.3, by=(66, 13)), Noise(replaced=0.3, by=(65,))),
+        ("AB", Noise(replaced=0.3, by=(66, 13)), Noise(replaced=0.3, by=(65,))),
+        ("A", Noise(replaced=0.3, by=(SHOW_AGAIN, 19)), Noise(replaced=0.2, by=(19, 0))),
+        ("A", Noise(replaced=0.3, by=(127, 66)), Noise(replaced=0.3, by=(60,))),
+    ],
+)
+def test_a_second_look_is_reckoned_as_every_way_has_it(command, inward, outward):
+    def options(noise):
+        return lambda character: [
+            (list(arrived), chance) for arrived, chance in way_with(noise).arrivals(character).items()
+        ]
+
+    ways = enumerated(command, options(inward), options(outward), show_again=True, attempts=1)
+    risk = noise_risk(command, LOOKING, inward, outward, attempts=1)
+    assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
+
+
+def test_after_a_second_look_a_wrong_command_takes_three_faults():
+    p = 1e-3
+    noise = Noise(garbled=p)
+    once, twice = (noise_risk("A", console, noise, noise).wrong for console in (CONSOLE, LOOKING))
+    # 95 characters are printable; of the 94 others one is small a, which is taken for A (ISO/IEC 646).
+    assert once == pytest.approx(93 * (p / 94) ** 2, rel=0.02)
+    assert twice == pytest.approx(93 * (p / 94) ** 3, rel=0.02)
+
+
+def test_a_second_look_shows_what_doubled_letters_hide():
+    noise = Noise(lost=0.01, doubled=0.01)
+    once, twice = (noise_risk("FOOT", console, noise, noise).wrong for console in (CONSOLE, LOOKING))
+    assert 0 < twice < once / 20
 
 
 def test_no_noise_no_risk():
