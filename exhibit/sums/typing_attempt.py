@@ -19,8 +19,8 @@ _UNSEEN: Final = (0, 127, XON, XOFF)
 """What `wire` leaves out: fillers, and flow control where there is none."""
 _Flag = Literal["", "wrong", "stop"]
 _TOO_SMALL: Final = 1e-15
-_LOOK_WRONG, _LOOK_STOPS = -1, -2
-"""It will be found wrong, or an XOFF will hold us up in its middle."""
+_LOOK_WRONG, _LOOK_STOPS, _NEVER = -1, -2, -3
+"""It will be found wrong; an XOFF will hold us up in its middle; it will not be shown at all."""
 
 
 class _Far(NamedTuple):
@@ -58,6 +58,7 @@ class Attempt:
         self._outward = way_with(outward).arrivals
         self._found: dict[tuple[int, int, int], tuple[tuple[int, _Flag, float], ...]] = {}
         self._parts: dict[int, tuple[float, float, float]] = {}
+        self._backs: dict[tuple[int, _Flag, bytes], tuple[tuple[int, _Flag, float], ...]] = {}
         self._window = window
         self._ends_line = console.ends_line - {console.cancel}
         # A character comes as one, or twice as the same: the first tells what the cancel key became.
@@ -75,7 +76,8 @@ class Attempt:
 
     def go(self) -> None:
         """Follow every way that the attempt can take."""
-        self._due[0][0, 0, _Far(0, "", 0, False, 0)] = 1.0
+        looks = 0 if self._console.show_again is not None else _NEVER
+        self._due[0][0, 0, _Far(0, "", 0, False, looks)] = 1.0
         for due in self._due:
             for state, chance in due.items():
                 if chance < _TOO_SMALL:
@@ -102,21 +104,16 @@ class Attempt:
         sent, read, before = state
         # Many characters have the same effect, above all those that aren't printable.
         effects: defaultdict[tuple[int, bool, int, bytes], float] = defaultdict(float)
+        unheard = not self._console.echo or bool(before.flag)
         for arrived, likely in self._inward(ord(self._command[sent])).items():
-            stands = [(before.kept, before.mute, before.again, b"", likely)]
+            stands = [(before.kept, before.mute, _NEVER if before.flag else before.again, b"", likely)]
             for character in arrived:
                 if character in self._ends_line:
                     # Whether the line would have been shown right makes no difference then.
                     self.executed[self._standing(stands[0][0])] += chance * likely
                     break
                 stands = [
-                    (
-                        kept,
-                        mute,
-                        again,
-                        shown + (b"" if mute or not self._console.echo else more),
-                        share * seen,
-                    )
+                    (kept, mute, again, shown + (b"" if mute or unheard else more), share * seen)
                     for kept_before, mute_before, again_before, shown, share in stands
                     for kept, mute, more in (self._take(kept_before, mute_before, character),)
                     for again, seen in self._shown_again(again_before, kept_before, kept, character)
@@ -127,7 +124,8 @@ class Attempt:
         after: defaultdict[_Far, float] = defaultdict(float)
         for (kept, mute, again, shown), likely in effects.items():
             for right, flag, share in self._come_back(before.right, before.flag, shown):
-                after[_Far(right, flag, kept, mute, again)] += likely * share
+                # Behind something wrong the line will never be shown again.
+                after[_Far(right, flag, kept, mute, _NEVER if flag else again)] += likely * share
         for far, share in after.items():
             self._due[sent + 1 + read][sent + 1, read, far] += chance * share
 
@@ -160,19 +158,23 @@ class Attempt:
 
     # -- the way back ---------------------------------------------------------------------------------
 
-    def _come_back(self, right: int, flag: _Flag, shown: bytes) -> list[tuple[int, _Flag, float]]:
+    def _come_back(self, right: int, flag: _Flag, shown: bytes) -> tuple[tuple[int, _Flag, float], ...]:
         """What the machine prints comes back to us, behind what waits to be read already."""
-        ends = [(right, flag, 1.0)]
-        for emitted in shown:
-            before, ends = ends, []
-            for right, flag, chance in before:
-                if flag:
-                    ends.append((right, flag, chance))
-                    continue
-                first, second, *_ = *self._echo[right : right + 2], -1, -1
-                for more, then, likely in self._seen(emitted, first, second):
-                    ends.append((right + more, then, chance * likely))
-        return ends
+        known = self._backs.get((right, flag, shown))
+        if known is None:
+            ends: dict[tuple[int, _Flag], float] = {(right, flag): 1.0}
+            for emitted in shown:
+                before, ends = ends, defaultdict(float)
+                for (right_so_far, flagged), chance in before.items():
+                    if flagged:
+                        ends[right_so_far, flagged] += chance
+                        continue
+                    first, second, *_ = *self._echo[right_so_far : right_so_far + 2], -1, -1
+                    for more, then, likely in self._seen(emitted, first, second):
+                        ends[right_so_far + more, then] += chance * likely
+            known = tuple((end, then, chance) for (end, then), chance in ends.items())
+            self._backs[right, flag, shown] = known
+        return known
 
     def _seen(self, emitted: int, first: int, second: int) -> tuple[tuple[int, _Flag, float], ...]:
         """How many more are found right of a printed character, what is flagged then, and how likely that is.
@@ -216,8 +218,8 @@ class Attempt:
     ) -> Iterable[tuple[int, float]]:
         """How many characters of the line will be found right when this one stands on it too."""
         console = self._console
-        if console.show_again is None:
-            return ((0, 1.0),)
+        if again == _NEVER:
+            return ((again, 1.0),)
         if character == console.cancel:
             return ((0, 1.0),)
         if character in console.rubs_out:
