@@ -72,6 +72,11 @@ def _session_failed(items: ItemStore, fact: kinds.SessionFailed) -> None:
     items.set("hands_on", None)
 
 
+def _session_cleared(items: ItemStore, _: kinds.SessionCleared) -> None:
+    """What failed is over; the way home follows."""
+    items.set("session", {"state": "running", "since": items.now(), "until": "", "why": ""})
+
+
 def _session_resting(items: ItemStore, fact: kinds.SessionResting) -> None:
     until = items.wall(fact.until_us) if fact.until_us else ""
     items.set("session", {"state": "resting", "since": items.now(), "until": until, "why": ""})
@@ -111,6 +116,7 @@ SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.TidyUpStarted: _tidy_up_started,
     kinds.ScriptEnded: _script_ended,
     kinds.SessionFailed: _session_failed,
+    kinds.SessionCleared: _session_cleared,
     kinds.SessionResting: _session_resting,
     kinds.HandsOnAsked: _hands_on_asked,
     kinds.HandsOnConfirmed: _hands_on_confirmed,

@@ -133,7 +133,7 @@ def _run_scripts(
 ) -> int:
     from exhibit.decisions.programme import Wanted
     from exhibit.edges.scripted import run_scripts
-    from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_wanted
+    from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
 
     known = order.folder.scripts
     if scripts and rounds is not None:
@@ -153,7 +153,8 @@ def _run_scripts(
     if demonstrated:
         return run_scripts(order, wanted, demo_secrets())
     to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
-    return run_scripts(order, wanted, read_secrets(secrets_wanted(to_run), os.environ, secrets))
+    needed, if_there = secrets_wanted(to_run), secrets_to_tidy_up(order.folder)
+    return run_scripts(order, wanted, read_secrets(needed, os.environ, secrets, if_there))
 
 
 def _end_with_starter(with_starter: bool) -> None:

@@ -10,6 +10,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.left_open import BY
 from exhibit.decisions.recorded_run import runs_of
 from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.script import Folder, Script
@@ -107,7 +108,7 @@ def _rehearse_one(folder: Folder, path: Path, opened: kinds.RecordingOpened, rep
     report.lines.append(f"{path.name}")
     for recorded in runs_of(entries()):
         run = rehearsal.take(recorded)
-        if run.started is not None:
+        if run.started is not None and run.started.by != BY:
             ran.add(run.started.script)
         at = began + datetime.timedelta(microseconds=run.at_us / opened.rate)
         lines, differs = _run_lines(run, at)
@@ -125,6 +126,8 @@ def _run_lines(run: RunRehearsed, at: datetime.datetime) -> tuple[list[str], boo
         return (["While no script ran:", *seen], True) if seen else ([], False)
     number = f" {run.started.round}" if run.started.round else ""
     heading = f"{run.started.script}{number} at {at:%H:%M:%S}"
+    if run.started.by == BY:
+        return [f"{heading}: a way home, which isn't rehearsed"], False
     if run.script is None:
         return [f"{heading}: the folder has no such script any more"], True
     rows = rows_of(run)

@@ -15,7 +15,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final, NoReturn
 
-from exhibit.decisions.script import Script, TypeSecret
+import msgspec
+
+from exhibit.decisions.script import Folder, Script, TypeSecret
 from exhibit.facts.errors import SetUpFault
 from exhibit.simulator.desks import WORDS
 
@@ -54,15 +56,30 @@ def secrets_wanted(scripts: Iterable[Script]) -> list[str]:
     return sorted({step.secret for step in steps if isinstance(step, TypeSecret)})
 
 
+def secrets_to_tidy_up(folder: Folder) -> list[str]:
+    """The names of the secrets for putting away what an earlier run left open, and for the way home."""
+    way = folder.way_home
+    if way is None:
+        return []
+    ways = [script for name in way.ways if (script := way.from_place(name))]
+    tidy_ups = [msgspec.structs.replace(script, steps=()) for script in folder.scripts.values()]
+    return secrets_wanted([*tidy_ups, *ways])
+
+
 def variable_of(name: str) -> str:
     """The environment variable of a secret: "night-keeper" is EXHIBIT_SECRET_NIGHT_KEEPER."""
     return IN_ENVIRONMENT + name.upper().replace("-", "_")
 
 
 def read_secrets(
-    names: Iterable[str], environment: MutableMapping[str, str], file: Path | None = None
+    names: Iterable[str],
+    environment: MutableMapping[str, str],
+    file: Path | None = None,
+    if_there: Iterable[str] = (),
 ) -> Secrets:
     """Give the secrets of these names; the environment goes before the file.
+
+    Those named in `if_there` are given too, where they are set.
 
     All variables EXHIBIT_SECRET_... are taken out of `environment`, so that no program that is
     started later inherits them. Raises SetUpFault for secrets that are lacking, all of them at
@@ -74,12 +91,13 @@ def read_secrets(
     in_file = _read_file(file) if file is not None else {}
     found: dict[str, str] = {}
     lacking = []
-    for name in names:
+    needed = list(names)
+    for name in dict.fromkeys([*needed, *if_there]):
         if variable_of(name) in given:
             found[name] = _fit(name, given[variable_of(name)], f"the variable {variable_of(name)}")
         elif name in in_file:
             found[name] = _fit(name, in_file[name], str(file))
-        else:
+        elif name in needed:
             lacking.append(name)
     if lacking:
         which = " and ".join(f'"{name}"' for name in lacking)

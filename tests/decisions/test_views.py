@@ -165,6 +165,15 @@ def test_the_session_s_state_follows_its_facts(fact: kinds.AnyFact, state: str) 
     assert items(day_with(fact))["session"]["state"] == state
 
 
+def test_after_a_person_has_cleared_a_failure_it_is_no_longer_shown() -> None:
+    failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
+    view = folded([*DAY, kinds.Entry(DAY[-1].seq + 1, DAY[-1].at_us, failed)])
+    assert view.standing().failed
+    view.apply(kinds.Entry(DAY[-1].seq + 2, DAY[-1].at_us, kinds.SessionCleared(by="docent 1")))
+    assert not view.standing().failed
+    assert items(view)["session"]["why"] == ""
+
+
 def test_nothing_is_started_before_a_script_is() -> None:
     assert items(folded(DAY[:1]))["session"]["state"] == "not started"
 

@@ -12,14 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.programme import Wanted
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.simulator import truth
 from tests.edges.stage import FOLDER, LOOK_EVERY_S, WITHIN_S, Bridge, stage, whole_commands
-from tests.trials.restarts import Life, World, moments_of, try_moment, whole_life, wrongs
+from tests.trials.restarts import HOME_ALONE, Life, World, moments_of, try_moment, whole_life, wrongs
 
 SEED = 20261125
 ROUND_ALONE = Wanted(before=(), rounds=1, after=())
@@ -56,29 +55,39 @@ def test_half_a_command_is_never_executed(folder, whole):
 
 
 def test_the_next_round_is_a_whole_one(folder, whole):
-    reckon = next(
-        e.seq
-        for e in whole.entries
-        if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "leave-them-at-it"
+    world = World(folder)
+    died = next(
+        e.seq for e in whole.entries if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "run-tides"
     )
-    trial = try_moment(folder, reckon, False, 5_000_000, ROUND_ALONE)
-    assert (trial.came_to, trial.wrong) == ("home", [])
+    first = Life(world, Wanted(rounds=1, after=()), dies=lambda entry, _: entry.seq == died)
+    first.live()
+    world.nobody_listens(5_000_000)
+    before = len(world.taken)
+    second = Life(world, ROUND_ALONE, first)
+    second.live()
+    assert second.outcome == "done"
+    assert wrongs(world, second, before) == []
+    taken = [record.text for record in world.taken[before:]]
+    assert taken[: taken.index("BEGIN SHUTTLE LOWER 4 MINUTES")].count("STOP 1") == 1
+    (begun, _) = [fact for fact in second.facts if isinstance(fact, kinds.ScriptEnded)]
+    assert (begun.tidy, begun.why) == (True, "it was left unfinished")
 
 
 def test_a_bridge_that_dies_again_on_its_way_home_is_followed_by_one_that_goes_on_from_there(folder, whole):
     ended = {e.fact.step: e.seq for e in whole.entries if isinstance(e.fact, kinds.StepEnded)}
     world = World(folder)
-    first = Life(world, Wanted(rounds=1, after=()), NOTHING, lambda e, _: e.seq == ended["begin-reckon"] + 3)
+    died = ended["begin-reckon"] + 3
+    first = Life(world, Wanted(rounds=1, after=()), dies=lambda entry, _: entry.seq == died)
     first.live()
     assert len(world.going) == 2
 
     def when_the_first_was_stopped(entry: kinds.Entry, acted: bool) -> bool:
         return isinstance(entry.fact, kinds.StepStarted) and entry.fact.step == "stop-reckon"
 
-    second = Life(world, Wanted(before=(), rounds=0, after=()), first.left(), when_the_first_was_stopped)
+    second = Life(world, HOME_ALONE, first, when_the_first_was_stopped)
     second.live()
     assert world.going == ["RECKON"]
-    third = Life(world, Wanted(before=(), rounds=0, after=()), second.left())
+    third = Life(world, HOME_ALONE, second)
     before = len(world.taken)
     third.live()
     assert third.outcome == "done"

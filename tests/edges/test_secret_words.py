@@ -6,9 +6,17 @@ import pickle
 import re
 import traceback
 
+import msgspec
 import pytest
 
-from exhibit.edges.secret_words import Secrets, demo_secrets, read_secrets, secrets_wanted, variable_of
+from exhibit.edges.secret_words import (
+    Secrets,
+    demo_secrets,
+    read_secrets,
+    secrets_to_tidy_up,
+    secrets_wanted,
+    variable_of,
+)
 from exhibit.edges.settings import read_folder
 from exhibit.facts.errors import SetUpFault
 from tests.edges.folder_writing import ROOT
@@ -142,6 +150,18 @@ def test_the_secrets_that_scripts_want_are_those_that_they_type():
     folder = read_folder(ROOT / "scripts" / "whimbrel")
     assert secrets_wanted(folder.scripts.values()) == ["keeper", "tides"]
     assert secrets_wanted([folder.scripts["opening"]]) == []
+
+
+def test_what_an_earlier_run_left_open_is_put_away_with_the_secrets_of_its_tidy_up():
+    folder = read_folder(ROOT / "scripts" / "whimbrel")
+    assert secrets_to_tidy_up(folder) == ["tides"]
+    assert secrets_to_tidy_up(msgspec.structs.replace(folder, way_home=None)) == []
+
+
+def test_secrets_that_may_be_needed_are_given_where_they_are_set_and_never_missed():
+    environment = {"EXHIBIT_SECRET_KEEPER": WORD, "EXHIBIT_SECRET_TIDES": "SEA"}
+    secrets = read_secrets(["keeper"], environment, if_there=["tides", "survey"])
+    assert dict(secrets) == {"keeper": WORD, "tides": "SEA"}
 
 
 def test_the_demonstrations_words_are_those_that_its_handbook_prints():

@@ -66,13 +66,16 @@ class World:
 
 
 class Life:
-    """One bridge's life, as the bridge itself would live it. `dies` is asked before and after each act."""
+    """One bridge's life, as the bridge itself would live it, `before` which another one lived.
+
+    `dies` is asked of each fact before it is written, and before the act behind it is done.
+    """
 
     def __init__(
         self,
         world: World,
         wanted: Wanted,
-        left: kinds.LastRecordingRead,
+        before: Life | None = None,
         dies: Callable[[kinds.Entry, bool], bool] = lambda entry, acted: False,
     ) -> None:
         self.world = world
@@ -81,10 +84,12 @@ class Life:
         self._dies = dies
         self._begun_us = world.bench.now_us
         self._asked: kinds.HandsOnAsked | None = None
-        begun = opened(world.folder.machine, wall=WALL.isoformat())
+        wall = WALL + datetime.timedelta(microseconds=world.bench.now_us)
+        used = before.run_.decider.use_before(before.run_.now_us) if before is not None else None
+        begun = opened(world.folder.machine, wall=wall.isoformat(), use_before=used)
         self.run_ = VirtualRun(Decider(world.folder, begun, wanted, demo_secrets()), self, self._keep)
         self.run_.note(begun)
-        self.run_.note(left)
+        self.run_.note(before.left() if before is not None else NOTHING)
 
     @property
     def facts(self) -> list[kinds.AnyFact | kinds.UnknownFact]:
@@ -169,7 +174,7 @@ class Trial(msgspec.Struct):
 
 def whole_life(folder: Folder) -> Life:
     """An opening and a round in which nobody dies."""
-    life = Life(World(folder), OPENING_AND_ROUND, NOTHING)
+    life = Life(World(folder), OPENING_AND_ROUND)
     life.live()
     assert life.outcome == "done", life.facts[-5:]
     return life
@@ -178,12 +183,11 @@ def whole_life(folder: Folder) -> Life:
 def try_moment(folder: Folder, moment: int, acted: bool, away_us: int, wanted: Wanted = HOME_ALONE) -> Trial:
     """A bridge that dies before its fact of this number is written; or, `acted`, before the act behind it."""
     world = World(folder)
-    first = Life(world, OPENING_AND_ROUND, NOTHING, lambda entry, did: entry.seq == moment and did == acted)
+    first = Life(world, OPENING_AND_ROUND, dies=lambda entry, did: entry.seq == moment and did == acted)
     first.live()
     world.nobody_listens(away_us)
-    left = first.left()
     before = len(world.taken)
-    second = Life(world, wanted, left)
+    second = Life(world, wanted, first)
     second.live()
     return Trial(moment, died_at(first.entries), came_to(second), wrongs(world, second, before))
 
