@@ -12,7 +12,7 @@ from typing import Final
 
 from exhibit.decisions.script import Folder
 from exhibit.edges.caption_check import CaptionMistakes, check_captions, check_what_can_be_read
-from exhibit.edges.settings import Examined, examine, folder_from, read_files
+from exhibit.edges.settings import Examined, examine, folder_of, read_files
 from exhibit.edges.settings_assembly import understood
 from exhibit.edges.settings_calendars import check_calendars
 from exhibit.edges.settings_cards import read_card_files
@@ -56,7 +56,7 @@ class Checked:
         self.path = path
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
-        self.folder = None if self.mistakes else folder_from(files, f"{path}", cards)
+        self.folder = None if self.mistakes else folder_of(found, files, cards)
         self.beyond = sorted(_beyond(files, found, self.folder))
 
     def refuse(self) -> Folder:

@@ -97,6 +97,11 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
     found = examine(files, card_files)
     if mistakes := [mistake for mistake in found.mistakes if not mistake.is_advice]:
         raise FolderMistakes(folder, mistakes)
+    return folder_of(found, files, card_files)
+
+
+def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Folder:
+    """Put together what was read from these files. No mistake may have been found in them."""
     assert found.day is not None
     digests = {
         name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())

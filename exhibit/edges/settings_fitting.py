@@ -79,11 +79,12 @@ def shortest(pattern: Pattern) -> int:
 
 def same_text(one: Pattern, other: Pattern) -> bool:
     """Whether the two are the same but for the names of their places."""
-    return _without_names(one) == _without_names(other)
+    return without_names(one) == without_names(other)
 
 
 @lru_cache(maxsize=1024)
-def _without_names(pattern: Pattern) -> str:
+def without_names(pattern: Pattern) -> str:
+    """The pattern's text without the names of its places."""
     unnamed = PLACE.sub(lambda place: "{" + place[1].partition(":")[2].strip() + "}", pattern.text)
     return " ".join(unnamed.split())
 

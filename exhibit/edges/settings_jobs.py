@@ -15,6 +15,13 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
         for exerciser, _ in machine.exercisers.values():
             if step.shape != "type" or not exerciser.begun or exerciser.begun not in waited:
                 continue
+            if exerciser.longest_us is None:
+                why = f"{exerciser.name} doesn't end by itself, because {exerciser.because}"
+                step.table.advise(
+                    "type",
+                    f"{why}: if the line is lost, somebody must stop it by hand",
+                    "a command by which it ends after so many minutes or passes, where there is one",
+                )
             if (step.name, exerciser.job) not in stopped:
                 number = f"{{{step.name}.{exerciser.job}}}"
                 step.table.wrong(

@@ -7,9 +7,10 @@ from typing import Final
 
 from exhibit.decisions.filling import PLACE
 from exhibit.decisions.pattern import Pattern
-from exhibit.edges.settings_fitting import same_text
+from exhibit.edges.settings_fitting import same_text, without_names
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft
+from exhibit.edges.settings_tables import HARMLESS
 
 FLOW_KEYS: Final = {b"\x13": "control S", b"\x11": "control Q"}
 """They stop the output and let it go on, where the line has flow control (ISO/IEC 646: DC3 and DC1)."""
@@ -25,10 +26,12 @@ def check_patterns(machine: MachineDraft) -> None:
                 f'the prompt "{later}" never stands: what it fits is taken for "{first}", which comes first',
                 f"one prompt for both, or [prompts.{later}] before [prompts.{first}]",
             )
-    for first, later in _pairs(machine.lines):
-        if same_text(machine.lines[first].pattern, machine.lines[later].pattern):
-            what = f'the line "{later}" fits the same as "{first}"'
-            table.wrong(("lines", later, "line"), what, f'"{first}" alone, wherever "{later}" is named')
+    known: dict[str, str] = {}
+    for name, line in machine.lines.items():
+        first = known.setdefault(without_names(line.pattern), name)
+        if first != name and line.pattern is not HARMLESS:
+            what = f'the line "{name}" fits the same as "{first}"'
+            table.wrong(("lines", name, "line"), what, f'"{first}" alone, wherever "{name}" is named')
     for name, line in machine.lines.items():
         for other, interruption in machine.interruptions.items():
             if _hides(interruption.starts, line.pattern):
@@ -62,6 +65,26 @@ def check_ends(script: ScriptDraft, machine: MachineDraft) -> None:
                         f'"{name}" is also the trouble "{trouble.name}", which ends the script',
                         f"ends_script = false in [troubles.{trouble.name}], or another line here",
                     )
+
+
+def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
+    """Add keys that would answer what they are pressed at."""
+    for step in script.all_steps:
+        sent = machine.keys.get(step.texts.get("press", ""), b"") if step.shape == "press" else b""
+        for name, place in step.lists.get(step.at_key, []) if sent else []:
+            prompt = machine.prompts.get(name)
+            below = (step.at_key,) if place is None else (step.at_key, place)
+            if (
+                prompt is not None
+                and prompt.kind == "secret"
+                and sent.isascii()
+                and sent.decode().isprintable()
+            ):
+                what = f'at "{name}" this key would be part of the secret'
+                step.table.wrong(below, what, "secret = the name of one, or the key that cancels")
+            elif prompt is not None and prompt.kind == "question" and sent == b"\r":
+                what = f'RETURN takes the default of the question "{name}", which can be another one day'
+                step.table.advise(below, what, "type = the answer that is meant")
 
 
 def check_keys(machine: MachineDraft) -> None:

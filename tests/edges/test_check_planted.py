@@ -34,6 +34,7 @@ class Planted(msgspec.Struct, forbid_unknown_fields=True):
     where: str = ""
     advice: bool = False
     help: str = ""
+    keys: str = ""
 
 
 PLANTED = msgspec.toml.decode(
@@ -48,8 +49,9 @@ def plant(folder: Path, planted: list[Planted]) -> None:
         assert one.old in text, f"{one.file} no longer has {one.old!r}"
         text = text.replace(one.old, one.new, 1) if one.old else text + one.new
         (folder / one.file).write_text(text, "utf-8")
-        with (folder / MACHINE).open("a", encoding="utf-8") as machine:
-            machine.write(one.help)
+        text = (folder / MACHINE).read_text("utf-8")
+        text = text.replace("[keys]\n", f"[keys]\n{one.keys}\n", 1) if one.keys else text
+        (folder / MACHINE).write_text(text + one.help, "utf-8")
 
 
 def line_of(folder: Path, one: Planted) -> tuple[str, int]:

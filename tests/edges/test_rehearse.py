@@ -275,6 +275,14 @@ def test_a_longer_pause_is_told_of_and_is_no_difference(rehearsed):
     assert (status, starred(lines)) == (0, [])
 
 
+def test_a_date_that_nobody_was_asked_about_then_is_taken_as_agreed_to(rehearsed):
+    rule = "[calendars.tidebook]\nyear = "
+    status, lines = rehearsed(("machine.toml", f'{rule}"stand-in"', f'{rule}"ask"'))
+    assert (status, starred(lines)) == (1, ["say-the-date"])
+    then, now = cells(lines, "say-the-date")
+    assert now == f"{then}; nobody was asked for it then: taken as done"
+
+
 def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
     added = (
         '[[step]]\nname = "look-at-it"\nhands_on = "start-lower"\ncaution = "spinning"\nwithin = "5 min"\n\n'
