@@ -19,7 +19,7 @@ from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 from exhibit.edges.line_events import Lost, Opened, Received
 from exhibit.facts import kinds
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.recording import RecordingFolder, Tail, read_all
+from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, read_all
 from tests.decisions.again import check_decided_again
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, machine, opened, pause, script, wait
@@ -242,6 +242,9 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     monkeypatch.setattr(bridge_setup, "RecordingClock", Midnight)
     monkeypatch.setattr(signal, "signal", lambda number, handler: stops.append(handler))
     stops: list = []
+    earlier = RecordingWriter(tmp_path, opened(machine_is="real", rate=50.0))
+    earlier.append(kinds.PackMounted(label="REEDS 1", drive="left", may_be_written=True, by="1"), S)
+    earlier.close("over", S)
     order = BridgeOrder(folder=WORK, line="a line", recordings=tmp_path, rate=50.0)
     statuses: list[int] = []
     bridge = threading.Thread(
@@ -251,10 +254,10 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     )
     bridge.start()
     recordings = RecordingFolder(tmp_path)
-    _until(lambda: recordings.recordings() != [])
-    tail = Tail(recordings.recordings()[0].path)
-    Midnight.jumps.set()
     _until(lambda: len(recordings.recordings()) == 2)
+    tail = Tail(recordings.recordings()[1].path)
+    Midnight.jumps.set()
+    _until(lambda: len(recordings.recordings()) == 3)
     followed = running._next_day(tail)
     assert followed.path != tail.path
     _until(lambda: any(isinstance(entry.fact, kinds.CarriedOver) for entry in followed.read_new()))
@@ -265,6 +268,10 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     bridge.join(60)
     followed.close()
     assert statuses == [0]
+    # What was used before is known at the start, and over midnight too.
+    _, first, second = [file.opened for file in recordings.recordings()]
+    assert list(first.use_before.packs) == list(second.use_before.packs) == ["left"]
+    assert first.use_before.at < first.wall < second.use_before.at
     assert len(capsys.readouterr().out.splitlines()) == 1
 
 
