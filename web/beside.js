@@ -92,7 +92,7 @@ export class Beside {
     const cards = this.cards(recording);
     const card = cards.length ? cards[this.card % cards.length] : null;
     const chosen = this.chosen in (recording?.drawn ?? {}) ? this.chosen : "";
-    const key = JSON.stringify([chosen, chosen && items.packs, card?.name, tag, words.locale, recording?.opened]);
+    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours], card?.name, tag, words.locale, recording?.opened]);
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
     this.holder.dataset.shows = chosen ? "part" : card ? "card" : "nothing";
@@ -131,6 +131,8 @@ export class Beside {
     const elements = [this.head(words.partHead, nameOf(name), this.button(words.putAway, () => this.home())), made("p", words.stateIs(words.states[part.state]), "beside")];
     const pack = items.packs?.[name];
     if (pack) elements.push(made("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
+    const run = items.hours?.[name];
+    if (run) elements.push(made("p", words.ran(Math.floor(run.hours), run.since && minute(run.since)), "beside"));
     if (card) elements.push(...written(card, tag));
     if (part.joins.length) elements.push(made("p", words.joined(part.joins.map(nameOf))));
     elements.push(made("p", words.size(part.width_cm, part.height_cm), "beside"));

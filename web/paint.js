@@ -126,6 +126,8 @@ function now(session, script, items, title, words) {
   if (items.closed) return [words.session.closed(minute(items.closed.at)), ""];
   if (session.state === "failed") return [words.session.failed(minute(session.since)), session.why];
   if (session.state === "resting") {
+    const why = items.held && words.held[items.held.limit];
+    if (why) return [why, session.until ? words.session["resting until"](second(session.until)) : ""];
     return session.until ? [words.session["resting until"](second(session.until)), ""] : [words.session.resting, ""];
   }
   if (session.state === "running" && script?.ended) {

@@ -13,6 +13,8 @@ import msgspec
 
 from exhibit.decisions.because import Grounds
 from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.page_use import SHOWERS as WEAR_SHOWERS
+from exhibit.decisions.page_use import hours_at
 from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.session_items import SHOWERS
 from exhibit.decisions.wall_times import WallTimes
@@ -43,6 +45,8 @@ class PageItems:
         """Take in one fact. Kinds that this version doesn't know change nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
+        if (of_wear := WEAR_SHOWERS.get(kind)) is not None:
+            of_wear(self._store, fact)
         if (of_session := SHOWERS.get(kind)) is not None:
             self._store.at(seq, at_us)
             of_session(self._store, fact)
@@ -94,6 +98,8 @@ class PageItems:
         self._store.set("line_errors", {"parity": 0, "framing": 0, "overrun": 0, "breaks": 0})
         self._store.set("typing_faults", {"garbled": 0, "failed": 0, "refused": 0})
         self._store.set("packs", {})
+        self._store.set("hours", hours_at(fact, self._store.now()))
+        self._store.set("held", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set("trace", [])

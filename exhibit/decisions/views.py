@@ -26,7 +26,7 @@ from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
 
-VIEW_VERSION = "visitor page 3"
+VIEW_VERSION = "visitor page 4"
 """Names the form of snapshot(): keyframes of another form aren't used."""
 
 

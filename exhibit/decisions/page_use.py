@@ -1,0 +1,65 @@
+"""What visitors are told of wear: the hours that each part has run, why the machine rests."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.use import LONG_GAP_US
+from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall
+from exhibit.facts.units import H_US
+
+
+def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
+    """By part: the hours that it had run, and since when it runs; empty where it stands."""
+    before = opened.use_before
+    if before is None:
+        return {}
+    gap = read_wall(opened.wall) - read_wall(before.at)
+    known = gap <= timedelta(microseconds=LONG_GAP_US)
+    return {
+        part: {"hours": use.run_us / H_US, "since": now if known and use.running_since else ""}
+        for part, use in before.parts.items()
+    }
+
+
+def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
+    """One that runs already is told of by somebody else too."""
+    hours = items.value("hours") or {}
+    had = hours.get(fact.part, {"hours": 0.0, "since": ""})
+    items.set("hours", {**hours, fact.part: {**had, "since": had["since"] or items.now()}})
+
+
+def _part_stopped(items: ItemStore, fact: kinds.PartStopped) -> None:
+    hours = items.value("hours") or {}
+    had = hours.get(fact.part)
+    if had and had["since"]:
+        ran = (read_wall(items.now()) - read_wall(had["since"])) / timedelta(hours=1)
+        items.set("hours", {**hours, fact.part: {"hours": had["hours"] + max(0.0, ran), "since": ""}})
+
+
+def _pack_removed(items: ItemStore, fact: kinds.PackRemoved) -> None:
+    packs = items.value("packs") or {}
+    items.set("packs", {drive: pack for drive, pack in packs.items() if drive != fact.drive})
+
+
+def _script_refused(items: ItemStore, fact: kinds.ScriptRefused) -> None:
+    until = items.wall(fact.until_us) if fact.until_us else ""
+    items.set("held", {"script": fact.script, "limit": fact.limit, "why": fact.why, "until": until})
+
+
+def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
+    items.set("held", None)
+
+
+SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
+    kinds.PartStarted: _part_started,
+    kinds.PartStopped: _part_stopped,
+    kinds.PackRemoved: _pack_removed,
+    kinds.ScriptRefused: _script_refused,
+    kinds.ScriptStarted: _script_started,
+}
+"""What each kind of fact does to the items."""
