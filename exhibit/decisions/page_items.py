@@ -45,11 +45,10 @@ class PageItems:
         """Take in one fact. Kinds that this version doesn't know change nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        if (of_wear := WEAR_SHOWERS.get(kind)) is not None:
-            of_wear(self._store, fact)
-        if (of_session := SHOWERS.get(kind)) is not None:
-            self._store.at(seq, at_us)
-            of_session(self._store, fact)
+        for showers in (SHOWERS, WEAR_SHOWERS):
+            if (of_others := showers.get(kind)) is not None:
+                self._store.at(seq, at_us)
+                of_others(self._store, fact)
         if (shower := _SHOWERS.get(kind)) is not None:
             self._store.at(seq, at_us)
             shower(self, fact)
