@@ -694,6 +694,33 @@ def test_what_was_held_up_is_never_typed_where_something_else_has_come_to_stand(
     assert driver.typed == b""
 
 
+def test_a_key_that_was_held_up_isnt_pressed_where_another_prompt_has_come_to_stand():
+    driver = Driver(one_round(press("away", "space", "ready", at="ready")))
+    driver.open_line()
+    driver.prints(b"\x13READY: ")
+    driver.passes("settle")
+    driver.prints(b"\r\nSURE (NO)? ")
+    driver.passes("settle")
+    driver.prints(b"\x11")
+    assert driver.typed == b""
+    driver.prints(b"\r\nREADY: ")
+    driver.passes("settle")
+    assert driver.typed == b" "
+
+
+def test_a_steps_time_begins_again_when_its_command_is_typed_anew():
+    driver = Driver(one_round(GO))
+    driver.open_line()
+    driver.prints(b"READY: ")
+    driver.passes("settle")
+    driver.wait(S)
+    driver.prints(b"X")
+    driver.prints(b" CANCELLED\r\nREADY: ")
+    driver.passes("settle")
+    assert driver.typed == b"g" + CANCEL + b"g"
+    assert driver.deadlines["step"] == driver.now_us + 30 * S
+
+
 def test_a_key_for_an_unknown_place_that_was_held_up_waits_for_quiet_anew():
     driver = Driver(one_round(press("let-go", "cancel", "let-go")))
     driver.open_line()

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.pattern import Pattern
 from exhibit.decisions.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
+    MACHINE,
     S,
     command,
     folder,
     hands_on,
+    machine,
     opened,
     pause,
     press,
@@ -164,6 +168,32 @@ def test_a_trouble_on_its_row_of_a_display_fails_the_step_when_the_frame_ends():
     assert [(fact.trouble, fact.line) for fact in driver.facts(kinds.TroubleRaised)] == [("stuck", "3 STUCK")]
     assert driver.facts(kinds.StepFailed)[0].step == "another"
     assert driver.over == "failed"
+
+
+@pytest.mark.parametrize("row", [6, 7, 8, 9])
+def test_it_is_looked_for_on_each_of_its_rows(row):
+    driver = Driver(one_round(pause("look")))
+    driver.open_line()
+    driver.prints(frame((row, "3 STUCK")))
+    assert len(driver.facts(kinds.TroubleRaised)) == 1
+
+
+def test_on_another_display_that_stands_it_is_none():
+    driver = Driver(one_round(pause("look")))
+    driver.open_line()
+    driver.prints(b"\x1b[2J\x1b[1;1HHERON GAUGE\x1b[2;1HLEVEL 4\x1b[7;1H3 STUCK")
+    driver.passes("frame")
+    assert [fact.landmark for fact in driver.facts(kinds.LandmarkReached)] == ["gauge"]
+    assert driver.facts(kinds.TroubleRaised) == []
+
+
+def test_a_line_that_is_waited_for_and_a_trouble_fails_the_step_that_waits_for_it():
+    ended = msgspec.structs.replace(MACHINE.troubles[0], pattern=Pattern("JOB 9 ENDED"))
+    driver = Driver(one_round(wait("end", "ended"), pause("look"), described=machine(troubles=(ended,))))
+    driver.open_line()
+    driver.prints(b"JOB 9 ENDED\r\n")
+    assert [fact.step for fact in driver.facts(kinds.StepFailed)] == ["end"]
+    assert driver.facts(kinds.StepEnded) == []
 
 
 @pytest.mark.parametrize(

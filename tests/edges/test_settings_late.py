@@ -61,6 +61,8 @@ def test_a_scripts_word_doesnt_count_in_its_tidy_up_nor_where_it_cant_be():
     late = steps(with_change("round.toml", ROUND, 'late = "ask"'), "round")
     assert late["run-tides"] == WhenLate("ask")
     assert late["stop-shuttle"] == STOP
+    late = steps(with_change("round.toml", ROUND, 'late = "wait on"'), "round")
+    assert (late["run-tides"], late["stop-shuttle"]) == (WhenLate("wait on"), STOP)
     late = steps(with_change("opening.toml", 'late = "ask"', 'late = "leave out"'), "opening")
     assert late["say-the-day"] == WhenLate("leave out")
     assert late["turn-the-key"] == late["pack-in-upper"] == STOP
