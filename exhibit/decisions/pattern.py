@@ -54,7 +54,7 @@ class Pattern:
     unknown kind of place, or could take unbounded time.
     """
 
-    __slots__ = ("_regex", "fields", "text")
+    __slots__ = ("_first", "_last", "_regex", "fields", "text")
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
@@ -87,11 +87,16 @@ class Pattern:
             regex += re.escape(after)
         self.text = text
         self.fields = tuple(names)
+        self._first, self._last = texts[0][:1], texts[-1][-1:]
+        """What a line that fits begins and ends with, where that is settled. It tells most lines apart."""
         self._regex = re.compile(f"{regex} ?")
 
     def match(self, line: str) -> dict[str, str] | None:
         """The fields of a line that the pattern fits, or None. Spaces at the ends don't count."""
-        found = self._regex.fullmatch(_to_be_fitted(line))
+        fitted = _to_be_fitted(line)
+        if (self._last and fitted[-2] != self._last) or (self._first and fitted[1] != self._first):
+            return None
+        found = self._regex.fullmatch(fitted)
         return {name: value.strip() for name, value in found.groupdict().items()} if found else None
 
     def __eq__(self, other: object) -> bool:

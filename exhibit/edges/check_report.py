@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import itertools
+import re
 import shutil
 import textwrap
 from collections.abc import Mapping, Sequence
@@ -24,6 +25,9 @@ WIDEST: Final = 110
 NARROWEST: Final = 50
 """Columns of what is printed."""
 _INDENT: Final = "    "
+_IN_A_NUMBER: Final = re.compile(r"(?<=[0-9]) (?=[0-9]{3}\b)")
+_UNBROKEN: Final = "\u00a0"
+"""A space at which no line is broken (Unicode: no-break space)."""
 
 
 class ToBeMended(ScriptError):
@@ -82,7 +86,7 @@ def check_report(checked: Checked, columns: int = 0) -> list[str]:
 
     `columns` is the width of what is printed; without it that of the terminal, or 110.
     """
-    width = columns or max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 0)).columns))
+    width = columns or _width()
     lines = _listed(sorted([*checked.mistakes, *checked.beyond]), width)
     if not lines and checked.folder is not None:
         lines = textwrap.wrap(_in_order(checked.path, checked.folder), width)
@@ -90,6 +94,16 @@ def check_report(checked: Checked, columns: int = 0) -> list[str]:
         head = "Advice. Nothing is refused because of it:"
         lines += ["", head, "", *_listed(checked.advice, width)]
     return lines
+
+
+def in_columns(lines: Sequence[str]) -> list[str]:
+    """These lines, each broken where the terminal ends."""
+    width = _width()
+    return [part for line in lines for part in (_wrapped(line, "", width) or [""])]
+
+
+def _width() -> int:
+    return max(NARROWEST, min(WIDEST, shutil.get_terminal_size((WIDEST, 0)).columns))
 
 
 def _listed(mistakes: Sequence[Mistake], width: int) -> list[str]:
@@ -105,14 +119,15 @@ def _listed(mistakes: Sequence[Mistake], width: int) -> list[str]:
 
 
 def _wrapped(text: str, indent: str, width: int) -> list[str]:
-    return textwrap.wrap(
-        text,
+    lines = textwrap.wrap(
+        _IN_A_NUMBER.sub(_UNBROKEN, text),
         width,
         initial_indent=indent,
         subsequent_indent=indent + _INDENT,
         break_long_words=False,
         break_on_hyphens=False,
     )
+    return [line.replace(_UNBROKEN, " ") for line in lines]
 
 
 def _in_order(path: Path, folder: Folder) -> str:

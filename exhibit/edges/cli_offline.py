@@ -32,7 +32,7 @@ def check(
     --screen and --height it says whether the type is large enough on that screen, and ends with 1 where
     it isn't.
     """
-    from exhibit.edges.check_report import Checked, ToBeMended, check_report
+    from exhibit.edges.check_report import Checked, ToBeMended, check_report, in_columns
     from exhibit.edges.risk_report import risk_report
 
     given = [one for one in (distance, screen, height) if one is not None]
@@ -45,7 +45,7 @@ def check(
         raise ToBeMended(checked)
     if distance is not None and screen is not None and height is not None:
         sys.exit(_check_type(checked.refuse(), (screen, *pixels), distance, height))
-    for line in risk_report(checked.refuse()):
+    for line in in_columns(risk_report(checked.refuse())):
         click.echo(line)
 
 

@@ -36,6 +36,8 @@ def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
             whole_us += step.pause_us
         elif not step.only_if_there and not step.tidying:
             whole_us += least_us
+        if step.shape == "wait":
+            _check_wait(step, machine)
         if least_us > step.within_us > 1:
             step.table.wrong(
                 "within",
@@ -48,6 +50,19 @@ def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
             "within",
             f"the pauses and what is typed take {_said(whole_us)}, longer than the whole script may",
             f'within = "{_proposed(whole_us, 2)}"',
+        )
+
+
+def _check_wait(step: StepDraft, machine: MachineDraft) -> None:
+    """A part of what is waited for may have come before, so that the limit is doubtful, not wrong."""
+    answers = [_answer_us(name, machine) for name, _ in step.until]
+    least_us = min((us for us in answers if us is not None), default=0)
+    if None not in answers and least_us > step.within_us > 1:
+        step.table.advise(
+            "within",
+            f"at {machine.line.baud} baud the shortest that it waits for takes {_said(least_us)}, longer "
+            "than this limit",
+            f'within = "{_proposed(least_us)}"',
         )
 
 

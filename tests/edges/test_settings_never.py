@@ -236,6 +236,14 @@ def test_a_break_is_refused_however_it_is_written(file, old, new):
     assert any("BREAK is never sent by a script" in m.what and m.write_instead for m in here), found
 
 
+def test_nothing_in_the_program_could_send_a_break():
+    # pyserial's names for it, and the one of POSIX (termios.h).
+    told = re.compile(r"send_?break|break_condition|tcsendbreak|TIOCSBRK", re.IGNORECASE)
+    sources = sorted((ROOT / "exhibit").rglob("*.py"))
+    assert len(sources) > 100
+    assert [path.name for path in sources if told.search(path.read_text("utf-8"))] == []
+
+
 def test_breakfast_is_no_break():
     text = (
         FILES["machine.toml"].decode().replace('space = "space"', 'space = "space"\nbreakfast = "control B"')
