@@ -12,10 +12,11 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Callable
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 
+from exhibit.decisions.console_view import NOWHERE, Place
 from exhibit.decisions.reading_changes import LONGEST_GAP_US, MOST_CHANGES
 from exhibit.facts.kinds import (
     AnyFact,
@@ -39,6 +40,8 @@ KEPT_FACTS = 64
 _NO_INK = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[ -/]*[0-~]|[\x00-\x1f\x7f]")
 """Control sequences, escape sequences and control codes (ECMA-48 s.5.2 to 5.4)."""
 
+LONGEST_BYTES = 240
+"""Received bytes that are kept: three lines of eighty."""
 LONGEST_WORDS = 160
 """Characters of what was printed that are quoted; the end of it is what counts."""
 
@@ -55,41 +58,69 @@ class Ground(msgspec.Struct, frozen=True):
     how: str
     what: str = ""
     value: str = ""
+    number: int = 0
+    """The line's number among those that were printed, from 1; 0 where it is none of them."""
+    row: int = 0
+    """The console's row on which it stood, from 1; 0 where it has a number."""
+    line: str = ""
+    """The whole line, one blank for several; empty where the fact is no line on the console."""
+    bytes: str = ""
+    """Of received bytes: those of the line, a character for each byte, the last ones of a long line."""
+
+
+class _Kept(NamedTuple):
+    """A fact, where on the console it stood, and what had been received by then."""
+
+    entry: Entry
+    place: Place
+    tail: str
+
+    @property
+    def seq(self) -> int:
+        return self.entry.seq
 
 
 class Grounds:
     """Keeps what captions may rest on, bounded."""
 
     def __init__(self) -> None:
-        self._last: deque[Entry | Ground] = deque(maxlen=KEPT_FACTS)
+        self._last: deque[_Kept | Ground] = deque(maxlen=KEPT_FACTS)
         self._confirmed: dict[str, Ground] = {}
-        self._changed: dict[str, deque[Entry | Ground]] = {}
+        self._changed: dict[str, deque[_Kept | Ground]] = {}
         self._read: dict[str, tuple[int, str]] = {}
         """When each reading was taken last, and its value."""
+        self._tail = ""
+        """The last bytes that were received."""
 
-    def keep(self, entry: Entry) -> None:
-        """Keep a fact on which a caption may rest."""
-        if isinstance(entry.fact, BytesReceived) and self._last and _is_received(self._last[-1]):
+    def received(self, entry: Entry, fact: BytesReceived) -> None:
+        """Keep received bytes."""
+        if self._last and _is_received(self._last[-1]):
             self._last.pop()
-        self._last.append(entry)
+        self._tail = (self._tail + fact.bytes)[-LONGEST_BYTES:]
+        self._last.append(_Kept(entry, NOWHERE, self._tail))
 
-    def keep_reading(self, entry: Entry, fact: ReadingTaken) -> None:
+    def keep(self, entry: Entry, place: Place = NOWHERE) -> None:
+        """Keep a fact on which a caption may rest, and where on the console it stands."""
+        self._last.append(_Kept(entry, place, ""))
+
+    def keep_reading(self, entry: Entry, fact: ReadingTaken, place: Place) -> None:
         """Keep a reading that differs from the one before it, or comes so late that nobody knows."""
         if fact.table is not None:
             return
         name, value = f"{fact.display}.{fact.name}", str(fact.value)
         at_us, before = self._read.get(name, (entry.at_us, ""))
         if value != before or entry.at_us - at_us > LONGEST_GAP_US:
-            self._changed.setdefault(name, deque(maxlen=MOST_CHANGES)).append(entry)
+            self._changed.setdefault(name, deque(maxlen=MOST_CHANGES)).append(_Kept(entry, place, ""))
         self._read[name] = entry.at_us, value
 
     def line_lost(self) -> None:
         """What a reading did while nobody could see it isn't known: the next one counts as a change."""
         self._read.clear()
+        self._tail = ""
 
     def keep_confirmed(self, seq: int, at: str, fact: HandsOnConfirmed) -> None:
         """Keep a person's confirmation, however old it gets."""
-        self._confirmed[fact.step] = Ground(seq, at, "hand", fact.step)
+        self._confirmed[fact.step] = Ground(seq, at, "hand", fact.step, fact.by)
 
     def of(self, because: list[int], wall_of: Callable[[int], str]) -> list[Ground]:
         """What these facts come to; one that is too long ago is named by its number."""
@@ -106,6 +137,7 @@ class Grounds:
                 name: msgspec.to_builtins([_as_ground(one, wall_of) for one in facts])
                 for name, facts in self._changed.items()
             },
+            "tail": self._tail,
             "read": {name: list(read) for name, read in self._read.items()},
             "confirmed": msgspec.to_builtins(self._confirmed),
         }
@@ -119,15 +151,27 @@ class Grounds:
             for name, facts in kept["changed"].items()
         }
         self._read = {name: (at_us, value) for name, (at_us, value) in kept["read"].items()}
+        self._tail = kept["tail"]
         self._confirmed = msgspec.convert(kept["confirmed"], dict[str, Ground])
 
 
-def _is_received(kept: Entry | Ground) -> bool:
-    return kept.how == "received" if isinstance(kept, Ground) else isinstance(kept.fact, BytesReceived)
+def _is_received(kept: _Kept | Ground) -> bool:
+    return kept.how == "received" if isinstance(kept, Ground) else isinstance(kept.entry.fact, BytesReceived)
 
 
-def _as_ground(kept: Entry | Ground, wall_of: Callable[[int], str]) -> Ground:
-    return kept if isinstance(kept, Ground) else ground_of(kept.seq, wall_of(kept.at_us), kept.fact)
+def _as_ground(kept: _Kept | Ground, wall_of: Callable[[int], str]) -> Ground:
+    if isinstance(kept, Ground):
+        return kept
+    entry, place = kept.entry, kept.place
+    ground = ground_of(entry.seq, wall_of(entry.at_us), entry.fact)
+    return msgspec.structs.replace(
+        ground, number=place.number, row=place.row, line=place.line, bytes=_last_line(kept.tail)
+    )
+
+
+def _last_line(tail: str) -> str:
+    """The bytes from the beginning of the last line that has any ink."""
+    return tail[tail.rstrip("\r\n ").rfind("\n") + 1 :]
 
 
 def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
@@ -153,7 +197,7 @@ def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
         case ScriptStarted():
             return Ground(seq, at, "script started", fact.script)
         case HandsOnConfirmed():
-            return Ground(seq, at, "hand", fact.step)
+            return Ground(seq, at, "hand", fact.step, fact.by)
         case PackMounted():
             return Ground(seq, at, "pack", fact.label, fact.drive)
         case _:

@@ -8,6 +8,7 @@ page that has everything up to an earlier fact therefore gets the row, and no ot
 from __future__ import annotations
 
 from collections import deque
+from itertools import islice
 from typing import Any
 
 import msgspec
@@ -23,6 +24,26 @@ from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 LINES_KEPT = 200
 CHARACTERS_KEPT = 8_000
 """Printed lines of a screen to which a visitor can scroll back: bounded, for each new page gets them all."""
+
+
+LINES_LOOKED_AT = 8
+"""So many printed lines may have come behind the one that is looked for: it was recognised at once."""
+
+
+class Place(msgspec.Struct, frozen=True):
+    """Where on the console a line stands: its number among those printed, or its row; from 1, or 0."""
+
+    number: int = 0
+    row: int = 0
+    line: str = ""
+
+
+NOWHERE = Place()
+
+
+def squeezed(line: str) -> str:
+    """The line with one blank for several, and none at its ends, as patterns see it."""
+    return " ".join(line.split())
 
 
 class ConsoleView:
@@ -61,6 +82,33 @@ class ConsoleView:
         self._kept_characters += len(line)
         while len(self._printed) > LINES_KEPT or self._kept_characters > CHARACTERS_KEPT:
             self._kept_characters -= len(self._printed.popleft()[2])
+
+    def place_of(self, line: str) -> Place:
+        """Where this line, which has just been printed or stands at the end, is on the console."""
+        wanted = squeezed(line)
+        if not wanted:
+            return NOWHERE
+        if not self._is_paper:
+            for number, text in [(self._number + 1, self._line.text), *self._last_printed()]:
+                if squeezed(text) == wanted:
+                    return Place(number=number, line=wanted)
+        rows = self._display.text_rows()
+        here = self._display.cursor.row
+        for index in (*range(here, -1, -1), *range(here + 1, len(rows))):
+            if squeezed(rows[index]) == wanted:
+                return Place(row=index + self._display.first_row + 1, line=wanted)
+        return NOWHERE
+
+    def place_of_row(self, number: int) -> Place:
+        """What stands on this row of the display, from 1."""
+        rows = self._display.text_rows()
+        if not 1 <= number <= len(rows):
+            return NOWHERE
+        return Place(row=number + self._display.first_row, line=squeezed(rows[number - 1]))
+
+    def _last_printed(self) -> list[tuple[int, str]]:
+        last = islice(reversed(self._printed), LINES_LOOKED_AT)
+        return [(number, text) for _, number, text in last]
 
     def text_rows(self) -> list[str]:
         """The rows as bare text, from the top."""

@@ -127,17 +127,19 @@ def _row_of(trouble: Trouble, rows: list[str]) -> str | None:
 
 
 def _taken(display: str, frame: int, reading: Reading, rows: list[str]) -> list[AnyFact]:
-    found = [
-        fields
-        for row in rows[reading.first_row - 1 : reading.last_row]
+    matched = [
+        (number, fields)
+        for number, row in enumerate(rows[reading.first_row - 1 : reading.last_row], reading.first_row)
         if (fields := reading.pattern.match(row)) is not None
     ]
+    places = [number for number, _ in matched]
     if reading.kind == "table":
-        return [ReadingTaken(display=display, frame=frame, name=reading.name, table=found)]
-    if not found:
+        table = [fields for _, fields in matched]
+        return [ReadingTaken(display=display, frame=frame, name=reading.name, table=table, rows=places)]
+    if not matched:
         return []
-    text = found[0]["value"]
+    text = matched[0][1]["value"]
     value: int | float | str = text
     if reading.kind == "number":
         value = float(text) if "." in text else int(text)
-    return [ReadingTaken(display=display, frame=frame, name=reading.name, value=value)]
+    return [ReadingTaken(display=display, frame=frame, name=reading.name, value=value, rows=places[:1])]

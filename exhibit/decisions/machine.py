@@ -12,6 +12,7 @@ from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
+from exhibit.facts.telling import TellTale
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
@@ -169,6 +170,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     """How the parts are drawn, in the order of their row."""
     now: NowReadings = NowReadings()
     """Which readings say how busy it is."""
+    tell_tales: dict[str, TellTale] = {}
+    """The lamps and sounds by which people see and hear what it is doing."""
     switches: Switches = Switches()
     """Those on its front, for visitors to try on the page."""
     exercisers: tuple[Exerciser, ...] = ()

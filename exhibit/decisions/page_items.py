@@ -17,6 +17,7 @@ from exhibit.decisions.page_use import SHOWERS as WEAR_SHOWERS
 from exhibit.decisions.page_use import hours_at
 from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.session_items import SHOWERS
+from exhibit.decisions.telling import Telling
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
@@ -32,6 +33,7 @@ class PageItems:
     def __init__(self, clock: WallTimes, grounds: Grounds) -> None:
         self._store = ItemStore(clock)
         self._grounds = grounds
+        self._telling = Telling(clock)
         self._printed = Printed()
         self.batch = self._store.batch
         self.value = self._store.value
@@ -52,14 +54,19 @@ class PageItems:
         if (shower := _SHOWERS.get(kind)) is not None:
             self._store.at(seq, at_us)
             shower(self, fact)
+        for name, value in self._telling.see(seq, at_us, fact).items():
+            self._store.at(seq, at_us)
+            self._store.set(name, value)
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
-        return {**self._store.snapshot(), "printing": self._printed.snapshot()}
+        others = {"printing": self._printed.snapshot(), "telling": self._telling.snapshot()}
+        return {**self._store.snapshot(), **others}
 
-    def restore(self, kept: dict[str, Any], seq: int) -> None:
+    def restore(self, kept: dict[str, Any], seq: int, opened: RecordingOpened | None) -> None:
         """Go on from a snapshot; everything counts as changed at fact `seq`."""
         self._store.restore(kept, seq)
+        self._telling.restore(kept["telling"], opened)
         self._printed.restore(kept["printing"])
 
     def _recording_opened(self, fact: RecordingOpened) -> None:
@@ -73,7 +80,11 @@ class PageItems:
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
+                "tell_tales": msgspec.to_builtins(fact.tell_tales),
+                "ahead": msgspec.to_builtins(fact.ahead),
+                "glosses": fact.glosses,
                 "languages": fact.languages,
+                "second_language": fact.second_language,
                 "machine_is": fact.machine_is,
                 "typing": fact.typing,
                 "rate": fact.rate,

@@ -11,6 +11,7 @@ from exhibit.decisions.use_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen
+from exhibit.facts.telling import Ahead
 
 
 class WhenLate(msgspec.Struct, frozen=True):
@@ -208,11 +209,17 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     rest_us: int
     """The pause between two rounds."""
     limits: Limits = Limits()
+    second_language: str = ""
+    """The tag of the language that stands beneath the first where nobody has chosen."""
     digests: dict[str, str]
     """SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()
     """The cards of background."""
     way_home: WayHome | None = None
     """None: a script begins wherever the console stands, and waits for its own prompts."""
+    ahead: dict[str, Ahead] = {}
+    """What visitors are told beforehand."""
+    glosses: dict[str, Words] = {}
+    """What stands beside prompts, lines and displays on the mirrored console, by their names."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the front, by script and step; empty for a real machine."""

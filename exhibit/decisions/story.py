@@ -40,6 +40,8 @@ class Story:
         """The number of the last piece of received bytes."""
         self._came_seq = 0
         """The number of the fact by which a step of the running script got what it waited for last."""
+        self._stands_seq = 0
+        """The number of the fact by which a prompt or a display stands, the last one."""
         self._fields: Mapping[str, str] = {}
         self._grounds: list[int] = []
         """What the step that runs has come to so far, and the numbers of the facts that say so."""
@@ -55,16 +57,24 @@ class Story:
         match fact:
             case kinds.BytesReceived():
                 self._bytes_seq = entry.seq
+            case kinds.LineLost():
+                self._stands_seq = 0
             case kinds.ScriptStarted():
                 self._script = fact.script
                 self._came_seq = 0
             case kinds.PatternSeen():
                 return self._show(("when", fact.pattern), entry, fact.fields, [self._bytes_seq])
             case kinds.LandmarkReached():
+                self._stands_seq = entry.seq
                 return self._show(("when", fact.landmark), entry, fact.fields, [self._bytes_seq])
             case kinds.StepStarted():
                 self._fields, self._grounds = {}, []
-                return self._show(("step_started", f"{fact.script}.{fact.step}"), entry, {}, [self._came_seq])
+                return self._show(
+                    ("step_started", f"{fact.script}.{fact.step}"),
+                    entry,
+                    {},
+                    [self._came_seq or self._stands_seq],
+                )
             case kinds.StepMatched():
                 self._came_seq = entry.seq
                 self._fields, self._grounds = fact.fields, [self._bytes_seq, entry.seq]

@@ -20,7 +20,7 @@ import msgspec
 
 from exhibit.decisions.badge import Standing
 from exhibit.decisions.because import Grounds
-from exhibit.decisions.console_view import ConsoleView
+from exhibit.decisions.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page_items import PageItems
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
@@ -51,15 +51,16 @@ class View:
         fact = entry.fact
         if type(fact) is BytesReceived:
             self._printed_seq, self._printed_us = seq, entry.at_us
-            self._grounds.keep(entry)
+            self._grounds.received(entry, fact)
             if self._console is not None:
                 self._console.receive(fact.bytes, seq)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
             return
         if type(fact) in _GROUNDS:
-            self._grounds.keep(entry)
+            place = self._place_of(fact)
+            self._grounds.keep(entry, place)
             if isinstance(fact, kinds.ReadingTaken):
-                self._grounds.keep_reading(entry, fact)
+                self._grounds.keep_reading(entry, fact, place)
         elif isinstance(fact, kinds.LineLost):
             self._grounds.line_lost()
         elif isinstance(fact, RecordingOpened):
@@ -71,6 +72,17 @@ class View:
         elif isinstance(fact, ClockStepped):
             self._clock.set(fact.wall, entry.at_us)
         self._items.see(seq, entry.at_us, fact)
+
+    def _place_of(self, fact: kinds.AnyFact | kinds.UnknownFact) -> Place:
+        """Where on the console stands now what this fact says."""
+        if self._console is None:
+            return NOWHERE
+        match fact:
+            case kinds.PatternSeen() | kinds.StepMatched() | kinds.LandmarkReached():
+                return self._console.place_of(fact.line)
+            case kinds.ReadingTaken(rows=[first, *_]):
+                return self._console.place_of_row(first)
+        return NOWHERE
 
     def wall(self, at_us: int) -> str:
         """The computer's date and time at `at_us`, to the millisecond; "" before any is known."""
@@ -146,7 +158,7 @@ class View:
         self._printed_us = snapshot["printed_us"] or 0
         self._clock.restore(snapshot["clock"])
         self._grounds.restore(snapshot["grounds"])
-        self._items.restore(snapshot, seq)
+        self._items.restore(snapshot, seq, self.opened)
         self._console = None
         if self.opened is not None:
             self._console = ConsoleView(self.opened, seq)

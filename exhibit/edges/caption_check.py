@@ -149,8 +149,9 @@ class _Language:
 
     def check(self) -> list[Mistake]:
         """All that is beyond a limit, and each changed limit that nothing needs."""
-        for name, text in self._data["captions"].items():
-            self._check_caption(name, text)
+        for section in ("captions", "tell_tales", "see_or_feel", "ahead"):
+            for name, text in self._data[section].items():
+                self._check_caption((section, name), text)
         self._check_label(("machine", "title"), self._data["machine"]["title"])
         for section in ("parts", "scripts"):
             for name, text in self._data[section].items():
@@ -161,8 +162,8 @@ class _Language:
                 self._wrong((SECTION, name), what, "nothing: leave this table out")
         return self._mistakes
 
-    def _check_caption(self, name: str, text: str) -> None:
-        path = ("captions", name)
+    def _check_caption(self, path: tuple[str, str], text: str) -> None:
+        section, name = path
         spoken, printed = PLACE.sub(SPOKEN, text), PLACE.sub(FIGURES, text)
         takes_s = reading_us(printed) / S_US
         if limit := self._breaks("seconds", takes_s):
@@ -179,7 +180,7 @@ class _Language:
             if limit := self._breaks("grade", grade):
                 what = f'"{name}" needs {grade:.1f} school years to be read'
                 self._beyond(path, "grade", limit, what, "shorter words and sentences")
-        if (pause := self._pauses.shortest_for(name)) is not None:
+        if section == "captions" and (pause := self._pauses.shortest_for(name)) is not None:
             self._check_pause(path, printed, *pause)
 
     def _check_lines(self, path: tuple[str, str], printed: str) -> None:

@@ -17,6 +17,7 @@ from typing import Any, Literal
 import msgspec
 
 from exhibit.decisions.badge import STILL_SPEAKS, Badge, Sight, badge
+from exhibit.decisions.telling import LIVE_ONLY
 from exhibit.decisions.views import View
 from exhibit.edges.waking import Waking
 from exhibit.edges.written import Written
@@ -205,7 +206,8 @@ class Picture:
             batch = self.view.batch(after, console)
             if self.mode == "replay":
                 # A cold machine's lamps tell nothing: nobody is told to look or listen at a recording.
-                batch.get("items", {}).pop("caption", None)
+                for name in ("caption", *LIVE_ONLY):
+                    batch.get("items", {}).pop(name, None)
             self._made[after, console] = batch
         return batch
 

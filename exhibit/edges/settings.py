@@ -30,6 +30,7 @@ from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 from exhibit.edges.settings_references import Drafts, check_references
 from exhibit.edges.settings_scripts import BY_HAND, read_script
 from exhibit.edges.settings_sense import check_sense
+from exhibit.edges.settings_showing import check_showing
 from exhibit.edges.settings_story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_use_check import check_use
@@ -106,9 +107,7 @@ def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[s
     digests = {
         name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
     }
-    return assemble(
-        found.drafts, found.day.rest_us, found.day.limits.limits, found.acts, digests, found.cards
-    )
+    return assemble(found.drafts, found.day, found.acts, digests, found.cards)
 
 
 def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
@@ -137,7 +136,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
         drafts.home = None if home is None else read_home(home)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
-        drafts.captions = read_story(story)
+        drafts.captions, drafts.ahead = read_story(story)
     found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
     for name in languages:
         if (table := tables[name]) is not None:
@@ -154,6 +153,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     if docent is not None and drafts.all_readable:
         found.acts = read_docent(docent, by_hand)
     check_references(drafts)
+    check_showing(drafts)
     check_sense(drafts)
     check_use(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)

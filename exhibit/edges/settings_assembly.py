@@ -26,14 +26,15 @@ from exhibit.decisions.script import (
     Wait,
     WayHome,
 )
-from exhibit.decisions.use_rules import Limits
 from exhibit.edges.settings_home import HomeDraft
 from exhibit.edges.settings_languages import LanguageDraft, in_each
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, late_of
-from exhibit.edges.settings_story import CaptionDraft
+from exhibit.edges.settings_story import CaptionDraft, DayDraft
+from exhibit.edges.settings_tell_tales import TellTaleDraft
 from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.telling import Ahead, TellTale
 
 _NEEDED: Final = {
     "hands_on": ("hands_on",),
@@ -50,8 +51,7 @@ _NEEDED: Final = {
 
 def assemble(
     drafts: Drafts,
-    rest_us: int,
-    limits: Limits,
+    day: DayDraft,
     acts: dict[str, dict[str, tuple[str, ...]]],
     digests: dict[str, str],
     cards: tuple[Card, ...] = (),
@@ -68,10 +68,22 @@ def assemble(
         },
         way_home=_way_home(drafts.home, languages) if drafts.home is not None else None,
         captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
-        rest_us=rest_us,
-        limits=limits,
+        limits=day.limits.limits,
+        rest_us=day.rest_us,
+        second_language=day.second,
         digests=digests,
         cards=cards,
+        ahead={
+            one.name: Ahead(
+                part=one.part,
+                begins=one.begins,
+                step=one.step,
+                usually_us=one.usually_us,
+                words=in_each(languages, "ahead", one.name),
+            )
+            for one in drafts.ahead
+        },
+        glosses={name: in_each(languages, "glosses", name) for name in languages[0].words["glosses"]},
         simulated_docent=acts,
     )
 
@@ -122,6 +134,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
         drawn=draft.parts,
         now=draft.now,
+        tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
         switches=draft.switches,
         exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
         marks={marks.part: marks.marks() for marks in draft.marks},
@@ -147,6 +160,21 @@ def _way_home(draft: HomeDraft, languages: list[LanguageDraft]) -> WayHome:
             landmark: tuple(_step(step, script, languages) for step in steps)
             for landmark, steps in draft.ways.items()
         },
+    )
+
+
+def _tell_tale(name: str, draft: TellTaleDraft, languages: list[LanguageDraft]) -> TellTale:
+    return TellTale(
+        kind=draft.kind,
+        state=draft.state,
+        part=draft.part,
+        lamps=draft.lamps,
+        begins=[text for text, _ in draft.begins],
+        ends=[text for text, _ in draft.ends],
+        at_most_us=draft.at_most_us,
+        confirmed_by=[text for text, _ in draft.confirmed_by],
+        words=in_each(languages, "tell_tales", name),
+        see_or_feel=in_each(languages, "see_or_feel", name) if draft.kind == "sound" else {},
     )
 
 

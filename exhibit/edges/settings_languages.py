@@ -18,7 +18,18 @@ SITE: Final = {
     "rules": "Nobody is alone with the machine while it runs",
 }
 """What a person needs in an emergency, each with an example."""
-SECTIONS: Final = ("parts", "scripts", "hands_on", "cautions", "captions", "sources")
+SECTIONS: Final = (
+    "parts",
+    "scripts",
+    "hands_on",
+    "cautions",
+    "captions",
+    "sources",
+    "glosses",
+    "tell_tales",
+    "see_or_feel",
+    "ahead",
+)
 """Tables of words by a name that stands in another file."""
 
 

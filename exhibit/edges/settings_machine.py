@@ -25,6 +25,7 @@ from exhibit.edges.settings_never import read_lifted, read_never
 from exhibit.edges.settings_now import read_now
 from exhibit.edges.settings_parts import read_parts, read_switches
 from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.edges.settings_troubles import read_trouble
 from exhibit.edges.settings_use import MarksDraft, read_error_signs, read_exerciser
 from exhibit.edges.settings_values import (
@@ -78,6 +79,7 @@ class MachineDraft:
     packs: dict[str, Pack] = field(default_factory=dict)
     now: NowReadings = NowReadings()
     switches: Switches = Switches()
+    tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
     parts: dict[str, PartDrawn] = field(default_factory=dict)
     marks: list[MarksDraft] = field(default_factory=list)
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
@@ -128,6 +130,7 @@ def read_machine(root: Table) -> MachineDraft:
         exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(root.table("disc_errors"), draft.lines, draft.displays)
+    draft.tell_tales = read_tell_tales(root)
     for name, table in root.named_tables("packs"):
         _read_pack(name, table, draft)
     root.close()

@@ -13,7 +13,7 @@ from exhibit.edges.settings_languages import LanguageDraft, compare
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_never import LIFTING_SCRIPT
 from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft
-from exhibit.edges.settings_story import CaptionDraft
+from exhibit.edges.settings_story import AheadDraft, CaptionDraft
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
 
@@ -26,6 +26,7 @@ class Drafts:
     scripts: dict[str, ScriptDraft | None] = field(default_factory=dict)
     home: HomeDraft | None = None
     captions: list[CaptionDraft] | None = None
+    ahead: list[AheadDraft] = field(default_factory=list)
     languages: list[LanguageDraft] = field(default_factory=list)
     all_readable: bool = True
 
@@ -73,7 +74,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     ):
         for name, place in step.lists.get(key, []):
             below = (key,) if place is None else (key, place)
-            _look_up(step.table, below, name, known, kind)
+            look_up(step.table, below, name, known, kind)
     for key, names, kind in (
         ("press", machine.keys, "key"),
         ("pack", machine.packs, "pack"),
@@ -85,7 +86,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         if key == "press" and is_break(text):
             step.table.wrong(key, NO_BREAK, BY_A_PERSON)
         else:
-            _look_up(step.table, (key,), text, names, kind)
+            look_up(step.table, (key,), text, names, kind)
     for name, place in step.lists.get(step.at_key, []):
         below = (step.at_key,) if place is None else (step.at_key, place)
         prompt = machine.prompts.get(name)
@@ -102,7 +103,8 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             )
 
 
-def _look_up(table: Table, below: tuple[str | int, ...], name: str, known: Iterable[str], kind: str) -> bool:
+def look_up(table: Table, below: tuple[str | int, ...], name: str, known: Iterable[str], kind: str) -> bool:
+    """Whether that name is known, or empty; adds the mistake if it isn't."""
     if not name or name in known:
         return True
     near = meant(name, known)
@@ -123,7 +125,7 @@ def _check_given(step: StepDraft, drafts: Drafts) -> None:
     if drafts.captions is None or not name:
         return
     by_name = {caption.name: caption for caption in drafts.captions}
-    if _look_up(step.table, ("caption",), name, by_name, "caption") and by_name[name].trigger not in (
+    if look_up(step.table, ("caption",), name, by_name, "caption") and by_name[name].trigger not in (
         "given",
         "",
     ):
@@ -140,15 +142,15 @@ def _check_given(step: StepDraft, drafts: Drafts) -> None:
 def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
     table, machine = caption.table, drafts.machine
     if machine is not None:
-        _look_up(table, ("part",), caption.part, machine.parts, "part")
+        look_up(table, ("part",), caption.part, machine.parts, "part")
     if caption.trigger == "when" and machine is not None:
-        _look_up(table, ("when",), caption.value, machine.waitable(), "prompt, line or display")
+        look_up(table, ("when",), caption.value, machine.waitable(), "prompt, line or display")
     if caption.trigger in ("step_started", "step_done"):
-        _find_step(table, caption.trigger, caption.value, drafts)
+        find_step(table, caption.trigger, caption.value, drafts)
     if caption.trigger == "reading" and machine is not None:
         _check_reading(caption, machine)
     if caption.confirmed_by:
-        step = _find_step(table, "confirmed_by", caption.confirmed_by, drafts)
+        step = find_step(table, "confirmed_by", caption.confirmed_by, drafts)
         if step is not None and step.shape not in BY_HAND:
             table.wrong(
                 "confirmed_by",
@@ -174,7 +176,7 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
     }
     table = caption.table
     if (
-        not _look_up(table, ("reading",), caption.value, readings, "reading (DISPLAY.READING)")
+        not look_up(table, ("reading",), caption.value, readings, "reading (DISPLAY.READING)")
         or not caption.value
     ):
         return
@@ -193,17 +195,20 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
         )
 
 
-def _find_step(table: Table, key: str, value: str, drafts: Drafts) -> StepDraft | None:
+def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts: Drafts) -> StepDraft | None:
     """The step that SCRIPT.STEP names; adds the mistake if there is none."""
     if not value:
         return None
+    name = key if isinstance(key, str) else key[0]
     script_name, dot, step_name = value.partition(".")
     if not dot:
-        table.wrong(key, f'"{value}" names no step', f'{key} = "SCRIPT.STEP", such as "opening.turn-the-key"')
+        table.wrong(
+            key, f'"{value}" names no step', f'{name} = "SCRIPT.STEP", such as "opening.turn-the-key"'
+        )
         return None
     if script_name not in drafts.scripts:
         near = meant(script_name, drafts.scripts)
-        write = f'{key} = "{near}.{step_name}"' if near else _one_of(drafts.scripts, "script")
+        write = f'{name} = "{near}.{step_name}"' if near else _one_of(drafts.scripts, "script")
         table.wrong(key, f'no script is named "{script_name}"', write)
         return None
     script = drafts.scripts[script_name]
@@ -213,7 +218,7 @@ def _find_step(table: Table, key: str, value: str, drafts: Drafts) -> StepDraft 
     if step_name in steps:
         return steps[step_name]
     near = meant(step_name, steps)
-    write = f'{key} = "{script_name}.{near}"' if near else f"one of: {', '.join(steps)}"
+    write = f'{name} = "{script_name}.{near}"' if near else f"one of: {', '.join(steps)}"
     table.wrong(key, f'the script {script_name} has no step "{step_name}"', write)
     return None
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -23,6 +24,7 @@ TRIGGERS: Final = {
 """What can make a caption appear, with an example."""
 _CAPTION_KINDS: Final[tuple[CaptionKind, ...]] = ("seen", "look or listen for", "background")
 _GIVEN: Final = ("by a step",)
+NO_SECOND: Final = "none"
 WITH_NUMBER: Final = (
     "crosses upwards",
     "crosses downwards",
@@ -52,18 +54,47 @@ class CaptionDraft:
     confirmed_by: str = ""
 
 
-def read_story(root: Table) -> list[CaptionDraft]:
-    """Read the captions. What is wrong is added to the table's mistakes."""
+@dataclass
+class AheadDraft:
+    """What visitors are told beforehand, as its table says it."""
+
+    table: Table
+    name: str = ""
+    part: str = ""
+    begins: str = ""
+    step: str = ""
+    usually_us: int = 1
+
+
+def read_story(root: Table) -> tuple[list[CaptionDraft], list[AheadDraft]]:
+    """Read the captions, and what comes next. What is wrong is added to the table's mistakes."""
     captions = [_read_caption(table) for table in root.tables("caption")]
+    ahead = [_read_ahead(table) for table in root.tables("ahead")]
     root.close()
+    _no_name_twice("caption", captions)
+    _no_name_twice("ahead", ahead)
+    return captions, ahead
+
+
+def _no_name_twice(what: str, drafts: Sequence[CaptionDraft | AheadDraft]) -> None:
     seen: set[str] = set()
-    for caption in captions:
-        if caption.name and caption.name in seen:
-            caption.table.wrong(
-                "name", f'another caption is named "{caption.name}" too', f'name = "{caption.name}-2"'
+    for draft in drafts:
+        if draft.name and draft.name in seen:
+            draft.table.wrong(
+                "name", f'another {what} is named "{draft.name}" too', f'name = "{draft.name}-2"'
             )
-        seen.add(caption.name)
-    return captions
+        seen.add(draft.name)
+
+
+def _read_ahead(table: Table) -> AheadDraft:
+    ahead = AheadDraft(table)
+    ahead.name = table.name("name", "drives-loud")
+    ahead.part = table.name("part", "lower-drive")
+    ahead.begins = table.text("begins", "round.take-the-desk")
+    ahead.step = table.text("step", "round.listen-to-the-drives")
+    ahead.usually_us = table.duration("usually", "40 s")
+    table.close()
+    return ahead
 
 
 def _read_caption(table: Table) -> CaptionDraft:
@@ -134,6 +165,8 @@ class DayDraft:
     rest_us: int
     """The rest between two rounds."""
     limits: LimitsDraft
+    second: str = ""
+    """The tag of the language that stands beneath the first where nobody has chosen; empty for none."""
 
 
 def read_day(root: Table) -> DayDraft:
@@ -144,9 +177,23 @@ def read_day(root: Table) -> DayDraft:
     limits = read_limits(root.table("limits"))
     languages = root.table("languages")
     order = languages.texts("order", '["en"]')
+    second = languages.text("second", NO_SECOND)
+    _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     root.close()
-    return DayDraft(languages, order, rest_us, limits)
+    return DayDraft(languages, order, rest_us, limits, "" if second == NO_SECOND else second)
+
+
+def _check_second(table: Table, second: str, tags: list[str]) -> None:
+    if second in ("", NO_SECOND) or second in tags[1:]:
+        return
+    if second in tags:
+        table.wrong("second", f'"{second}" is the first language', f'second = "{NO_SECOND}", or another one')
+    elif near := meant(second, [*tags[1:], NO_SECOND]):
+        table.wrong("second", f'no language has the tag "{second}"', f'second = "{near}"')
+    else:
+        write = " or ".join(f'"{tag}"' for tag in [NO_SECOND, *tags[1:]])
+        table.wrong("second", f'no language has the tag "{second}"', f"second = {write}")
 
 
 def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:

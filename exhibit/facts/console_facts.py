@@ -112,6 +112,8 @@ class ReadingTaken(Fact, frozen=True, kw_only=True):
     name: str
     value: int | float | str = ""
     table: list[dict[str, str]] | None = None
+    rows: list[int] = []
+    """The display's rows, from 1, on which it stood."""
 
 
 class TroubleRaised(Fact, frozen=True, kw_only=True):

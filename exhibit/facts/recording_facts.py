@@ -7,6 +7,7 @@ from typing import Literal
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
+from exhibit.facts.telling import Ahead, TellTale
 from exhibit.facts.use_before import UseBefore
 
 
@@ -28,8 +29,16 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The switches that visitors may try on the page."""
     cards: list[Card] = []
     """The cards of background, as they were when the recording was opened."""
+    tell_tales: dict[str, TellTale] = {}
+    """The lamps and sounds by which people see and hear what the machine is doing, by name."""
+    ahead: dict[str, Ahead] = {}
+    """What visitors are told beforehand, by name."""
+    glosses: dict[str, Words] = {}
+    """What stands beside a prompt, line or display on the mirrored console, by its name."""
     languages: dict[str, str]
     """Language tag to the language's own name for itself, in the order of the folder."""
+    second_language: str = ""
+    """The tag of the language that stands beneath the first where no visitor has chosen; empty for none."""
     machine_is: Literal["real", "simulated"]
     typing: Literal["scripts", "nothing"]
     """`nothing` when the machine is only watched."""

@@ -53,8 +53,12 @@ PARK = at(24)
 GAUGE_FRAME = b"\x1b[2J" + at(1, "HERON GAUGE") + at(2, "LEVEL 4")
 
 
+STANDS_ON = {"load": [3], "mode": [4], "jobs": [6, 7], "level": [2]}
+
+
 def taken(name, value="", table=None, frame=1, display="board"):
-    return ReadingTaken(display=display, frame=frame, name=name, value=value, table=table)
+    rows = [] if table == [] else STANDS_ON[name]
+    return ReadingTaken(display=display, frame=frame, name=name, value=value, table=table, rows=rows)
 
 
 def reached(time="09.15"):

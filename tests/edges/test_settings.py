@@ -13,6 +13,7 @@ import pytest
 from exhibit.decisions.script import HandsOn, PressKey, TypeCommand
 from exhibit.edges.check_report import Checked, check_report
 from exhibit.edges.settings import folder_from, read_files, read_folder
+from exhibit.edges.settings_languages import SECTIONS
 from exhibit.edges.settings_mistakes import FolderMistakes
 from exhibit.edges.settings_scripts import SHAPES
 from exhibit.edges.settings_story import TRIGGERS
@@ -125,8 +126,8 @@ within = "30 s"
 def keys_of_our_own(name: str) -> set[str]:
     """The keys of a file that are not names of its writer's choice."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
-    by_name |= {"landmarks", "begins", "ways", "exercisers"}
-    words = {"parts", "scripts", "hands_on", "cautions", "captions", "sources"} if "/" in name else {"keys"}
+    by_name |= {"landmarks", "begins", "ways", "exercisers", "tell_tales"}
+    words = set(SECTIONS) if "/" in name else {"keys"}
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):
         chosen = len(path) > 1 and path[0] in words

@@ -1,0 +1,45 @@
+"""What visitors are told beside the captions: tell-tales, what comes next, and glosses on the console."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import msgspec
+
+from exhibit.facts.fact import Words
+
+TellTaleKind = Literal["lamps", "sound"]
+MachineState = Literal["idle", "busy", "seeking", "starting"]
+
+
+class TellTale(msgspec.Struct, frozen=True, kw_only=True):
+    """A lamp pattern or a sound that goes with a state of the machine.
+
+    `begins`, `ends` and `confirmed_by` name steps as SCRIPT.STEP; the first two also prompts, lines,
+    displays and interruptions, by which the machine itself shows that the state begins or ends.
+    """
+
+    kind: TellTaleKind
+    state: MachineState
+    part: str
+    lamps: str
+    """A character for each lamp: o dark, * lit, x blinking, ~ flickering; / begins a new row."""
+    begins: list[str]
+    ends: list[str]
+    at_most_us: int
+    """After so long nobody knows whether the state still holds."""
+    confirmed_by: list[str]
+    """Steps by which a person confirms each morning that lamp or sound is so."""
+    words: Words
+    see_or_feel: Words
+    """Of a sound: what else tells the same, to those who don't hear it."""
+
+
+class Ahead(msgspec.Struct, frozen=True, kw_only=True):
+    """Something worth waiting for: it comes with step `step`, `usually_us` after the step `begins`."""
+
+    part: str
+    begins: str
+    step: str
+    usually_us: int
+    words: Words
