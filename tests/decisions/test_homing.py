@@ -17,6 +17,7 @@ from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import (
     BOARD,
     CANCEL,
+    ECHO_US,
     MACHINE,
     RETURN,
     SECRET,
@@ -456,3 +457,88 @@ def test_go_on_without_a_way_home_begins_what_follows():
     driver.run()
     assert ran(driver) == ["opening", "opening", "closing"]
     assert driver.over == "done"
+
+
+# -- what would be easy to get wrong
+
+
+def test_after_the_cancel_key_a_prompt_counts_only_when_no_late_echo_can_come_any_more():
+    driver = started(last=left(half_typed="WI"))
+    driver.passes("home")
+    driver.prints(b"READY: ")
+    driver.run(lambda: driver.facts(kinds.LandmarkReached) != [])
+    assert driver.now_us >= 2 * S + ECHO_US
+
+
+def test_a_display_that_stood_before_the_cancel_key_no_longer_counts():
+    driver = started(last=left(half_typed="WI"))
+    driver.prints(b"\x1b[2J\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
+    driver.run()
+    assert driver.typed == CANCEL
+    assert places(driver) == []
+    assert "none of its landmarks" in asked(driver)
+
+
+def test_the_number_of_a_job_that_the_cancel_key_let_go_of_is_put_away_after_a_lost_line():
+    follows = script(
+        "round",
+        command("follow", "begin shuttle", "ended"),
+        tidy_up=(
+            press("let-go", "cancel", "let-go"),
+            command("end-it", "end {let-go.job}", "stopped"),
+        ),
+    )
+    where = described()
+    where = msgspec.structs.replace(where, scripts={**where.scripts, "round": follows})
+    driver = started(where=where)
+    driver.prints(b"READY: ")
+    driver.run(lambda: driver.typed != b"")
+    driver.lose_line()
+    driver.open_line()
+    driver.passes("home")
+    assert driver.typed.endswith(CANCEL)
+    driver.prints(b"LET GO OF JOB 9\r\nREADY: ")
+    driver.run(lambda: driver.typed.endswith(b"e"))
+    assert [f.step for f in driver.facts(kinds.StepStarted)] == ["follow", "let-go", "end-it"]
+
+
+def test_an_opening_that_lost_its_line_is_not_begun_again_by_itself():
+    driver = started(wanted=Wanted(before=("opening", "opening"), rounds=0, after=()))
+    driver.run(lambda: driver.facts(kinds.HandsOnAsked) != [])
+    driver.lose_line()
+    driver.open_line()
+    driver.run()
+    assert driver.over == "failed"
+    assert ran(driver) == ["opening"]
+
+
+def test_once_a_person_has_looked_the_nudge_may_follow_a_cancel_key_that_nobody_answered():
+    driver = started(FarHeron(), left(half_typed="WI"))
+    driver.far_end.way_in = lambda byte: b"" if bytes((byte,)) == CANCEL else bytes((byte,))
+    driver.run()
+    assert keys(driver) == ["cancel"]
+    driver.asks("clear")
+    driver.run()
+    assert keys(driver) == ["cancel", "cancel", "nudge"]
+    assert driver.over == "done"
+
+
+def test_a_crackle_on_the_line_is_nothing_that_the_machine_said():
+    driver = started(wanted=Wanted(rounds=0, after=()))
+    driver.prints(b"\x00\xff\x80\r\n")
+    driver.run(lambda: driver.facts(kinds.HandsOnAsked) != [])
+    assert places(driver) == [SILENT]
+
+
+def test_an_opening_that_was_begun_twice_counts_once_when_another_day_goes_on():
+    plain = folder(*SCRIPTS)
+    driver = Driver(Decider(plain, opened(), Wanted(rounds=2)), FarHeron())
+    driver.open_line()
+    driver.asks("refuse", "turn-key", why="no key")
+    driver.asks("clear")
+    driver.run(lambda: len(driver.facts(kinds.HandsOnAsked)) == 2)
+    driver.asks("confirm", "turn-key")
+    driver.run(lambda: "rest" in driver.deadlines)
+    carried_over = driver.decider.carry_over(driver.now_us)
+    assert carried_over is not None
+    assert carried_over.scripts == 2
