@@ -19,7 +19,8 @@ from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import BY, LeftOpen
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.noise import what_is_wrong
-from exhibit.decisions.script import SILENT, PressKey, Script, WayHome
+from exhibit.decisions.script import SILENT, AnyStep, PressKey, Script, WayHome
+from exhibit.decisions.script_run import at_of, until_of
 from exhibit.decisions.session import Session
 from exhibit.decisions.watcher import Watcher
 from exhibit.decisions.where import Place, place_of
@@ -156,12 +157,30 @@ class Homing:
 
     def _next_key(self) -> Literal["", "nudge", "cancel"]:
         question = bool(self._left.now.question)
-        if self._vouched and question and "cancel" not in self._keys:
+        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_written_down()):
             return "cancel"
         if "nudge" in self._keys or not self._machine.typing.nudge:
             return ""
         may_be_open = question or self._left.half_known
         return "nudge" if self._vouched or not may_be_open else ""
+
+    def _cancel_is_written_down(self) -> bool:
+        """Whether the folder itself says that the cancel key is pressed there.
+
+        At the question that was left open, the way home begins with it; or the tidy-up of the script that
+        was left unfinished presses it where nothing known stands.
+        """
+        question = self._left.now.question
+        if question:
+            first = [steps[0] for steps in self._way.ways.values() if steps]
+            return any(self._cancels(step) and question in at_of(step) for step in first)
+        script = self._scripts.get(self._left.now.script)
+        steps = script.tidy_up if script is not None else ()
+        return any(self._cancels(step) and not at_of(step) for step in steps)
+
+    def _cancels(self, step: AnyStep) -> bool:
+        typing = self._machine.typing
+        return isinstance(step, PressKey) and self._machine.keys[step.key] == typing.cancel
 
     def _press(self, key: Literal["nudge", "cancel"], why: str, at_us: int) -> list[Command]:
         self._keys.append(key)
@@ -241,8 +260,8 @@ class Homing:
         return {
             step.name: fields
             for step in script.tidy_up
-            if isinstance(step, PressKey) and self._machine.keys[step.key] == self._machine.typing.cancel
-            for name in step.until
+            if self._cancels(step)
+            for name in until_of(step)
             for line in printed
             if name in known and (fields := known[name].match(line)) is not None
         }

@@ -5,7 +5,8 @@
         left.take(entry.fact)
     left.told("whimbrel-2026-11-25T09-30-00.exhibit")
 
-A recording that broke off may lack what happened last, so what it tells is what is open at the least.
+A fact stands in a recording before what it tells is done. So that of a bridge that was killed lacks
+nothing; but where the computer lost its power, what happened in the last second may lack.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ from exhibit.facts import kinds
 NOTHING: Final = kinds.LastRecordingRead(
     recording="",
     closed=True,
+    may_lack=False,
     line_lost=False,
     half_typed="",
     unanswered="",
@@ -60,7 +62,7 @@ class LeftOpen:
         self._cancelled = False
         """The cancel key was typed last: what is seen to stand then has nothing typed behind it."""
         self._unsure = False
-        """The recording before this one broke off, and the console wasn't seen since to be clear."""
+        """What happened last isn't known, and the console wasn't seen since to be clear."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
 
     @property
@@ -73,17 +75,19 @@ class LeftOpen:
         """Whether the record says so."""
         return bool(self.now.half_typed or self.now.unanswered)
 
-    def told(self, recording: str) -> kinds.LastRecordingRead:
-        """What a recording of this name left open, when all of its facts have been taken."""
-        closed = self.now.closed and not self._unsure
-        return msgspec.structs.replace(self.now, recording=recording, closed=closed)
+    def told(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
+        """What a recording of this name left open, when all of its facts have been taken.
+
+        `may_lack`: its end may not have come to the disc.
+        """
+        return msgspec.structs.replace(self.now, recording=recording, may_lack=may_lack or self._unsure)
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """This happened."""
         match fact:
             case kinds.LastRecordingRead():
                 self.now = msgspec.structs.replace(fact, closed=False)
-                self._unsure = bool(fact.recording) and not fact.closed
+                self._unsure = fact.may_lack
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypingConfirmed():

@@ -7,7 +7,9 @@ from collections.abc import Mapping
 from exhibit.decisions.filling import numbers_named
 from exhibit.decisions.script import (
     AnyStep,
+    CheckPack,
     GiveCaption,
+    HandsOn,
     Pause,
     PressKey,
     ReadDisplay,
@@ -89,8 +91,29 @@ class ScriptRun:
         put_away = [steps[name] for name in left.put_away if name in steps]
         self._done = {step.command for step in put_away if isinstance(step, TypeCommand)}
         step = steps.get(left.step)
-        if left.returned and isinstance(step, TypeCommand):
+        if not left.returned and left.may_lack:
+            step = self._may_have_begun(left.step)
+        if (left.returned or left.may_lack) and isinstance(step, TypeCommand):
             self._unanswered = step
+
+    def _may_have_begun(self, last_known: str) -> AnyStep | None:
+        """The step that gives a number and may have been done in the second that the recording lacks."""
+        named = {
+            name
+            for step in self.script.tidy_up
+            if isinstance(step, TypeCommand)
+            for name, _ in numbers_named(step.command)
+        }
+        names = [step.name for step in self.script.steps]
+        if last_known and last_known not in names:  # the tidy-up had begun
+            return None
+        from_index = names.index(last_known) if last_known else 0
+        for step in self.script.steps[from_index:]:
+            if step.name in named and step.name not in self.seen:
+                return step
+            if step.name != last_known and isinstance(step, Pause | HandsOn | CheckPack):
+                return None
+        return None
 
     def end(self, outcome: Outcome, why: str) -> None:
         """It won't end as `done`. What was said first stands, but a failure outdoes a stop."""

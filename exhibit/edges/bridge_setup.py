@@ -22,7 +22,7 @@ from exhibit.edges.line_reader import Borrower
 from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
-from exhibit.streams.last_recording import left_by_last
+from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, use_of_recordings
 
@@ -70,7 +70,7 @@ def run_bridge(
     door: RequestDoor | None = None
     try:
         while True:
-            left = left_by_last(order.recordings, order.folder) if typing == "scripts" else None
+            left = left_by_last(order.recordings, order.folder, this_boot()) if typing == "scripts" else None
             writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
             # As it was written: with the name of the recording before it, like a rehearsal reads it.
             opened = writer.opened.fact
@@ -127,6 +127,7 @@ def _opened(
         digests=order.folder.digests,
         previous_file="",
         previous_crc="",
+        boot=this_boot(),
         use_before=use_before or UseBefore(at=clock.opened_wall),
     )
 

@@ -188,7 +188,8 @@ def _left_open(fact: kinds.LastRecordingRead) -> list[str]:
     """What whoever starts a run should know of the one before it."""
     lines = []
     if fact.recording and not fact.closed:
-        lines.append(f"  The recording before this one, {fact.recording}, broke off.")
+        lacks = " Its last second may lack." if fact.may_lack else ""
+        lines.append(f"  The recording before this one, {fact.recording}, broke off.{lacks}")
     if fact.numbers:
         jobs = (" ".join(fields.values()) for fields in fact.numbers.values())
         lines.append(f"  By it the script {fact.script} may have left something going: {', '.join(jobs)}.")

@@ -13,7 +13,9 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     recording: str
     """Its file's name; empty when there is none of a machine that was typed at."""
     closed: bool
-    """Whether it was ended in good order. If not, what happened last may be lacking in it."""
+    """Whether it was ended in good order."""
+    may_lack: bool
+    """Whether its last second may lack: it broke off, and the computer was started anew since."""
     line_lost: bool
     half_typed: str
     """What was typed behind the last RETURN or cancel key, a `*` for each character of a secret."""

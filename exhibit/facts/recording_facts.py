@@ -55,6 +55,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     previous_file: str
     previous_crc: str
     """The name and the last checksum of the recording before this one; empty when there is none."""
+    boot: str = ""
+    """A name of the computer's run, from its start to its stop; empty where it isn't known."""
     use_before: UseBefore | None = None
     """What was used before this recording, as far as it was recorded; null where nothing was counted."""
 

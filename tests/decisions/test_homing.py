@@ -152,7 +152,7 @@ def test_a_machine_whose_folder_names_no_nudge_gets_none():
 
 
 @pytest.mark.parametrize(
-    "last", [left(half_typed="EN"), left(unanswered="LEAVE"), left(closed=False)], ids=str
+    "last", [left(half_typed="EN"), left(unanswered="LEAVE"), left(closed=False, may_lack=True)], ids=str
 )
 def test_where_a_command_may_stand_half_typed_the_cancel_key_comes_first(last):
     far_end = FarHeron()
@@ -184,7 +184,7 @@ def test_a_cancel_key_that_nobody_answers_is_followed_by_no_return_where_half_a_
 
 
 def test_where_the_last_recording_only_broke_off_the_nudge_may_follow_a_cancel_key_without_answer():
-    driver = started(FarHeron(), left(closed=False))
+    driver = started(FarHeron(), left(closed=False, may_lack=True))
     driver.far_end.way_in = lambda byte: b"" if bytes((byte,)) == CANCEL else bytes((byte,))
     driver.run()
     assert keys(driver) == ["cancel", "nudge"]
@@ -213,7 +213,7 @@ def test_into_an_open_question_nothing_is_typed_until_a_person_has_looked():
     [("ready", []), ("desk", ["LEAVE"]), ("word", []), ("board", [])],
 )
 def test_from_each_place_the_way_home_is_gone(place, executed):
-    driver = started(FarHeron(place), last=left(closed=False))
+    driver = started(FarHeron(place), last=left(closed=False, may_lack=True))
     driver.run()
     assert driver.over == "done"
     assert driver.far_end.executed == [*executed, "BEGIN SHUTTLE", "END 1"]
@@ -542,3 +542,28 @@ def test_an_opening_that_was_begun_twice_counts_once_when_another_day_goes_on():
     carried_over = driver.decider.carry_over(driver.now_us)
     assert carried_over is not None
     assert carried_over.scripts == 2
+
+
+GIVES_UP = {**WAY.ways, "word-wanted": (press("give-up-word", "cancel", "ready", at="word"),)}
+
+
+def test_at_an_open_question_the_cancel_key_is_typed_where_the_way_home_begins_with_it():
+    driver = started(FarHeron("word"), left(question="word"), where=described(ways=GIVES_UP))
+    driver.passes("home")
+    assert driver.typed == CANCEL
+    driver = started(FarHeron("word"), left(question="sure"), where=described(ways=GIVES_UP))
+    driver.run()
+    assert driver.typed == b""
+    assert "question sure" in asked(driver)
+
+
+def test_where_nothing_known_stands_the_tidy_up_that_is_still_due_says_whether_to_cancel():
+    follows = script("round", pause("look"), tidy_up=(press("let-go", "cancel", "ready"),))
+    where = described()
+    where = msgspec.structs.replace(where, scripts={**where.scripts, "round": follows})
+    driver = started(FarHeron(), left(script="round", step="look"), where=where)
+    driver.passes("home")
+    assert driver.typed == CANCEL
+    driver = started(FarHeron(), left(), where=where)
+    driver.passes("home")
+    assert driver.typed == RETURN

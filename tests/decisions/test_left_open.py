@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
@@ -147,9 +148,15 @@ def test_what_the_recording_before_left_open_goes_on_to_the_next():
     first = left_by(STARTED, *begun("begin"), stands("sure"))
     second = left_by(first, kinds.RecordingClosed(why=""))
     assert (second.script, second.numbers, second.question) == ("round", {"begin": {"job": "1"}}, "sure")
-    # What may lack in the first may still stand there: nothing has shown since that it doesn't.
-    assert not second.closed
-    assert left_by(first, *typed("\x18"), stands("ready"), kinds.RecordingClosed(why="")).closed
+    assert second.closed
+
+
+def test_what_may_lack_is_told_on_until_the_console_was_seen_to_be_clear():
+    first = msgspec.structs.replace(left_by(STARTED), may_lack=True)
+    assert left_by(first, kinds.RecordingClosed(why="")).may_lack
+    assert left_by(first, stands("ready"), kinds.RecordingClosed(why="")).may_lack
+    assert not left_by(first, *typed("\x18"), stands("ready"), kinds.RecordingClosed(why="")).may_lack
+    assert not left_by().may_lack
 
 
 def test_a_lost_line_is_told_until_it_comes_back():

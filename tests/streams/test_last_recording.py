@@ -5,19 +5,22 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from exhibit.decisions.left_open import NOTHING
 from exhibit.facts import kinds
-from exhibit.streams.last_recording import left_by_last
+from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import RecordingWriter
 from tests.decisions.heron import command, folder, machine, opened, script
 
+BOOT = "one run of the computer"
 WORK = folder(script("round", command("begin", "begin shuttle", "begun")))
 HALF = [kinds.BytesTyped(bytes=one, count=1, by="script round") for one in "BEG"]
 
 
 def recorded(place: Path, *facts: kinds.AnyFact, close: bool = False, **opened_as: Any) -> Path:
     """A recording with these facts; not closed, as that of a killed bridge isn't."""
-    writer = RecordingWriter(place, opened(**opened_as))
+    writer = RecordingWriter(place, opened(**{"boot": BOOT} | opened_as))
     for number, fact in enumerate(facts):
         writer.append(fact, number)
     if close:
@@ -27,14 +30,14 @@ def recorded(place: Path, *facts: kinds.AnyFact, close: bool = False, **opened_a
 
 
 def test_a_machine_without_recordings_has_nothing_open(tmp_path: Path):
-    assert left_by_last(tmp_path / "not there", WORK) == NOTHING
+    assert left_by_last(tmp_path / "not there", WORK, BOOT) == NOTHING
     recorded(tmp_path, *HALF, machine=machine(name="another"))
-    assert left_by_last(tmp_path, WORK) == NOTHING
+    assert left_by_last(tmp_path, WORK, BOOT) == NOTHING
 
 
 def test_half_a_command_in_a_recording_that_broke_off_is_told_with_its_name(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
-    left = left_by_last(tmp_path, WORK)
+    left = left_by_last(tmp_path, WORK, BOOT)
     assert (left.recording, left.half_typed, left.closed) == (path.name, "BEG", False)
 
 
@@ -43,25 +46,47 @@ def test_a_torn_last_line_and_a_damaged_one_are_passed_over(tmp_path: Path):
     lines = path.read_bytes().split(b"\n")
     lines[2] = b"x" + lines[2][1:]
     path.write_bytes(b"\n".join(lines) + b'{"seq": 5, "at_us"')
-    left = left_by_last(tmp_path, WORK)
+    left = left_by_last(tmp_path, WORK, BOOT)
     assert (left.half_typed, left.closed) == ("BG", False)
 
 
 def test_a_recording_that_was_closed_is_told_as_closed(tmp_path: Path):
     recorded(tmp_path, close=True)
-    assert left_by_last(tmp_path, WORK).closed
+    assert left_by_last(tmp_path, WORK, BOOT).closed
 
 
 def test_a_watched_day_in_between_is_passed_over(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
     recorded(tmp_path, close=True, typing="nothing", wall="2026-11-25T10:00:00+00:00")
-    assert left_by_last(tmp_path, WORK).recording == path.name
+    assert left_by_last(tmp_path, WORK, BOOT).recording == path.name
 
 
 def test_the_newest_counts_and_carries_what_the_one_before_it_left(tmp_path: Path):
     recorded(tmp_path, *HALF)
-    first = left_by_last(tmp_path, WORK)
+    first = left_by_last(tmp_path, WORK, BOOT)
     recorded(tmp_path, first, close=True, wall="2026-11-25T10:00:00+00:00")
-    second = left_by_last(tmp_path, WORK)
+    second = left_by_last(tmp_path, WORK, BOOT)
     assert second.half_typed == "BEG"
-    assert not second.closed
+    assert second.closed
+
+
+@pytest.mark.parametrize(
+    ("boot_then", "boot_now", "close", "may_lack"),
+    [
+        (BOOT, BOOT, False, False),  # killed: all that was written is in the file
+        (BOOT, "another", False, True),  # the computer has lost its power: synced once a second
+        (BOOT, "another", True, False),
+        ("", BOOT, False, True),
+        (BOOT, "", False, True),
+        ("", "", False, True),
+    ],
+)
+def test_the_last_second_may_lack_where_the_computer_was_started_anew(
+    tmp_path, boot_then, boot_now, close, may_lack
+):
+    recorded(tmp_path, close=close, boot=boot_then)
+    assert left_by_last(tmp_path, WORK, boot_now).may_lack is may_lack
+
+
+def test_this_run_of_the_computer_has_one_name():
+    assert this_boot() == this_boot() != ""

@@ -81,6 +81,8 @@ class Life:
         self.world = world
         self.entries: list[kinds.Entry] = []
         self.outcome: kinds.Outcome | None = None
+        self.lost_us = 0
+        """So much of the end of its recording is lost."""
         self._dies = dies
         self._begun_us = world.bench.now_us
         self._asked: kinds.HandsOnAsked | None = None
@@ -95,12 +97,13 @@ class Life:
     def facts(self) -> list[kinds.AnyFact | kinds.UnknownFact]:
         return [entry.fact for entry in self.entries]
 
-    def left(self, name: str = "last") -> kinds.LastRecordingRead:
-        """What its recording left open."""
+    def left(self) -> kinds.LastRecordingRead:
+        """What its recording left open. Where the computer lost its power, its end is lost."""
         fold = LeftOpen(self.world.folder)
         for entry in self.entries:
-            fold.take(entry.fact)
-        return fold.told(name)
+            if entry.at_us <= self.run_.now_us - self.lost_us:
+                fold.take(entry.fact)
+        return fold.told("last", may_lack=self.lost_us > 0)
 
     def live(self) -> None:
         """From the opening of the line until all is over, or it dies."""
@@ -180,11 +183,17 @@ def whole_life(folder: Folder) -> Life:
     return life
 
 
-def try_moment(folder: Folder, moment: int, acted: bool, away_us: int, wanted: Wanted = HOME_ALONE) -> Trial:
-    """A bridge that dies before its fact of this number is written; or, `acted`, before the act behind it."""
+def try_moment(
+    folder: Folder, moment: int, acted: bool, away_us: int, wanted: Wanted = HOME_ALONE, lost_us: int = 0
+) -> Trial:
+    """A bridge that dies before its fact of this number is written; or, `acted`, before the act behind it.
+
+    `lost_us`: so much of its recording is lost, as when the computer loses its power.
+    """
     world = World(folder)
     first = Life(world, OPENING_AND_ROUND, dies=lambda entry, did: entry.seq == moment and did == acted)
     first.live()
+    first.lost_us = lost_us
     world.nobody_listens(away_us)
     before = len(world.taken)
     second = Life(world, wanted, first)
@@ -254,13 +263,15 @@ def main() -> int:
     parser.add_argument("--moments", type=int, default=100)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--opening", action="store_true", help="moments of the opening too")
+    parser.add_argument("--power-cut", action="store_true", help="up to a second of the recording is lost")
     given = parser.parse_args()
     folder = read_folder(scripts_folder() / "whimbrel")
     moments = moments_of(whole_life(folder), given.moments, random.Random(given.seed), opening=given.opening)
     counts: Counter[str] = Counter()
     false = 0
     for moment, acted, away_us in moments:
-        trial = try_moment(folder, moment, acted, away_us)
+        lost_us = random.Random(moment).randrange(1, S) if given.power_cut else 0
+        trial = try_moment(folder, moment, acted, away_us, lost_us=lost_us)
         counts[trial.came_to] += 1
         false += bool(trial.wrong)
         told = f"{moment}{' before its act' if acted else ''}, away {away_us / S:.1f} s: {trial.died_at}"
