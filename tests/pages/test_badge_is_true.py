@@ -8,8 +8,10 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
+import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -122,6 +124,61 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         wait_until(page, f"+document.documentElement.dataset.seq > {seq}")
         assert page.inner_text("#caption").startswith("Three jobs share one processor.")
         assert len(page.query_selector_all(".row")) == 24
+
+
+@contextmanager
+def beating(folder: Path, first: kinds.RecordingOpened) -> Iterator[Callable[[kinds.AnyFact], None]]:
+    """A recording that is being written, with signs of life. Gives what writes a fact."""
+    writer = made_facts.begin(folder, first)
+    over, one_at_a_time = threading.Event(), threading.Lock()
+
+    def tell(fact: kinds.AnyFact) -> None:
+        with one_at_a_time:
+            writer.append(fact, 1)
+
+    def beat() -> None:
+        while not over.wait(0.5):
+            tell(kinds.Heartbeat(wall=made_facts.WALL))
+
+    heart = threading.Thread(target=beat)
+    heart.start()
+    try:
+        yield tell
+    finally:
+        over.set()
+        heart.join()
+        writer.abandon()
+
+
+@pytest.mark.parametrize(
+    ("said", "opened"),
+    [
+        ("live", {}),
+        ("watching", {"typing": "nothing"}),
+        ("simulated machine", {"machine_is": "simulated"}),
+    ],
+)
+def test_the_page_says_how_it_goes_with_the_machine_whatever_happens_to_it(
+    said: str, opened: dict[str, object], page: Page, tmp_path: Path
+) -> None:
+    begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=1)
+    happens: list[tuple[kinds.AnyFact, str]] = [
+        (kinds.LineOpened(line="x"), said),
+        (kinds.LineLost(why="unplugged"), "link lost"),
+        (kinds.LineOpened(line="x"), said),
+        (kinds.SessionResting(until_us=0), "resting"),
+        (begun, said),
+        (kinds.SessionFailed(why="it did not answer", last_lines=[]), "failed"),
+    ]
+    with (
+        beating(tmp_path, made_facts.opened(**opened)) as tell,
+        web_processes.live(tmp_path) as web,
+    ):
+        page.goto(web.address)
+        wait_until(page, badge_is("not started"))
+        for fact, name in happens:
+            tell(fact)
+            shown_in_time(page, name, time.monotonic())
 
 
 def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: Page, tmp_path: Path) -> None:
