@@ -13,15 +13,21 @@ ROOT = Path(__file__).resolve().parent.parent
 IN_CI = os.environ.get("CI") == "true"
 LONGEST_FIRST = [
     "edges/test_demonstration.py",
-    "edges/test_web_disturbed.py",
+    "edges/test_whimbrel_tidy_up.py",
     "edges/test_bridge_killed.py",
-    "edges/test_posix_notices.py",
-    "edges/test_posix_ways.py",
-    "edges/test_posix_round.py",
+    "edges/test_restarts.py",
     "edges/test_posix_run.py",
+    "edges/test_web_disturbed.py",
+    "edges/test_posix_notices.py",
+    "edges/test_posix_round.py",
+    "edges/test_posix_ways.py",
+    "pages/test_badge_is_true.py",
     "pages/test_demonstration_page.py",
-    "pages/test_same_picture.py",
+    "edges/test_running.py",
+    "edges/test_rehearse.py",
+    "edges/test_settings_mutations.py",
     "decisions/test_screen_fuzz.py",
+    "pages/test_same_picture.py",
 ]
 """What takes longest is begun first, so that no worker is left alone with it at the end."""
 APART = {
