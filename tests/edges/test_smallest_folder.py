@@ -18,7 +18,7 @@ FILES = {
     name: text.encode()
     for name, text in re.findall(r"^## (\S+\.toml)\n\n```toml\n(.*?)```$", PAGE, re.M | re.S)
 }
-EMPTY = {"keys", "interruptions", "displays", "calendars", "packs", "exercisers"}
+EMPTY = {"keys", "interruptions", "displays", "calendars", "packs", "exercisers", "tell_tales"}
 """Tables of machine.toml that stand there without a key."""
 
 
