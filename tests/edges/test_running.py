@@ -103,7 +103,7 @@ def until(true: Callable[[], object]) -> None:
 
 
 def _typed(demo: Demo) -> bool:
-    return any(isinstance(fact, kinds.BytesTyped) for fact in demo.facts())
+    return any(isinstance(fact, kinds.BytesTyped) and fact.by.startswith("script") for fact in demo.facts())
 
 
 @pytest.mark.timeout(300)
