@@ -45,7 +45,13 @@ class ValueMistake(ValueError):
 
 def meant(word: str, known: Iterable[str]) -> str:
     """What of `known` was probably meant by `word`; empty when nothing is near."""
-    near = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    listed = tuple(known)
+    return word if word in listed else _nearest(word, listed)
+
+
+@lru_cache(maxsize=4096)
+def _nearest(word: str, known: tuple[str, ...]) -> str:
+    near = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
     return near[0] if near else ""
 
 

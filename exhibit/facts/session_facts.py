@@ -128,7 +128,7 @@ class DeadlinePassed(Fact, frozen=True, kw_only=True):
 
 
 class HandsOnAsked(Fact, frozen=True, kw_only=True):
-    """A person was asked to do something by hand."""
+    """A person was asked to do something by hand; without a caution, to say whether a date may be told."""
 
     script: str
     step: str
