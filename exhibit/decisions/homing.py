@@ -161,7 +161,7 @@ class Homing:
             return "cancel"
         if "nudge" in self._keys or not self._machine.typing.nudge:
             return ""
-        may_be_open = question or self._left.half_known
+        may_be_open = question or self._left.half_known or self._left.question_possible
         return "nudge" if self._vouched or not may_be_open else ""
 
     def _cancel_is_written_down(self) -> bool:
@@ -209,10 +209,6 @@ class Homing:
         question = self._left.now.question
         if place is not None:
             return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
-        if not question and self._session.tidies_anywhere:
-            # A job is being followed, say: the tidy-up is written to begin where nothing stands.
-            self._state = "under way"
-            return self._session.note(kinds.LineOpened(line=""), at_us)
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
             return self._ask("what the machine printed is none of its landmarks")
         silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))
@@ -220,6 +216,9 @@ class Homing:
             return [silent, *self._arrived(SILENT)]
         if question and not self._keys:
             why = f"the question {question} was left open, so nothing was typed"
+            return self._ask(why)
+        if self._left.question_possible and not self._keys:
+            why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
             return self._ask(why)
         return [silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
 

@@ -16,7 +16,8 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.filling import numbers_named
-from exhibit.decisions.script import HOME, Folder, TypeCommand
+from exhibit.decisions.script import HOME, AnyStep, Folder, TypeCommand
+from exhibit.decisions.script_run import at_of, until_of
 from exhibit.facts import kinds
 
 NOTHING: Final = kinds.LastRecordingRead(
@@ -59,6 +60,22 @@ class LeftOpen:
             for script in folder.scripts.values()
         }
         """By script and step: the steps whose numbers its command names."""
+        self._steps = {
+            script.name: {
+                step.name: steps[place:]
+                for steps in (script.steps, script.tidy_up)
+                for place, step in enumerate(steps)
+            }
+            for script in folder.scripts.values()
+        }
+        """By script and step: the step and those that come behind it."""
+        if folder.way_home is not None:
+            ways = folder.way_home.ways.values()
+            self._steps[HOME] = {step.name: way[place:] for way in ways for place, step in enumerate(way)}
+        self._under_way: tuple[AnyStep, ...] = ()
+        """The step that was begun last, and those behind it."""
+        self._answered_it = False
+        """That step has typed a RETURN."""
         self._cancelled = False
         """The cancel key was typed last: what is seen to stand then has nothing typed behind it."""
         self._unsure = False
@@ -75,6 +92,20 @@ class LeftOpen:
         """Whether the record says so."""
         return bool(self.now.half_typed or self.now.unanswered)
 
+    @property
+    def question_possible(self) -> bool:
+        """Whether a question may have come to stand since that nobody has seen.
+
+        It is what the step that was under way waited for, or what the next one is to answer.
+        """
+        if not self._under_way:
+            return False
+        first, has_typed = self._under_way[0], self._answered_it
+        come = set(until_of(first)) if has_typed or not at_of(first) else set()
+        to_type = self._under_way[1:] if has_typed else self._under_way
+        come |= set(next((at_of(step) for step in to_type if at_of(step)), ()))
+        return bool(come & self._asks)
+
     def told(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
         """What a recording of this name left open, when all of its facts have been taken.
 
@@ -84,6 +115,13 @@ class LeftOpen:
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """This happened."""
+        match fact:
+            case kinds.StepStarted(script=script, step=step):
+                self._begin_step(script, step, returned=False)
+            case kinds.ScriptEnded():
+                self._under_way = ()
+            case kinds.LastRecordingRead(script=script, step=step, returned=returned):
+                self._begin_step(script, step, returned=returned)
         match fact:
             case kinds.LastRecordingRead():
                 self.now = msgspec.structs.replace(fact, closed=False)
@@ -113,6 +151,10 @@ class LeftOpen:
             case kinds.RecordingClosed():
                 self._change(closed=True)
 
+    def _begin_step(self, script: str, step: str, *, returned: bool) -> None:
+        self._under_way = self._steps.get(script, {}).get(step, ())
+        self._answered_it = returned
+
     def _change(self, **changes: object) -> None:
         self.now = msgspec.structs.replace(self.now, **changes)
 
@@ -128,6 +170,7 @@ class LeftOpen:
         elif typed.endswith(self._return):
             command = typed.removesuffix(self._return)
             returned = self.now.returned or (bool(self.now.script) and by != BY)
+            self._answered_it = True
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)

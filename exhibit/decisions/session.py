@@ -14,7 +14,7 @@ from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import PressKey, Script
+from exhibit.decisions.script import Script
 from exhibit.decisions.script_run import ScriptRun
 from exhibit.decisions.session_states import Progress, State
 from exhibit.decisions.stepping import LISTEN, STEP, Stepping
@@ -106,12 +106,6 @@ class Session:
     def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
         """By step: what the machine gave elsewhere that this step would have waited for."""
         self._run.seen |= {step: given for step, given in fields.items() if step not in self._run.seen}
-
-    @property
-    def tidies_anywhere(self) -> bool:
-        """Whether the line was lost in a script whose tidy-up begins where nothing that we know stands."""
-        first = self._run.script.tidy_up[:1] if self.state == "line lost" else ()
-        return any(isinstance(step, PressKey) and not step.at for step in first)
 
     def give_up_line(self, why: str) -> list[Command]:
         """The line came back, but it isn't known how to go on: the script is over as it is."""

@@ -8,7 +8,7 @@ import pytest
 from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
 from exhibit.decisions.script import HOME
 from exhibit.facts import kinds
-from tests.decisions.heron import command, folder, press, script
+from tests.decisions.heron import command, folder, hands_on, pause, press, script
 
 ROUND = script(
     "round",
@@ -162,3 +162,65 @@ def test_what_may_lack_is_told_on_until_the_console_was_seen_to_be_clear():
 def test_a_lost_line_is_told_until_it_comes_back():
     assert left_by(kinds.LineLost(why="")).line_lost
     assert not left_by(kinds.LineLost(why=""), kinds.LineOpened(line="")).line_lost
+
+
+# -- a question that nobody has seen
+
+ASKING = folder(
+    script(
+        "opening",
+        hands_on("start"),
+        pause("look"),
+        command("day", "{date: tall}", "sure", at="sure"),
+        command("yes", "yes", "ready", at="sure"),
+        command("list", "list", "ended"),
+        pause("read"),
+        command("go", "go", "begun"),
+        tidy_up=(press("stop", "cancel", "ready", at=""), command("sign", "sign", "word")),
+    )
+)
+
+
+def possible(*facts: kinds.AnyFact) -> bool:
+    left = LeftOpen(ASKING)
+    for fact in facts:
+        left.take(fact)
+    return left.question_possible
+
+
+def at_step(step: str, tidying: bool = False) -> kinds.StepStarted:
+    return kinds.StepStarted(script="opening", step=step, tidying=tidying)
+
+
+OPENING = kinds.ScriptStarted(script="opening", title={}, by="a person")
+
+
+@pytest.mark.parametrize(
+    ("step", "before_return", "after_return"),
+    [
+        ("start", True, True),  # what a person does may bring the question that is answered next
+        ("look", True, True),
+        ("day", True, True),
+        ("yes", True, False),
+        ("list", False, False),
+        ("read", False, False),
+        ("go", False, False),
+        ("sign", False, True),  # a secret is asked for
+    ],
+)
+def test_a_question_may_stand_unseen_where_the_script_had_come_to_one(step, before_return, after_return):
+    assert possible(OPENING, at_step(step)) == before_return
+    assert possible(OPENING, at_step(step), *typed("X\r")) == after_return
+
+
+def test_it_may_not_when_nothing_was_under_way():
+    assert not possible()
+    assert not possible(OPENING)
+    ended = kinds.ScriptEnded(script="opening", outcome="failed", tidy=True, why="")
+    assert not possible(OPENING, at_step("day"), ended)
+
+
+def test_it_may_as_the_last_recording_tells():
+    left = msgspec.structs.replace(NOTHING, script="opening", step="sign", returned=True)
+    assert possible(left)
+    assert not possible(msgspec.structs.replace(left, returned=False))

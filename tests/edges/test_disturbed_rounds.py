@@ -3,9 +3,10 @@
 import pytest
 
 from exhibit.decisions import stepping
+from exhibit.decisions.homing import Homing
 from exhibit.decisions.keying import Keying
+from exhibit.decisions.left_open import LeftOpen
 from exhibit.decisions.script_run import ScriptRun, at_of
-from exhibit.decisions.session import Session
 from tests.trials.disturbed_round import FAULTS, DisturbedRound, Fault, faults_of, whimbrel
 
 SEEDS = range(1, 41)
@@ -40,11 +41,18 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
     assert "SHUTTLE" in wrong_with(*held)
 
 
-def test_a_script_that_lost_its_line_and_is_given_up_is_found(monkeypatch):
+def test_a_job_that_is_followed_when_the_line_comes_back_is_let_go_of(monkeypatch):
     away = [Fault("line away", at_s, 0.4) for at_s in (80, 90, 100)]
     assert wrong_with(*away) == ""
-    monkeypatch.setattr(Session, "tidies_anywhere", False)
+    monkeypatch.setattr(Homing, "_cancel_is_written_down", lambda homing: False)
     assert "nothing stood in the way of stopping it" in wrong_with(*away)
+
+
+def test_a_nudge_at_a_question_is_found(monkeypatch):
+    seed = 160  # the line is away while the machine comes to ask for the time
+    assert DisturbedRound(seed).wrong == []
+    monkeypatch.setattr(LeftOpen, "question_possible", False)
+    assert any("took ''" in wrong for wrong in DisturbedRound(seed).wrong)
 
 
 def test_a_command_that_isnt_whole_in_a_script_is_found(monkeypatch):
