@@ -306,6 +306,19 @@ def test_what_the_machine_prints_is_told_as_use():
     assert [f.entry for f in told(ran, kinds.DiscErrorsCounted)] == ["ERROR AT 7", "ERROR AT 8"]
 
 
+def test_a_line_of_the_error_log_is_one_error_however_often_the_log_is_printed():
+    ran = driver(Limits(), script("opening", pause("wait", 7200 * S)))
+    ran.open_line()
+    for number in (1, 2, 3, 1, 2, 3, 4):
+        ran.prints(f"ERROR AT {number}\r\n".encode())
+    first = ran.decider.use_before(ran.now_us)
+    assert first.days["2026-11-25"].errors == {"the error log": 4}
+    again = driver(Limits(), script("opening", pause("wait", 7200 * S)), use_before=first)
+    again.open_line()
+    again.prints(b"ERROR AT 1\r\nERROR AT 4\r\nERROR AT 5\r\n")
+    assert [f.entry for f in told(again, kinds.DiscErrorsCounted)] == ["ERROR AT 5"]
+
+
 def test_a_broadcast_may_end_an_exerciser_whatever_its_number():
     ran = driver(Limits(), script("opening", pause("wait", 7200 * S)))
     ran.open_line()

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.limits import begun_by
+from exhibit.decisions.use_rules import Limits
+from exhibit.edges.settings import read_folder
 from exhibit.edges.settings_use import count_of, hours_us, or_none, time_min
 from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.units import H_US, duration_us
-from tests.edges.folder_writing import mistakes_in
+from tests.edges.folder_writing import ROOT, mistakes_in
 from tests.edges.test_settings import FILES, folder_from
 
 
@@ -19,6 +22,13 @@ def test_the_demonstrations_exercisers_are_read():
     assert endless.because
     assert machine.marks["lower-drive"].stopped == ("lower-stopped", "closing.stop-lower")
     assert machine.error_signs.readings == ("board.disc-errors",)
+
+
+def test_the_loads_of_the_posix_round_are_exercisers_and_nothing_holds_them():
+    posix = read_folder(ROOT / "scripts/posix")
+    begun = begun_by(posix.scripts["round"], posix.machine)
+    assert [exerciser.name for exerciser, _ in begun] == ["disc-load", "processor-load"]
+    assert posix.limits == Limits()
 
 
 def test_a_limit_that_is_none_is_no_limit():
