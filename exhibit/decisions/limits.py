@@ -79,13 +79,22 @@ class Gate:
             pack = self._use.packs.get(exerciser.writes)
             if not exerciser.writes or (pack is not None and pack.may_be_written):
                 continue
-            what = (
-                f"nobody has confirmed which pack is in the {exerciser.writes}: the opening asks for it"
-                if pack is None
-                else f"the pack {pack.label} in the {exerciser.writes} may not be written"
-            )
+            what = f"nobody has confirmed which pack is in the {exerciser.writes}"
+            if asking := self._asks_for(exerciser.writes):
+                what += f"; the script {' or '.join(asking)} asks for it"
+            if pack is not None:
+                what = f"the pack {pack.label} in the {exerciser.writes} may not be written"
             return Held(limit="pack", why=f"{exerciser.name} writes, and {what}")
         return None
+
+    def _asks_for(self, drive: str) -> list[str]:
+        """The scripts in which a person is asked which pack is in the drive."""
+        packs = {name for name, pack in self._folder.machine.packs.items() if pack.drive == drive}
+        asking: list[str] = []
+        for script in self._folder.scripts.values():
+            checks = [step for step in script.steps if isinstance(step, CheckPack) and not step.out]
+            asking += [script.name] if any(step.pack in packs for step in checks) else []
+        return asking
 
     def _time_of_day(self, script: Script, number: int) -> Held | None:
         last_min = self._limits.last_round_min

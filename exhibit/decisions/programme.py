@@ -18,6 +18,7 @@ from exhibit.facts import kinds
 REST: Final = "rest"
 """The name of the programme's deadline."""
 ROUND: Final = "round"
+_FOR_A_PERSON: Final = ("pack", "original pack")
 _AT_REST: Final = ("idle", "failed", "line lost")
 
 
@@ -106,7 +107,8 @@ class Programme:
                 left = self._homing.leave() if self._homing is not None else []
                 return [*left, Drop(name=REST), End(outcome="failed")]
             case kinds.ScriptEnded(outcome="stopped") if self._held and self._session.state == "idle":
-                return self._on_to_the_end(at_us)
+                person = self._held.limit in _FOR_A_PERSON
+                return self._end("stopped") if person else self._on_to_the_end(at_us)
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
                 if outcome != "done":
                     return self._end(outcome)
@@ -203,7 +205,10 @@ class Programme:
         told = _refused(self._following, held)
         if held.until_us:
             return [*told, *self._rest(held.until_us)]
-        return [*told, *(self._on_to_the_end(at_us) if self._following.round else self._end("stopped"))]
+        if self._following.round and held.limit not in _FOR_A_PERSON:
+            return [*told, *self._on_to_the_end(at_us)]
+        # Nobody asked for the machine to be closed down while somebody only has to see to a pack.
+        return [*told, *self._end("stopped")]
 
     def _hold(self, at_us: int) -> list[Command]:
         """The script that runs is ended early if it may not go on."""

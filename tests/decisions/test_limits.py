@@ -7,7 +7,7 @@ import pytest
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.limits import Gate, Held
-from exhibit.decisions.machine import LinePattern
+from exhibit.decisions.machine import LinePattern, Pack
 from exhibit.decisions.pattern import Pattern
 from exhibit.decisions.programme import Wanted
 from exhibit.decisions.script import TypeCommand
@@ -468,6 +468,27 @@ def test_a_tidy_up_is_not_disturbed_by_a_limit():
     assert told(held, kinds.ScriptEnded)[0].outcome == "done"
     held.passes("rest")
     assert ran(held) == ["round 1", "closing 0"]
+
+
+def test_where_somebody_must_see_to_a_pack_the_machine_is_not_closed_down():
+    held = driver(
+        Limits(), WRITES, SHUT, script("packs", pack("left-in")), wanted=Wanted(before=(), rounds=1)
+    )
+    held.open_line()
+    (refused,) = told(held, kinds.ScriptRefused)
+    assert (refused.limit, "the script packs asks for it" in refused.why) == ("pack", True)
+    assert (ran(held), held.over) == ([], "stopped")
+
+
+def test_an_original_pack_that_is_put_in_ends_a_script_that_nobody_attends():
+    first = script("opening", pack("left-in"), pause("wait"))
+    original = machine(packs={"reeds": Pack(name="reeds", label="REEDS 0", drive="left", may_be_written=False,
+                                            original=True)})  # fmt: skip
+    held = Driver(Decider(folder(first, QUIET, SHUT, machine=original), opened(original), Wanted()))
+    held.open_line()
+    held.asks("confirm", "left-in")
+    assert [(f.script, f.limit) for f in told(held, kinds.ScriptRefused)] == [("opening", "original pack")]
+    assert (ran(held), held.over) == (["opening 0"], "stopped")
 
 
 def test_a_person_who_says_stop_is_obeyed_whatever_the_limits_say():

@@ -348,7 +348,8 @@ def test_a_recording_without_any_script_is_only_looked_through(as_it_was, tmp_pa
     report = rehearse(as_it_was, [a_recording(tmp_path)])
     assert not report.differs
     assert (
-        "Not rehearsed, because these recordings hold no run of it: closing, opening, round." in report.lines
+        "Not rehearsed, because these recordings hold no run of it: closing, opening, packs, round."
+        in report.lines
     )
 
 

@@ -367,7 +367,11 @@ def test_an_empty_folder_is_told_all_that_it_lacks(tmp_path):
     with pytest.raises(FolderMistakes) as caught:
         read_folder(tmp_path)
     assert {m.file for m in caught.value.mistakes} == {
-        *(name for name in FILES if name not in ("simulated-docent.toml", "captions/de.toml", "home.toml"))
+        *(
+            name
+            for name in FILES
+            if name not in ("simulated-docent.toml", "captions/de.toml", "home.toml", "packs.toml")
+        )
     }
 
 
