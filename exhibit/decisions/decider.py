@@ -24,6 +24,7 @@ from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
 from exhibit.decisions.display_choice import display_for
 from exhibit.decisions.displays import Displays
+from exhibit.decisions.flow import HELD, Flow
 from exhibit.decisions.homing import Homing
 from exhibit.decisions.keying import DEADLINE as ECHO
 from exhibit.decisions.keying import Keying
@@ -86,8 +87,7 @@ class Decider:
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self._line = ""
-        self._held: FlowStop | None = None
-        """The XOFF that the machine sent, until its XON."""
+        self._flow = Flow(machine)
         self._armed: set[str] = set()
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
@@ -150,7 +150,7 @@ class Decider:
                 self._line = fact.line if isinstance(fact, kinds.LineOpened) else ""
                 self._watcher.forget()
                 self._displays.gone()
-                self._held = None
+                commands += self._flow.forget()
                 commands += self._typist.keying.forget() if self._typist is not None else []
         commands += self._run(fact, at_us)
         if self._nearly_full is not None:
@@ -194,8 +194,8 @@ class Decider:
         """Runs this script from now on and no other, whatever ran before: for a rehearsal."""
         self.rest()
         self._typist = self._typist_for(Wanted(before=(script,), rounds=0, after=()), secrets)
-        if self._held is not None:
-            self._typist.keying.take(self._held, at_us)
+        if self._flow.held:
+            self._typist.keying.take(FlowStop(), at_us)
         return self._typist.programme.note(kinds.LineOpened(line=self._line), at_us)
 
     def rest(self) -> None:
@@ -236,6 +236,8 @@ class Decider:
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What the scripts make of a fact."""
         if self._typist is not None:
+            if isinstance(fact, kinds.RequestMade) and fact.request == "let go":
+                return self._let_go(fact.by, at_us)
             # What was begun is put away once it is known where the console stands.
             waits = isinstance(fact, kinds.LineOpened) and self._typist.homing is not None
             noted = [] if waits else self._typist.session.note(fact, at_us)
@@ -245,6 +247,16 @@ class Decider:
             return [Tell(fact=kinds.RequestRefused(request=fact.request, why=why))]
         return []
 
+    def _let_go(self, by: str, at_us: int) -> list[Command]:
+        """A person says that typing may go on although the machine held it up."""
+        assert self._typist is not None
+        if not self._flow.held:
+            why = "the machine doesn't hold up what is typed"
+            return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
+        let_go = self._flow.let_go(by, at_us)
+        typed = self._typist.keying.take(FlowGo(), at_us)
+        return [*let_go, *typed, *self._typist.session.keyed(at_us)]
+
     def _heard(self, at_us: int) -> None:
         self._watcher.heard(at_us)
         self._displays.heard(at_us)
@@ -253,9 +265,7 @@ class Decider:
         self._screen.apply([item])
         facts = self._watcher.take(item)
         facts += self._displays.take(item, self._screen)
-        commands = self._tell(facts, at_us)
-        if isinstance(item, FlowStop | FlowGo):
-            self._held = item if isinstance(item, FlowStop) else None
+        commands = [*self._tell(facts, at_us), *self._flow.take(item, at_us)]
         if self._typist is not None:
             commands += self._typist.keying.take(item, at_us)
             commands += self._typist.session.keyed(at_us)
@@ -279,6 +289,8 @@ class Decider:
                 return []
             self._displays.gone()
             return self._tell([reached], at_us)
+        if name == HELD:
+            return [*self._tell(self._flow.overdue(), at_us), *self._flow.again()]
         if name == QUIET:
             return self._tell(self._displays.quiet(self._screen, at_us), at_us)
         if name == ECHO and self._typist is not None:

@@ -48,6 +48,7 @@ class LeftOpen:
     def __init__(self, folder: Folder) -> None:
         machine = folder.machine
         self._cancel = kinds.to_text(machine.typing.cancel)
+        self._look = kinds.to_text(machine.typing.show_again)
         self._return = kinds.to_text(machine.typing.return_key)
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
@@ -126,6 +127,8 @@ class LeftOpen:
             case kinds.LastRecordingRead():
                 self.now = msgspec.structs.replace(fact, closed=False)
                 self._unsure = fact.may_lack
+            case kinds.BytesTyped(bytes=text) if text and text == self._look:
+                pass  # it changes nothing of what stands there
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypingConfirmed():

@@ -98,6 +98,8 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     pattern: Pattern
     ends_script: bool
     """Whether the step that runs then fails, and its script with it."""
+    held_for_us: int = 0
+    """It isn't printed: the machine has held up what is typed (XOFF) for so long. 0 for one that is."""
     display: str = ""
     """The status display on which it stands; empty for a printed line."""
     first_row: int = 0

@@ -65,7 +65,7 @@ class Tape:
             match fact:
                 case kinds.BytesTyped() if going:
                     return None
-                case kinds.RequestMade(request="stop"):
+                case kinds.RequestMade(request="stop" | "let go"):
                     return index
                 case kinds.RequestMade(request="wait on" | "leave out", step=step):
                     if going and step == asking and index not in self.recorded.refused:

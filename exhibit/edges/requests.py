@@ -1,4 +1,4 @@
-"""The narrow door through which people's requests reach the bridge: one local socket, six requests.
+"""The narrow door through which people's requests reach the bridge: one local socket, seven requests.
 
 A request is one line of JSON, {"request": "confirm", "by": "...", "step": "...", "why": "..."}; the
 answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Only processes
@@ -34,7 +34,7 @@ _PEER: Final = struct.Struct("3i")  # process, user and group of the other end (
 class Request(msgspec.Struct, frozen=True, kw_only=True):
     """What a person asks of the bridge."""
 
-    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "clear"]
+    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
     by: str
     step: str = ""
     why: str = ""

@@ -120,7 +120,7 @@ def read_machine(root: Table) -> MachineDraft:
     draft.switches = read_switches(root.table("switches"))
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
-        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows)
+        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows, draft.line.flow)
     draft.never = read_never(root.table("never"))
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars"):

@@ -53,7 +53,9 @@ def check_patterns(machine: MachineDraft) -> None:
 
 def check_ends(script: ScriptDraft, machine: MachineDraft) -> None:
     """Add a wait for what is a trouble that ends the script in the same moment."""
-    ending = [one for one in machine.troubles.values() if one.ends_script and not one.display]
+    ending = [
+        one for one in machine.troubles.values() if one.ends_script and not (one.display or one.held_for_us)
+    ]
     for step in script.all_steps:
         key = "wait" if step.shape == "wait" else "until"
         for name, place in step.until:

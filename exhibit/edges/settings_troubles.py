@@ -5,21 +5,30 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.machine import StatusDisplay, Trouble
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import HARMLESS, Table
 from exhibit.edges.settings_values import meant, row_range
+from exhibit.facts.line_settings import Flow
 
+_HELD_FOR: Final = "held_for"
+"""The key of a trouble that isn't printed: the machine holds up what is typed."""
 _ON_A_DISPLAY: Final = ("display", "rows")
 """The keys of a trouble that stands on a status display; without them it is a printed line."""
 
 
-def read_trouble(name: str, table: Table, displays: dict[str, StatusDisplay], display_rows: int) -> Trouble:
+def read_trouble(
+    name: str, table: Table, displays: dict[str, StatusDisplay], display_rows: int, flow: Flow
+) -> Trouble:
     """Read one trouble, still without its words. What is wrong is added to the table's mistakes."""
-    pattern = table.pattern("line", "NOT UNDERSTOOD: {...}")
+    if _is_there(table, _HELD_FOR):
+        return _read_held(name, table, flow)
+    example = "NOT UNDERSTOOD: {...}"
+    pattern = HARMLESS
+    if _is_there(table, "line"):
+        pattern = table.pattern("line", example)
+    else:
+        table.wrong((), f"{table.title} lacks line or {_HELD_FOR}", f'line = "{example}"')
     ends_script = table.truth("ends_script")
-    # A misspelt key is reported as what it was meant to be.
-    on_a_display = any(
-        key in table or any(meant(other, [key]) for other in table.names()) for key in _ON_A_DISPLAY
-    )
+    on_a_display = any(_is_there(table, key) for key in _ON_A_DISPLAY)
     display, rows = "", (0, 0)
     if on_a_display:
         display = table.name("display", "board")
@@ -40,4 +49,21 @@ def read_trouble(name: str, table: Table, displays: dict[str, StatusDisplay], di
         last_row=rows[1],
         words={},
         do={},
+    )
+
+
+def _is_there(table: Table, key: str) -> bool:
+    """Whether the key is, perhaps misspelt: then it is reported as what it was meant to be."""
+    return key in table or any(meant(other, [key]) for other in table.names())
+
+
+def _read_held(name: str, table: Table, flow: Flow) -> Trouble:
+    held_for_us = table.duration(_HELD_FOR, "60 s")
+    ends_script = table.truth("ends_script")
+    if flow == "none":
+        what = "the line has no flow control, so the machine can't hold up what is typed"
+        table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or no such trouble')
+    table.close()
+    return Trouble(
+        name=name, pattern=HARMLESS, ends_script=ends_script, held_for_us=held_for_us, words={}, do={}
     )

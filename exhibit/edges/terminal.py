@@ -8,6 +8,7 @@ import threading
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
+from exhibit.decisions.flow import MACHINE
 from exhibit.decisions.machine import Site
 from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
@@ -75,6 +76,8 @@ class Terminal:
         word = line.strip().lower()
         if word == "stop":
             self._request(Request(request="stop", by=BY))
+        elif word == "let go":
+            self._request(Request(request="let go", by=BY))
         elif word == "go on":
             self._request(Request(request="clear", by=BY))
         elif self._late and word in ("wait on", "leave out"):
@@ -119,6 +122,8 @@ class Terminal:
                 self._late = ""
             case kinds.TypingGarbled():
                 return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
+            case kinds.TypingLetGo() if fact.by != MACHINE:
+                return ["  It is typed on, although the machine has not said that it may be."]
             case kinds.TroubleRaised():
                 return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
             case kinds.LineLost():

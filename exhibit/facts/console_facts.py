@@ -80,6 +80,18 @@ class TypingConfirmed(Fact, frozen=True, kw_only=True):
     attempts: int
 
 
+class TypingHeld(Fact, frozen=True, kw_only=True):
+    """The machine asked that nothing be typed (XOFF)."""
+
+
+class TypingLetGo(Fact, frozen=True, kw_only=True):
+    """Typing may go on: the machine said so (XON), or a person did in its stead."""
+
+    by: str
+    held_us: int
+    """For how long it was held up."""
+
+
 class PatternSeen(Fact, frozen=True, kw_only=True):
     """A line that we know was printed in full."""
 

@@ -30,6 +30,8 @@ from exhibit.facts.console_facts import (
     TypingConfirmed,
     TypingFailed,
     TypingGarbled,
+    TypingHeld,
+    TypingLetGo,
     TypingRefused,
 )
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
@@ -105,6 +107,8 @@ AnyFact = (
     | TypingRefused
     | TypingGarbled
     | TypingConfirmed
+    | TypingHeld
+    | TypingLetGo
     | PatternSeen
     | LandmarkReached
     | InterruptionSeen
@@ -239,6 +243,8 @@ __all__ = [
     "TypingConfirmed",
     "TypingFailed",
     "TypingGarbled",
+    "TypingHeld",
+    "TypingLetGo",
     "TypingRefused",
     "UnknownFact",
     "WhatThen",

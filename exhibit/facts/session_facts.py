@@ -177,9 +177,10 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 class RequestMade(Fact, frozen=True, kw_only=True):
     """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait on for a late
-    step or leave it out, to go on after a failure, or to stop typing."""
+    step or leave it out, to type on although the machine holds it up, to go on after a failure, or to stop
+    typing."""
 
-    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "clear"]
+    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
     by: str
     step: str = ""
     """The step that is meant."""

@@ -634,6 +634,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
             type g
             arm echo 2 s
         prints "\\x13"
+            tell typing held
             drop echo
         passes step
             tell step overdue: go waited for the echo of what was typed
@@ -643,6 +644,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
             tell step started: away (tidying)
             arm step 30 s
         prints "\\x11"
+            tell typing let go
             type CANCEL
         prints "\\r\\nREADY: "
             arm settle 2 s
@@ -673,10 +675,12 @@ def test_what_is_begun_while_the_machine_holds_is_typed_when_it_lets_go():
             tell script started: round round 1
             tell step started: go
         prints "\\x13READY: "
+            tell typing held
         passes settle
             tell landmark reached: ready
         later 1 s
         prints "\\x11"
+            tell typing let go
             type g
         """,
         without=QUIETLY,

@@ -416,6 +416,8 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         ("machine.toml", 'show_again = "control T"', 'show_again = "control X"', "cancels or ends a line"),
         ("machine.toml", 'show_again = "control T"', 'show_again = "return"', "cancels or ends a line"),
         ("machine.toml", 'show_again = "control T"', 'show_again = "R"', "would be part of the line"),
+        ("machine.toml", 'held_for = "60 s"', 'held_for = "60"', "held_for"),
+        ("machine.toml", 'held_for = "60 s"', 'held_fro = "60 s"', "did you mean"),
         # scripts
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-stop.job}"', "no earlier step"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-close.job}"', "no number named"),
@@ -499,6 +501,13 @@ def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():
         b'[landmarks.elsewhere]\nat = ["unused-too"]\n'
     )
     assert mistakes_in({**FILES, "machine.toml": FILES["machine.toml"] + unused}) == []
+
+
+def test_a_line_without_flow_control_is_not_held_up():
+    files, _ = with_edit("machine.toml", 'flow = "xon/xoff"', 'flow = "none"')
+    (found,) = mistakes_in(files)
+    assert "no flow control" in found.what
+    assert 'held_for = "60 s"' in FILES["machine.toml"].decode().splitlines()[found.line - 1]
 
 
 def test_one_name_cannot_be_both_a_prompt_and_a_line():

@@ -1,0 +1,73 @@
+"""Flow control: for how long the machine has held up what is typed, and who let it go on.
+
+An XOFF without an XON would hold up typing for ever. One that is older than the folder says is a trouble;
+what was meant by it can only be found out at the machine, and a person may then let typing go on.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.machine import Machine
+from exhibit.decisions.wire import FlowGo, FlowStop, Item
+from exhibit.facts.kinds import AnyFact, TroubleRaised, TypingHeld, TypingLetGo
+
+HELD: Final = "held"
+"""The name of its deadline."""
+MACHINE: Final = "the machine"
+
+
+class Flow:
+    """Whether the machine holds up what is typed (`held`)."""
+
+    def __init__(self, machine: Machine) -> None:
+        self._troubles = sorted(
+            (trouble for trouble in machine.troubles if trouble.held_for_us),
+            key=lambda trouble: trouble.held_for_us,
+        )
+        self._since_us: int | None = None
+        self._told = 0
+        """How many of the troubles this XOFF has raised."""
+
+    @property
+    def held(self) -> bool:
+        """Whether an XOFF came that no XON has followed."""
+        return self._since_us is not None
+
+    def take(self, item: Item, at_us: int) -> list[Command]:
+        """What the machine sent."""
+        if isinstance(item, FlowStop) and self._since_us is None:
+            self._since_us, self._told = at_us, 0
+            return [Tell(fact=TypingHeld()), *self._deadline()]
+        return self.let_go(MACHINE, at_us) if isinstance(item, FlowGo) else []
+
+    def overdue(self) -> list[AnyFact]:
+        """The deadline passed: what there is to be told."""
+        if self._since_us is None or self._told == len(self._troubles):
+            return []
+        trouble = self._troubles[self._told]
+        self._told += 1
+        line = f"XOFF for {trouble.held_for_us / 1e6:g} s"
+        return [TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)]
+
+    def again(self) -> list[Command]:
+        """The deadline that follows the one that passed, if one does."""
+        return self._deadline() if self._since_us is not None else []
+
+    def let_go(self, by: str, at_us: int) -> list[Command]:
+        """Typing may go on. Nothing happens where it isn't held up."""
+        if self._since_us is None:
+            return []
+        held_us, self._since_us = at_us - self._since_us, None
+        return [Drop(name=HELD), Tell(fact=TypingLetGo(by=by, held_us=held_us))]
+
+    def forget(self) -> list[Command]:
+        """The line went away or came back."""
+        held, self._since_us = self.held, None
+        return [Drop(name=HELD)] if held else []
+
+    def _deadline(self) -> list[Command]:
+        if self._since_us is None or self._told == len(self._troubles):
+            return []
+        return [Arm(name=HELD, due_us=self._since_us + self._troubles[self._told].held_for_us)]
