@@ -1,0 +1,69 @@
+"""Makes the sample recording that travels with the package: a day of the Whimbrel with one round.
+
+python -m tests.recordings.make_sample     writes recordings/whimbrel-one-round.exhibit
+
+The scripts are run against the simulated machine in one thread and in virtual time, at the machine's own
+speed, with the docent that the folder describes. It takes seconds, so that the sample can follow the format
+until that has been published.
+"""
+
+from __future__ import annotations
+
+import datetime
+import shutil
+import tempfile
+from pathlib import Path
+
+import msgspec
+
+from exhibit.decisions.programme import Wanted
+from exhibit.edges.places import recordings_folder, scripts_folder
+from exhibit.edges.settings import read_folder
+from exhibit.edges.simulated_rehearsal import SimulatedRun
+from exhibit.facts import kinds
+from exhibit.streams.recording import RecordingWriter
+
+SAMPLE = recordings_folder() / "whimbrel-one-round.exhibit"
+WALL = datetime.datetime(2026, 11, 25, 10, 0, tzinfo=datetime.UTC)
+
+
+def a_day() -> list[kinds.Entry]:
+    """Opening, a round, closing."""
+    entries: list[kinds.Entry] = []
+    folder = read_folder(scripts_folder() / "whimbrel")
+    wanted = Wanted(before=("opening",), rounds=1, after=("closing",))
+    SimulatedRun(folder, wanted, WALL, entries.append).run()
+    opened = entries[0].fact
+    assert isinstance(opened, kinds.RecordingOpened)
+    machine = folder.machine
+    whole = msgspec.structs.replace(
+        opened,
+        drawn=machine.drawn,
+        now=machine.now,
+        switches=machine.switches,
+        cards=list(folder.cards),
+        tell_tales=machine.tell_tales,
+        ahead=folder.ahead,
+        glosses=folder.glosses,
+        second_language=folder.second_language,
+    )
+    return [kinds.Entry(1, 0, whole), *entries[1:]]
+
+
+def write(entries: list[kinds.Entry], folder: Path) -> Path:
+    """The recording of these facts, ended in good order."""
+    opened = entries[0].fact
+    assert isinstance(opened, kinds.RecordingOpened)
+    writer = RecordingWriter(folder, opened, reserve_bytes=4096)
+    for entry in entries[1:]:
+        assert not isinstance(entry.fact, kinds.UnknownFact)
+        written = writer.append(entry.fact, entry.at_us)
+        assert written.seq == entry.seq  # captions name the facts that they rest on by their numbers
+    writer.close("the scripts are over: done", entries[-1].at_us)
+    return writer.path
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as name:
+        shutil.copyfile(write(a_day(), Path(name)), SAMPLE)
+    print(SAMPLE)
