@@ -180,6 +180,12 @@ class Decider:
             failed=run[2],
         )
 
+    def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
+        """What is open, for the recording that goes on after the one of this name; None where nobody types."""
+        if self._typist is None:
+            return None
+        return msgspec.structs.replace(self._typist.left.told(recording), closed=True)
+
     def use_before(self, now_us: int) -> UseBefore:
         """What was used up to now, with which the next recording begins."""
         return self._use.before(now_us)

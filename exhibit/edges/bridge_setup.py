@@ -66,11 +66,11 @@ def run_bridge(
             events.put(event)
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
+    left = left_by_last(order.recordings, order.folder, this_boot()) if typing == "scripts" else None
     line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
     door: RequestDoor | None = None
     try:
         while True:
-            left = left_by_last(order.recordings, order.folder, this_boot()) if typing == "scripts" else None
             writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
             # As it was written: with the name of the recording before it, like a rehearsal reads it.
             opened = writer.opened.fact
@@ -84,6 +84,7 @@ def run_bridge(
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]
+            left = decider.left_open(writer.path.name)
             use_before = decider.use_before(clock.now_us())
             # What comes goes into the queue meanwhile, and into the new recording by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)

@@ -2,18 +2,27 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
 from exhibit.decisions.left_open import NOTHING, LeftOpen
 from exhibit.decisions.script import Folder
-from exhibit.facts import kinds
+from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_files import RecordingFolder
-from exhibit.streams.recording_reader import read
+from exhibit.streams.recording_reader import format_of_recording, open_recording
 
 BOOT: Final = Path("/proc/sys/kernel/random/boot_id")
 """Linux gives the time from each start of the computer to its stop a name of its own (random(4))."""
+
+
+_FREQUENT: Final = re.compile(rb'"(bytes_received|heartbeat|deadline_armed|deadline_passed|reading_taken)"')
+_HEAD_BYTES: Final = 80
+"""A line begins with its number, its time and its kind."""
 
 
 def this_boot() -> str:
@@ -41,10 +50,25 @@ def left_by_last(recordings: Path, folder: Folder, boot: str) -> kinds.LastRecor
         return NOTHING
     last, left = typed_at[-1], LeftOpen(folder)
     try:
-        for entry in read(last.path):
-            if isinstance(entry, kinds.Entry):
-                left.take(entry.fact)
+        for fact in _facts_that_matter(last.path):
+            left.take(fact)
     except RecordingFault:
         pass
     broke_off = not left.now.closed
     return left.told(last.path.name, may_lack=broke_off and (not boot or last.opened.boot != boot))
+
+
+def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:
+    """The sound facts of a recording, without those that are many and from which LeftOpen learns nothing.
+
+    Raises RecordingFault.
+    """
+    with open_recording(path) as file, as_recording_fault(path, "be read"):
+        crc, format_number = codec.FIRST_CRC, 0
+        for line in file:
+            if not format_number:
+                format_number = format_of_recording(line)
+            if not _FREQUENT.search(line[:_HEAD_BYTES]) and codec.is_whole(line, crc):
+                with suppress(codec.LineDamaged):
+                    yield codec.decode_whole_line(line, format_number).fact
+            crc = codec.stored_crc(line) or crc

@@ -285,3 +285,10 @@ def _until(true) -> None:
             assert not give_up.wait(0.01), "it never came"
     finally:
         timer.cancel()
+
+
+def test_what_is_open_goes_on_to_the_recording_of_another_day(resting):
+    staged, _ = resting
+    left = staged.bridge._decider.left_open("yesterday")
+    assert left is not None
+    assert (left.recording, left.closed, left.script, left.numbers) == ("yesterday", True, "", {})
