@@ -181,7 +181,7 @@ class Decider:
         )
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
-        """What is open, for the recording that goes on after the one of this name; None where nobody types."""
+        """What is open, for the recording after the one of this name; None where nobody types."""
         if self._typist is None:
             return None
         return msgspec.structs.replace(self._typist.left.told(recording), closed=True)
