@@ -129,6 +129,22 @@ def test_the_least_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
             assert bool(said) == found, (baud, limit_ms, said)
 
 
+@pytest.mark.parametrize(("wrap", "refused"), [("true", False), ("false", True)])
+@pytest.mark.parametrize(("more", "found"), [(13, False), (14, True)])
+def test_what_is_beyond_the_right_edge_is_lost_where_the_display_does_not_wrap(
+    folder, wrap, refused, more, found
+):
+    # A row of 80, ONE OPERATOR: of 13, and a command of 67 or 71.
+    text = (folder / MACHINE).read_text("utf-8").replace("wrap = true", f"wrap = {wrap}")
+    (folder / MACHINE).write_text(text, "utf-8")
+    command = '"OPEN THE OFFICE'
+    text = (folder / OPENING).read_text("utf-8").replace(command, command + " NOW" * more)
+    (folder / OPENING).write_text(text, "utf-8")
+    checked = Checked(folder, TODAY)
+    said = [m.what for m in (checked.mistakes if refused else checked.advice)]
+    assert [("room for 67 characters" in what) for what in said] == [True] * found
+
+
 def test_many_steps_that_are_longer_than_their_script_are_one_mistake(folder):
     text = (WHIMBREL / CLOSING).read_text("utf-8").replace('within = "45 min"', 'within = "25 s"')
     (folder / CLOSING).write_text(text, "utf-8")
