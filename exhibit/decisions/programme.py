@@ -235,6 +235,7 @@ class Programme:
         if self._session.state == "idle":
             return self._end("stopped")
         why = f"{made.by} said stop"
+        self._held = None  # a person's word comes before what a limit would bring next
         return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
 
     def _clear(self, made: kinds.RequestMade, at_us: int) -> list[Command]:

@@ -14,6 +14,7 @@ from exhibit.decisions.script import TypeCommand
 from exhibit.decisions.use import Use
 from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.facts import kinds
+from tests.decisions.again import check_decided_again, decided_then
 from tests.decisions.driver import Driver
 from tests.decisions.heron import MACHINE, S, folder, hands_on, machine, opened, pack, pause, script
 
@@ -499,7 +500,38 @@ def test_a_person_who_says_stop_is_obeyed_whatever_the_limits_say():
     assert held.over == "stopped"
 
 
+def test_a_person_who_says_stop_while_a_limit_ends_a_round_is_obeyed_too():
+    tidies = script("round", pause("go-round", 10 * MIN), tidy_up=(pause("tidy", MIN),))
+    held = driver(Limits(closes_min=9 * 60 + 5), tidies, SHUT, wanted=Wanted(before=(), rounds=None))
+    held.open_line()
+    held.wait(5 * MIN)
+    beat(held, "09:05:00")
+    held.asks("stop")
+    held.run()
+    assert (ran(held), held.over) == (["round 1"], "stopped")
+
+
 def test_in_a_rehearsal_no_limit_holds_a_script():
     held = driver(Limits(closes_min=8 * 60), QUIET, SHUT, wanted=Wanted(before=(), rounds=0, after=()))
     commands = held.decider.begin("round", {}, 0)
     assert any(isinstance(getattr(c, "fact", None), kinds.ScriptStarted) for c in commands)
+
+
+@pytest.mark.parametrize("limits", [
+    Limits(), Limits(errors_a_day=2), Limits(closes_min=9 * 60 + 2), Limits(hour_us=16 * MIN),
+])  # fmt: skip
+def test_what_was_decided_is_decided_again_from_the_recording(limits):
+    exercises = script("round", pause("go-round", 3 * MIN), types("one", "WORK 4"))
+    wanted = Wanted(before=(), rounds=None)
+    held = driver(limits, exercises, SHUT, wanted=wanted)
+    held.prints(b"JOB 3 WORKS 14 MINUTES\r\n")
+    held.open_line()
+    held.prints(b"ERROR AT 1\r\nERROR AT 2\r\nERROR AT 3\r\n" + board(4))
+    held.run(within_us=2 * MIN)
+    beat(held, "09:02:00")
+    held.prints(b"JOB 3 STOPPED\r\n")
+    held.run(within_us=2 * H)
+    check_decided_again(_folder(limits, 20 * S, exercises, SHUT), wanted, held.entries)
+    decided = {type(fact) for fact in decided_then(held.entries)}
+    assert {kinds.ExerciserBegun, kinds.ExerciserEnded, kinds.DiscErrorsCounted} <= decided
+    assert (kinds.ScriptRefused in decided) == (limits != Limits())
