@@ -231,6 +231,21 @@ def test_a_display_that_never_pauses_is_recognised_all_the_same():
     assert driver.typed == b" "
 
 
+def test_a_display_that_stands_only_until_its_next_frame_begins_is_recognised_too():
+    driver = started(where=described(displays=(BOARD,)))
+    while not places(driver):
+        driver.now_us += 900_000
+        driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
+        if not places(driver):
+            driver.prints(b"\r\nMORE\r\nTO COME")
+            assert driver.decider._displays.standing is None
+        if driver.deadlines.get("home", driver.now_us + 1) <= driver.now_us:
+            driver.passes("home")
+        assert driver.now_us < 10 * S
+    assert places(driver) == ["status-display"]
+    assert driver.typed == b" "
+
+
 def test_a_machine_that_never_pauses_otherwise_is_asked_about():
     driver = started()
     while driver.over is None:
