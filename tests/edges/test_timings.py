@@ -92,7 +92,7 @@ def test_every_step_with_a_limit_has_its_row_in_the_day_s_order(folder, record):
     scripts = read_folder(folder).scripts
     steps = [
         (name, step.name, step.within_us)
-        for name in ("opening", "round", "closing")
+        for name in ("opening", "round", "closing", *sorted(scripts.keys() - {"opening", "round", "closing"}))
         for step in (*scripts[name].steps, *scripts[name].tidy_up)
         if hasattr(step, "within_us")
     ]
