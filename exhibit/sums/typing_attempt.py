@@ -241,16 +241,20 @@ class Attempt:
             self._return(far, chance)
             return
         for arrived, likely in self._inward(console.show_again).items():
-            kept, mute, executed = far.kept, far.mute, False
+            kept, mute, executed, shown = far.kept, far.mute, False, b""
             for character in arrived:
                 executed = executed or character in self._ends_line
                 if not executed and character != console.show_again:
-                    kept, mute, _ = self._take(kept, mute, character)
+                    kept, mute, more = self._take(kept, mute, character)
+                    shown += b"" if mute or not console.echo else more
             after = far._replace(kept=kept, mute=mute)
             if executed:
                 self.executed[self._standing(kept)] += chance * likely
             elif arrived != (console.show_again,) or mute:
-                self._cancel(after, chance * likely)
+                held = sum(
+                    share for _, flag, share in self._come_back(self._length, "", shown) if flag == "stop"
+                )
+                self._cancel(after, chance * likely * (1 - held))
             else:
                 self._looked(after, chance * likely)
 

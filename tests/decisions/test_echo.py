@@ -240,6 +240,13 @@ def test_a_new_line_anywhere_else_is_no_break_of_the_line(window, place):
 
 
 @WINDOWS
+def test_a_blank_that_nobody_typed_is_only_borne_at_the_right_edge(window):
+    typed = Typed(EDGE, window=window).begin(LONG)
+    typed.prints(b"G ")
+    assert typed.keying.state == "cancelled"
+
+
+@WINDOWS
 def test_a_second_break_of_the_same_line_is_none(window):
     edge = 20 - len(PROMPT)
     typed = Typed(EDGE, window=window).begin(LONG)
@@ -403,6 +410,14 @@ def test_each_line_of_a_long_broadcast_has_its_time():
     assert typed.sent == b"go"
 
 
+@WINDOWS
+@pytest.mark.parametrize(("blank_lines", "state"), [(2, "typing"), (9, "cancelled")])
+def test_a_few_blank_lines_may_stand_before_a_broadcast(window, blank_lines, state):
+    typed = Typed(window=window).begin("begin")
+    typed.prints(b"B" + blank_lines * b"\r\n" + GALE + b"E")
+    assert typed.keying.state == state
+
+
 def test_a_broadcast_that_never_ends_is_cancelled():
     typed = Typed().begin("go")
     typed.prints(b"\r\nSTORM WARNING FOR ALL\r\nIT BLOWS\r\n")
@@ -497,6 +512,7 @@ def test_return_follows_when_the_line_was_shown_again_as_it_was_meant(shown, win
         b" AGAIN\r\nREADY: BEGINN",
         b" AGAIN\r\nREADY: BEGIN AGAIN\r\nREADY: BEGIN",
         b" AGAIN\r\nREADY: ",
+        b" AGAIN\r\nREADY: BE\r\nGIN",
         b" AGAIN\r\nREADY: BEGIN\a",
         b" AGAIN",
         b"X",

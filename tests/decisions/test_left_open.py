@@ -8,7 +8,7 @@ import pytest
 from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
 from exhibit.decisions.script import HOME
 from exhibit.facts import kinds
-from tests.decisions.heron import command, folder, hands_on, pause, press, script
+from tests.decisions.heron import command, folder, hands_on, machine, pause, press, script
 
 ROUND = script(
     "round",
@@ -50,6 +50,17 @@ def begun(step: str, job: str = "1") -> list[kinds.AnyFact]:
         kinds.StepMatched(script="round", step=step, name="begun", line="", fields={"job": job}),
         kinds.StepEnded(script="round", step=step),
     ]
+
+
+def test_the_key_that_shows_a_line_again_is_no_part_of_the_command():
+    looking = folder(ROUND, machine=machine(typing={"show_again": b"\x14"}))
+    left = LeftOpen(looking)
+    for fact in typed("GO\x14"):
+        left.take(fact)
+    assert left.told("last").half_typed == "GO"
+    for fact in typed("\r"):
+        left.take(fact)
+    assert left.told("last").unanswered == "GO"
 
 
 STARTED = kinds.ScriptStarted(script="round", title={}, by="a person", round=1)

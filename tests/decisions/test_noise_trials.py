@@ -14,7 +14,7 @@ from tests.trials.noise import COMMANDS, HARMLESS, KINDS, WINDOWS, Asked, Tally,
 
 SHORT = [number for number, command in enumerate(COMMANDS) if len(command) < 9]
 """What can come of a long command takes many seconds to reckon."""
-AS_TYPED = [command.lower().encode() + bytes((SHOW_AGAIN,)) + b"\r" for command in COMMANDS]
+AS_TYPED = [command.encode() + bytes((SHOW_AGAIN,)) + b"\r" for command in COMMANDS]
 
 
 def clean(character: int) -> list[int]:

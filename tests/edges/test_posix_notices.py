@@ -50,7 +50,7 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
         def told(fact: kinds.Fact) -> None:
             if isinstance(fact, kinds.StepStarted):
                 begun.append(fact.step)
-            if isinstance(fact, kinds.LandmarkReached) and begun[-1] == "read-about-the-disc-load":
+            if isinstance(fact, kinds.LandmarkReached) and begun[-1:] == ["read-about-the-disc-load"]:
                 begun.append("the notice is written")
                 host.notice(notice("while a prompt stands"))
 

@@ -3,6 +3,7 @@
 import random
 from collections import Counter
 
+import msgspec
 import pytest
 from scipy import stats
 
@@ -295,6 +296,7 @@ def test_only_the_first_attempt_has_several_characters_under_way():
         ("AB", Noise(replaced=0.3, by=(66, 13)), Noise(replaced=0.3, by=(65,))),
         ("A", Noise(replaced=0.3, by=(SHOW_AGAIN, 19)), Noise(replaced=0.2, by=(19, 0))),
         ("A", Noise(replaced=0.3, by=(127, 66)), Noise(replaced=0.3, by=(60,))),
+        ("A", Noise(replaced=0.3, by=(13, 66)), Noise(replaced=0.3, by=(19,))),
     ],
 )
 def test_a_second_look_is_reckoned_as_every_way_has_it(command, inward, outward):
@@ -305,6 +307,17 @@ def test_a_second_look_is_reckoned_as_every_way_has_it(command, inward, outward)
 
     ways = enumerated(command, options(inward), options(outward), show_again=True, attempts=1)
     risk = noise_risk(command, LOOKING, inward, outward, attempts=1)
+    assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
+
+
+def test_without_an_echo_a_second_look_is_reckoned_as_every_way_has_it():
+    # An XOFF holds up what the machine prints: then nothing is shown again.
+    ways = enumerated(
+        "AB", some(0.3, become(19), become(13)), some(0.2, lose), echo=False, show_again=True, attempts=1
+    )
+    console = msgspec.structs.replace(LOOKING, echo=False)
+    inward, outward = Noise(replaced=0.3, by=(19, 13)), Noise(lost=0.2)
+    risk = noise_risk("AB", console, inward, outward, attempts=1)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 

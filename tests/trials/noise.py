@@ -81,7 +81,7 @@ def described(window: int) -> Folder:
                 TypeCommand(
                     name="ask",
                     at=("desk-tides",),
-                    command=command.lower(),
+                    command=command,
                     until=("desk-tides",),
                     within_us=WITHIN_US,
                 ),
