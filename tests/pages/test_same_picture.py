@@ -50,7 +50,8 @@ def test_a_seek_to_any_fact_shows_what_was_shown_live(
     live: tuple[Path, Shown], page: Page, tmp_path: Path
 ) -> None:
     path, at = live
-    with web_processes.replay(path, tmp_path) as web:
+    # The made day is shorter than a keyframe's distance is in earnest.
+    with web_processes.replay(path, tmp_path, keyframe_every_us=2_000_000) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#play')")
         page.click("#play")

@@ -11,6 +11,8 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from exhibit.streams.keyframes import EVERY_US
+
 ROOT = Path(__file__).resolve().parents[2]
 START_WITHIN_S = 60
 
@@ -26,6 +28,8 @@ serve_live(Path({where!r}), port={port}, turn_after_s={turn_after_s}, host={host
 _REPLAY = """
 from pathlib import Path
 from exhibit.edges.website import serve_replay
+from exhibit.streams import keyframes
+keyframes.EVERY_US = {keyframe_every_us}
 serve_replay(Path({where!r}), rate={rate}, port={port}, cache_folder=Path({cache!r}),
              ready=lambda address: print(address, flush=True))
 """
@@ -99,10 +103,14 @@ def live(
 
 
 @contextmanager
-def replay(where: Path, cache: Path, rate: float = 1.0, port: int = 0) -> Iterator[WebProcess]:
+def replay(
+    where: Path, cache: Path, rate: float = 1.0, port: int = 0, keyframe_every_us: int = EVERY_US
+) -> Iterator[WebProcess]:
     """A web process that plays the recording `where`."""
     rate_written = "float('inf')" if rate == float("inf") else repr(rate)
-    code = _REPLAY.format(where=str(where), cache=str(cache), rate=rate_written, port=port)
+    code = _REPLAY.format(
+        where=str(where), cache=str(cache), rate=rate_written, port=port, keyframe_every_us=keyframe_every_us
+    )
     process = WebProcess(code)
     try:
         yield process
