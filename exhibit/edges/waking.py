@@ -11,8 +11,8 @@ import gevent.event
 
 GROUPS = 32
 GATHER_S = 0.03
-"""So long the many are told nothing yet, since one piece of news seldom comes alone: a frame of readings, and the
-caption that rests on it."""
+"""So long the many are told nothing yet, since one piece of news seldom comes alone: a frame of readings, and
+the caption that rests on it."""
 
 
 class Waking:
