@@ -23,7 +23,7 @@ export function fitCaption() {
   }
 }
 
-const TIGHTEST = 6;
+const TIGHTEST = 7;
 
 // From the full table to the tightest (web/screens.css), until nothing is cut off. What somebody has opened may scroll.
 export function fitColumn() {
@@ -32,6 +32,6 @@ export function fitColumn() {
   const scrolls = getComputedStyle(column).overflowY === "auto" && !column.querySelector("#figures details[open]");
   delete chart.dataset.tight;
   for (let tight = 1; scrolls && tight <= TIGHTEST && column.scrollHeight > column.clientHeight; tight++) {
-    chart.dataset.tight = tight;
+    chart.dataset.tight = `${chart.dataset.tight ?? ""} ${tight}`;
   }
 }

@@ -207,6 +207,9 @@ const resized = new ResizeObserver(() => {
   fitCaption(); // its place is what the row leaves
   cabinets.lead();
 });
+const squeezed = new ResizeObserver(fitColumn);
+squeezed.observe(document.querySelector(".column"));
+squeezed.observe($("console"));
 resized.observe($("story"));
 resized.observe($("caption-box"));
 for (const one of document.querySelectorAll("#figures details")) one.addEventListener("toggle", fitColumn);

@@ -10,6 +10,7 @@ from exhibit.decisions.item_store import ItemStore
 from exhibit.decisions.use import LONG_GAP_US
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
+from exhibit.facts.errors import RecordingFault
 from exhibit.facts.units import H_US
 
 
@@ -18,8 +19,10 @@ def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
     before = opened.use_before
     if before is None:
         return {}
-    gap = read_wall(opened.wall) - read_wall(before.at)
-    known = gap <= timedelta(microseconds=LONG_GAP_US)
+    try:
+        known = read_wall(opened.wall) - read_wall(before.at) <= timedelta(microseconds=LONG_GAP_US)
+    except RecordingFault:
+        known = False  # nobody can tell when that was: what it says of hours still counts
     return {
         part: {"hours": use.run_us / H_US, "since": now if known and use.running_since else ""}
         for part, use in before.parts.items()

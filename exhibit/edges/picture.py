@@ -1,7 +1,7 @@
 """What the pages are shown at this moment, and the greenlets that wait for something newer.
 
 A page asks for what comes after the last fact that it has. It gets one answer when there is
-something newer, and otherwise after a second with the badge alone, so that a page knows from the
+something newer, and otherwise after a second or two with the badge alone, so that a page knows from the
 silence that the web process is gone. Nothing is kept for a page between two questions.
 
 While nothing happens at the machine another picture, of a recording, can be shown instead. It says
@@ -23,6 +23,9 @@ from exhibit.edges.waking import Waking
 from exhibit.edges.written import Written
 
 ANSWER_WITHIN_S = 1.0
+ANSWER_A_PHONE_WITHIN_S = 2.0
+"""Of many phones each asks half as often while nothing happens. A page that hears nothing for 3.5 s says that
+it is cut off (web/page.js)."""
 LONGEST_STREAM_NAME = 200
 TOO_MANY = 2**53
 """Numbers from here on aren't exact in a browser."""
@@ -182,15 +185,17 @@ class Picture:
             return True
         return ask.after < (shown.view.seq if ask.console else shown.view.items_seq)
 
-    def wait_for_newer(self, ask: Ask, limit_s: float = ANSWER_WITHIN_S) -> None:
+    def wait_for_newer(self, ask: Ask, limit_s: float | None = None) -> None:
         """Wait until there is something newer, or for `limit_s`."""
+        if limit_s is None:
+            limit_s = ANSWER_WITHIN_S if ask.console else ANSWER_A_PHONE_WITHIN_S
         wait = self._waking.wait if ask.console else self._waking.wait_in_a_group
         until_s = time.monotonic() + limit_s
         while not self.has_newer(ask) and (left_s := until_s - time.monotonic()) > 0:
             wait(left_s)
 
-    def answer_when_newer(self, ask: Ask, limit_s: float = ANSWER_WITHIN_S) -> dict[str, Any]:
-        """The answer as soon as there is something newer, and otherwise after `limit_s`."""
+    def answer_when_newer(self, ask: Ask, limit_s: float | None = None) -> dict[str, Any]:
+        """The answer as soon as there is something newer, and otherwise when its time is up."""
         self.wait_for_newer(ask, limit_s)
         return self.answer(ask)
 

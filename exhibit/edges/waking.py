@@ -10,6 +10,9 @@ import gevent
 import gevent.event
 
 GROUPS = 32
+GATHER_S = 0.03
+"""So long the many are told nothing yet, since one piece of news seldom comes alone: a frame of readings, and
+the caption that rests on it."""
 
 
 class Waking:
@@ -45,6 +48,7 @@ class Waking:
 
     def _tell_one_after_the_other(self) -> None:
         while self._again:
+            gevent.sleep(GATHER_S)
             self._again = False
             for place in range(GROUPS):
                 told, self._groups[place] = self._groups[place], gevent.event.Event()

@@ -75,3 +75,8 @@ def test_a_pack_that_is_out_is_shown_no_more():
     mounted = kinds.PackMounted(label="REEDS 1", drive="left", may_be_written=True, by="1")
     assert list(items((S, mounted))["packs"]) == ["left"]
     assert items((S, mounted), (H, kinds.PackRemoved(label="REEDS 1", drive="left", by="1")))["packs"] == {}
+
+
+def test_what_ran_before_counts_though_nobody_can_tell_when_that_was() -> None:
+    found = items(before=ran(2.5, running=True, until="no date at all"))
+    assert found["hours"] == {"left": {"hours": 2.5, "since": ""}}

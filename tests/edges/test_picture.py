@@ -246,7 +246,8 @@ def test_phones_too_are_told_of_the_badge_and_of_a_recording_in_the_machine_s_pl
     answer = picture.answer(Ask(console=False))
     phone = Ask(stream="stream 1", after=answer["picture"]["seq"], news=answer["news"], console=False)
     waiting = gevent.spawn(picture.answer_when_newer, phone, 60)
-    gevent.sleep(0)
+    gevent.sleep(0.2)  # what was told before has been told
+    assert not waiting.ready()
     for entry in DAY[30:]:
         recording.view.apply(entry)
     recording.changed()

@@ -38,6 +38,7 @@ def test_others_get_their_turn_between_two_groups() -> None:
         while len(woken) < 10 * GROUPS:
             turns.append(len(woken))
             gevent.sleep(0)
+        turns.append(len(woken))
 
     waiting = [gevent.spawn(wait, number) for number in range(10 * GROUPS)]
     gevent.sleep(0)
@@ -62,7 +63,26 @@ def test_news_that_come_while_some_are_still_told_reach_all() -> None:
     for _ in range(5):
         version[0] += 1
         waking.tell_groups()
-        for _ in range(3):
+        while version[0] not in seen:  # until some have been told, and not all
             gevent.sleep(0)
+        assert set(seen) != {version[0]}
     gevent.joinall(waiting, timeout=30)
     assert seen == [5] * 100
+
+
+def test_who_was_told_already_and_waits_again_is_told_what_came_meanwhile() -> None:
+    waking = Waking()
+    told: list[str] = []
+
+    def first() -> None:
+        waking.wait_in_a_group(60)
+        waking.tell_groups()  # while the others are still being told
+        waking.wait_in_a_group(60)
+        told.append("again")
+
+    waiting = [gevent.spawn(first)]
+    waiting += [gevent.spawn(waking.wait_in_a_group, 60) for _ in range(GROUPS - 1)]
+    gevent.sleep(0)
+    waking.tell_groups()
+    gevent.joinall(waiting, timeout=30)
+    assert told == ["again"]

@@ -144,6 +144,36 @@ def test_every_text_has_seven_to_one_against_its_paper() -> None:
         assert ratio(colours[text], colours[paper]) >= 7, f"{text} on {paper}"
 
 
+SHOWN_PAIRS = """(() => {
+    const found = new Set();
+    const part = (n) => (+n).toString(16).padStart(2, "0");
+    const hex = (rgb) => "#" + rgb.match(/[\\d.]+/g).slice(0, 3).map(part).join("");
+    const isClear = (one) => /, 0\\)$|transparent/.test(getComputedStyle(one).backgroundColor);
+    const hasText = (one) => [...one.childNodes].some((n) => n.nodeType === 3 && n.data.trim());
+    for (const one of document.querySelectorAll("body *")) {
+        if (!one.getClientRects().length || !hasText(one)) continue;
+        const style = getComputedStyle(one);
+        let behind = one;
+        while (behind && isClear(behind)) behind = behind.parentElement;
+        const paper = getComputedStyle(behind ?? document.documentElement).backgroundColor;
+        const ink = one instanceof SVGElement ? style.fill : style.color;
+        found.add(`${hex(ink)} ${hex(paper)}`);
+    }
+    return [...found];
+})()"""
+
+
+@pytest.mark.parametrize("name", ["live", "failed", "link-lost", "replay"])
+def test_every_pair_of_colours_that_is_shown_has_seven_to_one(name: str, page: Page, tmp_path: Path) -> None:
+    """Found on the page itself, so that none can be forgotten in a list."""
+    with state(name, tmp_path) as web:
+        opened(page, web, name)
+        pairs = [pair.split() for pair in page.evaluate(SHOWN_PAIRS)]
+        assert len(pairs) >= 3
+        for ink, paper in pairs:
+            assert ratio(ink, paper) >= 7, f"{ink} on {paper}"
+
+
 def test_no_colour_stands_in_the_style_sheet_but_the_named_ones() -> None:
     css = (ROOT / "web/page.css").read_text("utf-8")
     others = [
@@ -166,6 +196,59 @@ def test_nothing_sticks_out_sideways_from_320_to_3840(name: str, page: Page, tmp
             page.set_viewport_size({"width": width, "height": height})
             page.wait_for_timeout(60)
             assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("name", ["watching", "failed", "hands-on", "replay", "not started"])
+def test_beside_the_machine_nothing_is_cut_off_and_nothing_scrolls(
+    name: str, page: Page, tmp_path: Path
+) -> None:
+    with state(name, tmp_path) as web:
+        opened(page, web, name)
+        page.evaluate("document.querySelectorAll('details').forEach((one) => (one.open = false))")
+        for width, height in ((1280, 720), (1366, 768), (1920, 1080), (3840, 2160)):
+            page.set_viewport_size({"width": width, "height": height})
+            page.wait_for_timeout(200)
+            cut = page.evaluate(
+                """["html", ".column", "#caption-box"].map((what) => document.querySelector(what))
+                    .filter((e) => e.scrollHeight > e.clientHeight + 1 || e.scrollWidth > e.clientWidth + 1)
+                    .map((e) => `${e.id || e.className}: ${e.scrollHeight} of ${e.clientHeight}`)"""
+            )
+            assert cut == [], f"{width} px"
+            assert page.locator("#doing-rows tr").first.is_visible()
+
+
+def test_at_200_percent_nothing_is_lost(page: Page, tmp_path: Path) -> None:
+    """WCAG 2.2, 1.4.4. 960 x 540 is 1920 x 1080 at 200 % zoom."""
+    texts = """[...document.querySelectorAll("body *")]
+        .filter((e) => e.getClientRects().length)
+        .map((e) => [...e.childNodes].filter((n) => n.nodeType === 3).map((n) => n.data.trim()).join(""))
+        .filter(Boolean)"""
+    with state("live", tmp_path) as web:
+        opened(page, web, "live")
+        whole = set(page.evaluate(texts))
+        page.set_viewport_size({"width": 960, "height": 540})
+        page.wait_for_timeout(200)
+        assert whole - set(page.evaluate(texts)) == set()
+    assert len(whole) > 40
+
+
+def test_whatever_has_the_focus_shows_it(page: Page, tmp_path: Path) -> None:
+    """WCAG 2.2, 2.4.7: an outline of at least two pixels, or the same around a part of the drawing."""
+    with state("watching", tmp_path) as web:
+        opened(page, web, "watching")
+        for _ in range(25):
+            page.keyboard.press("Tab")
+            shown = page.evaluate(
+                """(() => {
+                    const one = document.activeElement;
+                    if (one === document.body) return 3;
+                    const reach = one.querySelector(".reach");
+                    const style = getComputedStyle(reach ?? one);
+                    if (reach) return style.stroke === "none" ? 0 : parseFloat(style.strokeWidth);
+                    return style.outlineStyle === "none" ? 0 : parseFloat(style.outlineWidth);
+                })()"""
+            )
+            assert shown >= 2, page.evaluate("document.activeElement.outerHTML.slice(0, 80)")
 
 
 @pytest.mark.parametrize("size", [(1366, 768), (1920, 1080), (3840, 2160)])

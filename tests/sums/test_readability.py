@@ -37,6 +37,11 @@ def test_the_first_worked_example_is_counted_so_too():
     assert count("The cat sat on the mat.") == Counts(words=6, sentences=1, syllables=6)
 
 
+@pytest.mark.parametrize(("plain", "printed"), [("didn't", "didn’t"), ("machine's", "machine’s")])
+def test_a_printer_s_apostrophe_counts_as_the_plain_one(plain, printed):
+    assert syllables_in(printed) == syllables_in(plain) == 2
+
+
 @pytest.mark.parametrize("counts", [Counts(0, 0, 0), Counts(0, 1, 0), Counts(3, 0, 3)])
 def test_a_text_without_words_or_sentences_has_no_grade(counts):
     for formula in (reading_ease, reading_grade):
