@@ -15,7 +15,7 @@ from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import Script
-from exhibit.decisions.script_run import ScriptRun
+from exhibit.decisions.script_run import ScriptRun, until_of
 from exhibit.decisions.session_states import Progress, State
 from exhibit.decisions.stepping import LISTEN, STEP, Stepping
 from exhibit.decisions.watcher import Watcher
@@ -40,6 +40,7 @@ class Session:
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
+        self._lines = machine.lines
         self._watcher = watcher
         self._keying = keying
         self._progress = Progress()
@@ -177,7 +178,14 @@ class Session:
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
             return self.fail_at_rest(why) if self._begun is not None else []
-        return [] if self.state in _AT_REST else self._fail(why, at_us)
+        if self.state in _AT_REST or self._is_waited_for(fact.line):
+            return []
+        return self._fail(why, at_us)
+
+    def _is_waited_for(self, line: str) -> bool:
+        """Whether the step waits for this very line: that a job is gone already, say."""
+        names = until_of(self._run.step) if self.state == "waiting" else ()
+        return any(known.name in names and known.pattern.match(line) is not None for known in self._lines)
 
     def _fail(self, why: str, at_us: int) -> list[Command]:
         failed = kinds.StepFailed(**self._run.where, why=why)

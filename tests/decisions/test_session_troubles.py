@@ -25,7 +25,16 @@ from tests.decisions.heron import (
     wait,
 )
 from tests.decisions.playbook import play
-from tests.decisions.test_session import QUIETLY, STATES, TIDY_UP, come_to, in_every_state, one_round, tidied
+from tests.decisions.test_session import (
+    GO,
+    QUIETLY,
+    STATES,
+    TIDY_UP,
+    come_to,
+    in_every_state,
+    one_round,
+    tidied,
+)
 
 FIRE = b"\r\nDRIVE LEFT FAILED\r\n"
 FIRE_AS_A_NOTICE = b"\r\nSTORM WARNING 3\r\nDRIVE LEFT FAILED\r\nEND OF WARNING\r\n"
@@ -187,12 +196,24 @@ def test_on_another_display_that_stands_it_is_none():
     assert driver.facts(kinds.TroubleRaised) == []
 
 
-def test_a_line_that_is_waited_for_and_a_trouble_fails_the_step_that_waits_for_it():
-    ended = msgspec.structs.replace(MACHINE.troubles[0], pattern=Pattern("JOB 9 ENDED"))
-    driver = Driver(one_round(wait("end", "ended"), pause("look"), described=machine(troubles=(ended,))))
+ENDED_9 = msgspec.structs.replace(MACHINE.troubles[0], pattern=Pattern("JOB 9 ENDED"))
+
+
+def test_a_trouble_that_the_step_itself_waits_for_is_told_and_ends_the_step_well():
+    driver = Driver(one_round(wait("end", "ended"), pause("look"), described=machine(troubles=(ENDED_9,))))
     driver.open_line()
     driver.prints(b"JOB 9 ENDED\r\n")
-    assert [fact.step for fact in driver.facts(kinds.StepFailed)] == ["end"]
+    assert len(driver.facts(kinds.TroubleRaised)) == 1
+    assert [fact.step for fact in driver.facts(kinds.StepEnded)] == ["end"]
+    assert driver.facts(kinds.StepFailed) == []
+
+
+@pytest.mark.parametrize("step", [wait("begin", "begun"), pause("end"), hands_on("key"), GO])
+def test_a_known_line_that_is_a_trouble_fails_a_step_that_doesnt_wait_for_it(step):
+    driver = Driver(one_round(step, wait("end", "ended"), described=machine(troubles=(ENDED_9,))))
+    driver.open_line()
+    driver.prints(b"JOB 9 ENDED\r\n")
+    assert [fact.step for fact in driver.facts(kinds.StepFailed)] == [step.name]
     assert driver.facts(kinds.StepEnded) == []
 
 

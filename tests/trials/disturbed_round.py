@@ -111,6 +111,10 @@ class DisturbedRound:
         self._standing = ""
         self._heard_us = 0
         self._begun = False
+        self._on: set[Fault] = set()
+        """The faults that have come and not gone."""
+        self._asked_amid = False
+        """Nothing could be heard of the machine, and a person was asked, while it was kept from answering."""
         self._home_key = ""
         """Goes out next, to find out where the console stands."""
         self._half = b""
@@ -193,8 +197,10 @@ class DisturbedRound:
         number, _, end = what.partition(" ")
         fault = self.faults[int(number)]
         if end:
+            self._on.discard(fault)
             self._end(fault)
             return
+        self._on.add(fault)
         if fault.for_s:
             self._agenda.append((self._run.now_us + round(fault.for_s * S), f"{number} end"))
             self._agenda.sort()
@@ -283,6 +289,8 @@ class DisturbedRound:
                 self._half = b""
             case kinds.PlaceSought():
                 self._step = None
+            case kinds.PersonAsked():
+                self._asked_amid = any(fault.kind in LASTING for fault in self._on)
             case kinds.KeySent(key=key):
                 self._home_key = key
             case kinds.HandsOnAsked():
@@ -369,7 +377,7 @@ class DisturbedRound:
         if going and tidy and self._line_up:
             self.wrong.append(f"{' and '.join(going)} went on, and it was said that all is tidy")
         lasting = any(not fault.for_s and fault.kind in LASTING for fault in self.faults)
-        if going and self._line_up and not lasting:
+        if going and self._line_up and not lasting and not self._asked_amid:
             self.wrong.append(f"{' and '.join(going)} went on, and nothing stood in the way of stopping it")
         self.left_for_a_while = bool(going)
         until_us = max(self._run.now_us, self._frozen_until_us) + AFTERWARDS_US
