@@ -50,6 +50,57 @@ export class Console {
     if (atEnd) this.earlier.scrollTop = this.earlier.scrollHeight;
   }
 
+  isShown() {
+    return this.rows.childElementCount > 0 && this.sheet.getClientRects().length > 0;
+  }
+
+  // The element of the line that a ground names: on the display, or among what was printed before.
+  find({ number, row, line }) {
+    if (row) {
+      const there = this.byNumber.get(row - 1);
+      return there && squeezed(there) === line ? { where: "screen", element: there } : null;
+    }
+    if (!number) return null;
+    const printed = [...this.earlier.children];
+    const begins = (text) => text === line || text.startsWith(`${line} `);
+    // The same words may stand there several times: as many as were printed since stand below the one meant.
+    let since = printed.filter((one) => one.value > number && begins(squeezed(one))).length;
+    const rows = [...this.byNumber.entries()].sort(([a], [b]) => b - a).map(([, element]) => element);
+    const last = printed.at(-1)?.value ?? 0;
+    if (number <= last && rows.some((one) => one.dataset.row === this.cursorRow && begins(squeezed(one)))) since += 1;
+    for (const element of rows) {
+      if (!begins(squeezed(element))) continue;
+      if (since === 0) return { where: "screen", element };
+      since -= 1;
+    }
+    const before = printed.find((one) => one.value === number && begins(squeezed(one)));
+    return before ? { where: "earlier", element: before } : null;
+  }
+
+  mark({ element }) {
+    this.marked = true;
+    element.classList.add("pointed-at");
+  }
+
+  unmark() {
+    if (!this.marked) return;
+    this.marked = false;
+    for (const list of [this.rows, this.earlier]) {
+      for (const one of list.querySelectorAll(".pointed-at")) {
+        one.classList.remove("pointed-at");
+        one.removeAttribute("tabindex");
+      }
+    }
+  }
+
+  bringIntoSight({ where, element }, focus = false) {
+    if (where === "earlier") this.earlier.closest("details").open = true;
+    element.scrollIntoView({ block: "nearest", inline: "nearest" });
+    if (!focus) return;
+    element.tabIndex = -1;
+    element.focus({ preventScroll: true });
+  }
+
   row(number) {
     const known = this.byNumber.get(number);
     if (known) return known;
@@ -75,10 +126,15 @@ export class Console {
   }
 
   place(row, column, visible) {
+    this.cursorRow = String(row);
     this.cursor.hidden = !visible;
     this.cursor.style.setProperty("--row", row - this.first);
     this.cursor.style.setProperty("--column", column);
   }
+}
+
+function squeezed(element) {
+  return element.textContent.replace(/\s+/g, " ").trim();
 }
 
 // The nodes of one run: bare text where it is plain, and a cell for each sign that our face lacks.

@@ -3,15 +3,19 @@
 import { Asking } from "./asking.js";
 import { Beside } from "./beside.js";
 import { Cabinets } from "./cabinets.js";
+import { Choices } from "./choices.js";
 import { Console } from "./console.js";
 import { Controls } from "./controls.js";
 import { fitCaption, fitColumn } from "./fit.js";
+import { paintGlosses } from "./glosses.js";
+import { Grounds } from "./grounds.js";
 import { paintTrace } from "./now.js";
 import * as figures from "./figures.js";
 import * as paint from "./paint.js";
 import * as story from "./story.js";
 import { Switches } from "./switches.js";
-import { wordsFor } from "./words.js";
+import { Telling } from "./telling.js";
+import { told, wordsFor } from "./words.js";
 
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;
@@ -23,6 +27,12 @@ const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
 const beside = new Beside($("beside"), () => paintAll());
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
+const grounds = new Grounds($("grounds"), $("grounds-list"), screen, () => wantConsole());
+const telling = new Telling($("tells"), $("tells-head"), $("tells-list"), $("ahead"));
+const choices = new Choices($("choices"), $("choices-sheet"), () => {
+  paintAll();
+  fitAll();
+});
 const switches = new Switches($("switches"));
 $("try").addEventListener("click", () => switches.open());
 const controls = new Controls($("foot"), (wish) => asking.control(wish));
@@ -35,7 +45,8 @@ let captionAt = performance.now();
 let phone = "";
 let mode = "";
 let stream = "";
-let chosen = "";
+let chosen = choices.homeLanguage;
+let takenAt = 0; // when this page was told what the museum's time is
 
 function nothing() {
   return { seq: 0, at: "", items: {}, readings: {}, printed_at: "" };
@@ -63,6 +74,7 @@ function heard(answer) {
 function take(batch) {
   picture.seq = batch.seq;
   picture.at = batch.at;
+  takenAt = performance.now();
   Object.assign(picture.items, batch.items);
   for (const [display, taken] of Object.entries(batch.readings ?? {})) {
     picture.readings[display] = { ...picture.readings[display], ...taken };
@@ -97,10 +109,16 @@ function paintAll() {
   paintBadge();
   const speaks = mode === "live" && badge.speaks && !alone();
   const caption = speaks ? picture.items.caption : picture.items.seen_caption;
+  choices.paint(picture.items.recording, tag, own.words);
+  paintSecond(caption, tag);
   if (story.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
     captionAt = performance.now();
     fitCaption();
   }
+  paintTelling(caption, speaks, tag, own.words);
+  paintGlosses($("rows"), picture.items, tag);
+  grounds.paint(caption, own.words, tag);
+  grounds.arrived();
   paintRow(caption, tag, own.words);
   story.paintThen(caption, picture.at, own.words, past);
   paint.paintDoing(picture.items, picture.readings, own.words, tag, past);
@@ -109,6 +127,24 @@ function paintAll() {
   paint.paintPrinted(picture.printed_at, own.words);
   figures.paintFigures(picture.readings, own.words);
   fitColumnWhenChanged();
+}
+
+// The caption once more, smaller, in the second language that was chosen.
+function paintSecond(caption, tag) {
+  const second = choices.secondOf(picture.items.recording, tag);
+  const text = second && caption ? told(caption.words, second) : "";
+  if ($("second").textContent !== text) $("second").textContent = text;
+  $("second").lang = second || tag;
+  $("second").hidden = !text;
+}
+
+// The museum's time now, as far as this page can know it.
+function museumNow() {
+  return Date.parse(picture.at) + (performance.now() - takenAt);
+}
+
+function paintTelling(caption, speaks, tag, own) {
+  telling.paint(picture.items, tag, own, speaks && Boolean(picture.at), museumNow(), caption?.part ?? "");
 }
 
 // Measuring costs a layout: only when the table's rows have changed.
@@ -150,7 +186,8 @@ function paintBadge() {
 // A screen that many people share goes home by itself; a replay's engineer and a phone's owner don't share.
 function goHome() {
   if (!matchMedia("(min-width: 70rem)").matches || mode === "replay") return;
-  chosen = "";
+  choices.home();
+  chosen = choices.homeLanguage;
   switches.home();
   beside.home();
   for (const one of document.querySelectorAll("details[open]")) one.open = false;
@@ -194,6 +231,8 @@ setInterval(() => {
     paintAll(); // nobody is told to look or listen by a page that can't know what the machine does now
   } else {
     paintBadge();
+    const speaks = mode === "live" && badge.speaks && !alone();
+    paintTelling(picture.items.caption, speaks, language(), words());
   }
   if (performance.now() - touched > HOME_AFTER_MS) {
     touched = Infinity; // once, until somebody touches it again

@@ -44,7 +44,10 @@ SEND_BUFFER_BYTES = 200_000
 
 PAGES = {
     "/": ("index.html", "text/html; charset=utf-8"),
-    **{f"/{name}.css": (f"{name}.css", "text/css; charset=utf-8") for name in ("page", "machine", "screens")},
+    **{
+        f"/{name}.css": (f"{name}.css", "text/css; charset=utf-8")
+        for name in ("page", "machine", "screens", "telling")
+    },
     "/icon.svg": ("icon.svg", "image/svg+xml"),
     "/scale.svg": ("scale.svg", "image/svg+xml"),
 }
@@ -53,15 +56,19 @@ SCRIPTS = (
     "asking.js",
     "beside.js",
     "cabinets.js",
+    "choices.js",
     "console.js",
     "controls.js",
     "dom.js",
     "figures.js",
     "fit.js",
+    "glosses.js",
+    "grounds.js",
     "now.js",
     "paint.js",
     "story.js",
     "switches.js",
+    "telling.js",
     "words.js",
     "words_de.js",
     "words_he.js",

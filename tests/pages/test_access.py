@@ -179,7 +179,7 @@ def test_no_colour_stands_in_the_style_sheet_but_the_named_ones() -> None:
     others = [
         path.read_text("utf-8") for path in sorted((ROOT / "web").glob("*.css")) if path.name != "page.css"
     ]
-    assert len(others) == 2
+    assert len(others) == 3
     rules = "".join([css[css.index("}") :], *others])
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[;,\s)])|rgba?\(|hsla?\(", rules) == []
 
