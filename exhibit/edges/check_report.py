@@ -89,7 +89,7 @@ def check_report(checked: Checked, columns: int = 0) -> list[str]:
     width = columns or _width()
     lines = _listed(sorted([*checked.mistakes, *checked.beyond]), width)
     if not lines and checked.folder is not None:
-        lines = textwrap.wrap(_in_order(checked.path, checked.folder), width)
+        lines = _wrapped(_in_order(checked.path, checked.folder), "", width)
     if checked.advice:
         head = "Advice. Nothing is refused because of it:"
         lines += ["", head, "", *_listed(checked.advice, width)]

@@ -17,7 +17,7 @@ from exhibit.simulator import truth
 from tests.edges.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
 
 DISTURBANCES = 100
-SPEED, UNDISTURBED_SPEED = 6.0, 40.0
+SPEED, UNDISTURBED_SPEED = 6.0, 30.0
 STOPPED_FOR_S = 0.03
 MOST_RUNS = 6
 TIME_OF_DAY = re.compile(rb"\d\d\.\d\d\r")
