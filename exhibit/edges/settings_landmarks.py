@@ -24,8 +24,7 @@ def read_landmarks(
             table.wrong("at", "at names nothing", 'at = ["starter"]')
         if name == SILENT:
             table.wrong((), f'"{SILENT}" stands for a machine from which nothing is heard', "another name")
-        for text, place in listed:
-            below = ("at",) if place is None else ("at", place)
+        for text, below in listed:
             if text not in known:
                 near = meant(text, known)
                 hint = f'; did you mean "{near}"?' if near else ""

@@ -19,8 +19,7 @@ LEAST_REASON_WORDS: Final = 3
 def read_never(table: Table) -> list[Pattern]:
     """Read [never]. What is wrong is added to its mistakes."""
     never: list[Pattern] = []
-    for text, place in table.texts("commands", '["WIPE {...}"]'):
-        below = ("commands",) if place is None else ("commands", place)
+    for text, below in table.texts("commands", '["WIPE {...}"]'):
         try:
             pattern = pattern_of(text, False)
         except ValueMistake as mistake:

@@ -72,8 +72,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         ("until", waitable, "prompt, line or display"),
         ("wait", waitable, "prompt, line or display"),
     ):
-        for name, place in step.lists.get(key, []):
-            below = (key,) if place is None else (key, place)
+        for name, below in step.lists.get(key, []):
             look_up(step.table, below, name, known, kind)
     for key, names, kind in (
         ("press", machine.keys, "key"),
@@ -87,8 +86,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             step.table.wrong(key, NO_BREAK, BY_A_PERSON)
         else:
             look_up(step.table, (key,), text, names, kind)
-    for name, place in step.lists.get(step.at_key, []):
-        below = (step.at_key,) if place is None else (step.at_key, place)
+    for name, below in step.lists.get(step.at_key, []):
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
         if step.shape == "secret" and not secret and (prompt is not None or name in machine.displays):

@@ -88,15 +88,13 @@ def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Dr
     table = tell_tale.table
     look_up(table, ("part",), tell_tale.part, machine.parts, "part")
     known = [*machine.waitable(), *machine.interruptions]
-    for key, names in (("begins", tell_tale.begins), ("ends", tell_tale.ends)):
-        for name, place in names:
-            below = key if place is None else (key, place)
+    for names in (tell_tale.begins, tell_tale.ends):
+        for name, below in names:
             if "." in name:
                 find_step(table, below, name, drafts)
             else:
-                look_up(table, below if isinstance(below, tuple) else (below,), name, known, _NAMED)
-    for name, place in tell_tale.confirmed_by:
-        below = "confirmed_by" if place is None else ("confirmed_by", place)
+                look_up(table, below, name, known, _NAMED)
+    for name, below in tell_tale.confirmed_by:
         step = find_step(table, below, name, drafts)
         if step is not None and step.shape not in BY_HAND:
             table.wrong(

@@ -22,6 +22,10 @@ from exhibit.edges.toml_lines import Path
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
 
 T = TypeVar("T")
+Below = tuple[str | int, ...]
+"""The way from a table to what stands below it: keys, and numbers in a list."""
+Listed = list[tuple[str, Below]]
+"""Texts, each with where it stands."""
 _ABSENT: Final = object()
 HARMLESS: Final = Pattern("nothing")
 """Stands for a pattern that can't be used."""
@@ -73,17 +77,15 @@ class Table:
             path = path[:-1]
         return self._lines.get(path, 1)
 
-    def wrong(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
+    def wrong(self, key: str | int | Below, what: str, write_instead: str) -> None:
         """Add a mistake at a key of this table, at something below it (a tuple), or at the table: ()."""
         self._say(key, what, write_instead, is_advice=False)
 
-    def advise(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
+    def advise(self, key: str | int | Below, what: str, write_instead: str) -> None:
         """Add advice, as `wrong` adds a mistake."""
         self._say(key, what, write_instead, is_advice=True)
 
-    def _say(
-        self, key: str | int | tuple[str | int, ...], what: str, write_instead: str, *, is_advice: bool
-    ) -> None:
+    def _say(self, key: str | int | Below, what: str, write_instead: str, *, is_advice: bool) -> None:
         if self._there:
             below = key if isinstance(key, tuple) else (key,)
             line = self.line_of(*below)
@@ -128,7 +130,7 @@ class Table:
             return ""
         return text or ""
 
-    def text_is_fit(self, key: str | tuple[str | int, ...], text: str, example: str) -> bool:
+    def text_is_fit(self, key: str | Below, text: str, example: str) -> bool:
         """Whether a text is printable and not empty; adds the mistake if it isn't."""
         name = key if isinstance(key, str) else str(key[-1])
         if not text.strip():
@@ -208,7 +210,7 @@ class Table:
         name = self._take(key, str, f'"{example}"')
         return name if name is not None and self.name_is_fit(key, name) else ""
 
-    def name_is_fit(self, key: str | tuple[str | int, ...], name: str) -> bool:
+    def name_is_fit(self, key: str | Below, name: str) -> bool:
         """Whether it is lower case, figures and hyphens; adds the mistake if it isn't."""
         if NAME.fullmatch(name):
             return True
@@ -217,16 +219,16 @@ class Table:
         self.wrong(key, f'"{name}" can\'t be a name: names are lower case, figures and hyphens', write)
         return False
 
-    def texts(self, key: str, example: str, *, one_alone: bool = False) -> list[tuple[str, int | None]]:
-        """Texts, each with its place in the list; with `one_alone` a single text may stand there too."""
+    def texts(self, key: str, example: str, *, one_alone: bool = False) -> Listed:
+        """The texts of a list; with `one_alone` a single text may stand there in its place."""
         if one_alone and isinstance(self._data.get(key), str):
             self._asked[key] = f"{key} = {example}"
-            return [(self._data[key], None)]
+            return [(self._data[key], (key,))]
         listed = self._take(key, list, example)
-        good: list[tuple[str, int | None]] = []
+        good: Listed = []
         for place, item in enumerate(listed or []):
             if isinstance(item, str):
-                good.append((item, place))
+                good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} has something in it that is no text", f"{key} = {example}")
         return good

@@ -9,7 +9,7 @@ from typing import Final, TypeVar
 
 from exhibit.decisions.machine import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Limits, Marks
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import ValueMistake, meant, places_of
 from exhibit.facts.units import H_US, UnitMistake, duration_us
 
@@ -28,8 +28,8 @@ class MarksDraft:
 
     table: Table
     part: str
-    started: list[tuple[str, int | None]]
-    stopped: list[tuple[str, int | None]]
+    started: Listed
+    stopped: Listed
 
     def marks(self) -> Marks:
         """The marks by name."""
@@ -62,9 +62,8 @@ def read_exerciser(
     elif begun:
         table.wrong("begun", f'no line is named "{begun}"', _near(begun, lines))
     ended = table.texts("ended", '["job-ended"]')
-    for other, place in ended:
+    for other, below in ended:
         if other not in lines and other not in interruptions:
-            below = ("ended",) if place is None else ("ended", place)
             known = [*lines, *interruptions]
             table.wrong(below, f'no line or interruption is named "{other}"', _near(other, known))
     if "ended" in table and not ended:
@@ -207,9 +206,8 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
     names = table.texts(key, f'["{example}"]')
-    for name, place in names:
+    for name, below in names:
         if name not in known:
-            below = (key,) if place is None else (key, place)
             table.wrong(below, f'no {kind} is named "{name}"', _near(name, known))
     return tuple(name for name, _ in names)
 

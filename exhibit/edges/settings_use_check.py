@@ -27,9 +27,8 @@ def check_use(drafts: Drafts, limits: LimitsDraft | None) -> None:
 
 
 def _check_marks(marks: MarksDraft, machine: MachineDraft, drafts: Drafts) -> None:
-    for key, listed in (("started", marks.started), ("stopped", marks.stopped)):
-        for name, place in listed:
-            below = (key,) if place is None else (key, place)
+    for listed in (marks.started, marks.stopped):
+        for name, below in listed:
             if "." in name:
                 wrong = _wrong_step(name, drafts)
             else:
@@ -83,7 +82,7 @@ def _check_exerciser(
     step: StepDraft, script: ScriptDraft, exerciser: Exerciser, machine: MachineDraft
 ) -> int:
     command = step.texts.get("type", "")
-    waits = [place for name, place in step.until if name == exerciser.begun]
+    waits = any(name == exerciser.begun for name, _ in step.until)
     fields = exerciser.typed.match(command)
     if fields is None:
         if waits and command:
