@@ -20,6 +20,8 @@ def read_never(table: Table) -> list[Pattern]:
     """Read [never]. What is wrong is added to its mistakes."""
     never: list[Pattern] = []
     for text, below in table.texts("commands", '["WIPE {...}"]'):
+        if not text.strip():
+            continue  # said already
         try:
             pattern = pattern_of(text, False)
         except ValueMistake as mistake:

@@ -206,8 +206,6 @@ def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[st
         acts[script] = {}
         for step in steps:
             listed = table.texts(step, '["key on"]')
-            for text, below in listed:
-                table.text_is_fit(below, text, "key on")
             if step in table and not listed:
                 table.wrong(step, f"{step} says nothing to do", f'{step} = ["key on"]')
             acts[script][step] = tuple(text for text, _ in listed)

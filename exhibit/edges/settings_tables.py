@@ -126,22 +126,20 @@ class Table:
     def text(self, key: str, example: str) -> str:
         """A text: printable, not empty."""
         text = self._take(key, str, f'"{example}"')
-        if text is not None and not self.text_is_fit(key, text, example):
+        if text is not None and not self._is_fit((key,), text, f'{key} = "{example}"'):
             return ""
         return text or ""
 
-    def text_is_fit(self, key: str | Below, text: str, example: str) -> bool:
+    def _is_fit(self, below: Below, text: str, write_instead: str) -> bool:
         """Whether a text is printable and not empty; adds the mistake if it isn't."""
-        name = key if isinstance(key, str) else str(key[-1])
         if not text.strip():
-            self.wrong(key, f"{name} is empty", f'{name} = "{example}"')
-            return False
-        if not text.isprintable():
-            self.wrong(
-                key, f"{name} has a character that can't be shown, or a new line", f'{name} = "{example}"'
-            )
-            return False
-        return True
+            what = f"{below[0]} is empty" if len(below) == 1 else f"a text in {below[0]} is empty"
+        elif not text.isprintable():
+            what = f"{below[0]} has a character that can't be shown, or a new line"
+        else:
+            return True
+        self.wrong(below, what, write_instead)
+        return False
 
     def truth(self, key: str) -> bool:
         """true or false."""
@@ -220,18 +218,31 @@ class Table:
         return False
 
     def texts(self, key: str, example: str, *, one_alone: bool = False) -> Listed:
-        """The texts of a list; with `one_alone` a single text may stand there in its place."""
-        if one_alone and isinstance(self._data.get(key), str):
+        """The texts of a list, printable and not empty; with `one_alone` one may stand without a list."""
+        alone = self._data.get(key)
+        if one_alone and isinstance(alone, str):
             self._asked[key] = f"{key} = {example}"
-            return [(self._data[key], (key,))]
+            self._is_fit((key,), alone, f"{key} = {example}")
+            return [(alone, (key,))]
         listed = self._take(key, list, example)
         good: Listed = []
         for place, item in enumerate(listed or []):
             if isinstance(item, str):
+                self._is_fit((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} has something in it that is no text", f"{key} = {example}")
         return good
+
+    def look_up(self, below: Below, name: str, known: Collection[str], kind: str) -> bool:
+        """Whether that name is known, or empty, which is said already; adds the mistake if it isn't."""
+        if not name.strip() or name in known:
+            return True
+        near = meant(name, known)
+        hint = f'; did you mean "{near}"?' if near else ""
+        write = f'"{near}"' if near else one_of(known, kind)
+        self.wrong(below, f'no {kind} is named "{name}"{hint}', write)
+        return False
 
     # -- tables below -------------------------------------------------------------------------
 
@@ -295,6 +306,12 @@ class Table:
                 self.wrong(key, f'"{key}" is no key {place}', f"one of: {_listed(self._asked)}")
         for key, write in lacking.items():
             self.wrong((), f"{self.title} lacks {key}", write)
+
+
+def one_of(known: Collection[str], kind: str) -> str:
+    """What to write where a name is wanted: one of those that are known."""
+    names = ", ".join(known)
+    return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
 
 
 def _with_key(key: str, write_instead: str) -> str:

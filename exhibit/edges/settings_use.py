@@ -59,13 +59,10 @@ def read_exerciser(
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
-    elif begun:
-        table.wrong("begun", f'no line is named "{begun}"', _near(begun, lines))
+    table.look_up(("begun",), begun, lines, "line")
     ended = table.texts("ended", '["job-ended"]')
     for other, below in ended:
-        if other not in lines and other not in interruptions:
-            known = [*lines, *interruptions]
-            table.wrong(below, f'no line or interruption is named "{other}"', _near(other, known))
+        table.look_up(below, other, [*lines, *interruptions], "line or interruption")
     if "ended" in table and not ended:
         table.wrong("ended", "ended names nothing", 'ended = ["job-ended"]')
     otherwise: int | None = 1
@@ -198,20 +195,12 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
     name = table.name(key, "lower-drive")
     if may_be_nothing and name == NOTHING:
         return ""
-    if name and name not in parts:
-        known = [*parts, *([NOTHING] if may_be_nothing else [])]
-        table.wrong(key, f'no part is named "{name}"', _near(name, known))
+    table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
     return name
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
     names = table.texts(key, f'["{example}"]')
     for name, below in names:
-        if name not in known:
-            table.wrong(below, f'no {kind} is named "{name}"', _near(name, known))
+        table.look_up(below, name, known, kind)
     return tuple(name for name, _ in names)
-
-
-def _near(name: str, known: Collection[str]) -> str:
-    near = meant(name, known)
-    return f'"{near}"' if near else f"one of: {', '.join(known) or 'none, so []'}"
