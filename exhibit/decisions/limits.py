@@ -190,9 +190,8 @@ def begun_by(script: Script, machine: Machine) -> list[tuple[Exerciser, int]]:
             fields = exerciser.typed.match(step.command)
             if fields is None:
                 continue
-            minutes = fields.get(exerciser.minutes, "")
-            longest_us = exerciser.longest_us if exerciser.longest_us is not None else script.within_us
-            begun.append((exerciser, round(float(minutes) * MIN_US) if minutes else longest_us))
+            lasts_us = exerciser.lasts_us(fields)
+            begun.append((exerciser, script.within_us if lasts_us is None else lasts_us))
             break
     return begun
 

@@ -106,10 +106,8 @@ def _check_exerciser(
             f"{exerciser.name} writes on the {exerciser.writes}, and no pack for it may be written",
             "an exerciser that writes nothing, or a work pack in [packs]",
         )
-    minutes = fields.get(exerciser.minutes, "")
-    if minutes:
-        return round(float(minutes) * MIN_US)
-    return script.within_us if exerciser.longest_us is None else exerciser.longest_us
+    lasts_us = exerciser.lasts_us(fields)
+    return script.within_us if lasts_us is None else lasts_us
 
 
 def _check_fits(script: ScriptDraft, wanted_us: int, limits: LimitsDraft) -> None:
