@@ -32,8 +32,6 @@ Name = Literal[
     "reading the record",
 ]
 
-NAMES: tuple[Name, ...] = Name.__args__  # type: ignore[attr-defined]
-
 STILL_SPEAKS: frozenset[Name] = frozenset({"live", "watching", "simulated machine"})
 """The badges under which the machine is there now, so that a visitor may be told to look and listen."""
 

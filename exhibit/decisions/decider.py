@@ -296,7 +296,7 @@ class Decider:
             self._displays.gone()
             return self._tell([reached], at_us)
         if name == HELD:
-            return [*self._tell(self._flow.overdue(), at_us), *self._flow.again()]
+            return [*self._tell(self._flow.overdue(), at_us), *self._flow.deadline()]
         if name == QUIET:
             return self._tell(self._displays.quiet(self._screen, at_us), at_us)
         if name == ECHO and self._typist is not None:

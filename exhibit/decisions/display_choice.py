@@ -1,7 +1,5 @@
 """Makes the display that a machine's folder describes."""
 
-from collections.abc import Mapping
-
 from exhibit.decisions.paper import Paper
 from exhibit.decisions.screen import Screen
 from exhibit.facts.display import Display
@@ -9,8 +7,8 @@ from exhibit.facts.display import Display
 AnyDisplay = Screen | Paper
 
 
-def display_for(display: Display, answers: Mapping[str, bytes] | None = None) -> AnyDisplay:
-    """A blank display of that kind and size. answers: see Screen."""
+def display_for(display: Display) -> AnyDisplay:
+    """A blank display of that kind and size."""
     if display.kind == "paper":
         return Paper(
             display.columns,
@@ -18,7 +16,6 @@ def display_for(display: Display, answers: Mapping[str, bytes] | None = None) ->
             wrap=display.wrap,
             tab_columns=display.tab_columns,
             form_feed=display.form_feed,
-            answers=answers,
         )
     return Screen(
         display.rows,
@@ -26,5 +23,4 @@ def display_for(display: Display, answers: Mapping[str, bytes] | None = None) ->
         wrap=display.wrap,
         tab_columns=display.tab_columns,
         form_feed=display.form_feed,
-        answers=answers,
     )

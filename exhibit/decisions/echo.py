@@ -36,7 +36,7 @@ class Echo:
     """
 
     def __init__(self, machine: Machine, command: str, prompt: str) -> None:
-        self.expected = folded(command, machine)
+        self.expected = machine.typing.folded(command)
         self.read = 0
         self.came_back = ""
         self._interruptions = machine.interruptions
@@ -194,7 +194,7 @@ class SecondLook:
     """
 
     def __init__(self, machine: Machine, command: str, prompt: str) -> None:
-        expected = folded(command, machine)
+        expected = machine.typing.folded(command)
         self._wanted = [prompt + expected, expected]
         self._prompt = prompt
         self._columns = machine.display.columns
@@ -233,8 +233,3 @@ class SecondLook:
                 self._line = ""
             return len(self._line) % self._columns == 0
         return True
-
-
-def folded(command: str, machine: Machine) -> str:
-    """The command as the machine shows it."""
-    return command.upper() if machine.typing.folds_to == "upper case" else command

@@ -39,7 +39,7 @@ class Flow:
         """What the machine sent."""
         if isinstance(item, FlowStop) and self._since_us is None:
             self._since_us, self._told = at_us, 0
-            return [Tell(fact=TypingHeld()), *self._deadline()]
+            return [Tell(fact=TypingHeld()), *self.deadline()]
         return self.let_go(MACHINE, at_us) if isinstance(item, FlowGo) else []
 
     def overdue(self) -> list[AnyFact]:
@@ -50,10 +50,6 @@ class Flow:
         self._told += 1
         line = f"XOFF for {trouble.held_for_us / 1e6:g} s"
         return [TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)]
-
-    def again(self) -> list[Command]:
-        """The deadline that follows the one that passed, if one does."""
-        return self._deadline() if self._since_us is not None else []
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """Typing may go on. Nothing happens where it isn't held up."""
@@ -67,7 +63,8 @@ class Flow:
         held, self._since_us = self.held, None
         return [Drop(name=HELD)] if held else []
 
-    def _deadline(self) -> list[Command]:
+    def deadline(self) -> list[Command]:
+        """The next one, when a trouble is due; none where typing isn't held up, or no more is to be told."""
         if self._since_us is None or self._told == len(self._troubles):
             return []
         return [Arm(name=HELD, due_us=self._since_us + self._troubles[self._told].held_for_us)]

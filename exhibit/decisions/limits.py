@@ -9,7 +9,7 @@ import msgspec
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import CheckPack, Folder, HandsOn, Script, TypeCommand
 from exhibit.decisions.use import Use
-from exhibit.decisions.use_rules import Exerciser, Limits
+from exhibit.decisions.use_rules import Exerciser
 from exhibit.facts.units import H_US, MIN_US, S_US
 from exhibit.facts.use_facts import Limit
 
@@ -190,19 +190,10 @@ def begun_by(script: Script, machine: Machine) -> list[tuple[Exerciser, int]]:
             fields = exerciser.typed.match(step.command)
             if fields is None:
                 continue
-            minutes = fields.get(exerciser.minutes, "")
-            longest_us = exerciser.longest_us if exerciser.longest_us is not None else script.within_us
-            begun.append((exerciser, round(float(minutes) * MIN_US) if minutes else longest_us))
+            lasts_us = exerciser.lasts_us(fields)
+            begun.append((exerciser, script.within_us if lasts_us is None else lasts_us))
             break
     return begun
-
-
-def never_fits(script: Script, machine: Machine, limits: Limits) -> bool:
-    """Whether the script's exercisers take more than an hour's or a day's limit, whatever was used before."""
-    wanted_us = sum(us for _, us in begun_by(script, machine))
-    return any(
-        most is not None and wanted_us > most for most in (limits.hour_us, limits.day_us, limits.year_us)
-    )
 
 
 def _time(minute: int) -> str:

@@ -37,6 +37,10 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     nudge: bytes = b""
     """The key that, at a prompt for commands, only makes it come again; empty where there is none."""
 
+    def folded(self, text: str) -> str:
+        """What is typed, as the machine takes and shows it."""
+        return text.upper() if self.folds_to == "upper case" else text
+
 
 class Prompt(msgspec.Struct, frozen=True, kw_only=True):
     """Text at which the machine waits to be typed at: it stands at the end of the output."""

@@ -5,7 +5,7 @@ then struck lies on top. The same character twice is bold, an underline with ano
 underlines it, anything else is overstruck: the last one shows, and all are kept.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
@@ -14,12 +14,11 @@ from exhibit.decisions.wire import Control, Csi, Escape, Item, Text
 from exhibit.facts.display import FormFeed
 from exhibit.facts.errors import RecordingFault
 
-_ENQ, _BEL, _BS, _HT, _LF, _VT, _FF, _CR = 0x05, 0x07, 0x08, 0x09, 0x0A, 0x0B, 0x0C, 0x0D
+_BEL, _BS, _HT, _LF, _VT, _FF, _CR = 0x07, 0x08, 0x09, 0x0A, 0x0B, 0x0C, 0x0D
 _UNDERLINE = "_"
 
 MOST_STRIKES = 8
 """Characters remembered in one place. More than that is a blot, and the first ones are forgotten."""
-MOST_ANSWERS = 16
 
 
 @lru_cache(maxsize=4096)
@@ -69,7 +68,6 @@ class Paper:
     Rows are numbered from the first ever printed; first_row is the number of rows()[0].
     sheet_starts() gives the numbers of the kept rows before which a new sheet begins.
     Sequences have no meaning here: each is counted in unknown_sequences and does nothing.
-    `answers` may hold a reply to ENQ under "enquiry"; see Screen.
     """
 
     def __init__(
@@ -80,7 +78,6 @@ class Paper:
         wrap: bool = True,
         tab_columns: int = 8,
         form_feed: FormFeed = "new sheet",
-        answers: Mapping[str, bytes] | None = None,
     ) -> None:
         self.columns = columns
         self.keep_rows = keep_rows
@@ -90,8 +87,6 @@ class Paper:
         self.unknown_sequences = 0
         self.bells = 0
         self.first_row = 0
-        self._enquiry = (answers or {}).get("enquiry")
-        self._waiting_answers: list[bytes] = []
         self._rows = [_PrintedRow([])]
         self._column = 0
         self._sheets: list[int] = []
@@ -136,8 +131,6 @@ class Paper:
             self._new_sheet()
         elif code == _BEL:
             self.bells += 1
-        elif code == _ENQ and self._enquiry is not None and len(self._waiting_answers) < MOST_ANSWERS:
-            self._waiting_answers.append(self._enquiry)
 
     def _steps_back(self) -> int:
         """A carriage held at the right stop stands on the last column, not past it."""
@@ -195,15 +188,10 @@ class Paper:
         dirty, self._dirty = self._dirty, set()
         return dirty
 
-    def take_answers(self) -> list[bytes]:
-        """Answers to the machine's enquiries since the last call, oldest first."""
-        answers, self._waiting_answers = self._waiting_answers, []
-        return answers
-
     def snapshot(self) -> dict[str, Any]:
         """The whole state as plain JSON values: any further input acts as if there had been no break.
 
-        What take_dirty() and take_answers() would give is not in it.
+        What take_dirty() would give is not in it.
         """
         return {
             "columns": self.columns,

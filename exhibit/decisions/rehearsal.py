@@ -17,7 +17,6 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.echo import folded
 from exhibit.decisions.left_open import BY
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
@@ -262,7 +261,7 @@ class Rehearsal:
         index = None if self._improvises else self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret=False, begins=False):
             return False
-        shown = folded(self._run.decider.being_typed, self._folder.machine)
+        shown = self._folder.machine.typing.folded(self._run.decider.being_typed)
         self._echo += b"\r\n" + shown.encode("latin-1")
         return True
 
@@ -280,8 +279,7 @@ class Rehearsal:
         if bytes((byte,)) == typing.return_key[-1:]:
             self._echo += b"\r\n"
         elif not secret and typing.echo == "full":
-            echo = bytes((byte,))
-            self._echo += echo.upper() if typing.folds_to == "upper case" else echo
+            self._echo += typing.folded(chr(byte)).encode("latin-1")
 
     # -- where it can't be known --------------------------------------------------------------
 

@@ -5,7 +5,7 @@ are mended and whose drawing is fast for plain text. Which sequence does what st
 `screen_controls`, how it is done in `screen_editing` and `grid`.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 import pyte
@@ -33,9 +33,6 @@ SETS = {
     LINE_SET: charsets.LAT1_MAP[:0x60] + _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:],
 }
 """Plain and line drawing characters. pyte turns some figures and signs into arrows too; that is mended."""
-
-MOST_ANSWERS = 16
-"""Answers kept for whoever may type them. A machine that asks faster than that gets no more."""
 
 
 class _Cells(dict[str, Cell]):
@@ -67,7 +64,6 @@ class Glass(Modes, pyte.Screen):
         self.form_feed_does: FormFeed = form_feed
         self.palette = _Palette()
         self.bells = 0
-        self.queries: list[str] = []
         super().__init__(columns, rows)
         self.reset()
 
@@ -133,24 +129,11 @@ class Glass(Modes, pyte.Screen):
     def bell(self, *args: Any) -> None:
         self.bells += 1
 
-    def enquiry(self) -> None:
-        self.queries.append("enquiry")
-
-    def attributes_query(self, params: Params) -> None:
-        if params[0] == 0:
-            self.queries.append("attributes")
-
-    def status_query(self, params: Params) -> None:
-        if params[0] in (5, 6):
-            self.queries.append("status" if params[0] == 5 else "cursor")
-
 
 class Screen:
     """What a visitor would see on the glass.
 
-    It types nothing: a query from the machine is answered only if `answers` names it, and then the
-    answer waits in take_answers() for someone who may type. Keys: "attributes" (CSI c), "status"
-    (CSI 5 n), "cursor" (CSI 6 n, its %d;%d become row and column from 1), "enquiry" (ENQ).
+    It types nothing: no query from the machine is answered.
 
     first_row is 0 always: take_dirty() and rows() count alike (on paper they need not).
     unknown_sequences counts complete sequences without a meaning here; they change nothing.
@@ -167,11 +150,8 @@ class Screen:
         wrap: bool = True,
         tab_columns: int = 8,
         form_feed: FormFeed = "line feed",
-        answers: Mapping[str, bytes] | None = None,
     ) -> None:
         self._glass = Glass(rows, columns, wrap, tab_columns, form_feed)
-        self._answers = answers or {}
-        self._waiting_answers: list[bytes] = []
         self.unknown_sequences = 0
         glass = self._glass
         self._controls = {code: getattr(glass, name) for code, name in table.CONTROLS.items()}
@@ -204,26 +184,14 @@ class Screen:
             key = item.private + item.intermediates + item.final
             if (do := self._sequences.get(key)) is not None:
                 do(item.params)
-            elif key not in table.WITHOUT_EFFECT:
+            elif key not in table.SEQUENCES_WITHOUT_EFFECT:
                 raise UnknownSequence
         elif item.intermediates in ("(", ")"):
             self._glass.choose_set(item.intermediates, item.final)
         elif (act := self._escapes.get(item.intermediates + item.final)) is not None:
             act()
-        elif item.intermediates + item.final not in table.WITHOUT_EFFECT:
+        elif item.intermediates + item.final not in table.ESCAPES_WITHOUT_EFFECT:
             raise UnknownSequence
-        if self._glass.queries:
-            self._answer()
-
-    def _answer(self) -> None:
-        for query in self._glass.queries:
-            answer = self._answers.get(query)
-            if answer is not None and len(self._waiting_answers) < MOST_ANSWERS:
-                if query == "cursor":
-                    row, column, _ = self.cursor
-                    answer = answer % (row + 1, column + 1)
-                self._waiting_answers.append(answer)
-        self._glass.queries.clear()
 
     def rows(self) -> list[Row]:
         """All rows from the top. Unchanged rows are the same objects as last time."""
@@ -244,15 +212,10 @@ class Screen:
         dirty, self._glass.dirty = self._glass.dirty, set()
         return dirty
 
-    def take_answers(self) -> list[bytes]:
-        """Answers to the machine's queries since the last call, oldest first."""
-        answers, self._waiting_answers = self._waiting_answers, []
-        return answers
-
     def snapshot(self) -> dict[str, Any]:
         """The whole state as plain JSON values: any further input acts as if there had been no break.
 
-        What take_dirty() and take_answers() would give is not in it.
+        What take_dirty() would give is not in it.
         """
         return snapshot_of(self._glass) | {"unknown_sequences": self.unknown_sequences}
 

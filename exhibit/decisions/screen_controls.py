@@ -7,7 +7,6 @@ follow common practice (as terminfo's entries and the programs that we test with
 """
 
 CONTROLS: dict[int, str] = {
-    0x05: "enquiry",  # ENQ 8.3.44
     0x07: "bell",  # BEL 8.3.3
     0x08: "backspace",  # BS 8.3.5
     0x09: "tab",  # HT 8.3.60
@@ -55,7 +54,6 @@ SEQUENCES: dict[str, str] = {
     "`": "to_column",  # HPA 8.3.57
     "a": "right",  # HPR 8.3.59
     "b": "repeat",  # REP 8.3.103
-    "c": "attributes_query",  # DA 8.3.24
     "d": "to_row",  # VPA 8.3.158
     "e": "down_freely",  # VPR 8.3.160
     "f": "to_place",  # HVP 8.3.63
@@ -65,16 +63,17 @@ SEQUENCES: dict[str, str] = {
     "l": "reset_modes",  # RM 8.3.106
     "?l": "reset_private_modes",  # private
     "m": "choose_style",  # SGR 8.3.117
-    "n": "status_query",  # DSR 8.3.35
     "r": "choose_margins",  # private
     "s": "save_cursor",  # private
     "u": "restore_cursor",  # private
     "!p": "soft_reset",  # private
 }
 
-WITHOUT_EFFECT = frozenset({"=", ">", "\\", " F", "%@", "%G", "?n", "?c", ">c", "i", "?i", " q", "t"})
-"""Known sequences that change nothing on a screen: keypad and cursor shapes, ST, 7-bit controls,
-character coding, more queries, printing, window handling."""
+ESCAPES_WITHOUT_EFFECT = frozenset({"=", ">", "\\", " F", "%@", "%G"})
+"""Known escapes that change nothing on a screen: keypad, ST, 7-bit controls, character coding."""
+
+SEQUENCES_WITHOUT_EFFECT = frozenset({"n", "?n", "c", "?c", ">c", "i", "?i", " q", "t"})
+"""Queries (DSR 8.3.35, DA 8.3.24), which nobody answers, printing, cursor shapes, window handling."""
 
 MODES_WITHOUT_EFFECT = frozenset({2, 12, 34})
 """Modes of SM and RM that concern the keyboard or the cursor's shape."""

@@ -58,27 +58,22 @@ class Session:
 
     def start(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
         """Starts a script. The session must be idle."""
-        self._progress.go("script started")
-        self._begun = ScriptRun(script)
-        self._stop_asked = False
-        started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
-        return [
-            Tell(fact=started),
-            Arm(name=SCRIPT, due_us=at_us + script.within_us),
-            *self._begin_step(at_us),
-        ]
+        return [*self._begin(script, by, round_number, at_us), *self._begin_step(at_us)]
 
     def tidy_up_after(
         self, script: Script, by: str, left: kinds.LastRecordingRead, at_us: int
     ) -> list[Command]:
         """Runs the tidy-up of a script that was left unfinished, by the numbers that were given then."""
+        begun = self._begin(script, by, 0, at_us)
+        self._run.resume(left)
+        return [*begun, *self._tidy_up(at_us)]
+
+    def _begin(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
         self._progress.go("script started")
-        self._begun = run = ScriptRun(script)
+        self._begun = ScriptRun(script)
         self._stop_asked = False
-        run.resume(left)
-        started = kinds.ScriptStarted(script=script.name, title=script.title, by=by)
-        due = Arm(name=SCRIPT, due_us=at_us + script.within_us)
-        return [Tell(fact=started), due, *self._tidy_up(at_us)]
+        started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
+        return [Tell(fact=started), Arm(name=SCRIPT, due_us=at_us + script.within_us)]
 
     def clear(self) -> None:
         """A person has looked after a failure: a script may be started again. It must have failed."""

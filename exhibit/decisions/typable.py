@@ -49,7 +49,7 @@ def why_not(command: str, machine: Machine, lifts: str = "") -> str:
     """
     if not _on_every_keyboard(command):
         return "it holds a character that can't be typed"
-    folded = command.upper() if machine.typing.folds_to == "upper case" else command
+    folded = machine.typing.folded(command)
     for length in range(1, len(command) + 1):
         for never in machine.never:
             if never.text == lifts:

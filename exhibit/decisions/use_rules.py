@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import msgspec
 
 from exhibit.decisions.pattern import Pattern
+from exhibit.facts.units import MIN_US
 
 
 class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
@@ -28,6 +31,11 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
     """So long it goes on by itself, at most; None: until it is stopped."""
     because: str
     """Why it doesn't end by itself; empty where it does."""
+
+    def lasts_us(self, fields: Mapping[str, str]) -> int | None:
+        """For how long it goes on by itself: the minutes among these fields, or the longest; None: no end."""
+        minutes = fields.get(self.minutes, "")
+        return round(float(minutes) * MIN_US) if minutes else self.longest_us
 
 
 class Marks(msgspec.Struct, frozen=True, kw_only=True):

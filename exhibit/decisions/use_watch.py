@@ -11,7 +11,6 @@ from exhibit.decisions.machine import Machine
 from exhibit.decisions.use import Use
 from exhibit.decisions.use_rules import Exerciser
 from exhibit.facts import kinds
-from exhibit.facts.units import MIN_US
 
 TOLD: Final = (
     kinds.ExerciserBegun,
@@ -80,13 +79,12 @@ class UseWatch:
         return facts + self._parts(name)
 
     def _begun(self, exerciser: Exerciser, fields: dict[str, str], at_us: int) -> kinds.ExerciserBegun:
-        minutes = fields.get(exerciser.minutes, "")
-        longest_us = round(float(minutes) * MIN_US) if minutes else exerciser.longest_us
+        lasts_us = exerciser.lasts_us(fields)
         return kinds.ExerciserBegun(
             exerciser=exerciser.name,
             job=fields.get(exerciser.job, ""),
             part=exerciser.part,
-            ends_us=0 if longest_us is None else at_us + longest_us,
+            ends_us=0 if lasts_us is None else at_us + lasts_us,
         )
 
     def _parts(self, name: str) -> list[kinds.AnyFact]:

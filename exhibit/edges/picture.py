@@ -194,11 +194,6 @@ class Picture:
         while not self.has_newer(ask) and (left_s := until_s - time.monotonic()) > 0:
             wait(left_s)
 
-    def answer_when_newer(self, ask: Ask, limit_s: float | None = None) -> dict[str, Any]:
-        """The answer as soon as there is something newer, and otherwise when its time is up."""
-        self.wait_for_newer(ask, limit_s)
-        return self.answer(ask)
-
     def _written_batch(self, after: int, console: bool) -> bytes:
         written = self._written.get((after, console))
         if written is None:

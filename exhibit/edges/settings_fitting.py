@@ -60,14 +60,6 @@ def fits_a_beginning(command: str, never: Pattern) -> str:
     return ends[min(fitting)] if fitting else ""
 
 
-@lru_cache(maxsize=4096)
-def can_be_the_same(one: Pattern, other: Pattern) -> bool:
-    """Whether some line may fit both patterns. Where it is doubtful, it may."""
-    space = _Some(_set(" "), 0, False)
-    these, those = ([space, *_of_pattern(pattern.text), space] for pattern in (one, other))
-    return any(_is_over(these, here) and _is_over(those, there) for here, there in _reached(these, those))
-
-
 def shortest(pattern: Pattern) -> int:
     """How many characters at least a line has that fits the pattern."""
     pieces = PLACE.split(" ".join(pattern.text.split()))

@@ -8,11 +8,9 @@ from typing import Final
 from exhibit.decisions.script import HOME, SILENT
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, check_whole, read_steps
-from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import meant
+from exhibit.edges.settings_tables import Listed, Table
 
 FILE: Final = "home.toml"
-Listed = list[tuple[str, int | None]]
 
 
 @dataclass
@@ -72,23 +70,11 @@ def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> N
     """Look up the landmarks and scripts that it names."""
     root = draft.table
     known = [*machine.landmarks, SILENT]
-    for name, place in draft.home:
-        _look_up(root, ("home", "at", *_at(place)), name, list(machine.landmarks), "landmark")
+    for name, below in draft.home:
+        root.look_up(("home", *below), name, list(machine.landmarks), "landmark")
     for script, landmarks in draft.begins.items():
-        _look_up(root, ("begins", script), script, scripts, "script")
-        for name, place in landmarks:
-            _look_up(root, ("begins", script, *_at(place)), name, known, "landmark")
+        root.look_up(("begins", script), script, scripts, "script")
+        for name, below in landmarks:
+            root.look_up(("begins", *below), name, known, "landmark")
     for landmark in draft.ways:
-        _look_up(root, ("ways", landmark), landmark, list(machine.landmarks), "landmark")
-
-
-def _at(place: int | None) -> tuple[int, ...]:
-    return () if place is None else (place,)
-
-
-def _look_up(table: Table, below: tuple[str | int, ...], name: str, known: list[str], kind: str) -> None:
-    if name in known:
-        return
-    near = meant(name, known)
-    write = f'"{near}"' if near else f"one of: {', '.join(known)}" if known else f"a {kind} that there is"
-    table.wrong(below, f'no {kind} is named "{name}"' + (f'; did you mean "{near}"?' if near else ""), write)
+        root.look_up(("ways", landmark), landmark, list(machine.landmarks), "landmark")

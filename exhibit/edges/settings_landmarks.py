@@ -6,7 +6,6 @@ from collections.abc import Collection
 
 from exhibit.decisions.script import SILENT
 from exhibit.edges.settings_tables import Table
-from exhibit.edges.settings_values import meant
 
 
 def read_landmarks(
@@ -24,14 +23,8 @@ def read_landmarks(
             table.wrong("at", "at names nothing", 'at = ["starter"]')
         if name == SILENT:
             table.wrong((), f'"{SILENT}" stands for a machine from which nothing is heard', "another name")
-        for text, place in listed:
-            below = ("at",) if place is None else ("at", place)
-            if text not in known:
-                near = meant(text, known)
-                hint = f'; did you mean "{near}"?' if near else ""
-                write = f'"{near}"' if near else "the name of a prompt, display or line of this file"
-                table.wrong(below, f'no prompt, display or line is named "{text}"{hint}', write)
-            elif text in owner:
+        for text, below in listed:
+            if table.look_up(below, text, known, "prompt, display or line") and text in owner:
                 what = f'"{text}" belongs to the landmark "{owner[text]}" already'
                 table.wrong(below, what, "each name in one landmark")
             owner.setdefault(text, name)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from exhibit.edges.caption_limits import read_limits
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import LANGUAGE_TAG, meant
 from exhibit.facts.kinds import Words
 
@@ -94,14 +94,11 @@ def _refuse_braces(table: Table, words: Mapping[str, str]) -> None:
             )
 
 
-def in_order(
-    languages: list[LanguageDraft], table: Table, order: list[tuple[str, int | None]]
-) -> list[LanguageDraft]:
+def in_order(languages: list[LanguageDraft], table: Table, order: Listed) -> list[LanguageDraft]:
     """The languages in the order that the table's key `order` gives; adds the mistakes that are in it."""
     by_tag = {language.tag: language for language in languages}
     tags = [tag for tag, _ in order]
-    for number, (tag, place) in enumerate(order):
-        below = ("order",) if place is None else ("order", place)
+    for number, (tag, below) in enumerate(order):
         if tag not in by_tag:
             near = meant(tag, by_tag)
             write = f'"{near}"' if near else f"one of: {', '.join(by_tag)}"

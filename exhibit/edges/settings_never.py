@@ -19,8 +19,9 @@ LEAST_REASON_WORDS: Final = 3
 def read_never(table: Table) -> list[Pattern]:
     """Read [never]. What is wrong is added to its mistakes."""
     never: list[Pattern] = []
-    for text, place in table.texts("commands", '["WIPE {...}"]'):
-        below = ("commands",) if place is None else ("commands", place)
+    for text, below in table.texts("commands", '["WIPE {...}"]'):
+        if not text.strip():
+            continue  # said already
         try:
             pattern = pattern_of(text, False)
         except ValueMistake as mistake:

@@ -34,8 +34,7 @@ def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings
 def _readings(table: Table, key: str, known: Mapping[str, Reading], number: bool) -> list[str]:
     wanted = [name for name, reading in known.items() if (reading.kind == "number") == number]
     good = []
-    for name, place in table.texts(key, '["board.load"]'):
-        below = (key,) if place is None else (key, place)
+    for name, below in table.texts(key, '["board.load"]'):
         if name in wanted:
             good.append(name)
         else:

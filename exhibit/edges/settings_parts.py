@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Below, Table
 from exhibit.edges.settings_use import MarksDraft
 from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState, Switches
@@ -32,10 +32,10 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
     """Read the tables [parts.NAME], in the row's order. What is wrong is added to their mistakes."""
     parts: dict[str, PartDrawn] = {}
     marks: list[MarksDraft] = []
-    joins: list[tuple[Table, str, str, int | None]] = []
+    joins: list[tuple[Table, str, str, Below]] = []
     for name, table in root.named_tables("parts"):
         joined = table.texts("joins", '["console"]')
-        joins += [(table, name, other, place) for other, place in joined]
+        joins += [(table, name, other, below) for other, below in joined]
         parts[name] = PartDrawn(
             shape=table.choice("shape", SHAPES),
             cabinet=table.name("cabinet", "processor"),
@@ -48,8 +48,7 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
         stopped = table.texts("stopped", '["closing.turn-the-key-off"]')
         marks.append(MarksDraft(table, name, started, stopped))
         table.close()
-    for table, name, other, place in joins:
-        below = ("joins",) if place is None else ("joins", place)
+    for table, name, other, below in joins:
         if other == name:
             table.wrong(below, f'the part "{name}" joins itself', "the other parts that a cable leads to")
         elif other not in parts:

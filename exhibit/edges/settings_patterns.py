@@ -57,13 +57,12 @@ def check_ends(script: ScriptDraft, machine: MachineDraft) -> None:
         one for one in machine.troubles.values() if one.ends_script and not (one.display or one.held_for_us)
     ]
     for step in script.all_steps:
-        key = "wait" if step.shape == "wait" else "until"
-        for name, place in step.until:
+        for name, below in step.until:
             line = machine.lines.get(name)
             for trouble in ending:
                 if line is not None and _hides(trouble.pattern, line.pattern):
                     step.table.wrong(
-                        (key,) if place is None else (key, place),
+                        below,
                         f'"{name}" is also the trouble "{trouble.name}", which ends the script',
                         f"ends_script = false in [troubles.{trouble.name}], or another line here",
                     )
@@ -73,9 +72,8 @@ def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
     """Add keys that would answer what they are pressed at."""
     for step in script.all_steps:
         sent = machine.keys.get(step.texts.get("press", ""), b"") if step.shape == "press" else b""
-        for name, place in step.lists.get(step.at_key, []) if sent else []:
+        for name, below in step.lists.get(step.at_key, []) if sent else []:
             prompt = machine.prompts.get(name)
-            below = (step.at_key,) if place is None else (step.at_key, place)
             if (
                 prompt is not None
                 and prompt.kind == "secret"

@@ -14,7 +14,7 @@ from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_never import LIFTING_SCRIPT
 from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.edges.settings_story import AheadDraft, CaptionDraft
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Table, one_of
 from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
 
 
@@ -72,9 +72,8 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         ("until", waitable, "prompt, line or display"),
         ("wait", waitable, "prompt, line or display"),
     ):
-        for name, place in step.lists.get(key, []):
-            below = (key,) if place is None else (key, place)
-            look_up(step.table, below, name, known, kind)
+        for name, below in step.lists.get(key, []):
+            step.table.look_up(below, name, known, kind)
     for key, names, kind in (
         ("press", machine.keys, "key"),
         ("pack", machine.packs, "pack"),
@@ -86,9 +85,8 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         if key == "press" and is_break(text):
             step.table.wrong(key, NO_BREAK, BY_A_PERSON)
         else:
-            look_up(step.table, (key,), text, names, kind)
-    for name, place in step.lists.get(step.at_key, []):
-        below = (step.at_key,) if place is None else (step.at_key, place)
+            step.table.look_up((key,), text, names, kind)
+    for name, below in step.lists.get(step.at_key, []):
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
         if step.shape == "secret" and not secret and (prompt is not None or name in machine.displays):
@@ -103,29 +101,12 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             )
 
 
-def look_up(table: Table, below: tuple[str | int, ...], name: str, known: Iterable[str], kind: str) -> bool:
-    """Whether that name is known, or empty; adds the mistake if it isn't."""
-    if not name or name in known:
-        return True
-    near = meant(name, known)
-    write = f'"{near}"' if near else _one_of(known, kind)
-    table.wrong(below, f'no {kind} is named "{name}"' + (f'; did you mean "{near}"?' if near else ""), write)
-    return False
-
-
-def _one_of(known: Iterable[str], kind: str) -> str:
-    names = list(known)
-    return (
-        f"one of: {', '.join(names)}" if names else f"the name of a {kind} that is described in machine.toml"
-    )
-
-
 def _check_given(step: StepDraft, drafts: Drafts) -> None:
     name = step.texts.get("caption", "")
     if drafts.captions is None or not name:
         return
     by_name = {caption.name: caption for caption in drafts.captions}
-    if look_up(step.table, ("caption",), name, by_name, "caption") and by_name[name].trigger not in (
+    if step.table.look_up(("caption",), name, by_name, "caption") and by_name[name].trigger not in (
         "given",
         "",
     ):
@@ -142,9 +123,9 @@ def _check_given(step: StepDraft, drafts: Drafts) -> None:
 def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
     table, machine = caption.table, drafts.machine
     if machine is not None:
-        look_up(table, ("part",), caption.part, machine.parts, "part")
+        table.look_up(("part",), caption.part, machine.parts, "part")
     if caption.trigger == "when" and machine is not None:
-        look_up(table, ("when",), caption.value, machine.waitable(), "prompt, line or display")
+        table.look_up(("when",), caption.value, machine.waitable(), "prompt, line or display")
     if caption.trigger in ("step_started", "step_done"):
         find_step(table, caption.trigger, caption.value, drafts)
     if caption.trigger == "reading" and machine is not None:
@@ -176,7 +157,7 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
     }
     table = caption.table
     if (
-        not look_up(table, ("reading",), caption.value, readings, "reading (DISPLAY.READING)")
+        not table.look_up(("reading",), caption.value, readings, "reading (DISPLAY.READING)")
         or not caption.value
     ):
         return
@@ -208,7 +189,7 @@ def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts
         return None
     if script_name not in drafts.scripts:
         near = meant(script_name, drafts.scripts)
-        write = f'{name} = "{near}.{step_name}"' if near else _one_of(drafts.scripts, "script")
+        write = f'{name} = "{near}.{step_name}"' if near else one_of(drafts.scripts, "script")
         table.wrong(key, f'no script is named "{script_name}"', write)
         return None
     script = drafts.scripts[script_name]

@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.filling import numbers_named
 from exhibit.decisions.script import STOP, WhenLate
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, ValueMistake, is_break, meant
 
 SHAPES: Final = {
@@ -65,7 +65,7 @@ class StepDraft:
     shape: str = ""
     """One of the keys of SHAPES; empty when the table doesn't say what is done."""
     texts: dict[str, str] = field(default_factory=dict)
-    lists: dict[str, list[tuple[str, int | None]]] = field(default_factory=dict)
+    lists: dict[str, Listed] = field(default_factory=dict)
     within_us: int = 1
     pause_us: int = 1
     only_if_there: bool = False
@@ -80,8 +80,8 @@ class StepDraft:
         return IF_AT if IF_AT in self.lists else "at"
 
     @property
-    def until(self) -> list[tuple[str, int | None]]:
-        """What is waited for, with the places in the list."""
+    def until(self) -> Listed:
+        """What is waited for."""
         return self.lists.get("wait" if self.shape == "wait" else "until", [])
 
 

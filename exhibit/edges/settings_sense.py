@@ -47,11 +47,10 @@ def check_sense(drafts: Drafts) -> None:
 
 
 def _check_lists(step: StepDraft) -> None:
-    for key, listed in step.lists.items():
+    for listed in step.lists.values():
         seen: set[str] = set()
-        for name, place in listed:
+        for name, below in listed:
             if name in seen:
-                below = (key,) if place is None else (key, place)
                 step.table.wrong(below, f'"{name}" stands here twice', "nothing: leave it out")
             seen.add(name)
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from exhibit.edges.settings_languages import LanguageDraft, compare
 from exhibit.edges.settings_machine import MachineDraft
-from exhibit.edges.settings_references import Drafts, find_step, look_up
+from exhibit.edges.settings_references import Drafts, find_step
 from exhibit.edges.settings_scripts import BY_HAND, StepDraft
 from exhibit.edges.settings_story import AheadDraft
 from exhibit.edges.settings_tell_tales import TellTaleDraft
@@ -50,7 +50,7 @@ def _glosses_wanted(languages: list[LanguageDraft], waitable: Iterable[str]) -> 
 def _check_ahead(ahead: AheadDraft, drafts: Drafts) -> None:
     table = ahead.table
     if drafts.machine is not None:
-        look_up(table, ("part",), ahead.part, drafts.machine.parts, "part")
+        table.look_up(("part",), ahead.part, drafts.machine.parts, "part")
     begins = find_step(table, "begins", ahead.begins, drafts)
     step = find_step(table, "step", ahead.step, drafts)
     if begins is None or step is None:
@@ -86,17 +86,15 @@ def _by_hand(steps: list[StepDraft]) -> StepDraft | None:
 
 def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Drafts) -> None:
     table = tell_tale.table
-    look_up(table, ("part",), tell_tale.part, machine.parts, "part")
+    table.look_up(("part",), tell_tale.part, machine.parts, "part")
     known = [*machine.waitable(), *machine.interruptions]
-    for key, names in (("begins", tell_tale.begins), ("ends", tell_tale.ends)):
-        for name, place in names:
-            below = key if place is None else (key, place)
+    for names in (tell_tale.begins, tell_tale.ends):
+        for name, below in names:
             if "." in name:
                 find_step(table, below, name, drafts)
             else:
-                look_up(table, below if isinstance(below, tuple) else (below,), name, known, _NAMED)
-    for name, place in tell_tale.confirmed_by:
-        below = "confirmed_by" if place is None else ("confirmed_by", place)
+                table.look_up(below, name, known, _NAMED)
+    for name, below in tell_tale.confirmed_by:
         step = find_step(table, below, name, drafts)
         if step is not None and step.shape not in BY_HAND:
             table.wrong(

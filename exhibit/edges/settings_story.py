@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from exhibit.decisions.reading_changes import CHANGES
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_use import LimitsDraft, read_limits
 from exhibit.edges.settings_values import meant
 from exhibit.facts.kinds import CaptionKind
@@ -160,8 +160,8 @@ class DayDraft:
 
     languages: Table
     """The table with the languages' `order`."""
-    order: list[tuple[str, int | None]]
-    """The tags of the languages, each with its place in the list."""
+    order: Listed
+    """The tags of the languages, each with where it stands."""
     rest_us: int
     """The rest between two rounds."""
     limits: LimitsDraft
@@ -206,8 +206,6 @@ def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[st
         acts[script] = {}
         for step in steps:
             listed = table.texts(step, '["key on"]')
-            for text, place in listed:
-                table.text_is_fit((step,) if place is None else (step, place), text, "key on")
             if step in table and not listed:
                 table.wrong(step, f"{step} says nothing to do", f'{step} = ["key on"]')
             acts[script][step] = tuple(text for text, _ in listed)

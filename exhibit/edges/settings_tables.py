@@ -22,6 +22,10 @@ from exhibit.edges.toml_lines import Path
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
 
 T = TypeVar("T")
+Below = tuple[str | int, ...]
+"""The way from a table to what stands below it: keys, and numbers in a list."""
+Listed = list[tuple[str, Below]]
+"""Texts, each with where it stands."""
 _ABSENT: Final = object()
 HARMLESS: Final = Pattern("nothing")
 """Stands for a pattern that can't be used."""
@@ -73,17 +77,15 @@ class Table:
             path = path[:-1]
         return self._lines.get(path, 1)
 
-    def wrong(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
+    def wrong(self, key: str | int | Below, what: str, write_instead: str) -> None:
         """Add a mistake at a key of this table, at something below it (a tuple), or at the table: ()."""
         self._say(key, what, write_instead, is_advice=False)
 
-    def advise(self, key: str | int | tuple[str | int, ...], what: str, write_instead: str) -> None:
+    def advise(self, key: str | int | Below, what: str, write_instead: str) -> None:
         """Add advice, as `wrong` adds a mistake."""
         self._say(key, what, write_instead, is_advice=True)
 
-    def _say(
-        self, key: str | int | tuple[str | int, ...], what: str, write_instead: str, *, is_advice: bool
-    ) -> None:
+    def _say(self, key: str | int | Below, what: str, write_instead: str, *, is_advice: bool) -> None:
         if self._there:
             below = key if isinstance(key, tuple) else (key,)
             line = self.line_of(*below)
@@ -124,22 +126,20 @@ class Table:
     def text(self, key: str, example: str) -> str:
         """A text: printable, not empty."""
         text = self._take(key, str, f'"{example}"')
-        if text is not None and not self.text_is_fit(key, text, example):
+        if text is not None and not self._is_fit((key,), text, f'{key} = "{example}"'):
             return ""
         return text or ""
 
-    def text_is_fit(self, key: str | tuple[str | int, ...], text: str, example: str) -> bool:
+    def _is_fit(self, below: Below, text: str, write_instead: str) -> bool:
         """Whether a text is printable and not empty; adds the mistake if it isn't."""
-        name = key if isinstance(key, str) else str(key[-1])
         if not text.strip():
-            self.wrong(key, f"{name} is empty", f'{name} = "{example}"')
-            return False
-        if not text.isprintable():
-            self.wrong(
-                key, f"{name} has a character that can't be shown, or a new line", f'{name} = "{example}"'
-            )
-            return False
-        return True
+            what = f"{below[0]} is empty" if len(below) == 1 else f"a text in {below[0]} is empty"
+        elif not text.isprintable():
+            what = f"{below[0]} has a character that can't be shown, or a new line"
+        else:
+            return True
+        self.wrong(below, what, write_instead)
+        return False
 
     def truth(self, key: str) -> bool:
         """true or false."""
@@ -208,7 +208,7 @@ class Table:
         name = self._take(key, str, f'"{example}"')
         return name if name is not None and self.name_is_fit(key, name) else ""
 
-    def name_is_fit(self, key: str | tuple[str | int, ...], name: str) -> bool:
+    def name_is_fit(self, key: str | Below, name: str) -> bool:
         """Whether it is lower case, figures and hyphens; adds the mistake if it isn't."""
         if NAME.fullmatch(name):
             return True
@@ -217,19 +217,32 @@ class Table:
         self.wrong(key, f'"{name}" can\'t be a name: names are lower case, figures and hyphens', write)
         return False
 
-    def texts(self, key: str, example: str, *, one_alone: bool = False) -> list[tuple[str, int | None]]:
-        """Texts, each with its place in the list; with `one_alone` a single text may stand there too."""
-        if one_alone and isinstance(self._data.get(key), str):
+    def texts(self, key: str, example: str, *, one_alone: bool = False) -> Listed:
+        """The texts of a list, printable and not empty; with `one_alone` one may stand without a list."""
+        alone = self._data.get(key)
+        if one_alone and isinstance(alone, str):
             self._asked[key] = f"{key} = {example}"
-            return [(self._data[key], None)]
+            self._is_fit((key,), alone, f"{key} = {example}")
+            return [(alone, (key,))]
         listed = self._take(key, list, example)
-        good: list[tuple[str, int | None]] = []
+        good: Listed = []
         for place, item in enumerate(listed or []):
             if isinstance(item, str):
-                good.append((item, place))
+                self._is_fit((key, place), item, f"{key} = {example}")
+                good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} has something in it that is no text", f"{key} = {example}")
         return good
+
+    def look_up(self, below: Below, name: str, known: Collection[str], kind: str) -> bool:
+        """Whether that name is known, or empty, which is said already; adds the mistake if it isn't."""
+        if not name.strip() or name in known:
+            return True
+        near = meant(name, known)
+        hint = f'; did you mean "{near}"?' if near else ""
+        write = f'"{near}"' if near else one_of(known, kind)
+        self.wrong(below, f'no {kind} is named "{name}"{hint}', write)
+        return False
 
     # -- tables below -------------------------------------------------------------------------
 
@@ -293,6 +306,12 @@ class Table:
                 self.wrong(key, f'"{key}" is no key {place}', f"one of: {_listed(self._asked)}")
         for key, write in lacking.items():
             self.wrong((), f"{self.title} lacks {key}", write)
+
+
+def one_of(known: Collection[str], kind: str) -> str:
+    """What to write where a name is wanted: one of those that are known."""
+    names = ", ".join(known)
+    return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
 
 
 def _with_key(key: str, write_instead: str) -> str:

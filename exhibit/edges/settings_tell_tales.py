@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Final
 
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.telling import MachineState, TellTaleKind
 
@@ -15,7 +15,6 @@ KINDS: Final[tuple[TellTaleKind, ...]] = ("lamps", "sound")
 STATES: Final[tuple[MachineState, ...]] = ("idle", "busy", "seeking", "starting")
 MOST_LAMPS: Final = 48
 _LAMPS: Final = re.compile(r"[o*x~]+(?:[ /][o*x~]+)*")
-Names = list[tuple[str, int | None]]
 
 
 @dataclass
@@ -27,10 +26,10 @@ class TellTaleDraft:
     state: MachineState = "idle"
     part: str = ""
     lamps: str = ""
-    begins: Names = field(default_factory=list)
-    ends: Names = field(default_factory=list)
+    begins: Listed = field(default_factory=list)
+    ends: Listed = field(default_factory=list)
     at_most_us: int = 1
-    confirmed_by: Names = field(default_factory=list)
+    confirmed_by: Listed = field(default_factory=list)
 
 
 def lamp_pattern(text: str) -> str:

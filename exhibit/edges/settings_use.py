@@ -9,7 +9,7 @@ from typing import Final, TypeVar
 
 from exhibit.decisions.machine import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Limits, Marks
-from exhibit.edges.settings_tables import Table
+from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import ValueMistake, meant, places_of
 from exhibit.facts.units import H_US, UnitMistake, duration_us
 
@@ -28,8 +28,8 @@ class MarksDraft:
 
     table: Table
     part: str
-    started: list[tuple[str, int | None]]
-    stopped: list[tuple[str, int | None]]
+    started: Listed
+    stopped: Listed
 
     def marks(self) -> Marks:
         """The marks by name."""
@@ -59,14 +59,10 @@ def read_exerciser(
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
-    elif begun:
-        table.wrong("begun", f'no line is named "{begun}"', _near(begun, lines))
+    table.look_up(("begun",), begun, lines, "line")
     ended = table.texts("ended", '["job-ended"]')
-    for other, place in ended:
-        if other not in lines and other not in interruptions:
-            below = ("ended",) if place is None else ("ended", place)
-            known = [*lines, *interruptions]
-            table.wrong(below, f'no line or interruption is named "{other}"', _near(other, known))
+    for other, below in ended:
+        table.look_up(below, other, [*lines, *interruptions], "line or interruption")
     if "ended" in table and not ended:
         table.wrong("ended", "ended names nothing", 'ended = ["job-ended"]')
     otherwise: int | None = 1
@@ -199,21 +195,12 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
     name = table.name(key, "lower-drive")
     if may_be_nothing and name == NOTHING:
         return ""
-    if name and name not in parts:
-        known = [*parts, *([NOTHING] if may_be_nothing else [])]
-        table.wrong(key, f'no part is named "{name}"', _near(name, known))
+    table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
     return name
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
     names = table.texts(key, f'["{example}"]')
-    for name, place in names:
-        if name not in known:
-            below = (key,) if place is None else (key, place)
-            table.wrong(below, f'no {kind} is named "{name}"', _near(name, known))
+    for name, below in names:
+        table.look_up(below, name, known, kind)
     return tuple(name for name, _ in names)
-
-
-def _near(name: str, known: Collection[str]) -> str:
-    near = meant(name, known)
-    return f'"{near}"' if near else f"one of: {', '.join(known) or 'none, so []'}"

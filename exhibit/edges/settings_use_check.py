@@ -27,9 +27,8 @@ def check_use(drafts: Drafts, limits: LimitsDraft | None) -> None:
 
 
 def _check_marks(marks: MarksDraft, machine: MachineDraft, drafts: Drafts) -> None:
-    for key, listed in (("started", marks.started), ("stopped", marks.stopped)):
-        for name, place in listed:
-            below = (key,) if place is None else (key, place)
+    for listed in (marks.started, marks.stopped):
+        for name, below in listed:
             if "." in name:
                 wrong = _wrong_step(name, drafts)
             else:
@@ -83,7 +82,7 @@ def _check_exerciser(
     step: StepDraft, script: ScriptDraft, exerciser: Exerciser, machine: MachineDraft
 ) -> int:
     command = step.texts.get("type", "")
-    waits = [place for name, place in step.until if name == exerciser.begun]
+    waits = any(name == exerciser.begun for name, _ in step.until)
     fields = exerciser.typed.match(command)
     if fields is None:
         if waits and command:
@@ -107,10 +106,8 @@ def _check_exerciser(
             f"{exerciser.name} writes on the {exerciser.writes}, and no pack for it may be written",
             "an exerciser that writes nothing, or a work pack in [packs]",
         )
-    minutes = fields.get(exerciser.minutes, "")
-    if minutes:
-        return round(float(minutes) * MIN_US)
-    return script.within_us if exerciser.longest_us is None else exerciser.longest_us
+    lasts_us = exerciser.lasts_us(fields)
+    return script.within_us if lasts_us is None else lasts_us
 
 
 def _check_fits(script: ScriptDraft, wanted_us: int, limits: LimitsDraft) -> None:

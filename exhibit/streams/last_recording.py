@@ -68,7 +68,7 @@ def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact
         for line in file:
             if not format_number:
                 format_number = format_of_recording(line)
-            if not _FREQUENT.search(line[:_HEAD_BYTES]) and codec.is_whole(line, crc):
+            if not _FREQUENT.search(line[:_HEAD_BYTES]):
                 with suppress(codec.LineDamaged):
-                    yield codec.decode_whole_line(line, format_number).fact
+                    yield codec.decode_line(line, crc, format_number).fact
             crc = codec.stored_crc(line) or crc

@@ -1,9 +1,8 @@
 """How hard an English text is to read.
 
-The two formulas are Flesch's reading ease (A New Readability Yardstick, Journal of Applied Psychology
-32, 1948, 221-233) and the Flesch-Kincaid grade (Kincaid, Fishburne, Rogers, Chissom, Research Branch
-Report 8-75, 1975). Both were fitted to English prose, so they say nothing of other languages, and
-little of a text of a few words.
+The formula is the Flesch-Kincaid grade (Kincaid, Fishburne, Rogers, Chissom, Research Branch Report
+8-75, 1975). It was fitted to English prose, so it says nothing of other languages, and little of a
+text of a few words.
 
 Syllables are counted by rules, since no list of words holds the names of our machines: right for more
 than nineteen in twenty of the words that we use, and for nine in ten of a dictionary that is full of
@@ -42,20 +41,11 @@ _PARTS_OF_A_WORD: Final = re.compile(r"[a-z']+|[0-9]+")
 
 
 class Counts(msgspec.Struct, frozen=True):
-    """What the formulas are about."""
+    """What the formula is about."""
 
     words: int
     sentences: int
     syllables: int
-
-
-def reading_ease(counts: Counts) -> float:
-    """Flesch's reading ease: 60 to 70 is plain, more is easier; above 100 and below 0 are possible.
-
-    Raises ValueError for a text without a word or without a sentence.
-    """
-    words, sentences = _some(counts)
-    return 206.835 - 1.015 * words / sentences - 84.6 * counts.syllables / words
 
 
 def reading_grade(counts: Counts) -> float:
@@ -63,14 +53,9 @@ def reading_grade(counts: Counts) -> float:
 
     Raises ValueError for a text without a word or without a sentence.
     """
-    words, sentences = _some(counts)
-    return 0.39 * words / sentences + 11.8 * counts.syllables / words - 15.59
-
-
-def _some(counts: Counts) -> tuple[int, int]:
     if counts.words < 1 or counts.sentences < 1:
         raise ValueError("a text without words has no reading grade")
-    return counts.words, counts.sentences
+    return 0.39 * counts.words / counts.sentences + 11.8 * counts.syllables / counts.words - 15.59
 
 
 def count(text: str) -> Counts:

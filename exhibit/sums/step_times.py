@@ -11,8 +11,6 @@ Times are microseconds of the recording's own clock, which is scaled by its rate
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 import msgspec
 
 from exhibit.facts import kinds
@@ -106,13 +104,3 @@ class Stopwatch:
             return None
         self._of(script, step).overdue += self._was_overdue
         return running[1]
-
-
-def step_times(recordings: Iterable[Iterable[kinds.Entry]]) -> dict[Key, StepTimes]:
-    """The times of all steps in these recordings, each a series of undamaged entries."""
-    watch = Stopwatch()
-    for entries in recordings:
-        watch.interrupted()
-        for entry in entries:
-            watch.take(entry)
-    return watch.steps

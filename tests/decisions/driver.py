@@ -84,6 +84,11 @@ class Driver:
             self._carry_out()
         self._withhold(withheld)
 
+    def stands(self, prompt: bytes) -> None:
+        """The machine printed this, and then nothing for so long that a prompt at its end stands settled."""
+        self.prints(prompt)
+        self.passes("settle")
+
     def passes(self, name: str) -> None:
         """Time goes on until this deadline has passed; none may be due before it."""
         due_us = self.deadlines[name]

@@ -25,12 +25,12 @@ from tests.decisions.heron import S
 KEYS = {b"\r": "RETURN", b"\x18": "CANCEL", b" ": "SPACE"}
 
 
-def play(decider: Decider, book: str, *, without: tuple[str, ...] = ()) -> Driver:
-    """Plays the book; raises AssertionError with the difference.
+def play(decider: Decider, *books: str, without: tuple[str, ...] = ()) -> Driver:
+    """Plays the books one after the other; raises AssertionError with the difference.
 
     `without`: orders that begin with one of these words are left out on both sides.
     """
-    wanted = dedent(book).strip("\n").rstrip()
+    wanted = "\n".join(dedent(book).strip("\n").rstrip() for book in books)
     happened: list[str] = []
     driver: Driver
 

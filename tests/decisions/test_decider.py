@@ -190,8 +190,7 @@ def test_a_new_line_is_known_whatever_its_eighth_bit_and_ends_the_hiding(eighth_
     described = folder(script("round", secret("sign")), machine=machine(eighth_bit=eighth_bit))
     driver = Driver(decider(described, Wanted(before=(), rounds=1, after=())))
     driver.open_line()
-    driver.prints(b"SIGN WORD? ")
-    driver.passes("settle")
+    driver.stands(b"SIGN WORD? ")
     hides = driver.decider.withholds
     top = 0x80 if eighth_bit != "data" else 0
     for code in (0x0D, 0x0A, 0x07, 0x11, 0x13, 0x1B, 0x00, 0x7F, 0x20):
@@ -220,8 +219,7 @@ def test_the_adapter_holds_characters_back_in_real_time_however_fast_the_clock_r
 def test_a_control_sequence_is_let_through_whole_while_a_secret_is_typed():
     driver = Driver(decider(folder(script("round", secret("sign"))), Wanted(before=(), rounds=1, after=())))
     driver.open_line()
-    driver.prints(b"SIGN WORD? ")
-    driver.passes("settle")
+    driver.stands(b"SIGN WORD? ")
     driver.prints(b"\x1b[?2004l")
     assert driver.facts(kinds.BytesWithheld) == []
     driver.prints(b"\x1bPtext")

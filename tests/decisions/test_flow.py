@@ -36,8 +36,7 @@ def at_the_prompt(*troubles: Trouble, typing: bool = True) -> Driver:
     wanted = Wanted(before=("round",), rounds=0, after=())
     driver = Driver(Decider(described, opened(), wanted if typing else None))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     return driver
 
 

@@ -136,8 +136,7 @@ def test_one_nudge_shows_where_the_console_stands_and_the_script_begins_there():
 
 def test_where_a_prompt_came_by_itself_no_key_is_typed():
     driver = started()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.passes("home")
     assert keys(driver) == []
     assert places(driver) == ["signed-out"]
@@ -168,8 +167,7 @@ def test_where_a_command_may_stand_half_typed_the_cancel_key_comes_first(last):
 
 def test_a_prompt_that_stands_is_not_trusted_while_half_a_command_may_stand_behind_it():
     driver = started(last=left(half_typed="WI"))
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     driver.passes("home")
     assert driver.typed == CANCEL
     assert places(driver) == []

@@ -123,22 +123,15 @@ def test_the_bell_rings_and_prints_nothing() -> None:
     assert (paper.text_rows(), paper.bells) == (["ab"], 1)
 
 
-def test_an_enquiry_is_answered_only_if_the_machines_folder_says_how() -> None:
-    assert printed(b"\x05").take_answers() == []
-    paper = printed(b"\x05\x1b[c", answers={"enquiry": b"OFFICE 1"})
-    assert paper.take_answers() == [b"OFFICE 1"]
-
-
 def test_the_display_of_a_machines_folder_is_made_as_described() -> None:
     paper = display_for(Display(kind="paper", rows=5, columns=10, tab_columns=3))
-    screen = display_for(Display(rows=5, columns=10, wrap=False, form_feed="new sheet"), {"enquiry": b"!"})
+    screen = display_for(Display(rows=5, columns=10, wrap=False, form_feed="new sheet"))
     assert isinstance(paper, Paper)
     assert isinstance(screen, Screen)
     for display in (paper, screen):
-        display.apply(Wire("drop").feed(b"\tone\x05" + b"\r\n" * 8 + b"123456789012"))
+        display.apply(Wire("drop").feed(b"\tone" + b"\r\n" * 8 + b"123456789012"))
         assert len(display.rows()) <= 5
     assert paper.text_rows()[-2:] == ["1234567890", "12"]
     assert screen.text_rows()[-1] == "1234567892"
-    assert screen.take_answers() == [b"!"]
     screen.apply(Wire("drop").feed(b"\fnew"))
     assert screen.text_rows() == ["new", "", "", "", ""]

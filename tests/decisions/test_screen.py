@@ -158,21 +158,12 @@ def test_every_sequence_tells_of_the_rows_that_it_changed(final: str) -> None:
             assert changed <= screen.take_dirty(), sequence
 
 
-def test_no_query_is_answered_unless_the_machines_folder_says_how() -> None:
-    queries = Wire("drop").feed(b"\x1b[c\x1b[5n\x1b[3;7H\x1b[6n\x05\x1b[>c")
-    silent = Screen(24, 80)
-    silent.apply(queries)
-    assert silent.take_answers() == []
-    told = Screen(24, 80, answers={"cursor": b"\x1b[%d;%dR", "enquiry": b"WHIMBREL"})
-    told.apply(queries)
-    assert told.take_answers() == [b"\x1b[3;7R", b"WHIMBREL"]
-    assert told.take_answers() == []
-
-
-def test_answers_that_nobody_takes_do_not_pile_up() -> None:
-    screen = Screen(24, 80, answers={"status": b"\x1b[0n"})
-    screen.apply(Wire("drop").feed(b"\x1b[5n" * 1000))
-    assert len(screen.take_answers()) == 16
+def test_queries_are_known_and_change_nothing() -> None:
+    screen = Screen(24, 80)
+    before = screen.snapshot()
+    screen.apply(Wire("drop").feed(b"\x1b[c\x1b[5n\x1b[6n\x05\x1b[>c"))
+    assert screen.snapshot() == before
+    assert screen.unknown_sequences == 0
 
 
 def test_bells_are_counted_and_shown_nowhere() -> None:

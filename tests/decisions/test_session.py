@@ -12,7 +12,6 @@ from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     CANCEL,
-    MACHINE,
     SECRET,
     S,
     command,
@@ -28,20 +27,24 @@ from tests.decisions.heron import (
     wait,
 )
 from tests.decisions.heron import pack as check_pack
+from tests.decisions.one_round import (
+    END_IT,
+    GO,
+    GO_BEGINS,
+    QUIETLY,
+    Dripping,
+    answer,
+    awaiting_new_line,
+    come_to,
+    ended_steps,
+    in_every_state,
+    one_round,
+    tidied,
+    types,
+    typing,
+    waiting,
+)
 from tests.decisions.playbook import play
-
-GO = command("go", "go", "begun")
-END_IT = command("end-it", "X {go.job}", "ready")
-QUIETLY = ("arm", "drop")
-"""Deadlines that are set and dropped in passing are left out of a playbook that isn't about them."""
-
-
-def one_round(*steps, tidy_up=(), described=MACHINE, secrets=None, **more) -> Decider:
-    """Runs these steps as a single round."""
-    scripts = folder(script("round", *steps, tidy_up=tidy_up, **more), machine=described)
-    wanted = Wanted(before=(), rounds=1, after=())
-    return Decider(scripts, opened(described), wanted, {"word": SECRET} if secrets is None else secrets)
-
 
 # -- a script that goes as it is written
 
@@ -183,8 +186,7 @@ def test_a_wait_for_what_stands_already_is_over_at_once_with_its_fields():
         )
     )
     driver.open_line()
-    driver.prints(b"DESK TERN: ")
-    driver.passes("settle")
+    driver.stands(b"DESK TERN: ")
     driver.passes("step")
     assert driver.typed == b"T"
 
@@ -229,13 +231,11 @@ def test_nothing_is_typed_at_a_prompt_that_hasnt_settled():
 
 def test_nothing_is_typed_at_a_prompt_from_before_the_line_was_lost():
     driver = Driver(one_round(pause("first"), GO))
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.open_line()
     driver.passes("step")
     assert driver.typed == b""
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     assert driver.typed == b"g"
 
 
@@ -246,8 +246,7 @@ def test_nothing_is_typed_at_a_prompt_from_before_the_line_was_lost():
 def test_what_must_never_be_typed_isnt_nor_anything_that_begins_so(typed, folds):
     driver = Driver(one_round(command("bad", typed, "ready"), described=machine(typing={"folds_to": folds})))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert driver.typed == b""
     assert driver.facts(kinds.TypingRefused)[0].command == typed
     assert driver.over == "failed"
@@ -263,8 +262,7 @@ def test_a_step_may_type_the_one_pattern_that_it_lifts_and_no_other():
         step = command("end", typed, "ready", lifts=lifts)
         driver = Driver(one_round(step))
         driver.open_line()
-        driver.prints(b"READY: ")
-        driver.passes("settle")
+        driver.stands(b"READY: ")
         assert driver.typed == expected
         assert bool(driver.facts(kinds.TypingRefused)) == (expected == b"")
 
@@ -281,8 +279,7 @@ def test_what_the_machine_gave_is_only_typed_if_a_keyboard_has_it():
 def test_a_secret_that_isnt_there_or_cant_be_typed_fails_its_step_and_is_not_shown(secrets):
     driver = Driver(one_round(secret("sign"), secrets=secrets))
     driver.open_line()
-    driver.prints(b"SIGN WORD? ")
-    driver.passes("settle")
+    driver.stands(b"SIGN WORD? ")
     assert driver.typed == b""
     assert "secret word" in driver.facts(kinds.StepFailed)[0].why
     assert not secrets.get("word") or secrets["word"] not in repr(driver.entries)
@@ -296,8 +293,7 @@ def test_a_year_that_a_system_cant_hold_is_never_typed():
         one_round(command("date", "{date: tall}", "ready"), described=machine(calendars={"tall": calendar}))
     )
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert driver.typed == b""
     assert "1999" in driver.facts(kinds.StepFailed)[0].why
 
@@ -308,8 +304,7 @@ def asked_about_the_date(**changes):
     driver = Driver(one_round(step, tidy_up=(command("after", "END", "ready"),)))
     driver.open_line()
     driver.note(kinds.Heartbeat(wall="2027-12-31T09:30:00+01:00"))
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     return driver
 
 
@@ -348,8 +343,7 @@ def test_the_date_is_that_of_the_last_heartbeat_not_of_the_opening():
     driver.open_line()
     driver.note(kinds.Heartbeat(wall="2026-12-31T23:59:59+01:00"))
     driver.wait(5 * S)
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     answer(driver, b"1.1.1999", b"")
     assert driver.typed == b"1.1.1999\r"
 
@@ -360,14 +354,8 @@ def test_the_date_is_that_of_the_last_heartbeat_not_of_the_opening():
 def test_what_came_back_wrong_is_cancelled_and_typed_again_at_the_settled_prompt():
     play(
         one_round(GO),
+        GO_BEGINS,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
         prints "G"
             type o
         prints "X"
@@ -399,14 +387,8 @@ def test_what_came_back_wrong_is_cancelled_and_typed_again_at_the_settled_prompt
 def test_after_the_cancel_key_another_prompt_fails_the_step():
     play(
         one_round(GO),
+        GO_BEGINS,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
         prints "X"
             tell typing garbled: 'X' for 'G' at attempt 1
             type CANCEL
@@ -426,14 +408,8 @@ def test_after_the_cancel_key_another_prompt_fails_the_step():
 def test_a_notice_in_the_middle_of_the_echo_is_lifted_out_and_nothing_is_typed_twice():
     play(
         one_round(GO),
+        GO_BEGINS,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
         prints "\\r\\n== GALE ==\\r\\nG"
             tell interruption seen: notice
             type o
@@ -448,14 +424,8 @@ def test_a_notice_in_the_middle_of_the_echo_is_lifted_out_and_nothing_is_typed_t
 def test_what_came_in_the_middle_of_the_echo_and_is_no_notice_costs_a_second_attempt():
     play(
         one_round(GO),
+        GO_BEGINS,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
         prints "\\r\\nWHO IS THERE?\\r\\n"
             tell typing garbled: '\\\\r\\\\nWHO IS THERE?\\\\r\\\\n' for 'G' at attempt 1
             type CANCEL
@@ -520,14 +490,8 @@ def test_typing_that_the_line_doesnt_take_fails_the_step_and_only_the_cancel_key
 def test_a_cancel_key_that_the_line_doesnt_take_costs_no_step_of_the_tidy_up():
     play(
         one_round(GO, tidy_up=(command("leave", "Y", "word"),)),
+        GO_BEGINS,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
         typing fails
         stop
             type CANCEL
@@ -658,8 +622,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
 def test_a_machine_that_holds_for_ever_ends_failed_and_is_never_typed_at_later():
     driver = Driver(one_round(GO))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.prints(b"\x13")
     driver.run()
     assert driver.over == "failed"
@@ -703,24 +666,20 @@ def test_a_key_that_was_held_up_isnt_pressed_where_another_prompt_has_come_to_st
     driver.open_line()
     driver.prints(b"\x13READY: ")
     driver.passes("settle")
-    driver.prints(b"\r\nSURE (NO)? ")
-    driver.passes("settle")
+    driver.stands(b"\r\nSURE (NO)? ")
     driver.prints(b"\x11")
     assert driver.typed == b""
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     assert driver.typed == b" "
 
 
 def test_a_steps_time_begins_again_when_its_command_is_typed_anew():
     driver = Driver(one_round(GO))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.wait(S)
     driver.prints(b"X")
-    driver.prints(b" CANCELLED\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b" CANCELLED\r\nREADY: ")
     assert driver.typed == b"g" + CANCEL + b"g"
     assert driver.deadlines["step"] == driver.now_us + 30 * S
 
@@ -753,8 +712,7 @@ def test_what_was_begun_is_ended_by_the_number_that_the_machine_gave():
 def test_what_was_never_begun_is_left_out():
     driver = Driver(one_round(pause("first"), GO, tidy_up=(END_IT,)))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.asks("stop")
     assert [fact.why for fact in driver.facts(kinds.StepLeftOut)] == [
         "the machine never gave job of the step go"
@@ -776,8 +734,7 @@ def test_what_the_script_itself_ended_isnt_ended_again():
 def test_a_step_for_another_place_is_left_out_and_all_is_tidy():
     driver = Driver(one_round(pause("first"), tidy_up=(command("leave", "leave", "word", at="desk"),)))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     driver.passes("step")
     assert [fact.why for fact in driver.facts(kinds.StepLeftOut)] == ["the console stands at ready"]
     assert tidied(driver) == ("done", True)
@@ -799,8 +756,7 @@ def test_what_may_have_begun_without_its_number_being_known_isnt_tidy():
     driver = Driver(one_round(GO, tidy_up=(END_IT,)))
     awaiting_new_line(driver)
     driver.asks("stop")
-    driver.prints(b"\r\nJOB 17 BEGUN: X\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nJOB 17 BEGUN: X\r\nREADY: ")
     assert tidied(driver) == ("failed", False)
     assert "may have taken its command" in driver.facts(kinds.SessionFailed)[0].why
 
@@ -809,8 +765,7 @@ def test_a_number_that_comes_when_its_step_was_given_up_already_is_used_in_the_t
     driver = Driver(one_round(GO, tidy_up=(END_IT,)))
     waiting(driver)
     driver.asks("stop")
-    driver.prints(b"JOB 17 BEGUN: X\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"JOB 17 BEGUN: X\r\nREADY: ")
     answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
     assert driver.typed.endswith(b"X 17\r")
     assert tidied(driver) == ("stopped", True)
@@ -830,8 +785,7 @@ def test_where_a_job_may_go_on_the_tidy_up_is_gone_through_once_more():
         "what was begun may go on, so it is tried once more",
     ]
     driver.prints(b"\x11")
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
     answer(driver, b"Y", b"DESK TERN: ")
     assert b"X 17\r" in driver.typed
@@ -859,8 +813,7 @@ def test_a_command_that_was_cancelled_before_its_return_began_nothing():
     driver = Driver(one_round(GO, tidy_up=(END_IT,)))
     typing(driver)
     driver.asks("stop")
-    driver.prints(b" CANCELLED\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b" CANCELLED\r\nREADY: ")
     assert tidied(driver) == ("stopped", True)
 
 
@@ -905,25 +858,6 @@ def test_a_machine_that_never_falls_quiet_is_told_so_and_no_key_is_pressed():
     driver.run(lambda: bool(driver.facts(kinds.StepOverdue)))
     assert driver.typed == b""
     assert driver.facts(kinds.StepOverdue)[0].waited_for == ["quiet"]
-
-
-class Dripping:
-    """Prints a character a second, so many of them."""
-
-    def __init__(self, left: int) -> None:
-        self.left = left
-        self.last_us = 0
-
-    def typed(self, byte: int, at_us: int) -> None:
-        pass
-
-    def next_us(self) -> int | None:
-        return self.last_us + S if self.left else None
-
-    def take(self) -> bytes:
-        self.left -= 1
-        self.last_us += S
-        return b"."
 
 
 def test_the_key_for_an_unknown_place_isnt_pressed_where_a_prompt_comes_to_stand():
@@ -977,8 +911,7 @@ def test_a_key_isnt_pressed_at_a_display_that_a_question_was_printed_over():
 def test_a_step_that_is_only_for_one_place_is_left_out_elsewhere():
     driver = Driver(one_round(command("if-signed-on", "leave", "ready", at="desk", only_if_there=True), GO))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert [fact.step for fact in driver.facts(kinds.StepLeftOut)] == ["if-signed-on"]
     assert driver.typed == b"g"
 
@@ -986,11 +919,9 @@ def test_a_step_that_is_only_for_one_place_is_left_out_elsewhere():
 def test_a_step_that_is_for_one_place_waits_elsewhere():
     driver = Driver(one_round(command("signed-on", "leave", "ready", at="desk")))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert driver.facts(kinds.StepLeftOut) == []
-    driver.prints(b"\r\nDESK TERN: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nDESK TERN: ")
     assert driver.typed == b"l"
 
 
@@ -999,12 +930,10 @@ def test_a_frame_that_isnt_shown_isnt_waited_for_if_it_neednt_be(stands_before):
     driver = Driver(one_round(pause("first"), read("frame", only_if_there=True)))
     driver.open_line()
     if stands_before:
-        driver.prints(b"READY: ")
-        driver.passes("settle")
+        driver.stands(b"READY: ")
     driver.passes("step")
     if not stands_before:
-        driver.prints(b"READY: ")
-        driver.passes("settle")
+        driver.stands(b"READY: ")
     assert [fact.step for fact in driver.facts(kinds.StepLeftOut)] == ["frame"]
     assert driver.over == "done"
 
@@ -1017,75 +946,6 @@ def test_a_frame_that_is_shown_is_read_if_it_neednt_be():
 
 
 # -- in every state: stop, the line goes away, the disc is full
-
-
-def at_prompt(driver):
-    driver.open_line()
-
-
-def typing(driver):
-    driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
-
-
-def typed_secret(driver):
-    driver.open_line()
-    driver.prints(b"SIGN WORD? ")
-    driver.passes("settle")
-    driver.passes("echo")
-
-
-def awaiting_new_line(driver):
-    typing(driver)
-    driver.prints(b"G")
-    driver.prints(b"O")
-    driver.passes("echo")
-
-
-def cancelled(driver):
-    typing(driver)
-    driver.prints(b"X")
-
-
-def waiting(driver):
-    awaiting_new_line(driver)
-    driver.prints(b"\r\n")
-
-
-def asking(driver):
-    driver.open_line()
-
-
-def pausing(driver):
-    driver.open_line()
-
-
-def tidying(driver):
-    driver.open_line()
-    driver.passes("step")
-
-
-STATES = {
-    "at prompt": (at_prompt, GO, b""),
-    "typing": (typing, GO, CANCEL),
-    "typing a secret": (typed_secret, secret("sign"), CANCEL),
-    "awaiting the new line": (awaiting_new_line, GO, CANCEL),
-    "cancelled": (cancelled, GO, b""),
-    "waiting": (waiting, GO, b""),
-    "asking": (asking, hands_on("key"), b""),
-    "pausing": (pausing, pause("look", 30 * S), b""),
-}
-"""How to come there, the step, and what is typed when the step is given up."""
-TIDY_UP = (press("away", "space", "ready", at="ready"),)
-in_every_state = pytest.mark.parametrize("state", STATES)
-
-
-def come_to(state) -> tuple[Driver, bytes]:
-    arrive, step, cancels = STATES[state]
-    driver = Driver(one_round(step, tidy_up=TIDY_UP))
-    arrive(driver)
-    return driver, cancels
 
 
 @in_every_state
@@ -1250,43 +1110,12 @@ def test_every_state_can_be_left():
     assert {state for state in states if not any(move[0] == state for move in TRANSITIONS)} == set()
 
 
-# -- small helps
-
-
-def ended_steps(driver):
-    return [fact.step for fact in driver.facts(kinds.StepEnded)]
-
-
-def tidied(driver):
-    (ended,) = driver.facts(kinds.ScriptEnded)
-    return ended.outcome, ended.tidy
-
-
-def answer(driver, echo, output):
-    """Echoes the command, takes its RETURN, and prints; then nothing comes for a while."""
-    for byte in echo:
-        driver.prints(bytes((byte,)))
-    driver.passes("echo")
-    driver.prints(b"\r\n" + output)
-    if "settle" in driver.deadlines:
-        driver.passes("settle")
-
-
-def types(driver, echo, output):
-    """From the opening of the line at READY: to the output of the first command."""
-    driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
-    answer(driver, echo, output)
-
-
 def test_after_a_cancelled_secret_another_is_typed_only_when_no_late_answer_can_come():
     """A secret's prompt that was still on its way must not have a secret typed at what comes behind it."""
     sign_again = secret("sign-again")
     driver = Driver(one_round(secret("sign"), tidy_up=(sign_again,)))
     driver.open_line()
-    driver.prints(b"SIGN WORD? ")
-    driver.passes("settle")
+    driver.stands(b"SIGN WORD? ")
     driver.asks("stop")
     assert driver.typed == b"*" + CANCEL
     driver.prints(b"\r\nSIGN WORD? ")

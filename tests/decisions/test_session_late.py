@@ -11,8 +11,9 @@ from exhibit.decisions.script import AnyStep, WhenLate
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import CANCEL, S, command, hands_on, pack, pause, press, read, secret, wait
-from tests.decisions.playbook import play
-from tests.decisions.test_session import (
+from tests.decisions.one_round import (
+    GO,
+    GO_IS_TYPED,
     QUIETLY,
     STATES,
     TIDY_UP,
@@ -24,8 +25,7 @@ from tests.decisions.test_session import (
     tidied,
     typing,
 )
-
-GO = command("go", "go", "begun")
+from tests.decisions.playbook import play
 
 
 def late(step: AnyStep, then: Any, times: int = 0) -> AnyStep:
@@ -96,8 +96,7 @@ def test_a_command_that_is_left_out_half_typed_is_cancelled():
     assert driver.typed == b"g"
     driver.prints(b"\x11")
     assert driver.typed == b"g" + CANCEL
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     assert driver.typed == b"g" + CANCEL + b" "
 
 
@@ -108,8 +107,7 @@ def test_the_job_of_a_command_that_was_left_out_is_still_ended_if_its_number_com
     driver.prints(b"\r\n")
     at_limit(driver)
     driver.passes("step")
-    driver.prints(b"JOB 17 BEGUN: X\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"JOB 17 BEGUN: X\r\nREADY: ")
     answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
     assert driver.typed.endswith(b"X 17\r")
 
@@ -120,19 +118,8 @@ def test_the_job_of_a_command_that_was_left_out_is_still_ended_if_its_number_com
 def test_a_command_is_typed_again_where_its_prompt_stands_again_settled():
     play(
         one_round(late(GO, "again", 1)),
+        GO_IS_TYPED,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
-        prints "G"
-            type o
-        prints "O"
-        passes echo
-            type RETURN
         prints "\\r\\nJ?B 3 BE-UN\\r\\nREADY: "
             tell typing confirmed: go at attempt 1
         passes settle
@@ -163,8 +150,7 @@ def test_a_command_is_typed_again_where_its_prompt_stands_again_settled():
 def test_a_command_is_typed_again_so_many_times_and_no_more(times):
     driver = Driver(one_round(late(GO, "again", times)))
     driver.open_line()
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     for _ in range(times + 1):
         answer(driver, b"GO", b"READY: ")
         at_limit(driver)
@@ -308,8 +294,7 @@ def test_a_prompt_that_comes_while_a_person_is_asked_is_typed_at_when_they_say_w
     driver = Driver(one_round(late(GO, "ask")))
     driver.open_line()
     driver.passes("step")
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert driver.typed == b""
     driver.asks("wait on", "go")
     assert driver.typed == b"g"
@@ -388,8 +373,7 @@ def test_only_a_wait_directly_behind_it_looks_back(between):
 def test_a_command_behind_a_hands_on_step_doesnt_look_back():
     driver = Driver(one_round(hands_on("key"), GO))
     driver.open_line()
-    driver.prints(b"JOB 3 BEGUN: X\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"JOB 3 BEGUN: X\r\nREADY: ")
     driver.asks("confirm", "key")
     assert driver.typed == b"g"
     answer(driver, b"GO", b"")

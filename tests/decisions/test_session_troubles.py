@@ -13,7 +13,6 @@ from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     MACHINE,
     S,
-    command,
     folder,
     hands_on,
     machine,
@@ -24,9 +23,9 @@ from tests.decisions.heron import (
     script,
     wait,
 )
-from tests.decisions.playbook import play
-from tests.decisions.test_session import (
+from tests.decisions.one_round import (
     GO,
+    GO_IS_TYPED,
     QUIETLY,
     STATES,
     TIDY_UP,
@@ -35,6 +34,7 @@ from tests.decisions.test_session import (
     one_round,
     tidied,
 )
+from tests.decisions.playbook import play
 
 FIRE = b"\r\nDRIVE LEFT FAILED\r\n"
 FIRE_AS_A_NOTICE = b"\r\nSTORM WARNING 3\r\nDRIVE LEFT FAILED\r\nEND OF WARNING\r\n"
@@ -48,20 +48,9 @@ def frame(*rows: tuple[int, str]) -> bytes:
 
 def test_a_trouble_fails_its_step_in_its_own_words_and_the_tidy_up_runs():
     play(
-        one_round(command("go", "go", "begun"), tidy_up=TIDY_UP),
+        one_round(GO, tidy_up=TIDY_UP),
+        GO_IS_TYPED,
         """
-        opens
-            tell script started: round round 1
-            tell step started: go
-        prints "READY: "
-        passes settle
-            tell landmark reached: ready
-            type g
-        prints "G"
-            type o
-        prints "O"
-        passes echo
-            type RETURN
         prints "\\r\\n"
             tell typing confirmed: go at attempt 1
         prints "DRIVE LEFT FAILED\\r\\n"
@@ -117,8 +106,7 @@ def test_in_a_tidy_up_a_trouble_fails_the_step_it_came_in_and_the_rest_is_tried(
     driver.passes("step")
     driver.prints(FIRE)
     assert [(fact.step, fact.why) for fact in driver.facts(kinds.StepFailed)] == [("a", WHY)]
-    driver.prints(b"READY: ")
-    driver.passes("settle")
+    driver.stands(b"READY: ")
     assert driver.typed == b" "
     driver.prints(b"\r\nREADY: ")
     driver.run()
@@ -241,8 +229,7 @@ def test_a_trouble_that_stands_is_told_once_and_again_when_it_comes_back():
     for row in ("3 STUCK", "3 STUCK", "3 GOES", "4 STUCK"):
         driver.prints(frame((7, row)))
     assert [fact.line for fact in driver.facts(kinds.TroubleRaised)] == ["3 STUCK", "4 STUCK"]
-    driver.prints(b"\r\nREADY: ")
-    driver.passes("settle")
+    driver.stands(b"\r\nREADY: ")
     driver.prints(frame((7, "4 STUCK")))
     assert len(driver.facts(kinds.TroubleRaised)) == 3
 

@@ -495,6 +495,23 @@ def test_captions_and_words_that_nobody_uses_are_mistakes(file, old, new, said):
     assert [said in m.what for m in mistakes_in(files)] == [True]
 
 
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("opening.toml", 'at = ["starter"]', 'at = [""]'),
+        ("opening.toml", 'until = ["starter"]', 'until = ["starter", " "]'),
+        ("opening.toml", 'until = ["starter"]', 'until = ""'),
+        ("machine.toml", '"WIPE {...}"', '"WIPE {...}", ""'),
+        ("home.toml", 'at = ["signed-out"]', 'at = ["", "signed-out"]'),
+        ("simulated-docent.toml", '["stop small"]', '["stop small", ""]'),
+    ],
+)
+def test_an_empty_text_where_something_is_listed_is_one_mistake_where_it_stands(file, old, new):
+    files, line = with_edit(file, old, new)
+    found = [m for m in mistakes_in(files) if m.file == file and m.line == line]
+    assert ["is empty" in m.what for m in found] == [True]
+
+
 def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():
     unused = (
         b'\n[lines.unused]\nline = "NOBODY WAITS"\n[prompts.unused-too]\nline = "FOR:"\nkind = "command"\n'

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from exhibit.facts import kinds
-from exhibit.sums.step_times import StepTimes, Stopwatch, step_times
+from exhibit.sums.step_times import StepTimes, Stopwatch
 
 S_US = 1_000_000
 
@@ -36,6 +36,16 @@ def overdue(step, script="round", then="stop"):
 
 def left_out(step, script="round"):
     return kinds.StepLeftOut(script=script, step=step, why="the job never began")
+
+
+def step_times(recordings):
+    """The times of all steps in these recordings, as a stopwatch takes them one after the other."""
+    watch = Stopwatch()
+    for told in recordings:
+        watch.interrupted()
+        for entry in told:
+            watch.take(entry)
+    return watch.steps
 
 
 CLOSED = kinds.RecordingClosed(why="the day is over")
