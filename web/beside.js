@@ -1,14 +1,13 @@
 // What stands beside the row of cabinets: a part that was touched, and otherwise a card of background.
 
+import { made } from "./dom.js";
 import { minute, plain, told } from "./words.js";
 
 const TURN_MS = 45000;
 const ELSEWHERE = ["the-machine-itself", "jobs", "the-date"]; // cards that have a place of their own
 
-function made(name, text, className) {
-  const element = document.createElement(name);
-  if (text !== undefined) element.textContent = text;
-  if (className) element.className = className;
+function worded(name, text, className) {
+  const element = made(name, text, className);
   if (text !== undefined) element.dir = "auto"; // a text may be in another language than the page
   return element;
 }
@@ -21,13 +20,13 @@ export function written(card, tag) {
   for (const block of blocks) {
     if (!block.startsWith("- ")) {
       list = null;
-      elements.push(made("p", block));
+      elements.push(worded("p", block));
       continue;
     }
-    if (!list) elements.push((list = made("dl", undefined, "card-figures")));
+    if (!list) elements.push((list = worded("dl", undefined, "card-figures")));
     const colon = block.indexOf(":");
-    const row = made("div");
-    row.append(made("dt", block.slice(2, colon).trim()), made("dd", block.slice(colon + 1).trim()));
+    const row = worded("div");
+    row.append(worded("dt", block.slice(2, colon).trim()), worded("dd", block.slice(colon + 1).trim()));
     list.append(row);
   }
   return elements;
@@ -44,7 +43,7 @@ export class Beside {
     this.chosen = "";
     this.card = 0;
     this.turnedAt = performance.now();
-    this.more = made("p", "", "more");
+    this.more = worded("p", "", "more");
     this.more.setAttribute("aria-hidden", "true"); // who hears the page hears all of the card
     holder.addEventListener("scroll", () => this.hint(), { passive: true });
     new ResizeObserver(() => this.hint()).observe(holder);
@@ -99,7 +98,7 @@ export class Beside {
     const kept = this.holder.contains(document.activeElement);
     if (chosen) this.holder.replaceChildren(...this.part(chosen, items, tag, words));
     else if (card) this.holder.replaceChildren(...this.background(card, cards, tag, words));
-    else this.holder.replaceChildren(made("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
+    else this.holder.replaceChildren(worded("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
     this.more.textContent = words.moreBelow;
     this.holder.append(this.more);
     this.holder.scrollTop = 0;
@@ -108,7 +107,7 @@ export class Beside {
   }
 
   button(text, act) {
-    const button = made("button", text);
+    const button = worded("button", text);
     button.type = "button";
     button.addEventListener("click", act);
     return button;
@@ -116,9 +115,9 @@ export class Beside {
 
   // The button stands at the top, where it stays whatever the length of the text.
   head(kind, title, button) {
-    const head = made("h3", title);
-    head.prepend(made("span", kind, "card-kind"), " ");
-    const row = made("div", undefined, "card-head");
+    const head = worded("h3", title);
+    head.prepend(worded("span", kind, "card-kind"), " ");
+    const row = worded("div", undefined, "card-head");
     row.append(head, ...(button ? [button] : []));
     return row;
   }
@@ -128,22 +127,22 @@ export class Beside {
     const part = drawn[name];
     const nameOf = (other) => told(parts[other], tag) || plain(other);
     const card = cardNamed(items.recording, name);
-    const elements = [this.head(words.partHead, nameOf(name), this.button(words.putAway, () => this.home())), made("p", words.stateIs(words.states[part.state]), "beside")];
+    const elements = [this.head(words.partHead, nameOf(name), this.button(words.putAway, () => this.home())), worded("p", words.stateIs(words.states[part.state]), "beside")];
     const pack = items.packs?.[name];
-    if (pack) elements.push(made("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
+    if (pack) elements.push(worded("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
     const run = items.hours?.[name];
-    if (run) elements.push(made("p", words.ran(Math.floor(run.hours), run.since && minute(run.since)), "beside"));
+    if (run) elements.push(worded("p", words.ran(Math.floor(run.hours), run.since && minute(run.since)), "beside"));
     if (card) elements.push(...written(card, tag));
-    if (part.joins.length) elements.push(made("p", words.joined(part.joins.map(nameOf))));
-    elements.push(made("p", words.size(part.width_cm, part.height_cm), "beside"));
+    if (part.joins.length) elements.push(worded("p", words.joined(part.joins.map(nameOf))));
+    elements.push(worded("p", words.size(part.width_cm, part.height_cm), "beside"));
     const source = card ? told(card.source, tag) : "";
-    if (source) elements.push(made("p", words.source(source), "card-source"));
+    if (source) elements.push(worded("p", words.source(source), "card-source"));
     return elements;
   }
 
   background(card, cards, tag, words) {
     const another = cards.length > 1 ? this.button(words.anotherCard, () => this.next()) : null;
-    const source = made("p", words.source(told(card.source, tag)), "card-source");
+    const source = worded("p", words.source(told(card.source, tag)), "card-source");
     return [this.head(words.kinds.background, told(card.title, tag), another), ...written(card, tag), source];
   }
 }

@@ -1,9 +1,9 @@
 // The row of cabinets, drawn to scale in plain ink from what the recording says of the parts: the part
 // that is spoken of is hatched, and a thin line leads to it from its caption. All sizes are centimetres.
 
+import { drawn } from "./dom.js";
 import { plain, told } from "./words.js";
 
-const SVG = "http://www.w3.org/2000/svg";
 const GAP = 40;
 const LETTER = 16;
 const LABELS_BESIDE = 74; // room for the names beside drives that stand one over the other
@@ -11,13 +11,6 @@ const UNDER = 62; // room for the cables and for names of three lines under the 
 const OVER = 6;
 const OVER_A_STACK = 16;
 const UNDER_A_STACK = 16;
-
-function drawn(name, attributes, ...children) {
-  const element = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
-  element.append(...children);
-  return element;
-}
 
 const line = (x1, y1, x2, y2) => drawn("line", { x1, y1, x2, y2 });
 const box = (x, y, width, height, more = {}) => drawn("rect", { x, y, width, height, ...more });

@@ -1,5 +1,7 @@
 // The console as rows of real text. Only rows that changed are touched.
 
+import { squeezed } from "./dom.js";
+
 const LINES_KEPT = 200;
 const IN_OUR_FACE = /^[\u0020-\u024f]*$/;
 
@@ -131,10 +133,6 @@ export class Console {
     this.cursor.style.setProperty("--row", row - this.first);
     this.cursor.style.setProperty("--column", column);
   }
-}
-
-function squeezed(element) {
-  return element.textContent.replace(/\s+/g, " ").trim();
 }
 
 // The nodes of one run: bare text where it is plain, and a cell for each sign that our face lacks.

@@ -17,6 +17,20 @@ export function made(name, text, className) {
   return element;
 }
 
+const SVG = "http://www.w3.org/2000/svg";
+
+export function drawn(name, attributes, ...children) {
+  const element = document.createElementNS(SVG, name);
+  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
+  element.append(...children);
+  return element;
+}
+
+// An element's text without its outer blanks, and one blank where there are several.
+export function squeezed(element) {
+  return element.textContent.replace(/\s+/g, " ").trim();
+}
+
 export function time(wall, text) {
   const element = made("time", text);
   element.dateTime = wall;

@@ -1,12 +1,9 @@
 // A few words beside lines of the console that are known: lightly, and only where such a line stands now.
 
+import { made, squeezed } from "./dom.js";
 import { told } from "./words.js";
 
 const GAP = 2; // characters between a line and its gloss
-
-function squeezed(element) {
-  return element.textContent.replace(/\s+/g, " ").trim();
-}
 
 // For each of them the lowest row that holds the line: [row, gloss, the row it is written on, column].
 function places(rows, known, glosses, columns, tag) {
@@ -42,12 +39,10 @@ export function paintGlosses(holder, items, tag) {
   holder.dataset.glosses = wanted;
   for (const one of there) one.remove();
   for (const [row, gloss, column, below] of placed) {
-    const element = document.createElement("div");
-    element.className = "gloss";
+    const element = made("div", gloss, "gloss");
     element.dataset.of = row.dataset.row;
     element.lang = tag;
     element.dir = "auto";
-    element.textContent = gloss;
     element.style.setProperty("--column", column);
     element.style.setProperty("--below", below);
     row.after(element);

@@ -1,16 +1,10 @@
 // "How do we know?": what a caption rests on. It opens to the very line on the console, which is then marked;
 // an engineer sees the bytes. What no longer stands there is quoted from the record, and isn't pointed at.
 
+import { made } from "./dom.js";
 import { plain, second, told } from "./words.js";
 
 const BYTES_IN_A_ROW = 8;
-
-function made(name, text, className) {
-  const element = document.createElement(name);
-  if (text !== undefined) element.textContent = text;
-  if (className) element.className = className;
-  return element;
-}
 
 export class Grounds {
   constructor(details, list, console, wantConsole) {

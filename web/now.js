@@ -2,8 +2,8 @@
 
 import { minute, told } from "./words.js";
 import { cardNamed } from "./beside.js";
+import { drawn } from "./dom.js";
 
-const SVG = "http://www.w3.org/2000/svg";
 const TRACE_S = 600;
 const GAP_S = 45; // longer than the machine takes to paint its display anew: nothing is drawn across it
 const WIDTH = 300;
@@ -59,13 +59,6 @@ export function nowRows(items, readings, words, tag) {
     rows.push([words.rows.date, date.value, why, "date"]);
   }
   return rows;
-}
-
-function drawn(name, attributes, text) {
-  const element = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
-  if (text !== undefined) element.textContent = text;
-  return element;
 }
 
 // The processor's share as a line, where it was read, and under it what was printed as bars: over the last ten

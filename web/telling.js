@@ -1,26 +1,12 @@
 // What the lamps should do now, and what comes next: told live only, and only as far as it is known.
 
+import { drawn, made } from "./dom.js";
 import { minute, told } from "./words.js";
 
-const SVG = "http://www.w3.org/2000/svg";
 const MOST = 3; // tell-tales at a time
 const LAMP = 14;
 const LOOKS = { o: "dark", "*": "lit", x: "blinks", "~": "flickers" };
 const LATE_S = 5; // so much later than foretold, or half as long again, and nothing is foretold any longer
-
-function drawn(name, attributes, ...children) {
-  const element = document.createElementNS(SVG, name);
-  for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
-  element.append(...children);
-  return element;
-}
-
-function made(name, text, className) {
-  const element = document.createElement(name);
-  if (text !== undefined) element.textContent = text;
-  if (className) element.className = className;
-  return element;
-}
 
 // A row of lamps: o dark, * lit, x blinking, ~ flickering. Their looks differ also where nothing may move.
 export function lamps(pattern) {

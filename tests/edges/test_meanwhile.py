@@ -11,7 +11,7 @@ from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 from tests.pages import made_facts
-from tests.pages.test_never_blank import good_day
+from tests.pages.pictures import good_day
 
 
 def test_the_newest_recording_that_went_well_is_chosen(tmp_path: Path) -> None:

@@ -5,7 +5,9 @@ Everything is told with its time in seconds, and goes through the real recording
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import threading
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from exhibit.edges.settings import read_folder
@@ -259,6 +261,32 @@ def begin(folder: Path, first: kinds.RecordingOpened | None = None) -> Recording
     """A new recording in `folder`, open for writing, with a small reserve."""
     folder.mkdir(parents=True, exist_ok=True)
     return RecordingWriter(folder, first or opened(), reserve_bytes=4096)
+
+
+@contextmanager
+def beating(
+    folder: Path, first: kinds.RecordingOpened | None = None
+) -> Iterator[Callable[[kinds.AnyFact], None]]:
+    """A recording that is being written, with signs of life. Gives what writes a fact."""
+    writer = begin(folder, first)
+    over, one_at_a_time = threading.Event(), threading.Lock()
+
+    def tell(fact: kinds.AnyFact) -> None:
+        with one_at_a_time:
+            writer.append(fact, 1)
+
+    def beat() -> None:
+        while not over.wait(0.5):
+            tell(kinds.Heartbeat(wall=WALL))
+
+    heart = threading.Thread(target=beat)
+    heart.start()
+    try:
+        yield tell
+    finally:
+        over.set()
+        heart.join()
+        writer.abandon()
 
 
 def write(

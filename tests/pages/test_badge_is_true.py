@@ -8,10 +8,8 @@ from __future__ import annotations
 import signal
 import subprocess
 import sys
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -126,30 +124,6 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         assert len(page.query_selector_all(".row")) == 24
 
 
-@contextmanager
-def beating(folder: Path, first: kinds.RecordingOpened) -> Iterator[Callable[[kinds.AnyFact], None]]:
-    """A recording that is being written, with signs of life. Gives what writes a fact."""
-    writer = made_facts.begin(folder, first)
-    over, one_at_a_time = threading.Event(), threading.Lock()
-
-    def tell(fact: kinds.AnyFact) -> None:
-        with one_at_a_time:
-            writer.append(fact, 1)
-
-    def beat() -> None:
-        while not over.wait(0.5):
-            tell(kinds.Heartbeat(wall=made_facts.WALL))
-
-    heart = threading.Thread(target=beat)
-    heart.start()
-    try:
-        yield tell
-    finally:
-        over.set()
-        heart.join()
-        writer.abandon()
-
-
 @pytest.mark.parametrize(
     ("said", "opened"),
     [
@@ -171,7 +145,7 @@ def test_the_page_says_how_it_goes_with_the_machine_whatever_happens_to_it(
         (kinds.SessionFailed(why="it did not answer", last_lines=[]), "failed"),
     ]
     with (
-        beating(tmp_path, made_facts.opened(**opened)) as tell,
+        made_facts.beating(tmp_path, made_facts.opened(**opened)) as tell,
         web_processes.live(tmp_path) as web,
     ):
         page.goto(web.address)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -24,27 +23,10 @@ MODE = "document.documentElement.dataset.mode"
 def today(folder: Path, last: kinds.AnyFact) -> Iterator[Callable[[kinds.AnyFact], object]]:
     """Today's recording, after the good one of five days before; still written. Gives what writes a fact."""
     made_facts.write(folder, good_day(), made_facts.opened(wall=EARLIER))
-    writer = made_facts.begin(folder)
-    over, one_at_a_time = threading.Event(), threading.Lock()
-
-    def tell(fact: kinds.AnyFact) -> None:
-        with one_at_a_time:
-            writer.append(fact, 1)
-
-    def live() -> None:
-        while not over.wait(1.0):
-            tell(kinds.Heartbeat(wall=made_facts.WALL))
-
-    tell(kinds.LineOpened(line="x"))
-    tell(last)
-    heart = threading.Thread(target=live)
-    heart.start()
-    try:
+    with made_facts.beating(folder) as tell:
+        tell(kinds.LineOpened(line="x"))
+        tell(last)
         yield tell
-    finally:
-        over.set()
-        heart.join()
-        writer.abandon()
 
 
 QUIET: dict[str, kinds.AnyFact] = {
