@@ -312,6 +312,23 @@ def test_type_grows_in_three_sizes_and_a_shared_screen_goes_home_in_size_and_lan
         assert page.evaluate("[localStorage.length, sessionStorage.length, document.cookie]") == [0, 0, ""]
 
 
+@pytest.mark.parametrize("width", [320, 390, 820, 1280, 1920])
+@pytest.mark.parametrize("query", ["", "?lang=he", "?size=3"])
+def test_all_of_the_choices_can_be_seen_and_touched(
+    page: Page, tmp_path: Path, width: int, query: str
+) -> None:
+    page.set_viewport_size({"width": width, "height": 1000})
+    with shown(page, tmp_path, [], query):
+        page.click("#choices summary")
+        for button in page.locator("#choices-sheet button").all():
+            box = button.bounding_box()
+            assert box is not None
+            assert box["x"] >= 0
+            assert box["x"] + box["width"] <= width
+        sideways = page.evaluate("document.documentElement.scrollWidth > innerWidth")
+        assert not sideways
+
+
 def test_the_museum_and_the_screen_s_own_address_say_what_is_home(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path / "a", [], second_language="de"):
         assert page.inner_text("#second").startswith("[deutsch]")
