@@ -4,6 +4,7 @@
 const STEP = 1.25;
 const LARGEST = 9;
 const FEWEST_CHARACTERS = 26; // of a line, so that it doesn't break after every word
+const FEWEST_OF_LARGER_TYPE = 20; // else whoever asks for larger type gets a smaller caption
 const WIDTH_OF_A_CHARACTER_EM = 0.5;
 
 export function fitCaption() {
@@ -14,11 +15,12 @@ export function fitCaption() {
     caption.style.removeProperty("font-size");
     return;
   }
+  const fewest = document.documentElement.dataset.size === "1" ? FEWEST_CHARACTERS : FEWEST_OF_LARGER_TYPE;
   for (let step = LARGEST; step >= 0; step--) {
     const size = STEP ** step;
     caption.style.fontSize = `${size}rem`;
     const px = parseFloat(getComputedStyle(caption).fontSize);
-    if (box.clientWidth < FEWEST_CHARACTERS * WIDTH_OF_A_CHARACTER_EM * px) continue;
+    if (box.clientWidth < fewest * WIDTH_OF_A_CHARACTER_EM * px) continue;
     if (caption.offsetHeight <= box.clientHeight && caption.scrollWidth <= box.clientWidth) return;
   }
 }

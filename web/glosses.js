@@ -4,6 +4,7 @@ import { made, squeezed } from "./dom.js";
 import { told } from "./words.js";
 
 const GAP = 2; // characters between a line and its gloss
+const CURSOR = 1; // more, for where a prompt stands
 
 // For each of them the lowest row that holds the line: [row, gloss, the row it is written on, column].
 function places(rows, known, glosses, columns, tag) {
@@ -18,7 +19,7 @@ function places(rows, known, glosses, columns, tag) {
   const placed = [];
   for (const [name, index] of found) {
     const gloss = told(glosses[name], tag);
-    const after = rows[index].textContent.trimEnd().length + GAP;
+    const after = rows[index].textContent.trimEnd().length + CURSOR + GAP;
     const needs = gloss.length + GAP;
     if (after + needs <= columns) placed.push([rows[index], gloss, after, 0]);
     else if (rows[index + 1] && !squeezed(rows[index + 1])) placed.push([rows[index], gloss, columns - needs, 1]);

@@ -8,11 +8,16 @@ const LAMP = 14;
 const LOOKS = { o: "dark", "*": "lit", x: "blinks", "~": "flickers" };
 const LATE_S = 5; // so much later than foretold, or half as long again, and nothing is foretold any longer
 
+// As large beside the words on a screen of any size.
+function rem(px) {
+  return `${px / 16}rem`;
+}
+
 // A row of lamps: o dark, * lit, x blinking, ~ flickering. Their looks differ also where nothing may move.
 export function lamps(pattern) {
   const rows = pattern.split("/");
   const width = Math.max(...rows.map((row) => row.length)) * LAMP;
-  const svg = drawn("svg", { class: "lamps", viewBox: `0 0 ${width} ${rows.length * LAMP}`, width, height: rows.length * LAMP, "aria-hidden": "true" });
+  const svg = drawn("svg", { class: "lamps", viewBox: `0 0 ${width} ${rows.length * LAMP}`, width: rem(width), height: rem(rows.length * LAMP), "aria-hidden": "true" });
   rows.forEach((row, y) => {
     [...row].forEach((sign, x) => {
       if (!LOOKS[sign]) return;
@@ -31,7 +36,7 @@ export function lamps(pattern) {
 
 function sound() {
   const arcs = [4, 8, 12].map((r) => drawn("path", { d: `M ${5 + r * 0.7} ${14 - r * 0.7} A ${r} ${r} 0 0 1 ${5 + r * 0.7} ${14 + r * 0.7}` }));
-  return drawn("svg", { class: "sound", viewBox: "0 0 20 28", width: 20, height: 28, "aria-hidden": "true" }, drawn("circle", { cx: 4, cy: 14, r: 2 }), ...arcs);
+  return drawn("svg", { class: "sound", viewBox: "0 0 20 28", width: rem(20), height: rem(28), "aria-hidden": "true" }, drawn("circle", { cx: 4, cy: 14, r: 2 }), ...arcs);
 }
 
 export class Telling {

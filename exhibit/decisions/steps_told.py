@@ -63,6 +63,8 @@ class RunTold:
                 self.outcome, self.why = outcome, why
             case _ if not self.steps:
                 return
+            case kinds.BytesTyped() if self.outcome:
+                return  # a key by which it was found out, after the script, where the console stands
             case kinds.BytesTyped(bytes=text, count=count, secret=secret):
                 if secret:
                     self.steps[-1].secret_characters += count

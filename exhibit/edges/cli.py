@@ -42,7 +42,7 @@ for command in (captions, check, rehearse, timings, simulate, bridge, web):
     main.add_command(command)
 
 
-@main.command()
+@main.command(short_help="The demonstration with a simulated machine.")
 @click.option("--rounds", type=click.IntRange(0), default=None, help="How many; without it, until Ctrl-C.")
 @click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
@@ -70,12 +70,12 @@ def demo(
             port=port,
             host=host,
             truth=truth,
-            ready=_ready(open_browser=not no_browser),
+            ready=_ready(open_browser=not no_browser, then="Ctrl-C stops it in good order."),
         )
     )
 
 
-@main.command()
+@main.command(short_help="Runs the scripts of a machine's FOLDER.")
 @click.argument("folder", type=FOLDER)
 @line_option
 @click.option("--rounds", type=click.IntRange(0), default=None, help="How many; without it, until stopped.")
@@ -115,7 +115,7 @@ def run(
     sys.exit(run.go(_ready(open_browser=False), terminal.tell))
 
 
-@main.command()
+@main.command(short_help="Mirrors and records a machine; can't type at it.")
 @click.argument("folder", type=FOLDER)
 @line_option
 @recordings_option
@@ -135,7 +135,7 @@ def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> No
     sys.exit(run.go(_ready(open_browser=False), terminal.tell))
 
 
-@main.command()
+@main.command(short_help="Shows the visitors' page of a RECORDING, as it was.")
 @click.argument("recording", type=FILE)
 @click.option("--rate", type=float, default=1.0, show_default=True, help="How many times as fast as it was.")
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
@@ -159,7 +159,7 @@ It only shows: nothing can be typed at the machine or controlled from another co
 use it on a network that you trust, such as the museum's own, and never open it to the internet."""
 
 
-def _ready(*, open_browser: bool) -> Callable[[str, Path], None]:
+def _ready(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
     from exhibit.edges.phone import is_loopback
 
     def ready(address: str, recording: Path) -> None:
@@ -167,6 +167,8 @@ def _ready(*, open_browser: bool) -> Callable[[str, Path], None]:
         if not is_loopback(urlsplit(address).hostname or ""):
             click.echo(OPEN_TO_ALL)
         click.echo(f"The recording: {recording}")
+        if then:
+            click.echo(then)
         if open_browser:
             webbrowser.open(address)
 

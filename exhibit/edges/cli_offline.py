@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from exhibit.decisions.script import Folder
 
 
-@click.command()
+@click.command(short_help="Reports every mistake in a machine's FOLDER.")
 @click.argument("folder", type=FOLDER)
 @click.option("--distance", type=Length(), help="From how far the screen is read, as 2.5m.")
 @click.option("--screen", type=Length(), help="The screen's size from corner to corner, as 24in.")
@@ -60,7 +60,7 @@ def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float,
     return report.falls_short
 
 
-@click.command()
+@click.command(short_help="How long each step took, and which limits fit.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--write", is_flag=True, help="Write the supported limits into the scripts' files.")
@@ -80,7 +80,7 @@ def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
         click.echo(line)
 
 
-@click.command()
+@click.command(short_help="Prints the captions of a RECORDING as WebVTT.")
 @click.argument("recording", type=FILE)
 @click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
 def captions(recording: Path, language: str | None) -> None:
@@ -91,7 +91,7 @@ def captions(recording: Path, language: str | None) -> None:
     click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
 
 
-@click.command()
+@click.command(short_help="Runs scripts against RECORDINGS, at no machine.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1)
 @click.option("--simulator", is_flag=True, help="Run them on the simulated machine too, or instead.")

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from exhibit.edges.bridge_setup import BridgeOrder
 
 
-@click.command()
+@click.command(short_help="The simulated machine alone.")
 @click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
 @click.option("--tcp", type=click.IntRange(0, 65535), default=None, help="Instead of a pseudo-terminal.")
 @click.option("--link", type=FILE, default=None, help="A name for the pseudo-terminal.")

@@ -24,7 +24,7 @@ from exhibit.simulator.desks import WORDS
 IN_ENVIRONMENT: Final = "EXHIBIT_SECRET_"
 LONGEST_CHARACTERS: Final = 200
 LONGEST_FILE_BYTES: Final = 100_000
-_WHY: Final = "Scripts that sign on need it; without it nothing is typed."
+_WHY: Final = "Scripts that sign on need all their secrets; where one lacks, nothing is typed."
 _SAFE: Final = "A file of secrets is only used when nobody but its owner can read it."
 
 
@@ -106,7 +106,7 @@ def read_secrets(
             f"The secret {which} is not set." if len(lacking) == 1 else f"The secrets {which} are not set.",
             _WHY,
             f"Set {variables} in the environment, or write {lacking[0]} = "
-            f'"..." in a file that only you can read (chmod 600 FILE) and name that file.',
+            f'"..." in a file that only you can read (chmod 600 FILE) and name that file after --secrets.',
         )
     return Secrets(found)
 

@@ -10,6 +10,7 @@ from typing import Final, Literal, TextIO
 
 from exhibit.decisions.flow import MACHINE
 from exhibit.decisions.machine import Site
+from exhibit.decisions.script import SILENT
 from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
 
@@ -31,6 +32,7 @@ _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
 """What becomes of a step that is late."""
 
 
+_GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
 _KEYS: Final = {"nudge": "harmless key", "cancel": "cancel key"}
 
 
@@ -51,6 +53,7 @@ class Terminal:
         self._door = door
         self._out = out
         self._asked = ""
+        self._failed = False
         self._late = ""
         """The step of which is asked what becomes of it now that it is late."""
         self._site = site
@@ -85,6 +88,8 @@ class Terminal:
             self._request(Request(request=request, by=BY, step=self._late))
         elif self._late and not self._asked:
             self._say('Answer "wait on", "leave out" or "stop".')
+        elif self._failed and not self._asked:
+            self._say(f"The scripts have stopped, and nothing is being asked. {_GO_ON}")
         elif not self._asked:
             self._say('Nothing is being asked now. "stop" stops the typing.')
         elif word in ("yes", "y"):
@@ -138,7 +143,7 @@ class Terminal:
             case kinds.ScriptEnded(outcome="done"):
                 return ["  done."]
             case kinds.ScriptEnded(outcome="stopped"):
-                return ["  Stopped. The machine is still on; its closing is run with --script closing."]
+                return ["  Stopped. If the machine is on, it stays on; --script closing runs its closing."]
             case kinds.LastRecordingRead():
                 return _left_open(fact)
             case kinds.PlaceSought():
@@ -146,6 +151,8 @@ class Terminal:
             case kinds.KeySent(key=key):
                 return [f"  The {_KEYS[key]} was typed, so that it shows where it stands."]
             case kinds.PlaceRecognised(place=place):
+                if place == SILENT:
+                    return ["  Nothing is to be heard from it, as if it were off."]
                 return [f"  It stands at: {place}."]
             case kinds.ScriptLeftOut():
                 return [f"  The script {fact.script} isn't needed: {fact.why}."]
@@ -157,12 +164,15 @@ class Terminal:
                     *_framed(fact.rows),
                 ]
             case kinds.SessionCleared():
+                self._failed = False
                 return ["Going on: first it is found out where the machine stands."]
             case kinds.SessionFailed():
+                self._failed = True
                 return [
                     f"The scripts have stopped: {fact.why}.",
                     "Nothing more is typed at the machine; it is still mirrored and recorded.",
-                    'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.',
+                    _GO_ON,
+                    "To begin from cold instead, switch it off, press Ctrl-C here, and start again.",
                 ]
         return []
 

@@ -262,3 +262,24 @@ def test_what_the_last_recording_left_open_is_told(bench: Bench):
 )
 def test_each_thing_on_the_way_home_is_told_in_words(bench: Bench, fact: kinds.AnyFact, said: str):
     assert said in bench.told(fact)
+
+
+def test_after_a_failure_any_other_word_is_answered_with_how_to_go_on(bench: Bench):
+    failed = bench.told(kinds.SessionFailed(why="no key", last_lines=[]))
+    assert "go on" in failed
+    assert "switch it off, press Ctrl-C" in failed
+    for word in ("yes", "help"):
+        before = len(bench.out.getvalue())
+        bench.terminal.typed(word)
+        assert '"go on"' in bench.out.getvalue()[before:]
+    bench.told(kinds.SessionCleared(by="operator"))
+    before = len(bench.out.getvalue())
+    bench.terminal.typed("yes")
+    assert '"go on"' not in bench.out.getvalue()[before:]
+    assert bench.heard == []
+
+
+def test_silence_is_told_as_what_is_heard_and_not_as_a_place(bench: Bench):
+    said = bench.told(kinds.PlaceRecognised(place="silent", line=""))
+    assert said.strip().startswith("Nothing is to be heard")
+    assert "desk-tides" in bench.told(kinds.PlaceRecognised(place="desk-tides", line=""))

@@ -329,6 +329,20 @@ def test_all_of_the_choices_can_be_seen_and_touched(
         assert not sideways
 
 
+@pytest.mark.parametrize("screen", [(1280, 720), (1920, 1080)])
+def test_larger_type_makes_the_caption_larger(screen: tuple[int, int], page: Page, tmp_path: Path) -> None:
+    page.set_viewport_size({"width": screen[0], "height": screen[1]})
+    size = "(of) => parseFloat(getComputedStyle(document.querySelector(of)).fontSize)"
+    with shown(page, tmp_path, []):
+        captions = [page.evaluate(size, "#caption")]
+        page.click("#choices summary")
+        for choice in ("size-2", "size-3"):
+            page.click(f"[data-choice={choice}]")
+            captions.append(page.evaluate(size, "#caption"))
+            assert captions[-1] > page.evaluate(size, "#badge-name")
+        assert min(captions[1:]) > captions[0]
+
+
 def test_the_museum_and_the_screen_s_own_address_say_what_is_home(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path / "a", [], second_language="de"):
         assert page.inner_text("#second").startswith("[deutsch]")
