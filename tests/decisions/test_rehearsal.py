@@ -10,6 +10,7 @@ import pytest
 from exhibit.decisions.recorded_run import runs_of
 from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.script import Folder, WhenLate
+from exhibit.decisions.steps_told import RunTold
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
@@ -247,3 +248,12 @@ def test_what_is_changed_at_random_is_never_taken_for_unchanged(entries):
         one, other = dice.sample(range(len(steps)), 2)
         steps[one], steps[other] = steps[other], steps[one]
         assert differences(rehearsed(changed(*steps), entries)) != []
+
+
+def test_a_key_typed_behind_a_failed_script_is_no_part_of_its_last_step() -> None:
+    told = RunTold()
+    told.take(kinds.StepStarted(script="opening", step="turn-key", tidying=False), 1)
+    told.take(kinds.StepFailed(script="opening", step="turn-key", why="no key"), 2)
+    told.take(kinds.ScriptEnded(script="opening", outcome="failed", tidy=True, why="no key"), 3)
+    told.take(kinds.BytesTyped(bytes="\r", count=1, by="the way home", secret=False), 4)
+    assert told.steps[0].typed == ""
