@@ -9,11 +9,17 @@ export function paintThen(caption, at, words, past) {
   say($("then"), past && caption ? words.then(day(caption.at || at, words.locale)) : "");
 }
 
+// At a machine that isn't there nobody can look or listen.
+export function isSimulated(items) {
+  return items.recording?.machine_is === "simulated";
+}
+
 export function paintCaption(caption, items, badgeName, words, tag) {
   const story = $("story");
   const kind = caption ? caption.kind : "none";
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
-  say($("kind"), caption ? words.kinds[caption.kind] ?? caption.kind : words.noCaption);
+  const tells = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[kind] ?? kind;
+  say($("kind"), caption ? tells : words.noCaption);
   refill($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [time(caption.at, words.at(minute(caption.at)))] : []));
   const text = caption ? told(caption.words, tag) : words.empty[emptiness(items, badgeName)];
   const element = $("caption");

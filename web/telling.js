@@ -1,6 +1,7 @@
 // What the lamps should do now, and what comes next: told live only, and only as far as it is known.
 
 import { drawn, made } from "./dom.js";
+import { isSimulated } from "./story.js";
 import { minute, told } from "./words.js";
 
 const MOST = 3; // tell-tales at a time
@@ -55,15 +56,16 @@ export class Telling {
     const standing = (items.tell_tales ?? []).filter((one) => all[one.name] && isFresh(one, now));
     standing.sort((a, b) => (all[b.name].part === part) - (all[a.name].part === part));
     const shown = standing.slice(0, MOST);
-    const key = JSON.stringify([shown, tag, words.locale]);
+    const simulated = isSimulated(items);
+    const key = JSON.stringify([shown, tag, words.locale, simulated]);
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
     this.holder.hidden = !shown.length;
-    this.head.textContent = words.tells;
-    this.list.replaceChildren(...shown.map((one) => this.tell(one, all[one.name], tag, words)));
+    this.head.textContent = words.tells(simulated);
+    this.list.replaceChildren(...shown.map((one) => this.tell(one, all[one.name], tag, words, simulated)));
   }
 
-  tell(one, what, tag, words) {
+  tell(one, what, tag, words, simulated) {
     const item = made("li");
     item.dataset.tell = one.name;
     item.dataset.state = what.state;
@@ -72,7 +74,7 @@ export class Telling {
     item.append(what.kind === "lamps" ? lamps(what.lamps) : sound(), said);
     const instead = told(what.see_or_feel, tag);
     if (instead) item.append(" ", Object.assign(made("span", instead), { dir: "auto" }));
-    item.append(" ", made("span", words.tellConfirmed(minute(one.confirmed.at)), "where"));
+    item.append(" ", made("span", words.tellConfirmed(minute(one.confirmed.at), simulated), "where"));
     return item;
   }
 

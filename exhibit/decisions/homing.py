@@ -139,6 +139,10 @@ class Homing:
         if self._left.half_possible and "cancel" not in self._keys:
             return self._press("cancel", "part of a command may stand on the console", at_us)
         place = place_of(self._machine, self._watcher, self._displays)
+        # Whoever has looked may have switched it off and on: what stood before must be seen to stand still.
+        unseen = self._vouched and not self._heard and not self._keys
+        if unseen and place is not None and (key := self._next_key()):
+            return self._press(key, "a person has looked, and nothing was heard since", at_us)
         if place is not None and place.landmark:
             return self._recognised(place, at_us)
         if place is None and (key := self._next_key()):
@@ -216,12 +220,12 @@ class Homing:
             return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
             return self._ask("what the machine printed is none of its landmarks")
-        silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))
-        if SILENT in self._enough and self._session.state == "idle":
-            return [silent, *self._arrived(SILENT)]
         if question and not self._keys:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)
+        silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))
+        if SILENT in self._enough and self._session.state == "idle":
+            return [silent, *self._arrived(SILENT)]
         if self._left.question_possible and not self._keys:
             why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
             return self._ask(why)

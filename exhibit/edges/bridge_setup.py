@@ -37,6 +37,8 @@ class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
     recordings: Path
     rate: float = 1.0
     machine_is: Literal["real", "simulated"] = "real"
+    just_made: bool = False
+    """Nothing of an earlier recording can be left open at it: it is a new simulator."""
     requests: Path | None = None
     """Where the door for people's requests is to be; None: no door."""
     stay_when_failed: bool = True
@@ -66,7 +68,8 @@ def run_bridge(
             events.put(event)
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
-    left = left_by_last(order.recordings, order.folder, this_boot()) if typing == "scripts" else None
+    reads_last = typing == "scripts" and not order.just_made
+    left = left_by_last(order.recordings, order.folder, this_boot()) if reads_last else None
     line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
     door: RequestDoor | None = None
     try:

@@ -59,6 +59,7 @@ def simulate(
 @recordings_option
 @click.option("--rate", type=float, default=1.0)
 @click.option("--simulated", is_flag=True)
+@click.option("--just-made", is_flag=True)
 @click.option("--watch", "watch_only", is_flag=True)
 @click.option("--rounds", type=click.IntRange(0), default=None)
 @click.option("--script", "scripts", multiple=True)
@@ -72,6 +73,7 @@ def bridge(
     recordings: Path,
     rate: float,
     simulated: bool,
+    just_made: bool,
     watch_only: bool,
     rounds: int | None,
     scripts: tuple[str, ...],
@@ -92,6 +94,7 @@ def bridge(
         rate=rate,
         # At the far end of a line a simulator can't be told from a machine: its folder has to say it.
         machine_is="simulated" if simulated or described.simulated_docent else "real",
+        just_made=just_made,
         requests=requests,
         stay_when_failed=not end_when_failed,
     )

@@ -45,7 +45,7 @@ def demonstrate(
                     "Read what it says above, mend that and start again.",
                 )
             bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
-            bridge += ["--rate", f"{speed}", "--simulated"]
+            bridge += ["--rate", f"{speed}", "--simulated", "--just-made"]
             bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
             website = ["web", "--recordings", f"{recordings}", "--machine", MACHINE, "--port", f"{port}"]
             website += ["--host", host]

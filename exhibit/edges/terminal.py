@@ -33,6 +33,7 @@ _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
 
 
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
+_ANSWER: Final = 'Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.'
 _KEYS: Final = {"nudge": "harmless key", "cancel": "cancel key"}
 
 
@@ -97,7 +98,7 @@ class Terminal:
         elif no := _NO.fullmatch(line.strip()):
             self._request(Request(request="refuse", by=BY, step=self._asked, why=(no[1] or "").strip(" .")))
         else:
-            self._say('Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.')
+            self._say(_ANSWER)
 
     def tell(self, entry: kinds.Entry) -> None:
         """Says what this fact means for the person, if it means anything."""
@@ -132,9 +133,12 @@ class Terminal:
             case kinds.TroubleRaised():
                 return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
             case kinds.LineLost():
-                return [f"  The line to the machine is away: {fact.why}"]
+                return [
+                    f"  The line to the machine is away: {fact.why}",
+                    "  It is tried again all the time. Is a cable out, or the machine off?",
+                ]
             case kinds.LineOpened():
-                return ["  The line to the machine is open."]
+                return ["  The line to the machine is open.", *([f"  {_GO_ON}"] if self._failed else [])]
             case kinds.RecordNearlyFull():
                 return ["  The disc for the recordings is full. Free some space before the next run."]
             case kinds.TidyUpStarted(why=why):
@@ -190,6 +194,8 @@ class Terminal:
         answer: Answer = ask(self._door, request)
         if not answer.accepted:
             self._say(f"  That was not done: {answer.why}.")
+            if self._asked:
+                self._say(f"  {_ANSWER}")
 
     def _listen(self, source: TextIO) -> None:
         for line in source:

@@ -42,6 +42,6 @@ def fault(path: Path, what: str, error: Exception) -> RecordingFault:
         f"The file {path} can't {what}: {said}.",
         "What isn't recorded must not be done, so nothing more is typed."
         if writing
-        else "So what it holds can't be shown.",
+        else "So nothing in it can be read or shown.",
         _ADVICE.get(number or 0, "Look at the disc and the file, then try again."),
     )

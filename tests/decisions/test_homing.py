@@ -303,6 +303,14 @@ def test_from_cold_the_opening_begins():
     assert driver.now_us == 6 * S
 
 
+def test_from_an_open_question_to_which_nothing_answers_a_person_is_asked_and_no_opening_begins():
+    driver = started(last=left(question="sure"), wanted=Wanted(rounds=0, after=()))
+    driver.run()
+    assert ran(driver) == []
+    assert "question sure" in asked(driver)
+    assert driver.typed == b""
+
+
 def test_an_opening_is_left_out_where_the_machine_is_open_already():
     driver = started(FarHeron("desk"), wanted=Wanted(rounds=1))
     driver.run()
@@ -427,6 +435,38 @@ def test_go_on_after_a_failed_round_finds_home_and_begins_the_next_one():
         ("round", 2),
         ("closing", 0),
     ]
+    assert driver.over == "done"
+
+
+def test_after_go_on_a_prompt_from_before_is_not_believed_until_a_key_was_answered():
+    driver = started(FarHeron(), wanted=Wanted(before=(), rounds=2, after=()))
+    driver.run(lambda: any(f.step == "look" for f in driver.facts(kinds.StepStarted)))
+    driver.lose_line()
+    driver.open_line()
+    driver.run()
+    assert driver.over == "failed"
+    assert places(driver)[-1] == "signed-out"  # its prompt still stands on the screen
+    driver.far_end.way_in = lambda byte: b""  # and the machine has been switched off
+    before = len(keys(driver))
+    driver.asks("clear", by="a docent")
+    driver.run()
+    assert keys(driver)[before:] == ["nudge"]
+    assert places(driver)[-1] == SILENT
+    assert [fact.round for fact in driver.facts(kinds.ScriptStarted) if fact.script == "round"] == [1]
+    assert driver.over == "failed"
+
+
+def test_after_go_on_what_the_machine_says_by_itself_is_believed_without_a_key():
+    driver = started(FarHeron(), wanted=Wanted(before=(), rounds=2, after=()))
+    driver.run(lambda: any(f.step == "look" for f in driver.facts(kinds.StepStarted)))
+    driver.lose_line()
+    driver.open_line()
+    driver.run()
+    before = len(keys(driver))
+    driver.asks("clear", by="a docent")
+    driver.prints(b"\r\nREADY: ")
+    driver.run()
+    assert keys(driver)[before:] == []
     assert driver.over == "done"
 
 

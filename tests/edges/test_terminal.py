@@ -220,6 +220,24 @@ def test_go_on_reaches_the_bridge_and_a_refusal_is_told(bench: Bench):
     assert [heard.request for heard in bench.heard] == ["clear"]
 
 
+def test_a_refused_request_while_something_is_asked_says_how_to_answer(tmp_path: Path):
+    bench = Bench(tmp_path, Answer(accepted=False, why="nothing has failed"))
+    bench.told(_asked())
+    bench.terminal.typed("go on")
+    bench.door.close()
+    assert "That was not done: nothing has failed." in bench.out.getvalue()
+    assert bench.out.getvalue().rstrip().endswith('"no" when it can\'t be done, and why, if you like.')
+
+
+def test_a_line_that_is_away_says_what_is_done_and_what_to_look_at(bench: Bench):
+    said = bench.told(kinds.LineLost(why="the adapter was pulled out"))
+    assert "the adapter was pulled out" in said
+    assert "Is a cable out" in said
+    assert "go on" not in bench.told(kinds.LineOpened(line="/dev/x"))
+    bench.told(kinds.SessionFailed(why="the line is away", last_lines=[]))
+    assert '"go on"' in bench.told(kinds.LineOpened(line="/dev/x"))
+
+
 def test_after_a_failure_the_person_is_told_how_to_go_on(bench: Bench):
     said = bench.told(kinds.SessionFailed(why="nothing is to be heard", last_lines=[]))
     assert "nothing is to be heard" in said

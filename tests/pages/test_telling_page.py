@@ -56,6 +56,10 @@ def until_shuttle(fact: kinds.AnyFact) -> bool:
     return isinstance(fact, kinds.CaptionShown) and fact.caption == "shuttle-begun"
 
 
+def until_listening(fact: kinds.AnyFact) -> bool:
+    return isinstance(fact, kinds.CaptionShown) and fact.caption == "listen-to-lower"
+
+
 # -- tell-tales
 
 
@@ -73,6 +77,25 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
         assert "Or feel it" in hum
         page.click("#languages button[lang=de]")
         assert "Geländer" in page.inner_text("[data-tell=big-drives-hum]")
+
+
+def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_path: Path) -> None:
+    with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM], **pictures.SIMULATED):
+        assert page.inner_text("#tells-head") == "So it would be now, beside a real machine:"
+        assert "the simulated docent said so today at 09:12" in page.inner_text("[data-tell=big-drives-hum]")
+        assert "a person made sure" not in page.inner_text("#tells")
+
+
+@pytest.mark.parametrize(
+    ("more", "kind"),
+    [({}, "Look or listen for this"), (pictures.SIMULATED, "To look or listen for, at a real machine")],
+    ids=["real", "simulated"],
+)
+def test_what_to_listen_for_is_asked_of_nobody_beside_a_simulated_machine(
+    more: dict[str, Any], kind: str, page: Page, tmp_path: Path
+) -> None:
+    with shown(page, tmp_path, [], until=until_listening, **more):
+        assert page.inner_text("#kind") == kind
 
 
 def test_without_a_person_s_word_of_the_day_no_tell_tale_is_shown(page: Page, tmp_path: Path) -> None:
@@ -228,6 +251,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#grounds summary")
+        page.wait_for_selector("#grounds .gone", state="visible")
         assert page.inner_text("#grounds .gone") == "It no longer stands there. It read “LOAD 87”."
         assert not page.is_visible("#grounds .show-line")
         assert pointed_at(page) == []
