@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import shutil
 import subprocess
 import sys
 from collections import Counter
@@ -16,14 +17,27 @@ from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.simulator import tides, truth
+from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import read_all
 from tests.edges.stage import whole_commands
+from tests.pages import made_facts
 
 SPEED = 20
 ROUNDS = 20
 EXERCISERS = ("SHUTTLE", "RECKON")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")
 """As it breaks into a line, whose rest comes behind it."""
+
+
+def killed_at_a_question(recordings: Path) -> Path:
+    """The recording of a demonstration that was killed while the machine asked something."""
+    day = made_facts.a_day()
+    (asked,) = (
+        number
+        for number, (_, fact) in enumerate(day)
+        if isinstance(fact, kinds.LandmarkReached) and fact.landmark == "date-right"
+    )
+    return made_facts.write(recordings, day[: asked + 1], made_facts.opened(), close=False)
 
 
 class Played:
@@ -34,8 +48,9 @@ class Played:
         command = [sys.executable, "-m", "exhibit", "demo", "--no-browser", "--port", "0"]
         command += ["--rounds", f"{rounds}", "--speed", f"{SPEED}"]
         command += ["--recordings", f"{place / 'recordings'}", "--truth", f"{truth_file}"]
+        self.before = killed_at_a_question(place / "recordings")
         self.ended = subprocess.run(command, capture_output=True, text=True, timeout=1500)
-        (path,) = (place / "recordings").glob("*.exhibit")
+        (path,) = set((place / "recordings").glob("*.exhibit")) - {self.before}
         self.path = path
         recording = read_all(path)
         self.damages = recording.damages
@@ -68,6 +83,16 @@ def test_the_demonstration_ends_by_itself_and_well(played: Played):
     outcomes = [(fact.script, fact.outcome, fact.tidy) for fact in played.facts(kinds.ScriptEnded)]
     rounds = [("round", "done", True)] * ROUNDS
     assert outcomes == [("opening", "done", True), *rounds, ("closing", "done", True)]
+
+
+def test_a_new_simulator_is_begun_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
+    left = left_by_last(played.before.parent, folder, this_boot())  # what the demonstration did not look at
+    assert left.recording == played.path.name
+    alone = played.before.parent / "before"
+    alone.mkdir()
+    shutil.copy(played.before, alone)
+    assert left_by_last(alone, folder, this_boot()).question == "date-right"
+    assert played.facts(kinds.LastRecordingRead) == []
 
 
 def test_the_recording_is_whole(played: Played):
