@@ -39,23 +39,27 @@ def check(
     if given and len(given) < 3:
         raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
+    # Whether all is in order stands last, where it is looked for.
+    if checked.folder is not None and not given:
+        for line in in_columns([*risk_report(checked.folder), ""]):
+            click.echo(line)
     for line in check_report(checked):
         click.echo(line)
     if checked.mistakes:
         raise ToBeMended(checked)
+    in_order = checked.refuse()
     if distance is not None and screen is not None and height is not None:
-        sys.exit(_check_type(checked.refuse(), (screen, *pixels), distance, height))
-    for line in in_columns(risk_report(checked.refuse())):
-        click.echo(line)
+        sys.exit(_check_type(in_order, (screen, *pixels), distance, height))
 
 
 def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float, height: float) -> bool:
     """Print the report. True when something is too small or out of reach."""
+    from exhibit.edges.check_report import in_columns
     from exhibit.edges.screen_sizes import Screen
     from exhibit.edges.type_check import type_report
 
     report = type_report(folder, Screen(*screen), distance, height)
-    for line in report.lines:
+    for line in in_columns(report.lines):
         click.echo(line)
     return report.falls_short
 

@@ -1,4 +1,4 @@
-"""What `exhibit check` says of the risk that noise leaves: a line for each command of the scripts.
+"""What `exhibit check` says of the risk that noise leaves: a table of the scripts' commands.
 
 The noise of a line isn't known beforehand. So each kind is reckoned with at one character in a thousand,
 each way, and the worst is told. Ten times less noise makes a beginning ten times rarer, and what came
@@ -28,6 +28,7 @@ KINDS: Final = (
     Noise(garbled=RATE),
 )
 MOST_NAMED: Final = 2
+_HEAD: Final = f"{'a beginning':>12}{'something else':>17}   of the command"
 SAMPLE_FIGURES: Final = "12"
 """Stands for a number that isn't known before the machine gives it."""
 
@@ -68,22 +69,26 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
 
 
 def risk_report(folder: Folder) -> list[str]:
-    """Say what remains: some lines in general, then a line for each command, the riskiest first."""
-    found = sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong))
-    if not found:
+    """Say what remains: some lines in general, then a table of the commands, the riskiest first."""
+    by_command: dict[str, list[CommandRisk]] = {}
+    for risk in sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong)):
+        by_command.setdefault(risk.command, []).append(risk)
+    if not by_command:
         return []
-    bare = max(risk.bare for risk in found)
+    bare = max(risk.bare for found in by_command.values() for risk in found)
     lifted = folder.machine.never_lifted
     lines = [
-        "",
         f"What noise could still do, were one character in {1 / RATE:.0f} damaged on its way, each way:",
-        f"A RETURN alone might be taken behind any command, {_once_in(bare)}: no echo can prevent that. "
-        "So wherever a question may come, its default must do no harm.",
+        f"A RETURN alone might be taken behind any command, once in {_once_in(bare)} times: "
+        "no echo can prevent that. So wherever a question may come, its default must do no harm.",
         _seen_by(folder.machine),
-        *(_line(risk) for risk in found),
+        "",
+        "Executed, once in so many times:",
+        _HEAD,
+        *(line for found in by_command.values() for line in _rows(found)),
     ]
     if lifted is not None:
-        lines[1:1] = [f'closing.{lifted.step} alone may type "{lifted.command}": {lifted.reason}', ""]
+        lines[:0] = [f'closing.{lifted.step} alone may type "{lifted.command}": {lifted.reason}', ""]
     return lines
 
 
@@ -114,28 +119,25 @@ def _worst(script: str, step: TypeCommand, by_kind: list[Risk]) -> CommandRisk:
     )
 
 
-def _line(risk: CommandRisk) -> str:
-    beginning = f"a beginning is executed {_once_in(risk.beginning)}"
+def _rows(found: list[CommandRisk]) -> Iterator[str]:
+    """A line for a command and the steps that type it; one more where a single bit is enough."""
+    risk, *others = found
+    where = f"{risk.script}.{risk.step}" + (f" and {len(others)} more" if others else "")
+    yield f'{_once_in(risk.beginning):>12}{_once_in(risk.wrong):>17}   "{risk.command}" {where}'
     chances = risk.by_one_bit
-    if chances and sum(chances.values()) > RATE**2:
+    if sum(chances.values()) > RATE**2:
         named = sorted(chances, key=lambda text: -chances[text])[:MOST_NAMED]
-        named = [f'"{text}"' for text in named if chances[text] > RATE**2]
-        beginning += f" (by a single bit {_once_in(sum(chances.values()))}, as {' or '.join(named)})"
-    else:
-        beginning += " (never by a single bit)"
-    whole = f'{risk.script}.{risk.step} "{risk.command}"'
-    return f"{whole}: {beginning}; something else {_once_in(risk.wrong)}."
+        as_what = " or ".join(f'"{text}"' for text in named if chances[text] > RATE**2)
+        yield f"{_once_in(sum(chances.values())):>12}{'':17}   by a single bit, as {as_what}"
 
 
 def _once_in(chance: float) -> str:
-    """In words, to two figures, and never rarer than it is: "once in 6800 times"."""
+    """To two figures, and never rarer than it is: "6 800" times."""
     if chance < 1e-12:
         return "never"
     times = 1 / chance
-    if times < 2:
-        return "nearly always"
     step = 10 ** max(0, len(f"{int(times)}") - 2)
-    return f"once in {int(times) // step * step:,} times".replace(",", " ")
+    return f"{int(times) // step * step:,}".replace(",", " ")
 
 
 def _filled(command: str, machine: Machine) -> str:

@@ -45,12 +45,16 @@ def read_cards(files: Mapping[str, bytes], languages: list[str], mistakes: list[
     A language without any card is shown those of another one. One that has some needs all.
     """
     by_language: dict[str, dict[str, tuple[str, str, str]]] = {}
+    unknown: set[str] = set()
     for file, content in files.items():
         _, tag, base = file.split("/")
         name = base.removesuffix(".md")
         wrong = _Complaints(file, mistakes)
         if tag not in languages:
-            wrong(1, f'no language has the tag "{tag}"', f"a file captions/{tag}.toml, or no such folder")
+            # A folder without its language is one mistake, however many cards lie in it.
+            if tag not in unknown:
+                wrong(1, f'no language has the tag "{tag}"', f"a file captions/{tag}.toml, or no such folder")
+            unknown.add(tag)
         elif not NAME.fullmatch(name):
             wrong(1, f'"{name}" can\'t be the name of a card', "small letters, figures and hyphens")
         else:

@@ -115,7 +115,9 @@ def _all_shown(screen: Screen, captions: dict[str, str], distance_mm: float) -> 
         not _Shown("", letter_mm, distance_mm, sizes.GOOD_ARCMIN).is_enough for letter_mm in sized.values()
     )
     which = f"the smallest of {len(sized)} captions, {smallest}"
-    which += f"; {many} of them are too small" if many else ""
+    if many:
+        whole = "all" if many == len(sized) else f"{many} of"
+        which = f"{whole} {len(sized)} captions, and most of all {smallest}"
     first = _Shown(which, sized[smallest], distance_mm, sizes.GOOD_ARCMIN)
     return [first, *(_of_kind(kind, distance_mm) for kind in kinds_of(screen))]
 

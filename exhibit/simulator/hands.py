@@ -63,7 +63,8 @@ class ActSocket:
             act = line.decode("ascii", "replace").strip()
             if act:
                 with contextlib.suppress(OSError):
-                    fileobj.sendall(do(act).encode("ascii", "replace") + b"\n")
+                    answer = " / ".join(do(act).splitlines())
+                    fileobj.sendall(answer.encode("ascii", "replace") + b"\n")
         if not data or len(held) > LONGEST_ACT_BYTES:
             self._show_out(fileobj)
 

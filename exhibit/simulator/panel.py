@@ -37,13 +37,15 @@ class Panel:
         self._mains = True
 
     def do(self, act: str) -> str:
-        """Carry out one act and say how it went."""
+        """Carry out one act and say how it went, in a line; "help" alone is answered by a list."""
         words = act.split()
+        if words == ["help"]:
+            return ACTS.rstrip()
         try:
             answer = "done: " + self._do(words)
         except Refusal as refusal:
             answer = f"refused: {refusal}"
-        if words and words[0].lower() not in ("lamps", "help"):
+        if words and words[0].lower() != "lamps":
             self._machine.truth.tell(ActDone(at_us=self._machine.agenda.now_us, act=act, answer=answer))
         return answer
 
@@ -51,8 +53,6 @@ class Panel:
         machine = self._machine
         low = [word.lower() for word in words]
         match low:
-            case ["help"]:
-                return "acts are " + " / ".join(" ".join(line.split()) for line in ACTS.splitlines())
             case ["lamps"]:
                 return self._lamps()
             case ["key", "on" | "off" as way]:

@@ -53,6 +53,13 @@ def test_a_card_of_just_as_many_words_as_it_may_have_is_good():
     assert mistakes == []
 
 
+def test_a_folder_of_cards_without_its_language_is_one_mistake():
+    _, mistakes = read({"en/a.md": GOOD, "de/a.md": GOOD, "de/b.md": GOOD}, ("en",))
+    assert [(mistake.file, mistake.what) for mistake in mistakes] == [
+        ("background/de/a.md", 'no language has the tag "de"')
+    ]
+
+
 def test_a_language_with_cards_needs_all_of_them_and_one_without_any_needs_none():
     _, mistakes = read({"en/a.md": GOOD, "en/b.md": GOOD, "de/a.md": GOOD}, ("en", "de"))
     assert [(m.file, m.line) for m in mistakes] == [("background/de/b.md", 1)]

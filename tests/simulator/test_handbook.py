@@ -128,3 +128,11 @@ def test_every_act_of_the_handbook_is_understood_by_the_machine(acts):
 
 def test_an_act_that_is_in_no_handbook_is_refused_and_says_where_acts_are_listed():
     assert Bench().act("kick it") == "refused: there is no act 'kick it'; help lists them"
+
+
+def test_help_is_answered_by_a_list_and_not_by_a_deed():
+    bench = Bench()
+    listed = bench.act("help").splitlines()
+    assert len(listed) > 5
+    assert listed[0] == "key on | key off"
+    assert not any(isinstance(record, truth.ActDone) for record in bench.machine.truth.records)
