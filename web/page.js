@@ -181,6 +181,8 @@ function paintBadge() {
   const shown = alone() ? { ...badge, name: "page alone", since: picture.at } : badge;
   const back = performance.now() < backUntil;
   paint.paintBadge(shown, words(), picture.at, alone() ? null : machine, back && !alone());
+  const theirs = mode === "meanwhile" ? machine : badge;
+  paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words(), language());
 }
 
 // A screen that many people share goes home by itself; a replay's engineer and a phone's owner don't share.

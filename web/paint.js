@@ -51,6 +51,39 @@ function since(wall, words) {
   return `${day(wall, words.locale)}, ${minute(wall)}`;
 }
 
+// What nobody watches over now, though it may go on: which, until when at the latest, and how it is stopped by hand.
+export function paintMayRun(unseen, since, words, tag) {
+  show($("may-run"), unseen.length > 0);
+  refill($("may-run"), [unseen, since, words.locale, tag], () => {
+    const list = made("ul");
+    for (const [stop, those] of together(unseen, tag)) {
+      for (const one of those) {
+        const until = one.until && when(one.until, since, words);
+        list.append(line(made("bdi", told(one.part, tag) || words.aPart), `: ${words.mayRunUntil(one.job, until)}`));
+      }
+      if (stop) list.append(line(`${words.stopByHand(those.length)} `, made("bdi", stop)));
+    }
+    return [made("strong", words.mayRun), list];
+  });
+}
+
+// Those that are stopped in the same way stand together, so that it is said once.
+function together(unseen, tag) {
+  const found = new Map();
+  for (const one of unseen) {
+    const stop = told(one.stop_by_hand, tag);
+    found.set(stop, [...(found.get(stop) ?? []), one]);
+  }
+  return found;
+}
+
+// Words of the machine's folder may be in another language than the page's, and run the other way.
+function line(...parts) {
+  const item = made("li");
+  item.append(...parts);
+  return item;
+}
+
 // The time alone while it is of the day that is shown, and with its date when it isn't.
 function when(wall, lastAt, words) {
   return lastAt && wall.slice(0, 10) !== lastAt.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);

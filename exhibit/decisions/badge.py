@@ -13,6 +13,8 @@ from typing import Literal
 
 import msgspec
 
+from exhibit.decisions.page_running import MayRun, past
+
 NOT_ANSWERING_AFTER_S = 4.0
 """The bridge leaves a heartbeat at least every 2 s of real time, and the badge must be true within
 5 s: two heartbeats missed, and a second left to find it out and to tell the pages."""
@@ -36,6 +38,10 @@ STILL_SPEAKS: frozenset[Name] = frozenset({"live", "watching", "simulated machin
 """The badges under which the machine is there now, so that a visitor may be told to look and listen."""
 
 
+NOBODY_SEES: frozenset[Name] = frozenset({"link lost", "bridge gone", "bridge not answering", "failed"})
+"""The badges under which a job may go on that nobody watches over, so that it must be said."""
+
+
 class Standing(msgspec.Struct, frozen=True, kw_only=True):
     """What the recording itself says about whether its picture is of now. Times are dates and times."""
 
@@ -54,6 +60,8 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     line_at: str = ""
     last_at: str = ""
     """Of the last fact of any kind."""
+    may_run: tuple[MayRun, ...] = ()
+    """The exercisers whose end nobody has seen."""
 
 
 class Sight(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,6 +82,8 @@ class Badge(msgspec.Struct, frozen=True):
     since: str
     simulated: bool
     rate: float
+    may_run: tuple[MayRun, ...] = ()
+    """Exercisers that may still be running, though nobody watches over them."""
 
 
 def badge(standing: Standing, sight: Sight) -> Badge:
@@ -83,7 +93,9 @@ def badge(standing: Standing, sight: Sight) -> Badge:
     picture says: a dead bridge can't tell that the line is lost.
     """
     name, since = _name_and_since(standing, sight)
-    return Badge(name, since, standing.simulated, standing.rate)
+    unseen = name in NOBODY_SEES
+    may_run = tuple(one for one in standing.may_run if unseen and not past(one.until, since))
+    return Badge(name, since, standing.simulated, standing.rate, may_run)
 
 
 def _name_and_since(standing: Standing, sight: Sight) -> tuple[Name, str]:

@@ -13,6 +13,8 @@ import msgspec
 
 from exhibit.decisions.because import Grounds
 from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.page_running import MAY_RUN, carried_on
+from exhibit.decisions.page_running import SHOWERS as RUNNING_SHOWERS
 from exhibit.decisions.page_use import SHOWERS as WEAR_SHOWERS
 from exhibit.decisions.page_use import hours_at
 from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
@@ -47,7 +49,7 @@ class PageItems:
         """Take in one fact. Kinds that this version doesn't know change nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        for showers in (SHOWERS, WEAR_SHOWERS):
+        for showers in (SHOWERS, WEAR_SHOWERS, RUNNING_SHOWERS):
             if (of_others := showers.get(kind)) is not None:
                 self._store.at(seq, at_us)
                 of_others(self._store, fact)
@@ -109,6 +111,7 @@ class PageItems:
         self._store.set("typing_faults", {"garbled": 0, "failed": 0, "refused": 0})
         self._store.set("packs", {})
         self._store.set("hours", hours_at(fact, self._store.now()))
+        self._store.set(MAY_RUN, carried_on(fact))
         self._store.set("held", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")

@@ -11,7 +11,7 @@ from exhibit.decisions.use_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen
-from exhibit.facts.telling import Ahead
+from exhibit.facts.telling import Ahead, ExerciserWords
 
 
 class WhenLate(msgspec.Struct, frozen=True):
@@ -221,5 +221,7 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """What visitors are told beforehand."""
     glosses: dict[str, Words] = {}
     """What stands beside prompts, lines and displays on the mirrored console, by their names."""
+    exercisers: dict[str, ExerciserWords] = {}
+    """What is said of exercisers that may be running while nobody can see it."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the front, by script and step; empty for a real machine."""

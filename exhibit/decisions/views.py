@@ -22,11 +22,12 @@ from exhibit.decisions.badge import Standing
 from exhibit.decisions.because import Grounds
 from exhibit.decisions.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page_items import PageItems
+from exhibit.decisions.page_running import MAY_RUN, may_run
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
 
-VIEW_VERSION = "visitor page 4"
+VIEW_VERSION = "visitor page 5"
 """Names the form of snapshot(): keyframes of another form aren't used."""
 
 
@@ -110,6 +111,7 @@ class View:
             resting_at=session["since"] if state == "resting" else "",
             line_at=line["since"],
             last_at=self.wall(self.at_us),
+            may_run=may_run(self.opened, self._items.value(MAY_RUN), self.wall),
         )
 
     @property

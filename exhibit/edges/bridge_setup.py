@@ -118,6 +118,7 @@ def _opened(
         tell_tales=machine.tell_tales,
         ahead=order.folder.ahead,
         glosses=order.folder.glosses,
+        exercisers=order.folder.exercisers,
         languages=machine.languages,
         second_language=order.folder.second_language,
         machine_is=order.machine_is,

@@ -238,7 +238,9 @@ class Picture:
 
 
 def _told(judged: Badge) -> dict[str, Any]:
+    may_run = {"may_run": msgspec.to_builtins(judged.may_run)} if judged.may_run else {}
     return {
+        **may_run,
         "name": judged.name,
         "since": judged.since,
         "simulated": judged.simulated,

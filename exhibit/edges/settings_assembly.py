@@ -34,7 +34,7 @@ from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, late_of
 from exhibit.edges.settings_story import CaptionDraft, DayDraft
 from exhibit.edges.settings_tell_tales import TellTaleDraft
 from exhibit.facts.parts_and_cards import Card
-from exhibit.facts.telling import Ahead, TellTale
+from exhibit.facts.telling import Ahead, ExerciserWords, TellTale
 
 _NEEDED: Final = {
     "hands_on": ("hands_on",),
@@ -84,6 +84,10 @@ def assemble(
             for one in drafts.ahead
         },
         glosses={name: in_each(languages, "glosses", name) for name in languages[0].words["glosses"]},
+        exercisers={
+            name: ExerciserWords(part=one.part, stop_by_hand=in_each(languages, "stop_by_hand", name))
+            for name, (one, _) in drafts.machine.exercisers.items()
+        },
         simulated_docent=acts,
     )
 

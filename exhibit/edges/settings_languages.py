@@ -29,6 +29,7 @@ SECTIONS: Final = (
     "tell_tales",
     "see_or_feel",
     "ahead",
+    "stop_by_hand",
 )
 """Tables of words by a name that stands in another file."""
 

@@ -33,6 +33,8 @@ def check_showing(drafts: Drafts) -> None:
     sounds = {name: at for name, at in where.items() if machine.tell_tales[name].kind == "sound"}
     compare(drafts.languages, "tell_tales", where)
     compare(drafts.languages, "see_or_feel", sounds)
+    busy = {name: f"machine.toml, line {table.line_of()}" for name, (_, table) in machine.exercisers.items()}
+    compare(drafts.languages, "stop_by_hand", busy)
     compare(drafts.languages, "glosses", _glosses_wanted(drafts.languages, machine.waitable()))
 
 

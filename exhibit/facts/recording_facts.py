@@ -7,7 +7,7 @@ from typing import Literal
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
-from exhibit.facts.telling import Ahead, TellTale
+from exhibit.facts.telling import Ahead, ExerciserWords, TellTale
 from exhibit.facts.use_before import UseBefore
 
 
@@ -35,6 +35,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """What visitors are told beforehand, by name."""
     glosses: dict[str, Words] = {}
     """What stands beside a prompt, line or display on the mirrored console, by its name."""
+    exercisers: dict[str, ExerciserWords] = {}
+    """What is said of each exerciser when it may be running and nobody can see it, by its name."""
     languages: dict[str, str]
     """Language tag to the language's own name for itself, in the order of the folder."""
     second_language: str = ""

@@ -1,4 +1,4 @@
-"""What visitors are told beside the captions: tell-tales, what comes next, and glosses on the console."""
+"""What visitors are told beside the captions: tell-tales, what comes next, exercisers."""
 
 from __future__ import annotations
 
@@ -33,6 +33,14 @@ class TellTale(msgspec.Struct, frozen=True, kw_only=True):
     words: Words
     see_or_feel: Words
     """Of a sound: what else tells the same, to those who don't hear it."""
+
+
+class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
+    """What people are told of an exerciser that may be running while nobody can see it."""
+
+    part: str
+    """Which part it keeps busy."""
+    stop_by_hand: Words
 
 
 class Ahead(msgspec.Struct, frozen=True, kw_only=True):

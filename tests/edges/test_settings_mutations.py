@@ -84,11 +84,9 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
     texts = b"\n".join(
         content for other, content in FILES[folder].items() if other != "simulated-docent.toml"
     )
-    if table == "exercisers":
-        return False
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
-    if table in ("troubles", "parts", "tell_tales"):
+    if table in ("troubles", "parts", "tell_tales", "exercisers"):
         return True  # each language has words for it
     if table == "calendars":
         return f"{{date: {key}}}".encode() in texts

@@ -106,3 +106,18 @@ def test_a_gloss_stands_beside_something_that_is_known_and_in_every_language():
 def test_no_two_may_have_one_name():
     found = said("story.toml", 'name = "board-comes"', 'name = "tide-table"')
     assert any('another ahead is named "tide-table"' in one for one in found)
+
+
+def test_how_an_exerciser_is_stopped_by_hand_is_said_in_every_language():
+    folder = folder_from(WHIMBREL, "whimbrel")
+    assert {name: one.part for name, one in folder.exercisers.items()} == {
+        "shuttle": "lower-drive",
+        "shuttle-without-end": "lower-drive",
+        "reckon": "processor",
+    }
+    for one in folder.exercisers.values():
+        assert set(one.stop_by_hand) == {"en", "de"}
+        assert all("STOP" in words for words in one.stop_by_hand.values())
+    lacking = said("captions/de.toml", "\nreckon = ", "\nreckoning = ")
+    assert any('[stop_by_hand] lacks words for "reckon" (machine.toml, line' in one for one in lacking)
+    assert any('nothing is named "reckoning"' in one for one in lacking)

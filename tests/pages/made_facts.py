@@ -49,6 +49,7 @@ def opened(**changed: object) -> kinds.RecordingOpened:
         "switches": WHIMBREL.machine.switches,
         "now": WHIMBREL.machine.now,
         "cards": list(WHIMBREL.cards),
+        "exercisers": WHIMBREL.exercisers,
         "languages": {"en": "English"},
         "machine_is": "real",
         "typing": "scripts",

@@ -62,6 +62,12 @@ def held(
         writer.abandon()
 
 
+EXERCISERS: list[kinds.AnyFact] = [
+    kinds.ExerciserBegun(exerciser="shuttle", job="1", part="lower-drive", ends_us=270_000_000),
+    kinds.ExerciserBegun(exerciser="reckon", job="2", part="processor", ends_us=276_000_000),
+]
+"""They end by themselves at 09:16:30 and 09:16:36, at the latest."""
+
 STATES: dict[str, Callable[[Path], AbstractContextManager[Path]]] = {
     "live": lambda folder: held(folder, []),
     "simulated": lambda folder: held(folder, [], **SIMULATED),
@@ -88,7 +94,9 @@ STATES: dict[str, Callable[[Path], AbstractContextManager[Path]]] = {
         display=Display(kind="paper", rows=60, columns=72),
         languages={"en": "English", "de": "Deutsch"},
     ),
-    "link-lost": lambda folder: held(folder, [kinds.LineLost(why="the adapter was unplugged")]),
+    "link-lost": lambda folder: held(
+        folder, [*EXERCISERS, kinds.LineLost(why="the adapter was unplugged")], languages=LANGUAGES
+    ),
     "watching": lambda folder: held(folder, [], typing="nothing", languages=LANGUAGES),
 }
 
@@ -183,7 +191,7 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
                 wait_until(page, HAS_PICTURE)
                 if name == "background":
                     page.click("#grounds summary")
-                if name == "watching":
+                if name in ("watching", "link-lost"):
                     pictures_of_languages(page, folder, name)
                 for size in SIZES:
                     shoot(page, folder / f"{name}-{size[0]}.png", size, HAS_PICTURE)

@@ -45,6 +45,7 @@ def a_day() -> list[kinds.Entry]:
         tell_tales=machine.tell_tales,
         ahead=folder.ahead,
         glosses=folder.glosses,
+        exercisers=folder.exercisers,
         second_language=folder.second_language,
     )
     return [kinds.Entry(1, 0, whole), *entries[1:]]

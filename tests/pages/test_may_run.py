@@ -1,0 +1,74 @@
+"""When nobody watches over the machine, the page says what may still be running there."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from exhibit.facts import kinds
+from tests.pages import made_facts, pictures, web_processes
+from tests.pages.browser import wait_until
+from tests.pages.pictures import EARLIER, EXERCISERS, HAS_PICTURE, STATES, good_day
+
+SHOWN = "!document.querySelector('#may-run').hidden"
+LINES = "[...document.querySelectorAll('#may-run li')].map((one) => one.innerText)"
+ENDS = "As it was begun, it ends by itself at 09:17 at the latest."
+MODE = "document.documentElement.dataset.mode"
+
+
+def test_when_the_line_is_lost_the_page_says_what_may_run_until_when_and_how_it_is_stopped(
+    page: Page, tmp_path: Path
+) -> None:
+    with STATES["link-lost"](tmp_path) as where, web_processes.live(where) as web:
+        page.goto(web.address)
+        wait_until(page, SHOWN)
+        assert "perhaps it still is" in page.inner_text("#may-run strong")
+        assert page.evaluate(LINES) == [
+            f"Lower disc drive: kept busy by job 1. {ENDS}",
+            f"Processor: kept busy by job 2. {ENDS}",
+            "For the docent, to stop them by hand: Put a terminal in this computer’s place on the line. "
+            "Sign on as TIDES, then type STOP and the number.",
+        ]
+        page.click("#languages button[lang=de]")
+        wait_until(page, "document.querySelector('#may-run').innerText.includes('spätestens um 09:17')")
+        assert "Als TIDES anmelden, dann STOP" in page.inner_text("#may-run")
+        page.click("#languages button[lang=he]")
+        wait_until(page, "document.documentElement.dir === 'rtl'")
+        assert page.inner_text("#may-run").count("09:17") == 2
+
+
+@pytest.mark.parametrize("ends_us", [276_000_000, 0])
+def test_after_a_failure_a_job_that_goes_on_is_told_and_one_that_never_ends_is_told_so(
+    ends_us: int, page: Page, tmp_path: Path
+) -> None:
+    begun = kinds.ExerciserBegun(exerciser="shuttle", job="1", part="lower-drive", ends_us=ends_us)
+    failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
+    with pictures.held(tmp_path, [begun, failed]) as where, web_processes.live(where) as web:
+        page.goto(web.address)
+        wait_until(page, SHOWN)
+        line = page.evaluate(LINES)[0]
+        assert ("at the latest" in line) == bool(ends_us)
+        assert ("somebody has to stop it" in line) == (not ends_us)
+
+
+def test_while_the_machine_is_watched_over_nothing_is_said_of_it(page: Page, tmp_path: Path) -> None:
+    with pictures.held(tmp_path, EXERCISERS) as where, web_processes.live(where) as web:
+        page.goto(web.address)
+        wait_until(page, HAS_PICTURE)
+        assert page.is_hidden("#may-run")
+
+
+def test_it_stays_said_while_a_recording_is_shown_and_goes_when_the_line_is_back(
+    page: Page, tmp_path: Path
+) -> None:
+    made_facts.write(tmp_path, good_day(), made_facts.opened(wall=EARLIER))
+    with made_facts.beating(tmp_path) as tell, web_processes.live(tmp_path, turn_after_s=1) as web:
+        for fact in (kinds.LineOpened(line="x"), *EXERCISERS, kinds.LineLost(why="unplugged")):
+            tell(fact)
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile' && {SHOWN}")
+        assert "Lower disc drive: kept busy by job 1." in page.inner_text("#may-run")
+        tell(kinds.LineOpened(line="x"))
+        wait_until(page, f"{MODE} === 'live' && !({SHOWN})")
