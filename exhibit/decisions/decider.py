@@ -30,6 +30,7 @@ from exhibit.decisions.keying import DEADLINE as ECHO
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import LeftOpen
 from exhibit.decisions.limits import Gate
+from exhibit.decisions.local_echo import TooSoon, local_echo
 from exhibit.decisions.programme import Programme, Wanted
 from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
@@ -58,6 +59,7 @@ class _Typist(msgspec.Struct, frozen=True):
     programme: Programme
     left: LeftOpen
     homing: Homing | None
+    too_soon: TooSoon | None
 
 
 class Decider:
@@ -114,8 +116,10 @@ class Decider:
         """The machine sent this."""
         self._heard(at_us)
         commands: list[Command] = []
-        if self._typist is not None and self._typist.homing is not None:
-            self._typist.homing.heard(data)
+        if self._typist is not None:
+            commands += self._judge_echo(self._typist, data, at_us)
+            if self._typist.homing is not None:
+                self._typist.homing.heard(data)
         for item in self._wire.feed(data):
             commands += self._take(item, at_us)
         return commands + self._deadlines_wanted()
@@ -152,6 +156,13 @@ class Decider:
                 self._displays.gone()
                 commands += self._flow.forget()
                 commands += self._typist.keying.forget() if self._typist is not None else []
+                self._trust_echo(isinstance(fact, kinds.LineOpened) and fact.keeps_time)
+            case kinds.SessionCleared():
+                self._trust_echo()
+            case kinds.BytesTyped() if self._typist is not None and self._typist.too_soon is not None:
+                self._typist.too_soon.typed(fact.bytes, at_us)
+            case kinds.LocalEchoFound(sign="too soon") if self._typist is not None:
+                self._typist.keying.unproven = True
         commands += self._run(fact, at_us)
         if self._nearly_full is not None:
             full, self._nearly_full = self._nearly_full, None
@@ -178,6 +189,7 @@ class Decider:
             scripts=run[0],
             until_us=run[1],
             failed=run[2],
+            keeps_time=bool(typist and typist.too_soon and typist.too_soon.keeps_time),
         )
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
@@ -195,6 +207,7 @@ class Decider:
         self._wire.restore(msgspec.json.decode(fact.wire))
         self._screen.restore(msgspec.json.decode(fact.display))
         self._watcher.carry_over(fact.printed, fact.landmark, fact.fields)
+        self._trust_echo(fact.keeps_time)
 
     def begin(self, script: str, secrets: Mapping[str, str], at_us: int) -> list[Command]:
         """Runs this script from now on and no other, whatever ran before: for a rehearsal."""
@@ -232,12 +245,14 @@ class Decider:
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
         left = LeftOpen(self._folder)
         homing = None
+        # In a rehearsal what is typed anew comes back at once.
+        too_soon = TooSoon(machine, self._rate) if gate is not None else None
         if way is not None and gate is not None:
             seen = self._watcher, self._displays
             scripts, rows = self._folder.scripts, self._screen.text_rows
             homing = Homing(machine, way, scripts, *seen, keying, session, left, rows)
         programme = Programme(self._folder, wanted, session, gate, homing)
-        return _Typist(keying, session, programme, left, homing)
+        return _Typist(keying, session, programme, left, homing, too_soon)
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What the scripts make of a fact."""
@@ -262,6 +277,18 @@ class Decider:
         let_go = self._flow.let_go(by, at_us)
         typed = self._typist.keying.take(FlowGo(), at_us)
         return [*let_go, *typed, *self._typist.session.keyed(at_us)]
+
+    def _judge_echo(self, typist: _Typist, data: bytes, at_us: int) -> list[Command]:
+        if typist.too_soon is None or typist.keying.unproven or not typist.too_soon.heard(data, at_us):
+            return []
+        return [Tell(fact=local_echo("too soon"))]
+
+    def _trust_echo(self, keeps_time: bool | None = None) -> None:
+        """The line may be another one, or set otherwise: its echo counts until it is found out."""
+        if self._typist is not None:
+            self._typist.keying.unproven = False
+            if (too_soon := self._typist.too_soon) is not None:
+                too_soon.begin(keeps_time=too_soon.keeps_time if keeps_time is None else keeps_time)
 
     def _heard(self, at_us: int) -> None:
         self._watcher.heard(at_us)

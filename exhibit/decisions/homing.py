@@ -17,6 +17,7 @@ from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import BY, LeftOpen
+from exhibit.decisions.local_echo import local_echo
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.noise import what_is_wrong
 from exhibit.decisions.script import SILENT, AnyStep, PressKey, Script, WayHome
@@ -223,13 +224,20 @@ class Homing:
         if question and not self._keys:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)
-        silent = Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))
+        silent: list[Command] = [Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))]
+        if self._keys and bytes(byte & 0x7F for byte in self._heard) == self._pressed:
+            silent.append(Tell(fact=local_echo("silent machine")))
         if SILENT in self._enough and self._session.state == "idle":
-            return [silent, *self._arrived(SILENT)]
+            return [*silent, *self._arrived(SILENT)]
         if self._left.question_possible and not self._keys:
             why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
             return self._ask(why)
-        return [silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
+        return [*silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
+
+    @property
+    def _pressed(self) -> bytes:
+        typing = self._machine.typing
+        return b"".join(typing.cancel if key == "cancel" else typing.nudge for key in self._keys)
 
     def _recognised(self, place: Place, at_us: int) -> list[Command]:
         told = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))

@@ -20,9 +20,10 @@ from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
 from exhibit.decisions.echo import Echo, SecondLook
+from exhibit.decisions.local_echo import local_echo, sign_in
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.wire import Control, FlowGo, FlowStop, Item, Text
-from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
+from exhibit.facts.kinds import EchoSign, TypingConfirmed, TypingGarbled
 
 MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
@@ -75,6 +76,11 @@ class Keying:
         """What goes out when XON comes: the next character, the key, or the cancel key."""
         self._key = b""
         self._hiding = False
+        self.unproven = False
+        """What comes back isn't the machine's own: from the next command on it doesn't count."""
+        self._unechoed = False
+        self._signs: set[EchoSign | None] = set()
+        """What there was of a local echo in each of the attempts."""
         self.state: State = "idle"
         self.why = ""
 
@@ -114,6 +120,7 @@ class Keying:
         self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
         self._attempt = 0
+        self._signs = set()
         self.why = ""
         if self._waits == "cancel":
             self._stop("failed")
@@ -128,6 +135,7 @@ class Keying:
         self._echo = Echo(self._machine, self._command, self._prompt)
         self._look = None
         self.return_sent = False
+        self._unechoed = self._secret or self.unproven or self._typing.echo == "none"
         self.state = "pacing" if self._unechoed else "typing"
         return self._type_next(at_us)
 
@@ -207,10 +215,6 @@ class Keying:
             self.why = "the machine did not answer RETURN with a new line"
             return self._cancel()
         return []
-
-    @property
-    def _unechoed(self) -> bool:
-        return self._secret or self._typing.echo == "none"
 
     def _take_echo(self, item: Item, at_us: int) -> list[Command]:
         echo = self._echo
@@ -315,7 +319,9 @@ class Keying:
             wait_us = self._settle_us
         # The first character of a secret waits as long as an echo may take; the rest needn't.
         elif self.state == "pacing" and not (self._secret and self._sent == 1):
-            wait_us = self._typing.pause_after_us * self._pauses
+            # A machine that would echo has taken a character at the latest when its echo would have come.
+            pause_us = self._typing.pause_after_us
+            wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
 
     def _came_back_wrong(self, came_back: str, final: str = "") -> list[Command]:
@@ -326,10 +332,14 @@ class Keying:
             attempt=self._attempt,
             new_line=self._echo.new_line or (self._look is not None and self._look.may_be_taken),
         )
+        self._signs.add(sign_in(self._command[: self._sent], self._echo.expected[: self._sent], came_back))
         failed = final or self._attempt == MOST_ATTEMPTS
         self._stop("failed" if failed else "cancelled")
         self.why = final or f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
-        return [Drop(name=DEADLINE), Tell(fact=garbled), *self._cancel()]
+        told: list[Command] = [Tell(fact=garbled)]
+        if failed and len(self._signs) == 1:
+            told += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
+        return [Drop(name=DEADLINE), *told, *self._cancel()]
 
     def _stop(self, state: State) -> None:
         self.state = state

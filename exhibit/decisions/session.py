@@ -13,6 +13,7 @@ from exhibit.decisions.at_console import AtConsole
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
+from exhibit.decisions.local_echo import WHY as ECHO_IS_LOCAL
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import Script
 from exhibit.decisions.script_run import ScriptRun, until_of
@@ -128,9 +129,14 @@ class Session:
             case kinds.LineOpened() if self.state == "line lost":
                 self._progress.go("the line came back")
                 return self._tidy_up(at_us)
-            case kinds.DeadlinePassed() | kinds.LineLost() | kinds.RecordNearlyFull() if (
-                self.state in _AT_REST
-            ):
+            case kinds.LocalEchoFound(sign="too soon") if self.state == "idle":
+                return self.fail_at_rest(ECHO_IS_LOCAL)
+            case (
+                kinds.DeadlinePassed()
+                | kinds.LineLost()
+                | kinds.RecordNearlyFull()
+                | kinds.LocalEchoFound(sign="too soon")
+            ) if self.state in _AT_REST:
                 return []
             case kinds.DeadlinePassed(name="script"):
                 return self._give_up_script("the whole script took longer than its limit", at_us)
@@ -138,6 +144,8 @@ class Session:
                 return self._give_up_script("the disc for the recordings is full", at_us)
             case kinds.LineLost(why=why):
                 return self._line_lost(why)
+            case kinds.LocalEchoFound(sign="too soon"):
+                return self._give_up_script(ECHO_IS_LOCAL, at_us)
         return self._follow(self._stepping.note(fact, at_us), at_us)
 
     # -- from step to step --------------------------------------------------------------------

@@ -75,7 +75,7 @@ class Tape:
                         return index
                     if step not in asked_so_far and self.has_step(step):
                         return None
-                case kinds.DeadlinePassed():
+                case kinds.DeadlinePassed() | kinds.LocalEchoFound(sign="too soon"):
                     return index
                 case _ if isinstance(fact, FROM_OUTSIDE):
                     return index

@@ -120,9 +120,9 @@ class Bridge:
         match event:
             case Received(data, at_us):
                 self._received(data, at_us)
-            case Opened(description, at_us):
+            case Opened(description, at_us, keeps_time):
                 self._openings += 1
-                self._append(kinds.LineOpened(line=description), at_us)
+                self._append(kinds.LineOpened(line=description, keeps_time=keeps_time), at_us)
             case Lost(why, at_us):
                 self._append(kinds.LineLost(why=why), at_us)
             case ErrorsCounted(parity, framing, overrun, breaks, at_us):

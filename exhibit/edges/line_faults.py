@@ -24,6 +24,8 @@ NUMBERED_TERMINALS = "/dev/pts/"
 """Names that the system gives to the next comer: a terminal that is gone may not be opened again by one."""
 NOTHING_HEARD = "Until it works nothing is heard of the machine and nothing can be typed at it."
 
+_WITH_A_UART = ("/dev/ttyS", "/dev/ttyUSB", "/dev/ttyAMA")
+
 _MISSING = {errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.ENOTDIR, errno.EIO}
 _FORBIDDEN = {errno.EACCES, errno.EPERM}
 _BUSY = {errno.EBUSY, errno.EAGAIN}
@@ -58,6 +60,15 @@ def running_faults(url: str) -> Iterator[None]:
 def is_network(url: str) -> bool:
     """Whether the line goes over a network, so that there is no device on this computer."""
     return "://" in url
+
+
+def keeps_time(url: str) -> bool:
+    """Whether characters take the time on this line that its settings say, as far as its device tells.
+
+    Not over a network, nor on a pseudo-terminal, nor on what calls itself a modem (ttyACM): there they come
+    as fast as they will. The names are those of the Linux kernel, Documentation/admin-guide/devices.txt.
+    """
+    return not is_network(url) and os.path.realpath(url).startswith(_WITH_A_UART)
 
 
 def unknown_kind(url: str) -> LineFault:

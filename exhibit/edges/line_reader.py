@@ -14,7 +14,14 @@ from typing import Protocol
 from exhibit.decisions.noise import FirstWords
 from exhibit.edges.error_counter import ErrorCounter
 from exhibit.edges.line_events import Deliver, ErrorsCounted, Lost, Opened, Received, Unreadable
-from exhibit.edges.line_faults import NUMBERED_TERMINALS, StillAway, running_faults, wrong_parity, wrong_speed
+from exhibit.edges.line_faults import (
+    NUMBERED_TERMINALS,
+    StillAway,
+    keeps_time,
+    running_faults,
+    wrong_parity,
+    wrong_speed,
+)
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 
@@ -109,7 +116,8 @@ class Line:
         try:
             if self._borrower is not None:
                 self._borrower.lend(port)
-            self._deliver(Opened(f"{self.url}, {self.settings.description()}", self._clock_us()))
+            described = f"{self.url}, {self.settings.description()}"
+            self._deliver(Opened(described, self._clock_us(), keeps_time(self.url)))
             first_words = FirstWords(self.settings)
             with running_faults(self.url):
                 counter = ErrorCounter(port.fileno())

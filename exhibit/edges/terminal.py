@@ -160,7 +160,7 @@ class Terminal:
                 return [f"  It stands at: {place}."]
             case kinds.ScriptLeftOut():
                 return [f"  The script {fact.script} isn't needed: {fact.why}."]
-            case kinds.LineUnreadable():
+            case kinds.LineUnreadable() | kinds.LocalEchoFound():
                 return [f"  {fact.what}", f"  {fact.do}"]
             case kinds.PersonAsked():
                 return [

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from exhibit.facts.fact import Fact, Words
+
+EchoSign = Literal["too soon", "as typed", "twice", "silent machine"]
+"""By what a local echo is found out."""
 
 
 class LineOpened(Fact, frozen=True, kw_only=True):
     """The line to the machine was opened."""
 
     line: str
+    keeps_time: bool = False
+    """Whether characters take the time on it that its settings say, as far as can be known."""
 
 
 class LineLost(Fact, frozen=True, kw_only=True):
@@ -78,6 +85,15 @@ class TypingConfirmed(Fact, frozen=True, kw_only=True):
 
     command: str
     attempts: int
+
+
+class LocalEchoFound(Fact, frozen=True, kw_only=True):
+    """Something nearer than the machine sends back what is typed, or seems to."""
+
+    sign: EchoSign
+    """By what it was found out. Only "too soon" is sure, and ends the script that runs."""
+    what: str
+    do: str
 
 
 class TypingHeld(Fact, frozen=True, kw_only=True):

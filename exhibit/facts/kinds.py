@@ -19,11 +19,13 @@ from exhibit.facts.console_facts import (
     BytesReceived,
     BytesTyped,
     BytesWithheld,
+    EchoSign,
     InterruptionSeen,
     LandmarkReached,
     LineErrorsCounted,
     LineLost,
     LineOpened,
+    LocalEchoFound,
     PatternSeen,
     ReadingTaken,
     TroubleRaised,
@@ -107,6 +109,7 @@ AnyFact = (
     | TypingRefused
     | TypingGarbled
     | TypingConfirmed
+    | LocalEchoFound
     | TypingHeld
     | TypingLetGo
     | PatternSeen
@@ -192,6 +195,7 @@ __all__ = [
     "DeadlineArmed",
     "DeadlinePassed",
     "DiscErrorsCounted",
+    "EchoSign",
     "Entry",
     "ExerciserBegun",
     "ExerciserEnded",
@@ -210,6 +214,7 @@ __all__ = [
     "LineLost",
     "LineOpened",
     "LineUnreadable",
+    "LocalEchoFound",
     "Outcome",
     "PackMounted",
     "PackRemoved",

@@ -85,6 +85,8 @@ class CarriedOver(Fact, frozen=True, kw_only=True):
     """When the rest between two rounds is over, by this recording's clock; 0 outside of one."""
     failed: str
     """Why nothing more is typed until a person has looked; empty otherwise."""
+    keeps_time: bool = False
+    """Whether characters take the time on the line that its settings say, as far as can be known."""
 
 
 class ClockStepped(Fact, frozen=True, kw_only=True):

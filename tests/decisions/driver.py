@@ -59,8 +59,8 @@ class Driver:
         self._record(fact)
         self._carry_out()
 
-    def open_line(self) -> None:
-        self.note(kinds.LineOpened(line="a line"))
+    def open_line(self, *, keeps_time: bool = False) -> None:
+        self.note(kinds.LineOpened(line="a line", keeps_time=keeps_time))
 
     def lose_line(self, why: str = "unplugged") -> None:
         self.note(kinds.LineLost(why=why))

@@ -27,6 +27,7 @@ class FarHeron:
         self.jobs: dict[int, str] = {}
         self.way_in: Callable[[int], bytes] = lambda byte: bytes((byte,))
         self.echo_us = 0
+        self.echoes = True
         self.echoes_secrets = False
         self.secret_echo_us = 0
         self.notices_at: set[int] = set()
@@ -76,7 +77,7 @@ class FarHeron:
             self._execute()
         elif byte >= 0x20:
             self._line += chr(byte).upper()
-            if self.place != "word" or self.echoes_secrets:
+            if self.echoes and (self.place != "word" or self.echoes_secrets):
                 self.print(chr(byte).upper(), self.secret_echo_us if self.place == "word" else self.echo_us)
         else:
             self.print("\x07")
@@ -111,6 +112,43 @@ class FarHeron:
             self.print(f"{CLEAR}\x1b[1;1HHERON BOARD 09.15\x1b[3;1HLOAD {len(self.jobs)}{jobs}\x1b[24;1H")
         else:
             self.print("WHAT?\r\n")
+
+
+class LocalEcho:
+    """An adapter with the machine behind it, which sends back by itself what is typed; `off`: the machine is.
+
+    Each byte comes back when it has been on the wire for its own time, and `late_us` later.
+    """
+
+    def __init__(self, machine: FarHeron, *, off: bool = False, late_us: int = 0) -> None:
+        self.machine = machine
+        self.echoes = True
+        self._off = off
+        self._late_us = late_us
+        self._free_us = 0
+        self._coming: deque[tuple[int, int]] = deque()
+        self._now_us = 0
+
+    @property
+    def executed(self) -> list[str]:
+        return self.machine.executed
+
+    def next_us(self) -> int | None:
+        due_us = [self._coming[0][0]] if self._coming else []
+        printed_us = None if self._off else self.machine.next_us()
+        return min([*due_us, *([printed_us] if printed_us is not None else [])], default=None)
+
+    def take(self) -> bytes:
+        if self._coming and self._coming[0][0] == self.next_us():
+            return bytes((self._coming.popleft()[1],))
+        return self.machine.take()
+
+    def typed(self, byte: int, at_us: int) -> None:
+        self._free_us = max(self._free_us, at_us) + CHAR_US
+        if self.echoes:
+            self._coming.append((self._free_us + self._late_us, byte))
+        if not self._off:
+            self.machine.typed(byte, at_us)
 
 
 def noisy(dice: random.Random, share: float, *kinds: str) -> Callable[[int], bytes]:

@@ -13,7 +13,7 @@ from exhibit.decisions.script import Folder, WhenLate
 from exhibit.decisions.steps_told import RunTold
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
-from tests.decisions.far_end import FarHeron
+from tests.decisions.far_end import FarHeron, LocalEcho
 from tests.decisions.heron import S, command, folder, hands_on, pause, press, script
 from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, decider, disturbed, run
 
@@ -257,3 +257,18 @@ def test_a_key_typed_behind_a_failed_script_is_no_part_of_its_last_step() -> Non
     told.take(kinds.ScriptEnded(script="opening", outcome="failed", tidy=True, why="no key"), 3)
     told.take(kinds.BytesTyped(bytes="\r", count=1, by="the way home", secret=False), 4)
     assert told.steps[0].typed == ""
+
+
+def test_a_round_that_a_local_echo_ended_is_rehearsed_as_it_was():
+    adapter = LocalEcho(FarHeron())
+    adapter.echoes = False
+    driver = Driver(decider(), adapter)
+    driver.open_line(keeps_time=True)
+    driver.asks("confirm", "key")
+    driver.run(until=lambda: len(driver.facts(kinds.StepEnded)) >= 4)
+    adapter.echoes, adapter.machine.echoes = True, False
+    driver.run()
+    assert driver.facts(kinds.LocalEchoFound)
+    runs = rehearsed(FOLDER, driver.entries)
+    assert the_round(runs).then.outcome == "failed"
+    assert differences(runs) == []

@@ -310,14 +310,14 @@ def test_a_loss_and_damaged_characters_are_recorded(tmp_path):
     staged = Staged(tmp_path, LOOK, None)
     staged.world.at(2 * S, ErrorsCounted(parity=1, framing=2, overrun=3, breaks=4, at_us=2 * S))
     staged.world.at(3 * S, Lost("unplugged", 3 * S))
-    staged.opens_at(4 * S)
+    staged.world.at(4 * S, Opened("a line", 4 * S, keeps_time=True))
     staged.world.at(5 * S, StopWanted("enough"))
     staged.bridge.run(stay_when_failed=False)
     assert staged.facts(kinds.LineOpened, kinds.LineLost, kinds.LineErrorsCounted) == [
         kinds.LineOpened(line="a line"),
         kinds.LineErrorsCounted(parity=1, framing=2, overrun=3, breaks=4),
         kinds.LineLost(why="unplugged"),
-        kinds.LineOpened(line="a line"),
+        kinds.LineOpened(line="a line", keeps_time=True),
     ]
 
 

@@ -19,6 +19,7 @@ from exhibit.edges import line as line_module
 from exhibit.edges.line import open_line, ports_present
 from exhibit.edges.line_faults import (
     StillAway,
+    keeps_time,
     lost,
     opening_faults,
     running_faults,
@@ -315,3 +316,30 @@ def test_every_foreign_error_ends_as_a_line_fault_that_keeps_its_cause(foreign):
 def test_an_error_of_ours_is_not_taken_for_the_line_s():
     with pytest.raises(KeyError), running_faults("/dev/gone"):
         raise KeyError("a mistake in the program")
+
+
+@pytest.mark.parametrize(
+    ("device", "keeps"),
+    [
+        ("/dev/ttyUSB0", True),
+        ("/dev/ttyS1", True),
+        ("/dev/pts/3", False),
+        ("/dev/ttyp0", False),
+        ("/dev/ttyACM0", False),
+        ("socket://adapter:4001", False),
+        ("rfc2217://adapter:4001", False),
+    ],
+)
+def test_only_on_a_real_serial_port_do_characters_take_the_time_that_they_should(device, keeps):
+    assert keeps_time(device) == keeps
+
+
+def test_a_link_to_a_pseudo_terminal_keeps_no_time_under_any_name(tmp_path):
+    far, near = os.openpty()
+    try:
+        link = tmp_path / "ttyUSB0"
+        link.symlink_to(os.ttyname(near))
+        assert not keeps_time(str(link))
+    finally:
+        os.close(far)
+        os.close(near)

@@ -9,6 +9,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions.left_open import NOTHING
+from exhibit.decisions.local_echo import local_echo
 from exhibit.decisions.machine import Site
 from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal
@@ -275,6 +276,8 @@ def test_what_the_last_recording_left_open_is_told(bench: Bench):
             "opening isn't needed: the machine",
         ),
         (kinds.LineUnreadable(cause="speed", what="It is no text.", do="Try 300."), "Try 300."),
+        (local_echo("too soon"), "proves nothing"),
+        (local_echo("silent machine"), "Switch off the local echo"),
         (kinds.SessionCleared(by="a docent"), "Going on"),
     ],
 )
