@@ -228,7 +228,7 @@ def test_what_a_machine_that_prints_already_happens_to_print_is_not_judged():
     judge.begin(keeps_time=True)
     for at_us in range(S, 2 * S, CHAR_US):
         judge.typed(" ", at_us)
-        assert not judge.heard(b"X ", at_us + CHAR_US)
+        assert not judge.heard(b"X" if at_us == S else b" ", at_us + CHAR_US)
 
 
 def test_the_eighth_bit_makes_no_difference_where_it_is_none_of_the_text():
