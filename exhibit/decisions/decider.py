@@ -38,7 +38,7 @@ from exhibit.decisions.story import Story
 from exhibit.decisions.use import Use
 from exhibit.decisions.use_watch import TOLD, UseWatch
 from exhibit.decisions.watcher import Watcher
-from exhibit.decisions.wire import FlowGo, FlowStop, Item, Wire
+from exhibit.decisions.wire import Item, Wire
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore
@@ -155,7 +155,7 @@ class Decider:
                 self._watcher.forget()
                 self._displays.gone()
                 commands += self._flow.forget()
-                commands += self._typist.keying.forget() if self._typist is not None else []
+                commands += self._typist.keying.rest() if self._typist is not None else []
                 self._trust_echo(isinstance(fact, kinds.LineOpened) and fact.keeps_time)
             case kinds.SessionCleared():
                 self._trust_echo()
@@ -213,8 +213,6 @@ class Decider:
         """Runs this script from now on and no other, whatever ran before: for a rehearsal."""
         self.rest()
         self._typist = self._typist_for(Wanted(before=(script,), rounds=0, after=()), secrets)
-        if self._flow.held:
-            self._typist.keying.take(FlowStop(), at_us)
         return self._typist.programme.note(kinds.LineOpened(line=self._line), at_us)
 
     def rest(self) -> None:
@@ -241,7 +239,7 @@ class Decider:
     def _typist_for(self, wanted: Wanted, secrets: Mapping[str, str], gate: Gate | None = None) -> _Typist:
         """Without a gate, as in a rehearsal, there are no limits, and a script begins where it stands."""
         machine, way = self._folder.machine, self._folder.way_home
-        keying = Keying(machine, machine.settle_us(self._rate))
+        keying = Keying(machine, machine.settle_us(self._rate), self._flow)
         session = Session(machine, self._watcher, self._displays, keying, secrets, self._wall_at)
         left = LeftOpen(self._folder)
         homing = None
@@ -274,9 +272,8 @@ class Decider:
         if not self._flow.held:
             why = "the machine doesn't hold up what is typed"
             return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
-        let_go = self._flow.let_go(by, at_us)
-        typed = self._typist.keying.take(FlowGo(), at_us)
-        return [*let_go, *typed, *self._typist.session.keyed(at_us)]
+        typed = self._typist.keying.let_go(by, at_us)
+        return [*typed, *self._typist.session.keyed(at_us)]
 
     def _judge_echo(self, typist: _Typist, data: bytes, at_us: int) -> list[Command]:
         if typist.too_soon is None or typist.keying.unproven or not typist.too_soon.heard(data, at_us):
@@ -298,11 +295,11 @@ class Decider:
         self._screen.apply([item])
         facts = self._watcher.take(item)
         facts += self._displays.take(item, self._screen)
-        commands = [*self._tell(facts, at_us), *self._flow.take(item, at_us)]
-        if self._typist is not None:
-            commands += self._typist.keying.take(item, at_us)
-            commands += self._typist.session.keyed(at_us)
-        return commands
+        commands = self._tell(facts, at_us)
+        if self._typist is None:
+            return commands + self._flow.take(item, at_us)
+        commands += self._typist.keying.take(item, at_us)
+        return commands + self._typist.session.keyed(at_us)
 
     def _tell(self, facts: list[kinds.AnyFact], at_us: int) -> list[Command]:
         commands: list[Command] = []

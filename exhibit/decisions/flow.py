@@ -19,7 +19,7 @@ MACHINE: Final = "the machine"
 
 
 class Flow:
-    """Whether the machine holds up what is typed (`held`)."""
+    """Whether the machine holds up what is typed (`held`). Nobody else keeps that."""
 
     def __init__(self, machine: Machine) -> None:
         self._troubles = sorted(

@@ -20,6 +20,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
 from exhibit.decisions.echo import Echo, SecondLook
+from exhibit.decisions.flow import MACHINE, Flow
 from exhibit.decisions.local_echo import local_echo, sign_in
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.wire import Control, FlowGo, FlowStop, Item, Text
@@ -50,13 +51,15 @@ class Keying:
 
     `state` says where it stands; at "confirmed" and "failed" whoever asked for the command takes
     over. At "cancelled" it waits to be told by `again` that the prompt stands once more.
-    `settle_us`: how long nothing may have come behind the last echo before RETURN is typed.
+    `settle_us`: how long nothing may have come behind the last echo before RETURN is typed. `flow` knows
+    whether the machine holds up what is typed; it is told of what comes by `take` and `let_go` here.
     """
 
-    def __init__(self, machine: Machine, settle_us: int) -> None:
+    def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
         self._machine = machine
         self._typing = machine.typing
         self._settle_us = settle_us
+        self._flow = flow
         self._by = ""
         self._command = ""
         self._prompt = ""
@@ -70,8 +73,6 @@ class Keying:
         """How many times the usual pause is left after a character that isn't echoed."""
         self.return_sent = False
         """RETURN went out behind the command that was begun last: the machine may have taken it."""
-        self._held = False
-        """The machine has sent XOFF."""
         self._waits: Literal["", "next", "key", "cancel"] = ""
         """What goes out when XON comes: the next character, the key, or the cancel key."""
         self._key = b""
@@ -92,12 +93,12 @@ class Keying:
     @property
     def at_rest(self) -> bool:
         """Whether nothing is being typed, hidden or held."""
-        return self.state not in _BUSY and not self._hiding and not self._held
+        return self.state not in _BUSY and not self._hiding and not self.held
 
     @property
     def held(self) -> bool:
         """Whether the machine holds up what is typed: it has sent XOFF, and no XON since."""
-        return self._held
+        return self._flow.held
 
     @property
     def command(self) -> str:
@@ -142,7 +143,7 @@ class Keying:
     def press(self, key: bytes, by: str) -> list[Command]:
         """Types one key, without waiting for anything."""
         self._by, self._key = by, key
-        if self._held:
+        if self.held:
             self._waits = self._waits or "key"
             return []
         return [Type(data=key, by=by)]
@@ -153,13 +154,8 @@ class Keying:
         self._stop("idle")
         return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
 
-    def forget(self) -> list[Command]:
-        """The line went away or came back: nothing that was going on counts, not even an XOFF."""
-        self._held = False
-        return self.rest()
-
     def rest(self) -> list[Command]:
-        """Nothing more is to be typed, also when XON comes."""
+        """Nothing more is to be typed, also when XON comes; or the line went away, and nothing counts."""
         self._waits = ""
         self._stop("idle")
         return [Drop(name=DEADLINE)]
@@ -167,12 +163,11 @@ class Keying:
     def take(self, item: Item, at_us: int) -> list[Command]:
         """What the machine sent while the command was being typed."""
         if isinstance(item, FlowStop):
-            self._held = True
             if self.state == "pacing":
                 self._pauses = min(LONGEST_PAUSES, 2 * self._pauses)
-            return [Drop(name=DEADLINE)]
+            return [*self._flow.take(item, at_us), Drop(name=DEADLINE)]
         if isinstance(item, FlowGo):
-            return self._go_on(at_us)
+            return self.let_go(MACHINE, at_us)
         new_line = isinstance(item, Control) and item.code == _LF
         if new_line and self.state != "pacing":
             self._hiding = False
@@ -202,7 +197,7 @@ class Keying:
 
     def overdue(self, at_us: int) -> list[Command]:
         """The echo deadline has passed."""
-        if self._held:
+        if self.held:
             return []
         if self.state == "pacing":
             return self._type_next(at_us)
@@ -275,7 +270,7 @@ class Keying:
 
     def _type_next(self, at_us: int) -> list[Command]:
         """Types as many characters as may be on their way; behind the last, where no echo comes, goes on."""
-        if self._held:
+        if self.held:
             self._waits = "next"
             return []
         if self._sent == len(self._command) and (self._unechoed or not self._command):
@@ -296,11 +291,12 @@ class Keying:
         self.state, self.return_sent = "awaiting new line", True
         return [Type(data=self._typing.return_key, by=self._by), self._deadline(at_us)]
 
+    def let_go(self, by: str, at_us: int) -> list[Command]:
+        """XON, or a person in its stead. Nothing happens where typing isn't held up."""
+        return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.held else []
+
     def _go_on(self, at_us: int) -> list[Command]:
-        """XON: types what has waited for it; what was being waited for has its time again."""
-        if not self._held:
-            return []
-        self._held = False
+        """Types what has waited for XON; what was being waited for has its time again."""
         waited, self._waits = self._waits, ""
         if waited == "cancel":
             return self._cancel()
@@ -349,7 +345,7 @@ class Keying:
             self._secret = False
 
     def _cancel(self) -> list[Command]:
-        if self._held:
+        if self.held:
             self._waits = "cancel"
             return []
         return [Type(data=self._typing.cancel, by=self._by)]

@@ -17,6 +17,7 @@ import random
 from collections.abc import Callable, Sequence
 
 from exhibit.decisions.commands import Arm, Command, Drop, Type
+from exhibit.decisions.flow import Flow
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.wire import Wire
 from exhibit.simulator.agenda import Agenda
@@ -83,7 +84,8 @@ class AtTheWhimbrel:
 def times_us(far: AtOnce | AtTheWhimbrel, command: str, window: int, look: bytes) -> tuple[int, int]:
     """From the first character's going out to the last one's echo, and on to the machine's new line."""
     settle_us = SETTLE_CHARACTERS * character_us(BAUD)
-    keying = Keying(machine(typing={"window": window, "show_again": look}), settle_us)
+    described = machine(typing={"window": window, "show_again": look})
+    keying = Keying(described, settle_us, Flow(described))
     wire = Wire("drop", flow_control=True)
     due_us: int | None = None
     began_us, echoed_us = far.now_us, 0

@@ -317,7 +317,7 @@ def test_there_is_nothing_to_cancel_when_the_command_was_taken_or_cancelled(end)
 
 def test_after_a_loss_of_the_line_nothing_is_typed_not_even_the_cancel_key():
     typed = Typed().begin("go")
-    typed._carry_out(typed.keying.forget())
+    typed.line_lost()
     typed.prints(b"G")
     assert (typed.sent, typed.due_us, typed.keying.state) == (b"g", None, "idle")
 
@@ -430,7 +430,7 @@ def test_at_rest_not_even_a_held_cancel_key_goes_out():
 def test_a_hold_doesnt_outlast_the_line():
     typed = Typed()
     typed.prints(XOFF)
-    typed._carry_out(typed.keying.forget())
+    typed.line_lost()
     typed.begin("go")
     assert typed.sent == b"g"
 

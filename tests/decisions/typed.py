@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from exhibit.decisions.commands import Arm, Drop, Tell, Type
+from exhibit.decisions.flow import Flow
 from exhibit.decisions.keying import DEADLINE, Keying
 from exhibit.decisions.wire import Wire
 from exhibit.facts.display import Display
+from exhibit.facts.kinds import TypingHeld, TypingLetGo
 from tests.decisions.heron import SETTLE_US, machine
 
 BY = "script round"
@@ -20,12 +22,18 @@ class Typed:
 
     def __init__(self, display=None, **typing):
         display = Display(**display or {})
-        self.keying = Keying(machine(typing=typing, display=display), SETTLE_US)
+        described = machine(typing=typing, display=display)
+        self.flow = Flow(described)
+        self.keying = Keying(described, SETTLE_US, self.flow)
         self.sent = b""
         self.told = []
         self.due_us = None
         self.now_us = 0
         self._wire = Wire("drop", flow_control=True)
+
+    def line_lost(self):
+        self.flow.forget()
+        self._carry_out(self.keying.rest())
 
     def _carry_out(self, commands):
         for command in commands:
@@ -37,8 +45,9 @@ class Typed:
                     assert name == DEADLINE
                     self.due_us = due_us
                 case Drop(name=name):
-                    assert name == DEADLINE
-                    self.due_us = None
+                    self.due_us = None if name == DEADLINE else self.due_us
+                case Tell(fact=TypingHeld() | TypingLetGo()):
+                    pass
                 case Tell(fact=fact):
                     self.told.append(fact)
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from exhibit.decisions.commands import Arm, Drop, Type
+from exhibit.decisions.flow import Flow
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.wire import Wire
 from tests.decisions.heron import machine
@@ -85,7 +86,7 @@ class Typing:
                 "show_again": bytes((SHOW_AGAIN,)) if show_again else b"",
             }
         )
-        self._keying = Keying(settings, SETTLE_US)
+        self._keying = Keying(settings, SETTLE_US, Flow(settings))
         self._wire = Wire("drop", flow_control=True)
         self._machine = FewWords(upper, set(ends_line), echo)
         self._inward, self._outward = inward, outward
