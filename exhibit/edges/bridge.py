@@ -7,15 +7,14 @@ known when it was ordered.
 
 from __future__ import annotations
 
-import queue
 from collections import deque
 from collections.abc import Callable
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import REST
-from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, StopWanted
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, Received, Unreadable
+from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, Inbox, StopWanted
+from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -45,7 +44,7 @@ class Bridge:
         writer: RecordingWriter,
         clock: RecordingClock,
         type_byte: TypeByte | None,
-        events: queue.SimpleQueue[Event],
+        events: Inbox,
         left: kinds.LastRecordingRead | None = None,
         carried_over: kinds.CarriedOver | None = None,
     ) -> None:
@@ -68,10 +67,6 @@ class Bridge:
         self._over: kinds.Outcome | None = None
         self._refused = ""
         self._openings = 0 if carried_over is None else 1
-
-    def deliver(self, event: Event) -> None:
-        """Take an event from any thread."""
-        self._queue.put(event)
 
     def ask(self, request: Request, reply: Reply) -> None:
         """Take a request from any thread."""
@@ -132,6 +127,9 @@ class Bridge:
                 self._append(counted, at_us)
             case Unreadable():
                 self._unreadable(event)
+            case ReaderFailed(fault):
+                self._closed("failed", fault.what)
+                raise fault
             case Asked(request, reply):
                 self._asked(request, reply)
             case StopWanted(why):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import queue
 import signal
 from collections.abc import Callable
 from importlib.metadata import version
@@ -15,7 +14,7 @@ import msgspec
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.script import Folder
 from exhibit.edges.bridge import Bridge, TypeByte
-from exhibit.edges.bridge_queue import Event, StopWanted
+from exhibit.edges.bridge_queue import Inbox, StopWanted
 from exhibit.edges.line import open_line
 from exhibit.edges.line_events import LineEvent, Unreadable
 from exhibit.edges.line_reader import Borrower
@@ -59,13 +58,15 @@ def run_bridge(
     """
     clock = RecordingClock(order.rate)
     carried_over: kinds.CarriedOver | None = None
-    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    events = Inbox()
+    _stop_on_signals(events)
     machine = order.folder.machine
 
     def deliver(event: LineEvent) -> None:
         # The eighth bit of a machine whose folder says so isn't parity, and may be what it likes.
         if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
             events.put(event)
+            events.wait_for_room()
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
@@ -81,7 +82,6 @@ def run_bridge(
             decider = make_decider(opened)
             bridge = Bridge(decider, writer, clock, type_byte, events, left, carried_over)
             if carried_over is None:
-                _stop_on_signals(bridge)
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
                 print(writer.path, flush=True)
             ended = bridge.run(order.stay_when_failed)
@@ -94,6 +94,7 @@ def run_bridge(
     finally:
         if door is not None:
             door.close()
+        events.end()
         line.stop()
 
 
@@ -137,9 +138,9 @@ def _opened(
     )
 
 
-def _stop_on_signals(bridge: Bridge) -> None:
+def _stop_on_signals(events: Inbox) -> None:
     def stop(number: int, _: FrameType | None) -> None:
-        bridge.deliver(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
+        events.put(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
 
     signal.signal(signal.SIGTERM, stop)
     # A Ctrl-C at the terminal reaches every process of a run. Who started the run says stop in good order.

@@ -18,6 +18,8 @@ from exhibit.facts.errors import ExhibitError
 
 REFUSED = 2
 """The exit status when something can't be done."""
+STOPPED = 130
+"""The usual exit status after Ctrl-C: 128 and the signal's number."""
 
 
 class Commands(click.Group):
@@ -30,6 +32,9 @@ class Commands(click.Group):
         except ExhibitError as error:
             click.echo(f"{error.what}\n{error.why}\n{error.do}", err=True)
             ctx.exit(REFUSED)
+        except KeyboardInterrupt:
+            click.echo("Stopped by Ctrl-C.", err=True)
+            ctx.exit(STOPPED)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

@@ -68,10 +68,14 @@ def open_line(
 
 def ports_present() -> list[str]:
     """The serial ports of this computer, by their lasting names where they have one."""
-    found = {os.path.realpath(port.device): port.device for port in list_ports.comports()}
+    found: dict[str, str] = {}
     lasting = "/dev/serial/by-id"
-    for name in sorted(os.listdir(lasting)) if os.path.isdir(lasting) else []:
-        found[os.path.realpath(f"{lasting}/{name}")] = f"{lasting}/{name}"
+    # What is plugged in or out just now makes pyserial stumble (TypeError), and folders go.
+    with suppress(*_LATE):
+        found = {os.path.realpath(port.device): port.device for port in list_ports.comports()}
+    with suppress(FileNotFoundError):
+        for name in sorted(os.listdir(lasting)):
+            found[os.path.realpath(f"{lasting}/{name}")] = f"{lasting}/{name}"
     return sorted(found.values())
 
 

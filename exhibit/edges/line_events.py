@@ -60,5 +60,11 @@ class Unreadable(msgspec.Struct, frozen=True):
     at_us: int
 
 
-LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable
+class ReaderFailed(msgspec.Struct, frozen=True):
+    """The thread that reads the line has ended, though nobody stopped it: nothing more is ever heard."""
+
+    fault: LineFault
+
+
+LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable | ReaderFailed
 Deliver = Callable[[LineEvent], None]

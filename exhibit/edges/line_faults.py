@@ -150,6 +150,15 @@ def lost(url: str) -> LineFault:
     return LineFault(what, NOTHING_HEARD, do + " It is tried again by itself until it works.")
 
 
+def reader_failed(url: str, error: Exception) -> LineFault:
+    """The thread that reads the line has met with what nobody foresaw."""
+    return LineFault(
+        f"This program's reader of the line {url} has failed ({type(error).__name__}: {error}).",
+        "Nothing more is heard of the machine, and nothing can be typed at it.",
+        "Look at the machine. When it is safe, start again; and show the engineer these words.",
+    )
+
+
 def _not_opened(
     error: Exception, url: str, settings: LineSettings, ports_present: Callable[[], list[str]]
 ) -> LineFault:

@@ -13,11 +13,20 @@ from typing import Protocol
 
 from exhibit.decisions.noise import FirstWords
 from exhibit.edges.error_counter import ErrorCounter
-from exhibit.edges.line_events import Deliver, ErrorsCounted, Lost, Opened, Received, Unreadable
+from exhibit.edges.line_events import (
+    Deliver,
+    ErrorsCounted,
+    Lost,
+    Opened,
+    ReaderFailed,
+    Received,
+    Unreadable,
+)
 from exhibit.edges.line_faults import (
     NUMBERED_TERMINALS,
     StillAway,
     keeps_time,
+    reader_failed,
     running_faults,
     wrong_parity,
     wrong_speed,
@@ -99,7 +108,15 @@ class Line:
         self._reader.join(within_s)
         return not self._reader.is_alive()
 
-    def _run(self, port: OpenPort | None) -> None:
+    def _run(self, port: OpenPort) -> None:
+        try:
+            self._read(port)
+        except Exception as error:
+            # Without a word everything would look as if the machine were silent.
+            self._deliver(ReaderFailed(reader_failed(self.url, error)))
+            raise
+
+    def _read(self, port: OpenPort | None) -> None:
         pause_s = FIRST_PAUSE_S
         while port is not None:
             opened_s = time.monotonic()

@@ -30,6 +30,7 @@ WEBSITE_ENDS_WITHIN_S = 5.0
 BRIDGE_ENDS_WITHIN_S = 300.0
 """Its tidy-up may take a while, and must not be cut short."""
 WEBSITE_AGAIN_AFTER_S = 1.0
+NOTHING_BEGUN = "Stopped before anything was begun at the machine."
 STOPPING = "Stopping: what was begun at the machine is put away first."
 STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
 
@@ -56,22 +57,29 @@ class Child:
         """The process's number."""
         return self._process.pid
 
-    def first_line(self) -> str:
-        """The line that the process prints when it is ready; empty when it ended instead."""
+    def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
+        """The line that the process prints when it is ready; empty when it ended instead, or isn't yet.
+
+        `meanwhile` is called again and again while it is waited for.
+        """
         out = self._process.stdout
         assert out is not None
-        return _line_within(out, START_WITHIN_S)
+        return _line_within(out, START_WITHIN_S, meanwhile)
 
     def status(self) -> int | None:
         """The exit status, None while it runs."""
         return self._process.poll()
 
+    def status_when_ended(self) -> int | None:
+        """The exit status of one that has nothing more to say, and so ends by itself; None if it doesn't."""
+        try:
+            return self._process.wait(ENDS_WITHIN_S)
+        except subprocess.TimeoutExpired:
+            return None
+
     def has_said_why(self) -> bool:
         """Whether it has ended by itself and said why, in three sentences: then nothing need be added."""
-        try:
-            return self._process.wait(ENDS_WITHIN_S) == SAID_WHY
-        except subprocess.TimeoutExpired:
-            return False
+        return self.status_when_ended() == SAID_WHY
 
     def ask_to_end(self) -> None:
         """Asks it to end in good order."""
@@ -118,6 +126,9 @@ class Run:
         website = Child(self._website_arguments)
         try:
             self.address = website.first_line()
+            if self._interrupted:
+                print(NOTHING_BEGUN, flush=True)
+                return 0
             if not self.address:
                 if website.has_said_why():
                     return SAID_WHY
@@ -127,9 +138,10 @@ class Run:
                     "Read what it says above, mend that and start again.",
                 )
             bridge = Child([*self._bridge_arguments, "--requests", str(self.door)], may_know_secrets=True)
-            first = bridge.first_line()
+            begun = bridge
+            first = bridge.first_line(lambda: self._stop_if_interrupted(begun))
             if not first:
-                return bridge.status() or 2
+                return self._not_begun(bridge)
             self.recording = Path(first)
             ready(self.address, self.recording)
             tail = Tail(self.recording)
@@ -142,12 +154,7 @@ class Run:
                     raise _machine_gone()
                 if website.status() is not None:
                     website = self._website_again()
-                if self._interrupted:
-                    self._interrupted = False
-                    print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
-                    if not self._asked_to_stop:
-                        self._asked_to_stop = True
-                        bridge.ask_to_end()
+                self._stop_if_interrupted(bridge)
                 time.sleep(LOOK_EVERY_S)
         finally:
             if bridge is not None and bridge.status() is None:
@@ -159,6 +166,29 @@ class Run:
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.
         self._interrupted = True
+
+    def _stop_if_interrupted(self, bridge: Child) -> None:
+        if not self._interrupted:
+            return
+        self._interrupted = False
+        print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
+        if not self._asked_to_stop:
+            self._asked_to_stop = True
+            bridge.ask_to_end()
+
+    def _not_begun(self, bridge: Child) -> int:
+        """The exit status where no recording was begun, so that nothing was typed either."""
+        status = bridge.status_when_ended()
+        if status is None:
+            raise SetUpFault(
+                f"The bridge has begun nothing within {START_WITHIN_S:g} s.",
+                "So it was ended. Nothing was typed at the machine.",
+                "See whether this computer or its disc is busy with something else, and start again.",
+            )
+        if status < 0 and self._asked_to_stop:
+            print(NOTHING_BEGUN, flush=True)
+            return 0
+        return _ended(status) or SAID_WHY
 
     def _website_again(self) -> Child:
         time.sleep(WEBSITE_AGAIN_AFTER_S)
@@ -206,11 +236,14 @@ def _next_day(tail: Tail) -> Tail:
     return tail
 
 
-def _line_within(out: IO[str], within_s: float) -> str:
+def _line_within(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -> str:
+    give_up_s = time.monotonic() + within_s
     with selectors.DefaultSelector() as selector:
         selector.register(out, selectors.EVENT_READ)
-        if not selector.select(within_s):
-            return ""
+        while not selector.select(LOOK_EVERY_S):
+            meanwhile()
+            if time.monotonic() >= give_up_s:
+                return ""
     return out.readline().strip()
 
 

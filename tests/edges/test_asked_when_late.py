@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import queue
 import threading
 import time
 from pathlib import Path
@@ -15,6 +14,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import Wanted
 from exhibit.decisions.script import WhenLate
 from exhibit.edges.bridge import Bridge
+from exhibit.edges.bridge_queue import Inbox
 from exhibit.edges.line_events import Opened, Received
 from exhibit.edges.requests import RequestDoor
 from exhibit.edges.terminal import Terminal
@@ -35,7 +35,7 @@ class Asked:
         clock = RecordingClock()
         begun = opened(wall=clock.opened_wall)
         self.writer = RecordingWriter(place, begun)
-        self.events: queue.SimpleQueue = queue.SimpleQueue()
+        self.events = Inbox()
         described = folder(script("round", LATE, pause("look", 1_000)))
         decider = Decider(described, begun, Wanted(before=(), rounds=1, after=()))
         bridge = Bridge(decider, self.writer, clock, lambda byte: "", self.events)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-import queue
 import threading
 from datetime import timedelta
 from pathlib import Path
@@ -14,11 +13,12 @@ import pytest
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.programme import Wanted
 from exhibit.edges.bridge import Bridge
-from exhibit.edges.bridge_queue import Asked, StopWanted
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, Received
+from exhibit.edges.bridge_queue import Asked, Inbox, StopWanted
+from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
+from exhibit.edges.line_faults import reader_failed
 from exhibit.edges.requests import Request, RequestDoor, ask
 from exhibit.facts import kinds
-from exhibit.facts.errors import RecordingFault
+from exhibit.facts.errors import LineFault, RecordingFault
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.decisions.again import check_decided_again
@@ -321,6 +321,23 @@ def test_a_loss_and_damaged_characters_are_recorded(tmp_path):
     ]
 
 
+def test_a_reader_that_has_failed_ends_the_bridge_with_its_words(tmp_path):
+    staged = Staged(tmp_path, folder(script("round", pause("look", 20 * S))), ONE)
+    fault = reader_failed("a line", RuntimeError("an odd adapter"))
+    staged.world.at(5 * S, ReaderFailed(fault))
+    with pytest.raises(LineFault) as raised:
+        staged.bridge.run(stay_when_failed=True)
+    assert raised.value is fault
+    assert staged.facts(kinds.RecordingClosed) == [kinds.RecordingClosed(why=fault.what)]
+
+
+def test_told_to_stop_before_the_line_is_open_it_types_nothing(tmp_path):
+    staged = Staged(tmp_path, folder(script("round", command("begin", "begin shuttle", "begun"))), ONE)
+    staged.world.at(0, StopWanted("Ctrl-C"))
+    assert staged.bridge.run(stay_when_failed=True) == "stopped"
+    assert staged.typed == []
+
+
 def test_characters_of_the_wrong_parity_are_counted(tmp_path):
     described = machine(eighth_bit="parity", line=machine().line.__class__(data_bits=7, parity="even"))
     staged = Staged(tmp_path, folder(script("round", pause("look")), machine=described), None)
@@ -437,7 +454,7 @@ def test_over_a_real_socket_a_step_is_confirmed_and_a_wrong_one_refused(tmp_path
     clock = RecordingClock()
     begun = opened(wall=clock.opened_wall)
     writer = RecordingWriter(tmp_path, begun)
-    events: queue.SimpleQueue = queue.SimpleQueue()
+    events = Inbox()
     bridge = Bridge(Decider(described, begun, ONE), writer, clock, lambda byte: "", events)
     door = RequestDoor(tmp_path / "door", bridge.ask)
     outcomes = []

@@ -74,6 +74,14 @@ def test_the_ports_of_this_computer_are_devices_that_exist():
     assert all(os.path.exists(port) for port in ports_present())
 
 
+def test_an_adapter_that_is_plugged_in_just_while_ports_are_listed_does_no_harm(monkeypatch):
+    def stumbles():
+        int(None)  # as pyserial 3.5 does with what a USB device doesn't tell yet (list_ports_linux.py)
+
+    monkeypatch.setattr(line_module.list_ports, "comports", stumbles)
+    assert isinstance(refusal("/dev/ttyUSB99"), StillAway)
+
+
 @pytest.mark.parametrize("path", ["/dev/null", "/tmp", __file__])
 def test_what_is_no_serial_port_is_called_so(path):
     assert refusal(path).what == f"{path} is no serial port."

@@ -7,7 +7,7 @@ import time
 import pytest
 
 from exhibit.edges import line_reader
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, Received
+from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
 from exhibit.edges.line_faults import StillAway
 from exhibit.edges.line_reader import Line
 from exhibit.facts.errors import LineFault
@@ -213,6 +213,15 @@ def test_a_mistake_of_whoever_listens_closes_the_port_and_shows(started, monkeyp
     assert shown.get(timeout=LONG_S).exc_type is KeyError
     assert line.stop(LONG_S)
     assert port.closed_by == "reads made:line"
+
+
+def test_what_nobody_foresaw_ends_the_reader_and_is_told(started, monkeypatch):
+    quickly(monkeypatch)
+    monkeypatch.setattr(threading, "excepthook", lambda shown: None)
+    line = started([MadePort([], breaks=OSError()), RuntimeError("an odd adapter")])
+    told = [line.heard.get(timeout=LONG_S) for _ in range(3)]
+    assert [type(event) for event in told] == [Opened, Lost, ReaderFailed]
+    assert "an odd adapter" in told[-1].fault.what
 
 
 def test_errors_that_the_hardware_counts_are_told(started, monkeypatch):

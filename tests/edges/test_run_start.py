@@ -1,0 +1,111 @@
+"""Ctrl-C while a run is starting, and a bridge that doesn't come to begin anything."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from exhibit.edges import running
+from exhibit.edges.cli import main
+from exhibit.edges.running import NOTHING_BEGUN, STOPPING, Run
+from exhibit.facts.errors import SetUpFault
+
+KILLED, TOLD = -signal.SIGKILL, -signal.SIGTERM
+
+
+class MadeChild:
+    """A process of a run. `waits`: what befalls while its first line is waited for."""
+
+    made: list[MadeChild]
+    bridge_waits: Callable[[], None]
+    website_waits: Callable[[], None]
+    bridge_ends_with: int | None
+
+    def __init__(self, arguments: list[str], *, may_know_secrets: bool = False) -> None:
+        self.is_bridge = may_know_secrets
+        self.asked_to_end = self.ended = False
+        MadeChild.made.append(self)
+
+    def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
+        if not self.is_bridge:
+            MadeChild.website_waits()
+            return "http://127.0.0.1:8000/"
+        MadeChild.bridge_waits()
+        meanwhile()
+        return ""
+
+    def status(self) -> int | None:
+        return MadeChild.bridge_ends_with if self.is_bridge else None
+
+    status_when_ended = status
+
+    def ask_to_end(self) -> None:
+        self.asked_to_end = True
+
+    def end(self, within_s: float) -> None:
+        self.ended = True
+
+
+@pytest.fixture(autouse=True)
+def _made_children(monkeypatch: pytest.MonkeyPatch) -> None:
+    MadeChild.made = []
+    MadeChild.website_waits = MadeChild.bridge_waits = staticmethod(lambda: None)
+    MadeChild.bridge_ends_with = None
+    monkeypatch.setattr(running, "Child", MadeChild)
+
+
+def ctrl_c() -> None:
+    signal.raise_signal(signal.SIGINT)
+
+
+def go() -> int:
+    return Run(["bridge"], ["web"]).go(lambda address, path: None, lambda entry: None)
+
+
+def test_ctrl_c_before_the_bridge_is_started_begins_nothing_at_the_machine(capsys):
+    MadeChild.website_waits = staticmethod(ctrl_c)
+    assert go() == 0
+    assert capsys.readouterr().out == f"{NOTHING_BEGUN}\n"
+    assert [child.is_bridge for child in MadeChild.made] == [False]
+    assert MadeChild.made[0].ended
+
+
+@pytest.mark.parametrize(("ends_with", "status"), [(TOLD, 0), (0, 2), (2, 2)])
+def test_ctrl_c_while_the_bridge_starts_reaches_it_at_once(capsys, ends_with: int, status: int):
+    MadeChild.bridge_waits = staticmethod(ctrl_c)
+    MadeChild.bridge_ends_with = ends_with
+    assert go() == status
+    assert MadeChild.made[1].asked_to_end
+    assert capsys.readouterr().out.splitlines() == [STOPPING, *([NOTHING_BEGUN] if not status else [])]
+
+
+def test_a_bridge_that_is_killed_while_it_starts_is_told_in_words():
+    MadeChild.bridge_ends_with = KILLED
+    with pytest.raises(SetUpFault, match="ended from outside"):
+        go()
+
+
+def test_a_bridge_that_begins_nothing_for_long_is_ended_and_told_in_words():
+    with pytest.raises(SetUpFault, match="begun nothing within 60 s"):
+        go()
+    assert all(child.ended for child in MadeChild.made)
+
+
+def test_while_a_first_line_is_waited_for_other_things_are_seen_to():
+    reading, writing = os.pipe()
+    with os.fdopen(reading) as out:
+        line = running._line_within(out, 60, lambda: os.write(writing, b"ready\n") and None)
+    os.close(writing)
+    assert line == "ready"
+
+
+def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, capsys):
+    monkeypatch.setattr("exhibit.edges.settings.read_folder", lambda folder: ctrl_c())
+    with pytest.raises(SystemExit) as ended:
+        main(["bridge", f"{tmp_path}", "--line", "a line"])
+    assert ended.value.code == 130
+    assert capsys.readouterr().err == "Stopped by Ctrl-C.\n"
