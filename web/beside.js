@@ -36,6 +36,18 @@ export function cardNamed(recording, name) {
   return (recording?.cards ?? []).find((card) => card.name === name);
 }
 
+// The boxes of all lines of text.
+function lines(holder) {
+  const texts = document.createTreeWalker(holder, NodeFilter.SHOW_TEXT);
+  const range = document.createRange();
+  const found = [];
+  while (texts.nextNode()) {
+    range.selectNodeContents(texts.currentNode);
+    found.push(...range.getClientRects());
+  }
+  return found;
+}
+
 export class Beside {
   constructor(holder, changed) {
     this.holder = holder;
@@ -53,6 +65,18 @@ export class Beside {
   hint() {
     const { holder } = this;
     this.more.hidden = holder.scrollTop + holder.clientHeight >= holder.scrollHeight - 4;
+    this.coverHalfALine();
+  }
+
+  // A line of which only the upper part is in sight above the foot can't be read: it is covered.
+  coverHalfALine() {
+    let cover = 0;
+    if (!this.more.hidden) {
+      const foot = this.more.getBoundingClientRect().top;
+      const cut = lines(this.holder).filter((one) => one.top < foot && one.bottom > foot + 1);
+      cover = Math.max(0, ...cut.map((one) => Math.ceil(foot - one.top)));
+    }
+    this.more.style.setProperty("--cover", `${cover}px`);
   }
 
   choose(name) {

@@ -6,7 +6,8 @@ import { plain, told } from "./words.js";
 
 const GAP = 40;
 const LETTER = 16;
-const LABELS_BESIDE = 74; // room for the names beside drives that stand one over the other
+const FACE = `700 ${LETTER}px "exhibit caption", system-ui, sans-serif`; // that of the part spoken of is the widest
+const LABELS_BESIDE = 74; // at least: room for the names beside drives that stand one over the other
 const UNDER = 62; // room for the cables and for names of three lines under the floor
 const OVER = 6;
 const OVER_A_STACK = 16;
@@ -40,8 +41,16 @@ const INSIDE = {
   chest: (x, y, w, h) => [line(x, y + h * 0.25, x + w, y + h * 0.25), box(x + w * 0.4, y + h * 0.2, w * 0.2, h * 0.1)],
 };
 
+// A name is broken between words only. In whatever language the page is read, nothing moves.
+function longestWord(stack, names) {
+  const words = stack.flatMap((part) => Object.values(names[part.name] ?? {}).flatMap((name) => name.split(" ")));
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = FACE;
+  return Math.max(0, ...words.map((word) => pen.measureText(word).width));
+}
+
 // Where each part stands: cabinets from left to right on one floor, their parts from the top down.
-export function placed(parts) {
+export function placed(parts, names) {
   const cabinets = new Map();
   for (const [name, part] of Object.entries(parts)) {
     if (!cabinets.has(part.cabinet)) cabinets.set(part.cabinet, []);
@@ -53,13 +62,15 @@ export function placed(parts) {
   for (const stack of cabinets.values()) {
     let y = floor - stack.reduce((sum, part) => sum + part.height_cm, 0);
     const width = Math.max(...stack.map((part) => part.width_cm));
-    const beside = stack.length > 1 ? LABELS_BESIDE : 0;
+    const beside = stack.length > 1 ? Math.max(LABELS_BESIDE, longestWord(stack, names) + 12) : 0;
+    const aside = stack.length > 1 ? 0 : Math.max(0, (longestWord(stack, names) + 8 - width - GAP) / 2);
+    x += aside;
     for (const part of stack) {
       const [first, last] = [part === stack[0], part === stack.at(-1)];
-      places.push({ ...part, first, last, x: x + (width - part.width_cm) / 2, y, stacked: stack.length > 1, cabinetX: x, cabinetWidth: width, room: width + beside + GAP });
+      places.push({ ...part, first, last, x: x + (width - part.width_cm) / 2, y, stacked: stack.length > 1, cabinetX: x, cabinetWidth: width, beside });
       y += part.height_cm;
     }
-    x += width + beside + GAP;
+    x += width + aside + (beside ? beside + GAP / 2 : GAP);
   }
   return { places, floor, width: x - GAP / 2, height: floor + UNDER };
 }
@@ -90,6 +101,11 @@ export class Cabinets {
     this.lead();
   }
 
+  // The face has come by which names are measured.
+  measureAgain() {
+    this.key = "";
+  }
+
   draw(parts, names, tag, words) {
     this.groups.clear();
     this.svg = null;
@@ -97,7 +113,7 @@ export class Cabinets {
       this.holder.replaceChildren();
       return;
     }
-    this.layout = placed(parts);
+    this.layout = placed(parts, names);
     const { places, floor, width, height } = this.layout;
     const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, role: "group", "aria-label": words.row });
     const hatch = drawn("pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, line(0, 0, 0, 7));
@@ -113,7 +129,7 @@ export class Cabinets {
     const label = place.state === "working" ? name : `${name}, ${words.states[place.state]}`;
     const group = drawn("g", { class: "part", role: "button", tabindex: 0, "data-part": place.name, "data-state": place.state, "aria-label": label });
     const reach = GAP / 2 - 2;
-    const right = place.stacked ? LABELS_BESIDE : reach;
+    const right = place.stacked ? place.beside : reach;
     // What can be touched is larger than what is drawn, so that a finger finds it on a small screen too.
     const [over, under] = [place.stacked && place.first ? OVER_A_STACK : 0, place.last ? (place.stacked ? UNDER_A_STACK : UNDER) : 0];
     group.append(box(x - reach, y - over, w + reach + right, h + over + under, { class: "reach" }));
@@ -134,7 +150,7 @@ export class Cabinets {
 
   // The name in short lines: beside parts of a stack, under those that stand alone.
   label(place, label) {
-    const most = place.stacked ? LABELS_BESIDE - 6 : place.width_cm + GAP - 4;
+    const most = place.stacked ? place.beside - 6 : place.width_cm + GAP - 4;
     const lines = [];
     for (const word of label.split(" ")) {
       const longer = lines.length ? `${lines.at(-1)} ${word}` : word;

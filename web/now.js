@@ -73,6 +73,7 @@ export function paintTrace(holder, points, printed, words) {
     holder.replaceChildren();
     return;
   }
+  const top = shares.length ? 0 : HEIGHT - BARS; // no room for a line that isn't drawn
   const end = Math.max(shares.at(-1)?.[0] ?? 0, (pieces.at(-1)?.[0] ?? -PIECE_S) + PIECE_S);
   const x = (at) => WIDTH * (1 - (end - at) / TRACE_S);
   const values = shares.map(([, value]) => value);
@@ -80,7 +81,7 @@ export function paintTrace(holder, points, printed, words) {
     values.length ? words.traceIs(Math.min(...values), Math.max(...values), values.at(-1)) : "",
     words.printedIs(pieces.reduce((sum, [, count]) => sum + count, 0)),
   ];
-  const svg = drawn("svg", { viewBox: `0 0 ${WIDTH} ${HEIGHT}`, preserveAspectRatio: "none", role: "img", "aria-label": label.filter(Boolean).join(" ") });
+  const svg = drawn("svg", { viewBox: `0 ${top} ${WIDTH} ${HEIGHT - top}`, preserveAspectRatio: "none", role: "img", "aria-label": label.filter(Boolean).join(" ") });
   for (const value of values.length ? [0, 50, 100] : []) svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: share(value), y2: share(value) }));
   for (const run of runs(shares, x)) svg.append(drawn("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
   const most = Math.max(FULL_BAR, ...pieces.map(([, count]) => count));
@@ -94,7 +95,7 @@ export function paintTrace(holder, points, printed, words) {
   scale.setAttribute("aria-hidden", "true");
   for (const text of values.length ? ["100", "0"] : []) scale.append(Object.assign(document.createElement("span"), { textContent: text }));
   const frame = document.createElement("div");
-  frame.className = "trace-frame";
+  frame.className = shares.length ? "trace-frame" : "trace-frame bars-alone";
   frame.append(scale, svg);
   const caption = document.createElement("p");
   caption.textContent = values.length ? words.trace : words.traceOfPrint;

@@ -46,6 +46,7 @@ let phone = "";
 let mode = "";
 let stream = "";
 let chosen = choices.homeLanguage;
+let replaying; // how far a recording has been played, and how fast
 let takenAt = 0; // when this page was told what the museum's time is
 
 function nothing() {
@@ -64,8 +65,8 @@ function heard(answer) {
   }
   stream = answer.stream;
   if (answer.picture) take(answer.picture);
+  replaying = answer.controls;
   paintAll();
-  controls.paint(answer.controls, picture.seq, words());
   document.documentElement.dataset.mode = mode;
   document.documentElement.dataset.stream = stream;
   document.documentElement.dataset.seq = picture.seq;
@@ -126,6 +127,7 @@ function paintAll() {
   figures.paintItself(picture.items.recording, own.words, tag);
   paint.paintPrinted(picture.printed_at, own.words);
   figures.paintFigures(picture.readings, own.words);
+  controls.paint(replaying, picture.seq, own.words);
   fitColumnWhenChanged();
 }
 
@@ -243,7 +245,11 @@ setInterval(() => {
   beside.tick(performance.now() - captionAt > CALM_AFTER_MS);
 }, LOOK_EVERY_MS);
 addEventListener("resize", fitAll);
-document.fonts.ready.then(fitAll);
+document.fonts.ready.then(() => {
+  cabinets.measureAgain();
+  paintAll();
+  fitAll();
+});
 const resized = new ResizeObserver(() => {
   fitCaption(); // its place is what the row leaves
   cabinets.lead();

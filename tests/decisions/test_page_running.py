@@ -128,3 +128,19 @@ def test_a_picture_gone_on_with_from_a_snapshot_tells_the_same():
     again = View()
     again.restore(kept)
     assert again.standing().may_run == view.standing().may_run != ()
+
+
+def test_at_a_rate_what_ran_before_ends_by_the_museums_own_clock_too():
+    running = [Running(exerciser="work", job="7", ends="2026-11-25T09:03:00+00:00")]
+    (one,) = told((S, LOST), use_before=UseBefore(at=NINE, running=running), rate=20.0).may_run
+    assert one.until[11:16] == "09:03"
+
+
+def test_two_jobs_are_kept_apart_and_those_long_over_do_not_pile_up():
+    other = kinds.ExerciserBegun(exerciser="work", job="5", part="left", ends_us=900 * S)
+    assert jobs(told((S, WORK), (2 * S, other), (3 * S, LOST))) == ["3", "5"]
+    later = [
+        (at_s * S, kinds.ExerciserBegun(exerciser="work", job=str(at_s), part="left", ends_us=(at_s + 1) * S))
+        for at_s in range(10, 40, 10)
+    ]
+    assert len(view_of(*later).batch(0)["items"]["may_run"]) == 1

@@ -72,6 +72,22 @@ def test_without_any_reading_nothing_is_claimed(page: Page, tmp_path: Path) -> N
         assert page.evaluate("document.querySelectorAll('#trace polyline').length") == 0
 
 
+def test_until_readings_come_no_room_is_kept_for_their_line(page: Page, tmp_path: Path) -> None:
+    day = [told for told in made_facts.a_day() if not isinstance(told[1], kinds.ReadingTaken)]
+    later = [(day[-1][0] + at_s, kinds.BytesReceived(bytes="NO DESK: ", first_us=0)) for at_s in (10, 20, 30)]
+    path = made_facts.write(tmp_path / "recordings", [*day, *later])
+    with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
+        page.goto(web.address)
+        wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
+        assert page.evaluate(BLANK_ABOVE_BARS) < 8  # px
+
+
+BLANK_ABOVE_BARS = """(() => {
+    const bars = [...document.querySelectorAll("#trace rect")].map((one) => one.getBoundingClientRect().top);
+    return Math.min(...bars) - document.querySelector("#trace svg").getBoundingClientRect().top;
+})()"""
+
+
 def test_the_retired_programmer_gets_the_figures_and_the_line_as_it_is_set(
     page: Page, tmp_path: Path
 ) -> None:

@@ -9,7 +9,7 @@ from playwright.sync_api import Page
 
 from exhibit.facts import kinds
 from exhibit.streams.recording import SUFFIX, read_all
-from tests.pages import web_processes
+from tests.pages import made_facts, pictures, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.picture_text import go_to
 from tests.pages.web_processes import ROOT
@@ -61,3 +61,16 @@ def test_no_recorded_page_says_look_or_listen(path: Path, page: Page, tmp_path: 
             for said in words.values():
                 assert said not in text
         assert page.text_content("#badge-name") == "Recorded"
+
+
+def test_the_controls_of_a_paused_recording_are_said_in_the_language_that_is_chosen(
+    page: Page, tmp_path: Path
+) -> None:
+    path = made_facts.write(
+        tmp_path / "recordings", made_facts.a_day(), made_facts.opened(languages=pictures.LANGUAGES)
+    )
+    with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
+        page.goto(web.address)
+        wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
+        page.click("#languages button[lang=de]")
+        assert page.inner_text("#go-to-fact label").strip() == "Tatsache"

@@ -146,3 +146,78 @@ def test_a_machine_that_is_not_drawn_has_no_row(page: Page, tmp_path: Path) -> N
         wait_until(page, HAS_PICTURE)
         assert not page.is_visible("#row")
         assert not page.is_visible("#leader")
+
+
+def test_no_name_of_a_part_lies_over_another_or_leaves_the_row_in_any_language(
+    page: Page, tmp_path: Path
+) -> None:
+    long = {"en": "Processor", "de": "Rechnerschrank"}
+    parts = {**made_facts.WHIMBREL.machine.parts, "processor": long}
+    made = made_facts.opened(parts=parts, languages={"en": "English", "de": "Deutsch"})
+    path = made_facts.write(tmp_path, made_facts.a_day(), made)
+    with web_processes.live(path) as web:
+        page.goto(web.address)
+        wait_until(page, HAS_PICTURE)
+        for tag, name in (("en", "Lower"), ("de", "Plattenlaufwerk")):
+            page.click(f"#languages button[lang={tag}]")
+            wait_until(page, f"document.querySelector('#cabinets').textContent.includes('{name}')")
+            assert page.evaluate(OVERLAPS) == []
+
+
+OVERLAPS = """(() => {
+    const row = document.querySelector("#cabinets").getBoundingClientRect();
+    const texts = [...document.querySelectorAll("#cabinets text")];
+    const boxes = [...texts, ...document.querySelectorAll("#cabinets .part :is(rect:not(.reach), line)")];
+    const place = (one) => one.getBoundingClientRect();
+    const beside = (a, b) => a.left >= b.right || b.left >= a.right;
+    const over = (a, b) => !beside(a, b) && a.top < b.bottom - 4 && b.top < a.bottom - 4;
+    const found = texts.filter((one) => place(one).left < row.left - 1 || place(one).right > row.right + 1);
+    for (const one of texts) {
+        const others = boxes.filter((other) => other !== one && over(place(one), place(other)));
+        found.push(...others.filter((other) => other.parentElement !== one.parentElement));
+    }
+    return found.map((one) => one.outerHTML);
+})()"""
+"""Names that lie over a name or a drawing of another part, or outside of the row."""
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+def test_no_line_of_a_card_is_cut_in_half_above_its_foot(
+    size: tuple[int, int], page: Page, tmp_path: Path
+) -> None:
+    with STATES["watching"](tmp_path) as where, web_processes.live(where) as web:
+        page.set_viewport_size({"width": size[0], "height": size[1]})
+        page.goto(web.address)
+        wait_until(page, HAS_PICTURE)
+        page.evaluate("document.fonts.ready")
+        longer = 0
+        for part in PARTS:
+            page.click(f"[data-part={part}] .reach")
+            for scrolled in (0, 7, 15):
+                page.evaluate("(to) => { document.querySelector('#beside').scrollTop = to; }", scrolled)
+                page.wait_for_function(f"document.querySelector('#beside').scrollTop <= {scrolled}")
+                page.evaluate(
+                    "new Promise((then) => requestAnimationFrame(() => requestAnimationFrame(then)))"
+                )
+                cut = page.evaluate(CUT_LINES)
+                assert cut["cut"] == [], (part, scrolled)
+                longer += cut["foot"]
+        assert longer  # else nothing was looked at
+
+
+CUT_LINES = """(() => {
+    const more = document.querySelector("#beside .more");
+    if (more.hidden) return {foot: 0, cut: []};
+    const cover = parseFloat(getComputedStyle(more, "::before").height) || 0;
+    const edge = more.getBoundingClientRect().top - cover;
+    const cut = [];
+    for (const one of document.querySelectorAll("#beside :is(p, dt, dd):not(.more)")) {
+        const range = document.createRange();
+        range.selectNodeContents(one);
+        for (const line of range.getClientRects()) {
+            if (line.top < edge - 1 && line.bottom > edge + 1) cut.push(one.textContent);
+        }
+    }
+    return {foot: 1, cut};
+})()"""
+"""Whether the card's foot shows, and the texts of which a line lies across its upper edge."""
