@@ -19,6 +19,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.decisions.exercised import LastHour, Span
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall, write_wall
 from exhibit.facts.units import H_US
@@ -38,12 +39,6 @@ class Busy(msgspec.Struct):
     ends_us: int | None
 
 
-class _Span(msgspec.Struct):
-    from_us: int
-    to_us: int
-    exercisers: int
-
-
 class Use:
     """What was used up to the last fact, by the clock of the recording that `opened` begins."""
 
@@ -59,9 +54,8 @@ class Use:
         self.running = [
             Busy(r.exerciser, r.job, self._us_of(r.ends) if r.ends else None) for r in kept.running
         ]
-        self._spans = [
-            _Span(self._us_of(s.began), self._us_of(s.ended), s.exercisers) for s in kept.stretches
-        ]
+        spans = [Span(self._us_of(s.began), self._us_of(s.ended), s.exercisers) for s in kept.stretches]
+        self._hour = LastHour(spans, self._real_us, self._clock_us)
         self.round_ended_us = self._us_of(kept.round_ended) if kept.round_ended else None
         self._pass_gap(self._us_of(kept.at))
 
@@ -80,9 +74,7 @@ class Use:
 
     def hour_us(self) -> int:
         """Exerciser time in the last hour, in real microseconds."""
-        since_us = self._at_us - self._clock_us(H_US)
-        spans = [(max(s.from_us, since_us), s.to_us, s.exercisers) for s in self._spans]
-        return sum(self._real_us(to - start) * n for start, to, n in spans if to > start)
+        return self._hour.exercised_us(self._at_us)
 
     def rest_of_running_us(self) -> int:
         """How long those that go on will exercise, if nobody stops them; without those that don't end."""
@@ -92,18 +84,8 @@ class Use:
 
     def hour_is_below_us(self, most_us: int) -> int:
         """When, by the recording's clock, the last hour's exerciser time is no more than `most_us`."""
-        ahead = [_Span(self._at_us, busy.ends_us, 1) for busy in self.running if busy.ends_us is not None]
-        spans = sorted([*self._spans, *ahead], key=lambda span: span.to_us)
-        over_us = sum(self._real_us(s.to_us - s.from_us) * s.exercisers for s in spans) - most_us
-        for span in spans:
-            if over_us <= 0:
-                break
-            whole_us = self._real_us(span.to_us - span.from_us) * span.exercisers
-            if over_us <= whole_us:
-                within_us = -(-over_us // span.exercisers)
-                return max(self._at_us, span.from_us + self._clock_us(within_us + H_US))
-            over_us -= whole_us
-        return self._at_us
+        ends_us = [busy.ends_us for busy in self.running if busy.ends_us is not None]
+        return self._hour.is_below_us(most_us, self._at_us, ends_us)
 
     @property
     def today(self) -> DayUse:
@@ -142,7 +124,6 @@ class Use:
     def before(self, at_us: int) -> UseBefore:
         """What the next recording begins with, if this one ends at `at_us`."""
         self.pass_time(at_us)
-        since_us = self._at_us - self._clock_us(H_US)
         used = UseBefore(
             at=self._written(self._at_us),
             days=dict(sorted(self._days.items())[-DAYS_KEPT:]),
@@ -150,8 +131,7 @@ class Use:
             parts=self.parts,
             stretches=[
                 Stretch(began=self._written(s.from_us), ended=self._written(s.to_us), exercisers=s.exercisers)
-                for s in self._spans
-                if s.to_us > since_us
+                for s in self._hour.since(self._at_us)
             ],
             running=[
                 Running(
@@ -258,13 +238,7 @@ class Use:
         self._of_today().exercised_us += real_us
         year = self._date()[:4]
         self._years[year] = self._years.get(year, 0) + real_us
-        last = self._spans[-1] if self._spans else None
-        if last is not None and (last.to_us, last.exercisers) == (self._at_us, len(self.running)):
-            last.to_us = to_us
-        else:
-            since_us = self._at_us - self._clock_us(H_US)
-            self._spans = [span for span in self._spans if span.to_us > since_us]
-            self._spans.append(_Span(self._at_us, to_us, len(self.running)))
+        self._hour.went_on(self._at_us, to_us, len(self.running))
 
     def _of_today(self) -> DayUse:
         return self._days.setdefault(self._date(), DayUse())

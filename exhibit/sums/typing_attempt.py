@@ -7,17 +7,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable
-from typing import Final, Literal, NamedTuple
+from typing import Final, NamedTuple
 
 from exhibit.sums.console_model import XOFF, XON, Console, folded
 from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
+from exhibit.sums.way_back import Flag, WayBack
 
 WHOLE: Final = "\r"
 """Stands for the whole command among what was executed; no command has it in it."""
-_LF, _CR = 10, 13
-_UNSEEN: Final = (0, 127, XON, XOFF)
-"""What `wire` leaves out: fillers, and flow control where there is none."""
-_Flag = Literal["", "wrong", "stop"]
 _TOO_SMALL: Final = 1e-15
 _LOOK_WRONG, _LOOK_STOPS, _NEVER = -1, -2, -3
 """It will be found wrong; an XOFF will hold us up in its middle; it will not be shown at all."""
@@ -28,7 +25,7 @@ class _Far(NamedTuple):
 
     right: int
     """How many echoes in all were read, or wait to be read and will be found right."""
-    flag: _Flag
+    flag: Flag
     """What comes behind them."""
     kept: int
     """How many characters of the command stand on the machine's line; -1 if something else does."""
@@ -55,17 +52,14 @@ class Attempt:
         self._length = len(command)
         self._console = console
         self._inward = way_with(inward).arrivals
-        self._outward = way_with(outward).arrivals
-        self._found: dict[tuple[int, int, int], tuple[tuple[int, _Flag, float], ...]] = {}
-        self._parts: dict[int, tuple[float, float, float]] = {}
-        self._backs: dict[tuple[int, _Flag, bytes], tuple[tuple[int, _Flag, float], ...]] = {}
+        self._back = WayBack(self._echo, console, outward)
         self._window = window
         self._ends_line = console.ends_line - {console.cancel}
         # A character comes as one, or twice as the same: the first tells what the cancel key became.
         became = [(arrived[0], chance) for arrived, chance in self._inward(console.cancel).items() if arrived]
         self._cancel_works = sum(chance for first, chance in became if first == console.cancel)
         self._cancel_ends = sum(chance for first, chance in became if first in self._ends_line)
-        self._before_the_line = self._before_again()
+        self._before_the_line = self._back.line_again()
         # A state's successors have sent or read one character more.
         self._due: list[defaultdict[_State, float]] = [
             defaultdict(float) for _ in range(2 * self._length + 1)
@@ -123,7 +117,7 @@ class Attempt:
                     effects[kept, mute, again, shown] += share
         after: defaultdict[_Far, float] = defaultdict(float)
         for (kept, mute, again, shown), likely in effects.items():
-            for right, flag, share in self._come_back(before.right, before.flag, shown):
+            for right, flag, share in self._back.come_back(before.right, before.flag, shown):
                 # Behind something wrong the line will never be shown again.
                 after[_Far(right, flag, kept, mute, _NEVER if flag else again)] += likely * share
         for far, share in after.items():
@@ -156,61 +150,6 @@ class Attempt:
         fits = 0 <= kept < self._length and shown == self._echo[kept]
         return kept + 1 if fits else -1, mute, bytes((shown,))
 
-    # -- the way back ---------------------------------------------------------------------------------
-
-    def _come_back(self, right: int, flag: _Flag, shown: bytes) -> tuple[tuple[int, _Flag, float], ...]:
-        """What the machine prints comes back to us, behind what waits to be read already."""
-        known = self._backs.get((right, flag, shown))
-        if known is None:
-            ends: dict[tuple[int, _Flag], float] = {(right, flag): 1.0}
-            for emitted in shown:
-                before, ends = ends, defaultdict(float)
-                for (right_so_far, flagged), chance in before.items():
-                    if flagged:
-                        ends[right_so_far, flagged] += chance
-                        continue
-                    first, second, *_ = *self._echo[right_so_far : right_so_far + 2], -1, -1
-                    for more, then, likely in self._seen(emitted, first, second):
-                        ends[right_so_far + more, then] += chance * likely
-            known = tuple((end, then, chance) for (end, then), chance in ends.items())
-            self._backs[right, flag, shown] = known
-        return known
-
-    def _seen(self, emitted: int, first: int, second: int) -> tuple[tuple[int, _Flag, float], ...]:
-        """How many more are found right of a printed character, what is flagged then, and how likely that is.
-
-        `first` and `second` are the characters that are to come back next, -1 where none is.
-        """
-        known = self._found.get((emitted, first, second))
-        if known is None:
-            unseen, stop, double = self._apart(emitted)
-            right = self._outward(emitted).get((first,), 0.0)
-            found: defaultdict[tuple[int, _Flag], float] = defaultdict(float)
-            found[1, ""] += right
-            found[0, ""] += unseen
-            found[0, "stop"] += stop
-            found[_judged((emitted, emitted), (first, second))] += double
-            found[0, "wrong"] += 1 - right - unseen - stop - double
-            # What is less than the rounding of a sum is nothing.
-            known = tuple((more, flag, likely) for (more, flag), likely in found.items() if likely > 1e-14)
-            self._found[emitted, first, second] = known
-        return known
-
-    def _apart(self, emitted: int) -> tuple[float, float, float]:
-        """How likely it is that nothing is seen of what was printed, that it stops us, that it is doubled."""
-        known = self._parts.get(emitted)
-        if known is None:
-            unseen = stop = double = 0.0
-            for arrived, likely in self._outward(emitted).items():
-                if len(arrived) == 2:
-                    double += likely
-                elif arrived == (XOFF,) and self._console.flow_control:
-                    stop += likely
-                elif not arrived or arrived[0] in _UNSEEN:
-                    unseen += likely
-            known = self._parts[emitted] = unseen, stop, double
-        return known
-
     # -- the second look ------------------------------------------------------------------------------
 
     def _shown_again(
@@ -231,7 +170,7 @@ class Attempt:
         emitted = ord(folded(chr(character), console))
         return [
             (look[flag] if flag else again + more, likely)
-            for more, flag, likely in self._seen(emitted, first, second)
+            for more, flag, likely in self._back.seen(emitted, first, second)
         ]
 
     def _look(self, far: _Far, chance: float) -> None:
@@ -251,9 +190,8 @@ class Attempt:
             if executed:
                 self.executed[self._standing(kept)] += chance * likely
             elif arrived != (console.show_again,) or mute:
-                held = sum(
-                    share for _, flag, share in self._come_back(self._length, "", shown) if flag == "stop"
-                )
+                back = self._back.come_back(self._length, "", shown)
+                held = sum(share for _, flag, share in back if flag == "stop")
                 self._cancel(after, chance * likely * (1 - held))
             else:
                 self._looked(after, chance * likely)
@@ -265,33 +203,6 @@ class Attempt:
         held = stops + (right if far.again == _LOOK_STOPS else 0.0)
         self._return(far, chance * found)
         self._cancel(far, chance * (1 - found - held))
-
-    def _before_again(self) -> tuple[float, float]:
-        """How likely what is printed before the line is found right, and that it holds us up.
-
-        Before the new line any text may stand; behind it the prompt.
-        """
-        shows = self._console.again_shows
-        new_line = max(shows.rfind(_CR), shows.rfind(_LF)) + 1
-        begun, standing, stops = 1.0, 0.0, 0.0
-        for emitted in shows[:new_line]:
-            still, then = 0.0, 0.0
-            for arrived, likely in self._outward(emitted).items():
-                texts = [character for character in arrived if character not in _UNSEEN]
-                if arrived == (XOFF,) and self._console.flow_control:
-                    stops += (begun + standing) * likely
-                elif not texts:
-                    still += begun * likely
-                    then += standing * likely
-                elif all(character in (_CR, _LF) for character in texts):
-                    then += (begun + standing) * likely
-                elif all(character in PRINTABLE for character in texts):
-                    still += begun * likely
-            begun, standing = still, then
-        for character in shows[new_line:]:
-            stops += standing * self._apart(character)[1]
-            standing *= self._outward(character).get((character,), 0.0)
-        return standing, stops
 
     # -- the ends -------------------------------------------------------------------------------------
 
@@ -320,34 +231,7 @@ class Attempt:
 
     def _answered(self, kept: int, shown: bytes, executed: bool, chance: float) -> None:
         """What came of RETURN comes back. Unless that is a new line, the cancel key is typed once more."""
-        by_cancel = chance * (1 - self._new_line(shown)) * self._cancel_ends
+        by_cancel = chance * (1 - self._back.new_line(shown)) * self._cancel_ends
         if executed:
             self.right += chance - by_cancel
         self.executed["" if executed else self._standing(kept)] += by_cancel
-
-    def _new_line(self, shown: bytes) -> float:
-        """How likely it is that no cancel key follows RETURN when the machine prints this.
-
-        A new line is taken for its answer, and an XOFF makes us wait; any text before them is one too much.
-        """
-        waiting, taken = 1.0, 0.0
-        for emitted in shown:
-            on = 0.0
-            for arrived, likely in self._outward(emitted).items():
-                for character in arrived:
-                    if character == _LF or (character == XOFF and self._console.flow_control):
-                        taken += waiting * likely
-                        break
-                    if character in PRINTABLE and self._console.echo:
-                        break
-                else:
-                    on += likely
-            waiting *= on
-        return taken
-
-
-def _judged(twice: tuple[int, int], expected: tuple[int, int]) -> tuple[int, _Flag]:
-    """How many of the expected characters came when a printed one came twice, and whether more did."""
-    if twice[0] != expected[0]:
-        return 0, "wrong"
-    return (2, "") if twice[1] == expected[1] else (1, "wrong")

@@ -54,6 +54,23 @@ def test_half_a_command_is_never_executed(folder, whole):
         assert (trial.came_to, trial.wrong) == ("home", []), (seq, acted)
 
 
+def test_a_bridge_killed_before_it_heard_whether_a_job_was_stopped_stops_it_again(folder, whole):
+    """By the number that the machine gave; that the job is gone already is no trouble then."""
+    step = next(
+        e.seq
+        for e in whole.entries
+        if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "stop-shuttle"
+    )
+    returned = next(
+        e.seq
+        for e in whole.entries
+        if e.seq > step and isinstance(e.fact, kinds.BytesTyped) and e.fact.bytes == "\r"
+    )
+    for seq, acted in ((returned, True), (returned + 1, False), (returned + 3, False)):
+        trial = try_moment(folder, seq, acted, 2_000_000)
+        assert (trial.came_to, trial.wrong) == ("home", []), (seq, acted)
+
+
 def test_the_next_round_is_a_whole_one(folder, whole):
     world = World(folder)
     died = next(
