@@ -39,16 +39,20 @@ class Child:
     """A process of the run. It ends in good order when whoever started it is gone: its standard input ends.
 
     It has a session of its own, so that a terminal that is closed, or a key pressed in it, reaches
-    only the process that started the run. Only who types the secrets is given them.
+    only the process that started the run. Only who types the secrets is given them. `holds`: lifelines of
+    others, which go on for as long as this one lives, even if whoever started them is gone.
     """
 
-    def __init__(self, arguments: Sequence[str], *, may_know_secrets: bool = False) -> None:
+    def __init__(
+        self, arguments: Sequence[str], *, may_know_secrets: bool = False, holds: Sequence[int] = ()
+    ) -> None:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "exhibit", *arguments, "--with-starter"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
             start_new_session=True,
+            pass_fds=holds,
             env={k: v for k, v in os.environ.items() if may_know_secrets or not k.startswith(IN_ENVIRONMENT)},
         )
 
@@ -56,6 +60,12 @@ class Child:
     def pid(self) -> int:
         """The process's number."""
         return self._process.pid
+
+    @property
+    def lifeline(self) -> int:
+        """The other end of its standard input, as a file's number: it goes on while somebody holds this."""
+        assert self._process.stdin is not None
+        return self._process.stdin.fileno()
 
     def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
         """The line that the process prints when it is ready; empty when it ended instead, or isn't yet.
@@ -137,7 +147,10 @@ class Run:
                     "Visitors would have seen nothing.",
                     "Read what it says above, mend that and start again.",
                 )
-            bridge = Child([*self._bridge_arguments, "--requests", str(self.door)], may_know_secrets=True)
+            arguments = [*self._bridge_arguments, "--requests", str(self.door)]
+            # A simulator that ended before the bridge would cut its tidy-up short.
+            holds = () if machine is None else (machine.lifeline,)
+            bridge = Child(arguments, may_know_secrets=True, holds=holds)
             begun = bridge
             first = bridge.first_line(lambda: self._stop_if_interrupted(begun))
             if not first:

@@ -113,7 +113,7 @@ def test_a_run_whose_terminal_is_closed_puts_away_what_it_began_and_closes_the_r
     demo.process.wait(WITHIN_S)
     until(lambda: isinstance(demo.facts()[-1], kinds.RecordingClosed))
     ended = [fact for fact in demo.facts() if isinstance(fact, kinds.ScriptEnded)]
-    assert [fact.outcome for fact in ended] == ["stopped"]
+    assert [(fact.outcome, fact.tidy) for fact in ended] == [("stopped", True)], ended
     until(lambda: not any(_alive(pid) for pid in demo.children.values()))
 
 
