@@ -15,7 +15,7 @@ fact that some were withheld.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 import msgspec
@@ -272,8 +272,7 @@ class Decider:
         if not self._flow.held:
             why = "the machine doesn't hold up what is typed"
             return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
-        typed = self._typist.keying.let_go(by, at_us)
-        return [*typed, *self._typist.session.keyed(at_us)]
+        return self._keyed(lambda keying: keying.let_go(by, at_us), at_us)
 
     def _judge_echo(self, typist: _Typist, data: bytes, at_us: int) -> list[Command]:
         if typist.too_soon is None or typist.keying.unproven or not typist.too_soon.heard(data, at_us):
@@ -298,7 +297,16 @@ class Decider:
         commands = self._tell(facts, at_us)
         if self._typist is None:
             return commands + self._flow.take(item, at_us)
-        commands += self._typist.keying.take(item, at_us)
+        return commands + self._keyed(lambda keying: keying.take(item, at_us), at_us)
+
+    def _keyed(self, take: Callable[[Keying], list[Command]], at_us: int) -> list[Command]:
+        """Something came to the keying. What stood before a held cancel key went out no longer counts."""
+        assert self._typist is not None
+        keying = self._typist.keying
+        was_held = keying.cancel_held
+        commands = take(keying)
+        if was_held and not keying.cancel_held:
+            self._watcher.cancelled(at_us)
         return commands + self._typist.session.keyed(at_us)
 
     def _tell(self, facts: list[kinds.AnyFact], at_us: int) -> list[Command]:

@@ -137,6 +137,9 @@ class Homing:
         """The line is quiet."""
         if self._noise:
             return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
+        if self._keying.held:
+            # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
+            return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
         if self._left.half_possible and "cancel" not in self._keys:
             return self._press("cancel", "part of a command may stand on the console", at_us)
         place = place_of(self._machine, self._watcher, self._displays)
@@ -158,9 +161,14 @@ class Homing:
             return self._look(at_us)
         return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
-    def _listen_on(self, until_us: int, at_us: int) -> list[Command]:
+    def _listen_on(
+        self,
+        until_us: int,
+        at_us: int,
+        why: str = "the machine goes on printing, and nothing that we know stands there",
+    ) -> list[Command]:
         if at_us >= self._begun_us + self._way.within_us:
-            return self._ask("the machine goes on printing, and nothing that we know stands there")
+            return self._ask(why)
         return [Arm(name=DEADLINE, due_us=until_us)]
 
     # -- keys ---------------------------------------------------------------------------------

@@ -73,9 +73,8 @@ class Keying:
         """How many times the usual pause is left after a character that isn't echoed."""
         self.return_sent = False
         """RETURN went out behind the command that was begun last: the machine may have taken it."""
-        self._waits: Literal["", "next", "key", "cancel"] = ""
-        """What goes out when XON comes: the next character, the key, or the cancel key."""
-        self._key = b""
+        self._waits: Literal["", "next", "cancel"] = ""
+        """What goes out when XON comes: the next character, or the cancel key."""
         self._hiding = False
         self.unproven = False
         """What comes back isn't the machine's own: from the next command on it doesn't count."""
@@ -101,6 +100,11 @@ class Keying:
         return self._flow.held
 
     @property
+    def cancel_held(self) -> bool:
+        """Whether the cancel key is to go out as soon as the machine lets go."""
+        return self._waits == "cancel"
+
+    @property
     def command(self) -> str:
         """What was begun to be typed last."""
         return self._command
@@ -123,14 +127,19 @@ class Keying:
         self._attempt = 0
         self._signs = set()
         self.why = ""
-        if self._waits == "cancel":
+        if self.cancel_held:
             self._stop("failed")
             self.why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
             return []
         return self.again(at_us)
 
     def again(self, at_us: int) -> list[Command]:
-        """Types the command from its beginning: the prompt stands, nothing stands behind it."""
+        """Types the command from its beginning: the prompt stands, nothing stands behind it.
+
+        Nothing is typed while the cancel key is still held up: part of the command may stand there.
+        """
+        if self.cancel_held:
+            return []
         self._attempt += 1
         self._sent = 0
         self._echo = Echo(self._machine, self._command, self._prompt)
@@ -141,12 +150,12 @@ class Keying:
         return self._type_next(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:
-        """Types one key, without waiting for anything."""
-        self._by, self._key = by, key
-        if self.held:
-            self._waits = self._waits or "key"
-            return []
-        return [Type(data=key, by=by)]
+        """Types one key, without waiting for anything; none while the machine holds up what is typed.
+
+        Later it would go out whenever the machine lets go, whatever stands there then.
+        """
+        self._by = by
+        return [] if self.held else [Type(data=key, by=by)]
 
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if part of a command may stand on the console."""
@@ -300,8 +309,6 @@ class Keying:
         waited, self._waits = self._waits, ""
         if waited == "cancel":
             return self._cancel()
-        if waited == "key":
-            return [Type(data=self._key, by=self._by)]
         if waited == "next":
             return self._type_next(at_us)
         return [self._deadline(at_us)] if self.state in _BUSY else []
@@ -339,7 +346,7 @@ class Keying:
 
     def _stop(self, state: State) -> None:
         self.state = state
-        if self._waits != "cancel":
+        if not self.cancel_held:
             self._waits = ""
         if state != "cancelled":
             self._secret = False

@@ -105,6 +105,9 @@ class Stepping:
         """The keying may have come to an end, or the machine have let go of it: goes on from there."""
         if self._held_up and not self._console.held:
             self._held_up = False
+            standing = self._console.standing
+            if self._state == "typing" and standing is not None:
+                return self._type_again(standing.landmark, at_us)
             return self._want_prompt(at_us) if self._state == "at prompt" else []
         if self._state != "typing":
             return []
@@ -213,6 +216,9 @@ class Stepping:
             return []
         if landmark not in at_of(self._run.step):
             return self._failed(f"after the cancel key, {landmark} stood on the console")
+        self._held_up = self._console.held
+        if self._held_up:
+            return []
         return [self._limit(at_us), *self._console.type_anew(at_us)]
 
     def _press(self, step: PressKey) -> list[Command]:

@@ -11,7 +11,7 @@ from exhibit.decisions.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import MACHINE, S, command, folder, in_english, machine, opened, script
+from tests.decisions.heron import CANCEL, MACHINE, S, command, folder, in_english, machine, opened, script
 
 XOFF, XON = b"\x13", b"\x11"
 
@@ -159,3 +159,52 @@ def test_a_whole_day_goes_on_behind_a_hold_that_was_let_go():
     driver.run(lambda: driver.over is not None)
     assert driver.over == "done"
     assert far.executed == ["BEGIN MILL"]
+
+
+def test_a_prompt_that_came_before_a_held_cancel_key_went_out_is_not_typed_at():
+    """A broadcast may bring it again; what is typed there would stand behind what is half typed."""
+    driver = at_the_prompt()
+    driver.prints(XOFF + b"X")
+    driver.stands(b"\r\nREADY: ")
+    assert driver.typed == b"g"
+    driver.prints(XON)
+    assert driver.typed == b"g" + CANCEL
+    driver.prints(b" CANCELLED\r\n")
+    driver.stands(b"READY: ")
+    assert driver.typed == b"g" + CANCEL + b"g"
+
+
+@pytest.mark.parametrize("settled", [True, False])
+def test_a_prompt_on_its_way_when_a_held_cancel_key_goes_out_is_not_typed_at(settled):
+    driver = at_the_prompt()
+    driver.prints(XOFF + b"X")
+    if settled:
+        driver.stands(b"\r\nREADY: ")
+    else:
+        driver.prints(b"\r\nREADY: ")
+    driver.prints(XON)
+    while driver.deadlines.keys() & {"settle", "echo"}:
+        driver.passes(min(driver.deadlines, key=driver.deadlines.__getitem__))
+    assert driver.typed == b"g" + CANCEL
+
+
+def test_nor_does_the_tidy_up_type_at_it():
+    described = folder(
+        script(
+            "round",
+            command("go", "go", "begun", within_us=20 * S),
+            tidy_up=(command("leave", "leave", "ready", within_us=200 * S),),
+        )
+    )
+    driver = Driver(Decider(described, opened(), Wanted(before=("round",), rounds=0, after=())))
+    driver.open_line()
+    driver.stands(b"READY: ")
+    driver.prints(XOFF)
+    driver.passes("step")
+    driver.stands(b"\r\nREADY: ")
+    assert driver.typed == b"g"
+    driver.prints(XON)
+    assert driver.typed == b"g" + CANCEL
+    driver.prints(b" CANCELLED\r\n")
+    driver.stands(b"READY: ")
+    assert driver.typed == b"g" + CANCEL + b"l"

@@ -32,6 +32,7 @@ from tests.decisions.heron import (
     script,
 )
 
+XOFF, XON = b"\x13", b"\x11"
 LANDMARKS = {
     "signed-out": ("ready",),
     "signed-in": ("desk",),
@@ -620,3 +621,38 @@ def test_where_nothing_known_stands_the_tidy_up_that_is_still_due_says_whether_t
     driver = started(FarHeron(), left(), where=where)
     driver.passes("home")
     assert driver.typed == RETURN
+
+
+# -- a machine that holds up what is typed
+
+
+def test_no_key_waits_for_a_machine_that_holds_up_what_is_typed():
+    """It would go out whenever the machine lets go, though a person was told that nothing more is typed."""
+    driver = started()
+    driver.prints(XOFF)
+    driver.run(lambda: bool(driver.facts(kinds.PersonAsked)), within_us=200 * S)
+    assert "holds up what is typed" in asked(driver)
+    assert keys(driver) == []
+    driver.prints(XON)
+    driver.run()
+    assert driver.typed == b""
+
+
+def test_no_held_key_goes_out_into_an_opening_that_began_because_nothing_was_heard():
+    driver = started(wanted=Wanted(rounds=0, after=()))
+    driver.prints(XOFF)
+    driver.run(within_us=200 * S)
+    driver.prints(XON)
+    assert driver.typed == b""
+    assert ran(driver) == []
+
+
+def test_the_key_is_typed_when_the_machine_has_let_go():
+    driver = started(FarHeron())
+    driver.prints(XOFF)
+    driver.wait(S)
+    driver.passes("home")
+    driver.prints(XON)
+    driver.run()
+    assert keys(driver) == ["nudge"]
+    assert driver.over == "done"

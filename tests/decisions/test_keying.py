@@ -400,22 +400,23 @@ def test_no_command_is_begun_before_a_held_cancel_key_has_gone_out():
     assert typed.sent == b"g" + CANCEL
 
 
-def test_a_key_is_held_and_dropped_when_its_step_is_given_up():
+def test_a_key_that_is_pressed_while_the_machine_holds_never_goes_out():
+    """It was meant for what stood there then."""
     typed = Typed()
     typed.prints(XOFF)
     typed.press(b" ")
-    typed.give_up()
     typed.prints(XON)
     assert typed.sent == b""
 
 
-def test_a_held_key_goes_out_when_it_may():
-    typed = Typed()
+def test_a_command_is_not_typed_anew_before_its_held_cancel_key_has_gone_out():
+    typed = Typed().begin("go")
     typed.prints(XOFF)
-    typed.press(b" ")
-    assert typed.sent == b""
+    typed.prints(b"X")
+    assert typed.keying.state == "cancelled"
+    typed.again()
     typed.prints(XON)
-    assert typed.sent == b" "
+    assert typed.sent == b"g" + CANCEL
 
 
 def test_at_rest_not_even_a_held_cancel_key_goes_out():
