@@ -19,9 +19,11 @@ export function paintCaption(caption, items, badgeName, words, tag) {
   const kind = caption ? caption.kind : "none";
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
   const tells = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[kind] ?? kind;
-  say($("kind"), caption ? tells : words.noCaption);
+  const nothing = emptiness(items, badgeName);
+  const begun = nothing === "by hand" || nothing === "begun" ? told(items.script?.title, tag) : "";
+  say($("kind"), caption ? tells : begun || words.noCaption);
   refill($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [time(caption.at, words.at(minute(caption.at)))] : []));
-  const text = caption ? told(caption.words, tag) : words.empty[emptiness(items, badgeName)];
+  const text = caption ? told(caption.words, tag) : words.empty[nothing];
   const element = $("caption");
   const isNew = element.textContent !== text;
   if (isNew) {
@@ -39,5 +41,7 @@ export function paintCaption(caption, items, badgeName, words, tag) {
 // Which kind of nothing there is to explain: by the facts, so that a replay says the same.
 function emptiness(items, badgeName) {
   if (badgeName === "reading the record") return badgeName;
-  return !items.line || items.line.state === "not opened" ? "not started" : "other";
+  if (!items.line || items.line.state === "not opened") return "not started";
+  if (items.hands_on) return "by hand";
+  return items.session?.state === "running" && items.script && !items.script.ended && !items.closed ? "begun" : "other";
 }

@@ -56,6 +56,8 @@ const en = {
   empty: {
     "not started": "Nothing has come from the machine yet. As soon as it says something that we know, it is explained here.",
     "reading the record": "One moment: this page is catching up with the machine.",
+    "by hand": "Somebody is asked to do the next step at the machine by hand. As soon as the machine answers, it is explained here.",
+    "begun": "It has just begun. As soon as the machine says something that we know, it is explained here.",
     other: "As soon as the machine says something that we know, it is explained here.",
   },
   kinds: { "seen": "Seen on the console", "look or listen for": "Look or listen for this", "background": "Background" },

@@ -53,6 +53,8 @@ export const de = {
   empty: {
     "not started": "Von der Maschine kam noch nichts. Sobald sie etwas sagt, das wir kennen, wird es hier erklärt.",
     "reading the record": "Einen Augenblick: Diese Seite holt die Maschine gerade ein.",
+    "by hand": "Der nächste Schritt an der Maschine geschieht von Hand: Jemand ist darum gebeten. Sobald die Maschine antwortet, wird es hier erklärt.",
+    "begun": "Es hat gerade begonnen. Sobald die Maschine etwas sagt, das wir kennen, wird es hier erklärt.",
     other: "Sobald die Maschine etwas sagt, das wir kennen, wird es hier erklärt.",
   },
   kinds: { "seen": "Auf der Konsole gesehen", "look or listen for": "Hinsehen oder hinhören", "background": "Hintergrund" },

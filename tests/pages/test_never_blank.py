@@ -112,3 +112,23 @@ def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None
     damaged = made_facts.write(tmp_path / "7", day)
     damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL FI", b"WHIMBREL FU", 1))
     assert not went_well(damaged)
+
+
+def test_before_the_machine_has_said_anything_the_page_says_what_is_being_done(
+    page: Page, tmp_path: Path
+) -> None:
+    with made_facts.beating(tmp_path) as tell, web_processes.live(tmp_path) as web:
+        tell(kinds.LineOpened(line="x"))
+        page.goto(web.address)
+        wait_until(page, f"{BADGE} === 'live'")
+        assert page.inner_text("#kind") == "Nothing to explain yet"
+        tell(kinds.ScriptStarted(script="opening", title={"en": "Waking the machine"}, by="1"))
+        wait_until(page, "document.querySelector('#kind').innerText === 'Waking the machine'")
+        assert page.inner_text("#caption").startswith("It has just begun.")
+        words = {"en": "Turn the key."}
+        tell(kinds.HandsOnAsked(script="opening", step="turn-the-key", words=words, caution={}))
+        wait_until(page, "document.querySelector('#caption').innerText.includes('by hand')")
+        assert "Turn the key." not in page.inner_text("#caption")  # it isn't the visitors who are asked
+        tell(kinds.HandsOnConfirmed(step="turn-the-key", by="1"))
+        tell(kinds.ScriptEnded(script="opening", outcome="done", tidy=True, why=""))
+        wait_until(page, "document.querySelector('#kind').innerText === 'Nothing to explain yet'")
