@@ -28,6 +28,8 @@ from exhibit.decisions.wire import Control, Csi, Escape, FlowGo, FlowStop, Item,
 from exhibit.facts.display import FormFeed
 
 _DRAWN = charsets.MAPS[LINE_SET]
+LINE_DRAWING = _DRAWN[0x5F:0x7F]
+"""All that the line drawing set has beside ASCII."""
 SETS = {
     PLAIN_SET: charsets.LAT1_MAP,
     LINE_SET: charsets.LAT1_MAP[:0x60] + _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:],

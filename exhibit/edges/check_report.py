@@ -13,7 +13,7 @@ from typing import Final
 
 from exhibit.decisions.script import Folder
 from exhibit.edges.caption_check import CaptionMistakes, check_captions, check_what_can_be_read
-from exhibit.edges.settings import Examined, examine, folder_of, read_files
+from exhibit.edges.settings import Examined, examine, folder_of, read_files, unread_files
 from exhibit.edges.settings_assembly import understood
 from exhibit.edges.settings_calendars import check_calendars
 from exhibit.edges.settings_cards import read_card_files
@@ -54,6 +54,7 @@ class Checked:
         """
         files, cards = read_files(path), read_card_files(path)
         found = examine(files, cards)
+        found.mistakes += unread_files(path, {*files, *cards})
         machine = found.drafts.machine
         if machine is not None and not any(m.file == MACHINE and not m.is_advice for m in found.mistakes):
             check_calendars(machine, today or datetime.datetime.now().astimezone().date())

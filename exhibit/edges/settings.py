@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -19,6 +19,7 @@ from typing import Any, Final
 from exhibit.decisions.script import HOME, Folder
 from exhibit.edges import toml_lines
 from exhibit.edges.settings_assembly import assemble
+from exhibit.edges.settings_cards import FOLDER as CARDS
 from exhibit.edges.settings_cards import read_card_files, read_cards
 from exhibit.edges.settings_home import FILE as HOME_FILE
 from exhibit.edges.settings_home import read_home
@@ -75,6 +76,26 @@ def read_files(path: Path) -> dict[str, bytes]:
             why,
             "Make the folder and its files readable for the user who runs this program.",
         ) from fault
+
+
+def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
+    """Advice on each file of words, steps or cards in a place where nothing is read. `known` are read."""
+    advice = []
+    for file in sorted([*path.rglob("*.toml"), *path.rglob("*.md")]):
+        within = file.relative_to(path)
+        name, folder = within.as_posix(), within.parent.name
+        if name in known or len(within.parts) == 1 or any(part.startswith(".") for part in within.parts):
+            continue
+        near = meant(folder, (LANGUAGES, CARDS)) if len(within.parts) == 2 else ""
+        if near == folder:
+            near = ""
+        write = (
+            f"{near}/{file.name}, if it is meant to be"
+            if near
+            else f"{LANGUAGES}/LANGUAGE.toml or {CARDS}/LANGUAGE/NAME.md, or the file somewhere else"
+        )
+        advice.append(Mistake(name, 1, "nothing reads this file where it lies", write, is_advice=True))
+    return advice
 
 
 @dataclass

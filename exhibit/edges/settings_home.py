@@ -32,7 +32,10 @@ class HomeDraft:
 
     def each_way(self) -> list[ScriptDraft]:
         """Each way by itself as a script."""
-        return [ScriptDraft(HOME, self.table, self.within_us, steps=steps) for steps in self.ways.values()]
+        return [
+            ScriptDraft(HOME, self.table, self.within_us, steps=steps, from_landmark=landmark)
+            for landmark, steps in self.ways.items()
+        ]
 
 
 def read_home(root: Table) -> HomeDraft:

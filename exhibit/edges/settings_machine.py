@@ -114,6 +114,9 @@ def read_machine(root: Table) -> MachineDraft:
         table.close()
     for name, table in root.named_tables("interruptions"):
         draft.interruptions[name] = _read_interruption(name, table)
+    if draft.display.kind == "paper" and (displays := root.table("displays")).names():
+        what = "a status display is painted at places of a screen, and nothing is painted on paper"
+        displays.wrong((), what, 'kind = "screen" in [display], or [displays] alone')
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
     draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
@@ -214,6 +217,9 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         table.wrong("show_again", "this key cancels or ends a line, and can't show it again too", otherwise)
     elif b" " <= again < b"\x7f":
         table.wrong("show_again", "this key types a character, which would be part of the line", otherwise)
+    if b" " < draft.typing.nudge < b"\x7f":
+        what = "this key types a character, which would be the beginning of a command"
+        table.wrong("nudge", what, 'nudge = "return", or "none"')
     table.close()
 
 

@@ -18,12 +18,16 @@ def check_paths(script: ScriptDraft, machine: MachineDraft) -> None:
     """Add the steps of the script that are never done, or waited at in vain, to the mistakes."""
     standing: Standing = None
     before = ""
+    """Where what stands comes from."""
+    landmark = frozenset(machine.landmarks.get(script.from_landmark, ()))
+    if landmark and landmark <= machine.prompts.keys():
+        standing, before = landmark, f'at the landmark "{script.from_landmark}"'
     for step in script.steps:
         standing = _after(step, standing, before, machine)
         if late_of(step, script).then == "leave out":
             standing = None
         if step.shape not in ("pause", "caption"):
-            before = step.name
+            before = f'after "{step.name}"'
 
 
 def _after(step: StepDraft, standing: Standing, before: str, machine: MachineDraft) -> Standing:
@@ -73,7 +77,7 @@ def _at_a_place(step: StepDraft, standing: Standing, before: str, machine: Machi
         names = ", ".join(f'"{name}"' for name in sorted(at | elsewhere))
         step.table.advise(
             step.at_key,
-            f'the step "{before}" may end at {_either(elsewhere)}, where this one waits in vain',
+            f"{before} {_either(elsewhere)} may stand, where this step waits in vain",
             f"{step.at_key} = [{names}], or a step before it with if_at for what is to be done there",
         )
     return until
@@ -90,7 +94,7 @@ def _never(
 ) -> None:
     step.table.wrong(
         key,
-        f'the step "{step.name}" {what}, since {_either(standing)} stands after "{before}"',
+        f'the step "{step.name}" {what}, since {_either(standing)} stands {before}',
         f"{key} = {_listed(standing)}, or a step in between that leads to {_either(other)}"
         if other
         else "a step in between that leads there, or nothing: leave this step out",

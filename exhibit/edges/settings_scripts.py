@@ -95,6 +95,8 @@ class ScriptDraft:
     late: WhenLate = STOP
     steps: list[StepDraft] = field(default_factory=list)
     tidy_up: list[StepDraft] = field(default_factory=list)
+    from_landmark: str = ""
+    """Of a way home: where it begins."""
 
     @property
     def all_steps(self) -> list[StepDraft]:

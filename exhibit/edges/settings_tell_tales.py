@@ -69,5 +69,9 @@ def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
         ):
             if key in table and not listed:
                 table.wrong(key, f"{key} names nothing", f'{key} = ["opening.press-start"]')
+        begun = {text for text, _ in draft.begins}
+        for text, below in draft.ends:
+            if text in begun:
+                table.wrong(below, f'"{text}" begins this state, so it doesn\'t end it', "what ends it")
         table.close()
     return drafts

@@ -16,6 +16,7 @@ from exhibit.facts.units import H_US, UnitMistake, duration_us
 NONE: Final = "none"
 NOTHING: Final = "nothing"
 MOST_HOURS: Final = 9999
+NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
 _COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors)")
 _HOURS: Final = re.compile(r"([0-9]{1,4}) h")
@@ -113,7 +114,7 @@ def read_limits(table: Table) -> LimitsDraft:
         hour_us=table.read("exercise_an_hour", "40 min", None, or_none(duration_us)),
         day_us=table.read("exercise_a_day", "6 h", None, or_none(duration_us)),
         year_us=table.read("exercise_a_year", "800 h", None, or_none(hours_us)),
-        starts_a_day=table.read("starts_a_day", "4 starts", None, or_none(count_of("starts"))),
+        starts_a_day=table.read("starts_a_day", "4 starts", None, or_none(count_of("starts", 1))),
         errors_a_day=table.read("errors_a_day", "30 errors", None, or_none(count_of("errors"))),
         errors_an_hour=table.read("errors_an_hour", "12 errors", None, or_none(count_of("errors"))),
         last_round_min=table.read("last_round", "16:30", None, or_none(time_min)),
@@ -122,6 +123,17 @@ def read_limits(table: Table) -> LimitsDraft:
     last_min, closes_min = limits.last_round_min, limits.closes_min
     if last_min is not None and closes_min is not None and last_min > closes_min:
         table.wrong("last_round", "the last round begins after the museum closes", "an earlier last_round")
+    for key, minute, what in (
+        ("last_round", last_min, "no round"),
+        ("closes", closes_min, "neither opening nor round"),
+    ):
+        if minute == 0:
+            table.wrong(
+                key, f"a day begins at 0:00, so {what} could ever begin", f'{key} = "{NONE}", or a time'
+            )
+        elif minute is not None and minute < NOON_MIN:
+            afternoon = f'{key} = "{minute // 60 + 12}:{minute % 60:02}", if the afternoon is meant'
+            table.advise(key, f"from this time of the morning until midnight {what} begins", afternoon)
     table.close()
     return LimitsDraft(table, limits)
 
@@ -150,12 +162,12 @@ def hours_us(text: str) -> int:
     return int(found[1]) * H_US
 
 
-def count_of(what: str) -> Callable[[str], int]:
+def count_of(what: str, least: int = 0) -> Callable[[str], int]:
     """Reads "4 starts" or "30 errors" and gives the number; the reader raises ValueMistake."""
 
     def read(text: str) -> int:
         found = _COUNT.fullmatch(text)
-        if found is None or found[2] != what:
+        if found is None or found[2] != what or int(found[1]) < least:
             raise ValueMistake(f'"{text}" is no number of {what}', f'"12 {what}"')
         return int(found[1])
 

@@ -20,6 +20,11 @@ def check_use(drafts: Drafts, limits: LimitsDraft | None) -> None:
         return
     for marks in machine.marks:
         _check_marks(marks, machine, drafts)
+    begun: dict[str, str] = {}
+    for exerciser, table in machine.exercisers.values():
+        if begun.setdefault(exerciser.begun, exerciser.name) != exerciser.name and exerciser.begun:
+            what = f'"{exerciser.begun}" says already that {begun[exerciser.begun]} has begun'
+            table.wrong("begun", what, "a line that says it of this one alone, in [lines]")
     for script in filter(None, drafts.scripts.values()):
         wanted_us = sum(_check_step(step, script, machine) for step in script.all_steps)
         if limits is not None:
@@ -40,6 +45,11 @@ def _check_marks(marks: MarksDraft, machine: MachineDraft, drafts: Drafts) -> No
                     wrong = what, f'"{near}"' if near else "a line, an interruption, or SCRIPT.STEP"
             if wrong is not None:
                 marks.table.wrong(below, *wrong)
+    started = {name for name, _ in marks.started}
+    for name, below in marks.stopped:
+        if name in started:
+            what = f'"{name}" also says that the {marks.part} was started, so it would never be stopped'
+            marks.table.wrong(below, what, "what says that it was stopped")
 
 
 def _wrong_step(name: str, drafts: Drafts) -> tuple[str, str] | None:

@@ -9,6 +9,8 @@ from functools import lru_cache
 from typing import Final, Literal
 
 from exhibit.decisions.pattern import Pattern, PatternMistake
+from exhibit.decisions.screen import LINE_DRAWING
+from exhibit.decisions.wire import SUBSTITUTE_MARK
 from exhibit.facts.units import UnitMistake, duration_us
 
 NAME: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
@@ -23,6 +25,8 @@ YearRule = tuple[Literal["as it is", "stand-in", "fixed", "ask"], int]
 """How the year is chosen, and which if it is fixed, else 0."""
 AS_IT_IS: Final[YearRule] = ("as it is", 0)
 _NAMED_KEYS: Final = {"return": b"\r", "rubout": b"\x7f", "escape": b"\x1b", "space": b" "}
+_PRINTED: Final = frozenset(SUBSTITUTE_MARK + LINE_DRAWING)
+"""What a console may show beside ASCII."""
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _ROWS: Final = re.compile(r"([0-9]{1,3})(?: to ([0-9]{1,3}))?")
 _FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
@@ -138,6 +142,12 @@ def year_rule(text: str) -> YearRule:
 @lru_cache(maxsize=4096)
 def pattern_of(text: str, places_alone: bool) -> Pattern:
     """The pattern that a text writes down. Raises ValueMistake."""
+    strange = next((c for c in _PLACE.sub("", text) if not (c.isascii() or c.isspace() or c in _PRINTED)), "")
+    if strange:
+        raise ValueMistake(
+            f'"{text}" is never printed: no console prints "{strange}", which isn\'t ASCII',
+            "the line as the machine prints it, letter for letter",
+        )
     try:
         return Pattern(text, places_alone=places_alone)
     except PatternMistake as mistake:

@@ -109,6 +109,18 @@ def test_all_of_them_are_found_in_one_run_and_said(folder):
     assert places == sorted(places, key=lambda place: (place[0], int(place[1])))
 
 
+@pytest.mark.parametrize(
+    ("file", "write"),
+    [("caption/fr.toml", "captions/fr.toml"), ("background/jobs.md", "background/LANGUAGE")],
+)
+def test_a_file_that_nothing_reads_is_told(folder, file, write):
+    (folder / file).parent.mkdir(exist_ok=True)
+    (folder / file).write_text("")
+    (told,) = Checked(folder, TODAY).advice
+    assert (told.file, told.what) == (file, "nothing reads this file where it lies")
+    assert write in told.write_instead
+
+
 def test_the_least_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
     # Ten bits a character: 240 characters a second at 2400 baud, 10 at 110 with two stop bits (start-stop
     # practice, ISO 1177:1985, and arithmetic). LOAD TIDEBOOK, RETURN, the 47 of the question, 6 to settle,
