@@ -1,7 +1,7 @@
 // What stands beside the row of cabinets: a part that was touched, and otherwise a card of background.
 
 import { made } from "./dom.js";
-import { minute, plain, told } from "./words.js";
+import { minute, moment, plain, told } from "./words.js";
 
 const TURN_MS = 45000;
 const ELSEWHERE = ["the-machine-itself", "jobs", "the-date"]; // cards that have a place of their own
@@ -155,7 +155,7 @@ export class Beside {
     const pack = items.packs?.[name];
     if (pack) elements.push(worded("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
     const run = items.hours?.[name];
-    if (run) elements.push(worded("p", words.ran(Math.floor(run.hours), run.since && minute(run.since)), "beside"));
+    if (run) elements.push(worded("p", words.ran(Math.floor(run.hours), run.since && moment(run.since, items.recording.opened, words)), "beside"));
     if (card) elements.push(...written(card, tag));
     if (part.joins.length) elements.push(worded("p", words.joined(part.joins.map(nameOf))));
     elements.push(worded("p", words.size(part.width_cm, part.height_cm), "beside"));

@@ -2,7 +2,7 @@
 
 import { $, made, refill, say, show } from "./dom.js";
 import { nowRows } from "./now.js";
-import { day, minute, plain, second, told } from "./words.js";
+import { day, minute, moment, plain, second, told } from "./words.js";
 
 export function paintFixed(words, tag, past) {
   document.documentElement.lang = tag;
@@ -28,7 +28,7 @@ export function paintBadge(badge, words, lastAt, machine, back) {
   const live = badge.name === "simulated machine";
   const beside = [];
   if (badge.name === "recorded") beside.push(`${words.since.recorded} ${day(badge.since, words.locale)}`);
-  else if (badge.since) beside.push(`${words.since.other} ${when(badge.since, lastAt, words)}`);
+  else if (badge.since) beside.push(`${words.since.other} ${moment(badge.since, lastAt, words)}`);
   if (badge.simulated && !live) beside.push(words.simulated);
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
   say($("badge-name"), words.badges[badge.name] ?? badge.name);
@@ -85,10 +85,6 @@ function line(...parts) {
 }
 
 // The time alone while it is of the day that is shown, and with its date when it isn't.
-function when(wall, lastAt, words) {
-  return lastAt && wall.slice(0, 10) !== lastAt.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);
-}
-
 export function paintHead(items, words, tag, past) {
   const title = told(items.recording?.title, tag) || words.noTitle;
   say($("title"), title);

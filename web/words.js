@@ -224,6 +224,11 @@ export function second(wall) {
   return wall ? wall.slice(11, 19) : "";
 }
 
+// With its day where that isn't the other's.
+export function moment(wall, other, words) {
+  return other && wall.slice(0, 10) !== other.slice(0, 10) ? `${day(wall, words.locale)}, ${minute(wall)}` : minute(wall);
+}
+
 export function day(wall, locale) {
   if (!wall) return "";
   const date = new Date(`${wall.slice(0, 10)}T00:00:00Z`);

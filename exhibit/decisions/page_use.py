@@ -15,7 +15,10 @@ from exhibit.facts.units import H_US
 
 
 def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
-    """By part: the hours that it had run, and since when it runs; empty where it stands."""
+    """By part: the hours that it had run before it was started, and since when it runs, if it does.
+
+    Of a part that runs already `counted` is what it had run by `now`, `at`: what stopped it adds to that.
+    """
     before = opened.use_before
     if before is None:
         return {}
@@ -23,25 +26,32 @@ def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
         known = read_wall(opened.wall) - read_wall(before.at) <= timedelta(microseconds=LONG_GAP_US)
     except RecordingFault:
         known = False  # nobody can tell when that was: what it says of hours still counts
-    return {
-        part: {"hours": use.run_us / H_US, "since": now if known and use.running_since else ""}
-        for part, use in before.parts.items()
-    }
+    hours: dict[str, Any] = {}
+    for part, use in before.parts.items():
+        ran = use.run_us / H_US
+        hours[part] = {"hours": ran, "since": ""}
+        if known and use.running_since:
+            # Where the start isn't known, what it ran counts from here on.
+            began = {"hours": use.ran_before_us / H_US, "since": use.since} if use.since else {"since": now}
+            hours[part] |= {**began, "counted": ran, "at": now}
+    return hours
 
 
 def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
     """One that runs already is told of by somebody else too."""
     hours = items.value("hours") or {}
     had = hours.get(fact.part, {"hours": 0.0, "since": ""})
-    items.set("hours", {**hours, fact.part: {**had, "since": had["since"] or items.now()}})
+    if not had["since"]:
+        had = {**had, "since": items.now(), "counted": had["hours"], "at": items.now()}
+    items.set("hours", {**hours, fact.part: had})
 
 
 def _part_stopped(items: ItemStore, fact: kinds.PartStopped) -> None:
     hours = items.value("hours") or {}
     had = hours.get(fact.part)
     if had and had["since"]:
-        ran = (read_wall(items.now()) - read_wall(had["since"])) / timedelta(hours=1)
-        items.set("hours", {**hours, fact.part: {"hours": had["hours"] + max(0.0, ran), "since": ""}})
+        ran = (read_wall(items.now()) - read_wall(had["at"])) / timedelta(hours=1)
+        items.set("hours", {**hours, fact.part: {"hours": had["counted"] + max(0.0, ran), "since": ""}})
 
 
 def _pack_removed(items: ItemStore, fact: kinds.PackRemoved) -> None:

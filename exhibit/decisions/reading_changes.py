@@ -6,7 +6,7 @@
 
 Only what was seen is told. A value that nobody could see, because the line was lost or the display
 away, neither rose nor stayed. That something is the first of a day is told only on a day that was seen
-whole: not where another recording of that day lies before this one, and not after the line was lost.
+whole: not where another recording has some of that day, nor after the line was lost or the clock was set.
 """
 
 from __future__ import annotations
@@ -135,12 +135,20 @@ class ReadingChanges:
             earlier = _DAY.search(opened.previous_file)
             if earlier is not None:
                 self._half_seen.add(earlier.group())
+            before = opened.use_before
+            if opened.previous_file and before is not None and before.at != opened.wall:
+                self._half_seen.add(before.at[:10])
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> None:
         """See a fact that isn't a reading."""
         match fact:
-            case kinds.Heartbeat(wall=wall) | kinds.ClockStepped(wall=wall) if wall:
+            case kinds.Heartbeat(wall=wall) if wall:
                 self._clock.set(wall, at_us)
+            case kinds.ClockStepped(wall=wall) if wall:
+                was = self.day(at_us)
+                self._clock.set(wall, at_us)
+                if self.day(at_us) != was:
+                    self._half_seen |= {was, self.day(at_us)}
             case kinds.LineLost():
                 self._half_seen.add(self.day(at_us))
                 for reading in self._readings.values():

@@ -51,13 +51,17 @@ class Use:
         self._days, self._years, self.parts = kept.days, kept.years, kept.parts
         self.readings, self.packs = kept.readings, kept.packs
         self._log_entries = kept.log_entries
-        self.running = [
-            Busy(r.exerciser, r.job, self._us_of(r.ends) if r.ends else None) for r in kept.running
-        ]
-        spans = [Span(self._us_of(s.began), self._us_of(s.ended), s.exercisers) for s in kept.stretches]
+        # Where the clock was set back meanwhile, what was used before can't lie ahead.
+        ahead_us = max(0, self._us_of(kept.at))
+
+        def us_of(wall: str) -> int:
+            return self._us_of(wall) - ahead_us
+
+        self.running = [Busy(r.exerciser, r.job, us_of(r.ends) if r.ends else None) for r in kept.running]
+        spans = [Span(us_of(s.began), us_of(s.ended), s.exercisers) for s in kept.stretches]
         self._hour = LastHour(spans, self._real_us, self._clock_us)
-        self.round_ended_us = self._us_of(kept.round_ended) if kept.round_ended else None
-        self._pass_gap(self._us_of(kept.at))
+        self.round_ended_us = us_of(kept.round_ended) if kept.round_ended else None
+        self._pass_gap(us_of(kept.at))
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Take in the next fact."""
@@ -126,7 +130,7 @@ class Use:
         self.pass_time(at_us)
         used = UseBefore(
             at=self._written(self._at_us),
-            days=dict(sorted(self._days.items())[-DAYS_KEPT:]),
+            days=self._days_kept(),
             years=self._years,
             parts=self.parts,
             stretches=[
@@ -147,6 +151,11 @@ class Use:
             round_ended="" if self.round_ended_us is None else self._written(self.round_ended_us),
         )
         return msgspec.convert(msgspec.to_builtins(used), UseBefore)
+
+    def _days_kept(self) -> dict[str, DayUse]:
+        """The last few, and this one: a clock that was wrong for a week may have told of later ones."""
+        today, days = self._date(), sorted(self._days.items())
+        return dict([*(one for one in days[:-DAYS_KEPT] if one[0] == today), *days[-DAYS_KEPT:]])
 
     # -- facts --------------------------------------------------------------------------------
 
@@ -170,6 +179,7 @@ class Use:
             return
         part.starts += 1
         part.running_since = [teller]
+        part.since, part.ran_before_us = self._written(self._at_us), part.run_us
         starts = self._of_today().starts
         starts[fact.part] = starts.get(fact.part, 0) + 1
 
@@ -211,7 +221,7 @@ class Use:
 
     def _pass_gap(self, from_us: int) -> None:
         """Nothing is known of the time from `from_us` to 0: exercisers went on, parts aren't said to run."""
-        self._at_us = min(from_us, 0)
+        self._at_us = from_us
         if self._real_us(-from_us) > LONG_GAP_US:
             self.running = [busy for busy in self.running if busy.ends_us is not None]
             for part in self.parts.values():

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final
 
 import msgspec
 
 from exhibit.decisions.pattern import Pattern
 from exhibit.facts.units import MIN_US
+
+LONGEST_MIN: Final = 100_000
+"""More minutes than ten weeks have are no end, whatever the machine has printed."""
 
 
 class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
@@ -35,7 +39,9 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
     def lasts_us(self, fields: Mapping[str, str]) -> int | None:
         """For how long it goes on by itself: the minutes among these fields, or the longest; None: no end."""
         minutes = fields.get(self.minutes, "")
-        return round(float(minutes) * MIN_US) if minutes else self.longest_us
+        if not minutes:
+            return self.longest_us
+        return round(float(minutes) * MIN_US) if float(minutes) <= LONGEST_MIN else None
 
 
 class Marks(msgspec.Struct, frozen=True, kw_only=True):

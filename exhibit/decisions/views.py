@@ -25,7 +25,14 @@ from exhibit.decisions.page_items import PageItems
 from exhibit.decisions.page_running import MAY_RUN, may_run
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
-from exhibit.facts.kinds import BytesReceived, CarriedOver, ClockStepped, Entry, RecordingOpened
+from exhibit.facts.kinds import (
+    BytesReceived,
+    CarriedOver,
+    ClockStepped,
+    Entry,
+    Heartbeat,
+    RecordingOpened,
+)
 
 VIEW_VERSION = "visitor page 5"
 """Names the form of snapshot(): keyframes of another form aren't used."""
@@ -72,6 +79,8 @@ class View:
             self._console.carry_over(fact, seq)
         elif isinstance(fact, ClockStepped):
             self._clock.set(fact.wall, entry.at_us)
+        elif isinstance(fact, Heartbeat):
+            self._clock.follow_offset(fact.wall, entry.at_us)
         self._items.see(seq, entry.at_us, fact)
 
     def _place_of(self, fact: kinds.AnyFact | kinds.UnknownFact) -> Place:

@@ -70,7 +70,7 @@ def run_bridge(
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
-    left = left_by_last(order.recordings, order.folder, this_boot()) if reads_last else None
+    left = left_by_last(order.recordings, order.folder, this_boot(), order.machine_is) if reads_last else None
     line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
     door: RequestDoor | None = None
     try:

@@ -28,6 +28,10 @@ class PartUse(msgspec.Struct, kw_only=True):
     stops: int = 0
     running_since: list[str] = []
     """By what its present run was told of: "a person", "the machine"; empty while it stands."""
+    since: str = ""
+    """When its last run began (RFC 3339); empty where that isn't known."""
+    ran_before_us: int = 0
+    """What it had run when that run began."""
 
 
 class Stretch(msgspec.Struct, kw_only=True):

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from exhibit.decisions.left_open import NOTHING, LeftOpen
 from exhibit.decisions.script import Folder
@@ -33,9 +33,12 @@ def this_boot() -> str:
         return ""
 
 
-def left_by_last(recordings: Path, folder: Folder, boot: str) -> kinds.LastRecordingRead:
+def left_by_last(
+    recordings: Path, folder: Folder, boot: str, machine_is: Literal["real", "simulated"]
+) -> kinds.LastRecordingRead:
     """What the newest recording of this machine that scripts were run in left open; NOTHING if there is none.
 
+    What a simulated machine was left in says nothing of the real one, nor the other way round.
     `boot`: the computer's present run. One that was killed has all that it wrote in its file; what was
     written in another run, and not closed, may lack the last second (see the writer's syncing). A torn last
     line, as a killed writer leaves it, and damage within are passed over. Raises RecordingFault if the folder
@@ -44,7 +47,7 @@ def left_by_last(recordings: Path, folder: Folder, boot: str) -> kinds.LastRecor
     typed_at = [
         file
         for file in RecordingFolder(recordings).recordings(folder.machine.name)
-        if file.opened.typing == "scripts"
+        if file.opened.typing == "scripts" and file.opened.machine_is == machine_is
     ]
     if not typed_at:
         return NOTHING

@@ -6,6 +6,7 @@ the next one comes. "Look or listen for" is left out: it was said to those who s
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Final
 
@@ -16,6 +17,7 @@ from exhibit.facts import kinds
 from exhibit.sums.caption_lines import lines_of
 
 US_PER_MS: Final = 1000
+_ARROW: Final = re.compile("-{2,}>")
 _ESCAPES: Final = (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"))
 
 
@@ -77,4 +79,4 @@ def _escaped(text: str) -> str:
 
 def _one_line(text: str) -> str:
     """Neither a heading nor a note may have an arrow or a blank line in it."""
-    return " ".join(text.split()).replace("-->", "->") or "-"
+    return _ARROW.sub("->", " ".join(text.split())) or "-"

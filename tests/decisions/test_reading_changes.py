@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from exhibit.decisions.reading_changes import CHANGES, LONGEST_GAP_US, MOST_CHANGES
 from exhibit.decisions.story import Story
 from exhibit.decisions.views import View
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from tests.decisions.heron import S, caption, folder, opened, pause, script
 
 EVERY_US = 5 * S
@@ -16,7 +19,7 @@ EVERY_US = 5 * S
 class Watched:
     """A story of one caption, told readings five seconds apart; and the page's view of the same facts."""
 
-    def __init__(self, change: str, number: float = 0, for_s: int = 0, **first: str) -> None:
+    def __init__(self, change: str, number: float = 0, for_s: int = 0, **first: Any) -> None:
         trigger = {"reading": "board.load", "change": change, "number": number, "for_us": for_s * S}
         told = caption("c", "{value}", **trigger)
         opened_fact = opened(**first)
@@ -83,6 +86,36 @@ def test_nothing_is_the_first_of_a_day_that_has_an_earlier_recording():
     assert watched.readings(9) == [""]
     yesterday = Watched("first above today", 5, previous_file="heron-2026-11-24T07-00-00.exhibit")
     assert yesterday.readings(9) == ["9"]
+
+
+@pytest.mark.parametrize(
+    ("ended", "told"), [("2026-11-24T23:59:59+00:00", "9"), ("2026-11-25T00:20:00+00:00", "")]
+)
+def test_nothing_is_the_first_of_a_day_into_which_the_recording_before_went_on(ended, told):
+    earlier = "heron-2026-11-24T07-00-00.exhibit"
+    watched = Watched("first above today", 5, previous_file=earlier, use_before=UseBefore(at=ended))
+    assert watched.readings(9) == [told]
+
+
+def test_the_first_recording_of_all_has_seen_its_day():
+    wall = opened().wall
+    assert Watched("first above today", 5, use_before=UseBefore(at=wall)).readings(9) == ["9"]
+
+
+def test_nothing_is_the_first_of_a_day_to_which_the_clock_was_set():
+    """A computer without a battery clock begins with a date of long ago, and is told the right one later."""
+    watched = Watched("first above today", 5, wall="1970-01-01T00:00:09.000+00:00")
+    assert watched.readings(9, 1) == ["9", ""]
+    watched.fact(kinds.ClockStepped(by_us=1, wall="2026-11-25T10:00:00.000+00:00"))
+    assert watched.readings(9) == [""]
+    watched.fact(kinds.Heartbeat(wall="2026-11-26T00:00:10.000+00:00"))
+    assert watched.readings(9) == ["9"]
+
+
+def test_a_clock_that_is_put_right_by_some_minutes_changes_no_day():
+    watched = Watched("first above today", 5)
+    watched.fact(kinds.ClockStepped(by_us=60 * S, wall="2026-11-25T10:01:00.000+00:00"))
+    assert watched.readings(9) == ["9"]
 
 
 def test_nothing_is_the_first_of_a_day_on_which_the_line_was_lost():

@@ -10,6 +10,7 @@ from exhibit.decisions.use import LONG_GAP_US, Use
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore
+from tests.decisions import test_limits
 from tests.decisions.heron import S, opened
 
 MIN = 60 * S
@@ -238,3 +239,35 @@ def test_what_is_carried_on_can_be_written_in_a_recording():
     before = use.before(MIN)
     assert datetime.fromisoformat(before.at) == datetime.fromisoformat("2026-03-29T02:00:30+01:00")
     assert Use(opened(wall=before.at, use_before=before)).before(0) == before
+
+
+def test_of_a_clock_that_was_set_back_what_was_used_before_does_not_lie_ahead():
+    """As when a computer without a battery clock begins with a date of long ago."""
+    began = kinds.ScriptStarted(script="round", title={}, by="", round=1)
+    over = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+    first = used((0, began), begun(10), begun(4, 8 * MIN, job="2"), (9 * MIN, over), until_us=9 * MIN)
+    for wall in ("1970-01-01T00:00:20+00:00", later(NINE, -H)):
+        again = Use(opened(wall=wall, use_before=first.before(9 * MIN)))
+        assert again.rest_of_running_us() == MIN + 3 * MIN
+        assert again.hour_us() == 10 * MIN
+        assert again.round_ended_us == 0
+        again.pass_time(2 * H)
+        assert (again.rest_of_running_us(), again.hour_us()) == (0, 0)
+
+
+def test_today_is_kept_though_a_wrong_clock_told_of_a_week_of_later_days():
+    use = used(begun(10), until_us=20 * MIN)
+    for day in range(1, 9):
+        wall = f"2031-03-{day:02}T12:00:00+01:00"
+        use.note(30 * MIN + day, kinds.ClockStepped(by_us=1, wall=wall))
+        use.note(30 * MIN + day, kinds.PartStarted(part="left", by=f"left-ready-{day}"))
+    use.note(40 * MIN, kinds.ClockStepped(by_us=-1, wall=later(NINE, 40 * MIN)))
+    again = carried(use, 41 * MIN, MIN)
+    assert again.today.exercised_us == 10 * MIN
+
+
+def test_minutes_that_no_exerciser_has_are_no_end():
+    """A number that the line spoilt: no recording could hold so late a time."""
+    rules = test_limits.WORK
+    assert rules.lasts_us({rules.minutes: "99999"}) == 99_999 * MIN
+    assert rules.lasts_us({rules.minutes: "999999999999999"}) is None

@@ -246,6 +246,15 @@ def test_times_are_those_of_the_museum_s_computer_with_its_offset() -> None:
     assert view.wall(20 * 60 * 1_000_000) == "2026-07-01T08:01:00.000+02:00"
 
 
+def test_when_summer_time_ends_times_go_on_with_the_new_offset() -> None:
+    """In Central Europe it ended on 25 October 2026 at 1:00 UTC: 3:00 was 2:00 again (tz database)."""
+    first = {"wall": "2026-10-25T02:59:58.000+02:00"}
+    view = folded([Entry(1, 0, made_facts.opened(**first)), Entry(2, 1, kinds.LineOpened(line="x"))])
+    assert view.wall(2_000_000) == "2026-10-25T03:00:00.000+02:00"
+    view.apply(Entry(3, 2_000_000, kinds.Heartbeat(wall="2026-10-25T02:00:00.000+01:00")))
+    assert view.wall(9 * 3600 * 1_000_000) == "2026-10-25T10:59:58.000+01:00"
+
+
 def test_after_a_jump_of_the_clock_times_go_on_from_the_new_one() -> None:
     stepped = kinds.ClockStepped(by_us=3_600_000_000, wall="2026-11-25T10:12:30.000+00:00")
     view = folded([*DAY, Entry(len(DAY) + 1, 30_000_000, stepped)])

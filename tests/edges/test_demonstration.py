@@ -86,12 +86,14 @@ def test_the_demonstration_ends_by_itself_and_well(played: Played):
 
 
 def test_a_new_simulator_is_begun_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
-    left = left_by_last(played.before.parent, folder, this_boot())  # what the demonstration did not look at
+    left = left_by_last(
+        played.before.parent, folder, this_boot(), "simulated"
+    )  # what the demonstration did not look at
     assert left.recording == played.path.name
     alone = played.before.parent / "before"
     alone.mkdir()
     shutil.copy(played.before, alone)
-    assert left_by_last(alone, folder, this_boot()).question == "date-right"
+    assert left_by_last(alone, folder, this_boot(), "simulated").question == "date-right"
     assert played.facts(kinds.LastRecordingRead) == []
 
 

@@ -104,7 +104,7 @@ def test_hours_have_two_figures_or_more_and_thousandths_three(at_us, time, parse
 TEXTS = [
     "Plain.", "A & B", "1 < 2", "2 > 1", "a --> b", "&amp; stays as it was said", "<b>not bold</b>",
     "two\n\nlines", "WEBVTT", "NOTE this", "STYLE", "{hours} of 24", "Grüße aus Sallowmouth", "שלום",
-    "x" * 200, "00:00:01.000 --> 00:00:02.000", "&", "<", "-->", "\u2028", "\ufeff",
+    "x" * 200, "00:00:01.000 --> 00:00:02.000", "&", "<", "-->", "--->", "\u2028", "\ufeff",
 ]  # fmt: skip
 
 
