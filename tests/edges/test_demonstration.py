@@ -37,7 +37,8 @@ def killed_at_a_question(recordings: Path) -> Path:
         for number, (_, fact) in enumerate(day)
         if isinstance(fact, kinds.LandmarkReached) and fact.landmark == "date-right"
     )
-    return made_facts.write(recordings, day[: asked + 1], made_facts.opened(), close=False)
+    opened = made_facts.opened(machine_is="simulated")
+    return made_facts.write(recordings, day[: asked + 1], opened, close=False)
 
 
 class Played:
@@ -86,9 +87,8 @@ def test_the_demonstration_ends_by_itself_and_well(played: Played):
 
 
 def test_a_new_simulator_is_begun_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
-    left = left_by_last(
-        played.before.parent, folder, this_boot(), "simulated"
-    )  # what the demonstration did not look at
+    # What the demonstration did not look at.
+    left = left_by_last(played.before.parent, folder, this_boot(), "simulated")
     assert left.recording == played.path.name
     alone = played.before.parent / "before"
     alone.mkdir()
