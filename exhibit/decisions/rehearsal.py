@@ -20,7 +20,8 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.left_open import BY
 from exhibit.decisions.programme import REST
 from exhibit.decisions.recorded_run import Place, RecordedRun
-from exhibit.decisions.script import AnyStep, CheckPack, Folder, HandsOn, PressKey, Script, TypeSecret
+from exhibit.decisions.rehearsed_script import RehearsedScript
+from exhibit.decisions.script import Folder, PressKey, Script
 from exhibit.decisions.script_run import until_of
 from exhibit.decisions.steps_told import RunTold, Seen, SeenCompared
 from exhibit.decisions.tape import Tape
@@ -59,9 +60,9 @@ class Rehearsal:
     def take(self, recorded: RecordedRun) -> RunRehearsed:
         """Rehearses one run."""
         self._begin(recorded)
-        if self._script is not None:
-            secrets = _stand_in_secrets(self._script, recorded)
-            self._run.begin(self._run.decider.begin(self._script.name, secrets, self._run.now_us))
+        if (script := self._now.script) is not None:
+            secrets = self._now.stand_in_secrets(recorded)
+            self._run.begin(self._run.decider.begin(script.name, secrets, self._run.now_us))
         while self._turn():
             pass
         self._seen.played(len(recorded.entries))
@@ -72,7 +73,7 @@ class Rehearsal:
         return RunRehearsed(
             started=recorded.started,
             at_us=recorded.at_us(0),
-            script=self._script,
+            script=self._now.script,
             then=told,
             now=self._told,
             notes=self._notes,
@@ -84,21 +85,14 @@ class Rehearsal:
         started = recorded.started
         # What only tidied up after an earlier run isn't a run of its own.
         whole = started is not None and started.by != BY
-        self._script = self._folder.scripts.get(started.script) if started is not None and whole else None
-        self._going = self._script is not None
-        """Whether the script runs."""
-        self._tape = Tape(recorded, self._script, max(0, self._run.now_us - recorded.at_us(0)))
+        script = self._folder.scripts.get(started.script) if started is not None and whole else None
+        self._now = RehearsedScript(script)
+        self._tape = Tape(recorded, script, max(0, self._run.now_us - recorded.at_us(0)))
         self._run.now_us = self._tape.now_us(0)
         self._told = RunTold(self._folder.machine.typing.show_again)
         self._seen = SeenCompared(recorded.entries, self._languages)
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
-        self._step: tuple[str, bool] = ("", False)
-        self._asked_so_far: set[str] = set()
-        self._asking = ""
-        self._what_then = False
-        """The step that is asked for is late, and what is asked is what becomes of it."""
-        self._begins_to_type = False
         self._improvises = False
         """The script types what never was typed there."""
         self._answers_unknown = False
@@ -106,7 +100,6 @@ class Rehearsal:
         self._echo = b""
         self._invented = ""
         """A prompt that was put there for want of the machine's answer, and doesn't count as seen."""
-        self._standing: kinds.LandmarkReached | None = None
 
     # -- turns --------------------------------------------------------------------------------
 
@@ -122,8 +115,8 @@ class Rehearsal:
             return True
         index = None
         if not self._improvises:
-            index = self._tape.next_item(self._going, self._asking, self._asked_so_far)
-        if self._going and self._asking and index is None and self._ask():
+            index = self._tape.next_item(self._now.going, self._now.asking, self._now.asked_so_far)
+        if self._now.going and self._now.asking and index is None and self._ask():
             return True
         deadline = self._due(index)
         if deadline is not None:
@@ -131,7 +124,7 @@ class Rehearsal:
             self._run.pass_deadline(deadline)
         elif index is not None:
             self._play(index)
-        elif self._going:
+        elif self._now.going:
             self._stop("the recording ends here")
         else:
             return False
@@ -139,7 +132,7 @@ class Rehearsal:
 
     def _due(self, index: int | None) -> str | None:
         """The deadline that passes before this entry comes, if one does."""
-        if index is None and (not self._going or self._tape.broken_off) and not self._improvises:
+        if index is None and (not self._now.going or self._tape.broken_off) and not self._improvises:
             return None
         next_us = None if index is None else self._tape.now_us(index)
         for due_us, name in sorted((due_us, name) for name, due_us in self._run.deadlines.items()):
@@ -187,33 +180,18 @@ class Rehearsal:
         self._told.take(fact, self._run.now_us)
         if not (isinstance(fact, kinds.LandmarkReached) and fact.landmark == self._invented):
             self._seen.take_now(fact)
+        self._now.take(fact)
         match fact:
-            case kinds.StepStarted(step=step, tidying=tidying):
-                self._step, self._begins_to_type, self._asking = (step, tidying), True, ""
-                self._what_then = False
+            case kinds.StepStarted():
                 self._improvises = False
-            case kinds.HandsOnAsked(step=step):
-                self._asking = step
-                self._asked_so_far.add(step)
-            case kinds.StepOverdue(step=step, then="ask"):
-                self._asking, self._what_then = step, True
-                self._asked_so_far.add(step)
-            case kinds.LateAnswered():
-                self._what_then = False
-                self._asking = self._asking if isinstance(self._current(), HandsOn | CheckPack) else ""
-            case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
-                self._asking, self._what_then = "", False
             case kinds.LandmarkReached():
-                self._standing, self._invented = fact, ""
+                self._invented = ""
             case kinds.TypingConfirmed() if self._improvises:
                 self._improvises, self._answers_unknown = False, True
             case kinds.StepFailed():
                 self._improvises = self._answers_unknown = False
-                self._asking = ""
-            case kinds.ScriptEnded():
-                self._going = False
-                if self._tape.waits_for_typing:
-                    self._compare_no_more()
+            case kinds.ScriptEnded() if self._tape.waits_for_typing:
+                self._compare_no_more()
 
     def _keep_time_with(self, fact: kinds.AnyFact) -> bool:
         """The same decision, if it fell then, was recorded when the bridge had come to it: a little later."""
@@ -237,18 +215,18 @@ class Rehearsal:
         if self._improvises:
             self._echo_of(byte, secret)
             return
-        begins, self._begins_to_type = self._begins_to_type, False
+        begins, self._now.begins_to_type = self._now.begins_to_type, False
         index = self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret, begins):
             self._consume(index)
             return
-        later = self._tape.recorded.typed_in(*self._step, self._tape.at) if begins else None
+        later = self._tape.recorded.typed_in(*self._now.step, self._tape.at) if begins else None
         if later is not None and self._fits(later.index, byte, secret, begins):
             self._sooner(later.index, "typed")
             self._consume(later.index)
             return
         self._note("never typed there then, so what the machine would have answered can't be known")
-        if isinstance(self._current(), PressKey):
+        if isinstance(self._now.current, PressKey):
             self._answers_unknown = True
             return
         self._improvises = True
@@ -267,7 +245,7 @@ class Rehearsal:
 
     def _fits(self, index: int, byte: int, secret: bool, begins: bool) -> bool:
         command = self._run.decider.being_typed if begins else None
-        step, (_, tidying) = self._current(), self._step
+        step, (_, tidying) = self._now.current, self._now.step
         machine = self._folder.machine
         return step is not None and self._tape.fits(index, byte, secret, step, tidying, command, machine)
 
@@ -285,16 +263,16 @@ class Rehearsal:
 
     def _go_on(self) -> None:
         """Something was typed that never was: goes on where the recording comes to what is waited for."""
-        step, tape = self._current(), self._tape
+        step, tape = self._now.current, self._tape
         names = frozenset(until_of(step)) if step is not None else frozenset()
-        span = tape.recorded.step_span(*self._step)
+        span = tape.recorded.step_span(*self._now.step)
         from_index = tape.at
         if span is not None and span[1] > tape.at:
             from_index = max(tape.at, tape.recorded.behind_typed_in(span))
-        elif self._standing is not None and self._standing.landmark in names:
-            self._invented = self._standing.landmark
+        elif self._now.standing is not None and self._now.standing.landmark in names:
+            self._invented = self._now.standing.landmark
             self._note(f"taken as back at {self._invented}")
-            self._run.receive(self._standing.line.encode("latin-1", "replace"))
+            self._run.receive(self._now.standing.line.encode("latin-1", "replace"))
             return
         place = tape.recorded.find(names, self._folder.machine, from_index)
         wanted = " or ".join(sorted(names))
@@ -338,24 +316,23 @@ class Rehearsal:
     def _ask(self) -> bool:
         """A person is asked, and the recording doesn't come to the answer by itself."""
         tape = self._tape
-        if self._what_then:
+        if self._now.what_then:
             self._stop("a person is asked what becomes of the late step, which nobody was then")
             return True
-        index = tape.recorded.confirmed(self._asking, tape.at)
+        index = tape.recorded.confirmed(self._now.asking, tape.at)
         if index is not None:
             self._sooner(index, "asked")
             tape.offset_us = self._run.now_us - tape.recorded.at_us(index)
             return True
-        by_hand = isinstance(self._current(), HandsOn | CheckPack)
-        if by_hand and tape.recorded.step_span(*self._step) is not None:
+        if self._now.is_by_hand and tape.recorded.step_span(*self._now.step) is not None:
             return False
         self._note("nobody was asked for it then: taken as done")
-        self._run.note(kinds.RequestMade(request="confirm", by="a person", step=self._asking))
+        self._run.note(kinds.RequestMade(request="confirm", by="a person", step=self._now.asking))
         return True
 
     def _stop(self, why: str) -> None:
         self._stopped = why
-        self._going = False
+        self._now.going = False
         self._compare_no_more()
         self._stand_down()
 
@@ -372,25 +349,6 @@ class Rehearsal:
     # -- small questions ----------------------------------------------------------------------
 
     def _note(self, what: str) -> None:
-        notes = self._notes.setdefault(self._step, [])
+        notes = self._notes.setdefault(self._now.step, [])
         if what not in notes:
             notes.append(what)
-
-    def _current(self) -> AnyStep | None:
-        if self._script is None:
-            return None
-        name, tidying = self._step
-        steps = self._script.tidy_up if tidying else self._script.steps
-        return next((step for step in steps if step.name == name), None)
-
-
-def _stand_in_secrets(script: Script, recorded: RecordedRun) -> dict[str, str]:
-    """For each secret something as long as what was typed of it: no recording holds more of it."""
-    lengths = recorded.secret_characters()
-    longest: dict[str, int] = {}
-    for steps, tidying in ((script.steps, False), (script.tidy_up, True)):
-        for step in steps:
-            if isinstance(step, TypeSecret):
-                length = lengths.get((step.name, tidying), 1)
-                longest[step.secret] = max(longest.get(step.secret, 1), length)
-    return {name: "?" * length for name, length in longest.items()}

@@ -1,0 +1,80 @@
+"""Where a rehearsed script stands: by what it tells now, its step, and whether a person is asked."""
+
+from __future__ import annotations
+
+from exhibit.decisions.recorded_run import RecordedRun
+from exhibit.decisions.script import AnyStep, CheckPack, HandsOn, Script, TypeSecret
+from exhibit.facts import kinds
+
+
+class RehearsedScript:
+    """One run of a script of the folder; of none, where the recording's script isn't in it any more."""
+
+    def __init__(self, script: Script | None) -> None:
+        self.script = script
+        self.going = script is not None
+        """Whether it runs."""
+        self.step: tuple[str, bool] = ("", False)
+        """The step that was begun last, and whether it is of the tidy-up."""
+        self.asking = ""
+        """The step for which a person is asked; empty where nobody is."""
+        self.asked_so_far: set[str] = set()
+        self.what_then = False
+        """That step is late, and what is asked is what becomes of it."""
+        self.begins_to_type = False
+        """Nothing has been typed in the step."""
+        self.standing: kinds.LandmarkReached | None = None
+
+    def take(self, fact: kinds.AnyFact) -> None:
+        """It tells this."""
+        match fact:
+            case kinds.StepStarted(step=step, tidying=tidying):
+                self.step, self.begins_to_type = (step, tidying), True
+                self.asking, self.what_then = "", False
+            case kinds.HandsOnAsked(step=step):
+                self._ask(step)
+            case kinds.StepOverdue(step=step, then="ask"):
+                self._ask(step)
+                self.what_then = True
+            case kinds.LateAnswered():
+                self.what_then = False
+                self.asking = self.asking if self.is_by_hand else ""
+            case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
+                self.asking, self.what_then = "", False
+            case kinds.LandmarkReached():
+                self.standing = fact
+            case kinds.StepFailed():
+                self.asking = ""
+            case kinds.ScriptEnded():
+                self.going = False
+
+    def _ask(self, step: str) -> None:
+        self.asking = step
+        self.asked_so_far.add(step)
+
+    @property
+    def is_by_hand(self) -> bool:
+        """Whether the step that runs is a person's."""
+        return isinstance(self.current, HandsOn | CheckPack)
+
+    @property
+    def current(self) -> AnyStep | None:
+        """The step that runs, as the folder has it."""
+        if self.script is None:
+            return None
+        name, tidying = self.step
+        steps = self.script.tidy_up if tidying else self.script.steps
+        return next((step for step in steps if step.name == name), None)
+
+    def stand_in_secrets(self, recorded: RecordedRun) -> dict[str, str]:
+        """For each secret something as long as what was typed of it: no recording holds more of it."""
+        if self.script is None:
+            return {}
+        lengths = recorded.secret_characters()
+        longest: dict[str, int] = {}
+        for steps, tidying in ((self.script.steps, False), (self.script.tidy_up, True)):
+            for step in steps:
+                if isinstance(step, TypeSecret):
+                    length = lengths.get((step.name, tidying), 1)
+                    longest[step.secret] = max(longest.get(step.secret, 1), length)
+        return {name: "?" * length for name, length in longest.items()}
