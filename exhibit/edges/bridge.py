@@ -209,6 +209,7 @@ class Bridge:
         stepped = self._clock.step()
         if stepped is not None:
             self._record(stepped, now_us)
+            self._day = min(self._day, _day_of(stepped.wall))  # set back, it has that midnight before it
         return True
 
     # -- commands -----------------------------------------------------------------------------

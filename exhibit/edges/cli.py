@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 import webbrowser
 from collections.abc import Callable
@@ -41,6 +42,11 @@ class Commands(click.Group):
 @click.version_option(package_name="exhibit")
 def main() -> None:
     """Runs scripted operator sessions on a historic machine's console, shows and records them."""
+    # A terminal of another code, or a caption's letter that it lacks, must not end a run.
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        # Where files' names pass through unchanged, by surrogates, they still do.
+        if isinstance(stream, io.TextIOWrapper) and (stream is sys.stdin or stream.errors == "strict"):
+            stream.reconfigure(errors="replace")
 
 
 for command in (captions, check, rehearse, timings, simulate, bridge, web):

@@ -25,6 +25,7 @@ from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.edges import bounded_websocket, places, written
+from exhibit.edges.bounded_connections import BoundedHandler, allow_open_files
 from exhibit.edges.bounded_log import web_log
 from exhibit.edges.doors import Doors
 from exhibit.edges.following import Follower
@@ -268,7 +269,10 @@ def _serve(
     listener = _listen(host, port)
     phone = Phone(host, listener.getsockname()[1])
     app = make_app(picture, control, phone=phone)
-    server = pywsgi.WSGIServer(listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS)
+    allow_open_files(MOST_CONNECTIONS)
+    server = pywsgi.WSGIServer(
+        listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS, handler_class=BoundedHandler
+    )
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)

@@ -13,7 +13,7 @@ from exhibit.facts.errors import RecordingFault
 DISC_IS_FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 _ADVICE = {
-    errno.ENOENT: "Check the name; the file may have been moved.",
+    errno.ENOENT: "Check the name; the file may have been moved or removed.",
     errno.EACCES: "Give this user the right to it, or choose another folder.",
     errno.EPERM: "Give this user the right to it, or choose another folder.",
     errno.EROFS: "Choose a folder on a disc that may be written to.",

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import threading
 
 
 class Syncer:
-    """Syncs an open file each `every_s` seconds in which something was written."""
+    """Syncs an open file each `every_s` seconds in which something was written.
+
+    It sees too whether somebody has removed the file: what is written then, nobody will ever read.
+    """
 
     failure: OSError | None = None
     """Why a sync failed: what was written since the one before may be lost. Nothing is synced after it."""
@@ -28,12 +32,18 @@ class Syncer:
     def _run(self) -> None:
         while True:
             last = self._stopping.wait(self._every_s)
-            if self.something_written and self.failure is None:
-                # Before the sync, so that what is written during it is synced by the next one.
-                self.something_written = False
+            if self.failure is None:
                 try:
-                    os.fdatasync(self._fd)
+                    self._look_and_sync()
                 except OSError as error:
                     self.failure = error
             if last:
                 return
+
+    def _look_and_sync(self) -> None:
+        if os.fstat(self._fd).st_nlink == 0:
+            raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
+        if self.something_written:
+            # Before the sync, so that what is written during it is synced by the next one.
+            self.something_written = False
+            os.fdatasync(self._fd)

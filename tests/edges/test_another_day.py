@@ -135,6 +135,17 @@ def test_a_script_that_runs_over_midnight_is_not_disturbed(tmp_path):
     assert names.count("ScriptStarted") == 1
 
 
+def test_after_the_computers_clock_was_set_back_a_day_the_next_midnight_counts(tmp_path):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+
+    def set_back() -> None:
+        staged.world.wall_ahead = timedelta(days=-1)
+
+    staged.world.at(2 * S, set_back)
+    assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
+    assert staged.entries()[-1].at_us < 60 * S
+
+
 def test_a_machine_that_prints_is_not_quiet(tmp_path):
     staged = Staged(tmp_path, WORK, None, begins=LATE)
     for second in range(30):

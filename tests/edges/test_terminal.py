@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import io
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import msgspec
@@ -11,15 +14,18 @@ import pytest
 from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.local_echo import local_echo
 from exhibit.decisions.machine import Site
+from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
+from exhibit.simulator.desks import WORDS
 
 SITE = Site(
     mains_stop={"en": "the red button by the door"},
     keyholder={"en": "call 4411"},
     rules={"en": "Two people."},
 )
+SECRETS = {f"EXHIBIT_SECRET_{desk}": word for desk, word in WORDS.items()}
 
 
 class Bench:
@@ -304,3 +310,21 @@ def test_silence_is_told_as_what_is_heard_and_not_as_a_place(bench: Bench):
     said = bench.told(kinds.PlaceRecognised(place="silent", line=""))
     assert said.strip().startswith("Nothing is to be heard")
     assert "desk-tides" in bench.told(kinds.PlaceRecognised(place="desk-tides", line=""))
+
+
+def test_a_character_that_is_none_here_ends_neither_the_listening_nor_the_run(tmp_path: Path):
+    """Typed on a terminal of another code, and to be shown on one that lacks the letter."""
+    folder, line = scripts_folder() / "whimbrel", tmp_path / "none"
+    run = ["run", f"{folder}", "--line", f"{line}", "--port", "0", "--recordings", f"{tmp_path}"]
+    told = subprocess.run(
+        [sys.executable, "-m", "exhibit", *run],
+        input=b"l\xe4uft\nstop\n",
+        env={**os.environ, "PYTHONIOENCODING": "ascii", **SECRETS},
+        capture_output=True,
+        check=False,
+    )
+    assert b"the site?s own rules" in told.stdout
+    assert b"Nothing is being asked now." in told.stdout
+    assert b"the bridge is not there" in told.stdout
+    assert b"Traceback" not in told.stderr
+    assert told.returncode == 2

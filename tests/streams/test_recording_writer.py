@@ -2,6 +2,7 @@
 
 import errno
 import os
+import shutil
 import threading
 
 import pytest
@@ -225,6 +226,28 @@ def test_a_sync_that_fails_stops_the_recording(tmp_path, monkeypatch):
     with pytest.raises(RecordingFault, match="Input/output error"):
         writer.append(BEAT, 0)
     writer.abandon()
+
+
+@pytest.mark.parametrize("every_s", [0.001, 3600.0])
+def test_a_recording_that_is_removed_while_it_is_written_stops_and_says_so(tmp_path, every_s):
+    folder = tmp_path / "recordings"
+    writer = RecordingWriter(folder, an_opening(), reserve_bytes=4096, sync_every_s=every_s)
+    shutil.rmtree(folder)
+    writer._syncer.stop()  # it looks once more
+    with pytest.raises(RecordingFault, match="No such file") as caught:
+        writer.append(BEAT, 0)
+    assert "removed" in caught.value.do
+    writer.abandon()
+
+
+def test_a_recording_that_is_moved_while_it_is_written_goes_on(tmp_path):
+    folder = tmp_path / "recordings"
+    writer = RecordingWriter(folder, an_opening(), reserve_bytes=4096)
+    folder.rename(tmp_path / "elsewhere")
+    writer._syncer.stop()
+    writer.close("over", 1)
+    (moved,) = (tmp_path / "elsewhere").glob("*.exhibit")
+    assert isinstance(list(read_all(moved).entries)[-1].fact, RecordingClosed)
 
 
 def test_a_folder_that_cannot_be_made_is_one_clear_sentence(tmp_path):
