@@ -178,22 +178,6 @@ def test_a_recording_that_says_it_began_before_the_last_one_ended_loses_nothing(
     assert second.today.exercised_us == 20 * MIN
 
 
-def test_after_the_computers_clock_was_set_back_a_day_nothing_lasts_for_that_day():
-    first = used(
-        (0, kinds.ScriptStarted(script="round", by="a docent", title={"en": "A round"}, round=1)),
-        begun(30),
-        (20 * MIN, kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")),
-        until_us=20 * MIN,
-    )
-    second = carried(first, 20 * MIN, -24 * H)
-    assert second.round_ended_us == 0
-    assert second.hour_us() == 20 * MIN
-    assert second.rest_of_running_us() == 10 * MIN
-    second.pass_time(2 * H)
-    assert second.hour_us() == 0
-    assert second.running == []
-
-
 # -- parts
 
 
