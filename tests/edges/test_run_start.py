@@ -25,7 +25,7 @@ class MadeChild:
     website_waits: Callable[[], None]
     bridge_ends_with: int | None
 
-    def __init__(self, arguments: list[str], *, may_know_secrets: bool = False) -> None:
+    def __init__(self, arguments: list[str], *, may_know_secrets: bool = False, holds: object = ()) -> None:
         self.is_bridge = may_know_secrets
         self.asked_to_end = self.ended = False
         MadeChild.made.append(self)
