@@ -1,4 +1,4 @@
-"""Writes a parsed TOML file down again, one thing a line, and says on which line each key came to stand."""
+"""The Whimbrel's files, whole or changed; a parsed TOML file written down again, and where each key then stands."""
 
 import copy
 import json
@@ -6,10 +6,20 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from exhibit.edges.settings import folder_from
+from exhibit.edges.settings import folder_from, read_files
 from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 
 ROOT = Path(__file__).resolve().parents[2]
+WHIMBREL = ROOT / "scripts" / "whimbrel"
+FILES = read_files(WHIMBREL)
+
+
+def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:
+    """The Whimbrel's files with one place changed, and the line on which the changed text begins."""
+    text = FILES[file].decode()
+    assert text.count(old) >= 1, f"{file} no longer has {old!r}"
+    line = text[: text.index(old)].count("\n") + 1
+    return {**FILES, file: text.replace(old, new, times).encode()}, line
 
 
 def written(data: dict[str, Any]) -> tuple[str, dict[tuple, int]]:

@@ -12,26 +12,16 @@ import pytest
 
 from exhibit.decisions.script import HandsOn, PressKey, TypeCommand
 from exhibit.edges.check_report import Checked, check_report
-from exhibit.edges.settings import folder_from, read_files, read_folder
+from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_languages import SECTIONS
 from exhibit.edges.settings_mistakes import FolderMistakes
 from exhibit.edges.settings_scripts import SHAPES
 from exhibit.edges.settings_story import TRIGGERS
 from exhibit.facts.errors import ScriptError, SetUpFault
-from tests.edges.folder_writing import ROOT, keys_of, mistakes_in
+from tests.edges.folder_writing import FILES, ROOT, WHIMBREL, keys_of, mistakes_in, with_edit
 
 FOLDERS = sorted(path.parent for path in (ROOT / "scripts").glob("*/machine.toml"))
-WHIMBREL = ROOT / "scripts" / "whimbrel"
-FILES = read_files(WHIMBREL)
 HANDBOOK = (ROOT / "docs/whimbrel.md").read_text("utf-8")
-
-
-def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:
-    """The Whimbrel's files with one place changed, and the line on which the changed text begins."""
-    text = FILES[file].decode()
-    assert text.count(old) >= 1, f"{file} no longer has {old!r}"
-    line = text[: text.index(old)].count("\n") + 1
-    return {**FILES, file: text.replace(old, new, times).encode()}, line
 
 
 # -- folders in order ------------------------------------------------------------------------------

@@ -10,8 +10,7 @@ from exhibit.decisions.script import SILENT, TypeCommand
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_mistakes import Mistake
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES, with_edit
+from tests.edges.folder_writing import FILES, mistakes_in, with_edit
 
 WHIMBREL = scripts_folder() / "whimbrel"
 

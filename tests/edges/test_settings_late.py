@@ -4,8 +4,7 @@ import pytest
 
 from exhibit.decisions.script import STOP, WhenLate
 from exhibit.edges.settings import folder_from
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES
+from tests.edges.folder_writing import FILES, mistakes_in
 
 FRAME = 'late = "leave out"    # one frame is enough to go on'
 ROUND = 'late = "stop"    # nobody may be there'

@@ -2,8 +2,8 @@
 
 import pytest
 
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES, folder_from
+from exhibit.edges.settings import folder_from
+from tests.edges.folder_writing import FILES, mistakes_in
 
 
 def test_the_demonstration_says_how_busy_it_is():

@@ -4,8 +4,7 @@ import pytest
 
 from exhibit.edges.settings_parts import length_cm
 from exhibit.edges.settings_values import ValueMistake
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES
+from tests.edges.folder_writing import FILES, mistakes_in
 
 
 @pytest.mark.parametrize(("text", "cm"), [("1 cm", 1), ("60 cm", 60), ("2000 cm", 2000)])

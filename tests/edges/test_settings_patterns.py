@@ -2,8 +2,7 @@
 
 import pytest
 
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES
+from tests.edges.folder_writing import FILES, mistakes_in
 
 NASTY = {
     "": "is empty",

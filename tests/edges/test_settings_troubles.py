@@ -3,8 +3,7 @@
 import pytest
 
 from exhibit.edges.settings import folder_from
-from tests.edges.folder_writing import mistakes_in
-from tests.edges.test_settings import FILES
+from tests.edges.folder_writing import FILES, mistakes_in
 
 ON_THE_BOARD = """[troubles.drive-stopped-behind-the-board]
 display = "board"

@@ -6,12 +6,11 @@ import pytest
 
 from exhibit.decisions.limits import begun_by
 from exhibit.decisions.use_rules import Limits
-from exhibit.edges.settings import read_folder
+from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_use import count_of, hours_us, or_none, time_min
 from exhibit.edges.settings_values import ValueMistake
 from exhibit.facts.units import H_US, duration_us
-from tests.edges.folder_writing import ROOT, mistakes_in
-from tests.edges.test_settings import FILES, folder_from
+from tests.edges.folder_writing import FILES, ROOT, mistakes_in
 
 
 def test_the_demonstrations_exercisers_are_read():

@@ -10,6 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
+from tests.pages.axe_core import AXE
 from tests.pages.browser import start
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -24,6 +25,13 @@ def browser(needs: Any) -> Iterator[Browser]:
         chromium = start(playwright)
         yield chromium
         chromium.close()
+
+
+@pytest.fixture(scope="session")
+def axe(needs: Any) -> str:
+    """axe-core's own script, from npm."""
+    needs.that(AXE.is_file(), "axe-core, which `sh tests/run` fetches")
+    return AXE.read_text("utf-8")
 
 
 class Log:

@@ -6,27 +6,18 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page
 
 from tests.pages import made_facts, pictures, web_processes
+from tests.pages.axe_core import violations
 from tests.pages.browser import wait_until
 from tests.pages.conftest import Log
 from tests.pages.pictures import HAS_PICTURE, STATES
 from tests.pages.web_processes import ROOT, WebProcess
 
-AXE = ROOT / "tests/node/node_modules/axe-core/axe.min.js"
-
 WIDTHS = ((320, 640), (768, 1024), (1280, 720), (1920, 1080))
-
-
-@pytest.fixture(scope="module")
-def axe(needs: Any) -> str:
-    """axe-core's own script, from npm."""
-    needs.that(AXE.is_file(), "axe-core, which `sh tests/run` fetches")
-    return AXE.read_text("utf-8")
 
 
 @contextmanager
@@ -65,20 +56,6 @@ def opened(page: Page, web: WebProcess, name: str) -> None:
         "document.querySelectorAll('#console details, #figures details').forEach((one) => (one.open = true))"
     )
     page.wait_for_timeout(250)  # the caption's fade: contrast is that of what has arrived
-
-
-def violations(page: Page, axe: str) -> list[str]:
-    """What axe-core complains of, with the strictest contrast (WCAG 2.2, 1.4.6) among its rules."""
-    page.evaluate(axe)
-    found = page.evaluate(
-        """axe.run(document, {
-            resultTypes: ["violations"],
-            rules: {"color-contrast-enhanced": {enabled: true}, "target-size": {enabled: true}},
-        }).then((results) => results.violations.map(
-            (one) => one.id + ": " + one.nodes.map((node) => node.html.slice(0, 80)).join(" | ")))"""
-    )
-    assert isinstance(found, list)
-    return found
 
 
 @pytest.mark.parametrize("name", ALL_STATES)

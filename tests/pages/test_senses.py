@@ -10,14 +10,12 @@ from playwright.sync_api import Browser, Page
 
 from exhibit.facts import kinds
 from tests.pages import pictures, web_processes
+from tests.pages.axe_core import violations
 from tests.pages.browser import wait_until
 from tests.pages.pictures import HAS_PICTURE, STATES
-from tests.pages.test_access import axe, violations
 from tests.pages.web_processes import ROOT
 
 THREE = {"en": "English", "de": "Deutsch", "he": "עברית"}
-
-__all__ = ["axe"]
 
 
 def test_a_shared_screen_goes_home_after_a_minute_untouched(page: Page, tmp_path: Path) -> None:

@@ -14,13 +14,11 @@ from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
 from tests.pages import made_facts, pictures, web_processes
+from tests.pages.axe_core import violations
 from tests.pages.browser import wait_until
 from tests.pages.made_facts import WHIMBREL
 from tests.pages.picture_text import go_to
 from tests.pages.pictures import HAS_PICTURE
-from tests.pages.test_access import axe, violations
-
-__all__ = ["axe"]
 
 THREE = {"en": "English", "de": "Deutsch", "he": "עברית"}
 TELLS: dict[str, Any] = {
