@@ -1,4 +1,4 @@
-"""The Whimbrel's files, whole or changed; a parsed TOML file written down again, and where each key then stands."""
+"""The Whimbrel's files, whole or changed; a parsed TOML file written down again, a key a line."""
 
 import copy
 import json
