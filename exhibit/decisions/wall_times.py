@@ -29,11 +29,14 @@ class WallTimes:
             self._wall, self._at_us = told, at_us
 
     def wall(self, at_us: int) -> str:
-        """The date and time at `at_us`, written to the millisecond; "" before any moment is known."""
+        """The date and time at `at_us`, written to the millisecond; "" where none is known, or in no year."""
         if self._wall is None:
             return ""
-        real = timedelta(microseconds=(at_us - self._at_us) / self._rate)
-        return (self._wall + real).isoformat(timespec="milliseconds")
+        try:
+            real = timedelta(microseconds=(at_us - self._at_us) / self._rate)
+            return (self._wall + real).isoformat(timespec="milliseconds")
+        except (OverflowError, ZeroDivisionError):
+            return ""
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""

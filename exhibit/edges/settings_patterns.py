@@ -14,6 +14,14 @@ from exhibit.edges.settings_tables import HARMLESS
 
 FLOW_KEYS: Final = {b"\x13": "control S", b"\x11": "control Q"}
 """They stop the output and let it go on, where the line has flow control (ISO/IEC 646: DC3 and DC1)."""
+ODD: Final = {
+    "number": ("1", "-12.5", "9" * 15),
+    "word": ("1", "X-12.5,", "Q" * 40),
+    "text": ("1", "A -12.5, B", "Q" * 80),
+    "...": ("", "A -12.5, B", "Q" * 200),
+}
+"""By kind of place, what may stand there: the shortest, the oddest, the longest."""
+ODD_ONES: Final = 3
 
 
 def check_patterns(machine: MachineDraft) -> None:
@@ -49,23 +57,6 @@ def check_patterns(machine: MachineDraft) -> None:
         if machine.packs[first].label == machine.packs[later].label:
             what = f'the packs "{first}" and "{later}" have the same label: nobody can tell them apart'
             table.wrong(("packs", later, "label"), what, "the label that stands on this pack")
-
-
-def check_ends(script: ScriptDraft, machine: MachineDraft) -> None:
-    """Add a wait for what is a trouble that ends the script in the same moment."""
-    ending = [
-        one for one in machine.troubles.values() if one.ends_script and not (one.display or one.held_for_us)
-    ]
-    for step in script.all_steps:
-        for name, below in step.until:
-            line = machine.lines.get(name)
-            for trouble in ending:
-                if line is not None and _hides(trouble.pattern, line.pattern):
-                    step.table.wrong(
-                        below,
-                        f'"{name}" is also the trouble "{trouble.name}", which ends the script',
-                        f"ends_script = false in [troubles.{trouble.name}], or another line here",
-                    )
 
 
 def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
@@ -118,7 +109,12 @@ def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
 
 
 def _hides(first: Pattern, later: Pattern) -> bool:
-    """Whether all that fits `later` is certain to fit `first`."""
-    if PLACE.search(later.text) is None:
-        return first.match(later.text) is not None
-    return same_text(first, later)
+    """Whether all that fits `later` is as good as certain to fit `first`."""
+    if same_text(first, later):
+        return True
+    return all(first.match(_filled(later, one)) is not None for one in range(ODD_ONES))
+
+
+def _filled(pattern: Pattern, one: int) -> str:
+    """A line that fits the pattern, with odd things in its places."""
+    return PLACE.sub(lambda place: ODD[place[1].rpartition(":")[2].strip()][one], pattern.text)

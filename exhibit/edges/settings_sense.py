@@ -8,7 +8,7 @@ from exhibit.decisions.script import HOME
 from exhibit.edges.settings_jobs import check_jobs
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_paths import check_paths
-from exhibit.edges.settings_patterns import check_ends, check_keys, check_patterns, check_presses
+from exhibit.edges.settings_patterns import check_keys, check_patterns, check_presses
 from exhibit.edges.settings_references import Drafts
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
 from exhibit.edges.settings_telling import check_confirmed, check_telling
@@ -18,7 +18,6 @@ from exhibit.edges.settings_words import check_words
 _OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
     check_paths,
     check_times,
-    check_ends,
     check_jobs,
     check_presses,
 )

@@ -30,7 +30,7 @@ def use_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> UseBefore 
         try:
             kept = use_of(file.path, kept)
         except RecordingFault:
-            continue  # it was there a moment ago: what can still be read counts
+            kept = file.opened.use_before or kept  # what can still be read counts
     return kept
 
 
@@ -39,6 +39,17 @@ def use_of(path: Path, before: UseBefore | None = None) -> UseBefore:
 
     `before` counts where the recording itself doesn't say what was used before it. Raises RecordingFault.
     """
+    try:
+        return _use_of(path, before)
+    except (OverflowError, ZeroDivisionError) as error:
+        raise RecordingFault(
+            f"{path} gives a time that is in no year.",
+            "So what was used in it doesn't count.",
+            "Look for another copy of the recording.",
+        ) from error
+
+
+def _use_of(path: Path, before: UseBefore | None) -> UseBefore:
     use: Use | None = None
     at_us = 0
     for entry in read(path):

@@ -261,6 +261,13 @@ def test_after_a_jump_of_the_clock_times_go_on_from_the_new_one() -> None:
     assert view.wall(31_000_000) == "2026-11-25T10:12:31.000+00:00"
 
 
+@pytest.mark.parametrize(("at_us", "rate"), [(10**18 - 1, 1.0), (10**6, 5e-324), (10**6, 0.0)])
+def test_a_time_in_no_year_is_left_out_and_breaks_nothing(at_us: int, rate: float) -> None:
+    view = folded([Entry(1, 0, made_facts.opened(rate=rate)), Entry(2, at_us, kinds.LineOpened(line="x"))])
+    assert view.wall(at_us) == ""
+    assert picture(view)["items"]["line"]["since"] == ""
+
+
 def test_a_kind_of_fact_that_this_version_does_not_know_changes_nothing() -> None:
     unknown = Entry(len(DAY) + 1, DAY[-1].at_us, kinds.UnknownFact(name="lamp_lit", raw="{}"))
     assert picture(folded([*DAY, unknown])) == {**picture(folded(DAY)), "seq": len(DAY) + 1}

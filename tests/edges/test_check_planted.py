@@ -35,6 +35,8 @@ class Planted(msgspec.Struct, forbid_unknown_fields=True):
     advice: bool = False
     help: str = ""
     keys: str = ""
+    exerciser: str = ""
+    """One that `help` describes: how it is stopped by hand is said in each language."""
 
 
 PLANTED = msgspec.toml.decode(
@@ -52,6 +54,9 @@ def plant(folder: Path, planted: list[Planted]) -> None:
         text = (folder / MACHINE).read_text("utf-8")
         text = text.replace("[keys]\n", f"[keys]\n{one.keys}\n", 1) if one.keys else text
         (folder / MACHINE).write_text(text + one.help, "utf-8")
+        for words in sorted((folder / "captions").iterdir()) if one.exerciser else []:
+            by_hand = f'[stop_by_hand]\n{one.exerciser} = "By hand."\n'
+            words.write_text(words.read_text("utf-8").replace("[stop_by_hand]\n", by_hand, 1), "utf-8")
 
 
 def line_of(folder: Path, one: Planted) -> tuple[str, int]:
@@ -107,6 +112,18 @@ def test_all_of_them_are_found_in_one_run_and_said(folder):
     places = re.findall(r"^([a-z/.-]+):(\d+): ", ran.stdout.partition("Advice.")[0], re.MULTILINE)
     assert len(places) == len(checked.mistakes) + len(checked.beyond)
     assert places == sorted(places, key=lambda place: (place[0], int(place[1])))
+
+
+def test_a_step_may_wait_for_a_line_that_is_a_trouble_elsewhere(folder):
+    """It doesn't end the script there (docs/folder.md, [troubles])."""
+    waits = {
+        "file": "round.toml",
+        "old": 'until = ["tides-begun"]',
+        "new": 'until = ["tides-begun", "no-word"]',
+    }
+    known = '\n[lines.no-word]\nline = "THAT IS NOT THE WORD"\n'
+    plant(folder, [Planted(name="", said="", write="", help=known, **waits)])
+    assert Checked(folder, TODAY).mistakes == []
 
 
 @pytest.mark.parametrize(
