@@ -31,6 +31,7 @@ BRIDGE_ENDS_WITHIN_S = 300.0
 """Its tidy-up may take a while, and must not be cut short."""
 WEBSITE_AGAIN_AFTER_S = 1.0
 NOTHING_BEGUN = "Stopped before anything was begun at the machine."
+STOPPING_AT_ONCE = "Stopping."
 STOPPING = "Stopping: what was begun at the machine is put away first."
 STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
 
@@ -184,7 +185,10 @@ class Run:
         if not self._interrupted:
             return
         self._interrupted = False
-        print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
+        if self.recording is None:
+            print(STOPPING_AT_ONCE, flush=True)
+        else:
+            print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
         if not self._asked_to_stop:
             self._asked_to_stop = True
             bridge.ask_to_end()

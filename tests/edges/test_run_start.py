@@ -11,7 +11,7 @@ import pytest
 
 from exhibit.edges import running
 from exhibit.edges.cli import main
-from exhibit.edges.running import NOTHING_BEGUN, STOPPING, Run
+from exhibit.edges.running import NOTHING_BEGUN, STOPPING_AT_ONCE, Run
 from exhibit.facts.errors import SetUpFault
 
 KILLED, TOLD = -signal.SIGKILL, -signal.SIGTERM
@@ -80,7 +80,10 @@ def test_ctrl_c_while_the_bridge_starts_reaches_it_at_once(capsys, ends_with: in
     MadeChild.bridge_ends_with = ends_with
     assert go() == status
     assert MadeChild.made[1].asked_to_end
-    assert capsys.readouterr().out.splitlines() == [STOPPING, *([NOTHING_BEGUN] if not status else [])]
+    assert capsys.readouterr().out.splitlines() == [
+        STOPPING_AT_ONCE,
+        *([NOTHING_BEGUN] if not status else []),
+    ]
 
 
 def test_a_bridge_that_is_killed_while_it_starts_is_told_in_words():
