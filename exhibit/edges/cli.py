@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import sys
 import webbrowser
 from collections.abc import Callable
@@ -19,6 +20,7 @@ from exhibit.facts.errors import ExhibitError
 
 REFUSED = 2
 """The exit status when something can't be done."""
+HAVE_A_SCREEN = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 STOPPED = 130
 """The usual exit status after Ctrl-C: 128 and the signal's number."""
 
@@ -180,7 +182,8 @@ def _ready(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]
         click.echo(f"The recording: {recording}")
         if then:
             click.echo(then)
-        if open_browser:
+        # Without a screen it would be a browser in this terminal: the run would stand still until that ends.
+        if open_browser and any(os.environ.get(name) for name in HAVE_A_SCREEN):
             webbrowser.open(address)
 
     return ready

@@ -208,3 +208,20 @@ def test_a_folder_that_tells_a_simulated_docent_what_to_do_is_of_a_simulated_mac
         bridge.communicate()
     assert isinstance(opened, kinds.RecordingOpened)
     assert opened.machine_is == is_
+
+
+@pytest.mark.parametrize(("screen", "opened"), [("", False), ("DISPLAY", True), ("WAYLAND_DISPLAY", True)])
+def test_no_browser_is_opened_in_the_terminal_that_a_run_needs(tmp_path: Path, monkeypatch, screen, opened):
+    """Of a computer without a screen: there `webbrowser` runs www-browser and waits for its end."""
+    said = tmp_path / "said"
+    browser = tmp_path / "www-browser"
+    browser.write_text(f"#!/bin/sh\necho open >{said}\n")
+    browser.chmod(0o700)
+    root = f"{Path(__file__).resolve().parents[2]}"
+    env = {"PATH": f"{tmp_path}", "TERM": "xterm", "PYTHONPATH": root, **({screen: ":7"} if screen else {})}
+    code = (
+        "from pathlib import Path; from exhibit.edges import cli;"
+        "cli._ready(open_browser=True)('http://127.0.0.1:8000/', Path('recording'))"
+    )
+    subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True)
+    assert said.exists() is opened
