@@ -130,6 +130,17 @@ class AtConsole:
         self.cancelled(at_us)
         return self._keying.give_up()
 
+    def settles_us(self, at_us: int, painted_since_us: int) -> int:
+        """When what stands will have settled; at once, `at_us`, where it has, as a prompt that stands has.
+
+        Behind an old frame more comes at once, and a key would go to what stands by then. A display that has
+        been painted without a pause for as long as an echo may take never settles, and isn't waited for.
+        """
+        painted_us = at_us - painted_since_us
+        if self._watcher.standing is not None or painted_us >= self._machine.typing.echo_within_us:
+            return at_us
+        return max(at_us, self._watcher.still_us)
+
     def quiet_us(self, at_us: int) -> int:
         """When it will have been quiet for so long that nothing we know can be about to stand.
 

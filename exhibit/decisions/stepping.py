@@ -53,6 +53,8 @@ class Stepping:
         """Where the step stood when it was late and a person was asked what to do."""
         self._date: Literal["", "asked", "agreed"] = ""
         """Whether a person was asked if the step's date may be told, and has said yes."""
+        self._painted_since_us: int | None = None
+        """Since when the display stands at which the step presses its key."""
         self._held_up = False
         """Something would be typed now, but for the machine's XOFF."""
         self.over: Literal["", "done", "left out", "failed"] = ""
@@ -63,6 +65,7 @@ class Stepping:
     def begin(self, run: ScriptRun, at_us: int) -> list[Command]:
         """Begins the step at which this run of a script is."""
         self._begun, self.over, self.why, self._date, self._held_up = run, "", "", "", False
+        self._painted_since_us = None
         step = run.step
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
@@ -189,7 +192,7 @@ class Stepping:
         if self._held_up:
             return []
         if isinstance(step, PressKey):
-            return self._press(step)
+            return self._press_when_settled(step, at_us)
         try:
             typed = self._console.type_out(run, at_us, agreed=self._date == "agreed")
         except DateInDoubt as doubt:
@@ -221,14 +224,21 @@ class Stepping:
             return []
         return [self._limit(at_us), *self._console.type_anew(at_us)]
 
+    def _press_when_settled(self, step: PressKey, at_us: int) -> list[Command]:
+        self._painted_since_us = at_us if self._painted_since_us is None else self._painted_since_us
+        settles_us = self._console.settles_us(at_us, self._painted_since_us)
+        return [Arm(name=LISTEN, due_us=settles_us)] if settles_us > at_us else self._press(step)
+
     def _press(self, step: PressKey) -> list[Command]:
         self._progress.go("a key is pressed")
         return [Drop(name=LISTEN), *self._console.press(step, self._run.by)]
 
     def _listened(self, at_us: int) -> list[Command]:
         step = self._run.step
-        if self._state != "at prompt" or not isinstance(step, PressKey) or at_of(step):
+        if self._state != "at prompt" or not isinstance(step, PressKey):
             return []
+        if at_of(step):
+            return self._act_or_wait(at_us)
         self._held_up = self._console.held
         if self._held_up:
             return []

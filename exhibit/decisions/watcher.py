@@ -70,6 +70,11 @@ class Watcher:
         """When something came last, on the recording's clock; 0 when nothing has come yet."""
         return self._heard_us
 
+    @property
+    def still_us(self) -> int:
+        """When nothing will have come for so long that what stands there has settled."""
+        return self._heard_us + self._settle_us
+
     def take(self, item: Item) -> list[AnyFact]:
         """Lets an item act and says which facts follow from it."""
         if isinstance(item, FlowStop | FlowGo):

@@ -242,6 +242,7 @@ def test_a_display_that_stands_only_until_its_next_frame_begins_is_recognised_to
             driver.passes("home")
         assert driver.now_us < 10 * S
     assert places(driver) == ["status-display"]
+    driver.passes("listen")
     assert driver.typed == b" "
 
 

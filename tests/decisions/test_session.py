@@ -12,7 +12,9 @@ from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     CANCEL,
+    ECHO_US,
     SECRET,
+    SETTLE_US,
     S,
     command,
     folder,
@@ -512,6 +514,7 @@ def test_a_key_that_the_line_doesnt_take_fails_its_step():
     driver.open_line()
     driver.typing_fails = "stuck"
     driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
+    driver.passes("listen")
     assert "stuck" in driver.facts(kinds.StepFailed)[0].why
     assert driver.over == "failed"
 
@@ -890,10 +893,39 @@ def test_a_display_no_longer_stands_when_a_key_was_pressed_at_it():
     )
     driver.open_line()
     driver.prints(board)
+    driver.passes("listen")
     driver.prints(b"LET GO OF JOB 3\r\n")
     assert driver.typed == b" "
     driver.prints(board)
+    driver.passes("listen")
     assert driver.typed == b" \r"
+
+
+def test_a_key_is_pressed_at_a_display_only_when_nothing_comes_behind_its_frame():
+    """A line that stood still hands over much at once, and may end at a prompt: there the key is input."""
+    driver = Driver(one_round(press("away", "space", "ready", at="board")))
+    driver.open_line()
+    for clock in (b"09.15", b"09.16"):
+        driver.prints(b"\x1b[2J\x1b[1;1HHERON BOARD " + clock + b"\x1b[24;1H")
+    assert driver.deadlines["listen"] == driver.now_us + SETTLE_US
+    driver.prints(b"\x1b[2J\x1b[1;1HBOARD PUT AWAY\r\nREADY: ")
+    while driver.deadlines.keys() & {"settle", "listen"}:
+        driver.passes(min(driver.deadlines, key=driver.deadlines.__getitem__))
+    assert driver.typed == b""
+
+
+def test_a_key_is_pressed_at_a_display_that_is_painted_without_a_pause_after_a_while():
+    driver = Driver(one_round(press("away", "space", "ready", at="board")))
+    driver.open_line()
+    while not driver.typed:
+        assert driver.now_us <= ECHO_US
+        driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
+        driver.now_us += SETTLE_US // 2
+        for name in [
+            name for name in ("listen",) if driver.deadlines.get(name, driver.now_us) < driver.now_us
+        ]:
+            driver.passes(name)
+    assert driver.now_us >= ECHO_US
 
 
 # -- steps that are for one place only

@@ -86,7 +86,8 @@ def test_the_host_stands_at_its_login_again(visit: Visit):
 
 def test_every_reading_is_what_stood_on_the_display(visit: Visit):
     frames = readings_by_frame(visit)
-    assert len(frames) == (3 if visit.term == "ansi" else 0)
+    # Two are waited for, and the key that ends it is pressed at a later one, behind which nothing comes.
+    assert len(frames) >= 3 if visit.term == "ansi" else not frames
     for rows, taken in frames:
         table = taken.pop("jobs").table
         assert {name: fact.value for name, fact in taken.items()} == values_shown(rows)
