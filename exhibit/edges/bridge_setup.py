@@ -92,6 +92,8 @@ def run_bridge(
             # What comes goes into the queue meanwhile, and into the new recording by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)
     finally:
+        # Told to end once more, it would be killed while it ends, with nothing left that catches signals.
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)
         if door is not None:
             door.close()
         events.end()

@@ -24,6 +24,7 @@ from exhibit.streams.recording import Damaged, RecordingFolder, Tail
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
 ENDS_WITHIN_S = 5.0
+STOPPED_BY = (signal.SIGINT, signal.SIGTERM)
 SAID_WHY = 2
 """The exit status of a command that can't be done and has said why."""
 WEBSITE_ENDS_WITHIN_S = 5.0
@@ -129,10 +130,11 @@ class Run:
 
         `ready` is called with the website's address and the recording's path, `look` then with
         every fact as it stands in the recording. `machine` is the simulator, where there is one:
-        without it the run ends. Ctrl-C asks the bridge to end in good order, which is waited for.
+        without it the run ends. Ctrl-C, or SIGTERM as from a service manager, asks the bridge to end in
+        good order, which is waited for.
         A website that ends is started again at the same address.
         """
-        before = signal.signal(signal.SIGINT, self._interrupt)
+        before = {number: signal.signal(number, self._interrupt) for number in STOPPED_BY}
         bridge: Child | None = None
         website = Child(self._website_arguments)
         try:
@@ -175,7 +177,8 @@ class Run:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
             self._folder.cleanup()
-            signal.signal(signal.SIGINT, before)
+            for number, handler in before.items():
+                signal.signal(number, handler)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.

@@ -52,6 +52,11 @@ class Demo:
         (path,) = self.recordings.glob("*.exhibit")
         return [entry.fact for entry in read_all(path).entries]
 
+    def place_of_door(self) -> Path:
+        """The folder that the run made for itself."""
+        arguments = Path(f"/proc/{self.children['bridge']}/cmdline").read_bytes().split(b"\0")
+        return Path(arguments[arguments.index(b"--requests") + 1].decode()).parent
+
     def close_terminal(self) -> None:
         if self._terminal >= 0:
             os.close(self._terminal)
@@ -115,6 +120,24 @@ def test_a_run_whose_terminal_is_closed_puts_away_what_it_began_and_closes_the_r
     ended = [fact for fact in demo.facts() if isinstance(fact, kinds.ScriptEnded)]
     assert [(fact.outcome, fact.tidy) for fact in ended] == [("stopped", True)], ended
     until(lambda: not any(_alive(pid) for pid in demo.children.values()))
+
+
+@pytest.mark.timeout(300)
+@pytest.mark.parametrize("everyone", [False, True], ids=["the starter alone", "as a service manager does"])
+def test_a_run_that_is_told_to_end_by_sigterm_puts_away_what_it_began(demo: Demo, everyone: bool):
+    until(lambda: _typed(demo))
+    folder = demo.place_of_door()
+    assert folder.is_dir()
+    told = [demo.process.pid, *(demo.children[name] for name in ("bridge", "web") if everyone)]
+    for pid in told:
+        os.kill(pid, signal.SIGTERM)
+    demo.until_said("put away")
+    assert demo.process.wait(WITHIN_S) == 0
+    assert isinstance(demo.facts()[-1], kinds.RecordingClosed)
+    ended = [fact for fact in demo.facts() if isinstance(fact, kinds.ScriptEnded)]
+    assert [(fact.outcome, fact.tidy) for fact in ended] == [("stopped", True)], ended
+    assert not folder.exists()
+    assert not any(_alive(pid) for pid in demo.children.values())
 
 
 @pytest.mark.timeout(300)
