@@ -58,7 +58,7 @@ export function paintMayRun(unseen, since, words, tag) {
     const list = made("ul");
     for (const [stop, those] of together(unseen, tag)) {
       for (const one of those) {
-        const until = one.until && when(one.until, since, words);
+        const until = one.until && moment(one.until, since, words);
         list.append(line(made("bdi", told(one.part, tag) || words.aPart), `: ${words.mayRunUntil(one.job, until)}`));
       }
       if (stop) list.append(line(`${words.stopByHand(those.length)} `, made("bdi", stop)));
