@@ -22,6 +22,11 @@ _ADVICE = {
     errno.EFBIG: "Raise this user's limit on the size of a file, then start again.",
     errno.EIO: "The disc may be failing: copy the recordings elsewhere and replace it.",
 }
+_NOT_DONE = "What isn't recorded must not be done, so nothing more is typed"
+_WHY = {
+    "be begun": f"{_NOT_DONE}.",
+    "be written": f"{_NOT_DONE}. What was begun at the machine may go on: look at it.",
+}
 
 
 @contextmanager
@@ -37,11 +42,8 @@ def fault(path: Path, what: str, error: Exception) -> RecordingFault:
     """The RecordingFault for a complaint of the operating system."""
     number = error.errno if isinstance(error, OSError) else None
     said = os.strerror(number) if number else str(error)
-    writing = what in ("be written", "be begun")
     return RecordingFault(
         f"The file {path} can't {what}: {said}.",
-        "What isn't recorded must not be done, so nothing more is typed."
-        if writing
-        else "So nothing in it can be read or shown.",
+        _WHY.get(what, "So nothing in it can be read or shown."),
         _ADVICE.get(number or 0, "Look at the disc and the file, then try again."),
     )
