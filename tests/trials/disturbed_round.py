@@ -44,8 +44,8 @@ FAULTS: Final = (
     "slow echo",
 )  # fmt: skip
 
-LASTING: Final = ("loss", "stall", "freeze", "XOFF stuck", "slow echo")
-"""Those that, when they are for good, can keep anything from being typed."""
+HINDERING: Final = ("loss", "stall", "freeze", "XOFF stuck", "slow echo")
+"""Those that, while they are on, can keep anything from being typed."""
 
 
 class Fault(msgspec.Struct, frozen=True):
@@ -290,7 +290,7 @@ class DisturbedRound:
             case kinds.PlaceSought():
                 self._step = None
             case kinds.PersonAsked():
-                self._asked_amid = any(fault.kind in LASTING for fault in self._on)
+                self._asked_amid = any(fault.kind in HINDERING for fault in self._on)
             case kinds.KeySent(key=key):
                 self._home_key = key
             case kinds.HandsOnAsked():
@@ -376,8 +376,9 @@ class DisturbedRound:
         going = self._going()
         if going and tidy and self._line_up:
             self.wrong.append(f"{' and '.join(going)} went on, and it was said that all is tidy")
-        lasting = any(not fault.for_s and fault.kind in LASTING for fault in self.faults)
-        if going and self._line_up and not lasting and not self._asked_amid:
+        # Once it has given up, nothing more is typed, also when what hindered it is over.
+        hindered = any(fault.kind in HINDERING for fault in self._on)
+        if going and self._line_up and not hindered and not self._asked_amid:
             self.wrong.append(f"{' and '.join(going)} went on, and nothing stood in the way of stopping it")
         self.left_for_a_while = bool(going)
         until_us = max(self._run.now_us, self._frozen_until_us) + AFTERWARDS_US
