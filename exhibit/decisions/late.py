@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from exhibit.decisions.script import AnyStep, TypeCommand
 from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
 from exhibit.decisions.session_states import State
 from exhibit.facts import kinds
 from exhibit.facts.session_facts import WhatThen
+
+QUIET: Final = "quiet"
+ECHO: Final = "the echo of what was typed"
+"""What a step may have waited for besides what its script names."""
 
 
 class Lateness:
@@ -52,9 +58,9 @@ def overdue(
 def _waited_for(step: AnyStep, state: State) -> list[str]:
     """What did not come."""
     if state == "at prompt":
-        return list(at_of(step)) or ["quiet"]
+        return list(at_of(step)) or [QUIET]
     if state == "typing":
-        return ["the echo of what was typed"]
+        return [ECHO]
     if state == "asking":
         return ["a person to confirm"]
     return list(until_of(step))

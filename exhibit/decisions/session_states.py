@@ -45,6 +45,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("waiting", "a person is asked what to do"): "late",
     ("asking", "a person is asked what to do"): "late",
     ("late", "its prompt is waited for on"): "at prompt",
+    ("late", "its prompt came after all"): "at prompt",
     ("late", "what it brings is waited for on"): "waiting",
     ("late", "a person is waited for on"): "asking",
     ("late", "it came"): "between steps",

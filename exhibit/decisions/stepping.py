@@ -13,6 +13,7 @@ from exhibit.decisions.at_console import AtConsole, CannotType
 from exhibit.decisions.by_hand import answer_to, mounted
 from exhibit.decisions.calendar_dates import DateInDoubt
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.flow import MACHINE
 from exhibit.decisions.machine import Machine
 from exhibit.decisions.script import (
     CheckPack,
@@ -51,6 +52,8 @@ class Stepping:
         """What was printed since a person was asked for the step; None where none was asked."""
         self._was: State = "waiting"
         """Where the step stood when it was late and a person was asked what to do."""
+        self._goes_on_by_prompt = False
+        """It has begun to type nothing, and only its prompt was wanted then: that coming ends the asking."""
         self._date: Literal["", "asked", "agreed"] = ""
         """Whether a person was asked if the step's date may be told, and has said yes."""
         self._painted_since_us: int | None = None
@@ -66,6 +69,7 @@ class Stepping:
         """Begins the step at which this run of a script is."""
         self._begun, self.over, self.why, self._date, self._held_up = run, "", "", "", False
         self._painted_since_us = None
+        self._goes_on_by_prompt = False
         step = run.step
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
@@ -98,6 +102,8 @@ class Stepping:
                 return self._came(fact.pattern, fact.line, fact.fields)
             case kinds.LandmarkReached() if self._state == "at prompt":
                 return self._act_or_wait(at_us)
+            case kinds.LandmarkReached() if self._prompt_came_after_all(fact.landmark):
+                return self._go_on_by_prompt(at_us)
             case kinds.LandmarkReached() if self._state == "typing":
                 return self._type_again(fact.landmark, at_us)
             case kinds.LandmarkReached():
@@ -111,6 +117,8 @@ class Stepping:
             standing = self._console.standing
             if self._state == "typing" and standing is not None:
                 return self._type_again(standing.landmark, at_us)
+            if standing is not None and self._prompt_came_after_all(standing.landmark):
+                return self._go_on_by_prompt(at_us)
             return self._want_prompt(at_us) if self._state == "at prompt" else []
         if self._state != "typing":
             return []
@@ -298,8 +306,9 @@ class Stepping:
         given_up = self.give_up_typing(at_us)
         if then == "leave out":
             return [*given_up, *self._leave_out(why)]
-        # Nothing is half typed, nor typed at all, while a person looks and thinks.
+        # Nothing is half typed, nor typed at all, while a person thinks, until what is awaited comes.
         self._was = self._state
+        self._goes_on_by_prompt = self._state == "at prompt" and bool(at_of(self._run.step))
         if self._state == "typing":
             self._was = "waiting" if self._console.return_sent else "at prompt"
         self._progress.go("a person is asked what to do")
@@ -309,6 +318,15 @@ class Stepping:
         self._progress.go(WAITS_ON[self._was])
         wanted = self._want_prompt(at_us) if self._was == "at prompt" else []
         return [self._limit(at_us), *wanted]
+
+    def _prompt_came_after_all(self, landmark: str) -> bool:
+        return self._state == "late" and self._goes_on_by_prompt and landmark in at_of(self._run.step)
+
+    def _go_on_by_prompt(self, at_us: int) -> list[Command]:
+        """The prompt at which it types came while a person was asked: nothing needs to be said any more."""
+        self._progress.go("its prompt came after all")
+        goes_on = kinds.LateAnswered(step=self._run.step.name, answer="wait on", by=MACHINE)
+        return [Tell(fact=goes_on), self._limit(at_us), *self._act_or_wait(at_us)]
 
     def _limit(self, at_us: int) -> Arm:
         return Arm(name=STEP, due_us=at_us + within_of(self._run.step))

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final, Literal, TextIO
 
 from exhibit.decisions.flow import MACHINE
+from exhibit.decisions.late import ECHO, QUIET
 from exhibit.decisions.machine import Site
 from exhibit.decisions.script import SILENT
 from exhibit.edges.requests import Answer, Request, ask
@@ -26,10 +27,10 @@ _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
     "ask": [
         "  WHAT NOW? Look at the machine. Nothing is typed until you say",
         '    "wait on": its time begins again; "leave out": the next step is begun; or "stop".',
-        "  If what it waits for comes after all, the script goes on by itself.",
     ],
 }
 """What becomes of a step that is late."""
+_BY_ITSELF: Final = "  But if what it waits for comes after all, the script goes on by itself, and may type."
 
 
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
@@ -124,6 +125,9 @@ class Terminal:
                 self._asked = self._late = ""
             case kinds.StepOverdue():
                 return self._told_late(fact)
+            case kinds.LateAnswered(by=by) if by == MACHINE:
+                self._late = ""
+                return ["  What it waited for has come after all, so it goes on by itself."]
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late = ""
             case kinds.TypingGarbled():
@@ -188,6 +192,7 @@ class Terminal:
             f"at most {fact.within_us / 1_000_000:g} s. The machine printed last:",
             *(f"    | {line}" for line in fact.last_lines),
             *_NOW[fact.then],
+            *([_BY_ITSELF] if self._late and not {ECHO, QUIET} & {*fact.waited_for} else []),
         ]
 
     def _request(self, request: Request) -> None:

@@ -62,7 +62,10 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
 
 
 class LateAnswered(Fact, frozen=True, kw_only=True):
-    """A person who was asked said what becomes of a step that is late."""
+    """A person who was asked said what becomes of a step that is late; or its prompt came after all.
+
+    In that case `by` is the machine, and the answer is to wait on.
+    """
 
     step: str
     answer: LateAnswer

@@ -215,7 +215,8 @@ def asked_in(state: str, *then: AnyStep) -> tuple[Driver, bytes, bytes]:
 @in_every_state
 def test_while_a_person_is_asked_nothing_is_typed_but_the_cancel_key(state):
     driver, before, cancels = asked_in(state)
-    for printed in (b"\r\nREADY: ", b"\r\nSIGN WORD? ", b"\r\nSURE (NO)? ", b"\r\nREADY: "):
+    its_prompt = b"\r\nREADY: " if state != "at prompt" else b"\r\nDESK TERN: "
+    for printed in (its_prompt, b"\r\nSIGN WORD? ", b"\r\nSURE (NO)? ", its_prompt):
         driver.prints(printed)
         if "settle" in driver.deadlines:
             driver.passes("settle")
@@ -290,13 +291,43 @@ def test_what_comes_after_all_ends_the_asking():
     assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
 
 
-def test_a_prompt_that_comes_while_a_person_is_asked_is_typed_at_when_they_say_wait_on():
+def test_the_prompt_of_a_step_that_comes_while_a_person_is_asked_ends_the_asking():
     driver = Driver(one_round(late(GO, "ask")))
     driver.open_line()
     driver.passes("step")
-    driver.stands(b"READY: ")
-    assert driver.typed == b""
+    driver.prints(b"READY: ")
+    assert driver.typed == b""  # it has not settled
+    driver.passes("settle")
+    assert driver.typed == b"g"
+    assert [fact.by for fact in driver.facts(kinds.LateAnswered)] == ["the machine"]
+    assert driver.deadlines["step"] == driver.now_us + driver.facts(kinds.StepOverdue)[0].within_us
+    driver.asks("leave out", "go")
+    assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
+
+
+def test_a_prompt_behind_the_cancel_key_doesnt_end_the_asking():
+    """The step has typed: its command would be typed again although nobody has said so."""
+    driver = Driver(one_round(late(GO, "ask")))
+    typing(driver)
+    driver.prints(b"\x13")
+    at_limit(driver)
+    driver.prints(b"\x11")
+    assert driver.typed == b"g" + CANCEL
+    driver.prints(b"\r\nREADY: ")
+    driver.run(within_us=100 * S)
+    assert driver.typed == b"g" + CANCEL
     driver.asks("wait on", "go")
+    assert driver.typed == b"g" + CANCEL + b"g"
+
+
+def test_a_step_that_was_only_held_up_goes_on_when_the_machine_lets_go():
+    driver = Driver(one_round(late(GO, "ask")))
+    driver.open_line()
+    driver.prints(b"\x13")
+    driver.stands(b"READY: ")
+    at_limit(driver)
+    assert driver.typed == b""
+    driver.prints(b"\x11")
     assert driver.typed == b"g"
 
 

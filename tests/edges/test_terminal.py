@@ -157,6 +157,23 @@ def test_who_is_asked_what_becomes_of_a_late_step_can_answer(bench: Bench, typed
     assert (heard.request, heard.step) == (typed, "" if typed == "stop" else "load")
 
 
+@pytest.mark.parametrize(
+    ("waited_for", "by_itself"),
+    [("loaded", True), ("the echo of what was typed", False), ("quiet", False)],
+)
+def test_that_it_goes_on_by_itself_is_said_only_where_it_does(bench: Bench, waited_for: str, by_itself: bool):
+    said = bench.told(msgspec.structs.replace(_late("ask"), waited_for=[waited_for]))
+    assert ("goes on by itself" in said) is by_itself
+
+
+def test_a_late_step_whose_prompt_came_after_all_is_told_to_go_on(bench: Bench):
+    bench.told(_late("ask"))
+    said = bench.told(kinds.LateAnswered(step="load", answer="wait on", by="the machine"))
+    assert "has come after all" in said
+    bench.terminal.typed("wait on\n")
+    assert bench.heard == []
+
+
 @pytest.mark.parametrize("then", ["wait on", "again", "leave out"])
 def test_what_becomes_of_a_late_step_is_told_where_nobody_is_asked(bench: Bench, then: kinds.WhatThen):
     said = bench.told(_late(then))
