@@ -4,14 +4,14 @@
 import { drawn } from "./dom.js";
 import { plain, told } from "./words.js";
 
-const GAP = 40;
-const LETTER = 16;
+const GAP = 46;
+const LETTER = 20;
 const FACE = `700 ${LETTER}px "exhibit caption", system-ui, sans-serif`; // that of the part spoken of is the widest
-const LABELS_BESIDE = 74; // at least: room for the names beside drives that stand one over the other
-const UNDER = 62; // room for the cables and for names of three lines under the floor
+const LABELS_BESIDE = 116; // at least: room for the names beside drives that stand one over the other
+const UNDER = 74; // room for the cables and for names of three lines under the floor
 const OVER = 6;
-const OVER_A_STACK = 16;
-const UNDER_A_STACK = 16;
+const OVER_A_STACK = 28;
+const UNDER_A_STACK = 28;
 
 const line = (x1, y1, x2, y2) => drawn("line", { x1, y1, x2, y2 });
 const box = (x, y, width, height, more = {}) => drawn("rect", { x, y, width, height, ...more });
@@ -41,12 +41,16 @@ const INSIDE = {
   chest: (x, y, w, h) => [line(x, y + h * 0.25, x + w, y + h * 0.25), box(x + w * 0.4, y + h * 0.2, w * 0.2, h * 0.1)],
 };
 
+function widthOf(text) {
+  const pen = document.createElement("canvas").getContext("2d");
+  pen.font = FACE;
+  return pen.measureText(text).width;
+}
+
 // A name is broken between words only. In whatever language the page is read, nothing moves.
 function longestWord(stack, names) {
   const words = stack.flatMap((part) => Object.values(names[part.name] ?? {}).flatMap((name) => name.split(" ")));
-  const pen = document.createElement("canvas").getContext("2d");
-  pen.font = FACE;
-  return Math.max(0, ...words.map((word) => pen.measureText(word).width));
+  return Math.max(0, ...words.map(widthOf));
 }
 
 // Where each part stands: cabinets from left to right on one floor, their parts from the top down.
@@ -150,11 +154,11 @@ export class Cabinets {
 
   // The name in short lines: beside parts of a stack, under those that stand alone.
   label(place, label) {
-    const most = place.stacked ? place.beside - 6 : place.width_cm + GAP - 4;
+    const most = place.stacked ? place.beside - 6 : place.width_cm + GAP - 2;
     const lines = [];
     for (const word of label.split(" ")) {
       const longer = lines.length ? `${lines.at(-1)} ${word}` : word;
-      if (lines.length && longer.length * LETTER * 0.5 <= most) lines[lines.length - 1] = longer;
+      if (lines.length && widthOf(longer) <= most) lines[lines.length - 1] = longer;
       else lines.push(word);
     }
     const middle = place.y + place.height_cm / 2 - ((lines.length - 1) * LETTER) / 2 + LETTER / 3;
