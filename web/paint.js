@@ -43,7 +43,7 @@ function noticeOf(badge, words, lastAt, machine, back) {
     const why = machine ? words.meanwhile[machine.name]?.(machine.since ? since(machine.since, words) : "") : "";
     return [why, words.isRecording(day(badge.since, words.locale))].filter(Boolean).join(" ");
   }
-  const own = words.notices[badge.name]?.(second(badge.since)) ?? "";
+  const own = words.notices[badge.name]?.(second(badge.since), badge.closed) ?? "";
   return back ? [words.back, own].filter(Boolean).join(" ") : own;
 }
 
@@ -152,7 +152,7 @@ function doing(items, words, tag, past) {
 }
 
 function now(session, script, items, title, words) {
-  if (items.closed) return [words.session.closed(minute(items.closed.at)), ""];
+  if (items.closed) return [words.session.closed[items.closed.how](minute(items.closed.at)), items.closed.how === "failed" ? session.why : ""];
   if (session.state === "failed") return [words.session.failed(minute(session.since)), session.why];
   if (session.state === "resting") {
     const why = items.held && words.held[items.held.limit];

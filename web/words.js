@@ -30,7 +30,7 @@ const en = {
     "link lost": (at) => `The line between the machine and this computer was lost at ${at}: what you see is from then. The machine itself may be well. The line is being tried again; a docent may look at the cable.`,
     "bridge gone": (at) => `The program that speaks to the machine has ended without saying goodbye. What you see is from ${at}. A docent starts it again.`,
     "bridge not answering": (at) => `The program that speaks to the machine has stood still. What you see is from ${at}. A docent may have to start it again.`,
-    "failed": () => "Something came that was not foreseen, so nothing more is typed until a person has looked and started afresh. The console is still mirrored.",
+    "failed": (_, closed) => `Something came that was not foreseen, so nothing more is typed until a person has looked and started afresh. ${closed ? "The program that speaks to the machine has been ended: what you see is the last that was seen." : "The console is still mirrored."}`,
     "resting": () => "The machine is at rest. This is the last that was seen of it.",
     "page alone": (at) => `This page can’t reach the museum’s computer. What you see is from ${at}. It goes on by itself as soon as it can.`,
     "reading the record": () => "Today’s record is being read up to now. This takes some seconds.",
@@ -146,7 +146,11 @@ const en = {
     "resting until": (time) => `A pause; the next round begins at ${time}`,
     "resting": "All that was asked for is done",
     "failed": (time) => `Stopped at ${time} until a person has looked`,
-    closed: (time) => `Ended in good order at ${time}`,
+    closed: {
+      "good order": (time) => `Ended in good order at ${time}`,
+      "failed": (time) => `Ended at ${time}, stopped after a failure before anybody had looked at the machine`,
+      "left open": (time) => `Ended at ${time}; whether all that was begun at the machine was put away, nobody has seen`,
+    },
   },
   held: {
     "exercise in an hour": "Resting: the machine has had its exercise for this hour",

@@ -28,7 +28,7 @@ export const de = {
     "link lost": (at) => `Die Leitung zwischen der Maschine und diesem Rechner ging um ${at} verloren: Was hier steht, ist von da. Der Maschine selbst geht es vielleicht gut. Die Leitung wird weiter versucht; vielleicht sieht jemand nach dem Kabel.`,
     "bridge gone": (at) => `Das Programm, das mit der Maschine spricht, ist ohne Abschied zu Ende gegangen. Was hier steht, ist von ${at}. Jemand vom Haus startet es wieder.`,
     "bridge not answering": (at) => `Das Programm, das mit der Maschine spricht, steht still. Was hier steht, ist von ${at}. Vielleicht muss es jemand vom Haus neu starten.`,
-    "failed": () => "Es kam etwas Unvorhergesehenes. Darum wird nichts mehr getippt, bis jemand nachgesehen und neu begonnen hat. Die Konsole wird weiter gezeigt.",
+    "failed": (_, closed) => `Es kam etwas Unvorhergesehenes. Darum wird nichts mehr getippt, bis jemand nachgesehen und neu begonnen hat. ${closed ? "Das Programm, das mit der Maschine spricht, ist beendet: Zu sehen ist das Letzte, was von ihr kam." : "Die Konsole wird weiter gezeigt."}`,
     "resting": () => "Die Maschine ruht. Dies ist das Letzte, was von ihr zu sehen war.",
     "page alone": (at) => `Diese Seite erreicht den Rechner des Museums nicht. Was hier steht, ist von ${at}. Sie geht von selbst weiter, sobald sie kann.`,
     "reading the record": () => "Die Aufzeichnung von heute wird bis jetzt gelesen. Das dauert einige Sekunden.",
@@ -143,7 +143,11 @@ export const de = {
     "resting until": (time) => `Eine Pause; die nächste Runde beginnt um ${time}`,
     "resting": "Alles, was verlangt war, ist getan",
     "failed": (time) => `Um ${time} angehalten, bis jemand nachgesehen hat`,
-    closed: (time) => `Um ${time} ordentlich beendet`,
+    closed: {
+      "good order": (time) => `Um ${time} ordentlich beendet`,
+      "failed": (time) => `Um ${time} beendet: nach einem Zwischenfall angehalten, und niemand hatte bis dahin an der Maschine nachgesehen`,
+      "left open": (time) => `Um ${time} beendet; ob an der Maschine alles Begonnene abgeschlossen wurde, hat niemand gesehen`,
+    },
   },
   held: {
     "exercise in an hour": "In Ruhe: Die Maschine hat sich in dieser Stunde genug bewegt",

@@ -84,6 +84,8 @@ class Badge(msgspec.Struct, frozen=True):
     rate: float
     may_run: tuple[MayRun, ...] = ()
     """Exercisers that may still be running, though nobody watches over them."""
+    closed: bool = False
+    """The recording of now has been ended, so nothing is mirrored any longer."""
 
 
 def badge(standing: Standing, sight: Sight) -> Badge:
@@ -93,9 +95,10 @@ def badge(standing: Standing, sight: Sight) -> Badge:
     picture says: a dead bridge can't tell that the line is lost.
     """
     name, since = _name_and_since(standing, sight)
-    unseen = name in NOBODY_SEES
+    closed = standing.closed and sight.mode == "live" and not sight.catching_up
+    unseen = name in NOBODY_SEES or closed
     may_run = tuple(one for one in standing.may_run if unseen and not past(one.until, since))
-    return Badge(name, since, standing.simulated, standing.rate, may_run)
+    return Badge(name, since, standing.simulated, standing.rate, may_run, closed)
 
 
 def _name_and_since(standing: Standing, sight: Sight) -> tuple[Name, str]:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Literal
 
 from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.page_running import MAY_RUN
 from exhibit.facts import kinds
 
 
@@ -22,6 +23,7 @@ def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
             "tidying": False,
             "outcome": "",
             "ended": "",
+            "tidy": False,
         },
     )
     items.set("step", None)
@@ -61,7 +63,7 @@ def _tidy_up_started(items: ItemStore, fact: kinds.TidyUpStarted) -> None:
 def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
     script = items.value("script")
     if script:
-        ended = {"tidying": False, "outcome": fact.outcome, "ended": items.now()}
+        ended = {"tidying": False, "outcome": fact.outcome, "ended": items.now(), "tidy": fact.tidy}
         items.set("script", {**script, **ended})
     items.set("step", None)
     items.set("hands_on", None)
@@ -101,8 +103,18 @@ def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
 
 
 def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:
-    items.set("closed", {"at": items.now(), "why": fact.why})
+    items.set("closed", {"at": items.now(), "why": fact.why, "how": _how_it_ended(items)})
     items.set("hands_on", None)
+
+
+def _how_it_ended(items: ItemStore) -> Literal["good order", "failed", "left open"]:
+    """In good order only if the last script was put away, nothing has failed since, and no job may go on."""
+    if (items.value("session") or {}).get("state") == "failed":
+        return "failed"
+    script = items.value("script")
+    put_away = not script or (script["ended"] and script["tidy"] and script["outcome"] != "failed")
+    goes_on = any(not one["ends_us"] or one["ends_us"] > items.at_us for one in items.value(MAY_RUN) or ())
+    return "good order" if put_away and not goes_on else "left open"
 
 
 SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {

@@ -34,7 +34,7 @@ from exhibit.facts.kinds import (
     RecordingOpened,
 )
 
-VIEW_VERSION = "visitor page 5"
+VIEW_VERSION = "visitor page 6"
 """Names the form of snapshot(): keyframes of another form aren't used."""
 
 

@@ -246,4 +246,5 @@ def _told(judged: Badge) -> dict[str, Any]:
         "simulated": judged.simulated,
         "rate": judged.rate,
         "speaks": judged.name in STILL_SPEAKS,
+        "closed": judged.closed,
     }

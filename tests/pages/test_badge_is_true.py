@@ -210,3 +210,28 @@ def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> Non
         page.goto(web.address)
         wait_until(page, badge_is("recorded"))
         wait_until(page, "document.querySelector('#badge').textContent === 'Recorded on 25 November 2026'")
+
+
+def test_a_recording_that_was_closed_after_a_failure_is_not_called_ended_in_good_order(
+    page: Page, tmp_path: Path
+) -> None:
+    failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
+    day = made_facts.a_day()
+    last_s = day[-1][0]
+    facts = [*day, (last_s, failed)]
+    made_facts.write(tmp_path, facts, made_facts.opened(languages=pictures.LANGUAGES))
+    said = {
+        "en": ("stopped after a failure before anybody had looked", "in good order", "is the last that was"),
+        "de": ("niemand hatte bis dahin an der Maschine nachgesehen", "ordentlich", "das Letzte"),
+        "he": ("לפני שמישהו בדק את המכונה", "כסדרו", "הדבר האחרון"),
+    }
+    with web_processes.live(tmp_path) as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("failed"))
+        for tag, (now, never, notice) in said.items():
+            page.click(f"#languages button[lang={tag}]")
+            wait_until(page, f"document.documentElement.lang === '{tag}'")
+            assert now in page.inner_text("#doing-rows")
+            assert "it did not answer" in page.inner_text("#doing-rows")
+            assert never not in page.inner_text("body")
+            assert notice in page.inner_text("#notice")
