@@ -289,6 +289,7 @@ def _words_wanted(section: str, keys: tuple[str, ...], drafts: Drafts) -> Mappin
                     wanted.setdefault(name, f"{script.name}.toml, line {step.table.line_of(key)}")
                     continue
                 near = meant(name, has)
-                write = f'{key} = "{near}"' if near else f'{name} = "..." in [{section}] of each language'
+                files = " and ".join(language.table.file for language in drafts.languages)
+                write = f'{key} = "{near}"' if near else f'{name} = "..." under [{section}] in {files}'
                 step.table.wrong(key, f'no language has words for "{name}" in [{section}]', write)
     return wanted

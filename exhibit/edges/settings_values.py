@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterable
 from functools import lru_cache
@@ -30,6 +29,9 @@ _PRINTED: Final = frozenset(SUBSTITUTE_MARK + LINE_DRAWING)
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _ROWS: Final = re.compile(r"([0-9]{1,3})(?: to ([0-9]{1,3}))?")
 _FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
+_CONTROL: Final = re.compile(r"(?:ctrl|ctl|control)[ _+-]*|\^")
+_FIGURES: Final = re.compile(r"[0-9]+")
+_PARTS: Final = re.compile(r"[\W_]+")
 _YEAR_RULE: Final = re.compile(r"fixed ([0-9]{4})")
 
 
@@ -48,15 +50,59 @@ class ValueMistake(ValueError):
 
 
 def meant(word: str, known: Iterable[str]) -> str:
-    """What of `known` was probably meant by `word`; empty when nothing is near."""
+    """What of `known` was misspelt as `word`; empty when nothing is near enough, or two are as near.
+
+    Another name is no misspelling: on and off, upper and lower, sallow-1 and sallow-2 are never taken for
+    each other, for a person would copy what is proposed.
+    """
     listed = tuple(known)
-    return word if word in listed else _nearest(word, listed)
+    return word if word in listed else _misspelt(word, listed)
 
 
 @lru_cache(maxsize=4096)
-def _nearest(word: str, known: tuple[str, ...]) -> str:
-    near = difflib.get_close_matches(word, known, n=1, cutoff=0.6)
-    return near[0] if near else ""
+def _misspelt(word: str, known: tuple[str, ...]) -> str:
+    slips = sorted((slips, other) for other in set(known) if (slips := _slips(word, other)) is not None)
+    return slips[0][1] if slips and (len(slips) == 1 or slips[0][0] < slips[1][0]) else ""
+
+
+def _slips(word: str, other: str) -> int | None:
+    """How many slips of the hand lie between two names; None when they are two names."""
+    figures = [_FIGURES.findall(name) for name in (word, other)]
+    if figures[0] != figures[1]:
+        return None
+    parts, others = _PARTS.split(word), _PARTS.split(other)
+    if len(parts) == len(others):
+        each = [_slips_in_a_word(part, whole) for part, whole in zip(parts, others, strict=True)]
+        return None if None in each or sum(map(bool, each)) > 2 else sum(filter(None, each))
+    # A space or a hyphen too many or too few.
+    return _slips_in_a_word("".join(parts), "".join(others))
+
+
+def _slips_in_a_word(word: str, other: str) -> int | None:
+    slips = _distance(word, other)
+    shorter = min(len(word), len(other))
+    if slips == 0:
+        return 0
+    if slips == 1:
+        same_letters = word.startswith(other) or other.startswith(word)
+        return 1 if shorter > 2 or (shorter == 2 and same_letters) else None
+    return 2 if slips == 2 and shorter >= 6 and word[0] == other[0] else None
+
+
+def _distance(word: str, other: str) -> int:
+    """Letters too many, too few, wrong, or in the wrong order of two. Three stand for more."""
+    if abs(len(word) - len(other)) > 2:
+        return 3
+    before: list[int] = []
+    row = list(range(len(other) + 1))
+    for i, letter in enumerate(word):
+        before, above, row = row, before, [i + 1]
+        for j, wanted in enumerate(other):
+            cost = min(before[j] + (letter != wanted), before[j + 1] + 1, row[j] + 1)
+            if i and j and letter == other[j - 1] and word[i - 1] == wanted:
+                cost = min(cost, above[j - 1] + 1)
+            row.append(cost)
+    return row[-1]
 
 
 def key_pressed(text: str) -> bytes:
@@ -70,7 +116,8 @@ def key_pressed(text: str) -> bytes:
     control, _, letter = text.partition(" ")
     if control == "control" and len(letter) == 1 and "A" <= letter <= "Z":
         return bytes([ord(letter) - 64])
-    near = meant(text.lower(), [*_NAMED_KEYS, *(f"control {chr(code)}".lower() for code in range(65, 91))])
+    lowered = _CONTROL.sub("control ", text.lower())
+    near = meant(lowered, [*_NAMED_KEYS, *(f"control {chr(code)}".lower() for code in range(65, 91))])
     if near.startswith("control "):
         near = f"control {near[-1].upper()}"
     raise ValueMistake(
@@ -131,7 +178,8 @@ def year_rule(text: str) -> YearRule:
         return "ask", 0
     found = _YEAR_RULE.fullmatch(text)
     if found is None:
-        near = meant(text, ["as it is", "stand-in", "fixed 1985", "ask"])
+        near = meant(text, ["as it is", "stand-in", "ask"])
+        near = "as it is" if text == "as is" else "fixed 1985" if text == "fixed" else near
         raise ValueMistake(
             f'"{text}" is no rule for a year',
             f'"{near}"' if near else '"as it is", "stand-in", "fixed 1985" or "ask"',

@@ -220,7 +220,7 @@ PLANTED = [
     ("opening.toml", 'within = "90 s"', 'within = "90 sec"', 'within = "90 s"'),
     ("opening.toml", 'wait = ["lower-ready"]', 'wait = ["lower-redy"]', '"lower-ready"'),
     ("opening.toml", 'type = "{date: starter}"', 'type = "{date: starters}"', "{date: starter}"),
-    ("opening.toml", 'pack = "sallow-2"', 'pack = "sallow-3"', '"sallow-'),
+    ("opening.toml", 'pack = "sallow-2"', 'pack = "sallow-3"', "one of: sallow-1, sallow-2"),
     ("round.toml", 'read = "board"', 'read = "bord"', '"board"'),
     ("round.toml", "{begin-reckon.job}", "{begin-reckon.jobs}", "{begin-reckon.job}"),
     ("round.toml", 'press = "space"', 'press = "spac"', '"space"'),
@@ -232,7 +232,7 @@ PLANTED = [
         "story.toml",
         'step_started = "round.read-about-tides"',
         'step_started = "round.tides"',
-        "step_started = ",
+        "one of: ",
     ),
     ("story.toml", 'change = "rises"', 'change = "rose"', "change = "),
     ("day.toml", 'rest = "20 s"', 'rest = "soon"', "a figure, a space and a unit"),
@@ -551,3 +551,22 @@ def test_a_key_can_be_pressed_anywhere_only_in_a_tidy_up_or_at_need():
     files, line = with_edit("round.toml", 'at = ["board"]\npress = "space"', 'at = []\npress = "space"')
     (found,) = mistakes_in(files)
     assert (found.file, found.line, found.what) == ("round.toml", line, "at names nothing")
+
+
+def test_words_that_are_lacking_are_to_be_added_and_no_other_thing_is_to_be_done_instead():
+    """A step that switches on must never be told to switch off."""
+    files = {
+        name: content.replace(b'"press-start"', b'"switch-on"')
+        .replace(b'"stop-small"', b'"switch-off"')
+        .replace(b"\nstop-small = ", b"\nswitch-off = ")
+        for name, content in FILES.items()
+    }
+    files = {
+        name: re.sub(rb"\npress-start = .*", b"", content) if name.startswith("captions/") else content
+        for name, content in files.items()
+    }
+    found = mistakes_in(files)
+    assert [m.file for m in found if '"switch-on"' in m.what] == ["opening.toml"]
+    (write,) = [m.write_instead for m in found if '"switch-on"' in m.what]
+    assert write == 'switch-on = "..." under [hands_on] in captions/en.toml and captions/de.toml'
+    assert not [m for m in found if "switch-off" in m.write_instead]

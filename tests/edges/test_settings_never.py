@@ -190,7 +190,7 @@ def test_nothing_else_is_lifted(stem, old, new, said):
         ('step = "stop-tidebook"\n', "", "lacks step", "step ="),
         ('command = "STOP TIDEBOOK"\n', "", "lacks command", "command ="),
         ("[never_lifted]", "[[never_lifted]]", "must be a table", "[never_lifted]"),
-        ("[never_lifted]", "[never_lifts]", 'did you mean "never_lifted"', "[never_lifted]"),
+        ("[never_lifted]", "[never_liftde]", 'did you mean "never_lifted"', "[never_lifted]"),
     ],
 )  # fmt: skip
 def test_a_lifting_that_is_wrong_is_a_mistake_where_it_stands(old, new, said, write):

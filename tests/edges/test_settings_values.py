@@ -114,3 +114,53 @@ def test_what_was_meant_is_what_is_nearest_or_nothing():
     assert meant("strater", ["starter", "desk"]) == "starter"
     assert meant("zzz", ["starter", "desk"]) == ""
     assert meant("starter", []) == ""
+
+
+@pytest.mark.parametrize(
+    ("misspelt", "name"),
+    [
+        ("echo_witin", "echo_within"),
+        ("lower-redy", "lower-ready"),
+        ("lowerready", "lower-ready"),
+        ("press start", "press-start"),
+        ("swich-on", "switch-on"),
+        ("openning.toml", "opening.toml"),
+        ("sallow-l", ""),  # an l for a figure: which of the packs can't be known
+    ],
+)
+def test_a_slip_of_the_hand_is_known_for_the_name_that_was_meant(misspelt, name):
+    known = [
+        "echo_within",
+        "lower-ready",
+        "press-start",
+        "switch-on",
+        "switch-off",
+        "opening.toml",
+        "sallow-1",
+    ]
+    assert meant(misspelt, known) == name
+
+
+@pytest.mark.parametrize(
+    ("name", "another"),
+    [
+        ("switch-on", "switch-off"),
+        ("start-lower", "stop-lower"),
+        ("upper-ready", "lower-ready"),
+        ("sallow-1", "sallow-2"),
+        ("pack-in-upper", "pack-in-lower"),
+        ("lock", "unlock"),
+        ("writable", "unwritable"),
+        ("desk-tides", "desk-tides-left"),
+        ("in", "on"),
+        ("core", "board"),
+    ],
+)
+def test_another_name_is_never_taken_for_a_misspelling(name, another):
+    assert meant(name, [another]) == ""
+    assert meant(another, [name]) == ""
+
+
+def test_of_two_names_that_are_as_near_neither_is_proposed():
+    assert meant("stop-lover", ["stop-lower"]) == "stop-lower"
+    assert meant("stop-lover", ["stop-lower", "stop-loser"]) == ""
