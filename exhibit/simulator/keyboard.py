@@ -67,6 +67,13 @@ class Keyboard:
         self._line.put(prompt)
         self._take_soon()
 
+    def forget_ahead(self) -> None:
+        """Throw away what waits to be taken: a program that begins has a buffer of its own, an empty one."""
+        self._waiting.clear()
+        if self._xoff_sent:
+            self._xoff_sent = False
+            self._line.send_flow(XON)
+
     @property
     def waiting_chars(self) -> int:
         """How many characters wait to be taken."""

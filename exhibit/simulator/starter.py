@@ -52,6 +52,7 @@ def fixed_store(machine: "Whimbrel", *, halted: bool = False) -> Steps:
 def starter(machine: "Whimbrel") -> Steps:
     """Ask for the day, then do as told until HALT, or until TIDEBOOK has run and stopped."""
     machine.enter("starter")
+    machine.keyboard.forget_ahead()
     yield Say("\r\nSTARTER, SEVENTH EDITION. HARBOUR OFFICE OF SALLOWMOUTH\r\n")
     day = None
     while day is None:

@@ -17,6 +17,19 @@ def test_the_first_characters_come_half_a_second_after_the_key_is_turned():
     assert bench.heard == b"WHIM"
 
 
+@pytest.mark.parametrize("typed", ["\r", "x" * 60 + "\r"])
+def test_what_was_typed_before_the_starter_asks_answers_nothing(typed: str):
+    bench = at_fixed_store()
+    bench.type(typed)
+    bench.run(240)
+    bench.act("switches 14000200")
+    bench.act("press start")
+    bench.until("DAY OF YEAR AND YEAR? ")
+    assert bench.run(60) == ""
+    assert bench.command("329 1970", "STARTER: ").endswith("DAY 329 OF 1970, WEDNESDAY\r\nSTARTER: ")
+    assert bench.heard.count(b"\x13") == bench.heard.count(b"\x11")
+
+
 @pytest.mark.parametrize(("name", "seconds"), [("small", 8), ("upper", 20), ("lower", 20)])
 def test_a_drive_takes_its_time_to_come_up_to_speed(name, seconds):
     bench = Bench()
