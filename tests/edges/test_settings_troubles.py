@@ -40,3 +40,21 @@ def test_a_trouble_says_whether_it_ends_the_script_and_where_it_stands():
 def test_a_mistake_in_a_trouble_is_told_with_what_to_write(old, new, said, write):
     found = mistakes_in(with_change(old, new))
     assert [(said in m.what, write in m.write_instead) for m in found] == [(True, True)]
+
+
+@pytest.mark.parametrize(
+    ("line", "trouble"),
+    [
+        # As the fixed store and the starter's DRIVES print them (the handbook of the Whimbrel).
+        ("LOWER READY: SALLOW 2, PROTECTED", "lower-cannot-be-written"),
+        ("LOWER READY   SALLOW 2   PROTECTED", "lower-cannot-be-written"),
+        ("UPPER READY: SALLOW 1, MAY BE WRITTEN", "upper-could-be-written"),
+        ("LOWER READY: SALLOW 2, MAY BE WRITTEN", ""),
+        ("UPPER READY: SALLOW 1, PROTECTED", ""),
+    ],
+)
+def test_a_pack_whose_switch_stands_wrong_is_a_trouble_on_either_drive(line, trouble):
+    troubles = folder_from(FILES, "whimbrel").machine.troubles
+    said = [t for t in troubles if not t.display and t.pattern.match(line) is not None]
+    assert [t.name for t in said] == ([trouble] if trouble else [])
+    assert all(t.ends_script and set(t.do) == {"en", "de"} for t in said)
