@@ -94,7 +94,7 @@ export function paintHead(items, words, tag, past) {
   say($("told-date"), toldDate ? (past ? words.toldDateThen : words.toldDate)(toldDate.value) : "");
 }
 
-export function paintDoing(items, readings, words, tag, past) {
+export function paintDoing(items, readings, words, tag, past, ofTheMachine = null) {
   const rows = [...doing(items, words, tag, past), ...nowRows(items, readings, words, tag)];
   refill($("doing-rows"), rows, () =>
     rows.map(([name, value, beside, key], index) => {
@@ -119,11 +119,12 @@ export function paintDoing(items, readings, words, tag, past) {
     if (caution) parts.push(made("p", `${words.caution}: ${caution}`, "caution"));
     return parts;
   });
-  const trouble = items.trouble;
+  // While a recording is shown in its place, what a docent is to do at the machine stays.
+  const trouble = ofTheMachine ?? items.trouble;
   show($("trouble"), Boolean(trouble));
-  refill($("trouble"), [trouble, tag], () => {
+  refill($("trouble"), [trouble, tag, Boolean(ofTheMachine)], () => {
     if (!trouble) return [];
-    const parts = [made("strong", words.trouble(second(trouble.at))), made("p", told(trouble.words, tag))];
+    const parts = [made("strong", words.trouble(second(trouble.at), Boolean(ofTheMachine))), made("p", told(trouble.words, tag))];
     const advice = told(trouble.do, tag);
     if (advice) parts.push(made("p", `${words.forDocent}: ${advice}`, "beside"));
     return parts;

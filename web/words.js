@@ -169,7 +169,7 @@ const en = {
   nearlyFull: (time) => `This computer’s disc was full at ${time}: what was begun is tidied up, and nothing more is typed`,
   handsOn: "A person has been asked to do this by hand",
   caution: "Take care",
-  trouble: (time) => `Trouble seen at ${time}`,
+  trouble: (time, ofTheMachine) => (ofTheMachine ? `At the machine itself: trouble seen at ${time}` : `Trouble seen at ${time}`),
   forDocent: "For the docent",
   console: "Console",
   sideways: "Its lines are longer than this screen is wide: push them sideways.",

@@ -166,7 +166,7 @@ export const de = {
   nearlyFull: (time) => `Die Platte dieses Rechners war um ${time} voll: Was begonnen war, wird aufgeräumt, und nichts mehr getippt`,
   handsOn: "Das soll jetzt ein Mensch von Hand tun",
   caution: "Vorsicht",
-  trouble: (time) => `Schwierigkeit um ${time} bemerkt`,
+  trouble: (time, ofTheMachine) => (ofTheMachine ? `An der Maschine selbst: Schwierigkeit um ${time} bemerkt` : `Schwierigkeit um ${time} bemerkt`),
   forDocent: "Für das Haus",
   console: "Konsole",
   sideways: "Ihre Zeilen sind länger, als dieser Bildschirm breit ist: schieben Sie sie zur Seite.",

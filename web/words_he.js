@@ -165,7 +165,7 @@ export const he = {
   nearlyFull: (time) => `הדיסק של המחשב הזה התמלא בשעה ${time}: לא מוקלד עוד דבר`,
   handsOn: "אדם התבקש לעשות זאת ביד",
   caution: "זהירות",
-  trouble: (time) => `נראתה תקלה בשעה ${time}`,
+  trouble: (time, ofTheMachine) => (ofTheMachine ? `במכונה עצמה: נראתה תקלה בשעה ${time}` : `נראתה תקלה בשעה ${time}`),
   forDocent: "לצוות המוזאון",
   console: "מסוף",
   sideways: "השורות רחבות מן המסך הזה: אפשר להזיז אותן הצידה.",

@@ -124,6 +124,12 @@ class View:
         )
 
     @property
+    def trouble(self) -> dict[str, Any] | None:
+        """The trouble that stands, as the page is told it; None when there is none."""
+        told: dict[str, Any] | None = self._items.value("trouble")
+        return told
+
+    @property
     def items_seq(self) -> int:
         """The fact at which last something may have changed besides the console."""
         return self._items.seq

@@ -110,15 +110,16 @@ class Meanwhile:
         try:
             while self._picture.quiet_s() >= self._turn_after_s:
                 self._shows += 1
-                self._play_once(player, showing, f"{path.name} meanwhile {self._shows}")
-                player.seek(_now_us(), seq=1)
+                view, seq = at_first_caption(path)
+                player.seek(_now_us(), seq=seq)
+                self._play_once(player, showing, view, f"{path.name} meanwhile {self._shows}")
         finally:
             player.close()
 
-    def _play_once(self, player: Player, showing: Picture, stream: str) -> None:
-        """From the start to the end, and its last picture for a while; less when the machine stirs."""
+    def _play_once(self, player: Player, showing: Picture, view: View, stream: str) -> None:
+        """From where it stands to the end, and its last picture for a while; less when the machine stirs."""
         rate = player.opened.rate
-        showing.show(View(), stream)
+        showing.show(view, stream)
         player.set_rate(rate, _now_us())
         player.resume(_now_us())
         happened_s = ended_s = self._steady_s()
@@ -174,6 +175,23 @@ def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
                         closed = True
             breathe()
         return shown and closed and not tail.damages
+    finally:
+        tail.close()
+
+
+def at_first_caption(path: Path) -> tuple[View, int]:
+    """The recording as it was just before its first caption, and the number of that: nothing empty is shown.
+
+    Without any caption, its beginning. Raises RecordingFault if it can't be read.
+    """
+    view, tail = View(), Tail(path)
+    try:
+        while entries := tail.read_new(AT_ONCE):
+            for entry in entries:
+                if isinstance(entry.fact, kinds.CaptionShown):
+                    return view, entry.seq
+                view.apply(entry)
+        return View(), 1
     finally:
         tail.close()
 

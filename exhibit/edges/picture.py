@@ -16,7 +16,7 @@ from typing import Any, Literal
 
 import msgspec
 
-from exhibit.decisions.badge import STILL_SPEAKS, Badge, Sight, badge
+from exhibit.decisions.badge import NOBODY_SEES, STILL_SPEAKS, Badge, Sight, badge
 from exhibit.decisions.telling import LIVE_ONLY
 from exhibit.decisions.views import View
 from exhibit.edges.waking import Waking
@@ -167,6 +167,9 @@ class Picture:
         }
         if self._instead:
             told["machine"] = _told(self._badge)
+            if self._badge.name in NOBODY_SEES:
+                # What a docent is to do stays on the page for as long as nobody has looked.
+                told["machine"]["trouble"] = self.view.trouble
         if self._controls is not None:
             told["controls"] = self._controls
         return told

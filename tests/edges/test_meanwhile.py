@@ -5,11 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from exhibit.decisions.badge import Sight
-from exhibit.edges.meanwhile import Meanwhile
+from exhibit.edges.meanwhile import Meanwhile, at_first_caption
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
+from exhibit.streams.recording import read_all
 from tests.pages import made_facts
 from tests.pages.pictures import good_day
 
@@ -102,3 +103,38 @@ def test_another_state_of_the_machine_is_said_before_the_recording_goes_on() -> 
     picture.see(Sight(mode="live", writer="gone"))
     assert not picture.shows_instead(recording)
     assert picture.answer(Ask())["badge"]["name"] == "bridge gone"
+
+
+def test_a_recording_begins_at_its_first_caption_and_not_with_emptiness() -> None:
+    path = next(recordings_folder().glob("whimbrel*.exhibit"))
+    view, seq = at_first_caption(path)
+    entries = read_all(path).entries
+    assert seq == next(entry.seq for entry in entries if isinstance(entry.fact, kinds.CaptionShown))
+    assert view.seq == seq - 1
+    assert any(row.strip() for row in view.text_rows())
+    assert view.batch(0)["items"]["session"]["state"] != "not started"
+
+
+def test_a_recording_without_captions_begins_at_its_beginning(tmp_path: Path) -> None:
+    path = made_facts.write(tmp_path, [(1.0, kinds.LineOpened(line="x"))], made_facts.opened())
+    view, seq = at_first_caption(path)
+    assert (view.seq, seq) == (0, 1)
+
+
+def test_while_the_machine_stands_failed_its_trouble_stays_beside_the_recording() -> None:
+    clock = Clock()
+    trouble = kinds.TroubleRaised(
+        trouble="disc-errors", line="x", words={"en": "Errors."}, do={"en": "Call the engineer."}
+    )
+    picture, recording = resting(clock), Picture("replay")
+    recording.see(Sight(mode="replay"))
+    for fact in (trouble, kinds.SessionFailed(why="x", last_lines=[])):
+        picture.view.apply(Entry(picture.view.seq + 1, 61_000_000, fact))
+    picture.changed()
+    picture.show_instead(recording)
+    told = picture.answer(Ask())["machine"]
+    assert told["name"] == "failed"
+    assert told["trouble"]["do"] == {"en": "Call the engineer."}
+    calm = resting(clock)
+    calm.show_instead(recording)
+    assert "trouble" not in calm.answer(Ask())["machine"]

@@ -72,3 +72,25 @@ def test_it_stays_said_while_a_recording_is_shown_and_goes_when_the_line_is_back
         assert "Lower disc drive: kept busy by job 1." in page.inner_text("#may-run")
         tell(kinds.LineOpened(line="x"))
         wait_until(page, f"{MODE} === 'live' && !({SHOWN})")
+
+
+def test_what_a_docent_is_to_do_stays_while_a_recording_is_shown(page: Page, tmp_path: Path) -> None:
+    trouble = kinds.TroubleRaised(
+        trouble="disc-errors", line="x", words={"en": "Errors."}, do={"en": "Call the engineer."}
+    )
+    made_facts.write(tmp_path, good_day(), made_facts.opened(wall=EARLIER))
+    with made_facts.beating(tmp_path) as tell, web_processes.live(tmp_path, turn_after_s=1) as web:
+        for fact in (
+            kinds.LineOpened(line="x"),
+            trouble,
+            kinds.SessionFailed(why="no answer", last_lines=[]),
+        ):
+            tell(fact)
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        wait_until(page, "document.querySelector('#trouble').innerText.includes('Call the engineer.')")
+        assert page.inner_text("#trouble").startswith("At the machine itself: trouble seen at")
+        tell(kinds.SessionCleared(by="a docent"))
+        wait_until(
+            page, f"{MODE} === 'live' && document.querySelector('#trouble').innerText.startsWith('Trouble')"
+        )
