@@ -34,6 +34,10 @@ WEBSITE_AGAIN_AFTER_S = 1.0
 NOTHING_BEGUN = "Stopped before anything was begun at the machine."
 STOPPING_AT_ONCE = "Stopping."
 STOPPING = "Stopping: what was begun at the machine is put away first."
+STOPPING_WITHOUT_LINE = (
+    "Stopping. The line to the machine is away, so what was begun there can't be put away: "
+    "look at the machine."
+)
 STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
 
 
@@ -119,6 +123,7 @@ class Run:
         self.address = ""
         self._interrupted = False
         self._asked_to_stop = False
+        self._line_is_away = False
 
     def go(
         self,
@@ -161,9 +166,14 @@ class Run:
             self.recording = Path(first)
             ready(self.address, self.recording)
             tail = Tail(self.recording)
+
+            def followed(entry: kinds.Entry) -> None:
+                self._follow_line(entry)
+                look(entry)
+
             while True:
                 status = bridge.status()
-                tail = _look_at_new(tail, look)
+                tail = _look_at_new(tail, followed)
                 if status is not None:
                     return _ended(status)
                 if machine is not None and machine.status() is not None:
@@ -180,6 +190,10 @@ class Run:
             for number, handler in before.items():
                 signal.signal(number, handler)
 
+    def _follow_line(self, entry: kinds.Entry) -> None:
+        if isinstance(entry.fact, kinds.LineLost | kinds.LineOpened):
+            self._line_is_away = isinstance(entry.fact, kinds.LineLost)
+
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.
         self._interrupted = True
@@ -191,7 +205,8 @@ class Run:
         if self.recording is None:
             print(STOPPING_AT_ONCE, flush=True)
         else:
-            print(STILL_STOPPING if self._asked_to_stop else STOPPING, flush=True)
+            first = STOPPING_WITHOUT_LINE if self._line_is_away else STOPPING
+            print(STILL_STOPPING if self._asked_to_stop else first, flush=True)
         if not self._asked_to_stop:
             self._asked_to_stop = True
             bridge.ask_to_end()

@@ -35,6 +35,9 @@ _BY_ITSELF: Final = "  But if what it waits for comes after all, the script goes
 
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
 _ANSWER: Final = 'Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.'
+_KEPT: Final = (
+    "  The harmless key was typed, and nothing answered: what it asks next may take that for an answer."
+)
 _KEYS: Final = {"nudge": "harmless key", "cancel": "cancel key"}
 
 
@@ -59,6 +62,9 @@ class Terminal:
         self._late = ""
         """The step of which is asked what becomes of it now that it is late."""
         self._site = site
+        self._putting_away = ""
+        """Why a tidy-up has begun, until it has something to do."""
+        self._nudged = self._ending = False
 
     def begin(self, *, typing: bool = True) -> None:
         """Says first what whoever stands before the machine must know; `typing`: scripts will type at it."""
@@ -118,7 +124,11 @@ class Terminal:
                 if not fact.caution:  # a question, such as whether a date may be told
                     return [f"  {in_words(fact.words)}", "  May it? (yes, or no and why)"]
                 caution = f"  CAUTION: {in_words(fact.caution)}"
-                return [caution, f"  PLEASE: {in_words(fact.words)}", "  Is it done? (yes, or no and why)"]
+                return [
+                    caution,
+                    f"  PLEASE: {in_words(fact.words)}",
+                    "  Is it done, or so already? (yes, or no and why)",
+                ]
             case kinds.CaptionShown(kind="seen"):
                 return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
@@ -136,6 +146,8 @@ class Terminal:
                 return ["  It is typed on, although the machine has not said that it may be."]
             case kinds.TroubleRaised():
                 return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
+            case kinds.RequestMade(request="stop", by=by) if by != BY:
+                self._ending = True
             case kinds.LineLost():
                 return [
                     f"  The line to the machine is away: {fact.why}",
@@ -147,7 +159,10 @@ class Terminal:
                 return ["  The disc for the recordings is full. Free some space before the next run."]
             case kinds.TidyUpStarted(why=why):
                 self._asked = self._late = ""
-                return [] if why == "the script is done" else [f"  Putting away what was begun: {why}."]
+                self._putting_away = "" if why == "the script is done" else why
+            case kinds.StepStarted(tidying=True) if self._putting_away:
+                why, self._putting_away = self._putting_away, ""
+                return [f"  Putting away what was begun: {_sentence(why)}"]
             case kinds.ScriptEnded(outcome="done"):
                 return ["  done."]
             case kinds.ScriptEnded(outcome="stopped"):
@@ -157,10 +172,13 @@ class Terminal:
             case kinds.PlaceSought():
                 return ["  Listening where the machine stands."]
             case kinds.KeySent(key=key):
+                self._nudged = key == "nudge"
                 return [f"  The {_KEYS[key]} was typed, so that it shows where it stands."]
             case kinds.PlaceRecognised(place=place):
+                nudged, self._nudged = self._nudged, False
                 if place == SILENT:
-                    return ["  Nothing is to be heard from it, as if it were off."]
+                    heard = "  Nothing is to be heard from it: it may be off, or wait for somebody."
+                    return [heard, *([_KEPT] if nudged else [])]
                 return [f"  It stands at: {place}."]
             case kinds.ScriptLeftOut():
                 return [f"  The script {fact.script} isn't needed: {fact.why}."]
@@ -168,7 +186,7 @@ class Terminal:
                 return [f"  {fact.what}", f"  {fact.do}"]
             case kinds.PersonAsked():
                 return [
-                    "  It isn't known how to go on. On the machine's display stands:",
+                    "  It isn't known how to go on. When it was last heard, the machine's display showed:",
                     *_framed(fact.rows),
                 ]
             case kinds.SessionCleared():
@@ -176,8 +194,14 @@ class Terminal:
                 return ["Going on: first it is found out where the machine stands."]
             case kinds.SessionFailed():
                 self._failed = True
+                stopped = f"The scripts have stopped: {_sentence(fact.why)}"
+                if self._ending:
+                    return [
+                        stopped,
+                        "Nothing more is typed. Look at the machine: what was begun may go on there.",
+                    ]
                 return [
-                    f"The scripts have stopped: {fact.why}.",
+                    stopped,
                     "Nothing more is typed at the machine; it is still mirrored and recorded.",
                     _GO_ON,
                     "To begin from cold instead, switch it off, press Ctrl-C here, and start again.",
@@ -217,11 +241,20 @@ def _left_open(fact: kinds.LastRecordingRead) -> list[str]:
         lacks = " Its last second may lack." if fact.may_lack else ""
         lines.append(f"  The recording before this one, {fact.recording}, broke off.{lacks}")
     if fact.numbers:
-        jobs = (" ".join(fields.values()) for fields in fact.numbers.values())
-        lines.append(f"  By it the script {fact.script} may have left something going: {', '.join(jobs)}.")
+        begun = (
+            f"{step} ({', '.join(f'{name} {value}' for name, value in fields.items())})"
+            for step, fields in fact.numbers.items()
+        )
+        lines.append(
+            f"  The script {fact.script} of the run before may have left something going: {', '.join(begun)}."
+        )
     if fact.question:
-        lines.append(f"  By it the question {fact.question} was not answered.")
+        lines.append(f"  In the run before the question {fact.question} was not answered.")
     return lines
+
+
+def _sentence(why: str) -> str:
+    return why if why.endswith(("?", ".", "!")) else f"{why}."
 
 
 def _framed(rows: list[str]) -> list[str]:

@@ -72,7 +72,7 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
                 if line.startswith("The visitors' page: "):
                     with urllib.request.urlopen(line.split()[-1], timeout=WITHIN_S) as page:
                         assert page.status == 200
-                if "Is it done?" in line:
+                if "Is it done, or so already?" in line:
                     run.stdin.write("yes\n")
                     run.stdin.flush()
             status = run.wait(WITHIN_S)

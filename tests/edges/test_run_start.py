@@ -11,7 +11,8 @@ import pytest
 
 from exhibit.edges import running
 from exhibit.edges.cli import main
-from exhibit.edges.running import NOTHING_BEGUN, STOPPING_AT_ONCE, Run
+from exhibit.edges.running import NOTHING_BEGUN, STOPPING, STOPPING_AT_ONCE, STOPPING_WITHOUT_LINE, Run
+from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 
 KILLED, TOLD = -signal.SIGKILL, -signal.SIGTERM
@@ -112,3 +113,19 @@ def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, 
         main(["bridge", f"{tmp_path}", "--line", "a line"])
     assert ended.value.code == 130
     assert capsys.readouterr().err == "Stopped by Ctrl-C.\n"
+
+
+def test_ctrl_c_while_the_line_is_away_promises_no_tidy_up(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+):
+    run = Run([], [])
+    run.recording = tmp_path / "a"
+    for fact, said in (
+        (kinds.LineLost(why="unplugged"), STOPPING_WITHOUT_LINE),
+        (kinds.LineOpened(line="x"), STOPPING),
+    ):
+        run._follow_line(kinds.Entry(1, 0, fact))
+        run._interrupted, run._asked_to_stop = True, False
+        run._stop_if_interrupted(MadeChild([]))
+        assert capsys.readouterr().out == f"{said}\n"
+    run._folder.cleanup()

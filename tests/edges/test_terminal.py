@@ -280,7 +280,7 @@ def test_what_the_last_recording_left_open_is_told(bench: Bench):
         NOTHING, recording="monday.exhibit", script="round", numbers={"begin": {"job": "7"}}, question="sure"
     )
     said = bench.told(last)
-    assert "may have left something going: 7" in said
+    assert "may have left something going: begin (job 7)" in said
     assert "question sure was not answered" in said
     assert "broke off" not in said
     assert "monday.exhibit, broke off" in bench.told(msgspec.structs.replace(last, closed=False))
@@ -345,3 +345,31 @@ def test_a_character_that_is_none_here_ends_neither_the_listening_nor_the_run(tm
     assert b"the bridge is not there" in told.stdout
     assert b"Traceback" not in told.stderr
     assert told.returncode == 2
+
+
+def test_a_tidy_up_is_told_once_there_is_something_to_put_away(bench: Bench):
+    assert bench.told(kinds.TidyUpStarted(script="opening", why="is a cable out?")) == ""
+    step = kinds.StepStarted(script="round", step="stop-shuttle", tidying=True)
+    assert bench.told(step) == "  Putting away what was begun: is a cable out?\n"
+    assert bench.told(step) == ""
+    bench.told(kinds.TidyUpStarted(script="round", why="the script is done"))
+    assert bench.told(step) == ""
+
+
+def test_a_harmless_key_that_nothing_answered_is_told_as_one_that_may_still_be_taken(bench: Bench):
+    bench.told(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
+    silent = kinds.PlaceRecognised(place="silent", line="")
+    assert "may take that for an answer" in bench.told(silent)
+    assert "may take that" not in bench.told(silent)
+    bench.told(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
+    bench.told(kinds.PlaceRecognised(place="signed-out", line="READY"))
+    assert "may take that" not in bench.told(silent)
+
+
+def test_a_failure_while_the_run_is_ended_gives_no_advice_to_go_on(bench: Bench):
+    bench.told(kinds.RequestMade(request="stop", by="this computer", why="told to end"))
+    said = bench.told(kinds.SessionFailed(why="is a cable out?", last_lines=[]))
+    assert "The scripts have stopped: is a cable out?\n" in said
+    assert "Look at the machine" in said
+    assert "go on" not in said.replace("may go on there", "")
+    assert "Ctrl-C" not in said
