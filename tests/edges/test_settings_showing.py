@@ -98,7 +98,7 @@ def test_nothing_is_foretold_across_what_a_person_does():
 
 
 def test_a_gloss_stands_beside_something_that_is_known_and_in_every_language():
-    lacking = said("captions/de.toml", 'no-desk = "es fragt', 'one-desk = "es fragt')
+    lacking = said("captions/de.toml", 'no-desk = "so wartet', 'one-desk = "es fragt')
     assert any('[glosses] lacks words for "no-desk"' in one for one in lacking)
     assert any('nothing is named "one-desk"' in one for one in lacking)
 
