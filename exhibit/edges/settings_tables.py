@@ -12,6 +12,7 @@ value of its type, so that reading goes on; whoever collects mistakes must not u
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import Any, Final, TypeVar
 
@@ -27,6 +28,8 @@ Below = tuple[str | int, ...]
 Listed = list[tuple[str, Below]]
 """Texts, each with where it stands."""
 _ABSENT: Final = object()
+_UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
+"""An example of a figure with its unit."""
 HARMLESS: Final = Pattern("nothing")
 """Stands for a pattern that can't be used."""
 _KINDS: Final = {
@@ -114,6 +117,9 @@ class Table:
         return value
 
     def _read(self, key: str, example: str, otherwise: T, read: Callable[[str], T]) -> T:
+        bare, unit = self._data.get(key), _UNIT.fullmatch(example)
+        if type(bare) in (int, float) and unit:
+            example = f"{bare} {unit[1]}"  # whose figure it is knows it better than an example does
         text = self._take(key, str, f'"{example}"')
         if text is None:
             return otherwise
@@ -301,6 +307,7 @@ class Table:
             write = lacking.pop(near, "") or (near and self._asked[near])
             place = f"in {self.title}" if self.path else "at the top of this file"
             if write:
+                write = _with_own_value(near, self._data[key], write)
                 self.wrong(key, f'"{key}" is no key {place}; did you mean "{near}"?', write)
             else:
                 self.wrong(key, f'"{key}" is no key {place}', f"one of: {_listed(self._asked)}")
@@ -312,6 +319,18 @@ def one_of(known: Collection[str], kind: str) -> str:
     """What to write where a name is wanted: one of those that are known."""
     names = ", ".join(known)
     return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
+
+
+def _with_own_value(key: str, value: object, write_instead: str) -> str:
+    """The key with the value that stands there, where that can be what is wanted: a text, or a number."""
+    wants_text = write_instead.startswith(f'{key} = "')
+    if isinstance(value, str) and wants_text and value.isprintable() and not {'"', "\\"} & {*value}:
+        return f'{key} = "{value}"'
+    if isinstance(value, int) and re.fullmatch(re.escape(key) + r" = (true|false|[0-9]+)", write_instead):
+        is_truth = write_instead.endswith(("true", "false"))
+        if is_truth == isinstance(value, bool):
+            return f"{key} = {str(value).lower()}"
+    return write_instead
 
 
 def _with_key(key: str, write_instead: str) -> str:

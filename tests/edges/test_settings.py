@@ -570,3 +570,20 @@ def test_words_that_are_lacking_are_to_be_added_and_no_other_thing_is_to_be_done
     (write,) = [m.write_instead for m in found if '"switch-on"' in m.what]
     assert write == 'switch-on = "..." under [hands_on] in captions/en.toml and captions/de.toml'
     assert not [m for m in found if "switch-off" in m.write_instead]
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new", "write"),
+    [
+        ("machine.toml", 'held_for = "60 s"', "held_for = 45", 'held_for = "45 s"'),
+        ("machine.toml", 'held_for = "60 s"', 'held_fro = "45 s"', 'held_for = "45 s"'),
+        ("machine.toml", "window = 1", "windwo = 2", "window = 2"),
+        ("machine.toml", "tab_columns = 8", 'tab_colums = "8"', "tab_columns = 8"),
+        ("closing.toml", 'within = "2 min"', "within = 10", 'within = "10 s"'),
+    ],
+)
+def test_what_is_proposed_keeps_the_figure_that_stands_there(file, old, new, write):
+    text = FILES[file].decode()
+    assert old in text
+    found = mistakes_in({**FILES, file: text.replace(old, new, 1).encode()})
+    assert write in [mistake.write_instead for mistake in found]
