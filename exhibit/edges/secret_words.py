@@ -102,11 +102,12 @@ def read_secrets(
     if lacking:
         which = " and ".join(f'"{name}"' for name in lacking)
         variables = " and ".join(variable_of(name) for name in lacking)
+        lines = " and, on a line of its own, ".join(f'{name} = "..."' for name in lacking)
         raise SetUpFault(
             f"The secret {which} is not set." if len(lacking) == 1 else f"The secrets {which} are not set.",
             _WHY,
-            f"Set {variables} in the environment, or write {lacking[0]} = "
-            f'"..." in a file that only you can read (chmod 600 FILE) and name that file after --secrets.',
+            f"Set {variables} in the environment, or write {lines} in a file that only you can read "
+            "(chmod 600 FILE) and name that file after --secrets.",
         )
     return Secrets(found)
 

@@ -172,3 +172,10 @@ def test_the_demonstrations_words_are_those_that_its_handbook_prints():
     wanted = secrets_wanted(read_folder(ROOT / "scripts" / "whimbrel").scripts.values())
     assert set(wanted) <= set(words)
     assert all(word not in repr(words) for word in words.values())
+
+
+def test_of_each_secret_that_lacks_it_is_said_how_to_give_it():
+    with pytest.raises(SetUpFault) as caught:
+        read_secrets(["keeper", "tides"], {})
+    for given in ("EXHIBIT_SECRET_KEEPER", "EXHIBIT_SECRET_TIDES", 'keeper = "..."', 'tides = "..."'):
+        assert given in caught.value.do
