@@ -265,7 +265,8 @@ class Homing:
             return [told, *self._arrived(place.landmark)]
         way = self._way.from_place(place.landmark)
         if way is None:
-            return [told, *self._ask(f"no way home is written down from {place.landmark}")]
+            why = f"it stands at {place.landmark}, and its folder tells no way on from there: ask an engineer"
+            return [told, *self._ask(f"{why}, or switch it off as the closing does")]
         if self._ways == MOST_WAYS:
             return [told, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
         self._ways += 1

@@ -264,7 +264,9 @@ def test_the_last_line_can_be_a_landmark_once_it_is_quiet():
     driver.run()
     assert places(driver) == ["just-ended"]
     assert driver.typed == b""
-    assert "no way home is written down from just-ended" in asked(driver)
+    assert "it stands at just-ended, and its folder tells no way on from there: ask an engineer" in asked(
+        driver
+    )
 
 
 def test_what_is_no_text_is_told_as_noise_and_nothing_is_typed():
