@@ -33,11 +33,13 @@ BRIDGE_ENDS_WITHIN_S = 300.0
 WEBSITE_AGAIN_AFTER_S = 1.0
 NOTHING_BEGUN = "Stopped before anything was begun at the machine."
 STOPPING_AT_ONCE = "Stopping."
-STOPPING = "Stopping: what was begun at the machine is put away first."
+STOPPING = "Stopping: whatever was begun at the machine is put away first."
+STOPPING_AFTER_FAILURE = "Stopping. The scripts had failed, so nothing more is typed: look at the machine."
 STOPPING_WITHOUT_LINE = (
     "Stopping. The line to the machine is away, so what was begun there can't be put away: "
     "look at the machine."
 )
+HAS_ENDED = "It has ended, and its recording is closed."
 STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
 
 
@@ -123,7 +125,7 @@ class Run:
         self.address = ""
         self._interrupted = False
         self._asked_to_stop = False
-        self._line_is_away = False
+        self._line_is_away = self._has_failed = False
 
     def go(
         self,
@@ -168,14 +170,18 @@ class Run:
             tail = Tail(self.recording)
 
             def followed(entry: kinds.Entry) -> None:
-                self._follow_line(entry)
+                self._follow(entry.fact)
                 look(entry)
 
             while True:
                 status = bridge.status()
                 tail = _look_at_new(tail, followed)
                 if status is not None:
-                    return _ended(status)
+                    status = _ended(status)
+                    if self._asked_to_stop:
+                        left = "" if machine is not None else " The machine is left as it is."
+                        print(f"{HAS_ENDED}{left}", flush=True)
+                    return status
                 if machine is not None and machine.status() is not None:
                     raise _machine_gone()
                 if website.status() is not None:
@@ -190,9 +196,12 @@ class Run:
             for number, handler in before.items():
                 signal.signal(number, handler)
 
-    def _follow_line(self, entry: kinds.Entry) -> None:
-        if isinstance(entry.fact, kinds.LineLost | kinds.LineOpened):
-            self._line_is_away = isinstance(entry.fact, kinds.LineLost)
+    def _follow(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Remembers what decides whether anything can still be put away."""
+        if isinstance(fact, kinds.LineLost | kinds.LineOpened):
+            self._line_is_away = isinstance(fact, kinds.LineLost)
+        elif isinstance(fact, kinds.SessionFailed | kinds.SessionCleared):
+            self._has_failed = isinstance(fact, kinds.SessionFailed)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.
@@ -205,7 +214,8 @@ class Run:
         if self.recording is None:
             print(STOPPING_AT_ONCE, flush=True)
         else:
-            first = STOPPING_WITHOUT_LINE if self._line_is_away else STOPPING
+            failed = STOPPING_AFTER_FAILURE if self._has_failed else STOPPING
+            first = STOPPING_WITHOUT_LINE if self._line_is_away else failed
             print(STILL_STOPPING if self._asked_to_stop else first, flush=True)
         if not self._asked_to_stop:
             self._asked_to_stop = True

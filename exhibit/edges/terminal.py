@@ -36,7 +36,7 @@ _BY_ITSELF: Final = "  But if what it waits for comes after all, the script goes
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
 _ANSWER: Final = 'Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.'
 _KEPT: Final = (
-    "  The harmless key was typed, and nothing answered: what it asks next may take that for an answer."
+    "  Nothing answered the harmless key. Should it be on, what it asks next may take that key for an answer."
 )
 _KEYS: Final = {"nudge": "harmless key", "cancel": "cancel key"}
 

@@ -116,8 +116,8 @@ def _all_shown(screen: Screen, captions: dict[str, str], distance_mm: float) -> 
     )
     which = f"the smallest of {len(sized)} captions, {smallest}"
     if many:
-        whole = "all" if many == len(sized) else f"{many} of"
-        which = f"{whole} {len(sized)} captions, and most of all {smallest}"
+        how_many = "all" if many == len(sized) else f"{many} of"
+        which = f"{how_many} {len(sized)} captions, and most of all {smallest}"
     first = _Shown(which, sized[smallest], distance_mm, sizes.GOOD_ARCMIN)
     return [first, *(_of_kind(kind, distance_mm) for kind in kinds_of(screen))]
 

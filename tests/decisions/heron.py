@@ -24,6 +24,7 @@ from exhibit.decisions.machine import (
 )
 from exhibit.decisions.pattern import Pattern
 from exhibit.decisions.script import (
+    SILENT,
     AnyStep,
     Caption,
     CheckPack,
@@ -38,6 +39,7 @@ from exhibit.decisions.script import (
     TypeCommand,
     TypeSecret,
     Wait,
+    WayHome,
 )
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import CaptionKind, RecordingOpened
@@ -276,3 +278,15 @@ def opened(
         "previous_crc": "",
     }
     return RecordingOpened(**given | changes)
+
+
+AT_REST = WayHome(
+    title={"en": "The way home"},
+    listen_us=2 * S,
+    answer_us=4 * S,
+    within_us=60 * S,
+    home=("signed-out",),
+    begins={"opening": (SILENT,)},
+    ways={},
+)
+"""The console is at home where nobody is signed in; there is no way from elsewhere."""

@@ -10,11 +10,12 @@ import pytest
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import SILENT, Folder, WayHome
+from exhibit.decisions.script import SILENT, Folder
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import (
+    AT_REST,
     BOARD,
     CANCEL,
     ECHO_US,
@@ -41,13 +42,8 @@ LANDMARKS = {
     "status-display": ("board", "gauge"),
     "just-ended": ("ended",),
 }
-WAY = WayHome(
-    title={"en": "The way home"},
-    listen_us=2 * S,
-    answer_us=4 * S,
-    within_us=60 * S,
-    home=("signed-out",),
-    begins={"opening": (SILENT,)},
+WAY = msgspec.structs.replace(
+    AT_REST,
     ways={
         "signed-in": (command("leave-desk", "leave", "ready", at="desk"),),
         "word-wanted": (press("give-up-word", "enter", "ready", at="word"),),

@@ -11,11 +11,12 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.local_echo import RUNNING, TooSoon, sign_in
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import SILENT, Folder, WayHome
+from exhibit.decisions.script import Folder
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho
 from tests.decisions.heron import (
+    AT_REST,
     CHAR_US,
     ECHO_US,
     RETURN,
@@ -36,15 +37,6 @@ ROUND = script(
     command("begin", "BEGIN SHUTTLE", "begun"),
     command("board", "BEGIN RECKON", "begun"),
     tidy_up=(command("end", "END {begin.job}", "stopped", within_us=200 * S),),
-)
-AT_REST = WayHome(
-    title={"en": "The way home"},
-    listen_us=2 * S,
-    answer_us=4 * S,
-    within_us=60 * S,
-    home=("signed-out",),
-    begins={"opening": (SILENT,)},
-    ways={},
 )
 
 

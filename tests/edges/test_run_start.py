@@ -11,7 +11,14 @@ import pytest
 
 from exhibit.edges import running
 from exhibit.edges.cli import main
-from exhibit.edges.running import NOTHING_BEGUN, STOPPING, STOPPING_AT_ONCE, STOPPING_WITHOUT_LINE, Run
+from exhibit.edges.running import (
+    NOTHING_BEGUN,
+    STOPPING,
+    STOPPING_AFTER_FAILURE,
+    STOPPING_AT_ONCE,
+    STOPPING_WITHOUT_LINE,
+    Run,
+)
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 
@@ -115,16 +122,17 @@ def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, 
     assert capsys.readouterr().err == "Stopped by Ctrl-C.\n"
 
 
-def test_ctrl_c_while_the_line_is_away_promises_no_tidy_up(
-    capsys: pytest.CaptureFixture[str], tmp_path: Path
-):
+def test_ctrl_c_promises_no_tidy_up_that_cannot_be(capsys: pytest.CaptureFixture[str], tmp_path: Path):
     run = Run([], [])
     run.recording = tmp_path / "a"
     for fact, said in (
         (kinds.LineLost(why="unplugged"), STOPPING_WITHOUT_LINE),
         (kinds.LineOpened(line="x"), STOPPING),
+        (kinds.SessionFailed(why="x", last_lines=[]), STOPPING_AFTER_FAILURE),
+        (kinds.LineOpened(line="x"), STOPPING_AFTER_FAILURE),
+        (kinds.SessionCleared(by="a docent"), STOPPING),
     ):
-        run._follow_line(kinds.Entry(1, 0, fact))
+        run._follow(fact)
         run._interrupted, run._asked_to_stop = True, False
         run._stop_if_interrupted(MadeChild([]))
         assert capsys.readouterr().out == f"{said}\n"

@@ -131,7 +131,7 @@ def test_a_run_that_is_told_to_end_by_sigterm_puts_away_what_it_began(demo: Demo
     told = [demo.process.pid, *(demo.children[name] for name in ("bridge", "web") if everyone)]
     for pid in told:
         os.kill(pid, signal.SIGTERM)
-    demo.until_said("put away")
+    demo.until_said("recording is closed.")
     assert demo.process.wait(WITHIN_S) == 0
     assert isinstance(demo.facts()[-1], kinds.RecordingClosed)
     ended = [fact for fact in demo.facts() if isinstance(fact, kinds.ScriptEnded)]

@@ -359,7 +359,7 @@ def test_a_tidy_up_is_told_once_there_is_something_to_put_away(bench: Bench):
 def test_a_harmless_key_that_nothing_answered_is_told_as_one_that_may_still_be_taken(bench: Bench):
     bench.told(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
     silent = kinds.PlaceRecognised(place="silent", line="")
-    assert "may take that for an answer" in bench.told(silent)
+    assert "may take that key for an answer" in bench.told(silent)
     assert "may take that" not in bench.told(silent)
     bench.told(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
     bench.told(kinds.PlaceRecognised(place="signed-out", line="READY"))
