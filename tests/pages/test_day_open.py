@@ -17,6 +17,6 @@ def test_what_grows_is_told() -> None:
     """The control for the test above."""
     still = [Held(n, 4000, 900, 50) for n in range(8)]
     assert grows(still) == []
-    assert grows([Held(n, 4000, 900 + 60 * n, 50) for n in range(8)]) == ["nodes grew from 960 to 1140"]
-    assert grows([Held(n, 4000 + 300 * n, 900, 50) for n in range(8)]) == ["heap_kB grew from 4300 to 5200"]
+    assert grows([Held(n, 4000, 900 + 90 * n, 50) for n in range(8)]) == ["nodes grew from 1080 to 1260"]
+    assert grows([Held(n, 4000 + 400 * n, 900, 50) for n in range(8)]) == ["heap_kB grew from 4800 to 5600"]
     assert grows([*still[:-1], Held(8, 5000, 1200, 90)]) == []  # for a moment
