@@ -1,1 +1,1 @@
-"""DECISIONS: facts in, commands out. No I/O, no clock, no chance."""
+"""Facts and bytes go in, commands come out."""

@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime
 from collections.abc import Callable, Mapping
 
-from exhibit.decisions.calendar_dates import DateInDoubt
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.displays import Displays
-from exhibit.decisions.filling import NotKnownYet
 from exhibit.decisions.keying import Keying
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import PressKey, TypeCommand, TypeSecret
+from exhibit.decisions.machine.calendars import DateInDoubt
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.filling import NotKnownYet
+from exhibit.decisions.machine.script import PressKey, TypeCommand, TypeSecret
 from exhibit.decisions.script_run import ScriptRun
 from exhibit.decisions.typable import text_of, why_not
 from exhibit.decisions.watcher import Watcher

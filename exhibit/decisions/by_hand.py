@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import AnyStep, CheckPack
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import AnyStep, CheckPack
 from exhibit.facts import kinds
 
 

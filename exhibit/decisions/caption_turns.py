@@ -16,8 +16,8 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.reading_time import SHORTEST_US, longest_reading_us
-from exhibit.decisions.script import Folder
 from exhibit.facts import kinds
 
 DEADLINE: Final = "caption"

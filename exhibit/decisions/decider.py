@@ -31,8 +31,8 @@ from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import LeftOpen
 from exhibit.decisions.limits import Gate
 from exhibit.decisions.local_echo import TooSoon, local_echo
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Programme, Wanted
-from exhibit.decisions.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.decisions.story import Story
 from exhibit.decisions.use import Use

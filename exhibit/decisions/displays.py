@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from exhibit.decisions.display_choice import AnyDisplay
-from exhibit.decisions.machine import Machine, Reading, StatusDisplay, Trouble
+from exhibit.decisions.machine.description import Machine, Reading, StatusDisplay, Trouble
 from exhibit.decisions.wire import Control, Csi, Item, Text
 from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken, TroubleRaised
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.machine import Interruption, Machine
+from exhibit.decisions.machine.description import Interruption, Machine
 from exhibit.decisions.watcher import is_over
 from exhibit.decisions.wire import Control, Item, Text
 

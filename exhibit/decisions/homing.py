@@ -18,9 +18,9 @@ from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import BY, LeftOpen
 from exhibit.decisions.local_echo import local_echo
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
 from exhibit.decisions.noise import what_is_wrong
-from exhibit.decisions.script import SILENT, AnyStep, PressKey, Script, WayHome
 from exhibit.decisions.script_run import at_of, until_of
 from exhibit.decisions.session import Session
 from exhibit.decisions.watcher import Watcher

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.script import AnyStep, TypeCommand
+from exhibit.decisions.machine.script import AnyStep, TypeCommand
 from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
 from exhibit.decisions.session_states import State
 from exhibit.facts import kinds

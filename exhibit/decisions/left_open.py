@@ -15,8 +15,8 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.filling import numbers_named
-from exhibit.decisions.script import HOME, AnyStep, Folder, TypeCommand
+from exhibit.decisions.machine.filling import numbers_named
+from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.script_run import at_of, until_of
 from exhibit.facts import kinds
 

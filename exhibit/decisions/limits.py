@@ -6,10 +6,10 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import CheckPack, Folder, HandsOn, Script, TypeCommand
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import CheckPack, Folder, HandsOn, Script, TypeCommand
+from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.use import Use
-from exhibit.decisions.use_rules import Exerciser
 from exhibit.facts.units import H_US, MIN_US, S_US
 from exhibit.facts.use_facts import Limit
 

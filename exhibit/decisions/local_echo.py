@@ -22,7 +22,7 @@ from __future__ import annotations
 from collections import deque
 from typing import Final
 
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import EchoSign, LocalEchoFound
 
 TOO_SOON_CHARACTERS: Final = 1.5

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.pattern import MOST_COLUMNS
+from exhibit.decisions.machine.pattern import MOST_COLUMNS
 from exhibit.decisions.wire import Control, Csi, Item, Text
 
 _BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13

@@ -11,7 +11,7 @@ import msgspec
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
 from exhibit.decisions.homing import Homing
 from exhibit.decisions.limits import Gate, Held
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session import Session
 from exhibit.facts import kinds
 

@@ -15,7 +15,7 @@ import re
 from collections.abc import Callable
 from typing import Final
 
-from exhibit.decisions.script import Trigger
+from exhibit.decisions.machine.script import Trigger
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 

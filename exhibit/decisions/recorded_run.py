@@ -9,7 +9,7 @@ import msgspec
 
 from exhibit.decisions.display_choice import display_for
 from exhibit.decisions.displays import Displays
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.watcher import Watcher
 from exhibit.decisions.wire import Wire
 from exhibit.facts import kinds

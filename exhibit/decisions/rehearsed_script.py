@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from exhibit.decisions.machine.script import AnyStep, CheckPack, HandsOn, Script, TypeSecret
 from exhibit.decisions.recorded_run import RecordedRun
-from exhibit.decisions.script import AnyStep, CheckPack, HandsOn, Script, TypeSecret
 from exhibit.facts import kinds
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from exhibit.decisions.filling import numbers_named
-from exhibit.decisions.script import (
+from exhibit.decisions.machine.filling import numbers_named
+from exhibit.decisions.machine.script import (
     AnyStep,
     CheckPack,
     GiveCaption,

@@ -14,8 +14,8 @@ from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.keying import Keying
 from exhibit.decisions.local_echo import WHY as ECHO_IS_LOCAL
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import Script
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import Script
 from exhibit.decisions.script_run import ScriptRun, until_of
 from exhibit.decisions.session_states import Progress, State
 from exhibit.decisions.stepping import LISTEN, STEP, Stepping

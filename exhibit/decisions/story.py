@@ -6,9 +6,9 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from exhibit.decisions.filling import PLACE
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.script import Caption, Folder, GiveCaption
 from exhibit.decisions.reading_changes import ReadingChanges, Then
-from exhibit.decisions.script import Caption, Folder, GiveCaption
 from exhibit.decisions.spoken_numbers import spoken
 from exhibit.facts import kinds
 

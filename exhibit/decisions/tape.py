@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import AnyStep, PressKey, Script, Step, TypeSecret
 from exhibit.decisions.recorded_run import RecordedRun
-from exhibit.decisions.script import AnyStep, PressKey, Script, Step, TypeSecret
 from exhibit.facts import kinds
 
 FROM_OUTSIDE: Final = (

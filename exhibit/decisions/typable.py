@@ -5,9 +5,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 
-from exhibit.decisions.filling import fill
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import AnyStep, TypeCommand, TypeSecret
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.filling import fill
+from exhibit.decisions.machine.script import AnyStep, TypeCommand, TypeSecret
 from exhibit.facts.errors import ScriptError
 
 

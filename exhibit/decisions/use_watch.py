@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.use import Use
-from exhibit.decisions.use_rules import Exerciser
 from exhibit.facts import kinds
 
 TOLD: Final = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from exhibit.decisions.displays import Displays
-from exhibit.decisions.machine import Machine
+from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.watcher import Watcher
 
 

@@ -12,7 +12,7 @@ from typing import Literal
 import msgspec
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.edges.bridge import Bridge, TypeByte
 from exhibit.edges.bridge_queue import Inbox, StopWanted
 from exhibit.edges.line import open_line

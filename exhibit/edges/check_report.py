@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final
 
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.edges.caption_check import CaptionMistakes, check_captions, check_what_can_be_read
 from exhibit.edges.settings import Examined, examine, folder_of, read_files, unread_files
 from exhibit.edges.settings_assembly import understood

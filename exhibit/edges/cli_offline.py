@@ -12,7 +12,7 @@ from exhibit.edges.cli_lengths import Length, Pixels
 from exhibit.edges.cli_options import FILE, FOLDER
 
 if TYPE_CHECKING:
-    from exhibit.decisions.script import Folder
+    from exhibit.decisions.machine.script import Folder
 
 
 @click.command(short_help="Reports every mistake in a machine's FOLDER.")

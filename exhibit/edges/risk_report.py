@@ -12,9 +12,9 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.filling import DATE, PLACE
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.script import Folder, TypeCommand
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.filling import DATE, PLACE
+from exhibit.decisions.machine.script import Folder, TypeCommand
 from exhibit.sums.line_noise import Noise
 from exhibit.sums.noise_risk import Risk, console_of, noise_risk
 

@@ -17,7 +17,7 @@ from typing import Any, Final, NoReturn
 
 import msgspec
 
-from exhibit.decisions.script import Folder, Script, TypeSecret
+from exhibit.decisions.machine.script import Folder, Script, TypeSecret
 from exhibit.facts.errors import SetUpFault
 from exhibit.simulator.desks import WORDS
 

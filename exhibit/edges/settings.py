@@ -16,7 +16,7 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
-from exhibit.decisions.script import HOME, Folder
+from exhibit.decisions.machine.script import HOME, Folder
 from exhibit.edges import toml_lines
 from exhibit.edges.settings_assembly import assemble
 from exhibit.edges.settings_cards import FOLDER as CARDS

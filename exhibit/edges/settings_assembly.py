@@ -7,8 +7,8 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.machine import Machine, Site
-from exhibit.decisions.script import (
+from exhibit.decisions.machine.description import Machine, Site
+from exhibit.decisions.machine.script import (
     HOME,
     AnyStep,
     Caption,

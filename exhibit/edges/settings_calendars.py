@@ -5,8 +5,8 @@ from __future__ import annotations
 import datetime
 from typing import Final
 
-from exhibit.decisions.calendar_dates import doubt
-from exhibit.decisions.machine import Calendar
+from exhibit.decisions.machine.calendars import doubt
+from exhibit.decisions.machine.description import Calendar
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.facts.errors import ScriptError
 

@@ -10,9 +10,9 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from exhibit.decisions.filling import DATE, PLACE, STEP_FIELD
-from exhibit.decisions.machine import Calendar
-from exhibit.edges.settings_fitting import fits_a_beginning, shortest
+from exhibit.decisions.machine.description import Calendar
+from exhibit.decisions.machine.filling import DATE, PLACE, STEP_FIELD
+from exhibit.decisions.machine.fitting import fits_a_beginning, shortest
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_never import LIFTED
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from exhibit.decisions.machine import Reading, StatusDisplay
-from exhibit.decisions.pattern import Pattern
-from exhibit.edges.settings_fitting import shortest
+from exhibit.decisions.machine.description import Reading, StatusDisplay
+from exhibit.decisions.machine.fitting import shortest
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.edges.settings_tables import HARMLESS, Table
 from exhibit.edges.settings_values import AT_THE_TOP, frame_end, places_of, row_range
 from exhibit.facts.display import Display

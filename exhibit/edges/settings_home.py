@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final
 
-from exhibit.decisions.script import HOME, SILENT
+from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft, check_whole, read_steps
 from exhibit.edges.settings_tables import Listed, Table

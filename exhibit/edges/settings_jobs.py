@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.filling import numbers_named
+from exhibit.decisions.machine.filling import numbers_named
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from exhibit.decisions.script import SILENT
+from exhibit.decisions.machine.script import SILENT
 from exhibit.edges.settings_tables import Table
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from exhibit.decisions.calendar_dates import PLACES
-from exhibit.decisions.machine import (
+from exhibit.decisions.machine.calendars import PLACES
+from exhibit.decisions.machine.description import (
     Calendar,
     Interruption,
     LinePattern,
@@ -17,8 +17,8 @@ from exhibit.decisions.machine import (
     Trouble,
     Typing,
 )
-from exhibit.decisions.pattern import Pattern
-from exhibit.decisions.use_rules import ErrorSigns, Exerciser
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.edges.settings_displays import read_status_display
 from exhibit.edges.settings_landmarks import read_landmarks
 from exhibit.edges.settings_never import read_lifted, read_never

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.machine import NeverLifted
-from exhibit.decisions.pattern import Pattern
-from exhibit.edges.settings_fitting import same_text
+from exhibit.decisions.machine.description import NeverLifted
+from exhibit.decisions.machine.fitting import same_text
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import ValueMistake, meant, pattern_of
 

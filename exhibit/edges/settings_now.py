@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
-from exhibit.decisions.machine import Reading, StatusDisplay
+from exhibit.decisions.machine.description import Reading, StatusDisplay
 from exhibit.edges.settings_tables import Table
 from exhibit.edges.settings_values import meant, places_of
 from exhibit.facts.parts_and_cards import NowReadings

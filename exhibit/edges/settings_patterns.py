@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from typing import Final
 
-from exhibit.decisions.filling import PLACE
-from exhibit.decisions.pattern import Pattern
-from exhibit.edges.settings_fitting import same_text, without_names
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.fitting import same_text, without_names
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft
 from exhibit.edges.settings_tables import HARMLESS

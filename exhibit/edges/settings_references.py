@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from exhibit.decisions.script import HOME
+from exhibit.decisions.machine.script import HOME
 from exhibit.decisions.story import place_of
 from exhibit.edges.settings_commands import check_command, check_lifted
 from exhibit.edges.settings_home import HomeDraft, check_home

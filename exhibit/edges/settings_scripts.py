@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
-from exhibit.decisions.filling import numbers_named
-from exhibit.decisions.script import STOP, WhenLate
+from exhibit.decisions.machine.filling import numbers_named
+from exhibit.decisions.machine.script import STOP, WhenLate
 from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import BY_A_PERSON, NO_BREAK, ValueMistake, is_break, meant
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from exhibit.decisions.script import HOME
+from exhibit.decisions.machine.script import HOME
 from exhibit.edges.settings_jobs import check_jobs
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_paths import check_paths

@@ -16,7 +16,7 @@ import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import Any, Final, TypeVar
 
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.edges.settings_mistakes import Mistake
 from exhibit.edges.settings_values import NAME, ValueMistake, key_pressed, meant, pattern_of
 from exhibit.edges.toml_lines import Path

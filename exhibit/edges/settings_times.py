@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.filling import PLACE
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.fitting import shortest
 from exhibit.edges.settings_commands import with_dates
-from exhibit.edges.settings_fitting import shortest
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_scripts import ScriptDraft, StepDraft
 from exhibit.facts.units import MS_US, S_US

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.machine import StatusDisplay, Trouble
+from exhibit.decisions.machine.description import StatusDisplay, Trouble
 from exhibit.edges.settings_tables import HARMLESS, Table
 from exhibit.edges.settings_values import meant, row_range
 from exhibit.facts.line_settings import Flow

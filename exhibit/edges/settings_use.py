@@ -7,8 +7,8 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeVar
 
-from exhibit.decisions.machine import Interruption, LinePattern, StatusDisplay
-from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Limits, Marks
+from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
+from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_values import ValueMistake, meant, places_of
 from exhibit.facts.units import H_US, UnitMistake, duration_us

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from exhibit.decisions.limits import UNATTENDED
-from exhibit.decisions.use_rules import Exerciser
+from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
 from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft

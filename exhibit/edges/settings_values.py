@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, Literal
 
-from exhibit.decisions.pattern import Pattern, PatternMistake
+from exhibit.decisions.machine.pattern import Pattern, PatternMistake
 from exhibit.decisions.screen import LINE_DRAWING
 from exhibit.decisions.wire import SUBSTITUTE_MARK
 from exhibit.facts.units import UnitMistake, duration_us

@@ -12,8 +12,8 @@ import msgspec
 
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import Folder
 from exhibit.decisions.steps_told import RunTold, seen
 from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.rehearsing import Report, Row, table, words_for

@@ -10,8 +10,8 @@ from typing import Final, Literal, TextIO
 
 from exhibit.decisions.flow import MACHINE
 from exhibit.decisions.late import ECHO, QUIET
-from exhibit.decisions.machine import Site
-from exhibit.decisions.script import SILENT
+from exhibit.decisions.machine.description import Site
+from exhibit.decisions.machine.script import SILENT
 from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
 

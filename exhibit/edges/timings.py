@@ -9,7 +9,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.script import (
+from exhibit.decisions.machine.script import (
     CheckPack,
     Folder,
     GiveCaption,

@@ -12,8 +12,8 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.filling import PLACE
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.script import Folder
 from exhibit.edges.caption_check import FIGURES
 from exhibit.edges.screen_sizes import (
     BESIDE_FROM_PX,

@@ -1,1 +1,1 @@
-"""FACTS: plain data. No I/O, no clock."""
+"""The vocabulary: what can happen, as plain data, and how it is written to disc."""

@@ -1,1 +1,1 @@
-"""The invented machine: the Whimbrel of Sallowmouth. A pure core with thin shells."""
+"""The invented machine, the Whimbrel of Sallowmouth: a pure core with thin shells."""

@@ -1,1 +1,1 @@
-"""STREAMS: recordings on disc, and their pacing."""
+"""Recordings on disc, and their pacing."""

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from exhibit.decisions.left_open import NOTHING, LeftOpen
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams.recording_fault import as_recording_fault

@@ -49,7 +49,7 @@ from __future__ import annotations
 import msgspec
 
 from exhibit.decisions.keying import MOST_ATTEMPTS
-from exhibit.decisions.machine import Typing
+from exhibit.decisions.machine.description import Typing
 from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import PRINTABLE, Noise
 from exhibit.sums.typing_attempt import WHOLE, Attempt

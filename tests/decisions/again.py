@@ -6,8 +6,8 @@ from collections.abc import Iterable
 
 from exhibit.decisions.commands import Arm, Tell, Type
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.machine.script import Folder, TypeSecret
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import Folder, TypeSecret
 from exhibit.facts import kinds
 
 CAME_FROM_OUTSIDE = (

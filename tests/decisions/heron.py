@@ -9,7 +9,7 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.machine import (
+from exhibit.decisions.machine.description import (
     Calendar,
     Interruption,
     LinePattern,
@@ -22,8 +22,8 @@ from exhibit.decisions.machine import (
     Trouble,
     Typing,
 )
-from exhibit.decisions.pattern import Pattern
-from exhibit.decisions.script import (
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.script import (
     SILENT,
     AnyStep,
     Caption,

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.machine import Trouble
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.description import Trouble
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver

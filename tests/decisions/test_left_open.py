@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
-from exhibit.decisions.script import HOME
+from exhibit.decisions.machine.script import HOME
 from exhibit.facts import kinds
 from tests.decisions.heron import command, folder, hands_on, machine, pause, press, script
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.pattern import MOST_COLUMNS
+from exhibit.decisions.machine.pattern import MOST_COLUMNS
 from exhibit.decisions.printed import PrintedLine
 from exhibit.decisions.wire import Wire
 from tests.decisions.feeds import in_every_feed

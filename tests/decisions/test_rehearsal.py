@@ -7,9 +7,9 @@ import random
 import msgspec
 import pytest
 
+from exhibit.decisions.machine.script import Folder, WhenLate
 from exhibit.decisions.recorded_run import runs_of
 from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
-from exhibit.decisions.script import Folder, WhenLate
 from exhibit.decisions.steps_told import RunTold
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver

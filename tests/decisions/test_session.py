@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.machine import Calendar
+from exhibit.decisions.machine.description import Calendar
 from exhibit.decisions.programme import Wanted
 from exhibit.decisions.session_states import TRANSITIONS
 from exhibit.facts import kinds

@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 
-from exhibit.decisions.script import AnyStep, WhenLate
+from exhibit.decisions.machine.script import AnyStep, WhenLate
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import CANCEL, S, command, hands_on, pack, pause, press, read, secret, wait

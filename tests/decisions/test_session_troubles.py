@@ -6,7 +6,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver

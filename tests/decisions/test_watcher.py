@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.watcher import KEPT_LINES, LONGEST_INTERRUPTION_LINES, Watcher
 from exhibit.decisions.wire import Wire
 from exhibit.facts.display import Display

@@ -13,8 +13,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from exhibit.decisions.filling import PLACE
-from exhibit.decisions.script import Folder, TypeCommand
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.script import Folder, TypeCommand
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.simulated_docent import SimulatedDocent, act_at_front, read_acts
 from exhibit.facts import kinds

@@ -11,8 +11,8 @@ import msgspec
 import pytest
 
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import WhenLate
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.bridge_queue import Inbox
 from exhibit.edges.line_events import Opened, Received

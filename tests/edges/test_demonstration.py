@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.views import View
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder

@@ -8,9 +8,9 @@ import msgspec
 import pytest
 
 from exhibit.decisions.limits import begun_by
+from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import Folder
-from exhibit.decisions.use_rules import Limits
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.script import HandsOn, PressKey, TypeCommand
+from exhibit.decisions.machine.script import HandsOn, PressKey, TypeCommand
 from exhibit.edges.check_report import Checked, check_report
 from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_languages import SECTIONS

@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from exhibit.decisions.script import SILENT, TypeCommand
+from exhibit.decisions.machine.script import SILENT, TypeCommand
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_mistakes import Mistake

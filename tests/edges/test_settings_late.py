@@ -2,7 +2,7 @@
 
 import pytest
 
-from exhibit.decisions.script import STOP, WhenLate
+from exhibit.decisions.machine.script import STOP, WhenLate
 from exhibit.edges.settings import folder_from
 from tests.edges.folder_writing import FILES, mistakes_in
 

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exhibit.decisions.filling import PLACE
-from exhibit.decisions.pattern import Pattern, PatternMistake
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.fitting import fits_a_beginning
+from exhibit.decisions.machine.pattern import Pattern, PatternMistake
 from exhibit.edges.risk_report import risk_report
 from exhibit.edges.settings import folder_from, read_files, read_folder
 from exhibit.edges.settings_commands import with_dates
-from exhibit.edges.settings_fitting import fits_a_beginning
 from tests.edges.folder_writing import ROOT, mistakes_in
 
 FILES = read_files(ROOT / "scripts" / "whimbrel")

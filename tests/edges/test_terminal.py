@@ -13,7 +13,7 @@ import pytest
 
 from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.local_echo import local_echo
-from exhibit.decisions.machine import Site
+from exhibit.decisions.machine.description import Site
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal

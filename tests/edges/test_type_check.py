@@ -8,7 +8,7 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
-from exhibit.decisions.script import Folder
+from exhibit.decisions.machine.script import Folder
 from exhibit.edges.cli import main
 from exhibit.edges.screen_sizes import Screen, caption_px
 from exhibit.edges.settings import read_folder

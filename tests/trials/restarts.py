@@ -17,8 +17,8 @@ import msgspec
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.left_open import NOTHING, LeftOpen
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.script import Folder
 from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.secret_words import demo_secrets

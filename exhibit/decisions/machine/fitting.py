@@ -10,8 +10,8 @@ import re
 from functools import lru_cache
 from typing import Final, NamedTuple
 
-from exhibit.decisions.filling import PLACE, STEP_FIELD
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.filling import PLACE, STEP_FIELD
+from exhibit.decisions.machine.pattern import Pattern
 
 
 class _Some(NamedTuple):

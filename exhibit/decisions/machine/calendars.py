@@ -6,7 +6,7 @@ import calendar as calendar_of
 import datetime
 from typing import Final
 
-from exhibit.decisions.machine import Calendar
+from exhibit.decisions.machine.description import Calendar
 from exhibit.facts.errors import ScriptError
 from exhibit.facts.kinds import Words
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exhibit.decisions import pattern
-from exhibit.decisions.pattern import MOST_COLUMNS, MOST_LOOSE, MOST_PLACES, Pattern, PatternMistake
+from exhibit.decisions.machine import pattern
+from exhibit.decisions.machine.pattern import MOST_COLUMNS, MOST_LOOSE, MOST_PLACES, Pattern, PatternMistake
 
 
 @pytest.mark.parametrize(

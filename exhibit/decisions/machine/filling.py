@@ -7,8 +7,8 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from exhibit.decisions.calendar_dates import date_told
-from exhibit.decisions.machine import Calendar
+from exhibit.decisions.machine.calendars import date_told
+from exhibit.decisions.machine.description import Calendar
 
 PLACE: Final = re.compile(r"\{([^{}]*)\}")
 DATE: Final = re.compile(r"date: *([a-z][a-z0-9-]*)")

@@ -6,8 +6,8 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.machine import Machine
-from exhibit.decisions.use_rules import Limits
+from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen

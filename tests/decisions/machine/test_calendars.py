@@ -11,7 +11,7 @@ import datetime
 
 import pytest
 
-from exhibit.decisions.calendar_dates import (
+from exhibit.decisions.machine.calendars import (
     MONTHS,
     PLACES,
     WEEKDAYS,
@@ -21,7 +21,7 @@ from exhibit.decisions.calendar_dates import (
     stand_in_year,
     year_told,
 )
-from exhibit.decisions.machine import Calendar
+from exhibit.decisions.machine.description import Calendar
 from exhibit.facts.errors import ScriptError
 
 LATEST = 1999

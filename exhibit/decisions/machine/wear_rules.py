@@ -7,7 +7,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import MIN_US
 
 LONGEST_MIN: Final = 100_000

@@ -6,8 +6,8 @@ from typing import Literal
 
 import msgspec
 
-from exhibit.decisions.pattern import Pattern
-from exhibit.decisions.use_rules import ErrorSigns, Exerciser, Marks
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Marks
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
