@@ -26,7 +26,7 @@ LONGEST_FIRST = [
     "edges/test_running.py",
     "edges/test_rehearse.py",
     "edges/test_settings_mutations.py",
-    "decisions/test_screen_fuzz.py",
+    "decisions/display/test_screen_fuzz.py",
     "pages/test_same_picture.py",
 ]
 """What takes longest is begun first, so that no worker is left alone with it at the end."""

@@ -22,7 +22,8 @@ import msgspec
 
 from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
-from exhibit.decisions.display_choice import display_for
+from exhibit.decisions.display.choice import display_for
+from exhibit.decisions.display.wire import Item, Wire
 from exhibit.decisions.displays import Displays
 from exhibit.decisions.flow import HELD, Flow
 from exhibit.decisions.homing import Homing
@@ -38,7 +39,6 @@ from exhibit.decisions.story import Story
 from exhibit.decisions.use import Use
 from exhibit.decisions.use_watch import TOLD, UseWatch
 from exhibit.decisions.watcher import Watcher
-from exhibit.decisions.wire import Item, Wire
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.display_choice import AnyDisplay
+from exhibit.decisions.display.choice import AnyDisplay
+from exhibit.decisions.display.wire import Control, Csi, Item, Text
 from exhibit.decisions.machine.description import Machine, Reading, StatusDisplay, Trouble
-from exhibit.decisions.wire import Control, Csi, Item, Text
 from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken, TroubleRaised
 
 _CURSOR_ADDRESS = frozenset("Hf")

@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.display.wire import FlowGo, FlowStop, Item
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.wire import FlowGo, FlowStop, Item
 from exhibit.facts.kinds import AnyFact, TroubleRaised, TypingHeld, TypingLetGo
 
 HELD: Final = "held"

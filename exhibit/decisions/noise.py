@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from exhibit.decisions.wire import with_parity
+from exhibit.decisions.display.wire import with_parity
 from exhibit.facts.line_settings import LineSettings
 
 ENOUGH_BYTES = 32

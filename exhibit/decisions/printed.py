@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from exhibit.decisions.display.wire import Control, Csi, Item, Text
 from exhibit.decisions.machine.pattern import MOST_COLUMNS
-from exhibit.decisions.wire import Control, Csi, Item, Text
 
 _BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13
 _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")

@@ -7,9 +7,9 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, Literal
 
+from exhibit.decisions.display.screen import LINE_DRAWING
+from exhibit.decisions.display.wire import SUBSTITUTE_MARK
 from exhibit.decisions.machine.pattern import Pattern, PatternMistake
-from exhibit.decisions.screen import LINE_DRAWING
-from exhibit.decisions.wire import SUBSTITUTE_MARK
 from exhibit.facts.units import UnitMistake, duration_us
 
 NAME: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")

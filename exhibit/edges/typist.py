@@ -12,7 +12,7 @@ from typing import Literal
 
 import msgspec
 
-from exhibit.decisions.wire import with_parity
+from exhibit.decisions.display.wire import with_parity
 from exhibit.edges.line import WRITE_WAIT_S
 from exhibit.edges.line_faults import running_faults
 from exhibit.edges.line_reader import TypingPort

@@ -12,7 +12,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
 ONE_DOOR = {
     "serial": "exhibit.edges.line",
-    "pyte": "exhibit.decisions.screen",
+    "pyte": "exhibit.decisions.display.screen",
     "flask": "exhibit.edges.website",
     "flask_socketio": "exhibit.edges.website",
 }

@@ -14,10 +14,10 @@ from collections.abc import Callable
 
 import pyte
 
-from exhibit.decisions import screen_controls
-from exhibit.decisions.paper import Paper
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import Csi, Wire
+from exhibit.decisions.display import controls as screen_controls
+from exhibit.decisions.display.paper import Paper
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import Csi, Wire
 
 ROUNDS = 5
 PIECE_BYTES = 4096

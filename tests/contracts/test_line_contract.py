@@ -8,7 +8,7 @@ import time
 
 import pytest
 
-from exhibit.decisions.wire import Text, Wire, with_parity
+from exhibit.decisions.display.wire import Text, Wire, with_parity
 from exhibit.edges.line import open_line
 from exhibit.edges.line_events import Lost, Opened, Received, Unreadable
 from exhibit.edges.typist import Typist

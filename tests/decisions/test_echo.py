@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.wire import Wire, with_parity
+from exhibit.decisions.display.wire import Wire, with_parity
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
 from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SETTLE_US

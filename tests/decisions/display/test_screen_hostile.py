@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exhibit.decisions import screen_controls
-from exhibit.decisions.paper import Paper
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import Csi, Wire
+from exhibit.decisions.display import controls as screen_controls
+from exhibit.decisions.display.paper import Paper
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import Csi, Wire
 
 MOST_CALLS = 500
 """Calls that a sequence may make on a screen of 24 x 80. Repeating a character makes the most, 347."""

@@ -2,7 +2,7 @@
 
 import pytest
 
-from exhibit.decisions.wire import SUBSTITUTE_MARK, Control, Item, ParityKind, Text, Wire, with_parity
+from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Control, Item, ParityKind, Text, Wire, with_parity
 
 
 def _ones(byte: int) -> int:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from exhibit.decisions.wire import (
+from exhibit.decisions.display.wire import (
     HIGHEST_PARAM,
     MOST_PARAMS,
     STRING_TERMINATOR,

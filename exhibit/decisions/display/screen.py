@@ -11,12 +11,11 @@ from typing import Any
 import pyte
 from pyte import charsets
 
-from exhibit.decisions import screen_controls as table
-from exhibit.decisions.grid import Grid
-from exhibit.decisions.rendition import Cell, CursorPlace, Row, row_text
-from exhibit.decisions.screen_editing import Params, UnknownSequence, count_of
-from exhibit.decisions.screen_keeping import restore_to, snapshot_of
-from exhibit.decisions.screen_modes import (
+from exhibit.decisions.display import controls as table
+from exhibit.decisions.display.editing import Params, UnknownSequence, count_of
+from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.keeping import restore_to, snapshot_of
+from exhibit.decisions.display.modes import (
     INSERTING,
     LINE_SET,
     NEW_LINE,
@@ -24,7 +23,8 @@ from exhibit.decisions.screen_modes import (
     WRAPPING,
     Modes,
 )
-from exhibit.decisions.wire import Control, Csi, Escape, FlowGo, FlowStop, Item, Text
+from exhibit.decisions.display.rendition import Cell, CursorPlace, Row, row_text
+from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Item, Text
 from exhibit.facts.display import FormFeed
 
 _DRAWN = charsets.MAPS[LINE_SET]

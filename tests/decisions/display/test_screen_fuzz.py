@@ -15,9 +15,9 @@ from dataclasses import dataclass
 import pytest
 
 from tests.conftest import Needs
-from tests.decisions.oracles.feeds import feeds, shown_after
-from tests.decisions.oracles.headless_terminal import HeadlessTerminal, headless_terminal
-from tests.decisions.oracles.streams import KINDS, Op, stream
+from tests.decisions.display.oracles.feeds import feeds, shown_after
+from tests.decisions.display.oracles.headless_terminal import HeadlessTerminal, headless_terminal
+from tests.decisions.display.oracles.streams import KINDS, Op, stream
 
 FIRST_PICK = 20261125
 STREAMS = 1000

@@ -2,10 +2,10 @@
 
 from typing import NamedTuple
 
-from exhibit.decisions import screen_controls as table
-from exhibit.decisions.grid import Grid
-from exhibit.decisions.rendition import style_after
-from exhibit.decisions.screen_editing import Editing, Params, UnknownSequence, count_of
+from exhibit.decisions.display import controls as table
+from exhibit.decisions.display.editing import Editing, Params, UnknownSequence, count_of
+from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.rendition import style_after
 
 PLAIN_SET, LINE_SET = "B", "0"
 

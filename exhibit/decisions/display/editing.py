@@ -7,8 +7,8 @@ has places, whatever the parameters say.
 
 from typing import Any
 
-from exhibit.decisions.grid import Grid
-from exhibit.decisions.rendition import Cell
+from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.rendition import Cell
 
 Params = tuple[int, ...]
 

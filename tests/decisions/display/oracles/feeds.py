@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import Wire
-from tests.decisions.oracles.headless_terminal import Shown
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import Wire
+from tests.decisions.display.oracles.headless_terminal import Shown
 
 UNFINISHED = b"\x1b[3;1"
 """The beginning of a sequence: following a stream, it must not change what that one shows."""

@@ -9,8 +9,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Any
 
-from exhibit.decisions.rendition import BLANK, Cell, CursorPlace, Row, Style, row_of, row_text
-from exhibit.decisions.wire import Control, Csi, Escape, Item, Text
+from exhibit.decisions.display.rendition import BLANK, Cell, CursorPlace, Row, Style, row_of, row_text
+from exhibit.decisions.display.wire import Control, Csi, Escape, Item, Text
 from exhibit.facts.display import FormFeed
 from exhibit.facts.errors import RecordingFault
 

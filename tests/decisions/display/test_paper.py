@@ -2,11 +2,11 @@
 
 import pytest
 
-from exhibit.decisions.display_choice import display_for
-from exhibit.decisions.paper import MOST_STRIKES, Paper
-from exhibit.decisions.rendition import Run, Style
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import Text, Wire
+from exhibit.decisions.display.choice import display_for
+from exhibit.decisions.display.paper import MOST_STRIKES, Paper
+from exhibit.decisions.display.rendition import Run, Style
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import Text, Wire
 from exhibit.facts.display import Display, FormFeed
 
 BOLD, UNDERLINE, OVERSTRUCK = int(Style.BOLD), int(Style.UNDERLINE), int(Style.OVERSTRUCK)

@@ -2,9 +2,9 @@
 
 from typing import Any
 
-from exhibit.decisions.grid import Grid
-from exhibit.decisions.rendition import Row, Run
-from exhibit.decisions.screen_modes import FROM_MARGIN, INSERTING, NEW_LINE, WRAPPING, Modes, SavedCursor
+from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.modes import FROM_MARGIN, INSERTING, NEW_LINE, WRAPPING, Modes, SavedCursor
+from exhibit.decisions.display.rendition import Row, Run
 from exhibit.facts.errors import RecordingFault
 
 _MODES = {"inserting": INSERTING, "new line": NEW_LINE, "from margin": FROM_MARGIN, "wrapping": WRAPPING}

@@ -1,7 +1,7 @@
 """Makes the display that a machine's folder describes."""
 
-from exhibit.decisions.paper import Paper
-from exhibit.decisions.screen import Screen
+from exhibit.decisions.display.paper import Paper
+from exhibit.decisions.display.screen import Screen
 from exhibit.facts.display import Display
 
 AnyDisplay = Screen | Paper

@@ -6,12 +6,12 @@ tmux 3.3a, libvterm 0.1.4).
 
 import pytest
 
-from exhibit.decisions import screen_controls
-from exhibit.decisions.rendition import Run, Style, style_names
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import Control, Csi, Escape, FlowGo, FlowStop, Text, Wire
+from exhibit.decisions.display import controls as screen_controls
+from exhibit.decisions.display.rendition import Run, Style, style_names
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Text, Wire
 from exhibit.facts.display import FormFeed
-from tests.decisions.oracles.feeds import feeds, shown_after
+from tests.decisions.display.oracles.feeds import feeds, shown_after
 
 HOME = "\x1b[H"
 
@@ -194,7 +194,7 @@ def test_a_known_sequence_without_effect_on_what_is_shown_is_not_counted(stream:
 
 
 def test_what_one_sequence_raises_costs_that_sequence_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    from exhibit.decisions.screen import Glass
+    from exhibit.decisions.display.screen import Glass
 
     def broken(self: Glass, params: tuple[int, ...]) -> None:
         raise UnboundLocalError("as the library has been seen to do")

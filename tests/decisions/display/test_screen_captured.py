@@ -8,10 +8,10 @@ import json
 
 import pytest
 
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import SUBSTITUTE_MARK, Item, Text, Wire
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Item, Text, Wire
 from tests.conftest import Needs
-from tests.decisions.oracles.feeds import feeds
+from tests.decisions.display.oracles.feeds import feeds
 
 CAPTURED = ("cat-gpl3", "find-etc", "htop", "ls", "mc", "top", "vi")
 BEYOND_ASCII = b"\x9b"  # taken as a control it would begin a sequence

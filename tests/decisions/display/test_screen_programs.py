@@ -10,19 +10,19 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.screen import Screen
-from exhibit.decisions.wire import SUBSTITUTE_MARK, Wire
+from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Wire
 from tests.conftest import Needs
-from tests.decisions.oracles.feeds import feeds
-from tests.decisions.oracles.headless_terminal import HeadlessTerminal, headless_terminal
-from tests.decisions.oracles.programs import (
+from tests.decisions.display.oracles.feeds import feeds
+from tests.decisions.display.oracles.headless_terminal import HeadlessTerminal, headless_terminal
+from tests.decisions.display.oracles.programs import (
     Program,
     compiled_terminfo,
     cuts_of,
     programs,
     written_by,
 )
-from tests.decisions.oracles.tmux_terminal import TmuxTerminal, tmux_terminal
+from tests.decisions.display.oracles.tmux_terminal import TmuxTerminal, tmux_terminal
 
 pytestmark = pytest.mark.timeout(600)
 

@@ -5,11 +5,11 @@ import random
 
 import pytest
 
-from exhibit.decisions.display_choice import AnyDisplay, display_for
-from exhibit.decisions.wire import Wire
+from exhibit.decisions.display.choice import AnyDisplay, display_for
+from exhibit.decisions.display.wire import Wire
 from exhibit.facts.display import Display
 from exhibit.facts.errors import RecordingFault
-from tests.decisions.oracles.streams import KINDS, stream
+from tests.decisions.display.oracles.streams import KINDS, stream
 
 FIRST_PICK = 1973
 DISPLAYS = [

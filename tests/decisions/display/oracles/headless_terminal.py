@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from exhibit.decisions.rendition import Cell, Row, row_of
+from exhibit.decisions.display.rendition import Cell, Row, row_of
 
 HERE = Path(__file__).resolve().parent
 NODE_LIBRARIES = HERE.parent.parent / "node"

@@ -4,7 +4,7 @@ Rows and columns count from 0. A position that was never written, or was erased,
 is a plain blank, so erasing makes rows smaller and nothing here costs more than one display.
 """
 
-from exhibit.decisions.rendition import BLANK, Cell, Row, row_of
+from exhibit.decisions.display.rendition import BLANK, Cell, Row, row_of
 
 
 class Line(dict[int, Cell]):
