@@ -6,15 +6,15 @@ import datetime
 from collections.abc import Callable, Mapping
 
 from exhibit.decisions.commands import Command, Tell
-from exhibit.decisions.displays import Displays
-from exhibit.decisions.keying import Keying
+from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
 from exhibit.decisions.machine.script import PressKey, TypeCommand, TypeSecret
 from exhibit.decisions.script_run import ScriptRun
 from exhibit.decisions.typable import text_of, why_not
-from exhibit.decisions.watcher import Watcher
 from exhibit.facts import kinds
 from exhibit.facts.errors import ScriptError
 

@@ -13,11 +13,11 @@ from typing import Any
 
 import msgspec
 
+from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.choice import AnyDisplay, display_for
 from exhibit.decisions.display.paper import Paper
 from exhibit.decisions.display.rendition import Row, Style, style_names
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.printed import PrintedLine
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 

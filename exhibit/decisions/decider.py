@@ -22,23 +22,23 @@ import msgspec
 
 from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
+from exhibit.decisions.console.flow import HELD, Flow
+from exhibit.decisions.console.keying import DEADLINE as ECHO
+from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.local_echo import TooSoon, local_echo
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Item, Wire
-from exhibit.decisions.displays import Displays
-from exhibit.decisions.flow import HELD, Flow
 from exhibit.decisions.homing import Homing
-from exhibit.decisions.keying import DEADLINE as ECHO
-from exhibit.decisions.keying import Keying
 from exhibit.decisions.left_open import LeftOpen
 from exhibit.decisions.limits import Gate
-from exhibit.decisions.local_echo import TooSoon, local_echo
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Programme, Wanted
 from exhibit.decisions.session import Session
 from exhibit.decisions.story import Story
 from exhibit.decisions.use import Use
 from exhibit.decisions.use_watch import TOLD, UseWatch
-from exhibit.decisions.watcher import Watcher
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore

@@ -14,17 +14,17 @@ from typing import Final, Literal
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.displays import Displays
-from exhibit.decisions.keying import Keying
+from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.local_echo import local_echo
+from exhibit.decisions.console.noise import what_is_wrong
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.console.where import Place, place_of
 from exhibit.decisions.left_open import BY, LeftOpen
-from exhibit.decisions.local_echo import local_echo
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
-from exhibit.decisions.noise import what_is_wrong
 from exhibit.decisions.script_run import at_of, until_of
 from exhibit.decisions.session import Session
-from exhibit.decisions.watcher import Watcher
-from exhibit.decisions.where import Place, place_of
 from exhibit.facts import kinds
 
 DEADLINE: Final = "home"

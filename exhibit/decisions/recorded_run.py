@@ -7,11 +7,11 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.displays import Displays
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.watcher import Watcher
 from exhibit.facts import kinds
 
 MOST_ENTRIES: Final = 50_000

@@ -11,15 +11,15 @@ from typing import Final
 
 from exhibit.decisions.at_console import AtConsole
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.displays import Displays
-from exhibit.decisions.keying import Keying
-from exhibit.decisions.local_echo import WHY as ECHO_IS_LOCAL
+from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
 from exhibit.decisions.script_run import ScriptRun, until_of
 from exhibit.decisions.session_states import Progress, State
 from exhibit.decisions.stepping import LISTEN, STEP, Stepping
-from exhibit.decisions.watcher import Watcher
 from exhibit.facts import kinds
 
 SCRIPT: Final = "script"

@@ -12,7 +12,7 @@ from exhibit.decisions import late
 from exhibit.decisions.at_console import AtConsole, CannotType
 from exhibit.decisions.by_hand import answer_to, mounted
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.flow import MACHINE
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import (

@@ -51,7 +51,7 @@ class ErrorsCounted(msgspec.Struct, frozen=True):
 class Unreadable(msgspec.Struct, frozen=True):
     """The first words after an opening aren't text by these settings; told once an opening.
 
-    A guess (exhibit.decisions.noise). Who knows better, because the machine's eighth bit is dropped
+    A guess (exhibit.decisions.console.noise). Who knows better, because the machine's eighth bit is dropped
     or is data, may leave a `cause` of parity aside; else raise `fault`, which says what to try.
     """
 

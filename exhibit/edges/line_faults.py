@@ -109,7 +109,7 @@ def settings_not_taken(url: str, settings: LineSettings) -> LineFault:
 
 
 def wrong_speed(url: str, settings: LineSettings) -> LineFault:
-    """What comes in looks like noise (exhibit.decisions.noise)."""
+    """What comes in looks like noise (exhibit.decisions.console.noise)."""
     others = ", ".join(str(baud) for baud in USUAL_SPEEDS_BAUD if baud != settings.baud)
     return LineFault(
         f"What comes in on {url} at {settings.baud} baud is no text.",
@@ -119,7 +119,7 @@ def wrong_speed(url: str, settings: LineSettings) -> LineFault:
 
 
 def wrong_parity(url: str, settings: LineSettings) -> LineFault:
-    """What comes in is text, but for its eighth bit (exhibit.decisions.noise)."""
+    """What comes in is text, but for its eighth bit (exhibit.decisions.console.noise)."""
     return LineFault(
         f"The eighth bits of what comes in on {url} aren't those of {settings.description()}.",
         "The speed is right; the parity set here isn't the machine's.",

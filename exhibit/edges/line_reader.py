@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
-from exhibit.decisions.noise import FirstWords
+from exhibit.decisions.console.noise import FirstWords
 from exhibit.edges.error_counter import ErrorCounter
 from exhibit.edges.line_events import (
     Deliver,

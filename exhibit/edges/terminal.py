@@ -8,7 +8,7 @@ import threading
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
-from exhibit.decisions.flow import MACHINE
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.late import ECHO, QUIET
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT

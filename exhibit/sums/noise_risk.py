@@ -1,4 +1,4 @@
-"""What noise can do to a command that is typed as `exhibit.decisions.keying` types it.
+"""What noise can do to a command that is typed as `exhibit.decisions.console.keying` types it.
 
 **The typing.** Up to `window` characters are under way; the first of them must come back, folded as the
 machine folds, before the next one is sent. RETURN follows when the whole command has come back and
@@ -48,7 +48,7 @@ from __future__ import annotations
 
 import msgspec
 
-from exhibit.decisions.keying import MOST_ATTEMPTS
+from exhibit.decisions.console.keying import MOST_ATTEMPTS
 from exhibit.decisions.machine.description import Typing
 from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import PRINTABLE, Noise

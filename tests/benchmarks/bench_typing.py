@@ -17,9 +17,9 @@ import random
 from collections.abc import Callable, Sequence
 
 from exhibit.decisions.commands import Arm, Command, Drop, Type
+from exhibit.decisions.console.flow import Flow
+from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.flow import Flow
-from exhibit.decisions.keying import Keying
 from exhibit.simulator.agenda import Agenda
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.faults import BadLine, Faults

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from exhibit.decisions.commands import Arm, Drop, Tell, Type
+from exhibit.decisions.console.flow import Flow
+from exhibit.decisions.console.keying import DEADLINE, Keying
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.flow import Flow
-from exhibit.decisions.keying import DEADLINE, Keying
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import TypingHeld, TypingLetGo
 from tests.decisions.heron import SETTLE_US, machine

@@ -11,8 +11,8 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.left_open import NOTHING
-from exhibit.decisions.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Answer, Request, RequestDoor

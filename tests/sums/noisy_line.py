@@ -11,9 +11,9 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from exhibit.decisions.commands import Arm, Drop, Type
+from exhibit.decisions.console.flow import Flow
+from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.flow import Flow
-from exhibit.decisions.keying import Keying
 from tests.decisions.heron import machine
 
 RETURN, CANCEL, SHOW_AGAIN = 13, 24, 20

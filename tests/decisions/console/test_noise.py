@@ -5,8 +5,8 @@ import random
 
 import pytest
 
+from exhibit.decisions.console.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, what_is_wrong
 from exhibit.decisions.display.wire import with_parity
-from exhibit.decisions.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, what_is_wrong
 from exhibit.facts.line_settings import LineSettings
 
 SPEEDS_BAUD = (110, 300, 600, 1200, 2400, 4800, 9600, 19200, 38400)

@@ -10,9 +10,9 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item
 from exhibit.decisions.machine.description import Interruption, Machine, Prompt
-from exhibit.decisions.printed import PrintedLine, moves_elsewhere
 from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
 
 KEPT_LINES: Final = 12

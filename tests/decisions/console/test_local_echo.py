@@ -7,9 +7,9 @@ import random
 import msgspec
 import pytest
 
+from exhibit.decisions.console.local_echo import RUNNING, TooSoon, sign_in
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.left_open import NOTHING
-from exhibit.decisions.local_echo import RUNNING, TooSoon, sign_in
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Wanted
 from exhibit.facts import kinds

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.console.keying import MOST_ATTEMPTS
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.keying import MOST_ATTEMPTS
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
 from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, SETTLE_US

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.wire import Wire
 from exhibit.decisions.machine.pattern import MOST_COLUMNS
-from exhibit.decisions.printed import PrintedLine
 from tests.decisions.feeds import in_every_feed
 
 

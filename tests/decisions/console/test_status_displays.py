@@ -5,9 +5,9 @@ from __future__ import annotations
 import msgspec
 import pytest
 
+from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.display.screen import Screen
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.displays import Displays
 from exhibit.facts.kinds import LandmarkReached, ReadingTaken
 from tests.decisions.feeds import byte_by_byte, in_every_feed
 from tests.decisions.heron import BOARD, GAUGE, machine

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.console.watcher import KEPT_LINES, LONGEST_INTERRUPTION_LINES, Watcher
 from exhibit.decisions.display.wire import Wire
 from exhibit.decisions.machine.pattern import Pattern
-from exhibit.decisions.watcher import KEPT_LINES, LONGEST_INTERRUPTION_LINES, Watcher
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import (
     AnyFact,

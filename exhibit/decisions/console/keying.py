@@ -19,10 +19,10 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
+from exhibit.decisions.console.echo import Echo, SecondLook
+from exhibit.decisions.console.flow import MACHINE, Flow
+from exhibit.decisions.console.local_echo import local_echo, sign_in
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
-from exhibit.decisions.echo import Echo, SecondLook
-from exhibit.decisions.flow import MACHINE, Flow
-from exhibit.decisions.local_echo import local_echo, sign_in
 from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import EchoSign, TypingConfirmed, TypingGarbled
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from typing import Final
 
+from exhibit.decisions.console.watcher import is_over
 from exhibit.decisions.display.wire import Control, Item, Text
 from exhibit.decisions.machine.description import Interruption, Machine
-from exhibit.decisions.watcher import is_over
 
 _BS, _HT, _LF, _CR = 8, 9, 10, 13
 MOST_BLANK_LINES: Final = 3

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import msgspec
 
-from exhibit.decisions.displays import Displays
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.watcher import Watcher
 
 
 class Place(msgspec.Struct, frozen=True):

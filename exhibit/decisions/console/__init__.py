@@ -1,0 +1,1 @@
+"""What the machine prints, what stands on the console, and how a command is typed at it."""
