@@ -37,8 +37,8 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.programme import Programme, Wanted
 from exhibit.decisions.session import Session
 from exhibit.decisions.story import Story
-from exhibit.decisions.use import Use
-from exhibit.decisions.use_watch import TOLD, UseWatch
+from exhibit.decisions.wear.use import Use
+from exhibit.decisions.wear.use_watch import TOLD, UseWatch
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore

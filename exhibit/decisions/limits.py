@@ -9,7 +9,7 @@ import msgspec
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import CheckPack, Folder, HandsOn, Script, TypeCommand
 from exhibit.decisions.machine.wear_rules import Exerciser
-from exhibit.decisions.use import Use
+from exhibit.decisions.wear.use import Use
 from exhibit.facts.units import H_US, MIN_US, S_US
 from exhibit.facts.use_facts import Limit
 

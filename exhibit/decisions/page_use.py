@@ -7,7 +7,7 @@ from datetime import timedelta
 from typing import Any
 
 from exhibit.decisions.item_store import ItemStore
-from exhibit.decisions.use import LONG_GAP_US
+from exhibit.decisions.wear.use import LONG_GAP_US
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault

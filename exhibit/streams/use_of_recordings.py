@@ -10,7 +10,7 @@ from pathlib import Path
 
 import msgspec
 
-from exhibit.decisions.use import Use
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.use_before import UseBefore

@@ -12,7 +12,7 @@ from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.script import TypeCommand
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.decisions.programme import Wanted
-from exhibit.decisions.use import Use
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again, decided_then
 from tests.decisions.driver import Driver

@@ -7,8 +7,8 @@ from typing import Any
 import msgspec
 import pytest
 
-from exhibit.decisions.use import Use
 from exhibit.decisions.views import View
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.use_before import PartUse, UseBefore
 from tests.decisions.heron import S, opened

@@ -7,7 +7,7 @@ from pathlib import Path
 import msgspec
 import pytest
 
-from exhibit.decisions.use import Use
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams import use_of_recordings as summing

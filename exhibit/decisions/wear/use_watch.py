@@ -9,7 +9,7 @@ from typing import Final
 
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.wear_rules import Exerciser
-from exhibit.decisions.use import Use
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 
 TOLD: Final = (

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 import pytest
 
-from exhibit.decisions.use import LONG_GAP_US, Use
+from exhibit.decisions.wear.use import LONG_GAP_US, Use
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore

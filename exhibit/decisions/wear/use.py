@@ -19,7 +19,7 @@ from typing import Any, Final
 
 import msgspec
 
-from exhibit.decisions.exercised import LastHour, Span
+from exhibit.decisions.wear.exercised import LastHour, Span
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall, write_wall
 from exhibit.facts.units import H_US

@@ -1,0 +1,1 @@
+"""What is used up: hours, starts and stops, exercisers, disc errors."""
