@@ -30,12 +30,12 @@ from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Item, Wire
-from exhibit.decisions.homing import Homing
-from exhibit.decisions.left_open import LeftOpen
-from exhibit.decisions.limits import Gate
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.programme import Programme, Wanted
-from exhibit.decisions.session import Session
+from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.left_open import LeftOpen
+from exhibit.decisions.session.limits import Gate
+from exhibit.decisions.session.programme import Programme, Wanted
+from exhibit.decisions.session.session import Session
 from exhibit.decisions.story import Story
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import TOLD, UseWatch

@@ -12,7 +12,7 @@ from collections.abc import Callable
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import REST
+from exhibit.decisions.session.programme import REST
 from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, Inbox, StopWanted
 from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request

@@ -134,7 +134,7 @@ def _run_scripts(
     *,
     demonstrated: bool,
 ) -> int:
-    from exhibit.decisions.programme import Wanted
+    from exhibit.decisions.session.programme import Wanted
     from exhibit.edges.scripted import run_scripts
     from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 from exhibit.edges.typist import Typist
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from exhibit.decisions.limits import UNATTENDED
 from exhibit.decisions.machine.wear_rules import Exerciser
+from exhibit.decisions.session.limits import UNATTENDED
 from exhibit.edges.settings_machine import MachineDraft
 from exhibit.edges.settings_references import Drafts
 from exhibit.edges.settings_scripts import BY_HAND, ScriptDraft, StepDraft

@@ -13,7 +13,7 @@ import msgspec
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.steps_told import RunTold, seen
 from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.rehearsing import Report, Row, table, words_for

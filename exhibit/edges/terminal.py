@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Final, Literal, TextIO
 
 from exhibit.decisions.console.flow import MACHINE
-from exhibit.decisions.late import ECHO, QUIET
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
+from exhibit.decisions.session.late import ECHO, QUIET
 from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
 

@@ -8,8 +8,8 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final, Literal
 
-from exhibit.decisions.left_open import NOTHING, LeftOpen
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.session.left_open import NOTHING, LeftOpen
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams.recording_fault import as_recording_fault

@@ -10,7 +10,7 @@ import inspect
 from importlib import import_module
 from pathlib import Path
 
-from exhibit.decisions.session_states import TRANSITIONS
+from exhibit.decisions.session.states import TRANSITIONS
 from exhibit.facts.kinds import ALL_KINDS
 
 LAYERS = ("facts", "decisions", "streams", "edges", "simulator", "sums")

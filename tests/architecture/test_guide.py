@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 import pytest
 
-from exhibit.decisions.session_states import TRANSITIONS, WAITS_ON
+from exhibit.decisions.session.states import TRANSITIONS, WAITS_ON
 from exhibit.facts.kinds import ALL_KINDS
 from tests.architecture.guide_parts import GUIDE, PARTS, with_parts
 

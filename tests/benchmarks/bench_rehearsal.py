@@ -15,7 +15,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.rehearsing import rehearse
 from exhibit.edges.settings import read_folder

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from exhibit.decisions.commands import Arm, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder, TypeSecret
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 
 CAME_FROM_OUTSIDE = (

@@ -9,7 +9,7 @@ import pytest
 
 from exhibit.decisions.commands import Arm, Tell, Type
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again, decided_again, decided_then, decider_again
 from tests.decisions.driver import Driver

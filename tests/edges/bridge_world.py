@@ -11,7 +11,7 @@ from typing import Any
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.line_events import Opened, Received
 from exhibit.facts import kinds

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.views import View
 from exhibit.edges import bridge_setup, running
 from exhibit.edges.bridge import QUIET_US

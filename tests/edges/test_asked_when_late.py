@@ -12,7 +12,7 @@ import pytest
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import WhenLate
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.bridge_queue import Inbox
 from exhibit.edges.line_events import Opened, Received

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.bridge_queue import Asked, Inbox, StopWanted
 from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received

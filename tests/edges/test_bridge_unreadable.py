@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge_queue import StopWanted
 from exhibit.edges.line_events import Lost, Opened, Received, Unreadable
 from exhibit.edges.line_faults import wrong_speed

@@ -2,11 +2,11 @@
 
 import pytest
 
-from exhibit.decisions import stepping
 from exhibit.decisions.console.keying import Keying
-from exhibit.decisions.homing import Homing
-from exhibit.decisions.left_open import LeftOpen
-from exhibit.decisions.script_run import ScriptRun, at_of
+from exhibit.decisions.session import stepping
+from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.left_open import LeftOpen
+from exhibit.decisions.session.script_run import ScriptRun, at_of
 from tests.trials.disturbed_round import FAULTS, DisturbedRound, Fault, faults_of, whimbrel
 
 SEEDS = range(1, 41)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun

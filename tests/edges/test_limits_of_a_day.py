@@ -7,10 +7,10 @@ import datetime
 import msgspec
 import pytest
 
-from exhibit.decisions.limits import begun_by
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.machine.wear_rules import Limits
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.limits import begun_by
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds

@@ -11,7 +11,7 @@ import shutil
 import pytest
 from click.testing import CliRunner
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.cli import main
 from exhibit.edges.rehearsing import rehearse, shown
 from exhibit.edges.secret_words import demo_secrets

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds

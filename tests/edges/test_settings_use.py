@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.limits import begun_by
 from exhibit.decisions.machine.wear_rules import Limits
+from exhibit.decisions.session.limits import begun_by
 from exhibit.edges.settings import folder_from, read_folder
 from exhibit.edges.settings_use import count_of, hours_us, or_none, time_min
 from exhibit.edges.settings_values import ValueMistake

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.caption_check import check_captions
 from exhibit.edges.settings import examine, folder_from
 from exhibit.facts import kinds

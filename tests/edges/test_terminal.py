@@ -12,8 +12,8 @@ import msgspec
 import pytest
 
 from exhibit.decisions.console.local_echo import local_echo
-from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.machine.description import Site
+from exhibit.decisions.session.left_open import NOTHING
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import msgspec
 
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.places import recordings_folder, scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun

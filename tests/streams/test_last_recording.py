@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from exhibit.decisions.left_open import NOTHING
+from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
 from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import RecordingWriter

@@ -9,9 +9,9 @@ import pytest
 
 from exhibit.decisions.console.local_echo import RUNNING, TooSoon, sign_in
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.left_open import NOTHING
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho

@@ -10,8 +10,8 @@ from exhibit.decisions.wear.use import LONG_GAP_US, Use
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore
-from tests.decisions import test_limits
 from tests.decisions.heron import S, opened
+from tests.decisions.session import test_limits
 
 MIN = 60 * S
 H = 60 * MIN

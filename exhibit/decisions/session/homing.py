@@ -20,11 +20,11 @@ from exhibit.decisions.console.noise import what_is_wrong
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.console.where import Place, place_of
-from exhibit.decisions.left_open import BY, LeftOpen
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
-from exhibit.decisions.script_run import at_of, until_of
-from exhibit.decisions.session import Session
+from exhibit.decisions.session.left_open import BY, LeftOpen
+from exhibit.decisions.session.script_run import at_of, until_of
+from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
 DEADLINE: Final = "home"

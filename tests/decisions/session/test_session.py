@@ -6,8 +6,8 @@ import pytest
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Calendar
-from exhibit.decisions.programme import Wanted
-from exhibit.decisions.session_states import TRANSITIONS
+from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.session.states import TRANSITIONS
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (

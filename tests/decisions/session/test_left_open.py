@@ -5,8 +5,8 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from exhibit.decisions.left_open import BY, NOTHING, LeftOpen
 from exhibit.decisions.machine.script import HOME
+from exhibit.decisions.session.left_open import BY, NOTHING, LeftOpen
 from exhibit.facts import kinds
 from tests.decisions.heron import command, folder, hands_on, machine, pause, press, script
 

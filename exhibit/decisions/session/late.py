@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.machine.script import AnyStep, TypeCommand
-from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
-from exhibit.decisions.session_states import State
+from exhibit.decisions.session.script_run import ScriptRun, at_of, until_of, within_of
+from exhibit.decisions.session.states import State
 from exhibit.facts import kinds
 from exhibit.facts.session_facts import WhatThen
 

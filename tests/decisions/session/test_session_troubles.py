@@ -7,7 +7,7 @@ import pytest
 
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.pattern import Pattern
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (

@@ -17,7 +17,7 @@ import msgspec
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
-from exhibit.decisions.script_run import at_of, until_of
+from exhibit.decisions.session.script_run import at_of, until_of
 from exhibit.facts import kinds
 
 NOTHING: Final = kinds.LastRecordingRead(

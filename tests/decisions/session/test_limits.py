@@ -6,12 +6,12 @@ import msgspec
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.limits import Gate, Held
 from exhibit.decisions.machine.description import LinePattern, Pack
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.script import TypeCommand
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.limits import Gate, Held
+from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again, decided_then

@@ -13,8 +13,8 @@ from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
 from exhibit.decisions.machine.script import PressKey, TypeCommand, TypeSecret
-from exhibit.decisions.script_run import ScriptRun
-from exhibit.decisions.typable import text_of, why_not
+from exhibit.decisions.session.script_run import ScriptRun
+from exhibit.decisions.session.typable import text_of, why_not
 from exhibit.facts import kinds
 from exhibit.facts.errors import ScriptError
 

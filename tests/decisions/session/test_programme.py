@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.heron import S, folder, hands_on, opened, pause, script

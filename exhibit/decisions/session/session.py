@@ -9,7 +9,6 @@ import datetime
 from collections.abc import Callable, Mapping
 from typing import Final
 
-from exhibit.decisions.at_console import AtConsole
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
@@ -17,9 +16,10 @@ from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
-from exhibit.decisions.script_run import ScriptRun, until_of
-from exhibit.decisions.session_states import Progress, State
-from exhibit.decisions.stepping import LISTEN, STEP, Stepping
+from exhibit.decisions.session.at_console import AtConsole
+from exhibit.decisions.session.script_run import ScriptRun, until_of
+from exhibit.decisions.session.states import Progress, State
+from exhibit.decisions.session.stepping import LISTEN, STEP, Stepping
 from exhibit.facts import kinds
 
 SCRIPT: Final = "script"

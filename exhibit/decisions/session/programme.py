@@ -9,10 +9,10 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
-from exhibit.decisions.homing import Homing
-from exhibit.decisions.limits import Gate, Held
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.session import Session
+from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.limits import Gate, Held
+from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
 REST: Final = "rest"

@@ -8,9 +8,9 @@ import msgspec
 import pytest
 
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.left_open import NOTHING
 from exhibit.decisions.machine.script import SILENT, Folder
-from exhibit.decisions.programme import Wanted
+from exhibit.decisions.session.left_open import NOTHING
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron

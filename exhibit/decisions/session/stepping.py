@@ -8,9 +8,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final, Literal
 
-from exhibit.decisions import late
-from exhibit.decisions.at_console import AtConsole, CannotType
-from exhibit.decisions.by_hand import answer_to, mounted
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.calendars import DateInDoubt
@@ -24,8 +21,11 @@ from exhibit.decisions.machine.script import (
     ReadDisplay,
     Wait,
 )
-from exhibit.decisions.script_run import ScriptRun, at_of, until_of, within_of
-from exhibit.decisions.session_states import WAITS_ON, Progress, State
+from exhibit.decisions.session import late
+from exhibit.decisions.session.at_console import AtConsole, CannotType
+from exhibit.decisions.session.by_hand import answer_to, mounted
+from exhibit.decisions.session.script_run import ScriptRun, at_of, until_of, within_of
+from exhibit.decisions.session.states import WAITS_ON, Progress, State
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US
 
