@@ -20,7 +20,6 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.caption_turns import CaptionTurns
 from exhibit.decisions.commands import Arm, Command, Tell
 from exhibit.decisions.console.flow import HELD, Flow
 from exhibit.decisions.console.keying import DEADLINE as ECHO
@@ -36,7 +35,8 @@ from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.limits import Gate
 from exhibit.decisions.session.programme import Programme, Wanted
 from exhibit.decisions.session.session import Session
-from exhibit.decisions.story import Story
+from exhibit.decisions.story.caption_turns import CaptionTurns
+from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import TOLD, UseWatch
 from exhibit.facts import kinds

@@ -19,7 +19,7 @@ from exhibit.decisions.page_use import SHOWERS as WEAR_SHOWERS
 from exhibit.decisions.page_use import hours_at
 from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.session_items import SHOWERS
-from exhibit.decisions.telling import Telling
+from exhibit.decisions.story.telling import Telling
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact

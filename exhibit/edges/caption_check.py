@@ -16,8 +16,8 @@ import msgspec
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import AnyStep, Caption, Folder, GiveCaption, Pause, Script
-from exhibit.decisions.reading_time import CHARACTERS_A_WORD, reading_us, words_in
 from exhibit.decisions.session.script_run import until_of
+from exhibit.decisions.story.reading_time import CHARACTERS_A_WORD, reading_us, words_in
 from exhibit.edges.caption_limits import LIMITS, SECTION, Limit
 from exhibit.edges.settings_languages import FOLDER
 from exhibit.edges.settings_mistakes import Mistake

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from exhibit.decisions.machine.script import HOME
-from exhibit.decisions.story import place_of
+from exhibit.decisions.story.story import place_of
 from exhibit.edges.settings_commands import check_command, check_lifted
 from exhibit.edges.settings_home import HomeDraft, check_home
 from exhibit.edges.settings_languages import LanguageDraft, compare

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from exhibit.decisions.reading_changes import CHANGES
+from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.edges.settings_tables import Listed, Table
 from exhibit.edges.settings_use import LimitsDraft, read_limits
 from exhibit.edges.settings_values import meant

@@ -17,7 +17,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.reading_time import words_in
+from exhibit.decisions.story.reading_time import words_in
 
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?…])[\"'”’)\]]*\s+")
 _VOWELS: Final = re.compile(r"[aeiouy]+")

@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.reading_time import reading_us
+from exhibit.decisions.story.reading_time import reading_us
 from exhibit.facts import kinds
 from exhibit.sums.caption_lines import lines_of
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.caption_turns import AGAIN_AFTER_US
-from exhibit.decisions.reading_time import SHORTEST_US, longest_reading_us
+from exhibit.decisions.story.caption_turns import AGAIN_AFTER_US
+from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
 from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all

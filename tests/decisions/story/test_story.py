@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.story import CONFIRMED_FOR_US, Story
+from exhibit.decisions.story.story import CONFIRMED_FOR_US, Story
 from exhibit.facts import kinds
 from tests.decisions.heron import S, caption, command, folder, give, hands_on, pause, script
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.caption_turns import AGAIN_AFTER_US, CaptionTurns
 from exhibit.decisions.commands import Arm, Drop, Tell
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.story.caption_turns import AGAIN_AFTER_US, CaptionTurns
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again
 from tests.decisions.heron import S, caption, folder, opened, pause, script

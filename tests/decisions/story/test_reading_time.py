@@ -2,7 +2,7 @@
 
 import pytest
 
-from exhibit.decisions.reading_time import longest_reading_us, reading_us, words_in
+from exhibit.decisions.story.reading_time import longest_reading_us, reading_us, words_in
 
 
 # 160 words a minute, worked out (BBC Subtitle Guidelines section 4): 12 words take 4.5 s, 20 take 7.5 s.

@@ -17,7 +17,7 @@ from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.reading_time import SHORTEST_US, longest_reading_us
+from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
 from exhibit.facts import kinds
 
 DEADLINE: Final = "caption"

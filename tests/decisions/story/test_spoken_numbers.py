@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.spoken_numbers import spoken
+from exhibit.decisions.story.spoken_numbers import spoken
 
 
 # The Unicode Consortium's CLDR, as its charts show the marks of these languages.

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from exhibit.decisions.reading_changes import CHANGES, LONGEST_GAP_US, MOST_CHANGES
-from exhibit.decisions.story import Story
+from exhibit.decisions.story.reading_changes import CHANGES, LONGEST_GAP_US, MOST_CHANGES
+from exhibit.decisions.story.story import Story
 from exhibit.decisions.views import View
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore

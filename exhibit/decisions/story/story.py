@@ -8,8 +8,8 @@ from typing import Final
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import Caption, Folder, GiveCaption
-from exhibit.decisions.reading_changes import ReadingChanges, Then
-from exhibit.decisions.spoken_numbers import spoken
+from exhibit.decisions.story.reading_changes import ReadingChanges, Then
+from exhibit.decisions.story.spoken_numbers import spoken
 from exhibit.facts import kinds
 
 CONFIRMED_FOR_US: Final = 24 * 3600 * 1_000_000

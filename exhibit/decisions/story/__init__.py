@@ -1,0 +1,1 @@
+"""What visitors are told, in which words, and for how long."""
