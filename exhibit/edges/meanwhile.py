@@ -14,8 +14,8 @@ from pathlib import Path
 
 import gevent
 
-from exhibit.decisions.badge import Sight
-from exhibit.decisions.views import View
+from exhibit.decisions.page.badge import Sight
+from exhibit.decisions.page.views import View
 from exhibit.edges import places
 from exhibit.edges.picture import Picture
 from exhibit.facts import kinds

@@ -16,9 +16,9 @@ from typing import Any, Literal
 
 import msgspec
 
-from exhibit.decisions.badge import NOBODY_SEES, STILL_SPEAKS, Badge, Sight, badge
+from exhibit.decisions.page.badge import NOBODY_SEES, STILL_SPEAKS, Badge, Sight, badge
+from exhibit.decisions.page.views import View
 from exhibit.decisions.story.telling import LIVE_ONLY
-from exhibit.decisions.views import View
 from exhibit.edges.waking import Waking
 from exhibit.edges.written import Written
 

@@ -15,8 +15,8 @@ import gevent.event
 import msgspec
 from msgspec import Meta
 
-from exhibit.decisions.badge import Sight
-from exhibit.decisions.views import VIEW_VERSION, View
+from exhibit.decisions.page.badge import Sight
+from exhibit.decisions.page.views import VIEW_VERSION, View
 from exhibit.edges.picture import TOO_MANY, Picture
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.player import Player

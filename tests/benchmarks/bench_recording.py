@@ -22,7 +22,7 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.views import VIEW_VERSION, View
+from exhibit.decisions.page.views import VIEW_VERSION, View
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import BytesReceived, Heartbeat, RecordingOpened
 from exhibit.streams.keyframes import Keyframes

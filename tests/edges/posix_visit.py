@@ -15,7 +15,7 @@ from typing import TypeVar
 
 import pyte
 
-from exhibit.decisions.console_view import ConsoleView
+from exhibit.decisions.page.console_view import ConsoleView
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.requests import Request, ask
 from exhibit.facts import kinds

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.decisions.views import View
 from exhibit.edges import bridge_setup, running
 from exhibit.edges.bridge import QUIET_US
 from exhibit.edges.bridge_queue import StopWanted

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.simulator import truth

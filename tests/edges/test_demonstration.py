@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds

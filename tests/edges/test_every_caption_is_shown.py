@@ -13,11 +13,11 @@ from typing import Any
 import pytest
 
 from exhibit.decisions.console.printed import PrintedLine
-from exhibit.decisions.console_view import squeezed
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Wire
+from exhibit.decisions.page.console_view import squeezed
+from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.decisions.views import View
 from exhibit.edges.places import recordings_folder, scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun

@@ -10,7 +10,7 @@ from pathlib import Path
 import gevent
 import pytest
 
-from exhibit.decisions.badge import NOT_ANSWERING_AFTER_S
+from exhibit.decisions.page.badge import NOT_ANSWERING_AFTER_S
 from exhibit.edges import following
 from exhibit.edges.file_growth import FolderWatch
 from exhibit.edges.following import Follower

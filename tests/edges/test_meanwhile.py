@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from exhibit.decisions.badge import Sight
+from exhibit.decisions.page.badge import Sight
 from exhibit.edges.meanwhile import Meanwhile, at_first_caption
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.places import recordings_folder

@@ -9,8 +9,8 @@ import gevent
 import msgspec
 import pytest
 
-from exhibit.decisions.badge import Sight
-from exhibit.decisions.views import View
+from exhibit.decisions.page.badge import Sight
+from exhibit.decisions.page.views import View
 from exhibit.edges.picture import TOO_MANY, Ask, Picture
 from exhibit.facts import kinds
 from tests.pages import made_facts

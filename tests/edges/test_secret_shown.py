@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.edges.secret_words import demo_secrets
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all

@@ -11,8 +11,8 @@ import msgspec
 import pytest
 from engineio.base_server import BaseServer
 
-from exhibit.decisions.badge import Sight
-from exhibit.decisions.views import View
+from exhibit.decisions.page.badge import Sight
+from exhibit.decisions.page.views import View
 from exhibit.edges.picture import Ask, Picture
 from exhibit.edges.website import SEND_BUFFER_BYTES, make_app
 from exhibit.facts import kinds

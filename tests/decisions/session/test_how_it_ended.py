@@ -6,8 +6,8 @@ import json
 
 import pytest
 
-from exhibit.decisions.badge import Sight, badge
-from exhibit.decisions.views import View
+from exhibit.decisions.page.badge import Sight, badge
+from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from tests.decisions.heron import S, opened
 

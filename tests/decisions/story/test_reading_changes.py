@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from exhibit.decisions.page.views import View
 from exhibit.decisions.story.reading_changes import CHANGES, LONGEST_GAP_US, MOST_CHANGES
 from exhibit.decisions.story.story import Story
-from exhibit.decisions.views import View
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 from tests.decisions.heron import S, caption, folder, opened, pause, script

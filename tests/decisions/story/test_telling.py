@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.telling import Ahead, TellTale
 from tests.decisions.heron import S, opened

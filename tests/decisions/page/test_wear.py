@@ -7,7 +7,7 @@ from typing import Any
 import msgspec
 import pytest
 
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.use_before import PartUse, UseBefore

@@ -13,7 +13,7 @@ from typing import Literal
 
 import msgspec
 
-from exhibit.decisions.page_running import MayRun, past
+from exhibit.decisions.page.may_run import MayRun, past
 
 NOT_ANSWERING_AFTER_S = 4.0
 """The bridge leaves a heartbeat at least every 2 s of real time, and the badge must be true within

@@ -11,14 +11,14 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.because import Grounds
-from exhibit.decisions.item_store import ItemStore
-from exhibit.decisions.page_running import MAY_RUN, carried_on
-from exhibit.decisions.page_running import SHOWERS as RUNNING_SHOWERS
-from exhibit.decisions.page_use import SHOWERS as WEAR_SHOWERS
-from exhibit.decisions.page_use import hours_at
-from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
-from exhibit.decisions.session_items import SHOWERS
+from exhibit.decisions.page.because import Grounds
+from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.page.may_run import MAY_RUN, carried_on
+from exhibit.decisions.page.may_run import SHOWERS as RUNNING_SHOWERS
+from exhibit.decisions.page.session_items import SHOWERS
+from exhibit.decisions.page.wear import SHOWERS as WEAR_SHOWERS
+from exhibit.decisions.page.wear import hours_at
+from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.story.telling import Telling
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds

@@ -16,7 +16,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from exhibit.decisions.console_view import NOWHERE, Place
+from exhibit.decisions.page.console_view import NOWHERE, Place
 from exhibit.decisions.story.reading_changes import LONGEST_GAP_US, MOST_CHANGES
 from exhibit.facts.kinds import (
     AnyFact,

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from typing import Any
 
-from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.wear.use import LONG_GAP_US
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall

@@ -6,7 +6,7 @@ import itertools
 
 import pytest
 
-from exhibit.decisions.badge import (
+from exhibit.decisions.page.badge import (
     NOT_ANSWERING_AFTER_S,
     STILL_SPEAKS,
     Sight,

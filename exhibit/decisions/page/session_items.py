@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Literal
 
-from exhibit.decisions.item_store import ItemStore
-from exhibit.decisions.page_running import MAY_RUN
+from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.page.may_run import MAY_RUN
 from exhibit.facts import kinds
 
 

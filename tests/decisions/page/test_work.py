@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.page_work import Printed, pieces_with, trace_with, transfers_now
+from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
 
 S_US = 1_000_000
 

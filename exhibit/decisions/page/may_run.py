@@ -12,7 +12,7 @@ from typing import Any, Final
 
 import msgspec
 
-from exhibit.decisions.item_store import ItemStore
+from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault

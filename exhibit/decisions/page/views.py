@@ -18,11 +18,11 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.badge import Standing
-from exhibit.decisions.because import Grounds
-from exhibit.decisions.console_view import NOWHERE, ConsoleView, Place
-from exhibit.decisions.page_items import PageItems
-from exhibit.decisions.page_running import MAY_RUN, may_run
+from exhibit.decisions.page.badge import Standing
+from exhibit.decisions.page.because import Grounds
+from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
+from exhibit.decisions.page.items import PageItems
+from exhibit.decisions.page.may_run import MAY_RUN, may_run
 from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import (

@@ -6,9 +6,9 @@ import json
 
 import pytest
 
-from exhibit.decisions.badge import NOBODY_SEES, Badge, Sight, badge
-from exhibit.decisions.page_running import MayRun
-from exhibit.decisions.views import View
+from exhibit.decisions.page.badge import NOBODY_SEES, Badge, Sight, badge
+from exhibit.decisions.page.may_run import MayRun
+from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.telling import ExerciserWords
 from exhibit.facts.use_before import Running, UseBefore

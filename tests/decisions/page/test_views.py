@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from exhibit.decisions.views import View
+from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Entry

@@ -1,0 +1,1 @@
+"""The visitors' page as a pure fold of a recording's facts."""
