@@ -11,10 +11,10 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.machine.script import Folder, Script
-from exhibit.decisions.recorded_run import runs_of
-from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
+from exhibit.decisions.rehearsal.recorded_run import runs_of
+from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
+from exhibit.decisions.rehearsal.step_results import RunTold, Seen, StepTold
 from exhibit.decisions.session.left_open import BY
-from exhibit.decisions.steps_told import RunTold, Seen, StepTold
 from exhibit.edges.settings import read_folder
 from exhibit.edges.timings import written
 from exhibit.facts import kinds

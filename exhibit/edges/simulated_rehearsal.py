@@ -13,9 +13,9 @@ import msgspec
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.rehearsal.step_results import RunTold, seen
+from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
-from exhibit.decisions.steps_told import RunTold, seen
-from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.rehearsing import Report, Row, table, words_for
 from exhibit.edges.secret_words import demo_secrets, secrets_wanted
 from exhibit.edges.settings import USUAL_SCRIPTS, read_folder

@@ -18,9 +18,9 @@ import msgspec
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import AnyStep, Folder, PressKey, TypeCommand, TypeSecret
+from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.session.script_run import at_of
-from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.secret_words import demo_secrets
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds

@@ -27,7 +27,7 @@ from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Folder, Script, TypeCommand
-from exhibit.decisions.virtual_run import VirtualRun
+from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds

@@ -17,9 +17,9 @@ import msgspec
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import NOTHING, LeftOpen
 from exhibit.decisions.session.programme import Wanted
-from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.edges.places import scripts_folder
 from exhibit.edges.secret_words import demo_secrets
 from exhibit.edges.settings import read_folder

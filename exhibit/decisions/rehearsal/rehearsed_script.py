@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from exhibit.decisions.machine.script import AnyStep, CheckPack, HandsOn, Script, TypeSecret
-from exhibit.decisions.recorded_run import RecordedRun
+from exhibit.decisions.rehearsal.recorded_run import RecordedRun
 from exhibit.facts import kinds
 
 

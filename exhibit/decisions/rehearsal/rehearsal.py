@@ -18,14 +18,14 @@ import msgspec
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder, PressKey, Script
-from exhibit.decisions.recorded_run import Place, RecordedRun
-from exhibit.decisions.rehearsed_script import RehearsedScript
+from exhibit.decisions.rehearsal.recorded_run import Place, RecordedRun
+from exhibit.decisions.rehearsal.rehearsed_script import RehearsedScript
+from exhibit.decisions.rehearsal.step_results import RunTold, Seen, SeenCompared
+from exhibit.decisions.rehearsal.tape import Tape
+from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import BY
 from exhibit.decisions.session.programme import REST
 from exhibit.decisions.session.script_run import until_of
-from exhibit.decisions.steps_told import RunTold, Seen, SeenCompared
-from exhibit.decisions.tape import Tape
-from exhibit.decisions.virtual_run import VirtualRun
 from exhibit.facts import kinds
 
 LATE_US: Final = 2_000_000

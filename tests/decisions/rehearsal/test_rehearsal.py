@@ -8,9 +8,9 @@ import msgspec
 import pytest
 
 from exhibit.decisions.machine.script import Folder, WhenLate
-from exhibit.decisions.recorded_run import runs_of
-from exhibit.decisions.rehearsal import Rehearsal, RunRehearsed
-from exhibit.decisions.steps_told import RunTold
+from exhibit.decisions.rehearsal.recorded_run import runs_of
+from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
+from exhibit.decisions.rehearsal.step_results import RunTold
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho

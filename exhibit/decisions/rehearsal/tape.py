@@ -6,7 +6,7 @@ from typing import Final
 
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import AnyStep, PressKey, Script, Step, TypeSecret
-from exhibit.decisions.recorded_run import RecordedRun
+from exhibit.decisions.rehearsal.recorded_run import RecordedRun
 from exhibit.facts import kinds
 
 FROM_OUTSIDE: Final = (
