@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from exhibit.decisions.wall_times import WallTimes
+from exhibit.facts.wall_times import WallTimes
 
 
 class ItemStore:

@@ -20,9 +20,9 @@ from exhibit.decisions.page.wear import SHOWERS as WEAR_SHOWERS
 from exhibit.decisions.page.wear import hours_at
 from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
 from exhibit.decisions.story.telling import Telling
-from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
+from exhibit.facts.wall_times import WallTimes
 
 LANDMARKS_KEPT = 6
 DATE_FIELD = "date"

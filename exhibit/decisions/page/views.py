@@ -23,7 +23,6 @@ from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
 from exhibit.decisions.page.may_run import MAY_RUN, may_run
-from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import (
     BytesReceived,
@@ -33,6 +32,7 @@ from exhibit.facts.kinds import (
     Heartbeat,
     RecordingOpened,
 )
+from exhibit.facts.wall_times import WallTimes
 
 VIEW_VERSION = "visitor page 6"
 """Names the form of snapshot(): keyframes of another form aren't used."""

@@ -16,8 +16,8 @@ from collections.abc import Callable
 from typing import Final
 
 from exhibit.decisions.machine.script import Trigger
-from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
+from exhibit.facts.wall_times import WallTimes
 
 Value = int | float | str
 LONGEST_GAP_US: Final = 60 * 1_000_000

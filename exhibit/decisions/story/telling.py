@@ -15,10 +15,10 @@ from typing import Any, Final
 
 import msgspec
 
-from exhibit.decisions.wall_times import WallTimes
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, UnknownFact
 from exhibit.facts.telling import Ahead, TellTale
+from exhibit.facts.wall_times import WallTimes
 
 KNOWN_KEPT: Final = 24
 """Lines with a gloss: no more of them stand on a display."""
