@@ -25,7 +25,7 @@ LONGEST_FIRST = [
     "pages/test_demonstration_page.py",
     "edges/test_running.py",
     "edges/test_rehearse.py",
-    "edges/test_settings_mutations.py",
+    "folder/test_mutations.py",
     "decisions/display/test_screen_fuzz.py",
     "pages/test_same_picture.py",
 ]

@@ -113,8 +113,8 @@ def run(
     run by itself: --script closing. Hands-on steps are asked for, and answered, in this terminal.
     """
     from exhibit.edges.running import Run
-    from exhibit.edges.settings import read_folder
     from exhibit.edges.terminal import Terminal
+    from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
@@ -137,8 +137,8 @@ def run(
 def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
     from exhibit.edges.running import Run
-    from exhibit.edges.settings import read_folder
     from exhibit.edges.terminal import Terminal
+    from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]

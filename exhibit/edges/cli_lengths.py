@@ -12,7 +12,7 @@ class Length(click.ParamType["float"]):
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
         """Millimetres; or says what to write."""
-        from exhibit.edges.type_check import length_mm
+        from exhibit.folder.report.type_sizes import length_mm
 
         try:
             return length_mm(str(value))

@@ -32,8 +32,8 @@ def check(
     --screen and --height it says whether the type is large enough on that screen, and ends with 1 where
     it isn't.
     """
-    from exhibit.edges.check_report import Checked, ToBeMended, check_report, in_columns
-    from exhibit.edges.risk_report import risk_report
+    from exhibit.folder.report.findings import Checked, ToBeMended, check_report, in_columns
+    from exhibit.folder.report.noise_risks import risk_report
 
     given = [one for one in (distance, screen, height) if one is not None]
     if given and len(given) < 3:
@@ -54,9 +54,9 @@ def check(
 
 def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float, height: float) -> bool:
     """Print the report. True when something is too small or out of reach."""
-    from exhibit.edges.check_report import in_columns
-    from exhibit.edges.screen_sizes import Screen
-    from exhibit.edges.type_check import type_report
+    from exhibit.folder.report.findings import in_columns
+    from exhibit.folder.report.screen_sizes import Screen
+    from exhibit.folder.report.type_sizes import type_report
 
     report = type_report(folder, Screen(*screen), distance, height)
     for line in in_columns(report.lines):

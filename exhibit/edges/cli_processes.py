@@ -84,7 +84,7 @@ def bridge(
 ) -> None:
     """The process that owns the line and the recording; `run`, `watch` and `demo` start it."""
     from exhibit.edges.bridge_setup import BridgeOrder
-    from exhibit.edges.settings import read_folder
+    from exhibit.folder.whole import read_folder
 
     described = read_folder(folder)
     order = BridgeOrder(
@@ -136,7 +136,7 @@ def _run_scripts(
 ) -> int:
     from exhibit.decisions.session.programme import Wanted
     from exhibit.edges.scripted import run_scripts
-    from exhibit.edges.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
+    from exhibit.folder.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
 
     known = order.folder.scripts
     if scripts and rounds is not None:

@@ -12,15 +12,15 @@ from pathlib import Path
 
 import msgspec
 
-from exhibit.edges.settings import folder_from, read_files
-from exhibit.edges.settings_cards import read_card_files
-from exhibit.edges.settings_mistakes import FolderMistakes, Mistake
 from exhibit.edges.timings import Row, written
-from exhibit.edges.toml_edit import with_values
-from exhibit.edges.toml_lines import Path as Place
-from exhibit.edges.toml_lines import lines_of
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
+from exhibit.folder.reading.cards import read_card_files
+from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.reading.toml_edit import with_values
+from exhibit.folder.reading.toml_lines import Path as Place
+from exhibit.folder.reading.toml_lines import lines_of
+from exhibit.folder.whole import folder_from, read_files
 
 
 class _Change(msgspec.Struct, frozen=True):

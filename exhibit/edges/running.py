@@ -16,9 +16,9 @@ from types import FrameType
 from typing import IO
 from urllib.parse import urlsplit
 
-from exhibit.edges.secret_words import IN_ENVIRONMENT
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from exhibit.folder.secret_words import IN_ENVIRONMENT
 from exhibit.streams.recording import Damaged, RecordingFolder, Tail
 
 START_WITHIN_S = 60.0

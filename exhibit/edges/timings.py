@@ -19,10 +19,10 @@ from exhibit.decisions.machine.script import (
     TypeCommand,
     TypeSecret,
 )
-from exhibit.edges.settings import USUAL_SCRIPTS, read_folder
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.facts.units import MIN_US, MS_US, S_US
+from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
 from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
 from exhibit.sums.step_times import StepTimes, Stopwatch
 

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.page.views import View
-from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.streams.recording import read, read_all
 from tests.edges.stage import FOLDER, Bridge, stage, whole_commands

@@ -14,8 +14,8 @@ import pytest
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.page.views import View
 from exhibit.edges.places import scripts_folder
-from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
 from exhibit.simulator import tides, truth
 from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import read_all
@@ -190,7 +190,7 @@ def _values(readings: dict[str, dict[str, object]]) -> dict[str, object]:
 
 
 def test_no_secret_is_anywhere(played: Played):
-    from exhibit.edges.secret_words import demo_secrets
+    from exhibit.folder.secret_words import demo_secrets
 
     # Checksums and digests are hexadecimal, in which four characters of a secret may well turn up.
     raw = re.sub(r"[0-9a-f]{64}|\"crc\":\"[0-9a-f]{8}\"", "", played.path.read_text()).upper()

@@ -11,12 +11,12 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.decisions.session.limits import begun_by
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
+from exhibit.folder.whole import read_folder
 from exhibit.simulator.core import Whimbrel
-from tests.edges.folder_writing import ROOT
+from tests.folder.folder_writing import ROOT
 
 WHIMBREL = read_folder(ROOT / "scripts/whimbrel")
 S = 1_000_000

@@ -115,7 +115,7 @@ def test_while_a_first_line_is_waited_for_other_things_are_seen_to():
 
 
 def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, capsys):
-    monkeypatch.setattr("exhibit.edges.settings.read_folder", lambda folder: ctrl_c())
+    monkeypatch.setattr("exhibit.folder.whole.read_folder", lambda folder: ctrl_c())
     with pytest.raises(SystemExit) as ended:
         main(["bridge", f"{tmp_path}", "--line", "a line"])
     assert ended.value.code == 130

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.page.views import View
-from exhibit.edges.secret_words import demo_secrets
 from exhibit.facts import kinds
+from exhibit.folder.secret_words import demo_secrets
 from exhibit.streams.recording import read_all
 from tests.edges.stage import stage
 

@@ -10,9 +10,9 @@ from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
+from exhibit.folder.whole import read_folder
 from exhibit.streams.recording import RecordingWriter
 
 WHIMBREL = read_folder(Path(__file__).resolve().parents[2] / "scripts/whimbrel")

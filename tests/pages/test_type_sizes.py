@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, Page
 
-from exhibit.edges.screen_sizes import (
+from exhibit.facts import kinds
+from exhibit.folder.report.screen_sizes import (
     CAPTION_FACE,
     CONSOLE_FACE,
     Screen,
@@ -16,7 +17,6 @@ from exhibit.edges.screen_sizes import (
     kinds_of,
     touch_mm,
 )
-from exhibit.facts import kinds
 from tests.pages import pictures, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import HAS_PICTURE

@@ -18,9 +18,9 @@ import msgspec
 
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.places import recordings_folder, scripts_folder
-from exhibit.edges.settings import read_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
 from exhibit.streams.recording import RecordingWriter
 
 SAMPLE = recordings_folder() / "whimbrel-one-round.exhibit"

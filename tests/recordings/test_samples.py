@@ -9,8 +9,8 @@ import pytest
 
 from exhibit.decisions.page.views import View
 from exhibit.edges.places import recordings_folder
-from exhibit.edges.secret_words import demo_secrets
 from exhibit.facts import kinds
+from exhibit.folder.secret_words import demo_secrets
 from exhibit.streams.recording import read_all
 
 SAMPLES = sorted(recordings_folder().glob("*.exhibit"))

@@ -21,9 +21,9 @@ from exhibit.decisions.machine.script import AnyStep, Folder, PressKey, TypeComm
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.session.script_run import at_of
-from exhibit.edges.secret_words import demo_secrets
-from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
+from exhibit.folder.secret_words import demo_secrets
+from exhibit.folder.whole import read_folder
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.truth import CommandTaken

@@ -29,8 +29,8 @@ from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Folder, Script, TypeCommand
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.edges.places import scripts_folder
-from exhibit.edges.settings import read_folder
 from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
 from exhibit.simulator.truth import CommandTaken
 from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import Noise, way_with

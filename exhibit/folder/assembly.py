@@ -1,0 +1,266 @@
+"""Puts a machine's folder together out of its files, once they are known to be free of mistakes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.machine.description import Machine, Site
+from exhibit.decisions.machine.script import (
+    HOME,
+    AnyStep,
+    Caption,
+    CheckPack,
+    Folder,
+    GiveCaption,
+    HandsOn,
+    Pause,
+    PressKey,
+    ReadDisplay,
+    Script,
+    Trigger,
+    TypeCommand,
+    TypeSecret,
+    Wait,
+    WayHome,
+)
+from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.telling import Ahead, ExerciserWords, TellTale
+from exhibit.folder.checks.references import Drafts
+from exhibit.folder.reading.home import HomeDraft
+from exhibit.folder.reading.languages import LanguageDraft, in_each
+from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, late_of
+from exhibit.folder.reading.story import CaptionDraft, DayDraft
+from exhibit.folder.reading.tell_tales import TellTaleDraft
+
+_NEEDED: Final = {
+    "hands_on": ("hands_on",),
+    "pack": ("pack", "words"),
+    "type": ("type",),
+    "secret": ("secret",),
+    "press": ("press",),
+    "read": ("read",),
+    "read_if_shown": ("read_if_shown",),
+    "caption": ("caption",),
+}
+"""The words without which a step of each kind can't be put together."""
+
+
+def assemble(
+    drafts: Drafts,
+    day: DayDraft,
+    acts: dict[str, dict[str, tuple[str, ...]]],
+    digests: dict[str, str],
+    cards: tuple[Card, ...] = (),
+) -> Folder:
+    """The folder that these files describe."""
+    assert drafts.machine is not None
+    languages = drafts.languages
+    return Folder(
+        machine=_machine(drafts.machine, languages),
+        scripts={
+            script.name: _script(script, languages)
+            for script in drafts.scripts.values()
+            if script is not None and script.name != HOME
+        },
+        way_home=_way_home(drafts.home, languages) if drafts.home is not None else None,
+        captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
+        limits=day.limits.limits,
+        rest_us=day.rest_us,
+        second_language=day.second,
+        digests=digests,
+        cards=cards,
+        ahead={
+            one.name: Ahead(
+                part=one.part,
+                begins=one.begins,
+                step=one.step,
+                usually_us=one.usually_us,
+                words=in_each(languages, "ahead", one.name),
+            )
+            for one in drafts.ahead
+        },
+        glosses={name: in_each(languages, "glosses", name) for name in languages[0].words["glosses"]},
+        exercisers={
+            name: ExerciserWords(part=one.part, stop_by_hand=in_each(languages, "stop_by_hand", name))
+            for name, (one, _) in drafts.machine.exercisers.items()
+        },
+        simulated_docent=acts,
+    )
+
+
+def understood(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
+    """The scripts and captions of files with mistakes, without the steps that say too little."""
+    languages = drafts.languages
+    scripts = []
+    for script in filter(None, drafts.scripts.values()):
+        steps, tidy_up = (
+            [
+                step
+                for step in part
+                if step.shape and all(key in step.texts for key in _NEEDED.get(step.shape, ()))
+            ]
+            for part in (script.steps, script.tidy_up)
+        )
+        scripts.append(_script(replace(script, steps=steps, tidy_up=tidy_up), languages))
+    return scripts, [_caption(caption, languages) for caption in drafts.captions or [] if caption.trigger]
+
+
+def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
+    assert draft.typing is not None
+    troubles = tuple(
+        msgspec.structs.replace(
+            trouble,
+            words={language.tag: language.troubles[name][0] for language in languages},
+            do={language.tag: language.troubles[name][1] for language in languages},
+        )
+        for name, trouble in draft.troubles.items()
+    )
+    site = {key: {language.tag: language.site[key] for language in languages} for key in languages[0].site}
+    return Machine(
+        name=draft.name,
+        title={language.tag: language.title for language in languages},
+        line=draft.line,
+        eighth_bit=draft.eighth_bit,
+        display=draft.display,
+        typing=draft.typing,
+        keys=draft.keys,
+        prompts=tuple(draft.prompts.values()),
+        lines=tuple(draft.lines.values()),
+        interruptions=tuple(draft.interruptions.values()),
+        displays=tuple(draft.displays.values()),
+        troubles=troubles,
+        calendars=draft.calendars,
+        packs=draft.packs,
+        parts={name: in_each(languages, "parts", name) for name in draft.parts},
+        drawn=draft.parts,
+        now=draft.now,
+        tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
+        switches=draft.switches,
+        exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
+        marks={marks.part: marks.marks() for marks in draft.marks},
+        error_signs=draft.error_signs,
+        never=tuple(draft.never),
+        never_lifted=draft.never_lifted,
+        site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
+        languages={language.tag: language.name for language in languages},
+        landmarks=draft.landmarks,
+    )
+
+
+def _way_home(draft: HomeDraft, languages: list[LanguageDraft]) -> WayHome:
+    script = draft.as_script()
+    return WayHome(
+        title=in_each(languages, "scripts", HOME),
+        listen_us=draft.listen_us,
+        answer_us=draft.answer_us,
+        within_us=draft.within_us,
+        home=tuple(name for name, _ in draft.home),
+        begins={script: tuple(name for name, _ in listed) for script, listed in draft.begins.items()},
+        ways={
+            landmark: tuple(_step(step, script, languages) for step in steps)
+            for landmark, steps in draft.ways.items()
+        },
+    )
+
+
+def _tell_tale(name: str, draft: TellTaleDraft, languages: list[LanguageDraft]) -> TellTale:
+    return TellTale(
+        kind=draft.kind,
+        state=draft.state,
+        part=draft.part,
+        lamps=draft.lamps,
+        begins=[text for text, _ in draft.begins],
+        ends=[text for text, _ in draft.ends],
+        at_most_us=draft.at_most_us,
+        confirmed_by=[text for text, _ in draft.confirmed_by],
+        words=in_each(languages, "tell_tales", name),
+        see_or_feel=in_each(languages, "see_or_feel", name) if draft.kind == "sound" else {},
+    )
+
+
+def _script(draft: ScriptDraft, languages: list[LanguageDraft]) -> Script:
+    return Script(
+        name=draft.name,
+        title=in_each(languages, "scripts", draft.name),
+        within_us=draft.within_us,
+        steps=tuple(_step(step, draft, languages) for step in draft.steps),
+        tidy_up=tuple(_step(step, draft, languages) for step in draft.tidy_up),
+    )
+
+
+def _step(draft: StepDraft, script: ScriptDraft, languages: list[LanguageDraft]) -> AnyStep:
+    step = _step_itself(draft, languages)
+    return msgspec.structs.replace(step, late=late_of(draft, script))
+
+
+def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
+    name, within_us, texts = draft.name, draft.within_us, draft.texts
+    at = tuple(text for text, _ in draft.lists.get(draft.at_key, []))
+    only = draft.only_if_there
+    until = tuple(text for text, _ in draft.until)
+    caution = in_each(languages, "cautions", texts.get("caution", ""))
+    match draft.shape:
+        case "hands_on":
+            words = in_each(languages, "hands_on", texts["hands_on"])
+            return HandsOn(name=name, words=words, caution=caution, within_us=within_us)
+        case "pack" | "pack_out":
+            words = in_each(languages, "hands_on", texts["words"])
+            pack, out = texts[draft.shape], draft.shape == "pack_out"
+            return CheckPack(name=name, pack=pack, out=out, words=words, caution=caution, within_us=within_us)
+        case "type":
+            command = texts["type"]
+            return TypeCommand(
+                name=name,
+                at=at,
+                only_if_there=only,
+                command=command,
+                until=until,
+                within_us=within_us,
+                lifts=draft.lifts,
+            )
+        case "secret":
+            secret = texts["secret"]
+            return TypeSecret(
+                name=name, at=at, only_if_there=only, secret=secret, until=until, within_us=within_us
+            )
+        case "press":
+            key = texts["press"]
+            return PressKey(name=name, at=at, only_if_there=only, key=key, until=until, within_us=within_us)
+        case "wait":
+            return Wait(name=name, until=until, within_us=within_us)
+        case "pause":
+            return Pause(name=name, pause_us=draft.pause_us)
+        case "read" | "read_if_shown":
+            display = texts[draft.shape]
+            return ReadDisplay(name=name, display=display, only_if_there=only, within_us=within_us)
+        case "caption":
+            return GiveCaption(name=name, caption=texts["caption"])
+    raise AssertionError(draft.shape)
+
+
+def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
+    trigger = Trigger()
+    match draft.trigger:
+        case "when":
+            trigger = Trigger(when=draft.value)
+        case "step_started":
+            trigger = Trigger(step_started=draft.value)
+        case "step_done":
+            trigger = Trigger(step_done=draft.value)
+        case "reading":
+            trigger = Trigger(
+                reading=draft.value, change=draft.change, number=draft.number, for_us=draft.for_us
+            )
+    return Caption(
+        name=draft.name,
+        kind=draft.kind,
+        trigger=trigger,
+        part=draft.part,
+        words=in_each(languages, "captions", draft.name),
+        source=in_each(languages, "sources", draft.name) if draft.kind == "background" else {},
+        confirmed_by=draft.confirmed_by,
+    )

@@ -1,0 +1,241 @@
+"""Holds captions to published figures for reading speed, length and readability: part of `exhibit check`.
+
+Nothing is refused because of it: a run goes on with a caption that is too long, while one that has a
+wrong name isn't begun. So these mistakes are found apart, in a folder that has no others.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any, Final
+
+import msgspec
+
+from exhibit.decisions.machine.filling import PLACE
+from exhibit.decisions.machine.script import AnyStep, Caption, Folder, GiveCaption, Pause, Script
+from exhibit.decisions.session.script_run import until_of
+from exhibit.decisions.story.reading_time import CHARACTERS_A_WORD, reading_us, words_in
+from exhibit.facts.errors import ScriptError
+from exhibit.facts.units import S_US
+from exhibit.folder.reading.caption_limits import LIMITS, SECTION, Limit
+from exhibit.folder.reading.languages import FOLDER
+from exhibit.folder.reading.mistakes import Mistake
+from exhibit.folder.reading.toml_lines import lines_of as lines_in_file
+from exhibit.sums.caption_lines import lines_of
+from exhibit.sums.readability import count, reading_grade, sentences_in
+
+FIGURES: Final = "0" * 6
+"""What stands for a place when characters are counted: so long is a number from the machine taken to be."""
+SPOKEN: Final = "24"
+"""What stands for a place when words and syllables are counted."""
+_ENGLISH: Final = re.compile(r"en(?:-.*)?")
+MINUTE_S: Final = 60
+
+
+class CaptionMistakes(ScriptError):
+    """Captions are harder to read than the limits allow. `mistakes` holds all of them."""
+
+    def __init__(self, folder: str, mistakes: Sequence[Mistake]) -> None:
+        self.mistakes = sorted(mistakes)
+        first, many = self.mistakes[0], len(self.mistakes)
+        beyond = "something is" if many == 1 else f"{many} times something is"
+        super().__init__(
+            f"In the words of {folder} {beyond} beyond a limit; first in {first.file}, line {first.line}.",
+            "A visitor has a few seconds for it: what can't be read in that time isn't read.",
+            "Change the words, or the limit with a reason ([limits] in docs/folder.md).",
+        )
+
+
+class Pauses:
+    """How long captions stand at least where a script waits for visitors to read them."""
+
+    def __init__(self, scripts: Iterable[Script], captions: Sequence[Caption]) -> None:
+        self._found: dict[str, tuple[int, str]] = {}
+        for script in scripts:
+            for caption in captions:
+                for pause, name in _pauses_for(caption, script):
+                    known = self._found.get(caption.name)
+                    if known is None or pause.pause_us < known[0]:
+                        self._found[caption.name] = pause.pause_us, name
+
+    def shortest_for(self, caption: str) -> tuple[int, str] | None:
+        """Microseconds, and where that is said; None where no pause was made for it."""
+        return self._found.get(caption)
+
+
+def _pauses_for(caption: Caption, script: Script) -> Iterator[tuple[Pause, str]]:
+    """The pauses that begin when the caption comes."""
+    for steps in (script.steps, script.tidy_up):
+        for step, after in zip(steps, (*steps[1:], None), strict=False):
+            named = f"{script.name}.{step.name}"
+            if isinstance(step, Pause) and caption.trigger.step_started == named:
+                yield step, named
+            elif isinstance(after, Pause) and _brings(step, named, caption):
+                yield after, f"{script.name}.{after.name}"
+
+
+def _brings(step: AnyStep, named: str, caption: Caption) -> bool:
+    """Whether the caption comes when the step is over."""
+    if isinstance(step, GiveCaption):
+        return step.caption == caption.name
+    return caption.trigger.step_done == named or until_of(step) == (caption.trigger.when,)
+
+
+def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
+    """What of the words of these files is beyond a limit, and each changed limit that nothing needs.
+
+    The files must be those of the folder, which has been read without a mistake.
+    """
+    pauses = Pauses(folder.scripts.values(), folder.captions)
+    return [
+        mistake
+        for tag in folder.machine.languages
+        for mistake in _Language(tag, files[f"{FOLDER}/{tag}.toml"].decode("utf-8"), pauses).check()
+    ]
+
+
+def check_what_can_be_read(
+    files: Mapping[str, bytes], scripts: Iterable[Script], captions: Sequence[Caption]
+) -> list[Mistake]:
+    """The same of files that have mistakes, as far as they can be read: of languages that are all words."""
+    pauses = Pauses(scripts, captions)
+    found: list[Mistake] = []
+    for name, content in files.items():
+        if name.startswith(f"{FOLDER}/") and (text := _all_words(content)):
+            tag = name.removeprefix(f"{FOLDER}/").removesuffix(".toml")
+            found += _Language(tag, text, pauses).check()
+    return found
+
+
+def _all_words(content: bytes) -> str:
+    """The file's text if what is held to limits in it are words, else nothing."""
+    try:
+        text = content.decode("utf-8")
+        data = tomllib.loads(text)
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+        return ""
+    machine, limits = data.get("machine"), data.get(SECTION)
+    if not isinstance(machine, dict) or not isinstance(machine.get("title"), str):
+        return ""
+    for section in ("captions", "parts", "scripts"):
+        words = data.get(section)
+        if not isinstance(words, dict) or not all(isinstance(one, str) for one in words.values()):
+            return ""
+    if not isinstance(limits, dict) or not all(
+        name in LIMITS and isinstance(change, dict) and type(change.get("value")) is int
+        for name, change in limits.items()
+    ):
+        return ""
+    return text
+
+
+class _Language:
+    """One language's file."""
+
+    def __init__(self, tag: str, text: str, pauses: Pauses) -> None:
+        self._tag = tag
+        self._file = f"{FOLDER}/{tag}.toml"
+        self._data: dict[str, Any] = tomllib.loads(text)
+        self._lines = lines_in_file(text)
+        self._pauses = pauses
+        self._changed: dict[str, int] = {
+            name: change["value"] for name, change in self._data[SECTION].items()
+        }
+        self._needed: set[str] = set()
+        self._mistakes: list[Mistake] = []
+
+    def check(self) -> list[Mistake]:
+        """All that is beyond a limit, and each changed limit that nothing needs."""
+        for section in ("captions", "tell_tales", "see_or_feel", "ahead"):
+            for name, text in self._data[section].items():
+                self._check_caption((section, name), text)
+        self._check_label(("machine", "title"), self._data["machine"]["title"])
+        for section in ("parts", "scripts"):
+            for name, text in self._data[section].items():
+                self._check_label((section, name), text)
+        for name, value in self._changed.items():
+            if LIMITS[name].is_laxer(value) and name not in self._needed:
+                what = f"nothing needs the changed limit {name}: {_figure(LIMITS[name])} is enough"
+                self._wrong((SECTION, name), what, "nothing: leave this table out")
+        return self._mistakes
+
+    def _check_caption(self, path: tuple[str, str], text: str) -> None:
+        section, name = path
+        spoken, printed = PLACE.sub(SPOKEN, text), PLACE.sub(FIGURES, text)
+        takes_s = reading_us(printed) / S_US
+        if limit := self._breaks("seconds", takes_s):
+            what = f'"{name}" takes {takes_s:.1f} s to be read'
+            self._beyond(path, "seconds", limit, what, "fewer words, or two captions")
+        sentence = max(sentences_in(spoken), key=lambda one: len(words_in(one)), default="")
+        words = len(words_in(sentence))
+        if limit := self._breaks("words-a-sentence", words):
+            what = f'"{name}" has a sentence of {words} words ("{sentence[:30]}...")'
+            self._beyond(path, "words-a-sentence", limit, what, "two sentences")
+        self._check_lines(path, printed)
+        if _ENGLISH.fullmatch(self._tag) and words:
+            grade = reading_grade(count(spoken))
+            if limit := self._breaks("grade", grade):
+                what = f'"{name}" needs {grade:.1f} school years to be read'
+                self._beyond(path, "grade", limit, what, "shorter words and sentences")
+        if section == "captions" and (pause := self._pauses.shortest_for(name)) is not None:
+            self._check_pause(path, printed, *pause)
+
+    def _check_lines(self, path: tuple[str, str], printed: str) -> None:
+        longest = self._changed.get("characters-a-line", LIMITS["characters-a-line"].value)
+        lines = lines_of(printed, longest)
+        widest = max(lines, key=len, default="")
+        if limit := self._breaks("characters-a-line", len(widest)):
+            what = f'"{path[1]}" has a word of {len(widest)} characters, which no line holds'
+            self._beyond(path, "characters-a-line", limit, what, "a shorter word")
+        if limit := self._breaks("lines", len(lines)):
+            what = f'"{path[1]}" takes {len(lines)} lines'
+            self._beyond(path, "lines", limit, what, f"at most {limit * longest} characters")
+
+    def _check_pause(self, path: tuple[str, str], printed: str, pause_us: int, step: str) -> None:
+        pause_s = pause_us / S_US
+        if limit := self._breaks("seconds-at-least", pause_s):
+            what = f'"{path[1]}" stands for no more than the {pause_s:g} s of {step}'
+            self._beyond(path, "seconds-at-least", limit, what, f'pause = "{limit} s" in {step}')
+        words = max(len(words_in(printed)), len(printed) / CHARACTERS_A_WORD)
+        a_minute = words * MINUTE_S / pause_s
+        if limit := self._breaks("words-a-minute", a_minute):
+            what = (
+                f'"{path[1]}" would be read at {a_minute:.0f} words a minute in the {pause_s:g} s of {step}'
+            )
+            enough = math.ceil(words * MINUTE_S / limit)
+            self._beyond(
+                path, "words-a-minute", limit, what, f'fewer words, or pause = "{enough} s" in {step}'
+            )
+
+    def _check_label(self, path: tuple[str, str], text: str) -> None:
+        words = len(words_in(text))
+        if limit := self._breaks("words-a-label", words):
+            what = f'the label "{text}" has {words} words'
+            self._beyond(path, "words-a-label", limit, what, "a shorter name")
+
+    def _breaks(self, name: str, measured: float) -> int:
+        """The limit that holds in this file if the measured breaks it, else 0."""
+        published = LIMITS[name]
+        if published.breaks(measured):
+            self._needed.add(name)
+        holds = msgspec.structs.replace(published, value=self._changed.get(name, published.value))
+        return holds.value if holds.breaks(measured) else 0
+
+    def _beyond(self, path: tuple[str, str], name: str, limit: int, what: str, instead: str) -> None:
+        published = LIMITS[name]
+        least = "least" if published.is_least else "most"
+        holds = f"the {least} is {limit} {published.unit}"
+        whose = published.source if limit == published.value else f"[{SECTION}.{name}] in this file"
+        change = f"or, with a reason, another value in [{SECTION}.{name}]"
+        self._wrong(path, f"{what}, and {holds} ({whose})", f"{instead}, {change}")
+
+    def _wrong(self, path: tuple[str, str], what: str, write_instead: str) -> None:
+        line = self._lines[path]
+        self._mistakes.append(Mistake(self._file, line, what, write_instead))
+
+
+def _figure(limit: Limit) -> str:
+    return f"{limit.value} {limit.unit}"

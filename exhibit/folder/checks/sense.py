@@ -1,0 +1,81 @@
+"""Checks whether what a folder says makes sense, once each file has been read and each name looked up."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from exhibit.decisions.machine.script import HOME
+from exhibit.folder.checks.captioned import check_confirmed, check_telling
+from exhibit.folder.checks.jobs import check_jobs
+from exhibit.folder.checks.paths import check_paths
+from exhibit.folder.checks.patterns import check_keys, check_patterns, check_presses
+from exhibit.folder.checks.references import Drafts
+from exhibit.folder.checks.times import check_machine_times, check_times
+from exhibit.folder.checks.words import check_words
+from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
+
+_OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
+    check_paths,
+    check_times,
+    check_jobs,
+    check_presses,
+)
+
+
+def check_sense(drafts: Drafts) -> None:
+    """Add what can't be meant so to the mistakes, and what could be better as advice."""
+    machine = drafts.machine
+    if machine is not None:
+        check_patterns(machine)
+        check_keys(machine)
+        check_machine_times(machine)
+    scripts = [script for name, script in drafts.scripts.items() if script is not None and name != HOME]
+    for script in [*scripts, *(drafts.home.each_way() if drafts.home is not None else [])]:
+        for step in script.all_steps:
+            _check_lists(step)
+        if machine is not None:
+            for check in _OF_A_SCRIPT:
+                check(script, machine)
+        if drafts.captions is not None:
+            check_telling(script, drafts)
+    check_confirmed(drafts)
+    check_words(drafts.languages)
+    if machine is not None and drafts.all_readable:
+        _unused(machine, drafts)
+
+
+def _check_lists(step: StepDraft) -> None:
+    for listed in step.lists.values():
+        seen: set[str] = set()
+        for name, below in listed:
+            if name in seen:
+                step.table.wrong(below, f'"{name}" stands here twice', "nothing: leave it out")
+            seen.add(name)
+
+
+def _unused(machine: MachineDraft, drafts: Drafts) -> None:
+    """Advise to leave out what can do nothing; a prompt or a line may be there to be recorded."""
+    steps = [step for script in filter(None, drafts.scripts.values()) for step in script.all_steps]
+    said = " ".join(step.texts.get("type", "") for step in steps)
+    pressed = {step.texts.get("press") for step in steps}
+    checked = {step.texts.get("pack") for step in steps}
+    for name in machine.keys:
+        if name not in pressed:
+            machine.table.advise(("keys", name), f'no step presses the key "{name}"', "nothing: leave it out")
+    for name in machine.calendars:
+        if f"date: {name}}}" not in said and f"date:{name}}}" not in said:
+            what = f'no command has the date of the calendar "{name}" in it'
+            machine.table.advise(
+                ("calendars", name), what, f'"{{date: {name}}}" in a command, or no such table'
+            )
+    for name in machine.packs:
+        if name not in checked:
+            what = f'no step sees to it that the pack "{name}" is mounted'
+            machine.table.advise(("packs", name), what, f'pack = "{name}" in a step, or no such table')
+    if not machine.never and "commands" in machine.table.table("never"):
+        machine.table.advise(
+            ("never", "commands"),
+            "nothing is named that must never be typed at this machine",
+            'commands = ["WIPE {...}"], or whatever would spoil a disc',
+        )

@@ -1,0 +1,106 @@
+"""Looks up what visitors are shown beside the captions: tell-tales, what comes next, and glosses."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+from exhibit.folder.checks.references import Drafts, find_step
+from exhibit.folder.reading.languages import LanguageDraft, compare
+from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.scripts import BY_HAND, StepDraft
+from exhibit.folder.reading.story import AheadDraft
+from exhibit.folder.reading.tell_tales import TellTaleDraft
+
+_NAMED: Final = "prompt, line, display or interruption"
+
+
+def check_showing(drafts: Drafts) -> None:
+    """Add every name that leads nowhere, and words that are lacking or never used, to the mistakes."""
+    for ahead in drafts.ahead:
+        _check_ahead(ahead, drafts)
+    story = {
+        ahead.name: f"story.toml, line {ahead.table.line_of('name')}" for ahead in drafts.ahead if ahead.name
+    }
+    if drafts.captions is not None:
+        compare(drafts.languages, "ahead", story)
+    machine = drafts.machine
+    if machine is None:
+        return
+    for tell_tale in machine.tell_tales.values():
+        _check_tell_tale(tell_tale, machine, drafts)
+    where = {name: f"machine.toml, line {one.table.line_of()}" for name, one in machine.tell_tales.items()}
+    sounds = {name: at for name, at in where.items() if machine.tell_tales[name].kind == "sound"}
+    compare(drafts.languages, "tell_tales", where)
+    compare(drafts.languages, "see_or_feel", sounds)
+    busy = {name: f"machine.toml, line {table.line_of()}" for name, (_, table) in machine.exercisers.items()}
+    compare(drafts.languages, "stop_by_hand", busy)
+    compare(drafts.languages, "glosses", _glosses_wanted(drafts.languages, machine.waitable()))
+
+
+def _glosses_wanted(languages: list[LanguageDraft], waitable: Iterable[str]) -> dict[str, str]:
+    """What has a gloss in one language has one in each, with where it stands there."""
+    known = set(waitable)
+    return {
+        name: f"{language.table.file}, line {language.sections['glosses'].line_of(name)}"
+        for language in languages
+        for name in language.words["glosses"]
+        if name in known
+    }
+
+
+def _check_ahead(ahead: AheadDraft, drafts: Drafts) -> None:
+    table = ahead.table
+    if drafts.machine is not None:
+        table.look_up(("part",), ahead.part, drafts.machine.parts, "part")
+    begins = find_step(table, "begins", ahead.begins, drafts)
+    step = find_step(table, "step", ahead.step, drafts)
+    if begins is None or step is None:
+        return
+    script_name = ahead.begins.partition(".")[0]
+    script = drafts.scripts[script_name]
+    assert script is not None
+    if begins not in script.steps or step not in script.steps or not ahead.step.startswith(f"{script_name}."):
+        table.wrong(
+            "step",
+            f'"{ahead.step}" doesn\'t come behind "{ahead.begins}" in the same script',
+            f"step = a later step of {script_name}, none of its tidy-up",
+        )
+        return
+    first, last = script.steps.index(begins), script.steps.index(step)
+    if first >= last:
+        table.wrong(
+            "step",
+            f'"{ahead.step}" doesn\'t come behind "{ahead.begins}"',
+            f"step = a later step of {script_name}",
+        )
+    elif by_hand := _by_hand(script.steps[first:last]):
+        table.wrong(
+            "begins",
+            f'nobody knows how long "{script_name}.{by_hand.name}" takes, which is done by hand in between',
+            f"begins = a step behind {script_name}.{by_hand.name}",
+        )
+
+
+def _by_hand(steps: list[StepDraft]) -> StepDraft | None:
+    return next((step for step in steps if step.shape in BY_HAND), None)
+
+
+def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Drafts) -> None:
+    table = tell_tale.table
+    table.look_up(("part",), tell_tale.part, machine.parts, "part")
+    known = [*machine.waitable(), *machine.interruptions]
+    for names in (tell_tale.begins, tell_tale.ends):
+        for name, below in names:
+            if "." in name:
+                find_step(table, below, name, drafts)
+            else:
+                table.look_up(below, name, known, _NAMED)
+    for name, below in tell_tale.confirmed_by:
+        step = find_step(table, below, name, drafts)
+        if step is not None and step.shape not in BY_HAND:
+            table.wrong(
+                below,
+                f'nobody confirms anything in the step "{name}"',
+                "a step that is done by hand (hands_on or pack)",
+            )

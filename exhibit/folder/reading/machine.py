@@ -1,0 +1,293 @@
+"""Reads machine.toml: everything about a machine but the words that people are shown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Final, Literal
+
+from exhibit.decisions.machine.calendars import PLACES
+from exhibit.decisions.machine.description import (
+    Calendar,
+    Interruption,
+    LinePattern,
+    NeverLifted,
+    Pack,
+    Prompt,
+    StatusDisplay,
+    Trouble,
+    Typing,
+)
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
+from exhibit.facts.display import Display, FormFeed
+from exhibit.facts.line_settings import Flow, LineSettings, Parity
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
+from exhibit.folder.reading.displays import read_status_display
+from exhibit.folder.reading.landmarks import read_landmarks
+from exhibit.folder.reading.never import read_lifted, read_never
+from exhibit.folder.reading.now import read_now
+from exhibit.folder.reading.parts import read_parts, read_switches
+from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
+from exhibit.folder.reading.troubles import read_trouble
+from exhibit.folder.reading.values import (
+    AS_IT_IS,
+    NO_BREAK,
+    is_break,
+    key_or_none,
+    key_pressed,
+    meant,
+    year_rule,
+)
+from exhibit.folder.reading.wear import MarksDraft, read_error_signs, read_exerciser
+
+FILE: Final = "machine.toml"
+_ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
+_FOLDS: Final[tuple[Literal["upper case", "as typed"], ...]] = ("upper case", "as typed")
+_EIGHTH: Final[tuple[Literal["parity", "drop", "data"], ...]] = ("parity", "drop", "data")
+_PROMPTS: Final[tuple[Literal["command", "question", "secret"], ...]] = ("command", "question", "secret")
+_KINDS: Final[tuple[Literal["screen", "paper"], ...]] = ("screen", "paper")
+_BITS: Final[tuple[Literal[7, 8], ...]] = (7, 8)
+_STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
+_PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
+_FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
+_FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
+MOST_ON_THEIR_WAY: Final = 8
+_INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
+
+
+@dataclass
+class MachineDraft:
+    """machine.toml as read; the words come from the languages' files."""
+
+    table: Table
+    name: str = ""
+    line: LineSettings = LineSettings()
+    adapter_latency_us: int = 0
+    eighth_bit: Literal["parity", "drop", "data"] = "drop"
+    display: Display = Display()
+    typing: Typing | None = None
+    keys: dict[str, bytes] = field(default_factory=dict)
+    prompts: dict[str, Prompt] = field(default_factory=dict)
+    lines: dict[str, LinePattern] = field(default_factory=dict)
+    interruptions: dict[str, Interruption] = field(default_factory=dict)
+    displays: dict[str, StatusDisplay] = field(default_factory=dict)
+    troubles: dict[str, Trouble] = field(default_factory=dict)
+    never: list[Pattern] = field(default_factory=list)
+    never_lifted: NeverLifted | None = None
+    calendars: dict[str, Calendar] = field(default_factory=dict)
+    packs: dict[str, Pack] = field(default_factory=dict)
+    now: NowReadings = NowReadings()
+    switches: Switches = Switches()
+    tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
+    parts: dict[str, PartDrawn] = field(default_factory=dict)
+    marks: list[MarksDraft] = field(default_factory=list)
+    exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
+    error_signs: ErrorSigns = ErrorSigns()
+    landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def waitable(self) -> dict[str, Pattern]:
+        """What can be waited for, by name, with its pattern (a display's is that of its title)."""
+        return {
+            **{name: prompt.pattern for name, prompt in self.prompts.items()},
+            **{name: line.pattern for name, line in self.lines.items()},
+            **{name: display.title for name, display in self.displays.items()},
+        }
+
+
+def read_machine(root: Table) -> MachineDraft:
+    """Read all of machine.toml. What is wrong is added to the table's mistakes."""
+    draft = MachineDraft(root)
+    machine = root.table("machine")
+    draft.name = machine.name("name", "whimbrel")
+    machine.close()
+    _read_line(root.table("line"), draft)
+    _read_display(root.table("display"), draft)
+    _read_typing(root.table("typing"), draft)
+    _read_keys(root.table("keys"), draft)
+    for name, table in root.named_tables("prompts"):
+        pattern = table.pattern("line", "READY:")
+        draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=table.choice("kind", _PROMPTS))
+        table.close()
+    for name, table in root.named_tables("lines"):
+        draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
+        table.close()
+    for name, table in root.named_tables("interruptions"):
+        draft.interruptions[name] = _read_interruption(name, table)
+    if draft.display.kind == "paper" and (displays := root.table("displays")).names():
+        what = "a status display is painted at places of a screen, and nothing is painted on paper"
+        displays.wrong((), what, 'kind = "screen" in [display], or [displays] alone')
+    for name, table in root.named_tables("displays"):
+        draft.displays[name] = read_status_display(name, table, draft.display)
+    draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
+    draft.switches = read_switches(root.table("switches"))
+    draft.now = read_now(root.table("now"), draft.displays)
+    for name, table in root.named_tables("troubles"):
+        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows, draft.line.flow)
+    draft.never = read_never(root.table("never"))
+    draft.never_lifted = read_lifted(root, draft.never)
+    for name, table in root.named_tables("calendars"):
+        _read_calendar(name, table, draft)
+    draft.parts, draft.marks = read_parts(root)
+    for name, table in root.named_tables("exercisers"):
+        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
+        draft.exercisers[name] = exerciser, table
+    draft.error_signs = read_error_signs(root.table("disc_errors"), draft.lines, draft.displays)
+    draft.tell_tales = read_tell_tales(root)
+    for name, table in root.named_tables("packs"):
+        _read_pack(name, table, draft)
+    root.close()
+    _one_name_space(root, draft)
+    return draft
+
+
+def _read_interruption(name: str, table: Table) -> Interruption:
+    starts = table.pattern("starts", "== {text: text} ==")
+    said = [key for key in _INTERRUPTION_ENDS if key in table]
+    # A misspelt key is reported as what it was meant to be.
+    said = said or [
+        near for key in table.names() if key != "starts" and (near := meant(key, _INTERRUPTION_ENDS))
+    ]
+    if not said:
+        table.wrong(
+            (), f"{table.title} doesn't say where it ends", 'lines = 1, blank_lines = 2 or ends = "END"'
+        )
+    for other in said[1:]:
+        table.wrong(other, f"it ends once, and {said[0]} says where", f"{said[0]} or {other}, not both")
+    interruption = Interruption(
+        name=name,
+        starts=starts,
+        lines=table.whole("lines", 1, 40, 1) if "lines" in said else 0,
+        blank_lines=table.whole("blank_lines", 1, 10, 2) if "blank_lines" in said else 0,
+        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in said else None,
+    )
+    table.close()
+    return interruption
+
+
+def _read_line(table: Table, draft: MachineDraft) -> None:
+    settings = LineSettings(
+        baud=table.speed("baud", "2400 baud"),
+        data_bits=table.choice("data_bits", _BITS),
+        parity=table.choice("parity", _PARITIES),
+        stop_bits=table.choice("stop_bits", _STOPS),
+        flow=table.choice("flow", _FLOWS),
+    )
+    draft.line = settings
+    draft.eighth_bit = table.choice("eighth_bit", _EIGHTH)
+    draft.adapter_latency_us = table.duration("adapter_latency", "16 ms", may_be_zero=True)
+    if table.there and draft.eighth_bit == "parity" and not settings.parity_in_software:
+        table.wrong(
+            "eighth_bit",
+            "the eighth bit can only be parity on a line of 7 bits with a parity",
+            'eighth_bit = "drop"',
+        )
+    table.close()
+
+
+def _read_display(table: Table, draft: MachineDraft) -> None:
+    draft.display = Display(
+        kind=table.choice("kind", _KINDS),
+        rows=table.whole("rows", 1, 200, 24),
+        columns=table.whole("columns", 20, 400, 80),
+        wrap=table.truth("wrap"),
+        tab_columns=table.whole("tab_columns", 0, 40, 8),
+        form_feed=table.choice("form_feed", _FEEDS),
+    )
+    table.close()
+
+
+def _read_typing(table: Table, draft: MachineDraft) -> None:
+    draft.typing = Typing(
+        echo=table.choice("echo", _ECHO),
+        folds_to=table.choice("folds_to", _FOLDS),
+        echo_within_us=table.duration("echo_within", "3 s"),
+        settle_characters=table.whole("settle_characters", 1, 1000, 6),
+        adapter_latency_us=draft.adapter_latency_us,
+        cancel=table.key_press("cancel", "control X"),
+        return_key=table.key_press("return", "return"),
+        pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
+        window=table.whole("window", 1, MOST_ON_THEIR_WAY, 1),
+        show_again=table.read("show_again", "none", b"", key_or_none),
+        nudge=table.read("nudge", "return", b"", key_or_none),
+    )
+    again = draft.typing.show_again
+    otherwise = 'show_again = "none", or the key that prints the line once more'
+    if again in (draft.typing.cancel, draft.typing.return_key):
+        table.wrong("show_again", "this key cancels or ends a line, and can't show it again too", otherwise)
+    elif b" " <= again < b"\x7f":
+        table.wrong("show_again", "this key types a character, which would be part of the line", otherwise)
+    if b" " < draft.typing.nudge < b"\x7f":
+        what = "this key types a character, which would be the beginning of a command"
+        table.wrong("nudge", what, 'nudge = "return", or "none"')
+    table.close()
+
+
+def _read_keys(table: Table, draft: MachineDraft) -> None:
+    for name in table.names():
+        if is_break(name):
+            table.wrong(name, NO_BREAK, "a name that says what the key is for here")
+        elif table.name_is_fit(name, name):
+            draft.keys[name] = table.read(name, "control Q", b"", key_pressed)
+    table.known(*table.names())
+    table.close()
+
+
+def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
+    year, fixed_year = table.read("year", "stand-in", AS_IT_IS, year_rule)
+    earliest = table.whole("earliest", 1901, 2099, 1970)
+    latest = table.whole("latest", 1901, 2099, max(earliest, 1989))
+    if latest < earliest:
+        table.wrong(
+            "latest", "the latest year is before the earliest", f"latest = {earliest}, or a later year"
+        )
+    elif year == "fixed" and not earliest <= fixed_year <= latest:
+        table.wrong("year", f"{fixed_year} is not from {earliest} to {latest}", f'year = "fixed {latest}"')
+    written = table.text("written", "{day}.{month}.{year}")
+    places = written.replace("}", "{").split("{")[1::2]
+    unknown = [place for place in places if place not in PLACES]
+    if unknown or written.count("{") != written.count("}"):
+        table.wrong(
+            "written",
+            f'written: "{{{unknown[0] if unknown else ""}}}" is no part of a date',
+            f"any of {', '.join(f'{{{place}}}' for place in PLACES)}",
+        )
+    elif written and not places:
+        table.wrong("written", "written has no part of a date in it", 'written = "{day}.{month}.{year}"')
+    draft.calendars[name] = Calendar(
+        name=name, year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, written=written
+    )
+    table.close()
+
+
+def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
+    label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
+    may_be_written, original = table.truth("may_be_written"), table.truth("original")
+    if original and may_be_written:
+        table.wrong(
+            "original", "an original pack is never to be written", "may_be_written = false, or a copy"
+        )
+    if drive and drive not in draft.parts:
+        table.wrong("drive", f'no part is named "{drive}"', _one_of("drive", list(draft.parts)))
+    draft.packs[name] = Pack(
+        name=name, label=label, drive=drive, may_be_written=may_be_written, original=original
+    )
+    table.close()
+
+
+def _one_of(key: str, names: list[str]) -> str:
+    return f"{key} = one of: {', '.join(names)}" if names else f"{key} = a name that is described"
+
+
+def _one_name_space(root: Table, draft: MachineDraft) -> None:
+    """Prompts, lines and displays are waited for by name alone, so no two may share one."""
+    seen: dict[str, str] = {}
+    for group, names in (("prompts", draft.prompts), ("lines", draft.lines), ("displays", draft.displays)):
+        for name in names:
+            if name in seen:
+                root.wrong(
+                    (group, name),
+                    f'"{name}" is already the name of one of the {seen[name]}',
+                    f"[{group}.{name}-2], or another name",
+                )
+            seen.setdefault(name, group)

@@ -1,0 +1,55 @@
+"""Reads what is never to be typed at a machine, and the one step of the closing that may lift one of it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from exhibit.decisions.machine.description import NeverLifted
+from exhibit.decisions.machine.fitting import same_text
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.values import ValueMistake, meant, pattern_of
+
+LIFTED: Final = "never_lifted"
+LIFTING_SCRIPT: Final = "closing"
+"""The only script a step of which may lift anything."""
+LEAST_REASON_WORDS: Final = 3
+
+
+def read_never(table: Table) -> list[Pattern]:
+    """Read [never]. What is wrong is added to its mistakes."""
+    never: list[Pattern] = []
+    for text, below in table.texts("commands", '["WIPE {...}"]'):
+        if not text.strip():
+            continue  # said already
+        try:
+            pattern = pattern_of(text, False)
+        except ValueMistake as mistake:
+            table.wrong(below, mistake.what, mistake.write_instead)
+            continue
+        if any(same_text(pattern, other) for other in never):
+            table.wrong(below, f'"{text}" stands here twice', "nothing: leave it out")
+        never.append(pattern)
+    table.close()
+    return never
+
+
+def read_lifted(root: Table, never: list[Pattern]) -> NeverLifted | None:
+    """Read [never_lifted], which is there only where something is lifted."""
+    # A misspelt header is reported as what it was meant to be.
+    if not any(name == LIFTED or meant(name, [LIFTED]) for name in root.names()):
+        return None
+    table = root.table(LIFTED)
+    command = table.text("command", never[0].text if never else "HALT")
+    step = table.name("step", "stop-the-processor")
+    reason = table.text("reason", "Without it the discs can't be stopped safely")
+    if reason and len(reason.split()) < LEAST_REASON_WORDS:
+        what = f'"{reason}" is no reason that an engineer could judge'
+        table.wrong("reason", what, 'reason = "Without it the discs can\'t be stopped safely"')
+    texts = [pattern.text for pattern in never]
+    if command and command not in texts:
+        near = meant(command, texts)
+        write = f'command = "{near}"' if near else f"one of: {', '.join(texts) or 'none'}"
+        table.wrong("command", f'"{command}" is none of the commands in [never], so nothing is lifted', write)
+    table.close()
+    return NeverLifted(command=command, step=step, reason=reason) if table.there else None

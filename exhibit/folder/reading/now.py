@@ -1,0 +1,48 @@
+"""Reads [now] of machine.toml: which readings say how busy the machine is, for visitors."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Final
+
+from exhibit.decisions.machine.description import Reading, StatusDisplay
+from exhibit.facts.parts_and_cards import NowReadings
+from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.values import meant, places_of
+
+_NUMBERS: Final = ("share", "transfers", "errors")
+
+
+def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings:
+    """Read the table. What is wrong is added to its mistakes."""
+    known = {
+        f"{display.name}.{reading.name}": reading
+        for display in displays.values()
+        for reading in display.readings
+    }
+    found = {key: _readings(table, key, known, key in _NUMBERS) for key in (*_NUMBERS, "jobs")}
+    job_name = table.text("job_name", "name")
+    for name in found["jobs"]:
+        columns = list(places_of(known[name].pattern.text))
+        if job_name and columns and job_name not in columns:
+            write = f'job_name = "{meant(job_name, columns) or columns[0]}"'
+            table.wrong("job_name", f'the table {name} has no column "{job_name}"', write)
+    table.close()
+    return NowReadings(**found, job_name=job_name)
+
+
+def _readings(table: Table, key: str, known: Mapping[str, Reading], number: bool) -> list[str]:
+    wanted = [name for name, reading in known.items() if (reading.kind == "number") == number]
+    good = []
+    for name, below in table.texts(key, '["board.load"]'):
+        if name in wanted:
+            good.append(name)
+        else:
+            kind = "a number" if number else "a table"
+            near = meant(name, wanted)
+            table.wrong(
+                below,
+                f'no reading "{name}" is {kind}',
+                f'"{near}"' if near else f"one of: {', '.join(wanted) or 'none, so []'}",
+            )
+    return good

@@ -1,0 +1,218 @@
+"""Reads what wears the machine: [exercisers], [disc_errors], a part's marks, and [limits] of day.toml."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Collection, Mapping
+from dataclasses import dataclass
+from typing import Final, TypeVar
+
+from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
+from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
+from exhibit.facts.units import H_US, UnitMistake, duration_us
+from exhibit.folder.reading.tables import Listed, Table
+from exhibit.folder.reading.values import ValueMistake, meant, places_of
+
+NONE: Final = "none"
+NOTHING: Final = "nothing"
+MOST_HOURS: Final = 9999
+NOON_MIN: Final = 12 * 60
+T = TypeVar("T")
+_COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors)")
+_HOURS: Final = re.compile(r"([0-9]{1,4}) h")
+_TIME: Final = re.compile(r"([0-9]{1,2}):([0-9]{2})")
+
+
+@dataclass
+class MarksDraft:
+    """A part's marks as its table says them: names of lines and interruptions, and SCRIPT.STEP."""
+
+    table: Table
+    part: str
+    started: Listed
+    stopped: Listed
+
+    def marks(self) -> Marks:
+        """The marks by name."""
+        return Marks(
+            started=tuple(name for name, _ in self.started), stopped=tuple(name for name, _ in self.stopped)
+        )
+
+
+@dataclass
+class LimitsDraft:
+    """What [limits] of day.toml says, and the table, to which mistakes are added later on."""
+
+    table: Table
+    limits: Limits
+
+
+def read_exerciser(
+    name: str,
+    table: Table,
+    lines: Mapping[str, LinePattern],
+    interruptions: Mapping[str, Interruption],
+    parts: Collection[str],
+) -> Exerciser:
+    """Read [exercisers.NAME]. What is wrong is added to its mistakes."""
+    typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
+    begun = table.name("begun", "shuttle-begun")
+    places: dict[str, str] | None = None
+    if begun in lines:
+        places = places_of(lines[begun].pattern.text)
+    table.look_up(("begun",), begun, lines, "line")
+    ended = table.texts("ended", '["job-ended"]')
+    for other, below in ended:
+        table.look_up(below, other, [*lines, *interruptions], "line or interruption")
+    if "ended" in table and not ended:
+        table.wrong("ended", "ended names nothing", 'ended = ["job-ended"]')
+    otherwise: int | None = 1
+    longest_us = table.read("longest", "15 min", otherwise, or_none(duration_us))
+    because = ""
+    if longest_us is None:
+        because = table.text("because", "the machine has no such command")
+    elif "longest" not in table:
+        table.known("because")
+    exerciser = Exerciser(
+        name=name,
+        typed=typed,
+        begun=begun,
+        job=_place(table, "job", "job", places),
+        minutes=_place(table, "minutes", "minutes", places, may_be_none=True),
+        ended=tuple(other for other, _ in ended),
+        part=_part(table, "part", parts),
+        writes=_part(table, "writes", parts, may_be_nothing=True),
+        longest_us=longest_us,
+        because=because,
+    )
+    table.close()
+    return exerciser
+
+
+def read_error_signs(
+    table: Table, lines: Mapping[str, LinePattern], displays: Mapping[str, StatusDisplay]
+) -> ErrorSigns:
+    """Read [disc_errors]. What is wrong is added to its mistakes."""
+    numbers = [
+        f"{display.name}.{reading.name}"
+        for display in displays.values()
+        for reading in display.readings
+        if reading.kind == "number"
+    ]
+    signs = ErrorSigns(
+        readings=_names(table, "readings", "board.disc-errors", numbers, "reading that is a number"),
+        lines=_names(table, "lines", "log-entry", lines, "line"),
+        anew=_names(table, "anew", "system-started", lines, "line"),
+    )
+    table.close()
+    return signs
+
+
+def read_limits(table: Table) -> LimitsDraft:
+    """Read [limits] of day.toml. What is wrong is added to its mistakes."""
+    limits = Limits(
+        hour_us=table.read("exercise_an_hour", "40 min", None, or_none(duration_us)),
+        day_us=table.read("exercise_a_day", "6 h", None, or_none(duration_us)),
+        year_us=table.read("exercise_a_year", "800 h", None, or_none(hours_us)),
+        starts_a_day=table.read("starts_a_day", "4 starts", None, or_none(count_of("starts", 1))),
+        errors_a_day=table.read("errors_a_day", "30 errors", None, or_none(count_of("errors"))),
+        errors_an_hour=table.read("errors_an_hour", "12 errors", None, or_none(count_of("errors"))),
+        last_round_min=table.read("last_round", "16:30", None, or_none(time_min)),
+        closes_min=table.read("closes", "17:00", None, or_none(time_min)),
+    )
+    last_min, closes_min = limits.last_round_min, limits.closes_min
+    if last_min is not None and closes_min is not None and last_min > closes_min:
+        table.wrong("last_round", "the last round begins after the museum closes", "an earlier last_round")
+    for key, minute, what in (
+        ("last_round", last_min, "no round"),
+        ("closes", closes_min, "neither opening nor round"),
+    ):
+        if minute == 0:
+            table.wrong(
+                key, f"a day begins at 0:00, so {what} could ever begin", f'{key} = "{NONE}", or a time'
+            )
+        elif minute is not None and minute < NOON_MIN:
+            afternoon = f'{key} = "{minute // 60 + 12}:{minute % 60:02}", if the afternoon is meant'
+            table.advise(key, f"from this time of the morning until midnight {what} begins", afternoon)
+    table.close()
+    return LimitsDraft(table, limits)
+
+
+# -- small notations -----------------------------------------------------------------------------
+
+
+def or_none(read: Callable[[str], T]) -> Callable[[str], T | None]:
+    """Reads "none" as None, and anything else as `read` does."""
+
+    def read_or_none(text: str) -> T | None:
+        try:
+            return None if text == NONE else read(text)
+        except (UnitMistake, ValueMistake) as mistake:
+            write = f'{mistake.write_instead}, or "{NONE}"'
+            raise ValueMistake(mistake.what, write) from mistake
+
+    return read_or_none
+
+
+def hours_us(text: str) -> int:
+    """Microseconds of whole hours such as "800 h". Raises ValueMistake."""
+    found = _HOURS.fullmatch(text)
+    if found is None or not int(found[1]):
+        raise ValueMistake(f'"{text}" is no number of hours', f'"800 h", at most "{MOST_HOURS} h"')
+    return int(found[1]) * H_US
+
+
+def count_of(what: str, least: int = 0) -> Callable[[str], int]:
+    """Reads "4 starts" or "30 errors" and gives the number; the reader raises ValueMistake."""
+
+    def read(text: str) -> int:
+        found = _COUNT.fullmatch(text)
+        if found is None or found[2] != what or int(found[1]) < least:
+            raise ValueMistake(f'"{text}" is no number of {what}', f'"12 {what}"')
+        return int(found[1])
+
+    return read
+
+
+def time_min(text: str) -> int:
+    """Minutes after midnight of a time such as "16:30". Raises ValueMistake."""
+    found = _TIME.fullmatch(text)
+    if found is None or int(found[1]) > 23 or int(found[2]) > 59:
+        raise ValueMistake(f'"{text}" is no time of the day', '"16:30"')
+    return int(found[1]) * 60 + int(found[2])
+
+
+# -- names ---------------------------------------------------------------------------------------
+
+
+def _place(
+    table: Table, key: str, example: str, places: Mapping[str, str] | None, *, may_be_none: bool = False
+) -> str:
+    """A place of the line that says it has begun: one for a number."""
+    name = table.text(key, example)
+    if may_be_none and name == NONE:
+        return ""
+    if name and places is not None and places.get(name) != "number":
+        numbers = [place for place, kind in places.items() if kind == "number"]
+        near = meant(name, numbers)
+        others = [*numbers, *([NONE] if may_be_none else [])]
+        write = (
+            f'{key} = "{near}"' if near else f"{key} = one of: {', '.join(others) or 'no number is there'}"
+        )
+        table.wrong(key, f'the line that says it has begun has no number "{name}"', write)
+    return name
+
+
+def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: bool = False) -> str:
+    name = table.name(key, "lower-drive")
+    if may_be_nothing and name == NOTHING:
+        return ""
+    table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
+    return name
+
+
+def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
+    names = table.texts(key, f'["{example}"]')
+    for name, below in names:
+        table.look_up(below, name, known, kind)
+    return tuple(name for name, _ in names)

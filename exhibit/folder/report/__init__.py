@@ -1,0 +1,1 @@
+"""What `exhibit check` says about a folder."""

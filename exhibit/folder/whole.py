@@ -1,0 +1,247 @@
+"""Reads a machine's folder and checks every key of every file of it.
+
+What the files hold is written down in docs/folder.md. Nothing may be left out and nothing may be
+there that nobody knows; all mistakes are found at once, each with its file, its line and what to
+write instead.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final
+
+from exhibit.decisions.machine.script import HOME, Folder
+from exhibit.facts.errors import SetUpFault
+from exhibit.facts.parts_and_cards import Card
+from exhibit.folder.assembly import assemble
+from exhibit.folder.checks.references import Drafts, check_references
+from exhibit.folder.checks.sense import check_sense
+from exhibit.folder.checks.showing import check_showing
+from exhibit.folder.checks.wear import check_use
+from exhibit.folder.reading import toml_lines
+from exhibit.folder.reading.cards import FOLDER as CARDS
+from exhibit.folder.reading.cards import read_card_files, read_cards
+from exhibit.folder.reading.home import FILE as HOME_FILE
+from exhibit.folder.reading.home import read_home
+from exhibit.folder.reading.languages import FOLDER as LANGUAGES
+from exhibit.folder.reading.languages import in_order, read_language
+from exhibit.folder.reading.machine import FILE as MACHINE
+from exhibit.folder.reading.machine import read_machine
+from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.reading.scripts import BY_HAND, read_script
+from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
+from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.values import NAME, meant
+
+USUAL_SCRIPTS: Final = ("opening", "round", "closing")
+REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
+LONGEST_FILE_BYTES: Final = 1_000_000
+_AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)")
+
+
+def read_folder(path: Path) -> Folder:
+    """Give what the folder describes.
+
+    Raises FolderMistakes, which carries every mistake found, and SetUpFault when there is no such
+    folder or it can't be read.
+    """
+    return folder_from(read_files(path), str(path), read_card_files(path))
+
+
+def read_files(path: Path) -> dict[str, bytes]:
+    """The TOML files of the folder, by their names within it. Raises SetUpFault."""
+    why = "Without it nothing is known of the machine."
+    if not path.is_dir():
+        what = f"{path} is a file, not a folder." if path.exists() else f"There is no folder {path}."
+        beside = sorted(other.name for other in path.parent.glob("*") if other.is_dir())
+        near = meant(path.name, beside)
+        do = (
+            f"Did you mean {path.parent / near}?"
+            if near
+            else "Give the folder that holds the machine's machine.toml."
+        )
+        raise SetUpFault(what, why, do)
+    try:
+        files = [*path.glob("*.toml"), *(path / LANGUAGES).glob("*.toml")]
+        return {file.relative_to(path).as_posix(): file.read_bytes() for file in sorted(files)}
+    except OSError as fault:
+        raise SetUpFault(
+            f"{fault.filename} can't be read: {fault.strerror}.",
+            why,
+            "Make the folder and its files readable for the user who runs this program.",
+        ) from fault
+
+
+def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
+    """Advice on each file of words, steps or cards in a place where nothing is read. `known` are read."""
+    advice = []
+    for file in sorted([*path.rglob("*.toml"), *path.rglob("*.md")]):
+        within = file.relative_to(path)
+        name, folder = within.as_posix(), within.parent.name
+        if name in known or len(within.parts) == 1 or any(part.startswith(".") for part in within.parts):
+            continue
+        near = meant(folder, (LANGUAGES, CARDS)) if len(within.parts) == 2 else ""
+        if near == folder:
+            near = ""
+        write = (
+            f"{near}/{file.name}, if it is meant to be"
+            if near
+            else f"{LANGUAGES}/LANGUAGE.toml or {CARDS}/LANGUAGE/NAME.md, or the file somewhere else"
+        )
+        advice.append(Mistake(name, 1, "nothing reads this file where it lies", write, is_advice=True))
+    return advice
+
+
+@dataclass
+class Examined:
+    """A folder's files as they were read, and all that is wrong in them."""
+
+    drafts: Drafts
+    mistakes: list[Mistake]
+    """Mistakes and advice, in no order."""
+    day: DayDraft | None = None
+    acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
+    """The simulated docent's."""
+    cards: tuple[Card, ...] = ()
+
+
+def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
+    """Give what these files describe: bytes by the file's name within the folder.
+
+    `card_files` are the cards of background. Raises FolderMistakes; `folder` is how it names the folder.
+    """
+    found = examine(files, card_files)
+    if mistakes := [mistake for mistake in found.mistakes if not mistake.is_advice]:
+        raise FolderMistakes(folder, mistakes)
+    return folder_of(found, files, card_files)
+
+
+def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Folder:
+    """Put together what was read from these files. No mistake may have been found in them."""
+    assert found.day is not None
+    digests = {
+        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
+    }
+    return assemble(found.drafts, found.day, found.acts, digests, found.cards)
+
+
+def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
+    """Read these files, and find all that is wrong in them or could be better."""
+    mistakes: list[Mistake] = []
+    tables: dict[str, Table | None] = {}
+    for name, content in files.items():
+        parsed = _parsed(name, content)
+        if isinstance(parsed, Mistake):
+            mistakes.append(parsed)
+            tables[name] = None
+        else:
+            tables[name] = Table(name, *parsed, mistakes)
+    mistakes += _missing(files)
+    languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
+    drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
+    found = Examined(drafts, mistakes)
+    if (machine := tables.get(MACHINE)) is not None:
+        drafts.machine = read_machine(machine)
+    for name, table in tables.items():
+        if _is_script(name, table, mistakes):
+            stem = name.removesuffix(".toml")
+            drafts.scripts[stem] = None if table is None else read_script(stem, table)
+    if HOME_FILE in tables:
+        home = tables[HOME_FILE]
+        drafts.home = None if home is None else read_home(home)
+        drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
+    if (story := tables.get(STORY)) is not None:
+        drafts.captions, drafts.ahead = read_story(story)
+    found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
+    for name in languages:
+        if (table := tables[name]) is not None:
+            tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
+            drafts.languages.append(read_language(tag, table))
+    by_hand = {
+        script.name: [step.name for step in script.steps if step.shape in BY_HAND and step.name]
+        for script in drafts.scripts.values()
+        if script is not None
+    }
+    if found.day is not None and languages and None not in tables.values():
+        drafts.languages = in_order(drafts.languages, found.day.languages, found.day.order)
+    docent = tables.get(DOCENT)
+    if docent is not None and drafts.all_readable:
+        found.acts = read_docent(docent, by_hand)
+    check_references(drafts)
+    check_showing(drafts)
+    check_sense(drafts)
+    check_use(drafts, found.day.limits if found.day is not None else None)
+    found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
+    return found
+
+
+def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
+    """A mistake for each file that isn't there."""
+    mistakes = []
+    for name in REQUIRED:
+        if name not in files:
+            near = meant(name, [other for other in files if other not in REQUIRED])
+            hint = (
+                f"rename {near} to {name}"
+                if near
+                else f"a file {name}; docs/folder.md says what stands in it"
+            )
+            mistakes.append(Mistake(name, 1, "this file is missing from the folder", hint))
+    if not any(name.startswith(f"{LANGUAGES}/") for name in files):
+        what, hint = "no language has any words", "a file captions/LANGUAGE.toml, as en.toml"
+        mistakes.append(Mistake(f"{LANGUAGES}/en.toml", 1, what, hint))
+    return mistakes
+
+
+def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
+    """Whether the file is a script; adds the mistake if it is nothing that we know."""
+    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT, HOME_FILE):
+        return False
+    stem = name.removesuffix(".toml")
+    if stem in USUAL_SCRIPTS:
+        return True
+    if not NAME.fullmatch(stem):
+        mistakes.append(
+            Mistake(name, 1, "a script's file can't have this name", "a name such as pack-copy.toml")
+        )
+        return False
+    if table is None or "script" in table:
+        return True
+    near = meant(name, (*REQUIRED, DOCENT, HOME_FILE))
+    hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
+    mistakes.append(Mistake(name, 1, "nobody knows what this file is for: it has no [script]", hint))
+    return False
+
+
+@lru_cache(maxsize=64)
+def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.Path, int]] | Mistake:
+    """The file's values and where they stand, or why it can't be read."""
+    if len(content) > LONGEST_FILE_BYTES:
+        return Mistake(name, 1, "the file is longer than a million bytes", "less, in several scripts")
+    try:
+        text = content.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = content.count(b"\n", 0, fault.start) + 1
+        return Mistake(name, line, "a character here is not UTF-8", "the file saved as UTF-8 by your editor")
+    if text.startswith("\ufeff"):
+        return Mistake(
+            name, 1, "the file begins with a byte order mark", "the file saved as UTF-8 without one"
+        )
+    try:
+        data = tomllib.loads(text)
+        return data, toml_lines.lines_of(text)
+    except tomllib.TOMLDecodeError as fault:
+        found = _AT_LINE.search(str(fault))
+        at_end = text.rstrip().count("\n") + 1
+        line = int(found[1]) if found and found[1] else at_end
+        said = _AT_LINE.sub("", str(fault))
+        said = said[:1].lower() + said[1:]
+        return Mistake(name, line, f"this is not TOML: {said}", 'key = "value", or a header such as [line]')
+    except RecursionError:
+        return Mistake(name, 1, "lists stand in lists too deeply", "plain lists")

@@ -1,0 +1,38 @@
+"""A pattern that would match at once, or could take for ever, is refused wherever a folder may hold one."""
+
+import pytest
+
+from tests.folder.folder_writing import FILES, mistakes_in
+
+NASTY = {
+    "": "is empty",
+    "{...}": "no text of its own",
+    "{a: word}": "no text of its own",
+    "{a: word}{b: word} X": "two places touch",
+    "{...} A {...} B {...}": "are loose",
+    "{a: text}.{b: text}.{c: text}": "are loose",
+    "X" * 401: "longer than",
+    "X " + " ".join(f"{{p{n}: word}}" for n in range(13)): "more than 12 places",
+    "X {a: anything}": "is not a place",
+}
+WHERE = {
+    "a prompt": 'line = "STARTER:"',
+    "a line": 'line = "LOG IS EMPTY"',
+    "an interruption's start": 'starts = "== NOTICE {...} =="',
+    "a display's title": 'title = "TIDEBOOK BOARD {...} TIME {time: word} UP {...}"',
+    "a trouble": 'line = "CANNOT: {...}"',
+    "what must never be typed": '"WIPE {...}"',
+}
+
+
+@pytest.mark.parametrize("where", WHERE.values(), ids=WHERE)
+@pytest.mark.parametrize("nasty", NASTY, ids=NASTY.values())
+def test_a_nasty_pattern_is_refused_with_its_line_and_what_to_do(where, nasty):
+    machine = FILES["machine.toml"].decode()
+    assert machine.count(where) == 1
+    key = where.partition("=")[0] + "= " if where.startswith(("line", "starts", "title")) else ""
+    changed = machine.replace(where, f'{key}"{nasty}"')
+    line = changed[: changed.index(f'{key}"{nasty}"')].count("\n") + 1
+    (found,) = [m for m in mistakes_in({**FILES, "machine.toml": changed.encode()}) if m.line == line]
+    assert NASTY[nasty] in f"{found.what} {found.write_instead}" or not nasty
+    assert found.write_instead

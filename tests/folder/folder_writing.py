@@ -1,0 +1,114 @@
+"""The Whimbrel's files, whole or changed; a parsed TOML file written down again, a key a line."""
+
+import copy
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.whole import folder_from, read_files
+
+ROOT = Path(__file__).resolve().parents[2]
+WHIMBREL = ROOT / "scripts" / "whimbrel"
+FILES = read_files(WHIMBREL)
+
+
+def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:
+    """The Whimbrel's files with one place changed, and the line on which the changed text begins."""
+    text = FILES[file].decode()
+    assert text.count(old) >= 1, f"{file} no longer has {old!r}"
+    line = text[: text.index(old)].count("\n") + 1
+    return {**FILES, file: text.replace(old, new, times).encode()}, line
+
+
+def written(data: dict[str, Any]) -> tuple[str, dict[tuple, int]]:
+    """The file's text and, by path, the line of each key and place; () is the whole file's, 1."""
+    rows: list[str] = []
+    lines: dict[tuple, int] = {(): 1}
+    _write_table(data, (), rows, lines)
+    return "\n".join(rows) + "\n", lines
+
+
+def _write_table(table: dict[str, Any], path: tuple, rows: list[str], lines: dict[tuple, int]) -> None:
+    below = []
+    for key, value in table.items():
+        if isinstance(value, dict) or (isinstance(value, list) and value and isinstance(value[0], dict)):
+            below.append((key, value))
+            continue
+        rows.append(f"{json.dumps(key)} = ")
+        lines[(*path, key)] = len(rows)
+        if isinstance(value, list):
+            rows[-1] += "["
+            for place, item in enumerate(value):
+                rows.append(f"    {_plain(item)},")
+                lines[(*path, key, place)] = len(rows)
+            rows.append("]")
+        else:
+            rows[-1] += _plain(value)
+    for key, value in below:
+        several = isinstance(value, list)
+        for place, item in enumerate(value if several else [value]):
+            at = (*path, key, place) if several else (*path, key)
+            header = ".".join(json.dumps(part) for part in at if isinstance(part, str))
+            rows.append(f"[[{header}]]" if several else f"[{header}]")
+            lines[at] = len(rows)
+            lines.setdefault((*path, key), len(rows))
+            _write_table(item, at, rows, lines)
+
+
+def _plain(value: Any) -> str:
+    return str(value).lower() if isinstance(value, bool) else json.dumps(value)
+
+
+def keys_of(data: Any, path: tuple = ()) -> Iterator[tuple]:
+    """The path of each key of the file, and of each text in a list."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield (*path, key)
+            yield from keys_of(value, (*path, key))
+    elif isinstance(data, list):
+        for place, item in enumerate(data):
+            if isinstance(item, str):
+                yield (*path, place)
+            yield from keys_of(item, (*path, place))
+
+
+def value_at(data: Any, path: tuple) -> Any:
+    """What stands at a path."""
+    for part in path:
+        data = data[part]
+    return data
+
+
+def changed(data: dict[str, Any], path: tuple, value: Any) -> dict[str, Any]:
+    """A copy with another value at the path."""
+    data = copy.deepcopy(data)
+    value_at(data, path[:-1])[path[-1]] = value
+    return data
+
+
+def dropped(data: dict[str, Any], path: tuple) -> dict[str, Any]:
+    """A copy without what stands at the path."""
+    data = copy.deepcopy(data)
+    del value_at(data, path[:-1])[path[-1]]
+    return data
+
+
+def renamed(data: dict[str, Any], path: tuple, name: str) -> dict[str, Any]:
+    """A copy in which the key at the path has another name, and the same place."""
+    data = copy.deepcopy(data)
+    table = value_at(data, path[:-1])
+    items = [(name if key == path[-1] else key, value) for key, value in table.items()]
+    table.clear()
+    table.update(items)
+    return data
+
+
+def mistakes_in(files: dict[str, bytes]) -> list[Mistake]:
+    """The mistakes that are found in these files."""
+    try:
+        folder_from(files, "the folder")
+    except FolderMistakes as found:
+        return found.mistakes
+    return []

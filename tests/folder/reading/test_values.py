@@ -1,0 +1,166 @@
+"""The small notations of a machine's folder: what they mean, and what is said of those that mean nothing."""
+
+import pytest
+
+from exhibit.folder.reading.values import (
+    ValueMistake,
+    frame_end,
+    key_pressed,
+    meant,
+    pattern_of,
+    places_of,
+    row_range,
+    year_rule,
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "sent"),
+    [
+        ("return", b"\r"),  # ISO 646: CR
+        ("rubout", b"\x7f"),  # DEL
+        ("escape", b"\x1b"),  # ESC
+        ("space", b" "),
+        ("control A", b"\x01"),
+        ("control C", b"\x03"),
+        ("control X", b"\x18"),
+        ("control Z", b"\x1a"),
+        ("q", b"q"),
+        ("?", b"?"),
+    ],
+)
+def test_a_key_is_named_by_what_stands_on_it(text, sent):
+    assert key_pressed(text) == sent
+
+
+@pytest.mark.parametrize(
+    ("text", "write"),
+    [
+        ("Return", '"return"'),
+        ("retrun", '"return"'),
+        ("control x", '"control X"'),
+        ("ctrl X", '"control X"'),
+        ("control 1", "control"),
+        ("F1", "one character"),
+        ("", "one character"),
+        (" ", "one character"),
+        ("é", "one character"),
+    ],
+)
+def test_what_is_no_key_is_answered_with_one(text, write):
+    with pytest.raises(ValueMistake, match="is not a key") as caught:
+        key_pressed(text)
+    assert write in caught.value.write_instead
+
+
+@pytest.mark.parametrize("text", ["break", "BREAK", "control break", "long-break"])
+def test_a_break_is_no_key_and_the_reason_is_told(text):
+    with pytest.raises(ValueMistake, match="BREAK is never sent by a script") as caught:
+        key_pressed(text)
+    assert "hands-on step" in caught.value.write_instead
+
+
+def test_rows_are_one_or_a_run_from_the_top():
+    assert row_range("3") == (3, 3)
+    assert row_range("6 to 15") == (6, 15)
+    for wrong in ("0", "6 to 5", "6-15", "six", "", "1 to 201", "6 to"):
+        with pytest.raises(ValueMistake):
+            row_range(wrong)
+
+
+def test_a_frame_ends_at_a_place_or_after_quiet():
+    assert frame_end("row 24 column 1") == ((24, 1), None)
+    assert frame_end("quiet 400 ms") == (None, 400_000)
+    for wrong in (
+        "row 24",
+        "row 0 column 1",
+        "400 ms",
+        "quiet",
+        "quiet 400",
+        "quiet 0 s",
+        "row 24 column 401",
+    ):
+        with pytest.raises(ValueMistake):
+            frame_end(wrong)
+
+
+def test_a_year_is_as_it_is_a_stand_in_fixed_or_asked_for():
+    assert year_rule("ask") == ("ask", 0)
+    assert year_rule("as it is") == ("as it is", 0)
+    assert year_rule("stand-in") == ("stand-in", 0)
+    assert year_rule("fixed 1985") == ("fixed", 1985)
+    for wrong, write in (("as is", '"as it is"'), ("stand in", '"stand-in"'), ("fixed", '"fixed 1985"')):
+        with pytest.raises(ValueMistake) as caught:
+            year_rule(wrong)
+        assert caught.value.write_instead == write
+
+
+def test_a_pattern_that_cannot_be_is_refused_with_its_reason():
+    assert pattern_of("JOB {job: number}", False).fields == ("job",)
+    with pytest.raises(ValueMistake, match="no text of its own"):
+        pattern_of("{a: word} {b: word}", False)
+    assert pattern_of("{a: word} {b: word}", True).fields == ("a", "b")
+
+
+def test_the_places_of_a_pattern_have_their_kinds():
+    assert places_of("JOB {job: number} {...} {name:word}: {t: text}") == {
+        "job": "number",
+        "name": "word",
+        "t": "text",
+    }
+
+
+def test_what_was_meant_is_what_is_nearest_or_nothing():
+    assert meant("strater", ["starter", "desk"]) == "starter"
+    assert meant("zzz", ["starter", "desk"]) == ""
+    assert meant("starter", []) == ""
+
+
+@pytest.mark.parametrize(
+    ("misspelt", "name"),
+    [
+        ("echo_witin", "echo_within"),
+        ("lower-redy", "lower-ready"),
+        ("lowerready", "lower-ready"),
+        ("press start", "press-start"),
+        ("swich-on", "switch-on"),
+        ("openning.toml", "opening.toml"),
+        ("sallow-l", ""),  # an l for a figure: which of the packs can't be known
+    ],
+)
+def test_a_slip_of_the_hand_is_known_for_the_name_that_was_meant(misspelt, name):
+    known = [
+        "echo_within",
+        "lower-ready",
+        "press-start",
+        "switch-on",
+        "switch-off",
+        "opening.toml",
+        "sallow-1",
+    ]
+    assert meant(misspelt, known) == name
+
+
+@pytest.mark.parametrize(
+    ("name", "another"),
+    [
+        ("switch-on", "switch-off"),
+        ("start-lower", "stop-lower"),
+        ("upper-ready", "lower-ready"),
+        ("sallow-1", "sallow-2"),
+        ("pack-in-upper", "pack-in-lower"),
+        ("lock", "unlock"),
+        ("writable", "unwritable"),
+        ("desk-tides", "desk-tides-left"),
+        ("in", "on"),
+        ("core", "board"),
+    ],
+)
+def test_another_name_is_never_taken_for_a_misspelling(name, another):
+    assert meant(name, [another]) == ""
+    assert meant(another, [name]) == ""
+
+
+def test_of_two_names_that_are_as_near_neither_is_proposed():
+    assert meant("stop-lover", ["stop-lower"]) == "stop-lower"
+    assert meant("stop-lover", ["stop-lower", "stop-loser"]) == ""

@@ -1,0 +1,146 @@
+"""What `exhibit check` says of the risk that noise leaves is what the sums say, and no rosier."""
+
+import re
+
+import pytest
+from click.testing import CliRunner
+
+from exhibit.edges.cli import main
+from exhibit.facts.line_settings import LineSettings
+from exhibit.folder.report.noise_risks import KINDS, RATE, _once_in, risk_report, risks
+from exhibit.sums.line_noise import Noise
+from exhibit.sums.noise_risk import console_of, noise_risk
+from tests.decisions import heron
+from tests.folder.folder_writing import ROOT
+
+FOLDER = heron.folder(
+    heron.script(
+        "round",
+        heron.command("begin", "BEGIN MILL", "begun"),
+        heron.wait("wait", "begun"),
+        heron.command("go", "GO", "ready"),
+        tidy_up=(heron.command("stop", "STOP {begin.job}", "ready"),),
+    ),
+    heron.script("opening", heron.command("say-the-date", "{date: tall}", "ready")),
+)
+
+
+def by_step(folder=FOLDER):
+    return {f"{risk.script}.{risk.step}": risk for risk in risks(folder)}
+
+
+def test_each_command_that_a_script_types_has_its_risk():
+    assert list(by_step()) == ["round.begin", "round.go", "round.stop", "opening.say-the-date"]
+
+
+def test_the_risk_is_the_worst_over_all_kinds_of_noise():
+    console = console_of(FOLDER.machine.typing, flow_control=FOLDER.machine.line.flow == "xon/xoff")
+    assert {kind.lost + kind.doubled + kind.flipped + kind.replaced + kind.garbled for kind in KINDS} == {
+        RATE
+    }
+    by_kind = [noise_risk("BEGIN MILL", console, kind, kind) for kind in KINDS]
+    risk = by_step()["round.begin"]
+    assert risk.beginning == max(one.beginning for one in by_kind)
+    assert risk.wrong == max(one.wrong for one in by_kind)
+    assert risk.bare == max(one.bare for one in by_kind)
+    flipped = Noise(flipped=RATE)
+    assert risk.by_one_bit == noise_risk("BEGIN MILL", console, flipped, flipped).beginnings
+    assert risk.by_one_bit["BEGIN "] == pytest.approx(RATE / 7, rel=0.05)  # M, by one bit of seven
+
+
+def test_flow_control_counts_where_the_line_has_it():
+    plain = heron.folder(FOLDER.scripts["round"], machine=heron.machine(line=LineSettings(flow="none")))
+    flow = heron.folder(FOLDER.scripts["round"], machine=heron.machine(line=LineSettings(flow="xon/xoff")))
+    assert by_step(plain)["round.stop"].beginning != by_step(flow)["round.stop"].beginning
+
+
+def test_numbers_and_dates_that_come_later_are_reckoned_as_figures():
+    console = console_of(FOLDER.machine.typing, flow_control=FOLDER.machine.line.flow == "xon/xoff")
+    as_typed = [noise_risk("STOP 12", console, kind, kind) for kind in KINDS]
+    assert by_step()["round.stop"].beginning == max(risk.beginning for risk in as_typed)
+    written = re.sub(r"\{[^{}]*\}", "12", FOLDER.machine.calendars["tall"].written)
+    as_typed = [noise_risk(written, console, kind, kind) for kind in KINDS]
+    assert by_step()["opening.say-the-date"].beginning == max(risk.beginning for risk in as_typed)
+
+
+def test_a_line_for_each_command_the_riskiest_first():
+    said = risk_report(FOLDER)
+    named = [line.split('"')[1] for line in said if "round." in line or "opening." in line]
+    assert named == ["BEGIN MILL", "{date: tall}", "STOP {begin.job}", "GO"]
+    begin = next(index for index, line in enumerate(said) if '"BEGIN MILL" round.begin' in line)
+    assert 'by a single bit, as "BEGIN "' in said[begin + 1]
+    assert sum("by a single bit" in line for line in said) == sum(
+        sum(risk.by_one_bit.values()) > RATE**2 for risk in risks(FOLDER)
+    )
+
+
+def test_the_figures_stand_under_their_heads_and_are_the_sums():
+    said = risk_report(FOLDER)
+    head = next(line for line in said if "a beginning" in line)
+    (line,) = [line for line in said if '"BEGIN MILL"' in line]
+    split = head.index("a beginning") + len("a beginning")
+    risk = by_step()["round.begin"]
+    assert line[:split].strip() == _once_in(risk.beginning)
+    assert line[split : head.index("   of the")].strip() == _once_in(risk.wrong)
+
+
+def test_a_command_that_several_steps_type_has_one_line():
+    twice = heron.folder(
+        heron.script("round", heron.command("go", "GO", "ready"), heron.command("again", "GO", "ready"))
+    )
+    (line,) = [line for line in risk_report(twice) if '"GO"' in line]
+    assert line.endswith('"GO" round.go and 1 more')
+
+
+def test_what_is_said_of_a_return_alone_is_true_of_every_command():
+    (line,) = [line for line in risk_report(FOLDER) if "RETURN alone" in line]
+    once_in = int(re.search(r"once in ([\d ]+) times", line)[1].replace(" ", ""))
+    assert all(risk.bare <= 1 / once_in for risk in risks(FOLDER))
+
+
+def test_without_an_echo_it_is_said_that_what_is_wrong_is_executed():
+    dumb = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"echo": "none"}))
+    assert any("doesn't echo" in line for line in risk_report(dumb))
+    assert not any("doesn't echo" in line for line in risk_report(FOLDER))
+    assert by_step(dumb)["round.begin"].wrong > 100 * by_step()["round.begin"].wrong
+
+
+def test_it_is_said_how_it_is_seen_that_something_is_wrong():
+    looking = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"show_again": b"\x14"}))
+    assert any("shown again" in line for line in risk_report(looking))
+    assert any("two faults" in line for line in risk_report(FOLDER))
+    # What remains is mostly the cancel key that became RETURN behind a command that came back wrong.
+    assert 0 < by_step(looking)["round.begin"].wrong < by_step()["round.begin"].wrong / 2
+
+
+def test_several_characters_under_way_count():
+    quick = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"window": 4}))
+    assert by_step(quick)["round.begin"].wrong > by_step()["round.begin"].wrong
+
+
+def test_check_says_it_of_a_folder_in_order():
+    ran = CliRunner().invoke(main, ["check", f"{ROOT / 'scripts' / 'posix'}"])
+    assert ran.exit_code == 0, ran.output
+    assert "is in order" in ran.output.rpartition("\n\n")[2]
+    assert '"exhibit" round.say-the-name' in ran.output
+
+
+def test_check_says_nothing_of_it_while_there_are_mistakes(tmp_path):
+    ran = CliRunner().invoke(main, ["check", f"{tmp_path}"])
+    assert ran.exit_code == 2
+    assert "What noise" not in ran.output
+
+
+def test_scripts_that_type_no_command_have_nothing_to_say():
+    assert risk_report(heron.folder(heron.script("round", heron.pause("wait")))) == []
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (0, "never"), (1e-15, "never"), (1, "1"), (0.34, "2"), (1 / 99.9, "99"),
+        (1 / 6899, "6 800"), (1 / 1234567, "1 200 000"),
+    ],
+)  # fmt: skip
+def test_a_chance_is_never_said_to_be_rarer_than_it_is(chance, said):
+    assert _once_in(chance) == said

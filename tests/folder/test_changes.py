@@ -1,0 +1,72 @@
+"""A caption of a reading is read with its number and its time, and what does not belong is found."""
+
+from __future__ import annotations
+
+import pytest
+
+from exhibit.folder.whole import folder_from
+from tests.folder.folder_writing import ROOT, mistakes_in
+
+WHIMBREL = {
+    path.relative_to(ROOT / "scripts/whimbrel").as_posix(): path.read_bytes()
+    for path in (ROOT / "scripts/whimbrel").rglob("*.toml")
+}
+WAS = b'change = "stays above"\nnumber = 90\nfor = "5 s"'
+
+
+def with_change(text: str) -> dict[str, bytes]:
+    assert WHIMBREL["story.toml"].count(WAS) == 1
+    return {**WHIMBREL, "story.toml": WHIMBREL["story.toml"].replace(WAS, text.encode())}
+
+
+def said(text: str) -> list[str]:
+    return [f"{mistake.what} / {mistake.write_instead}" for mistake in mistakes_in(with_change(text))]
+
+
+@pytest.mark.parametrize(
+    ("text", "number", "for_us"),
+    [
+        ('change = "crosses upwards"\nnumber = 2.5', 2.5, 0),
+        ('change = "first change today"', 0, 0),
+        ('change = "stays unchanged"\nfor = "5 min"', 0, 300_000_000),
+        ('change = "stays below"\nnumber = -3\nfor = "1 s"', -3, 1_000_000),
+    ],
+)
+def test_a_change_is_read_with_its_number_and_its_time(text, number, for_us):
+    folder = folder_from(with_change(text), "whimbrel")
+    trigger = next(c.trigger for c in folder.captions if c.name == "processor-busy-on")
+    assert (trigger.number, trigger.for_us) == (number, for_us)
+    assert f'"{trigger.change}"' in text
+
+
+def test_what_a_change_needs_is_missed_and_what_it_does_not_need_is_no_key():
+    assert said('change = "stays above"\nnumber = 90') == ['this [[caption]] lacks for / for = "30 s"']
+    assert len(said('change = "rises"\nnumber = 90')) == 1
+    assert len(said('change = "changes"\nfor = "5 s"')) == 1
+
+
+def test_a_change_that_nobody_knows_is_one_mistake():
+    (mistake,) = said('change = "stays abowe"\nnumber = 90\nfor = "5 s"')
+    assert 'change = "stays above"' in mistake
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('change = "stays unchanged"\nfor = "301 s"', "no longer stay"),
+        ('change = "crosses upwards"\nnumber = "90"', "must be a whole number"),
+        ('change = "crosses upwards"\nnumber = 1e300', "no number that a machine would show"),
+        ('change = "crosses upwards"\nnumber = nan', "no number that a machine would show"),
+    ],
+)
+def test_a_number_or_a_time_that_cannot_be_is_found(text, words):
+    (mistake,) = said(text)
+    assert words in mistake
+
+
+def test_words_may_say_that_a_field_is_a_number_but_no_field_may_be_invented():
+    english = WHIMBREL["captions/en.toml"].replace(
+        b"all {words: number} places", b"all {word: number} places"
+    )
+    (mistake,) = mistakes_in({**WHIMBREL, "captions/en.toml": english})
+    assert "gives no {word}" in mistake.what
