@@ -14,10 +14,10 @@ from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Ty
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import REST
 from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, Inbox, StopWanted
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable
 from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter

@@ -7,8 +7,8 @@ import threading
 
 import msgspec
 
-from exhibit.edges.line_events import LineEvent, Received
 from exhibit.edges.requests import Reply, Request
+from exhibit.line.events import LineEvent, Received
 from exhibit.streams.pacing import RecordingClock
 
 LATE_S = 0.05

@@ -15,12 +15,12 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.edges.bridge import Bridge, TypeByte
 from exhibit.edges.bridge_queue import Inbox, StopWanted
-from exhibit.edges.line import open_line
-from exhibit.edges.line_events import LineEvent, Unreadable
-from exhibit.edges.line_reader import Borrower
 from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
+from exhibit.line.events import LineEvent, Unreadable
+from exhibit.line.port import open_line
+from exhibit.line.reader import Borrower
 from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, use_of_recordings

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
-from exhibit.edges.typist import Typist
+from exhibit.line.typist import Typist
 
 
 def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) -> int:

@@ -11,7 +11,7 @@ import pytest
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
 ONE_DOOR = {
-    "serial": "exhibit.edges.line",
+    "serial": "exhibit.line.port",
     "pyte": "exhibit.decisions.display.screen",
     "flask": "exhibit.edges.website",
     "flask_socketio": "exhibit.edges.website",
@@ -109,7 +109,7 @@ def test_a_planted_import_breaks_its_contract(copied, where, fault, contract):
     target = copied / "exhibit" / where
     target = target / "__init__.py" if target.is_dir() else target
     if "go_between" in fault:
-        (target.parent / "go_between.py").write_text("import exhibit.edges.line\n", encoding="utf-8")
+        (target.parent / "go_between.py").write_text("import exhibit.line.port\n", encoding="utf-8")
     target.write_text(target.read_text("utf-8") + f"\n{fault}\n", encoding="utf-8")
     done = run_contracts(copied)
     assert done.returncode == 1, done.stdout + done.stderr

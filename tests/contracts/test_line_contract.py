@@ -9,11 +9,11 @@ import time
 import pytest
 
 from exhibit.decisions.display.wire import Text, Wire, with_parity
-from exhibit.edges.line import open_line
-from exhibit.edges.line_events import Lost, Opened, Received, Unreadable
-from exhibit.edges.typist import Typist
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.events import Lost, Opened, Received, Unreadable
+from exhibit.line.port import open_line
+from exhibit.line.typist import Typist
 from tests.contracts.far_ends import KINDS, LONG_S, until, waiting_bytes
 
 # pyserial's network client starts a thread in a way that Python has since deprecated.

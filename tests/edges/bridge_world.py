@@ -13,8 +13,8 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
-from exhibit.edges.line_events import Opened, Received
 from exhibit.facts import kinds
+from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.decisions.far_end import FarHeron

@@ -16,8 +16,8 @@ from exhibit.edges import bridge_setup, running
 from exhibit.edges.bridge import QUIET_US
 from exhibit.edges.bridge_queue import StopWanted
 from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
-from exhibit.edges.line_events import Lost, Opened, Received
 from exhibit.facts import kinds
+from exhibit.line.events import Lost, Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, read_all
 from tests.decisions.again import check_decided_again

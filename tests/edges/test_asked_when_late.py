@@ -15,10 +15,10 @@ from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.bridge_queue import Inbox
-from exhibit.edges.line_events import Opened, Received
 from exhibit.edges.requests import RequestDoor
 from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
+from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, Tail, read_all
 from tests.decisions.heron import MACHINE, folder, opened, pause, script, wait

@@ -14,11 +14,11 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge import Bridge
 from exhibit.edges.bridge_queue import Asked, Inbox, StopWanted
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
-from exhibit.edges.line_faults import reader_failed
 from exhibit.edges.requests import Request, RequestDoor, ask
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
+from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
+from exhibit.line.faults import reader_failed
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.decisions.again import check_decided_again

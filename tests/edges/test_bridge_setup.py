@@ -13,7 +13,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.edges import bridge_queue, bridge_setup
 from exhibit.edges.bridge_queue import Inbox
 from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
-from exhibit.edges.line_events import Opened, Received
+from exhibit.line.events import Opened, Received
 from tests.decisions.heron import folder, pause, script
 
 WORK = folder(script("round", pause("look", 20)))

@@ -9,11 +9,11 @@ import pytest
 
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.bridge_queue import StopWanted
-from exhibit.edges.line_events import Lost, Opened, Received, Unreadable
-from exhibit.edges.line_faults import wrong_speed
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.events import Lost, Opened, Received, Unreadable
+from exhibit.line.faults import wrong_speed
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, pause, script
 from tests.edges.bridge_world import Staged

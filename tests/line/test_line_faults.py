@@ -15,9 +15,10 @@ from pathlib import Path
 import pytest
 import serial
 
-from exhibit.edges import line as line_module
-from exhibit.edges.line import open_line, ports_present
-from exhibit.edges.line_faults import (
+from exhibit.facts.errors import LineFault
+from exhibit.facts.line_settings import LineSettings
+from exhibit.line import port as line_module
+from exhibit.line.faults import (
     StillAway,
     keeps_time,
     lost,
@@ -26,8 +27,7 @@ from exhibit.edges.line_faults import (
     wrong_parity,
     wrong_speed,
 )
-from exhibit.facts.errors import LineFault
-from exhibit.facts.line_settings import LineSettings
+from exhibit.line.port import open_line, ports_present
 
 ROOT = Path(__file__).resolve().parents[2]
 PLAIN = LineSettings()
@@ -219,9 +219,7 @@ AS_NOBODY = (
 
 def run_as_nobody(code: str, *arguments: str) -> str:
     """Run as a user without rights, if we are the one with all of them; gives what was printed."""
-    preload = (
-        "import sys; sys.path.insert(0, '.'); import serial, msgspec, exhibit.edges.line, encodings.idna"
-    )
+    preload = "import sys; sys.path.insert(0, '.'); import serial, msgspec, exhibit.line.port, encodings.idna"
     done = subprocess.run(
         [sys.executable, "-c", f"{preload}\n{AS_NOBODY}\n{code}", *arguments],
         capture_output=True,
@@ -238,7 +236,7 @@ TRY_IT = """
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 try:
-    line = exhibit.edges.line.open_line(sys.argv[1], LineSettings(), lambda: 0, lambda event: None)
+    line = exhibit.line.port.open_line(sys.argv[1], LineSettings(), lambda: 0, lambda event: None)
 except LineFault as fault:
     print(fault.what, fault.do, sep="|")
 else:

@@ -16,9 +16,9 @@ import termios
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from exhibit.edges.port_holders import holders
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import USUAL_SPEEDS_BAUD, LineSettings
+from exhibit.line.port_holders import holders
 
 NUMBERED_TERMINALS = "/dev/pts/"
 """Names that the system gives to the next comer: a terminal that is gone may not be opened again by one."""

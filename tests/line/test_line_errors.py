@@ -7,8 +7,8 @@ import struct
 
 import pytest
 
-from exhibit.edges.error_counter import ErrorCounter, counts_in, read_counts
-from exhibit.edges.port_holders import holders
+from exhibit.line.error_counter import ErrorCounter, counts_in, read_counts
+from exhibit.line.port_holders import holders
 
 
 def as_the_system_answers(**counts: int) -> bytes:

@@ -6,12 +6,12 @@ import time
 
 import pytest
 
-from exhibit.edges import line_reader
-from exhibit.edges.line_events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
-from exhibit.edges.line_faults import StillAway
-from exhibit.edges.line_reader import Line
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line import reader as line_reader
+from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
+from exhibit.line.faults import StillAway
+from exhibit.line.reader import Line
 
 LONG_S = 30.0
 

@@ -10,11 +10,11 @@ import tty
 
 import pytest
 
-from exhibit.edges import line as line_module
-from exhibit.edges.line import open_line
-from exhibit.edges.line_events import Opened, Received
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line import port as line_module
+from exhibit.line.events import Opened, Received
+from exhibit.line.port import open_line
 from tests.contracts import far_ends
 from tests.contracts.far_ends import KINDS, LONG_S
 

@@ -5,10 +5,10 @@ import threading
 
 import pytest
 
-from exhibit.edges import typist as typist_module
-from exhibit.edges.typist import Typist, as_typed
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line import typist as typist_module
+from exhibit.line.typist import Typist, as_typed
 
 PLAIN = LineSettings()
 

@@ -32,11 +32,11 @@ from serial import rfc2217
 from serial.tools import list_ports
 from serial.urlhandler import protocol_socket
 
-from exhibit.edges.line_events import Deliver
-from exhibit.edges.line_faults import is_network, opening_faults, settings_not_taken, shared, unknown_kind
-from exhibit.edges.line_reader import Borrower, Line, OpenPort
-from exhibit.edges.port_holders import holders
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.events import Deliver
+from exhibit.line.faults import is_network, opening_faults, settings_not_taken, shared, unknown_kind
+from exhibit.line.port_holders import holders
+from exhibit.line.reader import Borrower, Line, OpenPort
 
 READ_WAIT_S = 0.2
 WRITE_WAIT_S = 1.0

@@ -12,15 +12,15 @@ from pathlib import Path
 import grimp
 import pytest
 
-from exhibit.edges.line import open_line
-from exhibit.edges.line_events import Received
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.events import Received
+from exhibit.line.port import open_line
 
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
-TYPIST = "exhibit.edges.typist"
-WATCH_PATH = ["exhibit.edges.line", "exhibit.edges.line_reader", "exhibit.edges.watching"]
-HANDLES_PORTS = ["exhibit.edges.line", "exhibit.edges.line_reader"]
+TYPIST = "exhibit.line.typist"
+WATCH_PATH = ["exhibit.line.port", "exhibit.line.reader", "exhibit.edges.watching"]
+HANDLES_PORTS = ["exhibit.line.port", "exhibit.line.reader"]
 WRITES = {"write", "writelines", "pwrite", "writev", "send", "sendall", "sendmsg", "sendto", "sendfile"}
 """Every name under which Python's standard library and pyserial put bytes out."""
 
@@ -50,7 +50,7 @@ def modules() -> list[str]:
 @pytest.mark.parametrize("module", WATCH_PATH)
 def test_whatever_the_watch_path_imports_the_typist_is_not_among_it(graph, module):
     reached = graph.find_upstream_modules(module)
-    assert "exhibit.edges.line_events" in reached, "the graph is empty, so it proves nothing"
+    assert "exhibit.line.events" in reached, "the graph is empty, so it proves nothing"
     assert TYPIST not in reached | {module}
 
 
@@ -85,7 +85,7 @@ def names_defined(tree: ast.AST) -> set[str]:
 
 
 def test_a_port_leaves_the_reader_only_by_being_lent_to_a_borrower():
-    reader = tree_of("exhibit.edges.line_reader")
+    reader = tree_of("exhibit.line.reader")
     lent = calls_of(reader, "lend")
     assert len(lent) == 1
     given_away = [

@@ -13,11 +13,11 @@ from typing import Literal
 import msgspec
 
 from exhibit.decisions.display.wire import with_parity
-from exhibit.edges.line import WRITE_WAIT_S
-from exhibit.edges.line_faults import running_faults
-from exhibit.edges.line_reader import TypingPort
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.faults import running_faults
+from exhibit.line.port import WRITE_WAIT_S
+from exhibit.line.reader import TypingPort
 
 STOP_BIT_AS_EIGHTH = 0x80
 

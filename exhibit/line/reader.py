@@ -12,8 +12,10 @@ from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.console.noise import FirstWords
-from exhibit.edges.error_counter import ErrorCounter
-from exhibit.edges.line_events import (
+from exhibit.facts.errors import LineFault
+from exhibit.facts.line_settings import LineSettings
+from exhibit.line.error_counter import ErrorCounter
+from exhibit.line.events import (
     Deliver,
     ErrorsCounted,
     Lost,
@@ -22,7 +24,7 @@ from exhibit.edges.line_events import (
     Received,
     Unreadable,
 )
-from exhibit.edges.line_faults import (
+from exhibit.line.faults import (
     NUMBERED_TERMINALS,
     StillAway,
     keeps_time,
@@ -31,8 +33,6 @@ from exhibit.edges.line_faults import (
     wrong_parity,
     wrong_speed,
 )
-from exhibit.facts.errors import LineFault
-from exhibit.facts.line_settings import LineSettings
 
 FIRST_PAUSE_S = 0.25
 LONGEST_PAUSE_S = 5.0
