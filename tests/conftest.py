@@ -13,9 +13,9 @@ ROOT = Path(__file__).resolve().parent.parent
 IN_CI = os.environ.get("CI") == "true"
 LONGEST_FIRST = [
     "edges/test_demonstration.py",
-    "edges/test_whimbrel_tidy_up.py",
-    "edges/test_bridge_killed.py",
-    "edges/test_restarts.py",
+    "bridge/test_whimbrel_tidy_up.py",
+    "bridge/test_bridge_killed.py",
+    "bridge/test_restarts.py",
     "edges/test_posix_run.py",
     "edges/test_web_disturbed.py",
     "edges/test_posix_notices.py",

@@ -21,7 +21,7 @@ from exhibit.edges.cli_options import (
 from exhibit.facts.errors import SetUpFault
 
 if TYPE_CHECKING:
-    from exhibit.edges.bridge_setup import BridgeOrder
+    from exhibit.bridge.setup import BridgeOrder
 
 
 @click.command(short_help="The simulated machine alone.")
@@ -83,7 +83,7 @@ def bridge(
     with_starter: bool,
 ) -> None:
     """The process that owns the line and the recording; `run`, `watch` and `demo` start it."""
-    from exhibit.edges.bridge_setup import BridgeOrder
+    from exhibit.bridge.setup import BridgeOrder
     from exhibit.folder.whole import read_folder
 
     described = read_folder(folder)
@@ -100,7 +100,7 @@ def bridge(
     )
     _end_with_starter(with_starter)
     if watch_only:
-        from exhibit.edges.watching import watch
+        from exhibit.bridge.watching import watch
 
         sys.exit(watch(order))
     sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
@@ -134,8 +134,8 @@ def _run_scripts(
     *,
     demonstrated: bool,
 ) -> int:
+    from exhibit.bridge.scripted import run_scripts
     from exhibit.decisions.session.programme import Wanted
-    from exhibit.edges.scripted import run_scripts
     from exhibit.folder.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
 
     known = order.folder.scripts

@@ -8,7 +8,7 @@ import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 
-from exhibit.edges.requests import Request, ask
+from exhibit.bridge.request_door import Request, ask
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 

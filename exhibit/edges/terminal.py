@@ -8,11 +8,11 @@ import threading
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
+from exhibit.bridge.request_door import Answer, Request, ask
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
 from exhibit.decisions.session.late import ECHO, QUIET
-from exhibit.edges.requests import Answer, Request, ask
 from exhibit.facts import kinds
 
 _NO: Final = re.compile(r"(?:no|n)(?:\b[\s,:;.-]+(.*)|)", re.IGNORECASE)

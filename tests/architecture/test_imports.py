@@ -100,7 +100,7 @@ def test_the_contracts_are_kept(copied):
             )
         ),
         ("decisions", "from asyncio import sleep", "touch neither the clock nor the world"),
-        ("edges/website.py", "import exhibit.edges.bridge", "A page cannot type"),
+        ("edges/website.py", "import exhibit.bridge.bridge", "A page cannot type"),
         ("edges/website.py", "from exhibit.edges import line", "A page cannot type"),
         ("edges/website.py", "import exhibit.edges.go_between", "A page cannot type"),
     ],

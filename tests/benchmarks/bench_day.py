@@ -19,7 +19,7 @@ from pathlib import Path
 from exhibit.edges.places import scripts_folder
 from exhibit.streams.recording import read_opened
 from tests.benchmarks.bench_recording import replaying, seeking
-from tests.edges.stage import end, first_line, start
+from tests.bridge.stage import end, first_line, start
 
 BYTES_PER_S = 960
 FRAME = b"\x1b[H" + b"".join(

@@ -12,7 +12,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from tests.edges.stage import end, first_line, stage, start
+from tests.bridge.stage import end, first_line, stage, start
 
 IDLE_S = 20.0
 

@@ -19,7 +19,7 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator import tides, truth
 from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import read_all
-from tests.edges.stage import whole_commands
+from tests.bridge.stage import whole_commands
 from tests.pages import made_facts
 
 SPEED = 20

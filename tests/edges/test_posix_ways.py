@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges.requests import Request, ask
+from exhibit.bridge.request_door import Request, ask
 from exhibit.facts import kinds
 from tests.edges.posix_host import SECRET, WITHIN_S, host_with_account, lacking, processes_of
 from tests.edges.posix_visit import Visit

@@ -20,7 +20,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
 from exhibit.streams.recording import RecordingWriter, read_all
-from tests.edges.stage import stage
+from tests.bridge.stage import stage
 from tests.folder.folder_writing import ROOT
 from tests.streams.samples import SMALL_RESERVE_BYTES, a_recording, an_opening
 

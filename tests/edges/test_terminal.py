@@ -11,11 +11,11 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from exhibit.bridge.request_door import Answer, Request, RequestDoor
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.edges.places import scripts_folder
-from exhibit.edges.requests import Answer, Request, RequestDoor
 from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
 from exhibit.simulator.desks import WORDS

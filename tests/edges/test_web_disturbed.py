@@ -14,7 +14,7 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.simulator import truth
-from tests.edges.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
+from tests.bridge.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
 
 DISTURBANCES = 100
 SPEED, UNDISTURBED_SPEED = 6.0, 30.0

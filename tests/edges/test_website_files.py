@@ -123,7 +123,7 @@ def test_a_process_that_has_the_page_can_not_type() -> None:
     code = (
         "import sys; import exhibit.edges.website; "
         "print([n for n in sys.modules if n.split('.')[0] == 'serial' "
-        "or n.startswith(('exhibit.edges.bridge', 'exhibit.line.port', 'exhibit.line.typist'))])"
+        "or n.startswith(('exhibit.bridge.bridge', 'exhibit.line.port', 'exhibit.line.typist'))])"
     )
     told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "[]"

@@ -19,7 +19,7 @@ from exhibit.line.port import open_line
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
 TYPIST = "exhibit.line.typist"
-WATCH_PATH = ["exhibit.line.port", "exhibit.line.reader", "exhibit.edges.watching"]
+WATCH_PATH = ["exhibit.line.port", "exhibit.line.reader", "exhibit.bridge.watching"]
 HANDLES_PORTS = ["exhibit.line.port", "exhibit.line.reader"]
 WRITES = {"write", "writelines", "pwrite", "writev", "send", "sendall", "sendmsg", "sendto", "sendfile"}
 """Every name under which Python's standard library and pyserial put bytes out."""
@@ -56,7 +56,7 @@ def test_whatever_the_watch_path_imports_the_typist_is_not_among_it(graph, modul
 
 def test_the_path_that_types_does_import_the_typist(graph):
     """So the test above would notice one."""
-    assert TYPIST in graph.find_upstream_modules("exhibit.edges.scripted")
+    assert TYPIST in graph.find_upstream_modules("exhibit.bridge.scripted")
 
 
 @pytest.mark.parametrize("module", HANDLES_PORTS)
@@ -99,7 +99,7 @@ def test_a_port_leaves_the_reader_only_by_being_lent_to_a_borrower():
 
 
 def test_watching_brings_no_borrower():
-    calls = calls_of(tree_of("exhibit.edges.watching"), "run_bridge")
+    calls = calls_of(tree_of("exhibit.bridge.watching"), "run_bridge")
     assert len(calls) == 1
     given = {keyword.arg: ast.unparse(keyword.value) for keyword in calls[0].keywords}
     assert (given["borrower"], given["type_byte"]) == ("None", "None")

@@ -27,8 +27,8 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
+from tests.bridge.stage import whole_commands
 from tests.decisions.heron import opened
-from tests.edges.stage import whole_commands
 
 S = 1_000_000
 WALL = datetime.datetime(2026, 11, 25, 9, 0, tzinfo=datetime.UTC)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 from exhibit.line.typist import Typist
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges.requests import Request, ask
+from exhibit.bridge.request_door import Request, ask
 from exhibit.facts import kinds
 from exhibit.simulator import truth
-from tests.edges.stage import LOOK_EVERY_S, WITHIN_S, Bridge, Stage, stage
+from tests.bridge.stage import LOOK_EVERY_S, WITHIN_S, Bridge, Stage, stage
 
 SPEED = 20.0
 

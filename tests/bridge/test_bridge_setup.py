@@ -9,10 +9,11 @@ from typing import Any
 
 import pytest
 
+from exhibit.bridge import inbox as bridge_queue
+from exhibit.bridge import setup as bridge_setup
+from exhibit.bridge.inbox import Inbox
+from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.decider import Decider
-from exhibit.edges import bridge_queue, bridge_setup
-from exhibit.edges.bridge_queue import Inbox
-from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 from exhibit.line.events import Opened, Received
 from tests.decisions.heron import folder, pause, script
 

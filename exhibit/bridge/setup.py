@@ -11,11 +11,11 @@ from typing import Literal
 
 import msgspec
 
+from exhibit.bridge.bridge import Bridge, TypeByte
+from exhibit.bridge.inbox import Inbox, StopWanted
+from exhibit.bridge.request_door import RequestDoor
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
-from exhibit.edges.bridge import Bridge, TypeByte
-from exhibit.edges.bridge_queue import Inbox, StopWanted
-from exhibit.edges.requests import RequestDoor
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 from exhibit.line.events import LineEvent, Unreadable

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Callable
 
+from exhibit.bridge.inbox import Asked, BridgeQueue, Event, Inbox, StopWanted
+from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import REST
-from exhibit.edges.bridge_queue import Asked, BridgeQueue, Event, Inbox, StopWanted
-from exhibit.edges.requests import Answer, Reply, Request
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable

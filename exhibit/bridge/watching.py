@@ -5,8 +5,8 @@ Nothing that this module imports, however far one follows it, can write to the l
 
 from __future__ import annotations
 
+from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.decider import Decider
-from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
 
 
 def watch(order: BridgeOrder) -> int:

@@ -9,21 +9,22 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.bridge import setup as bridge_setup
+from exhibit.bridge.bridge import QUIET_US
+from exhibit.bridge.inbox import StopWanted
+from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges import bridge_setup, running
-from exhibit.edges.bridge import QUIET_US
-from exhibit.edges.bridge_queue import StopWanted
-from exhibit.edges.bridge_setup import BridgeOrder, run_bridge
+from exhibit.edges import running
 from exhibit.facts import kinds
 from exhibit.line.events import Lost, Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, read_all
+from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, machine, opened, pause, script, wait
-from tests.edges.bridge_world import Staged
 
 LATE = datetime(2026, 11, 25, 23, 59, 50, tzinfo=UTC)
 """Ten seconds to midnight."""

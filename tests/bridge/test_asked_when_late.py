@@ -10,12 +10,12 @@ from pathlib import Path
 import msgspec
 import pytest
 
+from exhibit.bridge.bridge import Bridge
+from exhibit.bridge.inbox import Inbox
+from exhibit.bridge.request_door import RequestDoor
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.bridge import Bridge
-from exhibit.edges.bridge_queue import Inbox
-from exhibit.edges.requests import RequestDoor
 from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges import requests
-from exhibit.edges.requests import LONGEST_REQUEST_BYTES, Answer, Request, RequestDoor, ask
+from exhibit.bridge import request_door as requests
+from exhibit.bridge.request_door import LONGEST_REQUEST_BYTES, Answer, Request, RequestDoor, ask
 from exhibit.facts.errors import SetUpFault
 
 STOP = Request(request="stop", by="a docent")

@@ -11,7 +11,7 @@ from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.streams.recording import read_all
-from tests.edges.stage import stage
+from tests.bridge.stage import stage
 
 IN_A_ROW = 4
 

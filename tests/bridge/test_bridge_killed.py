@@ -14,7 +14,7 @@ from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.streams.recording import read, read_all
-from tests.edges.stage import FOLDER, Bridge, stage, whole_commands
+from tests.bridge.stage import FOLDER, Bridge, stage, whole_commands
 
 SEED = 20261125
 MOMENTS = 50

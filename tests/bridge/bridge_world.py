@@ -9,10 +9,10 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from exhibit.bridge.bridge import Bridge
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.bridge import Bridge
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock

@@ -10,17 +10,18 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.bridge.bridge import Bridge
+from exhibit.bridge.inbox import Asked, Inbox, StopWanted
+from exhibit.bridge.request_door import Request, RequestDoor, ask
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.bridge import Bridge
-from exhibit.edges.bridge_queue import Asked, Inbox, StopWanted
-from exhibit.edges.requests import Request, RequestDoor, ask
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
 from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
 from exhibit.line.faults import reader_failed
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
+from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import (
@@ -38,7 +39,6 @@ from tests.decisions.heron import (
     script,
     secret,
 )
-from tests.edges.bridge_world import Staged
 
 ROUND = script(
     "round",

@@ -7,7 +7,7 @@ import threading
 
 import msgspec
 
-from exhibit.edges.requests import Reply, Request
+from exhibit.bridge.request_door import Reply, Request
 from exhibit.line.events import LineEvent, Received
 from exhibit.streams.pacing import RecordingClock
 

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.bridge.inbox import StopWanted
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.bridge_queue import StopWanted
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 from exhibit.line.events import Lost, Opened, Received, Unreadable
 from exhibit.line.faults import wrong_speed
+from tests.bridge.bridge_world import Staged
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, pause, script
-from tests.edges.bridge_world import Staged
 
 NOISE = bytes(range(0x80, 0xC0))
 FAULT = wrong_speed("a line", LineSettings())
