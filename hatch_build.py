@@ -18,7 +18,7 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 CARRIED = ("web", "scripts", "recordings")
-SHIPPED = "exhibit/_shipped"  # where they lie in a wheel; exhibit/edges/places.py finds them
+SHIPPED = "exhibit/_shipped"  # where they lie in a wheel; exhibit/web/places.py finds them
 FACES = {"caption": "atkinson-hyperlegible-next", "console": "atkinson-hyperlegible-mono"}
 SUBSETS = ("latin-ext", "latin")
 WEIGHTS = (400, 700)

@@ -17,7 +17,7 @@ LONGEST_FIRST = [
     "bridge/test_bridge_killed.py",
     "bridge/test_restarts.py",
     "edges/test_posix_run.py",
-    "edges/test_web_disturbed.py",
+    "web/test_web_disturbed.py",
     "edges/test_posix_notices.py",
     "edges/test_posix_round.py",
     "edges/test_posix_ways.py",

@@ -156,7 +156,7 @@ def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> No
 @host_option
 def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str) -> None:
     """Shows the visitor page of a RECORDING, as it was."""
-    from exhibit.edges.website import serve_replay
+    from exhibit.web.website import serve_replay
 
     tell = _ready(open_browser=not no_browser)
     serve_replay(recording, rate=rate, port=port, host=host, ready=lambda address: tell(address, recording))
@@ -173,7 +173,7 @@ use it on a network that you trust, such as the museum's own, and never open it 
 
 
 def _ready(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
-    from exhibit.edges.phone import is_loopback
+    from exhibit.web.phone import is_loopback
 
     def ready(address: str, recording: Path) -> None:
         click.echo(f"The visitors' page: {address}")

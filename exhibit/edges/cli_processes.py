@@ -114,7 +114,7 @@ def bridge(
 @starter_option
 def web(recordings: Path, machine: str | None, port: int, host: str, with_starter: bool) -> None:
     """The process that serves the pages; `run`, `watch` and `demo` start it."""
-    from exhibit.edges.website import serve_live
+    from exhibit.web.website import serve_live
 
     _end_with_starter(with_starter)
     serve_live(

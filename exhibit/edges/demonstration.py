@@ -6,10 +6,10 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from exhibit.edges.places import scripts_folder
 from exhibit.edges.running import SAID_WHY, Child, Run
 from exhibit.edges.simulated_docent import SimulatedDocent, read_acts
 from exhibit.facts.errors import SetUpFault
+from exhibit.web.places import scripts_folder
 
 MACHINE = "whimbrel"
 SIMULATOR_ENDS_WITHIN_S = 5.0

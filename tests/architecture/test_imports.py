@@ -13,8 +13,8 @@ PACKAGE = ROOT / "exhibit"
 ONE_DOOR = {
     "serial": "exhibit.line.port",
     "pyte": "exhibit.decisions.display.screen",
-    "flask": "exhibit.edges.website",
-    "flask_socketio": "exhibit.edges.website",
+    "flask": "exhibit.web.website",
+    "flask_socketio": "exhibit.web.website",
 }
 
 

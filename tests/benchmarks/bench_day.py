@@ -16,8 +16,8 @@ import time
 import tty
 from pathlib import Path
 
-from exhibit.edges.places import scripts_folder
 from exhibit.streams.recording import read_opened
+from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_recording import replaying, seeking
 from tests.bridge.stage import end, first_line, start
 

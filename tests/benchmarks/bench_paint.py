@@ -20,7 +20,7 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
-from exhibit.edges.places import scripts_folder
+from exhibit.web.places import scripts_folder
 from tests.bridge.stage import end, first_line, start
 from tests.pages.browser import start as start_browser
 

@@ -16,8 +16,8 @@ from collections.abc import Callable
 import pexpect.fdpexpect
 
 from exhibit.decisions.decider import Decider
-from exhibit.edges.places import scripts_folder
 from exhibit.folder.whole import read_folder
+from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_recording import opening
 
 LINE = b"TIDE 00417 HIGH WATER 06:12 4.31 M  LOW WATER 12:25 0.87 M\r\n"

@@ -15,11 +15,11 @@ from pathlib import Path
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import Folder, TypeCommand
-from exhibit.edges.places import scripts_folder
 from exhibit.edges.simulated_docent import SimulatedDocent, act_at_front, read_acts
 from exhibit.facts import kinds
 from exhibit.simulator import truth
 from exhibit.streams.recording import Damaged, Tail
+from exhibit.web.places import scripts_folder
 
 FOLDER = scripts_folder() / "whimbrel"
 WITHIN_S = 120.0

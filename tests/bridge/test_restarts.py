@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
+from exhibit.web.places import scripts_folder
 from tests.bridge.stage import FOLDER, LOOK_EVERY_S, WITHIN_S, Bridge, stage, whole_commands
 from tests.trials.restarts import HOME_ALONE, Life, World, moments_of, try_moment, whole_life, wrongs
 

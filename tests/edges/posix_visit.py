@@ -17,9 +17,9 @@ import pyte
 
 from exhibit.bridge.request_door import Request, ask
 from exhibit.decisions.page.console_view import ConsoleView
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import Tail, read_all
+from exhibit.web.places import scripts_folder
 from tests.edges.posix_host import LOOK_EVERY_S, SECRET, Account, Host, Sampler
 
 FOLDER = scripts_folder() / "posix"

@@ -14,9 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
+from exhibit.web.places import scripts_folder
 
 WHIMBREL = f"{scripts_folder() / 'whimbrel'}"
 SEED = 20261125

@@ -13,12 +13,12 @@ import pytest
 
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.page.views import View
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from exhibit.simulator import tides, truth
 from exhibit.streams.last_recording import left_by_last, this_boot
 from exhibit.streams.recording import read_all
+from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.pages import made_facts
 

@@ -18,12 +18,12 @@ from exhibit.decisions.display.wire import Wire
 from exhibit.decisions.page.console_view import squeezed
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.places import recordings_folder, scripts_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.facts.kinds import to_bytes
 from exhibit.folder.whole import read_folder
 from exhibit.streams.recording import read_all
+from exhibit.web.places import recordings_folder, scripts_folder
 
 WALL = datetime.datetime(2026, 11, 25, 9, tzinfo=datetime.UTC)
 SAMPLES = sorted(recordings_folder().glob("*.exhibit"))

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page
 
-from exhibit.edges.meanwhile import went_well
 from exhibit.facts import kinds
+from exhibit.web.meanwhile import went_well
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import EARLIER, good_day

@@ -10,9 +10,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
+from exhibit.web.places import recordings_folder
 from tests.pages import made_facts, pictures, web_processes
 from tests.pages.axe_core import violations
 from tests.pages.browser import wait_until

@@ -18,16 +18,16 @@ START_WITHIN_S = 60
 
 _LIVE = """
 from pathlib import Path
-from exhibit.edges.phone import Phone
+from exhibit.web.phone import Phone
 if {phone!r}:
     Phone.address = lambda self: {phone!r}
-from exhibit.edges.website import serve_live
+from exhibit.web.website import serve_live
 serve_live(Path({where!r}), port={port}, turn_after_s={turn_after_s}, host={host!r},
            ready=lambda address: print({phone!r} and "http://127.0.0.1:%d/" % {port} or address, flush=True))
 """
 _REPLAY = """
 from pathlib import Path
-from exhibit.edges.website import serve_replay
+from exhibit.web.website import serve_replay
 from exhibit.streams import keyframes
 keyframes.EVERY_US = {keyframe_every_us}
 serve_replay(Path({where!r}), rate={rate}, port={port}, cache_folder=Path({cache!r}),

@@ -17,11 +17,11 @@ from pathlib import Path
 import msgspec
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.places import recordings_folder, scripts_folder
 from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from exhibit.streams.recording import RecordingWriter
+from exhibit.web.places import recordings_folder, scripts_folder
 
 SAMPLE = recordings_folder() / "whimbrel-one-round.exhibit"
 WALL = datetime.datetime(2026, 11, 25, 10, 0, tzinfo=datetime.UTC)

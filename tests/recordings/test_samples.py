@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from exhibit.decisions.page.views import View
-from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.streams.recording import read_all
+from exhibit.web.places import recordings_folder
 
 SAMPLES = sorted(recordings_folder().glob("*.exhibit"))
 

@@ -9,9 +9,9 @@ import pytest
 
 from exhibit.decisions.story.caption_turns import AGAIN_AFTER_US
 from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
-from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
+from exhibit.web.places import recordings_folder
 
 SAMPLES = sorted(recordings_folder().glob("*.exhibit"))
 VISIT_US = 120_000_000

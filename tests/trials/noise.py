@@ -28,13 +28,13 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Folder, Script, TypeCommand
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from exhibit.simulator.truth import CommandTaken
 from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import Noise, way_with
 from exhibit.sums.noise_risk import Risk, noise_risk
+from exhibit.web.places import scripts_folder
 from tests.decisions.heron import opened
 from tests.simulator.workbench import at_desk
 from tests.sums.noisy_line import Damage, by_dice

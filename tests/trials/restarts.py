@@ -20,13 +20,13 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import NOTHING, LeftOpen
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.places import scripts_folder
 from exhibit.facts import kinds
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
+from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.decisions.heron import opened
 

@@ -64,7 +64,7 @@ def test_a_writer_that_holds_the_lock_but_says_nothing_is_not_answering() -> Non
 
 
 def test_a_missed_heartbeat_and_the_telling_of_it_fit_into_five_seconds() -> None:
-    from exhibit.edges.following import LOOK_EVERY_S
+    from exhibit.web.following import LOOK_EVERY_S
 
     heartbeat_s = 2.0  # design: at least every 2 s while it lives
     assert heartbeat_s < NOT_ANSWERING_AFTER_S

@@ -7,9 +7,9 @@ import re
 import pytest
 
 from exhibit.decisions.machine.script import SILENT, TypeCommand
-from exhibit.edges.places import scripts_folder
 from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.whole import folder_from, read_folder
+from exhibit.web.places import scripts_folder
 from tests.folder.folder_writing import FILES, mistakes_in, with_edit
 
 WHIMBREL = scripts_folder() / "whimbrel"

@@ -24,17 +24,18 @@ from flask_socketio import SocketIO
 from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
-from exhibit.edges import bounded_websocket, places, written
-from exhibit.edges.bounded_connections import BoundedHandler, allow_open_files
-from exhibit.edges.bounded_log import web_log
-from exhibit.edges.doors import Doors
-from exhibit.edges.following import Follower
-from exhibit.edges.meanwhile import TURN_AFTER_S, Meanwhile
-from exhibit.edges.phone import Phone, is_loopback
-from exhibit.edges.picture import Ask, Picture
-from exhibit.edges.replaying import Control, Replayer
-from exhibit.edges.written import Written
 from exhibit.facts.errors import SetUpFault
+from exhibit.web import bounded_websocket, places
+from exhibit.web import encoded_json as written
+from exhibit.web.admission import Doors
+from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
+from exhibit.web.bounded_log import web_log
+from exhibit.web.encoded_json import Written
+from exhibit.web.following import Follower
+from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
+from exhibit.web.phone import Phone, is_loopback
+from exhibit.web.picture import Ask, Picture
+from exhibit.web.replaying import Control, Replayer
 
 HOST = "127.0.0.1"
 PORT = 8000

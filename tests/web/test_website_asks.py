@@ -9,12 +9,12 @@ from typing import Any
 import pytest
 import websocket
 
-from exhibit.edges.bounded_websocket import LONGEST_MESSAGE_BYTES
 from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingWriter
-from tests.edges.page_line import Line, get, memory_kB
+from exhibit.web.bounded_websocket import LONGEST_MESSAGE_BYTES
 from tests.pages import made_facts, web_processes
 from tests.pages.web_processes import WebProcess
+from tests.web.page_line import Line, get, memory_kB
 
 
 @pytest.fixture(scope="module")

@@ -11,8 +11,8 @@ import pytest
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
-from exhibit.edges.picture import TOO_MANY, Ask, Picture
 from exhibit.facts import kinds
+from exhibit.web.picture import TOO_MANY, Ask, Picture
 from tests.pages import made_facts
 
 DAY = list(made_facts.entries(made_facts.a_day()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exhibit.edges.doors import PAUSE_FOR_EACH_PAGE_S, PAUSE_FOR_EACH_PHONE_S, Doors
+from exhibit.web.admission import PAUSE_FOR_EACH_PAGE_S, PAUSE_FOR_EACH_PHONE_S, Doors
 
 
 def test_pages_are_let_in_up_to_the_bound_and_again_when_some_have_gone() -> None:

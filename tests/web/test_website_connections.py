@@ -11,15 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges.bounded_connections import OTHER_FILES
-from exhibit.edges.website import MOST_CONNECTIONS
-from tests.edges.page_line import Line, get
+from exhibit.web.bounded_connections import OTHER_FILES
+from exhibit.web.website import MOST_CONNECTIONS
 from tests.pages.web_processes import WebProcess
+from tests.web.page_line import Line, get
 
 WITHIN_S = 60.0
 _LIVE = """
 from pathlib import Path
-from exhibit.edges import bounded_connections, website
+from exhibit.web import bounded_connections
+from exhibit.web import website
 bounded_connections.WITHIN_S, website.MOST_CONNECTIONS = 1.0, 20
 website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
 """
@@ -101,7 +102,7 @@ def test_more_connections_are_let_in_than_a_process_may_usually_have_files(tmp_p
     if at_most != resource.RLIM_INFINITY and at_most < wanted:
         pytest.skip(f"this computer allows no more than {at_most} open files")
     code = (
-        "import resource as r; from exhibit.edges.bounded_connections import allow_open_files;"
+        "import resource as r; from exhibit.web.bounded_connections import allow_open_files;"
         "r.setrlimit(r.RLIMIT_NOFILE, (1024, r.getrlimit(r.RLIMIT_NOFILE)[1]));"
         f"allow_open_files({MOST_CONNECTIONS}); print(r.getrlimit(r.RLIMIT_NOFILE)[0])"
     )

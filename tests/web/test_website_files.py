@@ -13,11 +13,11 @@ from urllib.parse import urlsplit
 
 import pytest
 
-from exhibit.edges.website import serve_live
 from exhibit.facts.errors import SetUpFault
-from tests.edges.page_line import Line, get
+from exhibit.web.website import serve_live
 from tests.pages import web_processes
 from tests.pages.web_processes import ROOT, WebProcess
+from tests.web.page_line import Line, get
 
 
 @pytest.fixture(scope="module")
@@ -121,7 +121,7 @@ def test_it_listens_on_this_computer_alone_unless_told(web: WebProcess) -> None:
 def test_a_process_that_has_the_page_can_not_type() -> None:
     """Neither the bridge, nor the line, nor the serial library is there to be called."""
     code = (
-        "import sys; import exhibit.edges.website; "
+        "import sys; import exhibit.web.website; "
         "print([n for n in sys.modules if n.split('.')[0] == 'serial' "
         "or n.startswith(('exhibit.bridge.bridge', 'exhibit.line.port', 'exhibit.line.typist'))])"
     )
@@ -131,7 +131,7 @@ def test_a_process_that_has_the_page_can_not_type() -> None:
 
 def test_nothing_of_the_standard_library_is_patched() -> None:
     code = (
-        "import gevent.monkey as m, exhibit.edges.website; "
+        "import gevent.monkey as m, exhibit.web.website; "
         "print([n for n in ('socket', 'thread', 'time', 'select', 'ssl') if m.is_module_patched(n)])"
     )
     told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)

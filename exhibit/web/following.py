@@ -15,11 +15,11 @@ import gevent
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
-from exhibit.edges.file_growth import FolderWatch
-from exhibit.edges.picture import Picture
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Heartbeat
 from exhibit.streams.recording import RecordingFolder, Tail
+from exhibit.web.file_growth import FolderWatch
+from exhibit.web.picture import Picture
 
 LOOK_EVERY_S = 0.25
 """How often the writer is looked after while nothing is written."""

@@ -11,12 +11,12 @@ import gevent
 import pytest
 
 from exhibit.decisions.page.badge import NOT_ANSWERING_AFTER_S
-from exhibit.edges import following
-from exhibit.edges.file_growth import FolderWatch
-from exhibit.edges.following import Follower
-from exhibit.edges.picture import Ask, Picture
 from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingWriter
+from exhibit.web import following
+from exhibit.web.file_growth import FolderWatch
+from exhibit.web.following import Follower
+from exhibit.web.picture import Ask, Picture
 from tests.pages import made_facts
 
 

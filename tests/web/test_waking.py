@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gevent
 
-from exhibit.edges.waking import GROUPS, Waking
+from exhibit.web.waking import GROUPS, Waking
 
 
 def test_who_waits_at_once_is_woken_before_the_many_have_all_been() -> None:

@@ -7,10 +7,10 @@ from pathlib import Path
 import click.testing
 import pytest
 
-from exhibit.edges import phone
-from exhibit.edges.phone import Phone, is_loopback
-from tests.edges.page_line import Line
+from exhibit.web import phone
+from exhibit.web.phone import Phone, is_loopback
 from tests.pages import made_facts, web_processes
+from tests.web.page_line import Line
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "127.8.8.8", "::1", "localhost"])
@@ -53,7 +53,7 @@ def test_a_page_on_another_computer_can_control_nothing(tmp_path: Path) -> None:
     path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
     code = f"""
 from pathlib import Path
-from exhibit.edges import website
+from exhibit.web import website
 website.is_loopback = lambda host: False  # as if every page were on another computer
 website.serve_replay(Path({str(path)!r}), port=0, cache_folder=Path({str(tmp_path)!r}),
                      ready=lambda address: print(address, flush=True))

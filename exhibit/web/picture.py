@@ -19,8 +19,8 @@ import msgspec
 from exhibit.decisions.page.badge import NOBODY_SEES, STILL_SPEAKS, Badge, Sight, badge
 from exhibit.decisions.page.views import View
 from exhibit.decisions.story.telling import LIVE_ONLY
-from exhibit.edges.waking import Waking
-from exhibit.edges.written import Written
+from exhibit.web.encoded_json import Written
+from exhibit.web.waking import Waking
 
 ANSWER_WITHIN_S = 1.0
 ANSWER_A_PHONE_WITHIN_S = 2.0

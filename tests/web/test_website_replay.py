@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from tests.edges.page_line import Line
 from tests.pages import made_facts, web_processes
 from tests.pages.web_processes import WebProcess
+from tests.web.page_line import Line
 
 
 @pytest.fixture(scope="module")

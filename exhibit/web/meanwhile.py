@@ -16,12 +16,12 @@ import gevent
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
-from exhibit.edges import places
-from exhibit.edges.picture import Picture
 from exhibit.facts import kinds
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.streams.player import Player
 from exhibit.streams.recording import RecordingFolder, Tail
+from exhibit.web import places
+from exhibit.web.picture import Picture
 
 TURN_AFTER_S = 20.0
 """Real seconds of rest before the page turns to a recording: long enough for a pause to be a pause."""

@@ -5,12 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 
 from exhibit.decisions.page.badge import Sight
-from exhibit.edges.meanwhile import Meanwhile, at_first_caption
-from exhibit.edges.picture import Ask, Picture
-from exhibit.edges.places import recordings_folder
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 from exhibit.streams.recording import read_all
+from exhibit.web.meanwhile import Meanwhile, at_first_caption
+from exhibit.web.picture import Ask, Picture
+from exhibit.web.places import recordings_folder
 from tests.pages import made_facts
 from tests.pages.pictures import good_day
 

@@ -13,18 +13,18 @@ from engineio.base_server import BaseServer
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
-from exhibit.edges.picture import Ask, Picture
-from exhibit.edges.website import SEND_BUFFER_BYTES, make_app
 from exhibit.facts import kinds
+from exhibit.web.picture import Ask, Picture
+from exhibit.web.website import SEND_BUFFER_BYTES, make_app
 from tests.decisions.heron import opened
-from tests.edges.page_line import Line, get
 from tests.pages.web_processes import WebProcess
+from tests.web.page_line import Line, get
 
 ROOT = Path(__file__).resolve().parents[2]
 _COUNTS_THREADS = """
 import threading
 from pathlib import Path
-from exhibit.edges import website
+from exhibit.web import website
 real_get = website.BoundedHandler.read_request
 def counted(self, line):
     if "counted" in line:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 
-from exhibit.edges.bounded_log import FewAMinute
+from exhibit.web.bounded_log import FewAMinute
 
 
 def test_only_so_many_messages_a_minute_are_written_and_the_last_says_so() -> None:

@@ -17,10 +17,10 @@ from msgspec import Meta
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import VIEW_VERSION, View
-from exhibit.edges.picture import TOO_MANY, Picture
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.player import Player
 from exhibit.streams.recording import find_seq, read_opened
+from exhibit.web.picture import TOO_MANY, Picture
 
 AT_ONCE = 200
 SHORTEST_WAIT_S = 0.005

@@ -1,0 +1,1 @@
+"""The visitors' page server: reads recordings and answers pages."""
