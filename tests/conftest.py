@@ -24,7 +24,7 @@ LONGEST_FIRST = [
     "pages/test_badge_is_true.py",
     "pages/test_demonstration_page.py",
     "edges/test_running.py",
-    "edges/test_rehearse.py",
+    "records/test_rehearse.py",
     "folder/test_mutations.py",
     "decisions/display/test_screen_fuzz.py",
     "pages/test_same_picture.py",

@@ -73,9 +73,9 @@ def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
 
     With --write the values of those limits alone are changed in the files of FOLDER.
     """
-    from exhibit.edges.limit_writing import write_limits
-    from exhibit.edges.timings import table
-    from exhibit.edges.timings import timings as taken
+    from exhibit.records.limit_writing import write_limits
+    from exhibit.records.timings import table
+    from exhibit.records.timings import timings as taken
 
     found = taken(folder, recordings)
     for line in table(found):
@@ -89,7 +89,7 @@ def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
 @click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
 def captions(recording: Path, language: str | None) -> None:
     """Prints the captions of a RECORDING with their times, as WebVTT, for a film made beside the machine."""
-    from exhibit.edges.captions_out import captions_as_webvtt
+    from exhibit.records.captions_out import captions_as_webvtt
 
     # As bytes: a WebVTT file is in UTF-8, whatever the terminal is set to.
     click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
@@ -109,8 +109,8 @@ def rehearse(folder: Path, recordings: tuple[Path, ...], simulator: bool) -> Non
     Ends with 0 where nothing differs, with 1 where something does, with 2 where it can't be done. On the
     simulated machine a step that doesn't end as its script says counts as a difference.
     """
-    from exhibit.edges.rehearsing import rehearse as rehearsed
-    from exhibit.edges.simulated_rehearsal import rehearse_on_simulator
+    from exhibit.records.rehearsing import rehearse as rehearsed
+    from exhibit.records.simulated_rehearsal import rehearse_on_simulator
 
     if not recordings and not simulator:
         raise click.UsageError("Name a recording, or say --simulator.")

@@ -16,10 +16,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.rehearsing import rehearse
-from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
+from exhibit.records.rehearsing import rehearse
+from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.streams.recording import RecordingWriter
 from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_day import console

@@ -11,10 +11,10 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.decisions.session.limits import begun_by
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 from exhibit.folder.whole import read_folder
+from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.simulator.core import Whimbrel
 from tests.folder.folder_writing import ROOT
 

@@ -18,10 +18,10 @@ from exhibit.decisions.display.wire import Wire
 from exhibit.decisions.page.console_view import squeezed
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.facts.kinds import to_bytes
 from exhibit.folder.whole import read_folder
+from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.streams.recording import read_all
 from exhibit.web.places import recordings_folder, scripts_folder
 

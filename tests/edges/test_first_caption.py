@@ -8,9 +8,9 @@ from __future__ import annotations
 import datetime
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
+from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.web.places import scripts_folder
 
 WALL = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)

@@ -17,9 +17,9 @@ from pathlib import Path
 import msgspec
 
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.simulated_rehearsal import SimulatedRun
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
+from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.streams.recording import RecordingWriter
 from exhibit.web.places import recordings_folder, scripts_folder
 

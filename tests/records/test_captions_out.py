@@ -3,9 +3,9 @@
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.captions_out import captions_as_webvtt
 from exhibit.edges.cli import main
 from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.records.captions_out import captions_as_webvtt
 from tests.pages import made_facts
 
 TWO_LANGUAGES = {"languages": {"de": "Deutsch", "en": "English"}}

@@ -11,16 +11,16 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges import limit_writing
 from exhibit.edges.cli import main
-from exhibit.edges.limit_writing import write_limits
-from exhibit.edges.timings import limit_of, table, timings, written
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
 from exhibit.folder.reading.toml_edit import with_values
 from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import read_folder
+from exhibit.records import limit_writing
+from exhibit.records.limit_writing import write_limits
+from exhibit.records.timings import limit_of, table, timings, written
 from exhibit.streams.recording import RecordingWriter, digests
 from tests.folder.folder_writing import ROOT
 from tests.streams.samples import SMALL_RESERVE_BYTES, an_opening

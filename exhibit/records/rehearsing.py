@@ -15,11 +15,11 @@ from exhibit.decisions.rehearsal.recorded_run import runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.rehearsal.step_results import RunTold, Seen, StepTold
 from exhibit.decisions.session.left_open import BY
-from exhibit.edges.timings import written
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.whole import read_folder
+from exhibit.records.timings import written
 from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
 
 HEADINGS: Final = ("step", "then", "now")

@@ -12,7 +12,6 @@ from pathlib import Path
 
 import msgspec
 
-from exhibit.edges.timings import Row, written
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
 from exhibit.folder.reading.cards import read_card_files
@@ -21,6 +20,7 @@ from exhibit.folder.reading.toml_edit import with_values
 from exhibit.folder.reading.toml_lines import Path as Place
 from exhibit.folder.reading.toml_lines import lines_of
 from exhibit.folder.whole import folder_from, read_files
+from exhibit.records.timings import Row, written
 
 
 class _Change(msgspec.Struct, frozen=True):

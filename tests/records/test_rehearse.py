@@ -13,12 +13,12 @@ from click.testing import CliRunner
 
 from exhibit.decisions.session.programme import Wanted
 from exhibit.edges.cli import main
-from exhibit.edges.rehearsing import rehearse, shown
-from exhibit.edges.simulated_rehearsal import SimulatedRun, rehearse_on_simulator
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
+from exhibit.records.rehearsing import rehearse, shown
+from exhibit.records.simulated_rehearsal import SimulatedRun, rehearse_on_simulator
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.bridge.stage import stage
 from tests.folder.folder_writing import ROOT

@@ -16,13 +16,13 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.step_results import RunTold, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.rehearsing import Report, Row, table, words_for
 from exhibit.edges.simulated_docent import AT_A_LOSS, BY
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore
 from exhibit.folder.secret_words import demo_secrets, secrets_wanted
 from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
+from exhibit.records.rehearsing import Report, Row, table, words_for
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.serial_line import with_even_parity

@@ -1,0 +1,1 @@
+"""The engineer's commands on recordings: rehearse, timings, captions."""
