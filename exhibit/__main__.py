@@ -1,5 +1,5 @@
 """`python -m exhibit` is the command `exhibit`."""
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 
 main()

@@ -12,18 +12,18 @@ import pytest
 ROOT = Path(__file__).resolve().parent.parent
 IN_CI = os.environ.get("CI") == "true"
 LONGEST_FIRST = [
-    "edges/test_demonstration.py",
+    "commands/test_demonstration.py",
     "bridge/test_whimbrel_tidy_up.py",
     "bridge/test_bridge_killed.py",
     "bridge/test_restarts.py",
-    "edges/test_posix_run.py",
+    "commands/test_posix_run.py",
     "web/test_web_disturbed.py",
-    "edges/test_posix_notices.py",
-    "edges/test_posix_round.py",
-    "edges/test_posix_ways.py",
+    "commands/test_posix_notices.py",
+    "commands/test_posix_round.py",
+    "commands/test_posix_ways.py",
     "pages/test_badge_is_true.py",
     "pages/test_demonstration_page.py",
-    "edges/test_running.py",
+    "commands/test_running.py",
     "records/test_rehearse.py",
     "folder/test_mutations.py",
     "decisions/display/test_screen_fuzz.py",
@@ -31,9 +31,9 @@ LONGEST_FIRST = [
 ]
 """What takes longest is begun first, so that no worker is left alone with it at the end."""
 APART = {
-    "tests/edges/test_posix_round.py": r"\[[a-z]+-[a-z]+",
-    "tests/edges/test_posix_notices.py": r"\[[a-z]+",
-    "tests/edges/test_posix_ways.py": r".+",
+    "tests/commands/test_posix_round.py": r"\[[a-z]+-[a-z]+",
+    "tests/commands/test_posix_notices.py": r"\[[a-z]+",
+    "tests/commands/test_posix_ways.py": r".+",
 }
 """What of a test's name tells with which other tests of its file it shares a visit."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}

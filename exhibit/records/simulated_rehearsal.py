@@ -10,13 +10,13 @@ from typing import Final
 
 import msgspec
 
+from exhibit.commands.simulated_docent import AT_A_LOSS, BY
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.step_results import RunTold, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.simulated_docent import AT_A_LOSS, BY
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore

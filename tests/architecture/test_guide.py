@@ -65,7 +65,7 @@ def test_every_link_in_a_page_leads_somewhere(page):
 
 
 def test_every_command_is_in_the_readme():
-    from exhibit.edges.cli import main
+    from exhibit.commands.cli import main
 
     readme = (ROOT / "README.md").read_text()
     shown = [name for name, command in main.commands.items() if not command.hidden]
@@ -73,7 +73,7 @@ def test_every_command_is_in_the_readme():
 
 
 def test_every_command_and_option_has_help():
-    from exhibit.edges.cli import main
+    from exhibit.commands.cli import main
 
     for name, command in main.commands.items():
         assert command.help, name

@@ -13,9 +13,9 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from exhibit.commands.simulated_docent import SimulatedDocent, act_at_front, read_acts
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import Folder, TypeCommand
-from exhibit.edges.simulated_docent import SimulatedDocent, act_at_front, read_acts
 from exhibit.facts import kinds
 from exhibit.simulator import truth
 from exhibit.streams.recording import Damaged, Tail

@@ -13,10 +13,10 @@ from exhibit.bridge import setup as bridge_setup
 from exhibit.bridge.bridge import QUIET_US
 from exhibit.bridge.inbox import StopWanted
 from exhibit.bridge.setup import BridgeOrder, run_bridge
+from exhibit.commands import running
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges import running
 from exhibit.facts import kinds
 from exhibit.line.events import Lost, Opened, Received
 from exhibit.streams.pacing import RecordingClock

@@ -13,10 +13,10 @@ import pytest
 from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Inbox
 from exhibit.bridge.request_door import RequestDoor
+from exhibit.commands.terminal import Terminal
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock

@@ -17,7 +17,7 @@ from serial import rfc2217
 LONG_S = 30.0
 """Far beyond what anything here takes, so that a busy computer is no fault."""
 TERMINALS_PASSED_OVER = 120
-"""More than tests/edges/posix_host.py passes over, which looks for the same."""
+"""More than tests/commands/posix_host.py passes over, which looks for the same."""
 
 
 def until(true, what: str, within_s: float = LONG_S) -> None:

@@ -12,7 +12,7 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 from exhibit.folder.report.findings import Checked, check_report
 from tests.folder.folder_writing import ROOT
 

@@ -3,7 +3,7 @@
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.records.captions_out import captions_as_webvtt
 from tests.pages import made_facts

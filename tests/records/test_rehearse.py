@@ -11,8 +11,8 @@ import shutil
 import pytest
 from click.testing import CliRunner
 
+from exhibit.commands.cli import main
 from exhibit.decisions.session.programme import Wanted
-from exhibit.edges.cli import main
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import demo_secrets

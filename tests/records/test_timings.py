@@ -11,7 +11,7 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us

@@ -8,7 +8,7 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions
 from exhibit.folder.reading.caption_limits import LIMITS
 from exhibit.folder.report.findings import Checked, check_folder

@@ -5,7 +5,7 @@ import re
 import pytest
 from click.testing import CliRunner
 
-from exhibit.edges.cli import main
+from exhibit.commands.cli import main
 from exhibit.facts.line_settings import LineSettings
 from exhibit.folder.report.noise_risks import KINDS, RATE, _once_in, risk_report, risks
 from exhibit.sums.line_noise import Noise

@@ -8,8 +8,8 @@ import msgspec
 import pytest
 from click.testing import CliRunner
 
+from exhibit.commands.cli import main
 from exhibit.decisions.machine.script import Folder
-from exhibit.edges.cli import main
 from exhibit.folder.report.screen_sizes import Screen, caption_px
 from exhibit.folder.report.type_sizes import TypeReport, length_mm, type_report
 from exhibit.folder.whole import read_folder

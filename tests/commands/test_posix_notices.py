@@ -8,8 +8,8 @@ from collections.abc import Iterator
 import pytest
 
 from exhibit.facts import kinds
-from tests.edges.posix_host import host_with_account, lacking, message, wall
-from tests.edges.posix_visit import Visit, readings_by_frame, values_shown
+from tests.commands.posix_host import host_with_account, lacking, message, wall
+from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
 
 SHELLS = ["bash", "sh"]
 PROMPT = rb"(?:\x1b\[\?2004h)?ready: $"

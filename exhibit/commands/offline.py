@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from exhibit.edges.cli_lengths import Length, Pixels
-from exhibit.edges.cli_options import FILE, FOLDER
+from exhibit.commands.lengths import Length, Pixels
+from exhibit.commands.options import FILE, FOLDER
 
 if TYPE_CHECKING:
     from exhibit.decisions.machine.script import Folder

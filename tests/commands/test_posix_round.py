@@ -11,8 +11,15 @@ import pytest
 from exhibit.decisions.display.wire import SUBSTITUTE_MARK
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
-from tests.edges.posix_host import GREETING_BYTES, SECRET, WITHIN_S, host_with_account, lacking, processes_of
-from tests.edges.posix_visit import Visit, readings_by_frame, values_shown
+from tests.commands.posix_host import (
+    GREETING_BYTES,
+    SECRET,
+    WITHIN_S,
+    host_with_account,
+    lacking,
+    processes_of,
+)
+from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
 
 HOSTS = [("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")]
 TICKS_TELLING = 10

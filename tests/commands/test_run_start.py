@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.edges import running
-from exhibit.edges.cli import main
-from exhibit.edges.running import (
+from exhibit.commands import running
+from exhibit.commands.cli import main
+from exhibit.commands.running import (
     NOTHING_BEGUN,
     STOPPING,
     STOPPING_AFTER_FAILURE,

@@ -6,8 +6,8 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from exhibit.edges.running import SAID_WHY, Child, Run
-from exhibit.edges.simulated_docent import SimulatedDocent, read_acts
+from exhibit.commands.running import SAID_WHY, Child, Run
+from exhibit.commands.simulated_docent import SimulatedDocent, read_acts
 from exhibit.facts.errors import SetUpFault
 from exhibit.web.places import scripts_folder
 

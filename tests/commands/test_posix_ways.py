@@ -9,8 +9,8 @@ import pytest
 
 from exhibit.bridge.request_door import Request, ask
 from exhibit.facts import kinds
-from tests.edges.posix_host import SECRET, WITHIN_S, host_with_account, lacking, processes_of
-from tests.edges.posix_visit import Visit
+from tests.commands.posix_host import SECRET, WITHIN_S, host_with_account, lacking, processes_of
+from tests.commands.posix_visit import Visit
 
 pytestmark = pytest.mark.timeout(300)
 

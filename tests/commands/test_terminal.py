@@ -12,10 +12,10 @@ import msgspec
 import pytest
 
 from exhibit.bridge.request_door import Answer, Request, RequestDoor
+from exhibit.commands.terminal import Terminal
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
-from exhibit.edges.terminal import Terminal
 from exhibit.facts import kinds
 from exhibit.simulator.desks import WORDS
 from exhibit.web.places import scripts_folder

@@ -13,9 +13,9 @@ from urllib.parse import urlsplit
 
 import click
 
-from exhibit.edges.cli_offline import captions, check, rehearse, timings
-from exhibit.edges.cli_options import FILE, FOLDER, host_option, line_option, port_option, recordings_option
-from exhibit.edges.cli_processes import bridge, simulate, web
+from exhibit.commands.offline import captions, check, rehearse, timings
+from exhibit.commands.options import FILE, FOLDER, host_option, line_option, port_option, recordings_option
+from exhibit.commands.processes import bridge, simulate, web
 from exhibit.facts.errors import ExhibitError
 
 REFUSED = 2
@@ -73,7 +73,7 @@ def demo(
     host: str,
 ) -> None:
     """Brings a simulated machine from cold to a captioned demonstration, in rounds, unattended."""
-    from exhibit.edges.demonstration import demonstrate
+    from exhibit.commands.demonstration import demonstrate
 
     sys.exit(
         demonstrate(
@@ -112,8 +112,8 @@ def run(
     With --rounds the closing follows; without, rounds go on until Ctrl-C, and the closing is then
     run by itself: --script closing. Hands-on steps are asked for, and answered, in this terminal.
     """
-    from exhibit.edges.running import Run
-    from exhibit.edges.terminal import Terminal
+    from exhibit.commands.running import Run
+    from exhibit.commands.terminal import Terminal
     from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
@@ -136,8 +136,8 @@ def run(
 @host_option
 def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
-    from exhibit.edges.running import Run
-    from exhibit.edges.terminal import Terminal
+    from exhibit.commands.running import Run
+    from exhibit.commands.terminal import Terminal
     from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine

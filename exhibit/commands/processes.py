@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from exhibit.edges.cli_options import (
+from exhibit.commands.options import (
     FILE,
     FOLDER,
     host_option,
@@ -162,6 +162,6 @@ def _run_scripts(
 
 def _end_with_starter(with_starter: bool) -> None:
     if with_starter:
-        from exhibit.edges.running import end_with_starter
+        from exhibit.commands.running import end_with_starter
 
         end_with_starter()

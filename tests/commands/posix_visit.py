@@ -20,7 +20,7 @@ from exhibit.decisions.page.console_view import ConsoleView
 from exhibit.facts import kinds
 from exhibit.streams.recording import Tail, read_all
 from exhibit.web.places import scripts_folder
-from tests.edges.posix_host import LOOK_EVERY_S, SECRET, Account, Host, Sampler
+from tests.commands.posix_host import LOOK_EVERY_S, SECRET, Account, Host, Sampler
 
 FOLDER = scripts_folder() / "posix"
 VISIT_WITHIN_S = 240.0

@@ -11,8 +11,8 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
-from tests.edges.posix_host import WITHIN_S, Sampler, host_with_account, lacking, processes_of
-from tests.edges.posix_visit import folder_for, secrets_in
+from tests.commands.posix_host import WITHIN_S, Sampler, host_with_account, lacking, processes_of
+from tests.commands.posix_visit import folder_for, secrets_in
 
 CAPTIONS = [
     "who-is-there",

@@ -16,8 +16,8 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
-from tests.edges.posix_host import SECRET, WITHIN_S, host_with_account, lacking, message, wall
-from tests.edges.posix_visit import FOLDER, follow
+from tests.commands.posix_host import SECRET, WITHIN_S, host_with_account, lacking, message, wall
+from tests.commands.posix_visit import FOLDER, follow
 
 FRAME = (
     b"\x1b[H%s\x1b[0;10mtop - 10:00:0%d up 36 min,  1 user,  load average: 0.%d, 0.10, 0.05\x1b[K\r\n"

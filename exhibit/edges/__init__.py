@@ -1,1 +1,0 @@
-"""EDGES: where the program meets the world."""
