@@ -9,11 +9,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from exhibit.bridge.request_door import Request, ask
+from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 
-BY = "the simulated docent"
-AT_A_LOSS = "nobody told the simulated docent what to do when a step is late"
 FILE = "simulated-docent.toml"
 ANSWER_WITHIN_S = 10.0
 
@@ -39,15 +38,15 @@ class SimulatedDocent:
         """Does what this fact asks for, if it asks for anything."""
         fact = entry.fact
         if isinstance(fact, kinds.StepOverdue) and fact.then == "ask":
-            ask(self._door, Request(request="stop", by=BY, why=AT_A_LOSS))
+            ask(self._door, Request(request="stop", by=SIMULATED_DOCENT, why=DOCENT_AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):
             return
         for act in self._acts[fact.script].get(fact.step, ()):  # a date that may be told wants no act
             answer = act_at_front(self._front, act)
             if not answer.startswith("done:"):
-                ask(self._door, Request(request="refuse", by=BY, step=fact.step, why=answer))
+                ask(self._door, Request(request="refuse", by=SIMULATED_DOCENT, step=fact.step, why=answer))
                 return
-        ask(self._door, Request(request="confirm", by=BY, step=fact.step))
+        ask(self._door, Request(request="confirm", by=SIMULATED_DOCENT, step=fact.step))
 
 
 def act_at_front(front: Path, act: str) -> str:

@@ -10,10 +10,9 @@ from typing import Final
 
 import msgspec
 
-from exhibit.commands.simulated_docent import AT_A_LOSS, BY
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
-from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
 from exhibit.decisions.rehearsal.step_results import RunTold, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
@@ -86,7 +85,7 @@ class SimulatedRun:
 
     def _answer(self, asked: kinds.HandsOnAsked | kinds.StepOverdue) -> None:
         if isinstance(asked, kinds.StepOverdue):
-            self._run.note(kinds.RequestMade(request="stop", by=BY, why=AT_A_LOSS))
+            self._run.note(kinds.RequestMade(request="stop", by=SIMULATED_DOCENT, why=DOCENT_AT_A_LOSS))
             return
         acts = self._folder.simulated_docent.get(asked.script, {}).get(asked.step)
         about_a_date = isinstance(asked, kinds.HandsOnAsked) and not asked.caution
@@ -96,7 +95,9 @@ class SimulatedRun:
             if not answer.startswith("done:"):
                 why = answer
                 break
-        request = kinds.RequestMade(request="refuse" if why else "confirm", by=BY, step=asked.step, why=why)
+        request = kinds.RequestMade(
+            request="refuse" if why else "confirm", by=SIMULATED_DOCENT, step=asked.step, why=why
+        )
         self._run.note(request)
 
     def use_before(self) -> UseBefore:

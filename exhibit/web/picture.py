@@ -25,7 +25,7 @@ from exhibit.web.waking import Waking
 ANSWER_WITHIN_S = 1.0
 ANSWER_A_PHONE_WITHIN_S = 2.0
 """Of many phones each asks half as often while nothing happens. A page that hears nothing for 3.5 s says that
-it is cut off (web/page.js)."""
+it is cut off (web/visitor/page.js)."""
 LONGEST_STREAM_NAME = 200
 TOO_MANY = 2**53
 """Numbers from here on aren't exact in a browser."""

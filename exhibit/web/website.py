@@ -44,37 +44,15 @@ MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
 """So that a whole answer is taken at once: the websocket library sends a message in one go or not at all."""
 
-PAGES = {
-    "/": ("index.html", "text/html; charset=utf-8"),
-    **{
-        f"/{name}.css": (f"{name}.css", "text/css; charset=utf-8")
-        for name in ("page", "machine", "screens", "telling")
-    },
-    "/icon.svg": ("icon.svg", "image/svg+xml"),
-    "/scale.svg": ("scale.svg", "image/svg+xml"),
+SERVED = ("visitor", "shared")
+"""The folders of web/ from which pages are served: everything in them, under the folder's name."""
+TYPES = {
+    ".html": "text/html; charset=utf-8",
+    ".css": "text/css; charset=utf-8",
+    ".js": "text/javascript; charset=utf-8",
+    ".svg": "image/svg+xml",
+    ".woff2": "font/woff2",
 }
-SCRIPTS = (
-    "page.js",
-    "asking.js",
-    "beside.js",
-    "cabinets.js",
-    "choices.js",
-    "console.js",
-    "controls.js",
-    "dom.js",
-    "figures.js",
-    "fit.js",
-    "glosses.js",
-    "grounds.js",
-    "now.js",
-    "paint.js",
-    "story.js",
-    "switches.js",
-    "telling.js",
-    "words.js",
-    "words_de.js",
-    "words_he.js",
-)
 
 HEADERS = {
     "Content-Security-Policy": (
@@ -169,11 +147,10 @@ def make_app(
 
 def _add_pages(app: flask.Flask, phone: Phone) -> None:
     web, built = places.web_folder(), places.built_web_folder()
-    files = {address: (web / name, kind) for address, (name, kind) in PAGES.items()}
-    files |= {f"/{name}": (web / name, "text/javascript; charset=utf-8") for name in SCRIPTS}
-    files["/built/socket.io.min.js"] = (built / "socket.io.min.js", "text/javascript; charset=utf-8")
-    files["/built/faces.css"] = (built / "faces.css", "text/css; charset=utf-8")
-    files |= {f"/built/{face.name}": (face, "font/woff2") for face in built.glob("*.woff2")}
+    folders = [built, *(web / name for name in SERVED)]
+    paths = [path for folder in folders for path in folder.iterdir() if path.suffix in TYPES]
+    files = {f"/{path.parent.name}/{path.name}": path for path in paths}
+    files["/"] = web / "visitor" / "index.html"
 
     @app.get("/phone.svg")
     def phone_picture() -> flask.Response:
@@ -182,10 +159,10 @@ def _add_pages(app: flask.Flask, phone: Phone) -> None:
     @app.get("/")
     @app.get("/<path:address>")
     def page(address: str = "") -> flask.Response:
-        path, kind = files.get(f"/{address}", (None, ""))
+        path = files.get(f"/{address}")
         if path is None:
             flask.abort(404)
-        response = flask.Response(path.read_bytes(), content_type=kind)
+        response = flask.Response(path.read_bytes(), content_type=TYPES[path.suffix])
         response.add_etag()
         response.make_conditional(flask.request)
         return response

@@ -11,34 +11,24 @@ import pytest
 
 from exhibit.decisions.session.states import TRANSITIONS, WAITS_ON
 from exhibit.facts.kinds import ALL_KINDS
-from tests.architecture.guide_parts import GUIDE, PARTS, with_parts
-
-ROOT = GUIDE.parent
+from tests.architecture.generated_pages import COMMAND, PAGES, ROOT
 
 
-def test_the_parts_made_from_the_code_are_those_of_todays_code():
-    text = GUIDE.read_text()
-    assert with_parts(text) == text, "run: python -m tests.architecture.guide_parts"
+@pytest.mark.parametrize("path", PAGES, ids=lambda path: path.name)
+def test_a_generated_page_is_that_of_todays_code(path):
+    assert path.read_text("utf-8") == PAGES[path](), f"run: {COMMAND}"
 
 
-@pytest.mark.parametrize("part", PARTS)
-def test_each_part_stands_between_its_marks_once(part):
-    text = GUIDE.read_text()
-    assert text.count(f"<!-- {part}: made from the code -->") == 1
-    assert text.count(f"<!-- end of {part} -->") == 1
-
-
-def test_every_fact_is_in_the_guide():
-    text = GUIDE.read_text()
+def test_every_fact_is_in_the_docs():
+    text = (ROOT / "docs/facts.md").read_text("utf-8")
     assert [name for name in ALL_KINDS if f"| `{name}` |" not in text] == []
 
 
 def test_every_move_of_the_session_is_one_that_the_code_makes():
-    modules = [ROOT / f"exhibit/decisions/{name}.py" for name in ("session", "stepping")]
     made = {
         node.args[0].value
-        for module in modules
-        for node in ast.walk(ast.parse(module.read_text()))
+        for module in (ROOT / "exhibit/decisions/session").glob("*.py")
+        for node in ast.walk(ast.parse(module.read_text("utf-8")))
         if isinstance(node, ast.Call)
         and isinstance(node.func, ast.Attribute)
         and node.func.attr == "go"
@@ -48,11 +38,9 @@ def test_every_move_of_the_session_is_one_that_the_code_makes():
     assert made == {move for _, move in TRANSITIONS}
 
 
-def test_every_module_is_named_in_the_guide():
-    text = GUIDE.read_text()
-    modules = {path.stem for path in (ROOT / "exhibit").rglob("*.py")} - {"__init__", "__main__"}
-    named = set(re.findall(r"`(\w+)`", text))
-    assert sorted(modules - named) == []
+def test_the_guide_names_the_generated_pages():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    assert [path.name for path in PAGES if f"(docs/{path.name})" not in text] == []
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.architecture.generated_pages import modules_of, packages
+
 ROOT = Path(__file__).resolve().parents[2]
 PACKAGE = ROOT / "exhibit"
 MODULES = sorted(PACKAGE.rglob("*.py"))
-LAYERS = {"facts", "decisions", "streams", "edges", "simulator", "sums"}
 TOP_LEVEL = {
     "README.md",
     "DEVELOPERS.md",
@@ -27,7 +28,10 @@ TOP_LEVEL = {
     "recordings",
     "docs",
 }
-TEST_FOLDERS = LAYERS | {"contracts", "pages", "recordings", "architecture", "benchmarks", "trials", "node"}
+BESIDE = {"contracts", "pages", "recordings", "architecture", "benchmarks", "trials", "node"}
+"""Folders of tests/ that belong to no package."""
+MOST_MODULES = 20
+LONGEST_README_LINES = 6
 LONGEST_MODULE_LINES = 400
 
 
@@ -55,16 +59,27 @@ def test_nothing_that_was_fetched_or_built_is_kept(needs):
     assert [path for path in tracked(needs) if fetched & set(path.parts) or path.suffix == ".woff2"] == []
 
 
-def test_the_package_has_a_folder_for_each_layer_and_no_other():
-    folders = {path.name for path in PACKAGE.iterdir() if path.is_dir() and any(path.rglob("*.py"))}
-    assert folders == LAYERS
+@pytest.mark.parametrize("package", packages(), ids=by_name)
+def test_a_package_is_small_enough_to_know(package):
+    assert len(modules_of(package)) <= MOST_MODULES
 
 
-def test_the_tests_mirror_the_layers(needs):
-    folders = {path.name for path in (ROOT / "tests").iterdir() if path.is_dir() and path.name[0] not in "_."}
-    assert folders <= TEST_FOLDERS
-    untested = [layer for layer in sorted(LAYERS) if not any((ROOT / "tests" / layer).rglob("test_*.py"))]
-    needs.that(not untested, f"tests still to be written: {', '.join(untested)}")
+@pytest.mark.parametrize("package", packages(), ids=by_name)
+def test_a_package_s_readme_states_its_rule_in_few_lines(package):
+    title, blank, first, *rule = (package / "README.md").read_text("utf-8").splitlines()
+    assert title == f"# {package.relative_to(PACKAGE)}"
+    assert blank == ""
+    assert first == ast.get_docstring(ast.parse((package / "__init__.py").read_text("utf-8")))
+    assert rule
+    assert 3 + len(rule) <= LONGEST_README_LINES
+
+
+def test_the_tests_mirror_the_packages():
+    folders = {path.parent.relative_to(ROOT / "tests") for path in (ROOT / "tests").rglob("test_*.py")}
+    there = {package.relative_to(PACKAGE) for package in packages()}
+    assert {f"{folder}" for folder in folders - there} - BESIDE == set()
+    tested = folders | {parent for folder in folders for parent in folder.parents}
+    assert there - tested == set()
 
 
 @pytest.mark.parametrize("module", MODULES, ids=by_name)

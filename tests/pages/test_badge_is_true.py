@@ -111,7 +111,7 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         web.send(number)
         shown_in_time(page, "page alone", time.monotonic())
         if number == signal.SIGSTOP:
-            page.wait_for_timeout(6000)  # longer than a page waits for its answer (web/asking.js)
+            page.wait_for_timeout(6000)  # longer than a page waits for its answer (web/shared/asking.js)
             web.send(signal.SIGCONT)
             wait_until(page, badge_is("live"))
             return

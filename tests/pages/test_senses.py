@@ -131,7 +131,7 @@ def test_every_language_of_the_page_has_every_sentence(page: Page, tmp_path: Pat
     with STATES["live"](tmp_path) as where, web_processes.live(where) as web:
         page.goto(web.address)
         keys: dict[str, Any] = page.evaluate(
-            """import("/words.js").then(({LANGUAGES}) => {
+            """import("/shared/words.js").then(({LANGUAGES}) => {
                 const kind = (value) => typeof value + (typeof value === "function" ? value.length : "");
                 const keys = (table, above) => Object.entries(table).flatMap(([key, value]) =>
                     typeof value === "object" ? keys(value, above + key + ".")
@@ -148,7 +148,7 @@ def test_every_language_of_the_page_has_every_sentence(page: Page, tmp_path: Pat
 
 def test_only_a_table_that_a_machine_translated_is_marked_so() -> None:
     for name, marked in (("words.js", False), ("words_de.js", False), ("words_he.js", True)):
-        assert ('machineTranslated: ""' in (ROOT / "web" / name).read_text("utf-8")) is not marked
+        assert ('machineTranslated: ""' in (ROOT / "web/shared" / name).read_text("utf-8")) is not marked
 
 
 def test_the_language_can_change_while_a_caption_stands(page: Page, tmp_path: Path) -> None:

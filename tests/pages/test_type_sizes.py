@@ -82,7 +82,7 @@ def test_a_caption_is_never_smaller_than_was_reckoned_nor_two_steps_larger(
     screen = sized(seen, size)
     for words in CAPTIONS:
         seen.evaluate(
-            """(words) => import("/fit.js").then(({fitCaption}) => {
+            """(words) => import("/visitor/fit.js").then(({fitCaption}) => {
                 const caption = document.querySelector("#caption");
                 const kept = caption.textContent;
                 caption.textContent = words;

@@ -38,7 +38,7 @@ def connected(web: WebProcess) -> socket.socket:
     return socket.create_connection(("127.0.0.1", web.port), WITHIN_S)
 
 
-REQUEST = b"GET /page.css HTTP/1.1\r\nHost: here\r\n"
+REQUEST = b"GET /visitor/page.css HTTP/1.1\r\nHost: here\r\n"
 
 
 @pytest.mark.parametrize("said", [b"", b"GET / HT", REQUEST, REQUEST + b"\r\n"])

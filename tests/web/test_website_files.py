@@ -9,7 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from urllib.parse import urlsplit
+from urllib.parse import urljoin, urlsplit
 
 import pytest
 
@@ -40,28 +40,32 @@ def test_the_page_comes_with_rules_that_let_nothing_in_from_elsewhere(web: WebPr
     assert response.headers["Referrer-Policy"] == "no-referrer"
 
 
-@pytest.mark.parametrize("path", ["/", "/page.css", "/page.js", "/built/socket.io.min.js", "/not/there"])
+@pytest.mark.parametrize(
+    "path", ["/", "/visitor/page.css", "/visitor/page.js", "/built/socket.io.min.js", "/not/there"]
+)
 def test_no_answer_sets_a_cookie(web: WebProcess, path: str) -> None:
     assert get(web, path).headers["Set-Cookie"] is None
 
 
 def test_every_file_that_the_page_names_is_there(web: WebProcess) -> None:
-
-    for name in (
-        "index.html",
-        *(path.name for kind in ("js", "css") for path in (ROOT / "web").glob(f"*.{kind}")),
-    ):
-        text = (ROOT / "web" / name).read_text("utf-8")
-        named = re.findall(r"""(?:src|href)="(/[^"]*)"|url\("(/[^"]*)"\)|from "\./([^"]*)\"""", text)
+    pages = [path for folder in ("visitor", "shared") for path in (ROOT / "web" / folder).iterdir()]
+    assert {path.suffix for path in pages} == {".html", ".css", ".js", ".svg"}
+    for page in pages:
+        named = re.findall(
+            r"""(?:src|href)="(/[^"]*)"|url\("([^"#]*)"\)|from "(\.[^"]*)\"""", page.read_text("utf-8")
+        )
         for groups in named:
-            path = next(group for group in groups if group)
-            assert get(web, f"/{path.lstrip('/')}").status == 200, path
+            address = urljoin(f"/{page.parent.name}/{page.name}", next(group for group in groups if group))
+            assert get(web, address).status == 200, (page.name, address)
 
 
 @pytest.mark.parametrize(
     "path",
     [
         "/package.json",
+        "/visitor/",
+        "/visitor/index.py",
+        "/page.js",
         "/package-lock.json",
         "/.npmrc",
         "/README.md",
@@ -72,7 +76,7 @@ def test_every_file_that_the_page_names_is_there(web: WebProcess) -> None:
         "/%2e%2e/pyproject.toml",
         "/built/%2e%2e%2f%2e%2e%2fpyproject.toml",
         "//etc/passwd",
-        "/page.css%00.js",
+        "/visitor/page.css%00.js",
     ],
 )
 def test_nothing_else_is_served(web: WebProcess, path: str) -> None:
@@ -87,8 +91,8 @@ def test_a_page_can_only_be_got(web: WebProcess, method: str) -> None:
 
 
 def test_an_unchanged_file_is_not_sent_again(web: WebProcess) -> None:
-    first = get(web, "/page.css")
-    again = get(web, "/page.css", **{"If-None-Match": str(first.headers["ETag"])})
+    first = get(web, "/visitor/page.css")
+    again = get(web, "/visitor/page.css", **{"If-None-Match": str(first.headers["ETag"])})
     assert again.status == 304
     assert again.body == b""  # type: ignore[attr-defined]
 

@@ -13,6 +13,11 @@ from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen
 from exhibit.facts.telling import Ahead, ExerciserWords
 
+SIMULATED_DOCENT: Final = "the simulated docent"
+"""By this name a recording knows the person who does the hands-on steps at the simulated machine."""
+DOCENT_AT_A_LOSS: Final = "nobody told the simulated docent what to do when a step is late"
+"""Why the simulated docent asks for a stop."""
+
 
 class WhenLate(msgspec.Struct, frozen=True):
     """What becomes of a step when its time is up; `times`: how often its command is typed again at most."""

@@ -49,7 +49,7 @@ LONGEST_WORDS = 160
 class Ground(msgspec.Struct, frozen=True):
     """One fact that a caption rests on.
 
-    `how` names the sentence that a page says (web/words.js has it in each language), `what` is what
+    `how` names the sentence that a page says (web/shared/words.js has it in each language), `what` is what
     the machine printed or the name of a step or reading, `value` is the value of a reading.
     """
 

@@ -1,6 +1,6 @@
 """How large the page beside the machine is on a given screen: its kinds of text, and what is touched there.
 
-The figures are those of web/page.css, machine.css and screens.css, and a test measures them in a browser.
+The figures are those of the style sheets in web/visitor, and a test measures them in a browser.
 Lengths on the page are CSS pixels: a screen that is set to show everything larger has fewer of them.
 """
 

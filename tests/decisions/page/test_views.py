@@ -32,7 +32,7 @@ def picture(view: View) -> dict[str, Any]:
 
 
 def merged(pages: dict[str, Any], batch: dict[str, Any]) -> dict[str, Any]:
-    """What a page does with a batch (web/page.js, `take`)."""
+    """What a page does with a batch (web/visitor/page.js, `take`)."""
     batch = json.loads(json.dumps(batch))
     for name, value in batch.items():
         if name == "items":

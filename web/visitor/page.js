@@ -1,10 +1,10 @@
 // The visitor page: asks, keeps what it was told, and paints it. It knows nothing that it wasn't told.
 
-import { Asking } from "./asking.js";
+import { Asking } from "../shared/asking.js";
 import { Beside } from "./beside.js";
 import { Cabinets } from "./cabinets.js";
 import { Choices } from "./choices.js";
-import { Console } from "./console.js";
+import { Console } from "../shared/console.js";
 import { Controls } from "./controls.js";
 import { fitCaption, fitColumn } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
@@ -15,7 +15,7 @@ import * as paint from "./paint.js";
 import * as story from "./story.js";
 import { Switches } from "./switches.js";
 import { Telling } from "./telling.js";
-import { told, wordsFor } from "./words.js";
+import { told, wordsFor } from "../shared/words.js";
 
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;

@@ -1,8 +1,8 @@
 // How busy the machine is, in words that people use, and the processor's share as a trace of ink.
 
-import { minute, told } from "./words.js";
+import { minute, told } from "../shared/words.js";
 import { cardNamed } from "./beside.js";
-import { drawn } from "./dom.js";
+import { drawn } from "../shared/dom.js";
 
 const TRACE_S = 600;
 const GAP_S = 45; // longer than the machine takes to paint its display anew: nothing is drawn across it

@@ -1,7 +1,7 @@
 // What stands beside the row of cabinets: a part that was touched, and otherwise a card of background.
 
-import { made } from "./dom.js";
-import { minute, moment, plain, told } from "./words.js";
+import { made } from "../shared/dom.js";
+import { minute, moment, plain, told } from "../shared/words.js";
 
 const TURN_MS = 45000;
 const ELSEWHERE = ["the-machine-itself", "jobs", "the-date"]; // cards that have a place of their own

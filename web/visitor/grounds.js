@@ -1,8 +1,8 @@
 // "How do we know?": what a caption rests on. It opens to the very line on the console, which is then marked;
 // an engineer sees the bytes. What no longer stands there is quoted from the record, and isn't pointed at.
 
-import { made } from "./dom.js";
-import { plain, second, told } from "./words.js";
+import { made } from "../shared/dom.js";
+import { plain, second, told } from "../shared/words.js";
 
 const BYTES_IN_A_ROW = 8;
 

@@ -1,8 +1,8 @@
 // The figures that the machine gives, and those of the machine itself, in tables.
 
-import { $, made, refill, show } from "./dom.js";
+import { $, made, refill, show } from "../shared/dom.js";
 import { itselfRows } from "./now.js";
-import { plain, second } from "./words.js";
+import { plain, second } from "../shared/words.js";
 
 export function paintItself(recording, words, tag) {
   const { rows, source } = itselfRows(recording, words, tag);

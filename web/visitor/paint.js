@@ -1,8 +1,8 @@
 // Puts the picture into the page's elements.
 
-import { $, made, refill, say, show } from "./dom.js";
+import { $, made, refill, say, show } from "../shared/dom.js";
 import { nowRows } from "./now.js";
-import { day, minute, moment, plain, second, told } from "./words.js";
+import { day, minute, moment, plain, second, told } from "../shared/words.js";
 
 export function paintFixed(words, tag, past) {
   document.documentElement.lang = tag;

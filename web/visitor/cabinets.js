@@ -1,8 +1,8 @@
 // The row of cabinets, drawn to scale in plain ink from what the recording says of the parts: the part
 // that is spoken of is hatched, and a thin line leads to it from its caption. All sizes are centimetres.
 
-import { drawn } from "./dom.js";
-import { plain, told } from "./words.js";
+import { drawn } from "../shared/dom.js";
+import { plain, told } from "../shared/words.js";
 
 const GAP = 46;
 const LETTER = 20;

@@ -1,7 +1,7 @@
 // The caption, what it rests on, and when it was read: one of three kinds, told apart in words and form.
 
-import { $, refill, say, show, time } from "./dom.js";
-import { day, minute, told } from "./words.js";
+import { $, refill, say, show, time } from "../shared/dom.js";
+import { day, minute, told } from "../shared/words.js";
 
 // Over the caption of a recording: that it was read then, and isn't said now.
 export function paintThen(caption, at, words, past) {

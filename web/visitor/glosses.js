@@ -1,7 +1,7 @@
 // A few words beside lines of the console that are known: lightly, and only where such a line stands now.
 
-import { made, squeezed } from "./dom.js";
-import { told } from "./words.js";
+import { made, squeezed } from "../shared/dom.js";
+import { told } from "../shared/words.js";
 
 const GAP = 2; // characters between a line and its gloss
 const CURSOR = 1; // more, for where a prompt stands

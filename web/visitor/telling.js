@@ -1,8 +1,8 @@
 // What the lamps should do now, and what comes next: told live only, and only as far as it is known.
 
-import { drawn, made } from "./dom.js";
+import { drawn, made } from "../shared/dom.js";
 import { isSimulated } from "./story.js";
-import { minute, told } from "./words.js";
+import { minute, told } from "../shared/words.js";
 
 const MOST = 3; // tell-tales at a time
 const LAMP = 14;
