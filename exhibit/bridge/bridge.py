@@ -160,7 +160,6 @@ class Bridge:
         reply(Answer(accepted=not self._refused, why=self._refused))
 
     def _received(self, data: bytes, at_us: int) -> None:
-        at_us = self._in_order(at_us)
         withheld = 0
         for byte in data:
             if self._decider.withholds(byte):
@@ -168,6 +167,8 @@ class Bridge:
                 continue
             self._withhold(withheld, at_us)
             withheld = 0
+            # What was typed upon the byte before may have been held up by the line until after a heartbeat.
+            at_us = self._in_order(at_us)
             single = bytes((byte,))
             for piece in self._pieces.add(single, at_us):
                 self._write(piece.fact, piece.at_us)
