@@ -27,15 +27,15 @@ HEARTBEAT_EVERY_S = 1.0
 heartbeat every two."""
 QUIET_US = 2_000_000
 """Of the recording's clock: so long nothing may have come before a recording ends for another day."""
-TypeByte = Callable[[int], str]
-"""Puts a byte on the line; gives back why that failed, or nothing."""
+TypeByte = Callable[[int, int], str]
+"""Puts a byte on the line, if this opening of it is the last one; gives back why that failed, or nothing."""
 
 
 class Bridge:
     """One machine's bridge and its recording. `type_byte` is None where the machine is only watched.
 
     `left`: what the last recording left open, where that matters. `carried_over`: what the recording
-    before it was ended with, where this one goes on.
+    before it was ended with, where this one goes on; `opening` is then the one that its bridge knew of.
     """
 
     def __init__(
@@ -47,6 +47,7 @@ class Bridge:
         events: Inbox,
         left: kinds.LastRecordingRead | None = None,
         carried_over: kinds.CarriedOver | None = None,
+        opening: int = 0,
     ) -> None:
         self._decider = decider
         self._writer = writer
@@ -66,7 +67,8 @@ class Bridge:
         self._parity_faults = 0
         self._over: kinds.Outcome | None = None
         self._refused = ""
-        self._openings = 0 if carried_over is None else 1
+        self.opening = opening
+        """The number of the last opening of the line that the decisions know of; 0 before the first."""
 
     def ask(self, request: Request, reply: Reply) -> None:
         """Take a request from any thread."""
@@ -115,8 +117,8 @@ class Bridge:
         match event:
             case Received(data, at_us):
                 self._received(data, at_us)
-            case Opened(description, at_us, keeps_time):
-                self._openings += 1
+            case Opened(description, at_us, opening, keeps_time):
+                self.opening = opening
                 self._append(kinds.LineOpened(line=description, keeps_time=keeps_time), at_us)
             case Lost(why, at_us):
                 self._append(kinds.LineLost(why=why), at_us)
@@ -145,7 +147,7 @@ class Bridge:
         """
         what, do = event.fault.what, event.fault.do
         self._append(kinds.LineUnreadable(cause=event.cause, what=what, do=do), event.at_us)
-        if self._type_byte is None and self._openings == 1:
+        if self._type_byte is None and self.opening == 1:
             self._closed("failed", what)
             raise event.fault
 
@@ -243,7 +245,7 @@ class Bridge:
             shown = "" if secret else kinds.to_text(bytes((byte,)))
             typed = kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret)
             self._record(typed, self._at_us)
-            why = self._type_byte(byte)
+            why = self._type_byte(byte, self.opening)
             if why:
                 self._record(kinds.TypingFailed(why=why), self._clock.now_us())
             self._beat_if_due()  # the line may have held it up

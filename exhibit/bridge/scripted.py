@@ -14,8 +14,8 @@ def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) 
     """Runs what is wanted until it is over or told to stop; gives the exit status."""
     typist = Typist(order.line, order.folder.machine.line)
 
-    def type_byte(byte: int) -> str:
-        outcome = typist.type_byte(byte)
+    def type_byte(byte: int, opening: int) -> str:
+        outcome = typist.type_byte(byte, opening)
         return str(outcome.fault) if outcome.went != "yes" else ""
 
     return run_bridge(

@@ -58,6 +58,7 @@ def run_bridge(
     """
     clock = RecordingClock(order.rate)
     carried_over: kinds.CarriedOver | None = None
+    opening = 0
     events = Inbox()
     _stop_on_signals(events)
     machine = order.folder.machine
@@ -80,14 +81,14 @@ def run_bridge(
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
             decider = make_decider(opened)
-            bridge = Bridge(decider, writer, clock, type_byte, events, left, carried_over)
+            bridge = Bridge(decider, writer, clock, type_byte, events, left, carried_over, opening)
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
                 print(writer.path, flush=True)
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]
-            left = decider.left_open(writer.path.name)
+            left, opening = decider.left_open(writer.path.name), bridge.opening
             use_before = decider.use_before(clock.now_us())
             # What comes goes into the queue meanwhile, and into the new recording by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)

@@ -16,6 +16,8 @@ class Opened(msgspec.Struct, frozen=True):
     description: str
     """Where it goes and its settings, for the record: `/dev/ttyUSB0, 9600 baud, ...`."""
     at_us: int
+    opening: int
+    """The number of this opening, from 1. Whoever types says by it which opening was decided upon."""
     keeps_time: bool = False
     """Whether characters take the time on it that its settings say (line_faults.keeps_time)."""
 

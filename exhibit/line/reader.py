@@ -64,8 +64,8 @@ class OpenPort(TypingPort, Protocol):
 class Borrower(Protocol):
     """Somebody who types: is lent each port that is opened, and gives it back before it is closed."""
 
-    def lend(self, port: TypingPort) -> None:
-        """The port is open and may be written to from now on; `Opened` is told next."""
+    def lend(self, port: TypingPort, opening: int) -> None:
+        """The port is open and may be written to from now on; `Opened` is told next, with this number."""
 
     def take_back(self) -> None:
         """The port is about to be closed; on return no write is under way, and none may follow."""
@@ -89,6 +89,7 @@ class Line:
         self._deliver = deliver
         self._borrower = borrower
         self._open_again = open_again
+        self._opening = 0
         self._stopping = threading.Event()
         first = open_again()
         self._reader = threading.Thread(target=self._run, args=(first,), name=f"reads {url}", daemon=True)
@@ -130,11 +131,12 @@ class Line:
 
     def _read_until_lost(self, port: OpenPort) -> LineFault | None:
         """Deliver all that comes. Returns why the line was lost, or None when it was stopped."""
+        self._opening += 1
         try:
             if self._borrower is not None:
-                self._borrower.lend(port)
+                self._borrower.lend(port, self._opening)
             described = f"{self.url}, {self.settings.description()}"
-            self._deliver(Opened(described, self._clock_us(), keeps_time(self.url)))
+            self._deliver(Opened(described, self._clock_us(), self._opening, keeps_time(self.url)))
             first_words = FirstWords(self.settings)
             with running_faults(self.url):
                 counter = ErrorCounter(port.fileno())

@@ -41,29 +41,34 @@ class Typist:
         self._url = url
         self._settings = settings
         self._port: TypingPort | None = None
+        self._opening = 0
         self._using_port = threading.Lock()
 
-    def lend(self, port: TypingPort) -> None:
-        """The line is open (called by the line's reader thread)."""
+    def lend(self, port: TypingPort, opening: int) -> None:
+        """The line is open, for the `opening`th time (called by the line's reader thread)."""
         with self._using_port:
-            self._port = port
+            self._port, self._opening = port, opening
 
     def take_back(self) -> None:
         """The line is about to close its port (called by the line's reader thread)."""
         with self._using_port:
             self._port = None
 
-    def type_byte(self, byte: int) -> Outcome:
+    def type_byte(self, byte: int, opening: int) -> Outcome:
         """Give this one byte to the line, with its parity bit, or tell why not.
 
-        A machine that takes nothing for WRITE_WAIT_S, and a line that is away, are `no`. An error
-        while the byte is handed over is `perhaps`. ValueError for a byte with more bits than the line.
+        `opening`: the last opening that whoever decided this knew of. A later one may lead to a machine that
+        was switched off meanwhile, or to another one: nothing is typed there. That, a machine that takes
+        nothing for WRITE_WAIT_S, and a line that is away, are `no`. An error while the byte is handed over
+        is `perhaps`. ValueError for a byte with more bits than the line.
         """
         data = bytes([as_typed(byte, self._settings)])
         with self._using_port:
             port = self._port
             if port is None:
                 return Outcome("no", _away(self._url))
+            if opening != self._opening:
+                return Outcome("no", _opened_anew(self._url))
             try:
                 with running_faults(self._url):
                     _, ready, _ = select.select([], [port.fileno()], [], WRITE_WAIT_S)
@@ -98,6 +103,14 @@ def _away(url: str) -> LineFault:
         f"The line {url} is away, so nothing was typed.",
         "The machine stands where it stood.",
         "Wait until the line is back; it is tried again by itself.",
+    )
+
+
+def _opened_anew(url: str) -> LineFault:
+    return LineFault(
+        f"The line {url} was away and has been opened anew, so nothing was typed.",
+        "What was to be typed was decided upon before; the machine may have been switched off since.",
+        "Wait: this program is about to learn of the loss, and goes on from there.",
     )
 
 

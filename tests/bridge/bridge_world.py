@@ -113,6 +113,7 @@ class Staged:
         self,
         writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter],
         carried_over: kinds.CarriedOver | None,
+        opening: int = 0,
     ) -> None:
         begun = opened(self.folder.machine, wall=self.world.clock.opened_wall)
         self.writer = writer(self._place, begun)
@@ -124,20 +125,21 @@ class Staged:
             self.world,  # type: ignore[arg-type]
             None,
             carried_over,
+            opening,
         )
 
     def another_day(self, carried_over: kinds.CarriedOver) -> None:
         """A new recording, with a clock of its own, that goes on where the last one ended."""
         self.world.begin_clock()
-        self._begin(RecordingWriter, carried_over)
+        self._begin(RecordingWriter, carried_over, self.bridge.opening)
 
     def opens_at(self, at_us: int) -> None:
-        self.world.at(at_us, Opened("a line", at_us))
+        self.world.at(at_us, Opened("a line", at_us, 1))
 
     def receives_at(self, at_us: int, data: bytes, stamped_us: int | None = None) -> None:
         self.world.at(at_us, Received(data, at_us if stamped_us is None else stamped_us))
 
-    def type_byte(self, byte: int) -> str:
+    def type_byte(self, byte: int, opening: int) -> str:
         why = self.while_typing(byte)
         if not why:
             self.typed.append(byte)

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.bridge import bridge
 from exhibit.bridge import setup as bridge_setup
 from exhibit.bridge.bridge import QUIET_US
 from exhibit.bridge.inbox import StopWanted
@@ -24,7 +25,7 @@ from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, re
 from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import S, command, folder, machine, opened, pause, script, wait
+from tests.decisions.heron import S, command, folder, machine, opened, pause, press, script, wait
 
 LATE = datetime(2026, 11, 25, 23, 59, 50, tzinfo=UTC)
 """Ten seconds to midnight."""
@@ -245,7 +246,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
 
     def open_line(url, settings, clock_us, deliver, borrower):
         lines.append(FakeLine(deliver, clock_us))
-        deliver(Opened("a line", clock_us()))
+        deliver(Opened("a line", clock_us(), 1))
         deliver(Received(b"READY: ", clock_us()))
         return lines[0]
 
@@ -259,12 +260,12 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     earlier.close("over", S)
     order = BridgeOrder(folder=WORK, line="a line", recordings=tmp_path, rate=50.0)
     statuses: list[int] = []
-    bridge = threading.Thread(
+    running_bridge = threading.Thread(
         target=lambda: statuses.append(
             run_bridge(order, "nothing", lambda opened: Decider(WORK, opened), None, None)
         )
     )
-    bridge.start()
+    running_bridge.start()
     recordings = RecordingFolder(tmp_path)
     _until(lambda: len(recordings.recordings()) == 2)
     tail = Tail(recordings.recordings()[1].path)
@@ -277,7 +278,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     _until(lambda: any(isinstance(entry.fact, kinds.BytesReceived) for entry in followed.read_new()))
     assert running._next_day(followed) is followed
     stops[0](signal.SIGTERM, None)
-    bridge.join(60)
+    running_bridge.join(60)
     followed.close()
     assert statuses == [0]
     # What was used before is known at the start, and over midnight too.
@@ -285,6 +286,35 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     assert list(first.use_before.packs) == list(second.use_before.packs) == ["left"]
     assert first.use_before.at < first.wall < second.use_before.at
     assert len(capsys.readouterr().out.splitlines()) == 1
+
+
+def test_over_midnight_it_types_at_the_line_as_it_was_opened_the_day_before(tmp_path, monkeypatch):
+    lines: list[FakeLine] = []
+    openings: list[int] = []
+
+    def open_line(url, settings, clock_us, deliver, borrower):
+        lines.append(FakeLine(deliver, clock_us))
+        deliver(Opened("a line", clock_us(), 1))
+        deliver(Received(b"READY: ", clock_us()))
+        return lines[0]
+
+    def type_byte(byte: int, opening: int) -> str:
+        openings.append(opening)
+        Midnight.jumps.set()
+        lines[0].deliver(Received(b"\r\nREADY: ", lines[0].clock_us()))
+        return ""
+
+    Midnight.jumps.clear()
+    monkeypatch.setattr(bridge_setup, "open_line", open_line)
+    monkeypatch.setattr(bridge_setup, "RecordingClock", Midnight)
+    monkeypatch.setattr(bridge, "HEARTBEAT_EVERY_S", 0.02)  # by which it sees that the day is over
+    monkeypatch.setattr(signal, "signal", lambda number, handler: None)
+    described = folder(script("round", press("on", "enter", "ready", at="ready")), rest_us=100 * S)
+    wanted = Wanted(before=(), rounds=2, after=())
+    order = BridgeOrder(folder=described, line="a line", recordings=tmp_path, rate=50.0)
+    status = run_bridge(order, "scripts", lambda opened: Decider(described, opened, wanted), None, type_byte)
+    assert (status, openings) == (0, [1, 1])
+    assert len(RecordingFolder(tmp_path).recordings()) == 2
 
 
 def _until(true) -> None:

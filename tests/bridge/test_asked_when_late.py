@@ -38,7 +38,7 @@ class Asked:
         self.events = Inbox()
         described = folder(script("round", LATE, pause("look", 1_000)))
         decider = Decider(described, begun, Wanted(before=(), rounds=1, after=()))
-        bridge = Bridge(decider, self.writer, clock, lambda byte: "", self.events)
+        bridge = Bridge(decider, self.writer, clock, lambda byte, opening: "", self.events)
         self.clock = clock
         self.door = RequestDoor(place / "door", bridge.ask)
         self.said = io.StringIO()
@@ -48,7 +48,7 @@ class Asked:
             target=lambda: self.outcomes.append(bridge.run(stay_when_failed=False)), daemon=True
         )
         self.running.start()
-        self.events.put(Opened("a line", clock.now_us()))
+        self.events.put(Opened("a line", clock.now_us(), 1))
         tail, give_up_s = Tail(self.writer.path), time.monotonic() + LONG_S
         while "WHAT NOW" not in self.said.getvalue():
             assert time.monotonic() < give_up_s, self.said.getvalue()

@@ -310,7 +310,7 @@ def test_a_loss_and_damaged_characters_are_recorded(tmp_path):
     staged = Staged(tmp_path, LOOK, None)
     staged.world.at(2 * S, ErrorsCounted(parity=1, framing=2, overrun=3, breaks=4, at_us=2 * S))
     staged.world.at(3 * S, Lost("unplugged", 3 * S))
-    staged.world.at(4 * S, Opened("a line", 4 * S, keeps_time=True))
+    staged.world.at(4 * S, Opened("a line", 4 * S, 2, keeps_time=True))
     staged.world.at(5 * S, StopWanted("enough"))
     staged.bridge.run(stay_when_failed=False)
     assert staged.facts(kinds.LineOpened, kinds.LineLost, kinds.LineErrorsCounted) == [
@@ -455,12 +455,12 @@ def test_over_a_real_socket_a_step_is_confirmed_and_a_wrong_one_refused(tmp_path
     begun = opened(wall=clock.opened_wall)
     writer = RecordingWriter(tmp_path, begun)
     events = Inbox()
-    bridge = Bridge(Decider(described, begun, ONE), writer, clock, lambda byte: "", events)
+    bridge = Bridge(Decider(described, begun, ONE), writer, clock, lambda byte, opening: "", events)
     door = RequestDoor(tmp_path / "door", bridge.ask)
     outcomes = []
     running = threading.Thread(target=lambda: outcomes.append(bridge.run(stay_when_failed=True)))
     running.start()
-    events.put(Opened("a line", clock.now_us()))
+    events.put(Opened("a line", clock.now_us(), 1))
     confirm = Request(request="confirm", by="a docent", step="key")
     wrong = ask(tmp_path / "door", Request(request="confirm", by="a docent", step="lid"))
     right = ask(tmp_path / "door", confirm)

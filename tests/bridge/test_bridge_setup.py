@@ -32,7 +32,7 @@ def handlers(monkeypatch: pytest.MonkeyPatch) -> dict[int, Any]:
 def test_it_can_be_told_to_stop_before_the_line_is_open(tmp_path: Path, handlers, monkeypatch):
     def open_line(url, settings, clock_us, deliver, borrower):
         handlers[signal.SIGTERM](signal.SIGTERM, None)
-        deliver(Opened("a line", clock_us()))
+        deliver(Opened("a line", clock_us(), 1))
         return StillLine()
 
     monkeypatch.setattr(bridge_setup, "open_line", open_line)
@@ -56,7 +56,7 @@ def test_a_far_end_that_never_pauses_neither_fills_the_memory_nor_holds_off_a_st
             self._thread.start()
 
         def _run(self):
-            self._deliver(Opened("a line", self._clock_us()))
+            self._deliver(Opened("a line", self._clock_us(), 1))
             while not self._stopping.is_set() and len(delivered) < most_chunks:
                 delivered.append(len(CHUNK))
                 self._deliver(Received(CHUNK, self._clock_us()))

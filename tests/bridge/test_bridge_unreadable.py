@@ -48,7 +48,7 @@ def test_a_watch_that_never_read_anything_ends_and_says_what_to_try(tmp_path: Pa
 def test_a_watch_goes_on_when_the_noise_comes_after_a_loss(tmp_path: Path):
     staged = Staged(tmp_path, ROUND, None)
     staged.world.at(2 * S, Lost("unplugged", 2 * S))
-    staged.world.at(3 * S, Opened("a line", 3 * S))
+    staged.world.at(3 * S, Opened("a line", 3 * S, 2))
     noisy(staged, 5 * S)
     staged.world.at(9 * S, StopWanted("enough"))
     assert staged.bridge.run(stay_when_failed=True) == "stopped"
@@ -61,7 +61,7 @@ def test_a_watch_goes_on_when_the_noise_comes_after_a_loss_on_another_day(tmp_pa
     staged.another_day(carried_over)
     for event in (
         Lost("unplugged", S),
-        Opened("a line", S),
+        Opened("a line", S, 2),
         Received(NOISE, S),
         Unreadable("speed", FAULT, S),
     ):

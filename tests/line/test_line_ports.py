@@ -25,7 +25,7 @@ IFLAG, OFLAG, CFLAG, LFLAG = range(4)
 class Keeper:
     """A borrower that keeps the port for the test to look at."""
 
-    def lend(self, port):
+    def lend(self, port, opening):
         self.port = port
 
     def take_back(self): ...

@@ -43,7 +43,7 @@ class MadeBorrower:
     def __init__(self, diary):
         self.diary = diary
 
-    def lend(self, port):
+    def lend(self, port, opening):
         self.diary.append("lent")
 
     def take_back(self):

@@ -63,8 +63,8 @@ def port():
 def test_the_parity_bit_is_set_in_software(port, character, even, odd):
     for parity, expected in (("even", even), ("odd", odd)):
         typist = Typist("line", LineSettings(data_bits=7, parity=parity))
-        typist.lend(port)
-        assert typist.type_byte(ord(character)).went == "yes"
+        typist.lend(port, 1)
+        assert typist.type_byte(ord(character), 1).went == "yes"
         assert port.writes.pop() == bytes([expected])
 
 
@@ -77,37 +77,49 @@ def test_seven_bits_with_two_stop_bits_send_the_first_of_them_as_the_eighth_bit(
 @pytest.mark.parametrize(("byte", "settings"), [(256, PLAIN), (-1, PLAIN), (128, LineSettings(data_bits=7))])
 def test_a_byte_that_the_line_cannot_carry_is_our_mistake_and_is_not_sent(port, byte, settings):
     typist = Typist("line", settings)
-    typist.lend(port)
+    typist.lend(port, 1)
     with pytest.raises(ValueError, match="doesn't fit"):
-        typist.type_byte(byte)
+        typist.type_byte(byte, 1)
     assert port.writes == []
 
 
 def test_each_write_is_of_a_single_byte(port):
     typist = Typist("line", PLAIN)
-    typist.lend(port)
+    typist.lend(port, 1)
     for byte in b"LIST JOBS\r":
-        typist.type_byte(byte)
+        typist.type_byte(byte, 1)
     assert port.writes == [bytes([byte]) for byte in b"LIST JOBS\r"]
 
 
 def test_without_a_port_nothing_is_typed(port):
     typist = Typist("/dev/ttyUSB0", PLAIN)
-    outcome = typist.type_byte(0x41)
+    outcome = typist.type_byte(0x41, 1)
     assert outcome.went == "no"
     assert outcome.fault.what == "The line /dev/ttyUSB0 is away, so nothing was typed."
-    typist.lend(port)
+    typist.lend(port, 1)
     typist.take_back()
-    assert typist.type_byte(0x41).went == "no"
+    assert typist.type_byte(0x41, 1).went == "no"
     assert port.writes == []
+
+
+def test_nothing_is_typed_at_a_port_that_was_opened_later(port):
+    typist = Typist("/dev/ttyUSB0", PLAIN)
+    typist.lend(port, 1)
+    typist.take_back()
+    typist.lend(port, 2)
+    outcome = typist.type_byte(0x41, 1)
+    assert outcome.went == "no"
+    assert "/dev/ttyUSB0 was away and has been opened anew" in outcome.fault.what
+    assert port.writes == []
+    assert typist.type_byte(0x41, 2).went == "yes"
 
 
 def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
     monkeypatch.setattr(typist_module, "WRITE_WAIT_S", 0.05)
     port.fill()
     typist = Typist("/dev/ttyUSB0", PLAIN)
-    typist.lend(port)
-    outcome = typist.type_byte(0x41)
+    typist.lend(port, 1)
+    outcome = typist.type_byte(0x41, 1)
     assert outcome.went == "no"
     assert "has taken no character for 0.05 s" in outcome.fault.what
     assert port.writes == []
@@ -119,8 +131,8 @@ def test_an_error_while_the_byte_is_handed_over_leaves_it_in_doubt():
 
     port = PipePort(breaks)
     typist = Typist("/dev/ttyUSB0", PLAIN)
-    typist.lend(port)
-    outcome = typist.type_byte(0x41)
+    typist.lend(port, 1)
+    outcome = typist.type_byte(0x41, 1)
     port.close()
     assert outcome.went == "perhaps"
     assert isinstance(outcome.fault, LineFault)
@@ -129,9 +141,9 @@ def test_an_error_while_the_byte_is_handed_over_leaves_it_in_doubt():
 def test_a_port_that_is_closed_already_means_nothing_was_typed():
     port = PipePort()
     typist = Typist("/dev/ttyUSB0", PLAIN)
-    typist.lend(port)
+    typist.lend(port, 1)
     port.fileno = lambda: -1  # as pyserial's is once closed
-    assert typist.type_byte(0x41).went == "no"
+    assert typist.type_byte(0x41, 1).went == "no"
     port.close()
 
 
@@ -145,8 +157,8 @@ def test_taking_the_port_back_waits_for_the_byte_that_is_under_way():
 
     port = PipePort(slowly)
     typist = Typist("line", PLAIN)
-    typist.lend(port)
-    typing = threading.Thread(target=typist.type_byte, args=(0x41,))
+    typist.lend(port, 1)
+    typing = threading.Thread(target=typist.type_byte, args=(0x41, 1))
     typing.start()
     assert under_way.wait(30)
 
