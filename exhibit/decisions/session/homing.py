@@ -111,8 +111,8 @@ class Homing:
 
     def stands(self, at_us: int) -> list[Command]:
         """A prompt or a display was seen to stand: only quiet is still wanted."""
-        if self._state != "listening":
-            return []
+        if self._state != "listening" or self._session.state == "failed":
+            return []  # what just stood there may have shown a trouble, by which all is over
         if self._displays.standing is not None and at_us >= self._since_us + self._way.listen_us:
             # One that is painted anew all the time is never quiet, and stands only until its next frame.
             return self._look(at_us)

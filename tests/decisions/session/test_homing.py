@@ -622,6 +622,29 @@ def test_where_nothing_known_stands_the_tidy_up_that_is_still_due_says_whether_t
     assert driver.typed == RETURN
 
 
+def test_a_display_that_shows_a_trouble_ends_the_search_at_once():
+    """No way home is begun from there, though nothing else was waited for: by then the session has failed."""
+    frame = b"\x1b[2J\x1b[1;1HHERON BOARD 09.15\x1b[6;1H%b\x1b[24;1H"
+    ends = {**WAY.ways, "word-wanted": (press("give-up-word", "enter", "ended", at="word"),)}
+    driver = started(where=described(ways=ends))
+    driver.passes("home")
+    driver.stands(b"SIGN WORD? ")
+    driver.passes("home")
+    assert driver.typed == RETURN + RETURN, "the nudge, and the way home"
+    driver.prints(b"\r\nJOB 3 ENDED\r\n")
+    driver.wait(S)
+    driver.prints(frame % b"3 SHUTTLE")
+    driver.passes("frame")
+    driver.wait(S)
+    driver.prints(frame % b"3 STUCK")
+    assert driver.over == "failed"
+    (failed,) = driver.facts(kinds.SessionFailed)
+    assert failed.why == "something was wrong: A job is stuck"
+    assert places(driver) == ["word-wanted"]
+    driver.run()
+    assert driver.typed == RETURN + RETURN
+
+
 # -- a machine that holds up what is typed
 
 
