@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Callable
+from typing import Final
 
 from exhibit.bridge.inbox import Asked, BridgeQueue, Event, Inbox, StopWanted
 from exhibit.bridge.request_door import Answer, Reply, Request
@@ -27,8 +28,10 @@ HEARTBEAT_EVERY_S = 1.0
 heartbeat every two."""
 QUIET_US = 2_000_000
 """Of the recording's clock: so long nothing may have come before a recording ends for another day."""
+_NOT_TRIED: Final = "it was to follow a character that the line did not take, so it was not tried"
 TypeByte = Callable[[int, int], str]
-"""Puts a byte on the line, if this opening of it is the last one; gives back why that failed, or nothing."""
+"""Puts a byte on the line, unless that was opened again after the opening of this number. Returns why it
+failed, or an empty text."""
 
 
 class Bridge:
@@ -61,6 +64,8 @@ class Bridge:
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
         self._ordered: deque[Command] = deque()
+        self._in_vain = 0
+        """How many of those, from the front, were ordered before it was known that a byte had failed."""
         self._at_us = 0
         """The time of the last thing that happened. Nothing is decided or recorded with one before it."""
         self._next_beat_us = 0
@@ -102,13 +107,14 @@ class Bridge:
                 self._close_piece()
                 self._carry_out()
             self._pass_deadlines(now_us)
-            carried_over = self._carried_over() if self._beat_if_due() else None
+            has_beaten = self._beat_if_due()
             self._carry_out()
+            if self._over is not None and not (self._over == "failed" and stay_when_failed):
+                return self._closed(self._over, f"the scripts are over: {self._over}")
+            carried_over = self._carried_over() if has_beaten else None
             if carried_over is not None:
                 self._closed("done", "another day has begun")
                 return carried_over
-            if self._over is not None and not (self._over == "failed" and stay_when_failed):
-                return self._closed(self._over, f"the scripts are over: {self._over}")
 
     # -- events -------------------------------------------------------------------------------
 
@@ -196,9 +202,12 @@ class Bridge:
                 self._append(kinds.DeadlinePassed(name=name), now_us)
 
     def _carried_over(self) -> kinds.CarriedOver | None:
-        """With what the recording of another day is to begin, if now is a quiet moment to begin it."""
+        """With what the recording of another day is to begin, if now is a quiet moment to begin it.
+
+        All that was ordered must have been carried out.
+        """
         now_us = self._clock.now_us()
-        quiet = now_us - self._last_event_us >= QUIET_US and self._queue.empty and not self._ordered
+        quiet = now_us - self._last_event_us >= QUIET_US and self._queue.empty
         if not quiet or set(self._deadlines) - {REST} or _day_of(self._clock.wall()) <= self._day:
             return None
         return self._decider.carry_over(now_us)
@@ -220,10 +229,19 @@ class Bridge:
     def _carry_out(self) -> None:
         """Carries out what was ordered, in that order; what a fact brings with it comes behind the rest.
 
-        The decisions stand behind all that they have ordered already. So what they order when one of
-        those facts has been recorded rests on the others too.
+        The decisions know of everything that they have ordered already. So what they order when one of those
+        facts has been recorded rests on the others too. They learn that the disc is full only when nothing is
+        left to be carried out: it may mean a failure, and nothing may be typed between that and its fact.
         """
+        self._carry_out_ordered()
+        nearly_full = self._writer.take_nearly_full()
+        if nearly_full is not None:
+            self._record(nearly_full, self._at_us)
+            self._carry_out_ordered()
+
+    def _carry_out_ordered(self) -> None:
         while self._ordered:
+            in_vain, self._in_vain = self._in_vain > 0, max(0, self._in_vain - 1)
             match self._ordered.popleft():
                 case Tell(fact=fact):
                     self._record(fact, self._at_us)
@@ -233,24 +251,25 @@ class Bridge:
                 case Drop(name=name):
                     self._deadlines.pop(name, None)
                 case Type(data=data, by=by, secret=secret):
-                    self._type(data, by, secret)
+                    self._type(data, by, secret, in_vain)
                 case End(outcome=outcome):
                     self._over = outcome
                 case Resume():
                     self._over = None
 
-    def _type(self, data: bytes, by: str, secret: bool) -> None:
+    def _type(self, data: bytes, by: str, secret: bool, in_vain: bool) -> None:
+        """Types byte by byte. `in_vain`: a byte before these has failed, so they are not tried."""
         assert self._type_byte is not None, "a machine that is only watched can't be typed at"
         for byte in data:
             shown = "" if secret else kinds.to_text(bytes((byte,)))
             typed = kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret)
             self._record(typed, self._at_us)
-            why = self._type_byte(byte, self.opening)
+            why = _NOT_TRIED if in_vain else self._type_byte(byte, self.opening)
+            if why and not in_vain:
+                in_vain, self._in_vain = True, len(self._ordered)
             if why:
                 self._record(kinds.TypingFailed(why=why), self._clock.now_us())
             self._beat_if_due()  # the line may have held it up
-            if why:
-                return
 
     # -- the recording ------------------------------------------------------------------------
 
@@ -271,11 +290,8 @@ class Bridge:
             self._write(piece.fact, piece.at_us)
 
     def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
-        before = self._writer.nearly_full
         entry = self._writer.append(fact, self._in_order(at_us))
         self._at_us = entry.at_us
-        if self._writer.nearly_full is not None and self._writer.nearly_full is not before:
-            self._ordered += self._decider.note(self._writer.nearly_full)
         self._ordered += self._decider.note(entry)
 
     def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:

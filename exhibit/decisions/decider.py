@@ -93,7 +93,6 @@ class Decider:
         self._armed: set[str] = set()
         self._wall, self._wall_us = read_wall(opened.wall), 0
         self._rate = opened.rate
-        self._nearly_full: kinds.RecordNearlyFull | None = None
         self._use = Use(opened)
         self._use_watch = UseWatch(machine, self._use)
         self._typist: _Typist | None = None
@@ -116,13 +115,15 @@ class Decider:
         """The machine sent this."""
         self._heard(at_us)
         commands: list[Command] = []
+        found: list[Command] = []
         if self._typist is not None:
-            commands += self._judge_echo(self._typist, data, at_us)
+            # It may end the script, so it is told behind all that these bytes bring to be typed.
+            found = self._judge_echo(self._typist, data, at_us)
             if self._typist.homing is not None:
                 self._typist.homing.heard(data)
         for item in self._wire.feed(data):
             commands += self._take(item, at_us)
-        return commands + self._deadlines_wanted()
+        return [*commands, *found, *self._deadlines_wanted()]
 
     def note(self, entry: kinds.Entry) -> list[Command]:
         """This fact stands in the recording now. Received bytes have been through `received` before."""
@@ -134,11 +135,7 @@ class Decider:
             self._use.note(at_us, fact)
             commands += [Tell(fact=told) for told in self._use_watch.note(at_us, fact)]
         match fact:
-            case kinds.RecordNearlyFull():
-                # It stands before the fact, or the bytes, that found the disc full: it counts behind them.
-                self._nearly_full = fact
-                return commands
-            case kinds.BytesReceived() if self._nearly_full is None:
+            case kinds.BytesReceived():
                 return commands
             case kinds.Heartbeat(wall=wall) | kinds.ClockStepped(wall=wall):
                 self._wall, self._wall_us = read_wall(wall), at_us
@@ -163,11 +160,7 @@ class Decider:
                 self._typist.too_soon.typed(fact.bytes, at_us)
             case kinds.LocalEchoFound(sign="too soon") if self._typist is not None:
                 self._typist.keying.unproven = True
-        commands += self._run(fact, at_us)
-        if self._nearly_full is not None:
-            full, self._nearly_full = self._nearly_full, None
-            commands += self._run(full, at_us)
-        return commands + self._deadlines_wanted()
+        return commands + self._run(fact, at_us) + self._deadlines_wanted()
 
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
         """With what the next recording begins, so that this one can end now; None while something goes on."""

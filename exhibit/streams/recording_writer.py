@@ -34,8 +34,6 @@ class RecordingWriter:
     path: Path
     opened: Entry
     """The first entry, as it was written."""
-    nearly_full: Entry | None = None
-    """The RecordNearlyFull that append() wrote before the fact it was given; None until then."""
 
     def __init__(
         self,
@@ -51,6 +49,7 @@ class RecordingWriter:
         self._size_bytes = 0
         self._failed: RecordingFault | None = None
         self._reserve: Reserve | None = None
+        self._nearly_full: RecordNearlyFull | None = None
         opened = _completed(folder, opened)
         self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
         self._syncer = Syncer(self._fd, sync_every_s)
@@ -69,9 +68,9 @@ class RecordingWriter:
         """Write a fact and give it in its place.
 
         Times never go back: an `at_us` before that of the last entry is raised to it. When the disc is
-        full, the reserve is released, a RecordNearlyFull is written first (see `nearly_full`), and then
-        the fact. Raises RecordingFault when a fact can't be written; the file then ends with its last whole
-        line, and every later append raises the same fault: begin a new recording once the cause is gone.
+        full, the reserve is released, and the fact takes its room (see `take_nearly_full`). Raises
+        RecordingFault when a fact can't be written; the file then ends with its last whole line, and every
+        later append raises the same fault: begin a new recording once the cause is gone.
         """
         if self._failed is not None:
             raise self._failed
@@ -83,7 +82,7 @@ class RecordingWriter:
             except OSError as error:
                 if error.errno not in DISC_IS_FULL or self._reserve is None:
                     raise
-                self.nearly_full = self._write(self._release_reserve(), at_us)
+                self._nearly_full = self._release_reserve()
                 return self._write(fact, at_us)
         except OSError as error:
             self._failed = fault(self.path, "be written", error)
@@ -91,6 +90,11 @@ class RecordingWriter:
         except RecordingFault as error:
             self._failed = error
             raise
+
+    def take_nearly_full(self) -> RecordNearlyFull | None:
+        """The fact that the reserve was released, once. Whoever appends records it, at a moment that fits."""
+        nearly_full, self._nearly_full = self._nearly_full, None
+        return nearly_full
 
     def close(self, why: str, at_us: int) -> Entry:
         """Write RecordingClosed, sync, give the lock and the reserve back. Raises as append does."""

@@ -100,14 +100,17 @@ class Staged:
         far_end: FarHeron | None = None,
         writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter] = RecordingWriter,
         begins: datetime = WALL,
+        left: kinds.LastRecordingRead | None = None,
+        keeps_time: bool = False,
     ) -> None:
         self._place = place
+        self._left = left
         self.world = World(far_end, begins=begins)
         self.folder, self.wanted = folder, wanted
         self.typed: list[int] = []
         self.while_typing: Callable[[int], str] = lambda byte: ""
         self._begin(writer, None)
-        self.opens_at(1_000)
+        self.opens_at(1_000, keeps_time)
 
     def _begin(
         self,
@@ -123,7 +126,7 @@ class Staged:
             self.world.clock,
             self.type_byte if self.wanted is not None else None,
             self.world,  # type: ignore[arg-type]
-            None,
+            self._left if carried_over is None else None,
             carried_over,
             opening,
         )
@@ -133,8 +136,8 @@ class Staged:
         self.world.begin_clock()
         self._begin(RecordingWriter, carried_over, self.bridge.opening)
 
-    def opens_at(self, at_us: int) -> None:
-        self.world.at(at_us, Opened("a line", at_us, 1))
+    def opens_at(self, at_us: int, keeps_time: bool = False) -> None:
+        self.world.at(at_us, Opened("a line", at_us, 1, keeps_time))
 
     def receives_at(self, at_us: int, data: bytes, stamped_us: int | None = None) -> None:
         self.world.at(at_us, Received(data, at_us if stamped_us is None else stamped_us))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import os
 import threading
 from datetime import timedelta
 from pathlib import Path
@@ -39,6 +38,7 @@ from tests.decisions.heron import (
     script,
     secret,
 )
+from tests.streams.full_disc import FullDisc
 
 ROUND = script(
     "round",
@@ -478,23 +478,7 @@ def test_over_a_real_socket_a_step_is_confirmed_and_a_wrong_one_refused(tmp_path
 
 @pytest.fixture
 def disc(monkeypatch):
-    """A disc that is full for `full` writes of a recording's lines from the given number on."""
-    write = os.write
-
-    class Disc:
-        def __init__(self):
-            self.fills_at, self.full, self.lines = 10**9, 1, 0
-
-        def write(self, fd, data):
-            if bytes(data[:7]) == b'{"seq":':
-                self.lines += 1
-                if self.fills_at <= self.lines < self.fills_at + self.full:
-                    raise OSError(errno.ENOSPC, "No space left on device")
-            return write(fd, data)
-
-    full = Disc()
-    monkeypatch.setattr(os, "write", full.write)
-    return full
+    return FullDisc(monkeypatch)
 
 
 @pytest.mark.parametrize("fills_at", range(8, 160, 3))

@@ -13,6 +13,7 @@ from exhibit.facts import kinds
 CAME_FROM_OUTSIDE = (
     kinds.RecordingOpened,
     kinds.CarriedOver,
+    kinds.LastRecordingRead,
     kinds.LineOpened,
     kinds.LineLost,
     kinds.LineErrorsCounted,

@@ -154,7 +154,7 @@ class Driver:
             self._record(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret))
             if self.typing_fails:
                 self._record(kinds.TypingFailed(why=self.typing_fails))
-                return
+                continue
             self.typed += b"*" if secret else bytes((byte,))
             self.secrets_typed += bytes((byte,)) if secret else b""
             if self.far_end is not None:

@@ -13,6 +13,7 @@ import pytest
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import BytesReceived, Heartbeat, RecordingClosed, RecordNearlyFull
 from exhibit.streams.recording import RecordingWriter, read_all
+from tests.streams.full_disc import FullDisc
 from tests.streams.samples import an_opening, some_facts
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -37,13 +38,12 @@ def small_disc(tmp_path, needs):
 
 
 def until_nearly_full(writer):
-    """Append until the reserve is used; give all entries."""
+    """Append until the reserve is used, and what is then to be recorded; give all entries."""
     entries = [writer.opened]
     for fact, at_us in some_facts(100_000):
-        entry = writer.append(fact, at_us)
-        if writer.nearly_full is not None:
-            return [*entries, writer.nearly_full, entry]
-        entries.append(entry)
+        entries.append(writer.append(fact, at_us))
+        if (nearly_full := writer.take_nearly_full()) is not None:
+            return [*entries, writer.append(nearly_full, at_us)]
     raise AssertionError("the disc was never full")
 
 
@@ -52,15 +52,15 @@ def append_all(writer, entries):
         entries.append(writer.append(fact, at_us))
 
 
-def test_when_the_disc_is_full_the_reserve_is_used_and_it_is_said_first(small_disc):
+def test_when_the_disc_is_full_the_reserve_is_used_and_it_is_said_once(small_disc):
     writer = RecordingWriter(small_disc, an_opening(), reserve_bytes=RESERVE_BYTES)
     entries = until_nearly_full(writer)
-    assert isinstance(entries[-2].fact, RecordNearlyFull)
-    assert 0 < entries[-2].fact.left_bytes <= RESERVE_BYTES
+    assert 0 < entries[-1].fact.left_bytes <= RESERVE_BYTES
     assert entries[-1].seq == entries[-2].seq + 1
     # Then the tidy-up is recorded as ever.
     for fact, at_us in some_facts(100):
         entries.append(writer.append(fact, at_us))
+    assert writer.take_nearly_full() is None
     entries.append(writer.close("the disc is full", 10**12))
     read = read_all(writer.path)
     assert read.damages == []
@@ -147,8 +147,24 @@ def test_a_disc_that_is_full_for_once_goes_on_with_the_same_fact(tmp_path, monke
 
     monkeypatch.setattr(os, "write", is_full_until_the_reserve_is_gone)
     fact = BytesReceived(bytes="x" * 100, first_us=0)
+    assert writer.take_nearly_full() is None
     entry = writer.append(fact, 5)
+    assert isinstance(writer.take_nearly_full(), RecordNearlyFull)
     writer.close("done", 6)
-    assert [kept.fact for kept in read_all(writer.path).entries[1:3]] == [writer.nearly_full.fact, fact]
-    assert entry.seq == 3
-    assert read_all(writer.path).damages == []
+    read = read_all(writer.path)
+    assert [kept.fact for kept in read.entries[1:]] == [fact, RecordingClosed(why="done")]
+    assert entry.seq == 2
+    assert read.damages == []
+
+
+def test_a_recording_begins_with_its_opening_though_the_disc_is_full_from_the_first_line_on(
+    tmp_path, monkeypatch
+):
+    FullDisc(monkeypatch).fills_at = 1
+    writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096)
+    writer.close("done", 6)
+    assert [entry.fact for entry in read_all(writer.path).entries] == [
+        writer.opened.fact,
+        RecordingClosed(why="done"),
+    ]
+    assert isinstance(writer.take_nearly_full(), RecordNearlyFull)
