@@ -159,7 +159,10 @@ def _new_file(folder: Path, stem: str) -> tuple[Path, int]:
     """Make a file that wasn't there, and take the lock on it."""
     path = folder / (stem + SUFFIX)
     try:
+        made = [each for each in (folder, *folder.parents) if not each.exists()]
         folder.mkdir(parents=True, exist_ok=True)
+        for each in made:
+            _sync_folder(each.parent)
         remove_left_over(folder, SUFFIX)
         count = 1
         while True:
@@ -181,7 +184,7 @@ def _new_file(folder: Path, stem: str) -> tuple[Path, int]:
 
 
 def _sync_folder(folder: Path) -> None:
-    """So that the new file's name outlasts a power cut too."""
+    """So that the names of what is new in it outlast a power cut too."""
     fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
         os.fsync(fd)
