@@ -1,6 +1,7 @@
 """Who may import whom: the contracts in pyproject.toml bite, and three libraries have one door each."""
 
 import ast
+import re
 import shutil
 import subprocess
 import sys
@@ -56,83 +57,114 @@ def run_contracts(folder: Path) -> subprocess.CompletedProcess[str]:
     )
 
 
-@pytest.fixture
-def copied(tmp_path):
-    """A copy of the package and its contracts, to plant a fault in."""
-    shutil.copytree(PACKAGE, tmp_path / "exhibit", ignore=shutil.ignore_patterns("__pycache__"))
-    shutil.copy(ROOT / "pyproject.toml", tmp_path)
-    return tmp_path
+ONE_WAY = "Packages import one way"
+DECISIONS = "Decisions import one way"
+PURE = "touch neither the clock nor the world"
+PLANTED = [
+    ("facts", "import exhibit.decisions", ONE_WAY),
+    ("decisions", "import exhibit.streams", ONE_WAY),
+    ("decisions", "import exhibit.sums", ONE_WAY),
+    ("streams", "import exhibit.simulator", ONE_WAY),
+    ("streams", "import exhibit.folder", ONE_WAY),
+    ("sums", "import exhibit.streams", ONE_WAY),
+    ("folder", "import exhibit.line", ONE_WAY),
+    ("line", "import exhibit.bridge", ONE_WAY),
+    ("web", "import exhibit.records", ONE_WAY),
+    ("bridge", "import exhibit.commands", ONE_WAY),
+    ("decisions/machine", "import exhibit.decisions.display", DECISIONS),
+    ("decisions/display", "import exhibit.decisions.console", DECISIONS),
+    ("decisions/console", "import exhibit.decisions.session", DECISIONS),
+    ("decisions/wear", "import exhibit.decisions.story", DECISIONS),
+    ("decisions/page", "import exhibit.decisions.session", DECISIONS),
+    ("decisions/session", "import exhibit.decisions.decider", DECISIONS),
+    ("folder/reading", "import exhibit.folder.checks", "A folder is read, then checked"),
+    ("folder/checks", "import exhibit.folder.whole", "A folder is read, then checked"),
+    ("records", "import exhibit.web", "Recordings are studied without a machine"),
+    ("records", "import exhibit.line", "Recordings are studied without a machine"),
+    ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
+    ("simulator", "import exhibit.streams", "The simulator knows nothing"),
+    ("facts", "import time", PURE),
+    ("sums", "import random", PURE),
+    *(
+        ("decisions", f"import {name}", PURE)
+        for name in (
+            "time",
+            "threading",
+            "socket",
+            "os.path",
+            "random",
+            "logging",
+            "select",
+            "subprocess",
+        )
+    ),
+    ("decisions", "from asyncio import sleep", PURE),
+    ("web/website.py", "import exhibit.bridge.request_door", "A page cannot type"),
+    ("web/website.py", "from exhibit.line import port", "A page cannot type"),
+]
+"""Where an import is planted, the import, and which contract it breaks."""
 
 
-def test_the_contracts_are_kept(copied):
-    done = run_contracts(copied)
+def test_the_contracts_are_kept():
+    done = run_contracts(ROOT)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "0 broken" in done.stdout
 
 
-ONE_WAY = "Packages import one way"
-DECISIONS = "Decisions import one way"
-PURE = "touch neither the clock nor the world"
+@pytest.fixture(scope="module")
+def broken(tmp_path_factory):
+    """What is said of each contract where all the imports are planted at once in a copy of the package."""
+    copied = tmp_path_factory.mktemp("copied")
+    shutil.copytree(PACKAGE, copied / "exhibit", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", copied)
+    for where, fault, _ in PLANTED:
+        target = file_of(copied, where)
+        target.write_text(f"{target.read_text('utf-8')}\n{fault}\n", encoding="utf-8")
+    (copied / "exhibit/folder/go_between.py").write_text("import exhibit.line.port\n", encoding="utf-8")
+    target = copied / "exhibit/web/picture.py"
+    target.write_text(f"{target.read_text('utf-8')}\nimport exhibit.folder.go_between\n", encoding="utf-8")
+    done = run_contracts(copied)
+    assert done.returncode == 1, done.stdout + done.stderr
+    assert "0 kept" in done.stdout
+    _, _, reported = done.stdout.partition("Broken contracts")
+    titled = re.split(r"^(.+)\n-{5,}\n", reported, flags=re.MULTILINE)[1:]
+    return {title: " ".join(text.split()) for title, text in zip(titled[::2], titled[1::2], strict=True)}
+
+
+def file_of(root: Path, where: str) -> Path:
+    path = root / "exhibit" / where
+    return path / "__init__.py" if path.is_dir() else path
+
+
+def imported_by(fault: str) -> str:
+    """The module that this import names."""
+    words = fault.split()
+    return words[1] if words[0] == "import" else f"{words[1]}.{words[3]}"
+
+
+@pytest.mark.parametrize(("where", "fault", "contract"), PLANTED)
+def test_a_planted_import_breaks_its_contract(broken, where, fault, contract):
+    importer = "exhibit." + where.removesuffix(".py").replace("/", ".")
+    imported = imported_by(fault)
+    if contract == PURE:
+        imported = imported.partition(".")[0] if "asyncio" not in imported else "asyncio"
+    (said,) = [text for title, text in broken.items() if contract in title]
+    assert re.search(rf"{re.escape(importer)} -> {re.escape(imported)}\b", said), said
+
+
+def test_a_page_cannot_type_by_way_of_another_package_either(broken):
+    (said,) = [text for title, text in broken.items() if "A page cannot type" in title]
+    assert "exhibit.web.picture -> exhibit.folder.go_between" in said
 
 
 @pytest.mark.parametrize(
-    ("where", "fault", "contract"),
-    [
-        ("facts", "import exhibit.decisions", ONE_WAY),
-        ("decisions", "import exhibit.streams", ONE_WAY),
-        ("decisions", "import exhibit.sums", ONE_WAY),
-        ("streams", "import exhibit.simulator", ONE_WAY),
-        ("streams", "import exhibit.folder", ONE_WAY),
-        ("sums", "import exhibit.streams", ONE_WAY),
-        ("folder", "import exhibit.line", ONE_WAY),
-        ("line", "import exhibit.bridge", ONE_WAY),
-        ("web", "import exhibit.records", ONE_WAY),
-        ("bridge", "import exhibit.commands", ONE_WAY),
-        ("decisions/machine", "import exhibit.decisions.display", DECISIONS),
-        ("decisions/display", "import exhibit.decisions.console", DECISIONS),
-        ("decisions/console", "import exhibit.decisions.session", DECISIONS),
-        ("decisions/wear", "import exhibit.decisions.story", DECISIONS),
-        ("decisions/page", "import exhibit.decisions.session", DECISIONS),
-        ("decisions/session", "import exhibit.decisions.decider", DECISIONS),
-        ("folder/reading", "import exhibit.folder.checks", "A folder is read, then checked"),
-        ("folder/checks", "import exhibit.folder.whole", "A folder is read, then checked"),
-        ("records", "import exhibit.web", "Recordings are studied without a machine"),
-        ("records", "import exhibit.line", "Recordings are studied without a machine"),
-        ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
-        ("simulator", "import exhibit.streams", "The simulator knows nothing"),
-        ("facts", "import time", PURE),
-        ("sums", "import random", PURE),
-        *(
-            ("decisions", f"import {name}", PURE)
-            for name in (
-                "time",
-                "threading",
-                "socket",
-                "os.path",
-                "random",
-                "logging",
-                "select",
-                "subprocess",
-            )
-        ),
-        ("decisions", "from asyncio import sleep", PURE),
-        ("web/website.py", "import exhibit.bridge.request_door", "A page cannot type"),
-        ("web/website.py", "from exhibit.line import port", "A page cannot type"),
-        ("web/website.py", "import exhibit.folder.go_between", "A page cannot type"),
-        ("surplus/__init__.py", "", ONE_WAY),
-        ("decisions/surplus/__init__.py", "", DECISIONS),
-    ],
+    "surplus", ["exhibit/surplus", "exhibit/decisions/surplus", "exhibit/folder/surplus"]
 )
-def test_a_planted_import_breaks_its_contract(copied, where, fault, contract):
-    target = copied / "exhibit" / where
-    target = target / "__init__.py" if target.is_dir() else target
-    if "go_between" in fault:
-        between = copied / "exhibit/folder/go_between.py"
-        between.write_text("import exhibit.line.port\n", encoding="utf-8")
-    target.parent.mkdir(exist_ok=True)
-    before = target.read_text("utf-8") if target.exists() else ""
-    target.write_text(f"{before}\n{fault}\n", encoding="utf-8")
-    done = run_contracts(copied)
-    assert done.returncode == 1, done.stdout + done.stderr
-    broken = [line for line in done.stdout.splitlines() if line.endswith("BROKEN")]
-    assert any(contract in line for line in broken)
+def test_a_package_without_a_place_in_the_order_is_found(tmp_path, surplus):
+    shutil.copytree(PACKAGE, tmp_path / "exhibit", ignore=shutil.ignore_patterns("__pycache__"))
+    shutil.copy(ROOT / "pyproject.toml", tmp_path)
+    (tmp_path / surplus).mkdir()
+    (tmp_path / surplus / "__init__.py").touch()
+    done = run_contracts(tmp_path)
+    assert done.returncode == 1
+    assert surplus.rpartition("/")[2] in done.stdout
