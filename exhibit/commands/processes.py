@@ -25,11 +25,18 @@ if TYPE_CHECKING:
 
 
 @click.command(short_help="The simulated machine alone.")
-@click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
-@click.option("--tcp", type=click.IntRange(0, 65535), default=None, help="Instead of a pseudo-terminal.")
-@click.option("--link", type=FILE, default=None, help="A name for the pseudo-terminal.")
-@click.option("--control", type=FILE, default=None, help="Local socket that takes acts at the front.")
-@click.option("--truth", type=FILE, default=None, help="File for the simulator's own log.")
+@click.option(
+    "--speed", type=float, default=1.0, show_default=True, help="How fast time runs; 1 is real time."
+)
+@click.option(
+    "--tcp",
+    type=click.IntRange(0, 65535),
+    default=None,
+    help="TCP port instead of a pseudo-terminal; 0: any free port.",
+)
+@click.option("--link", type=FILE, default=None, help="Symbolic link to make to the pseudo-terminal.")
+@click.option("--control", type=FILE, default=None, help="Socket to make for acts at the machine's front.")
+@click.option("--truth", type=FILE, default=None, help="File to which the simulator appends its own log.")
 @starter_option
 def simulate(
     speed: float,
@@ -39,7 +46,10 @@ def simulate(
     truth: Path | None,
     with_starter: bool,
 ) -> None:
-    """Runs the simulated machine alone, on a pseudo-terminal or a TCP port."""
+    """Runs the simulated machine alone, on a pseudo-terminal or a TCP port.
+
+    Type acts at its front, such as `key on`, in this terminal; `help` lists them.
+    """
     from exhibit.simulator.shell import serve
 
     _end_with_starter(with_starter)
@@ -154,7 +164,9 @@ def _run_scripts(
             )
     wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
     if demonstrated:
-        return run_scripts(order, wanted, demo_secrets())
+        from exhibit.simulator.tidebook.desks import WORDS
+
+        return run_scripts(order, wanted, demo_secrets(WORDS))
     to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
     needed, if_there = secrets_wanted(to_run), secrets_to_tidy_up(order.folder)
     return run_scripts(order, wanted, read_secrets(needed, os.environ, secrets, if_there))

@@ -19,7 +19,6 @@ import msgspec
 
 from exhibit.decisions.machine.script import Folder, Script, TypeSecret
 from exhibit.facts.errors import SetUpFault
-from exhibit.simulator.desks import WORDS
 
 IN_ENVIRONMENT: Final = "EXHIBIT_SECRET_"
 LONGEST_CHARACTERS: Final = 200
@@ -112,9 +111,9 @@ def read_secrets(
     return Secrets(found)
 
 
-def demo_secrets() -> Secrets:
-    """The words of the invented machine's desks. They are no secrets: its handbook prints them."""
-    return Secrets({desk.lower(): word for desk, word in WORDS.items()})
+def demo_secrets(words: Mapping[str, str]) -> Secrets:
+    """The simulated machine's secrets; `words`: each desk's word. They are printed in its handbook."""
+    return Secrets({desk.lower(): word for desk, word in words.items()})
 
 
 def _fit(name: str, word: Any, where: str) -> str:

@@ -25,6 +25,7 @@ from exhibit.records.rehearsing import Report, Row, table, words_for
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.serial_line import with_even_parity
+from exhibit.simulator.tidebook.desks import WORDS
 
 MACHINE: Final = "whimbrel"
 LONGEST_US: Final = 24 * 3600 * 1_000_000
@@ -56,7 +57,7 @@ class SimulatedRun:
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
-        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self, keep)
+        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets(WORDS)), self, keep)
         self._run.note(opened)
 
     def run(self) -> None:
@@ -151,7 +152,7 @@ def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -
             "No other machine is built in.",
             "Name recordings of your machine instead.",
         )
-    known = demo_secrets()
+    known = demo_secrets(WORDS)
     to_run = [described.scripts[name] for name in USUAL_SCRIPTS]
     lacking = [name for name in secrets_wanted(to_run) if name not in known]
     if lacking:

@@ -1,11 +1,11 @@
-"""What is to happen when, in virtual time: the only clock that the simulated machine has."""
+"""What happens when, in virtual time: the simulated machine has no other clock."""
 
 import heapq
 from collections.abc import Callable
 
 
 class Booking:
-    """One thing that is to happen at `at_us`; it can be called off."""
+    """Something that will happen at `at_us`, unless it is called off."""
 
     __slots__ = ("act", "at_us", "off")
 
@@ -15,12 +15,12 @@ class Booking:
         self.off = False
 
     def call_off(self) -> None:
-        """Nothing will happen for this booking. Calling off twice is harmless."""
+        """Make sure that it doesn't happen. Calling off twice is harmless."""
         self.off = True
 
 
 class Agenda:
-    """Bookings in order of time; at the same microsecond, in the order in which they were made."""
+    """Bookings in order of time; those for the same microsecond in the order in which they were made."""
 
     def __init__(self) -> None:
         self.now_us = 0
@@ -28,7 +28,7 @@ class Agenda:
         self._made = 0
 
     def at(self, at_us: int, act: Callable[[], None]) -> Booking:
-        """Book `act` for `at_us`; a time that has passed already means as soon as possible."""
+        """Book `act` for `at_us`; a time in the past means as soon as possible."""
         booking = Booking(max(at_us, self.now_us), act)
         self._made += 1
         heapq.heappush(self._heap, (booking.at_us, self._made, booking))
@@ -39,7 +39,7 @@ class Agenda:
         return self.at(self.now_us + delay_us, act)
 
     def run_until(self, to_us: int) -> None:
-        """Let everything happen that is booked up to and including `to_us`; then it is `to_us`."""
+        """Carry out everything booked up to and including `to_us`, and end with the time at `to_us`."""
         while self._heap and self._heap[0][0] <= to_us:
             at_us, _, booking = heapq.heappop(self._heap)
             if booking.off:

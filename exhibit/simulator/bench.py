@@ -1,4 +1,4 @@
-"""The machine on a bench: its console coupled to whoever calls, in one thread, in virtual time."""
+"""The machine on a bench: the caller types at its console and reads it, in one thread and virtual time."""
 
 from collections.abc import Callable
 
@@ -8,14 +8,15 @@ from exhibit.simulator.truth import Record
 
 
 class StillWaiting(AssertionError):
-    """What was waited for did not come within the time."""
+    """The expected text did not arrive in time."""
 
 
 class Bench:
-    """Types, listens and turns the key; time passes only as far as each call says.
+    """Types, listens and turns the key. Time passes only as far as each call says.
 
-    `heard` is all that came as it came, `now_us` the virtual time in microseconds. With even parity,
-    text goes out with it and is given without it; bytes given to `send` go out as they are.
+    `heard` holds all bytes received, `stamped` the same with their times, `now_us` the virtual time in
+    microseconds. On a line with even parity, `type` adds the parity bit and returned text is without it;
+    `send` sends bytes unchanged.
     """
 
     def __init__(
@@ -28,7 +29,7 @@ class Bench:
         self.stamped: list[tuple[int, bytes]] = []
 
     def act(self, act: str) -> str:
-        """Do something at the front; gives the machine's answer."""
+        """Do something at the front of the machine; returns its answer."""
         return self.machine.panel(act, self.now_us)
 
     def send(self, data: bytes) -> None:
@@ -41,11 +42,11 @@ class Bench:
         self.send(bytes(map(with_even_parity, data)) if self._even else data)
 
     def run(self, seconds: float) -> str:
-        """Let virtual seconds pass; gives the text that came."""
+        """Let virtual seconds pass; returns the text received."""
         return self.run_to(self.now_us + round(seconds * 1_000_000))
 
     def run_to(self, to_us: int) -> str:
-        """Let time pass until `to_us`; gives the text that came."""
+        """Let time pass until `to_us`; returns the text received."""
         pieces = self.machine.advance(to_us)
         self.now_us = max(self.now_us, to_us)
         self.stamped += pieces
@@ -54,25 +55,25 @@ class Bench:
         return bytes(byte & 0x7F for byte in data).decode() if self._even else data.decode("latin-1")
 
     def step(self, within_us: int) -> str:
-        """Let time pass until the next thing happens in the machine, at most until `within_us`."""
+        """Let time pass until something happens, at most until `within_us`; returns the text received."""
         due_us = self.machine.next_event_us()
         return self.run_to(within_us if due_us is None else min(due_us, within_us))
 
     def until(self, text: str, within_s: float = 60.0) -> str:
-        """Wait until `text` has come; gives what came since the call, ending with it.
+        """Wait until `text` has arrived; returns what was received since the call, ending with it.
 
         Raises StillWaiting after `within_s` virtual seconds.
         """
         end_us = self.now_us + round(within_s * 1_000_000)
-        came = ""
-        while text not in came:
+        received = ""
+        while text not in received:
             if self.now_us >= end_us:
-                raise StillWaiting(f"{text!r} did not come within {within_s} s; this came: {came!r}")
-            came += self.step(end_us)
-        return came
+                raise StillWaiting(f"{text!r} did not arrive within {within_s} s; received: {received!r}")
+            received += self.step(end_us)
+        return received
 
     def command(self, text: str, then: str, within_s: float = 60.0) -> str:
-        """Type `text` and RETURN, each character after the echo of the one before; wait for `then`."""
+        """Type `text`, waiting for the echo of each character, then RETURN; wait until `then` has arrived."""
         for letter in text:
             self.type(letter)
             self.until(letter.upper(), 5.0)
@@ -80,7 +81,7 @@ class Bench:
         return self.until(then, within_s)
 
     def secret(self, text: str, then: str, within_s: float = 60.0) -> str:
-        """Type what is not echoed, and RETURN; wait for `then`."""
+        """Type text that isn't echoed, then RETURN; wait until `then` has arrived."""
         for letter in text + "\r":
             self.type(letter)
             self.run(0.05)

@@ -1,11 +1,11 @@
-"""The Whimbrel: a pure core, stepped by virtual time. No thread, no clock, no input or output of its own.
+"""The Whimbrel: a pure core, driven by virtual time. No thread, no clock, no input or output of its own.
 
     machine = Whimbrel(Options())
     machine.panel("key on", at_us=0)
     machine.receive(b"HELP\\r", at_us=2_000_000)
     for at_us, data in machine.advance(to_us=5_000_000): ...
 
-Two machines with the same options, given the same bytes and acts at the same times, do the same.
+Two machines with the same options behave the same if they get the same bytes and acts at the same times.
 """
 
 import random
@@ -13,18 +13,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from exhibit.simulator import desks
 from exhibit.simulator.agenda import Agenda, Booking
 from exhibit.simulator.disc import BIG, SMALL, Drive, Pack
 from exhibit.simulator.faults import BadLine, Faults
 from exhibit.simulator.keyboard import Keyboard
-from exhibit.simulator.panel import Panel
+from exhibit.simulator.panel import FaultActs, Panel
 from exhibit.simulator.processor import Processor
+from exhibit.simulator.program import Steps
 from exhibit.simulator.serial_line import SerialLine
-from exhibit.simulator.starter import fixed_store
-from exhibit.simulator.tidebook import LOG_KEEPS, Book, common_command
-from exhibit.simulator.truth import NoticeGiven, PlaceEntered, PowerChanged, Record, TruthLog
-from exhibit.simulator.wishes import Job
+from exhibit.simulator.starter import Starter
+from exhibit.simulator.tidebook.book import Book
+from exhibit.simulator.tidebook.system import Tidebook
+from exhibit.simulator.truth import DiscFailed, PlaceEntered, PowerChanged, Record, TruthLog
 
 HARBOUR_SAYS = (
     "SWELL ON THE BAR",
@@ -39,8 +39,8 @@ HARBOUR_SAYS = (
 class Options:
     """How the machine is set up.
 
-    `chance` picks the run of its dice; `notices_every_s` is the mean time between the harbour
-    office's own notices while the office is open, in virtual seconds, 0 for none.
+    `chance` seeds its dice. `notices_every_s` is the mean time between the harbour office's own notices
+    while the office is open, in virtual seconds; 0 means none.
     """
 
     baud: int = 2400
@@ -52,7 +52,10 @@ class Options:
 
 
 class Whimbrel:
-    """The whole machine: processor, drives, line, front panel."""
+    """The whole machine: it makes the parts, joins them, and gives each the few things it needs.
+
+    `place` is the state it is in, as in `truth.PlaceEntered`; `tidebook` is None unless TIDEBOOK runs.
+    """
 
     def __init__(
         self, options: Options | None = None, truth_sink: Callable[[Record], None] | None = None
@@ -61,14 +64,14 @@ class Whimbrel:
         self.agenda = Agenda()
         self.truth = TruthLog(keep=self.options.keep_truth, sink=truth_sink)
         self.faults = Faults()
-        # Dice of their own for line and discs: a garbled character doesn't change where a disc errs.
-        self._line_dice = random.Random(self.options.chance)
-        self._disc_dice = random.Random(self.options.chance + 1)
+        # Line and discs have dice of their own: a garbled character doesn't change where a disc fails.
+        line_dice = random.Random(self.options.chance)
+        disc_dice = random.Random(self.options.chance + 1)
         self._notice_dice = random.Random(self.options.chance + 2)
         self.line = SerialLine(
             self.agenda,
             self.truth,
-            BadLine(self.faults, self._line_dice),
+            BadLine(self.faults, line_dice),
             baud=self.options.baud,
             parity=self.options.parity,
         )
@@ -85,7 +88,7 @@ class Whimbrel:
                 geometry,
                 self.agenda,
                 self.faults,
-                self._disc_dice,
+                disc_dice,
                 self.truth,
                 self._drive_changed,
                 self._disc_failed,
@@ -94,185 +97,147 @@ class Whimbrel:
         }
         self.drives["SMALL"].pack = Pack("STARTER 7")
         self.drives["SMALL"].protected = False
-        self.shelf = [Pack("SALLOW 1", holds_tidebook=True), Pack("SALLOW 2")]
         self.processor = Processor(self.agenda, self.line, self.keyboard, self.drives)
-        self.processor.on_end = self._job_ended
-        self.switches = 0
         self.place = "off"
-        self.book: Book | None = None
-        self.loaded_from = "UPPER"
-        # The error log and this mark stand on the small disc, and outlast the power.
-        self.error_log: list[str] = []
-        self.left_open = False
+        self.book = Book()
+        self.tidebook: Tidebook | None = None
         self._next_notice: Booking | None = None
-        self._panel = Panel(self)
+        self._panel = Panel(
+            self.agenda,
+            self.truth,
+            self,
+            self.drives,
+            [Pack("SALLOW 1", holds_tidebook=True), Pack("SALLOW 2")],
+            FaultActs(self.faults, self.processor.jobs, self.line.send_flow, self._give_harbour_notice),
+        )
+        self._starter = Starter(
+            drives=self.drives,
+            switches=lambda: self._panel.switches,
+            enter=self._enter,
+            forget_typed_ahead=self.keyboard.forget_typed_ahead,
+            forget_news=self.processor.forget_news,
+            tidebook=self._run_tidebook,
+        )
 
     # ---- from outside
 
     def receive(self, data: bytes, at_us: int) -> None:
-        """Bytes were put on the line at its far end at `at_us`; each takes its character time."""
+        """Take bytes that were put on the line at its far end at `at_us`; each takes its character time."""
         self.line.receive(data, at_us)
 
     def panel(self, act: str, at_us: int) -> str:
-        """Do something at the front of the machine; gives `done: ...` or `refused: ...`."""
+        """Do something at the front of the machine; returns `done: ...` or `refused: ...`."""
         self.agenda.run_until(at_us)
         return self._panel.do(act)
 
     def advance(self, to_us: int) -> list[tuple[int, bytes]]:
-        """Let time pass; gives each byte that reached the line's far end, with its time."""
+        """Let time pass; returns each byte that reached the far end of the line, with its time."""
         self.agenda.run_until(to_us)
         out, self.line.outbox = self.line.outbox, []
         return out
 
     def next_event_us(self) -> int | None:
-        """When something will happen by itself, or None if nothing will."""
+        """When something will next happen by itself, or None if nothing will."""
         return self.agenda.next_us()
 
-    # ---- power
+    # ---- the processor's cabinet, as the front panel uses it
+
+    @property
+    def powered(self) -> bool:
+        """The processor has power."""
+        return self.line.powered
 
     def power_on(self) -> None:
-        """The processor has power: its fixed store runs."""
-        self.truth.tell(PowerChanged(at_us=self.agenda.now_us, on=True))
+        """Give the processor power: its fixed store runs."""
+        self.truth.add(PowerChanged(at_us=self.agenda.now_us, on=True))
         self.line.powered = True
-        self.processor.begin_front(fixed_store(self))
+        self.processor.begin_front(self._starter.fixed_store())
 
     def power_off(self) -> None:
-        """The processor's power is gone."""
+        """Take the processor's power away."""
         self._stop_everything()
         self.line.powered = False
-        self.truth.tell(PowerChanged(at_us=self.agenda.now_us, on=False))
-        self.enter("off")
+        self.truth.add(PowerChanged(at_us=self.agenda.now_us, on=False))
+        self._enter("off")
 
     def halt(self) -> None:
-        """HALT was pressed: whatever ran is gone, the fixed store takes over."""
+        """Stop whatever runs, and run the fixed store: HALT was pressed."""
         self._stop_everything()
-        self.processor.begin_front(fixed_store(self, halted=True))
+        self.processor.begin_front(self._starter.fixed_store(halted=True))
+
+    def start(self) -> None:
+        """Start what the switches say: START was pressed."""
+        self.processor.wake(("start", None))
 
     def _stop_everything(self) -> None:
-        for job in self.processor.jobs.values():
-            if not job.over:
-                desks.tell_over(self, job, "cut off", "")
+        if self.tidebook is not None:
+            self.tidebook.jobs.record_all_cut_off()
         self.processor.stop_all()
         for drive in self.drives.values():
-            drive.forget(tell=False)
+            drive.forget(report=False)
         self.keyboard.reset()
         self.line.drop_queue()
-        self.book = None
+        self.tidebook = None
 
-    # ---- what programs ask of the machine
+    # ---- what the starter and TIDEBOOK ask of the machine
 
-    def enter(self, place: str) -> None:
-        """The machine is in another state now."""
+    def _enter(self, place: str) -> None:
+        """The machine enters another state."""
         self.place = place
-        self.truth.tell(PlaceEntered(at_us=self.agenda.now_us, place=place))
+        self.truth.add(PlaceEntered(at_us=self.agenda.now_us, place=place))
         if self._next_notice is not None:
             self._next_notice.call_off()
         if place == "open" and self.options.notices_every_s:
-            self._book_notice()
+            self._book_harbour_notice()
 
-    def need_book(self) -> Book:
-        """TIDEBOOK's own knowledge, while it runs."""
-        assert self.book is not None, "TIDEBOOK does not run"
-        return self.book
+    def _run_tidebook(self, system_drive: str) -> Steps:
+        self.tidebook = Tidebook(
+            system_drive=system_drive,
+            book=self.book,
+            agenda=self.agenda,
+            processor=self.processor,
+            keyboard=self.keyboard,
+            line=self.line,
+            drives=self.drives,
+            faults=self.faults,
+            truth=self.truth,
+            enter=self._enter,
+        )
+        yield from self.tidebook.run()
+        self.tidebook = None
+        self._enter("stopped")
 
-    def time_text(self) -> str:
-        """The time of day by the machine's clock: 09.14."""
-        return f"{self.need_book().clock(self.agenda.now_us):%H.%M}"
+    # ---- the harbour office
 
-    def moment_text(self) -> str:
-        """Day and time by the machine's clock."""
-        now = self.need_book().clock(self.agenda.now_us)
-        return f"{now.day}.{now.month}.{now.year} {now:%H.%M.%S}"
+    def _give_harbour_notice(self, text: str) -> bool:
+        """Give a notice from the harbour office; returns False if TIDEBOOK doesn't run or has no date yet."""
+        if self.tidebook is None or not self.tidebook.clock.confirmed:
+            return False
+        self.tidebook.notices.give_from_harbour(text)
+        return True
 
-    def label_in(self, name: str) -> str:
-        """The label of the pack in a drive."""
-        pack = self.drives[name].pack
-        return pack.label if pack is not None else "EMPTY"
-
-    def ready_text(self, drive: Drive) -> str:
-        """What is said of a drive that is up to speed."""
-        may = "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
-        return f"{drive.name} READY: {self.label_in(drive.name)}, {may}"
-
-    def drive_table(self) -> str:
-        """What DRIVES prints."""
-        rows = []
-        for drive in self.drives.values():
-            may = "" if drive.pack is None else "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
-            row = f"{drive.name:6s} {drive.state.upper():9s} {self.label_in(drive.name):10s} {may}"
-            rows.append(row.rstrip() + "\r\n")
-        return "".join(rows)
-
-    def common_command(self, command: str) -> str:
-        """The reply to what may be said anywhere under TIDEBOOK."""
-        return common_command(self, command)
-
-    def next_job_number(self) -> int:
-        """The number that the next job will have; one that is still in the table is passed over."""
-        number = self.need_book().next_number
-        while number in self.processor.jobs:
-            number = number % desks.HIGHEST_NUMBER + 1
-        return number
-
-    # ---- notices
-
-    def harbour_notice(self, text: str) -> None:
-        """A notice from the harbour office or the keeper."""
-        if self.need_book().notices:
-            self.notify(f"NOTICE {self.time_text()} {text}")
-
-    def notify(self, text: str) -> None:
-        """Break into whatever is on the console, or stand on the board, or wait for a word to be typed."""
-        book = self.need_book()
-        self.truth.tell(NoticeGiven(at_us=self.agenda.now_us, text=text))
-        if book.board_up:
-            book.last_notice = f"== {text} =="
-        elif self.keyboard.secret:
-            book.late_notices.append(text)
-        else:
-            self.line.interrupt(f"\r\n== {text} ==\r\n")
-
-    def tell_late_notices(self) -> None:
-        """A desk's word is no longer being typed: give what was held back."""
-        if self.book is not None:
-            late, self.book.late_notices = self.book.late_notices, []
-            for text in late:
-                self.line.put(f"\r\n== {text} ==\r\n")
-
-    def _book_notice(self) -> None:
+    def _book_harbour_notice(self) -> None:
         wait_s = self.options.notices_every_s * self._notice_dice.uniform(0.5, 1.5)
-        self._next_notice = self.agenda.after(round(wait_s * 1_000_000), self._say_notice)
+        self._next_notice = self.agenda.after(round(wait_s * 1_000_000), self._harbour_notice_due)
 
-    def _say_notice(self) -> None:
-        self.harbour_notice(self._notice_dice.choice(HARBOUR_SAYS))
-        self._book_notice()
+    def _harbour_notice_due(self) -> None:
+        self._give_harbour_notice(self._notice_dice.choice(HARBOUR_SAYS))
+        self._book_harbour_notice()
 
-    # ---- what parts report
+    # ---- what the drives report
 
     def _drive_changed(self, drive: Drive) -> None:
         if drive.state == "ready":
-            news = self.ready_text(drive)
+            news = drive.ready_text()
         elif drive.state == "standing":
             news = f"{drive.name} STOPPED"
         else:
             return
-        if self.book is not None:
-            self.notify(news)
+        if self.tidebook is not None:
+            self.tidebook.notices.give(news)
         else:
             self.processor.wake(("drive", news))
 
-    def _disc_failed(
-        self, drive: Drive, track: int, sector: int, writing: bool, failures: int, worked: bool
-    ) -> None:
-        if self.book is None or not self.book.dated:
-            return
-        self.error_log.append(
-            f"{self.moment_text()} {drive.name} TRACK {track} SECTOR {sector} "
-            f"{'WRITE' if writing else 'READ'} FAILED {failures} TIMES, {'MENDED' if worked else 'LOST'}"
-        )
-        del self.error_log[:-LOG_KEEPS]
-
-    def _job_ended(self, job: Job) -> None:
-        desks.tell_over(self, job, "ended", "")
-        if job.desk == self.need_book().desk and not job.tray.followed:
-            self.notify(f"JOB {job.number} {job.name} ENDED: {job.outcome()}")
+    def _disc_failed(self, failure: DiscFailed) -> None:
+        if self.tidebook is not None:
+            self.tidebook.log_failure(failure)

@@ -1,25 +1,29 @@
-"""Discs: packs, drives that take time to come up to speed, arms that seek, and the turning pack.
+"""Discs: packs, drives that take time to reach full speed, arms that seek, and packs that turn.
 
-Every time is counted in whole microseconds of virtual time from where the arm and the pack really
-are: seek, then the wait until the sector comes round, then the sector itself.
+Each transfer takes the time that the positions of the arm and the pack imply, in whole microseconds of
+virtual time: the seek, then the wait until the sector comes round, then the sector itself.
 """
 
 import random
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
 from exhibit.simulator.agenda import Agenda, Booking
 from exhibit.simulator.faults import Faults
 from exhibit.simulator.truth import DiscFailed, DriveChanged, TruthLog
 
-MOST_TRIES_AGAIN = 3
+MOST_RETRIES = 3
 SECOND_US = 1_000_000
 
 
 @dataclass(frozen=True)
 class Geometry:
-    """How a drive is built. `seek_us` holds (tracks crossed, microseconds); invented, straight between."""
+    """How a drive is built.
+
+    `seek_us` holds pairs (tracks crossed, microseconds); times between two of them lie on a straight
+    line. The figures are invented.
+    """
 
     rpm: int
     tracks: int
@@ -30,16 +34,16 @@ class Geometry:
 
     @property
     def turn_us(self) -> int:
-        """One turn of the pack: 60/rpm seconds (references: half of it is the mean latency)."""
+        """One turn of the pack: 60/rpm seconds. Half of it is the mean latency."""
         return 60 * SECOND_US // self.rpm
 
     @property
     def sector_us(self) -> int:
-        """One sector passing under the head: a turn divided by the sectors of a track."""
+        """The time that a sector takes to pass under the head: a turn divided by the sectors of a track."""
         return self.turn_us // self.sectors
 
     def seek_time_us(self, distance: int) -> int:
-        """How long the arm takes to cross `distance` tracks; none for none."""
+        """How long the arm takes to cross `distance` tracks; 0 if it is already there."""
         if distance <= 0:
             return 0
         near = self.seek_us[0]
@@ -60,7 +64,7 @@ BIG = Geometry(
 
 @dataclass
 class Pack:
-    """What is on a disc. `words` holds one word for each sector that the exerciser has written."""
+    """What is on a disc. `words` holds one word for each sector that has been written to."""
 
     label: str
     holds_tidebook: bool = False
@@ -69,7 +73,7 @@ class Pack:
 
 @dataclass(frozen=True)
 class Outcome:
-    """How a transfer went: whether it worked, how often it failed, and the word read (or None)."""
+    """The result of a transfer: whether it worked, how often it failed first, and the word read (or None)."""
 
     worked: bool
     failures: int
@@ -77,7 +81,7 @@ class Outcome:
 
 
 @dataclass
-class _Wanted:
+class _Transfer:
     track: int
     sector: int
     word: int | None
@@ -85,7 +89,10 @@ class _Wanted:
 
 
 class Drive:
-    """One drive: standing, starting, ready or stopping. One transfer at a time, in order of asking."""
+    """One drive: standing, starting, ready or stopping. It makes one transfer at a time, in order of asking.
+
+    `changed` is called after each change of state, `failed` after each transfer that failed at least once.
+    """
 
     def __init__(
         self,
@@ -96,7 +103,7 @@ class Drive:
         dice: random.Random,
         truth: TruthLog,
         changed: Callable[["Drive"], None],
-        failed: Callable[["Drive", int, int, bool, int, bool], None],
+        failed: Callable[[DiscFailed], None],
     ) -> None:
         self.name = name
         self.geometry = geometry
@@ -113,51 +120,60 @@ class Drive:
         self._truth = truth
         self._changed = changed
         self._failed = failed
-        self._queue: deque[_Wanted] = deque()
-        self._under_way: _Wanted | None = None
+        self._queue: deque[_Transfer] = deque()
+        self._under_way: _Transfer | None = None
         self._booking: Booking | None = None
         self._spin: Booking | None = None
 
     @property
     def may_be_written(self) -> bool:
-        """A pack is in it and is not protected."""
+        """It holds a pack, and the pack is not protected."""
         return self.pack is not None and not self.protected
 
+    @property
+    def label(self) -> str:
+        """The label of its pack, or EMPTY."""
+        return self.pack.label if self.pack is not None else "EMPTY"
+
+    def ready_text(self) -> str:
+        """What the machine prints when the drive is up to speed."""
+        may = "MAY BE WRITTEN" if self.may_be_written else "PROTECTED"
+        return f"{self.name} READY: {self.label}, {may}"
+
     def start(self) -> None:
-        """Begin to turn; ready after `geometry.up_us`."""
+        """Start turning; ready after `geometry.up_us`."""
         self._become("starting")
         self._spin = self._agenda.after(self.geometry.up_us, lambda: self._become("ready"))
 
     def stop(self) -> None:
-        """Begin to slow down; standing after `geometry.down_us`. What was asked of it fails."""
+        """Slow down; standing after `geometry.down_us`. Transfers that were asked for fail."""
         if self._spin is not None:
             self._spin.call_off()
         self._become("stopping")
-        self.forget(tell=True)
+        self.forget(report=True)
         self._spin = self._agenda.after(self.geometry.down_us, lambda: self._become("standing"))
 
-    def forget(self, *, tell: bool) -> None:
-        """Give up the transfers asked for; `tell` whoever asked that they failed."""
+    def forget(self, *, report: bool) -> None:
+        """Drop the transfers that were asked for. With `report`, whoever asked learns that they failed."""
         if self._booking is not None:
             self._booking.call_off()
-        wanted = [*([self._under_way] if self._under_way else []), *self._queue]
+        dropped = [*([self._under_way] if self._under_way else []), *self._queue]
         self._under_way = None
         self._queue.clear()
-        if tell:
-            for each in wanted:
-                each.done(Outcome(False, 1, None))
+        if report:
+            for transfer in dropped:
+                transfer.done(Outcome(False, 1, None))
 
     def ask(self, track: int, sector: int, word: int | None, done: Callable[[Outcome], None]) -> None:
-        """Write `word` to a sector, or read it when `word` is None; `done` is called when it is over."""
-        wanted = _Wanted(track, sector, word, done)
+        """Write `word` to a sector, or read it if `word` is None; `done` is called with the outcome."""
         if self.state != "ready":
             self._agenda.after(0, lambda: done(Outcome(False, 1, None)))
             return
-        self._queue.append(wanted)
+        self._queue.append(_Transfer(track, sector, word, done))
         self._next()
 
     def transfer_us(self, from_us: int, track: int, sector: int) -> int:
-        """How long a transfer begun at `from_us` takes: seek, the wait for the sector, the sector."""
+        """How long a transfer that begins at `from_us` takes: seek, wait for the sector, and the sector."""
         seek_us = self.geometry.seek_time_us(abs(track - self.track))
         turn_us, sector_us = self.geometry.turn_us, self.geometry.sector_us
         angle_us = (from_us + seek_us - self.up_since_us) % turn_us
@@ -168,45 +184,53 @@ class Drive:
         if state == "ready":
             self.up_since_us = self._agenda.now_us
             self.track = 0
-        self._truth.tell(DriveChanged(at_us=self._agenda.now_us, drive=self.name, state=state))
+        self._truth.add(DriveChanged(at_us=self._agenda.now_us, drive=self.name, state=state))
         self._changed(self)
 
     def _next(self) -> None:
         if self._under_way is not None or not self._queue:
             return
-        wanted = self._under_way = self._queue.popleft()
-        took_us = self.transfer_us(self._agenda.now_us, wanted.track, wanted.sector)
+        transfer = self._under_way = self._queue.popleft()
+        took_us = self.transfer_us(self._agenda.now_us, transfer.track, transfer.sector)
         failures, rate = 0, self._faults.disc_rate
-        while rate and failures <= MOST_TRIES_AGAIN and self._dice.random() < rate:
+        while rate and failures <= MOST_RETRIES and self._dice.random() < rate:
             failures += 1
-        # Each further try waits for the sector to come round again: one turn.
-        took_us += min(failures, MOST_TRIES_AGAIN) * self.geometry.turn_us
-        self._booking = self._agenda.after(took_us, lambda: self._over(wanted, failures))
+        # Each retry waits for the sector to come round again: one turn.
+        took_us += min(failures, MOST_RETRIES) * self.geometry.turn_us
+        self._booking = self._agenda.after(took_us, lambda: self._over(transfer, failures))
 
-    def _over(self, wanted: _Wanted, failures: int) -> None:
+    def _over(self, transfer: _Transfer, failures: int) -> None:
         self._under_way = None
-        self.track = wanted.track
+        self.track = transfer.track
         self.transfers += 1
         self.errors += failures
-        worked = failures <= MOST_TRIES_AGAIN
+        worked = failures <= MOST_RETRIES
         word = None
         if worked and self.pack is not None:
-            if wanted.word is not None:
-                self.pack.words[wanted.track, wanted.sector] = wanted.word
-            word = self.pack.words.get((wanted.track, wanted.sector))
+            if transfer.word is not None:
+                self.pack.words[transfer.track, transfer.sector] = transfer.word
+            word = self.pack.words.get((transfer.track, transfer.sector))
         if failures:
-            writing = wanted.word is not None
-            self._truth.tell(
-                DiscFailed(
-                    at_us=self._agenda.now_us,
-                    drive=self.name,
-                    track=wanted.track,
-                    sector=wanted.sector,
-                    writing=writing,
-                    failures=failures,
-                    recovered=worked,
-                )
+            failure = DiscFailed(
+                at_us=self._agenda.now_us,
+                drive=self.name,
+                track=transfer.track,
+                sector=transfer.sector,
+                writing=transfer.word is not None,
+                failures=failures,
+                recovered=worked,
             )
-            self._failed(self, wanted.track, wanted.sector, writing, failures, worked)
-        wanted.done(Outcome(worked, failures, word))
+            self._truth.add(failure)
+            self._failed(failure)
+        transfer.done(Outcome(worked, failures, word))
         self._next()
+
+
+def drive_table(drives: Mapping[str, Drive]) -> str:
+    """The table of drives, as DRIVES prints it."""
+    rows = []
+    for drive in drives.values():
+        may = "" if drive.pack is None else "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
+        row = f"{drive.name:6s} {drive.state.upper():9s} {drive.label:10s} {may}"
+        rows.append(row.rstrip() + "\r\n")
+    return "".join(rows)

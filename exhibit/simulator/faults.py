@@ -17,20 +17,24 @@ class Faults:
     echo_word: bool = False
     slow_echo_us: int = 0
 
+    def clear(self) -> None:
+        """Turn all of them off."""
+        self.__dict__.update(Faults().__dict__)
+
 
 class BadLine:
-    """Loses and garbles characters at the given rates, with the machine's own dice."""
+    """Loses and garbles characters at the given rates, by throwing the dice it was given."""
 
     def __init__(self, faults: Faults, dice: random.Random) -> None:
         self._faults = faults
         self._dice = dice
 
     def inward(self, byte: int) -> int | None:
-        """The character as it arrives: perhaps with one bit changed, perhaps None."""
+        """What reaches the machine: the character, perhaps with one bit changed, or None if it is lost."""
         return self._spoil(byte, self._faults.lose_in_rate, self._faults.garble_in_rate)
 
     def outward(self, byte: int) -> int | None:
-        """The character as it leaves the line at the far end."""
+        """What reaches the far end of the line: the same for a character that the machine sent."""
         return self._spoil(byte, self._faults.lose_out_rate, self._faults.garble_out_rate)
 
     def _spoil(self, byte: int, lose_rate: float, garble_rate: float) -> int | None:

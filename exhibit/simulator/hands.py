@@ -1,4 +1,4 @@
-"""Where acts at the front come from: a local socket, and the terminal that started the simulator."""
+"""Two sources of acts at the front: a local socket, and the terminal that started the simulator."""
 
 import contextlib
 import os
@@ -15,7 +15,7 @@ MOST_CALLERS = 8
 
 
 class ActSocket:
-    """A Unix socket at `path`: each line that comes is an act, and is answered by one line."""
+    """A Unix socket at `path`: each line received is an act, and is answered by one line."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -38,12 +38,12 @@ class ActSocket:
         self._selector: selectors.BaseSelector | None = None
 
     def watch(self, selector: selectors.BaseSelector) -> None:
-        """Ask the selector to watch the socket; the key's data is this object."""
+        """Register the socket with the selector; the key's data is this object."""
         self._selector = selector
         selector.register(self._door, selectors.EVENT_READ, self)
 
     def ready(self, fileobj: object, do: Callable[[str], str]) -> None:
-        """Something came: let a caller in, or carry out the whole lines that a caller has sent."""
+        """Let a caller in, or carry out the complete lines that a caller has sent."""
         if fileobj is self._door:
             self._let_in()
             return
@@ -55,21 +55,21 @@ class ActSocket:
             return
         except OSError:
             data = b""
-        held = self._callers[fileobj]
-        held += data
-        while b"\n" in held:
-            line, _, rest = bytes(held).partition(b"\n")
-            held[:] = rest
+        received = self._callers[fileobj]
+        received += data
+        while b"\n" in received:
+            line, _, rest = bytes(received).partition(b"\n")
+            received[:] = rest
             act = line.decode("ascii", "replace").strip()
             if act:
                 with contextlib.suppress(OSError):
                     answer = " / ".join(do(act).splitlines())
                     fileobj.sendall(answer.encode("ascii", "replace") + b"\n")
-        if not data or len(held) > LONGEST_ACT_BYTES:
+        if not data or len(received) > LONGEST_ACT_BYTES:
             self._show_out(fileobj)
 
     def close(self) -> None:
-        """Give everything back, the path included."""
+        """Close all connections and remove the socket from the file system."""
         for caller in list(self._callers):
             self._show_out(caller)
         self._door.close()
@@ -99,20 +99,20 @@ class TerminalHands:
 
     def __init__(self, fd: int) -> None:
         self._fd = fd
-        self._held = b""
+        self._received = b""
         self._selector: selectors.BaseSelector | None = None
 
     def watch(self, selector: selectors.BaseSelector) -> None:
-        """Ask the selector to watch the terminal; the key's data is this object."""
+        """Register the terminal with the selector; the key's data is this object."""
         self._selector = selector
         selector.register(self._fd, selectors.EVENT_READ, self)
 
     def ready(self, fileobj: object, do: Callable[[str], str]) -> None:
-        """Carry out the whole lines that were typed; the end of input ends watching."""
+        """Carry out the complete lines that were typed; at the end of input, stop watching."""
         data = os.read(self._fd, 4096)
         if not data and self._selector is not None:
             self._selector.unregister(self._fd)
-        *lines, self._held = (self._held + data).split(b"\n")
+        *lines, self._received = (self._received + data).split(b"\n")
         for line in lines:
             act = line.decode("ascii", "replace").strip()
             if act:

@@ -1,4 +1,4 @@
-"""What becomes of a typed character: typing ahead, echo, rubout, cancel, and no echo for a word."""
+"""The keyboard: typing ahead, echo, rubout and cancel, and no echo for a secret."""
 
 from collections import deque
 from collections.abc import Callable
@@ -15,14 +15,14 @@ LONGEST_LINE_CHARS = 72
 TYPE_AHEAD_CHARS = 64
 XOFF_ABOVE_CHARS, XON_AT_CHARS = 48, 16
 TAKE_US = 500
-"""From a character's arrival to its being taken, when the machine listens (invented)."""
+"""Time from a character's arrival until it is taken, while a line is asked for (invented)."""
 
 
 class Keyboard:
-    """Takes characters off the line as the running program wants them.
+    """Takes characters from the line when the running program asks for them.
 
-    Exactly one of these holds: nobody listens (characters wait), a line is asked for, a key is
-    watched for (any), or a cancel is watched for (others wait).
+    It is always in one of four states: nothing is asked for (characters wait), a line is asked for,
+    any key is watched for, or CANCEL is watched for (other characters wait).
     """
 
     def __init__(
@@ -58,17 +58,17 @@ class Keyboard:
         self._typed = ""
         self._answer_to = self._key_to = self._cancel_to = None
 
-    # ---- what programs ask for
+    # ---- for programs
 
     def ask(self, prompt: str, secret: bool, answer_to: Callable[[str | None], None]) -> None:
-        """Print `prompt` and give the next whole line; None if a secret's typing was cancelled."""
+        """Print `prompt` and pass the next whole line to `answer_to`, or None if a secret was cancelled."""
         self._prompt, self.secret, self._typed = prompt, secret, ""
         self._answer_to = answer_to
         self._line.put(prompt)
         self._take_soon()
 
-    def forget_ahead(self) -> None:
-        """Throw away what waits to be taken: a program that begins has a buffer of its own, an empty one."""
+    def forget_typed_ahead(self) -> None:
+        """Throw away the characters that wait: a program that starts has a new, empty buffer."""
         self._waiting.clear()
         if self._xoff_sent:
             self._xoff_sent = False
@@ -80,19 +80,19 @@ class Keyboard:
         return len(self._waiting)
 
     def watch_key(self, key_to: Callable[[int], None] | None) -> None:
-        """Give every character from now on to `key_to` at once; None ends it. Waiting ones go first."""
+        """Pass every character to `key_to` at once, beginning with those that wait. None ends this."""
         self._key_to = key_to
         while self._waiting and self._key_to is not None:
             self._key_to(self._waiting.popleft())
 
     def watch_cancel(self, cancel_to: Callable[[], None] | None) -> None:
-        """Call `cancel_to` when CANCEL comes; other characters wait as usual. None ends it."""
+        """Call `cancel_to` when CANCEL arrives; other characters wait as usual. None ends this."""
         self._cancel_to = cancel_to
 
-    # ---- the line's side
+    # ---- for the line
 
     def arrived(self, byte: int) -> Literal["kept", "lost"]:
-        """A character came. Lost when there is no room for it."""
+        """Take a character from the line; it is lost if there is no room for it."""
         if self._key_to is not None:
             self._key_to(byte)
             return "kept"
@@ -166,7 +166,7 @@ class Keyboard:
             self._echo("" if self._unechoed else letter)
 
     def _record(self, answer: str) -> None:
-        self._truth.tell(
+        self._truth.add(
             CommandTaken(
                 at_us=self._agenda.now_us,
                 prompt=self._prompt,
@@ -187,7 +187,7 @@ class Keyboard:
         return self.secret and not self._faults.echo_word
 
     def _echo(self, text: str, then: Callable[[], None] | None = None) -> None:
-        """Print the echo, late if that fault is on; then go on."""
+        """Print the echo, late if that fault is on, and then call `then`."""
         if not self._faults.slow_echo_us and not self._echoes_late:
             self._line.put(text)
             if then is not None:
@@ -205,6 +205,6 @@ class Keyboard:
                 then()
             self._take_soon()
 
-        # Never before an echo that is still under way, also when the fault has just been mended.
+        # Never before an earlier echo that is still due, even if the fault has just been turned off.
         self._echo_due_us = max(self._agenda.now_us + self._faults.slow_echo_us, self._echo_due_us)
         self._agenda.at(self._echo_due_us, late)

@@ -1,4 +1,4 @@
-"""The far end of the console's line: a pseudo-terminal or a TCP port, as bytes in and bytes out."""
+"""The far end of the console's line, as bytes in and bytes out: a pseudo-terminal or a TCP port."""
 
 import contextlib
 import os
@@ -16,25 +16,25 @@ MOST_BYTES = 4096
 
 
 class FarEnd(Protocol):
-    """Something that carries the console's bytes. `url` is what to open at the other side."""
+    """Carries the console's bytes. `url` is what the other side opens."""
 
     url: str
 
     def watch(self, selector: selectors.BaseSelector) -> None:
-        """Ask the selector to watch whatever may bring bytes; the key's data is this object."""
+        """Register whatever may bring bytes with the selector; the key's data is this object."""
 
     def read(self, fileobj: object) -> bytes:
-        """Bytes that are there; b"" if none (or if somebody came or went)."""
+        """The bytes received; b"" if there are none, or if a caller connected or left."""
 
     def write(self, data: bytes) -> None:
-        """Hand bytes over. A line has no memory: what nobody listens to is gone."""
+        """Send bytes. A line has no memory: bytes that nobody reads are lost."""
 
     def close(self) -> None:
-        """Give everything back."""
+        """Close everything."""
 
 
 class PtyEnd:
-    """A pseudo-terminal without any processing of its own; `link` is a name for it, if wanted."""
+    """A pseudo-terminal in raw mode. `link`: a symbolic link to make to it, or None."""
 
     def __init__(self, link: Path | None) -> None:
         self._master, self._slave = os.openpty()
@@ -67,7 +67,7 @@ class PtyEnd:
             return b""
 
     def write(self, data: bytes) -> None:
-        """See FarEnd. A full pseudo-terminal means that nobody reads: the rest is gone."""
+        """See FarEnd. If the pseudo-terminal is full, nobody reads, and the rest is lost."""
         with contextlib.suppress(BlockingIOError):
             os.write(self._master, data)
 
@@ -80,7 +80,7 @@ class PtyEnd:
 
 
 class TcpEnd:
-    """A TCP port on loopback, for one visitor at a time; a second one is turned away."""
+    """A TCP port on loopback, for one caller at a time; a second one is turned away."""
 
     def __init__(self, port: int) -> None:
         try:

@@ -1,7 +1,7 @@
-"""The processor: jobs take turns at it in time slices, wait for discs, and print.
+"""The processor: jobs take turns in time slices, wait for discs, and print.
 
-Job 0 is the *front*: the fixed store, the starter or TIDEBOOK itself, the only one that reads the
-keyboard. It goes before the others. Nothing here knows what a program is for.
+Job 0 is the *front*: the fixed store, the starter or TIDEBOOK itself. Only the front reads the keyboard,
+and it goes before the other jobs. Nothing here knows what a program is for.
 """
 
 from collections import deque
@@ -11,8 +11,7 @@ from typing import Any
 from exhibit.simulator.agenda import Agenda, Booking
 from exhibit.simulator.disc import Drive, Outcome
 from exhibit.simulator.keyboard import Keyboard
-from exhibit.simulator.serial_line import SerialLine
-from exhibit.simulator.wishes import (
+from exhibit.simulator.program import (
     ENDED,
     LET_GO,
     Ask,
@@ -26,16 +25,20 @@ from exhibit.simulator.wishes import (
     Transfer,
     Work,
 )
+from exhibit.simulator.serial_line import SerialLine
 
 SLICE_US = 40_000
 SWITCH_US = 1_000
-"""What changing from one job to another costs; counted to the front (invented)."""
+"""What changing from one job to another costs; charged to the front (invented)."""
 
 _WAITS = object()
 
 
 class Processor:
-    """Shares the processor among the front and the jobs; their times never add up to over the clock's."""
+    """Shares the processor among the front and the jobs.
+
+    The processor time charged to them never adds up to more than the time that has passed.
+    """
 
     def __init__(
         self, agenda: Agenda, line: SerialLine, keyboard: Keyboard, drives: dict[str, Drive]
@@ -62,18 +65,18 @@ class Processor:
     # ---- beginning and ending
 
     def begin_front(self, steps: Steps) -> None:
-        """Run `steps` as the front; whatever ran before has been stopped."""
+        """Run `steps` as the front. Whatever ran before must have been stopped."""
         self.front = Job(0, "FRONT", "", "", steps)
         self._resume(self.front, None)
 
     def begin(self, job: Job) -> None:
-        """Set a job going."""
+        """Start a job."""
         self.jobs[job.number] = job
         job.tray.on_space = lambda: self._space(job)
         self._resume(job, None)
 
     def end(self, job: Job) -> None:
-        """Stop a job; it stays in the table as ENDED. Only the front asks: no job runs at that moment."""
+        """Stop a job; it stays in the table as ENDED. Only the front may do this: then no job is running."""
         if job in self._ready:
             self._ready.remove(job)
         job.over, job.state = True, "ENDED"
@@ -81,7 +84,7 @@ class Processor:
         self._dispatch()
 
     def stop_all(self) -> None:
-        """Everything stops at once: power lost or HALT."""
+        """Stop everything at once: power lost, or HALT."""
         self._charge()
         for job in [*self.jobs.values(), *([self.front] if self.front else [])]:
             job.over = True
@@ -92,32 +95,32 @@ class Processor:
         self.front = self._last = self._served = None
 
     def state_of(self, job: Job) -> str:
-        """The job's state as tables show it: making the table has itself taken the processor away."""
+        """The job's state as tables show it: RUNS for the job from which the front took the processor."""
         return "RUNS" if job is self._served and job.state == "READY" else job.state
 
     def wake(self, news: Any) -> None:
-        """Give `news` to the front when it next wants some. What happens while nothing runs is no news."""
+        """Pass `news` to the front as soon as it asks for news. While nothing runs, news is lost."""
         front = self.front
         if front is None:
             return
         self._news.append(news)
-        if isinstance(front.wanted, News):
+        if isinstance(front.request, News):
             self._resume(front, self._news.popleft())
 
-    def drop_news(self) -> None:
-        """Forget news that nobody wanted."""
+    def forget_news(self) -> None:
+        """Forget the news that nobody has asked for."""
         self._news.clear()
 
     def let_go(self) -> None:
-        """CANCEL was typed while a job is followed."""
+        """Stop following a job: CANCEL was typed."""
         front = self.front
-        if front is not None and isinstance(front.wanted, Follow):
+        if front is not None and isinstance(front.request, Follow):
             self._resume(front, LET_GO)
 
     def cut_pause(self) -> None:
-        """The front's pause is over now, if it makes one."""
+        """End the front's pause now, if there is one."""
         front = self.front
-        if front is not None and isinstance(front.wanted, Pause) and self._pause is not None:
+        if front is not None and isinstance(front.request, Pause) and self._pause is not None:
             self._pause.call_off()
             self._resume(front, None)
 
@@ -136,11 +139,11 @@ class Processor:
         job.state = "RUNS"
         self._slice_from_us = self._agenda.now_us
         self._switch_us = switch_us
-        slice_us = switch_us + min(job.work_left_us, SLICE_US)
+        slice_us = switch_us + min(job.remaining_us, SLICE_US)
         self._slice = self._agenda.after(slice_us, self._slice_over)
 
     def _charge(self) -> Job | None:
-        """Count what the running job has used so far and take the processor from it."""
+        """Charge the running job for the time it has used, and take the processor from it."""
         job, self._running = self._running, None
         if job is not None:
             spent_us = self._agenda.now_us - self._slice_from_us
@@ -148,7 +151,7 @@ class Processor:
             if self.front is not None:
                 self.front.processor_us += switch_us
             job.processor_us += spent_us - switch_us
-            job.work_left_us -= spent_us - switch_us
+            job.remaining_us -= spent_us - switch_us
             self.used_us += spent_us
         if self._slice is not None:
             self._slice.call_off()
@@ -156,7 +159,7 @@ class Processor:
 
     def _slice_over(self) -> None:
         job = self._charge()
-        if job is not None and job.work_left_us > 0:
+        if job is not None and job.remaining_us > 0:
             self._make_ready(job)
         elif job is not None:
             self._resume(job, None)
@@ -166,42 +169,42 @@ class Processor:
         job.state = "READY"
         self._ready.append(job)
 
-    # ---- wishes
+    # ---- requests
 
     def _resume(self, job: Job, value: Any) -> None:
-        """Send a wish's outcome to a program and see what it wants next, until it must wait."""
-        job.wanted = None
+        """Send an outcome to a program and carry out its next requests, until it has to wait."""
+        job.request = None
         while value is not _WAITS and not job.over:
             if job.hung:
                 job.state = "DISC"
                 break
             try:
-                job.wanted = job.steps.send(value)
+                job.request = job.steps.send(value)
             except StopIteration:
                 self._ended(job)
                 break
-            value = self._grant(job)
+            value = self._carry_out(job)
             if value is not _WAITS:
-                job.wanted = None
+                job.request = None
         self._dispatch()
 
-    def _grant(self, job: Job) -> Any:
-        """Carry out what the job wants: the outcome if it is there at once, else _WAITS."""
-        match job.wanted:
+    def _carry_out(self, job: Job) -> Any:
+        """Carry out the job's request; returns the outcome if there is one at once, else _WAITS."""
+        match job.request:
             case Work(us):
                 if us <= 0:
                     return None
-                job.work_left_us = us
+                job.remaining_us = us
                 self._make_ready(job)
-                if job.from_disc:
-                    # Who comes from the disc goes before those who only reckon: it keeps the disc busy.
+                if job.back_from_disc:
+                    # A job back from the disc goes before the others: that keeps the disc busy.
                     self._ready.rotate(1)
-                    job.from_disc = False
+                    job.back_from_disc = False
             case Transfer(drive, track, sector, word):
                 job.state = "DISC"
                 self._drives[drive].ask(track, sector, word, lambda outcome: self._moved(job, outcome))
             case Say(text) if job is not self.front:
-                # The reader may take the piece at once; only then is it known whether the job waits.
+                # The reader may take the piece at once, so ask only afterwards whether the tray is full.
                 job.tray.put(text)
                 if not job.tray.full:
                     return None
@@ -212,10 +215,10 @@ class Processor:
                 return None if self._line.has_room else _WAITS
             case Pause(us):
                 job.state = "IDLE"
-                self._pause = self._agenda.after(us, lambda: self._later(job))
+                self._pause = self._agenda.after(us, lambda: self._answered(job))
             case Ask(prompt, secret):
                 job.state = "IDLE"
-                self._keyboard.ask(prompt, secret, lambda answer: self._later(job, answer))
+                self._keyboard.ask(prompt, secret, lambda answer: self._answered(job, answer))
             case Drain():
                 job.state = "LINE"
                 if self._line.idle:
@@ -234,16 +237,16 @@ class Processor:
         job.over, job.state = True, "ENDED"
         if job is not self.front:
             self.on_end(job)
-            self._tell_follower()
+            self._serve_follower()
 
     def _moved(self, job: Job, outcome: Outcome) -> None:
         if not job.over:
             job.transfers += 1
             job.errors += outcome.failures
-            job.from_disc = True
+            job.back_from_disc = True
             self._resume(job, outcome)
 
-    def _later(self, job: Job, answer: str | None = None) -> None:
+    def _answered(self, job: Job, answer: str | None = None) -> None:
         if not job.over:
             self._resume(job, answer)
 
@@ -257,28 +260,28 @@ class Processor:
 
     def _room(self) -> None:
         front = self.front
-        if front is not None and isinstance(front.wanted, Say):
+        if front is not None and isinstance(front.request, Say):
             self._resume(front, None)
 
     # ---- following a job
 
     def _next_piece(self, job: Job) -> Any:
-        job.tray.on_piece = self._tell_follower
+        job.tray.on_piece = self._serve_follower
         piece = job.tray.take()
         if piece is not None:
             return piece
         return ENDED if job.over else _WAITS
 
-    def _tell_follower(self) -> None:
+    def _serve_follower(self) -> None:
         front = self.front
-        if front is None or not isinstance(front.wanted, Follow):
+        if front is None or not isinstance(front.request, Follow):
             return
-        piece = self._next_piece(front.wanted.job)
+        piece = self._next_piece(front.request.job)
         if piece is not _WAITS:
             self._resume(front, piece)
 
     def _space(self, job: Job) -> None:
-        if job.state == "LINE" and isinstance(job.wanted, Say) and not job.over:
-            job.work_left_us, job.wanted = 0, None
+        if job.state == "LINE" and isinstance(job.request, Say) and not job.over:
+            job.remaining_us, job.request = 0, None
             self._make_ready(job)
             self._dispatch()

@@ -1,6 +1,6 @@
-"""The console's line: one character after the other, each for its own time, both ways.
+"""The console's line: in each direction one character after another, each taking its time.
 
-A character counts as sent, or as arrived, when its last bit has passed.
+A character counts as sent, or as received, when its last bit has passed.
 """
 
 from collections import deque
@@ -13,10 +13,10 @@ from exhibit.simulator.truth import ByteArrived, TruthLog
 
 XON, XOFF = 0x11, 0x13
 BITS_A_CHARACTER = 10
-"""1 start, 8 data (or 7 and parity), 1 stop; references: start-stop practice, ISO 1177."""
+"""1 start bit, 8 data bits (or 7 and parity), 1 stop bit: usual start-stop practice, ISO 1177."""
 
 ROOM_CHARS = 80
-"""A program that prints waits while more than this many characters stand in the queue."""
+"""A program that prints has to wait while this many characters or more are queued."""
 
 
 def character_us(baud: int) -> int:
@@ -25,7 +25,7 @@ def character_us(baud: int) -> int:
 
 
 def with_even_parity(byte: int) -> int:
-    """The seven bits of `byte` with an eighth that makes the number of ones even."""
+    """The lower seven bits of `byte`, with an eighth that makes the number of ones even."""
     seven = byte & 0x7F
     return seven | ((seven.bit_count() & 1) << 7)
 
@@ -55,7 +55,7 @@ class SerialLine:
         self._even = parity == "even"
         self._queue: deque[int] = deque()
         self._sending: int | None = None
-        self._held = False
+        self._stopped_by_xoff = False
         self._in_free_us = 0
         self._epoch = 0
 
@@ -67,7 +67,7 @@ class SerialLine:
         self._send_next()
 
     def interrupt(self, text: str) -> None:
-        """Send characters before whatever waits, but never between RETURN and LINE FEED."""
+        """Send characters ahead of the queue, but never between RETURN and LINE FEED."""
         after: list[int] = []
         if self._queue and self._queue[0] == 0x0A:
             after.append(self._queue.popleft())
@@ -75,31 +75,31 @@ class SerialLine:
         self._send_next()
 
     def send_flow(self, byte: int) -> None:
-        """Send XON or XOFF at once, even while printing is held."""
+        """Send XON or XOFF ahead of the queue, even while XOFF has stopped printing."""
         self._queue.appendleft(byte)
         self._send_next()
 
     def drop_queue(self) -> None:
-        """Forget what has not been sent yet (power lost, or the processor halted)."""
+        """Forget whatever has not been sent yet (power lost, or the processor halted)."""
         self._queue.clear()
         self._sending = None
-        self._held = False
+        self._stopped_by_xoff = False
         self._epoch += 1
 
     @property
     def idle(self) -> bool:
-        """Nothing is being sent and nothing waits."""
+        """Nothing is being sent and nothing is queued."""
         return self._sending is None and not self._queue
 
     @property
     def has_room(self) -> bool:
-        """A program may go on printing."""
+        """A program can go on printing."""
         return len(self._queue) < ROOM_CHARS
 
     def _send_next(self) -> None:
         if self._sending is not None or not self._queue or not self.powered:
             return
-        if self._held and self._queue[0] not in (XON, XOFF):
+        if self._stopped_by_xoff and self._queue[0] not in (XON, XOFF):
             return
         self._sending = self._queue.popleft()
         epoch = self._epoch
@@ -113,7 +113,7 @@ class SerialLine:
         self._truth.sent(byte, now_us, 2 * self.char_us)
         spoilt = self._bad_line.outward(byte)
         if spoilt is not None:
-            # A fault of the line can leave the parity wrong: it changes a bit after parity was made.
+            # A fault of the line changes a bit after the parity was computed, so the parity can be wrong.
             on_wire = with_even_parity(byte) ^ (byte ^ spoilt) if self._even else spoilt
             self.outbox.append((now_us, bytes((on_wire,))))
         self._send_next()
@@ -125,7 +125,7 @@ class SerialLine:
     # ---- inwards
 
     def receive(self, data: Iterable[int], at_us: int) -> None:
-        """Characters were put on the line at the far end at `at_us`; each takes its time."""
+        """Take characters that were put on the line at its far end at `at_us`; each takes its time."""
         for byte in data:
             self._in_free_us = max(self._in_free_us, at_us, self._agenda.now_us) + self.char_us
             self._agenda.at(self._in_free_us, lambda byte=byte: self._arrived(byte))  # type: ignore[misc]
@@ -144,9 +144,9 @@ class SerialLine:
             fate = "flow"
         else:
             fate = self.on_arrival(seven)
-        self._truth.tell(ByteArrived(at_us=self._agenda.now_us, byte=seven, fate=fate))
+        self._truth.add(ByteArrived(at_us=self._agenda.now_us, byte=seven, fate=fate))
         if fate == "bad parity":
             self.on_bad_parity()
         elif fate == "flow":
-            self._held = seven == XOFF
+            self._stopped_by_xoff = seven == XOFF
             self._send_next()

@@ -1,6 +1,7 @@
-"""Runs the machine in real time, some times faster, on a pseudo-terminal or a TCP port.
+"""Runs the machine in real time, or faster, on a pseudo-terminal or a TCP port.
 
-The only clock, sleep and input and output of the simulator are here and in `listening` and `hands`.
+Nothing else in the simulator reads a clock, sleeps, or does input and output, except `listening` and
+`hands`.
 """
 
 import contextlib
@@ -23,7 +24,7 @@ from exhibit.simulator.truth import Record, to_line
 
 LONGEST_SLEEP_S = 0.5
 SHOWN_OPTIONS = Options(notices_every_s=420.0, keep_truth=False)
-"""How the machine is set up when it is served: with notices, and nothing kept in memory."""
+"""How the machine is set up by default: with notices, and without keeping the truth log in memory."""
 
 
 def serve(
@@ -39,14 +40,14 @@ def serve(
 ) -> None:
     """Run the simulated machine until SIGTERM, SIGINT or `quit` typed in its terminal.
 
-    `speed`: virtual seconds in a real one. `tcp_port`: listen there on loopback (0: any free port)
-    instead of on a pseudo-terminal; `link`: a name for the pseudo-terminal. `control`: path of a
-    Unix socket that takes acts at the front as lines of text and answers each by one line.
-    `truth`: file to which the truth log is appended as JSON lines. `announce` is told first
-    `line: URL`, then `control: PATH`. `acts_from_terminal`: take acts from standard input as
-    well; None: if that is a terminal.
+    `speed`: virtual seconds for each real second. `tcp_port`: listen there on loopback (0: any free
+    port) instead of on a pseudo-terminal. `link`: a name for the pseudo-terminal. `control`: path of a
+    Unix socket that takes acts at the front as lines of text and answers each by one line. `truth`: file
+    to which the truth log is appended as JSON lines. `announce` is called with `line: URL`, then with
+    `control: PATH`. `acts_from_terminal`: also take acts from standard input; None means if that is a
+    terminal.
 
-    Raises SetUpFault if the port, a path or the speed can't be.
+    Raises SetUpFault if the port, a path or the speed can't be used.
     """
     if not (math.isfinite(speed) and 0 < speed <= 1000):
         raise SetUpFault(
@@ -66,7 +67,7 @@ def serve(
         with _TruthFile(truth) as truth_file:
             machine = Whimbrel(options, truth_sink=truth_file.write if truth else None)
             runner = Runner(machine, far_end, hands, speed)
-            # Who has been told the line may end us at once: so signals are caught before.
+            # Whoever reads this announcement may end us at once, so signals are caught before it.
             with _Signals(runner.stop):
                 announce(f"line: {far_end.url}")
                 if control is not None:
@@ -85,7 +86,7 @@ def serve(
 
 
 class Runner:
-    """Keeps the machine's virtual time at the real time elapsed times the speed."""
+    """Keeps the machine's virtual time equal to the elapsed real time multiplied by the speed."""
 
     def __init__(
         self, machine: Whimbrel, far_end: FarEnd, hands: list[ActSocket | TerminalHands], speed: float
@@ -106,11 +107,11 @@ class Runner:
         self._selector.register(self._waker, selectors.EVENT_READ, None)
 
     def now_us(self) -> int:
-        """The machine's virtual time that it should be."""
+        """The virtual time that the machine should have reached."""
         return int((time.monotonic() - self._began_s) * self._speed * 1_000_000)
 
     def stop(self) -> None:
-        """End `run` soon; may be called from a signal handler or another thread."""
+        """End `run` soon; can be called from a signal handler or another thread."""
         self._quit = True
         with contextlib.suppress(BlockingIOError):
             self._wake_by.send(b"x")
@@ -126,7 +127,7 @@ class Runner:
         after_each()
 
     def close(self) -> None:
-        """Give back what was needed to sleep and to wake up; only after signals are no longer caught."""
+        """Close the selector and what wakes it up. Call this only once signals are no longer caught."""
         self._selector.close()
         self._waker.close()
         self._wake_by.close()
@@ -137,7 +138,7 @@ class Runner:
             self._far_end.write(out)
 
     def sleep_s(self) -> float:
-        """How long nothing will happen by itself, in real seconds; never over LONGEST_SLEEP_S."""
+        """Real seconds until something happens by itself; at most LONGEST_SLEEP_S."""
         due_us = self._machine.next_event_us()
         if due_us is None:
             return LONGEST_SLEEP_S
@@ -161,7 +162,7 @@ class Runner:
 
 
 class _Signals:
-    """SIGTERM and SIGINT stop the run, while it lasts; only the main thread can have signals."""
+    """Lets SIGTERM and SIGINT stop the run. Outside the main thread, where it can't, it does nothing."""
 
     def __init__(self, stop: Callable[[], None]) -> None:
         self._stop = stop
@@ -181,7 +182,7 @@ class _Signals:
 
 
 class _TruthFile:
-    """Appends records as lines, handed on each time that the machine has been let run for a while."""
+    """Appends records as lines of JSON. Without a path it does nothing."""
 
     def __init__(self, path: Path | None) -> None:
         self._file = None
@@ -208,6 +209,6 @@ class _TruthFile:
             self._file.write(to_line(record))
 
     def flush(self) -> None:
-        """Hand what was appended to the operating system."""
+        """Pass what was appended to the operating system."""
         if self._file is not None:
             self._file.flush()

@@ -1,7 +1,7 @@
-"""What really happened inside the simulated machine, for tests to judge by.
+"""What really happened inside the simulated machine, for tests to check against.
 
-The console shows only what a machine would show; these records are what it did. They can be
-kept in a list, handed to a sink as they come (a file of JSON lines), or both.
+The console shows what a real machine would show; these records say what this one did. They can be kept
+in a list, passed on to a sink as they are made (such as a file of JSON lines), or both.
 """
 
 from collections.abc import Callable
@@ -17,10 +17,10 @@ class Record(msgspec.Struct, frozen=True, kw_only=True, tag_field="kind", tag=Tr
 
 
 class ByteArrived(Record, frozen=True, kw_only=True):
-    """A character reached the console's end of the line, as the machine saw it (0..127).
+    """A character reached the machine's end of the line; `byte` is what the machine saw (0..127).
 
-    `fate`: kept (taken or waiting to be), lost (no room), bad parity, flow (XON or XOFF), off
-    (the machine is off).
+    `fate`: kept (taken, or waiting to be taken), lost (no room), bad parity, flow (XON or XOFF), off
+    (the machine was off).
     """
 
     byte: int
@@ -28,10 +28,10 @@ class ByteArrived(Record, frozen=True, kw_only=True):
 
 
 class BytesSent(Record, frozen=True, kw_only=True):
-    """Characters that the machine sent without a gap, before any fault of the line touched them.
+    """Characters that the machine sent without a gap, before any fault of the line changed them.
 
-    `at_us` is when the last one had gone, `first_us` when the first had; `text` holds one
-    character for each byte (0..127).
+    `first_us` and `at_us`: when the first and the last had been sent. `text`: one character for each
+    byte (0..127).
     """
 
     first_us: int
@@ -39,7 +39,7 @@ class BytesSent(Record, frozen=True, kw_only=True):
 
 
 class CommandTaken(Record, frozen=True, kw_only=True):
-    """The machine took a whole line at `prompt` and acted on it. A secret stands as its length."""
+    """The machine took a whole line at `prompt` and acted on it. Of a secret only the length is recorded."""
 
     prompt: str
     text: str
@@ -47,7 +47,7 @@ class CommandTaken(Record, frozen=True, kw_only=True):
 
 
 class PlaceEntered(Record, frozen=True, kw_only=True):
-    """The machine came to a state: off, fixed store, starter, one operator, open, stopped."""
+    """The machine entered a state: off, fixed store, starter, tidebook, one operator, open or stopped."""
 
     place: str
 
@@ -65,7 +65,7 @@ class DeskLeft(Record, frozen=True, kw_only=True):
 
 
 class JobBegun(Record, frozen=True, kw_only=True):
-    """A job was set going from `desk`."""
+    """A job was begun at `desk`."""
 
     number: int
     name: str
@@ -74,7 +74,7 @@ class JobBegun(Record, frozen=True, kw_only=True):
 
 
 class JobOver(Record, frozen=True, kw_only=True):
-    """A job came to its end: ended by itself, stopped `by` a desk, or cut off with the machine."""
+    """A job is over: it ended by itself, was stopped `by` a desk, or was cut off when the machine stopped."""
 
     number: int
     name: str
@@ -101,7 +101,7 @@ class JobShown(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class BoardShown(Record, frozen=True, kw_only=True):
-    """A whole frame of the board had gone out; the values are those that it showed."""
+    """A whole frame of the board had been sent; these are the values that it showed."""
 
     processor_load: int
     jobs_going: int
@@ -112,7 +112,7 @@ class BoardShown(Record, frozen=True, kw_only=True):
 
 
 class DiscFailed(Record, frozen=True, kw_only=True):
-    """A transfer failed once or more; `recovered` says whether it worked in the end."""
+    """A transfer failed at least once; `recovered`: it worked in the end."""
 
     drive: str
     track: int
@@ -123,14 +123,14 @@ class DiscFailed(Record, frozen=True, kw_only=True):
 
 
 class DriveChanged(Record, frozen=True, kw_only=True):
-    """A drive came to a state: standing, starting, ready, stopping."""
+    """A drive entered a state: standing, starting, ready or stopping."""
 
     drive: str
     state: str
 
 
 class TidesWorked(Record, frozen=True, kw_only=True):
-    """The tides that job `number` printed: heights in millimetres, turns as (minute, mm, high)."""
+    """The tides that job `number` printed: hourly heights, and turns of the tide as (minute, mm, high)."""
 
     number: int
     day: str
@@ -139,20 +139,20 @@ class TidesWorked(Record, frozen=True, kw_only=True):
 
 
 class NoticeGiven(Record, frozen=True, kw_only=True):
-    """A notice was given, wherever it then stood."""
+    """A notice was given: on the console, on the board, or to be printed once a word has been typed."""
 
     text: str
 
 
 class ActDone(Record, frozen=True, kw_only=True):
-    """Somebody did something at the front of the machine, or asked for a fault."""
+    """Somebody did something at the front of the machine, or caused a fault."""
 
     act: str
     answer: str
 
 
 class PowerChanged(Record, frozen=True, kw_only=True):
-    """The processor got or lost its power."""
+    """The processor got power or lost it."""
 
     on: bool
 
@@ -185,13 +185,13 @@ def to_line(record: Record) -> bytes:
 
 
 def from_line(line: bytes) -> AnyRecord:
-    """The record that `to_line` wrote. Raises msgspec.DecodeError for anything else."""
+    """The record that `to_line` encoded. Raises msgspec.DecodeError for anything else."""
     record: AnyRecord = _decoder.decode(line)
     return record
 
 
 class TruthLog:
-    """Keeps records in `records` (unless told not to) and hands each to `sink` if there is one."""
+    """Keeps records in `records`, unless `keep` is false, and passes each to `sink` if there is one."""
 
     def __init__(self, *, keep: bool = True, sink: Callable[[Record], None] | None = None) -> None:
         self.records: list[Record] = []
@@ -201,13 +201,13 @@ class TruthLog:
         self._run_first_us = 0
         self._run_last_us = 0
 
-    def tell(self, record: Record) -> None:
-        """Record something; characters sent until now are recorded before it."""
+    def add(self, record: Record) -> None:
+        """Add a record, after one for the characters sent until now."""
         self.close_run()
         self._put(record)
 
     def sent(self, byte: int, at_us: int, gap_us: int) -> None:
-        """A character has gone out; `gap_us` apart or more, it begins a new record."""
+        """Note a character that was sent; a gap of `gap_us` or more before it begins a new record."""
         if self._run and (at_us - self._run_last_us >= gap_us or len(self._run) >= 256):
             self.close_run()
         if not self._run:
@@ -216,7 +216,7 @@ class TruthLog:
         self._run_last_us = at_us
 
     def close_run(self) -> None:
-        """Record the characters sent so far."""
+        """Add a record for the characters sent so far, if there are any."""
         if self._run:
             text, self._run = "".join(self._run), []
             self._put(BytesSent(at_us=self._run_last_us, first_us=self._run_first_us, text=text))

@@ -17,7 +17,7 @@ from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
-from exhibit.simulator.desks import WORDS
+from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
 
 SITE = Site(

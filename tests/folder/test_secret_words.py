@@ -19,6 +19,7 @@ from exhibit.folder.secret_words import (
     variable_of,
 )
 from exhibit.folder.whole import read_folder
+from exhibit.simulator.tidebook.desks import WORDS
 from tests.folder.folder_writing import ROOT
 
 WORD = "PLOVER?73x"
@@ -167,7 +168,7 @@ def test_secrets_that_may_be_needed_are_given_where_they_are_set_and_never_misse
 def test_the_demonstrations_words_are_those_that_its_handbook_prints():
     handbook = (ROOT / "docs/whimbrel.md").read_text("utf-8")
     printed = dict(re.findall(r"^\| (TIDES|SURVEY|KEEPER) \| (\w+) \|", handbook, re.MULTILINE))
-    words = demo_secrets()
+    words = demo_secrets(WORDS)
     assert {desk.lower(): word for desk, word in printed.items()} == dict(words)
     wanted = secrets_wanted(read_folder(ROOT / "scripts" / "whimbrel").scripts.values())
     assert set(wanted) <= set(words)

@@ -19,6 +19,7 @@ from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
 from exhibit.records.rehearsing import rehearse, shown
 from exhibit.records.simulated_rehearsal import SimulatedRun, rehearse_on_simulator
+from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.bridge.stage import stage
 from tests.folder.folder_writing import ROOT
@@ -411,7 +412,7 @@ def test_a_secret_that_the_simulated_machine_echoes_is_kept_nowhere(as_it_was, t
     (folder / "simulated-docent.toml").write_text(text.replace('["key on"]', '["key on", "fault echo word"]'))
     entries = []
     SimulatedRun(read_folder(folder), Wanted(rounds=1), WALL, entries.append).run()
-    word = demo_secrets()["tides"].upper()
+    word = demo_secrets(WORDS)["tides"].upper()
     received = "".join(e.fact.bytes for e in entries if isinstance(e.fact, kinds.BytesReceived)).upper()
     assert any(isinstance(entry.fact, kinds.BytesWithheld) for entry in entries)
     assert not any(word[at : at + 4] in received for at in range(len(word) - 3))

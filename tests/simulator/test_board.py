@@ -93,7 +93,7 @@ def test_the_counters_of_a_frame_are_the_cores_own():
     next_frame(bench, screen)
     read = shown(next_frame(bench, screen))
     machine = bench.machine
-    since = machine.need_book()
+    since = machine.tidebook.board
     drives = machine.drives
     assert read["transfers"] == {
         name: drive.transfers - since.transfers_before[name] for name, drive in drives.items()
@@ -191,7 +191,7 @@ def test_uptime_is_shown_in_hours_minutes_and_seconds():
     up_s = records(bench, BoardShown)[-1].up_s
     assert re.fullmatch(r"2\.34\.\d\d", up)
     assert shown(screen.text())["up_s"] == up_s
-    began_us = bench.machine.need_book().began_us
+    began_us = bench.machine.tidebook.board.began_us
     assert up_s == pytest.approx((bench.now_us - began_us) / 1e6, abs=5)
 
 
@@ -214,8 +214,7 @@ def test_date_and_time_on_the_board_are_the_machines():
     day, number, time = re.match(r"TIDEBOOK BOARD    (\S+)  DAY +(\d+)   TIME (\S+)", lines[0]).groups()
     moment = datetime.strptime(f"{day} {time}", "%d.%m.%Y %H.%M.%S")  # noqa: DTZ007 the machine has no zone
     assert (moment.year, int(number)) == (1998, 329)
-    clock = bench.machine.need_book().clock(bench.now_us)
-    assert 0 <= (clock - moment).total_seconds() < 3
+    assert 0 <= (bench.machine.tidebook.clock.now() - moment).total_seconds() < 3
 
 
 def test_a_notice_stands_on_line_23_while_the_board_is_up():

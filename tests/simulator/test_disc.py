@@ -26,7 +26,7 @@ class DriveAlone:
             random.Random(7),
             self.truth,
             lambda drive: None,
-            lambda *what: self.failed.append(what[1:]),
+            self.failed.append,
         )
         self.drive.pack, self.drive.protected = Pack("SALLOW 2"), False
         self.drive.start()

@@ -60,23 +60,23 @@ def test_the_error_log_outlasts_the_power_and_can_be_emptied_at_the_start():
     bench.command("BEGIN SHUTTLE LOWER 1 PASSES", PROMPT)
     bench.run(2)
     bench.act("fault none")
-    kept = len(bench.machine.error_log)
+    kept = len(bench.machine.book.error_log)
     assert kept
     bench.act("key off")
     bench.act("key on")
     bench.until("PRESS START")
-    assert len(bench.machine.error_log) == kept
+    assert len(bench.machine.book.error_log) == kept
 
 
 def test_the_keeper_can_empty_the_log_after_saying_so():
     bench = at_desk("KEEPER")
-    bench.machine.error_log.append("OLD")
+    bench.machine.book.error_log.append("OLD")
     bench.command("EMPTY LOG", "(NO)? ")
     bench.command("", "DESK KEEPER: ")
-    assert bench.machine.error_log == ["OLD"]
+    assert bench.machine.book.error_log == ["OLD"]
     bench.command("EMPTY LOG", "(NO)? ")
     bench.command("YES", "DESK KEEPER: ")
-    assert bench.machine.error_log == []
+    assert bench.machine.book.error_log == []
 
 
 @pytest.mark.parametrize("text", ["SHUTTLE LOWER", "RECKON", "TIDES"])

@@ -3,10 +3,11 @@
 import msgspec
 import pytest
 
-from exhibit.simulator import desks, disc, keyboard, processor, truth
+from exhibit.simulator import disc, keyboard, processor, truth
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.disc import BIG, SMALL
+from exhibit.simulator.tidebook import desks, programs
 from tests.simulator.handbook import HANDBOOK, Act, Printed, Typed, blocks, parts_of, table
 from tests.simulator.workbench import Paper24x80, at_desk, records
 
@@ -86,16 +87,16 @@ def test_the_drives_figures_are_the_codes():
     assert f"small drive is up to speed {SMALL.up_us // 1_000_000} s after" in text
     assert f"a big drive after {BIG.up_us // 1_000_000} s" in text
     assert f"{SMALL.down_us // 1_000_000} s and {BIG.down_us // 1_000_000} s after they are stopped" in text
-    assert f"at most {['no', 'one', 'two', 'three'][disc.MOST_TRIES_AGAIN]} times" in text
+    assert f"at most {['no', 'one', 'two', 'three'][disc.MOST_RETRIES]} times" in text
 
 
 def test_the_keyboards_figures_are_the_codes():
     text = " ".join(HANDBOOK.read_text(encoding="utf-8").split())
     assert f"up to {keyboard.TYPE_AHEAD_CHARS} characters typed before" in text
-    assert f"above {keyboard.XOFF_ABOVE_CHARS} waiting the machine sends XOFF" in text
-    assert f"at {keyboard.XON_AT_CHARS} XON" in text
+    assert f"When more than {keyboard.XOFF_ABOVE_CHARS} characters wait, the machine sends XOFF" in text
+    assert f"when only {keyboard.XON_AT_CHARS} do, it sends XON" in text
     assert f"**Longest line:** {keyboard.LONGEST_LINE_CHARS} characters" in text
-    assert f"Passes 1 to {desks.MOST_PASSES}, minutes 1 to {desks.MOST_MINUTES}." in text
+    assert f"Passes 1 to {programs.MOST_PASSES}, minutes 1 to {programs.MOST_MINUTES}." in text
     assert Options().baud == 2400
     assert "2400 baud" in text
 

@@ -2,10 +2,10 @@
 
 import pytest
 
-from exhibit.simulator import programs
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.processor import SLICE_US, SWITCH_US
-from exhibit.simulator.programs import reckoned
+from exhibit.simulator.tidebook import programs
+from exhibit.simulator.tidebook.programs import reckoned
 from exhibit.simulator.truth import DeskLeft, DeskTaken, JobBegun, JobOver
 from tests.simulator.workbench import at_desk, records, take
 
@@ -303,7 +303,7 @@ def test_no_more_jobs_go_on_at_once_than_was_answered():
 def test_job_numbers_begin_again_after_999_and_pass_over_one_that_is_still_there():
     bench = at_desk()
     begin(bench, "RECKON")
-    bench.machine.need_book().next_number = 999
+    bench.machine.tidebook.jobs.next_number = 999
     assert "JOB 999 BEGUN" in bench.command("BEGIN RECKON", PROMPT)
     assert "JOB 2 BEGUN" in bench.command("BEGIN RECKON", PROMPT)
 

@@ -301,7 +301,7 @@ def test_tidebook_does_not_stop_while_the_book_cannot_be_written():
     bench.act("fault disc 1")
     bench.command("STOP TIDEBOOK", "(NO)? ")
     assert "CANNOT: SMALL CANNOT BE WRITTEN" in bench.command("YES", "ONE OPERATOR: ")
-    assert bench.machine.left_open
+    assert bench.machine.book.left_open
 
 
 def test_the_starter_gives_the_machine_back_at_halt():

@@ -10,10 +10,10 @@ from datetime import date, timedelta
 
 import pytest
 
-from exhibit.simulator import tides
-from exhibit.simulator.programs import tide_table
+from exhibit.simulator.program import Job, Say
+from exhibit.simulator.tidebook import tides
+from exhibit.simulator.tidebook.programs import tide_table
 from exhibit.simulator.truth import TidesWorked, TruthLog
-from exhibit.simulator.wishes import Job, Say
 from tests.simulator.workbench import at_desk, records
 
 EARTH, SUN, MOON, PERIGEE = 15.0, 0.04106864, 0.54901653, 0.00464183

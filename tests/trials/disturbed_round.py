@@ -26,6 +26,7 @@ from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
+from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.simulator.truth import CommandTaken
 from tests.decisions.heron import opened
 
@@ -125,7 +126,7 @@ class DisturbedRound:
         wanted = Wanted(before=("opening",), rounds=1, after=())
         machine = self.folder.machine
         self._opened = opened(machine)
-        return Decider(self.folder, self._opened, wanted, demo_secrets())
+        return Decider(self.folder, self._opened, wanted, demo_secrets(WORDS))
 
     # -- time
 
@@ -397,7 +398,7 @@ class DisturbedRound:
         return [job.name for job in jobs if job.name in EXERCISERS and not job.over and not job.hung]
 
     def _judge_commands(self) -> None:
-        secrets = demo_secrets()
+        secrets = demo_secrets(WORDS)
         for record in self.bench.machine.truth.records:
             if not isinstance(record, CommandTaken):
                 continue
@@ -418,7 +419,7 @@ class DisturbedRound:
             if not at & set(at_of(step)):
                 continue
             if isinstance(step, TypeSecret) and taken.secret_length is not None:
-                whole = len(demo_secrets()[step.secret])
+                whole = len(demo_secrets(WORDS)[step.secret])
                 # No echo can tell that a character of it was lost on its way.
                 lost = any(fault.kind == "loss" for fault in self.faults)
                 if taken.secret_length == whole or (lost and taken.secret_length < whole):

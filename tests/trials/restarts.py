@@ -26,6 +26,7 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
+from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.decisions.heron import opened
@@ -89,7 +90,7 @@ class Life:
         wall = WALL + datetime.timedelta(microseconds=world.bench.now_us)
         used = before.run_.decider.use_before(before.run_.now_us) if before is not None else None
         begun = opened(world.folder.machine, wall=wall.isoformat(), use_before=used)
-        self.run_ = VirtualRun(Decider(world.folder, begun, wanted, demo_secrets()), self, self._keep)
+        self.run_ = VirtualRun(Decider(world.folder, begun, wanted, demo_secrets(WORDS)), self, self._keep)
         self.run_.note(begun)
         self.run_.note(before.left() if before is not None else NOTHING)
 
@@ -226,7 +227,7 @@ def wrongs(world: World, life: Life, before: int) -> list[str]:
     ]
     if life.outcome == "done":
         machine = world.bench.machine
-        if machine.place != "open" or machine.book is None or machine.book.desk:
+        if machine.place != "open" or machine.tidebook is None or machine.tidebook.desk:
             wrong.append(f"not home: {machine.place}")
         if world.going:
             wrong.append(f"still going: {world.going}")

@@ -1,7 +1,8 @@
-"""What a program may want of the machine, what a job is, and the tray that takes its printing.
+"""What a program may ask for, what a job is, and the tray that collects what a job prints.
 
-A program is a generator of wishes; the processor carries each out in virtual time and sends the
-outcome back into the generator.
+A program is a generator of requests. The processor carries each out in virtual time and sends the
+outcome back into the generator. Requests marked "front only" are for the front alone, the one
+program that has the keyboard (see `processor`).
 """
 
 from collections import deque
@@ -10,9 +11,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 TRAY_FULL_PIECES = 4
-"""A job that is followed waits for the console while so many pieces stand in its tray."""
+"""A job that is being followed waits for the console while its tray holds this many pieces."""
 TRAY_KEEPS_PIECES = 400
-"""A job that nobody follows keeps its newest so many pieces."""
+"""The tray of a job that nobody follows keeps this many pieces, the newest ones."""
 
 
 @dataclass(frozen=True)
@@ -24,7 +25,7 @@ class Work:
 
 @dataclass(frozen=True)
 class Transfer:
-    """Read a sector (word None) or write `word` to it; gives a `disc.Outcome`."""
+    """Read a sector (`word` is None) or write `word` to it; the outcome is a `disc.Outcome`."""
 
     drive: str
     track: int
@@ -34,21 +35,21 @@ class Transfer:
 
 @dataclass(frozen=True)
 class Say:
-    """Print: a job into its tray, the front on the console."""
+    """Print: a job prints into its tray, the front on the console."""
 
     text: str
 
 
 @dataclass(frozen=True)
 class Pause:
-    """Do nothing until so many microseconds have passed. Front only."""
+    """Do nothing for `us` microseconds. Front only."""
 
     us: int
 
 
 @dataclass(frozen=True)
 class Ask:
-    """Print a prompt and give the line typed, or None if a secret was cancelled. Front only."""
+    """Print a prompt; the outcome is the line typed, or None if a secret was cancelled. Front only."""
 
     prompt: str
     secret: bool = False
@@ -61,23 +62,23 @@ class Drain:
 
 @dataclass(frozen=True)
 class News:
-    """Wait until `Processor.wake` is called; gives what it was called with. Front only."""
+    """Wait for `Processor.wake`; the outcome is what it was called with. Front only."""
 
 
 @dataclass(frozen=True)
 class Follow:
-    """Wait for the next piece in a job's tray; gives it, or ENDED, or LET_GO. Front only."""
+    """Wait for the next piece in a job's tray; the outcome is the piece, ENDED or LET_GO. Front only."""
 
     job: "Job"
 
 
-Wish = Work | Transfer | Say | Pause | Ask | Drain | News | Follow
-Steps = Generator[Wish, Any, None]
+Request = Work | Transfer | Say | Pause | Ask | Drain | News | Follow
+Steps = Generator[Request, Any, None]
 ENDED, LET_GO = object(), object()
 
 
 class Tray:
-    """Where a job's printing waits until somebody reads it, on the console, piece by piece."""
+    """Collects what a job prints until somebody reads it on the console, piece by piece."""
 
     def __init__(self) -> None:
         self.followed = False
@@ -91,21 +92,21 @@ class Tray:
         return self.followed and len(self._pieces) >= TRAY_FULL_PIECES
 
     def put(self, piece: str) -> None:
-        """Add a piece; the oldest is lost when far too many stand unread."""
+        """Add a piece. When far too many are unread, the oldest is lost."""
         self._pieces.append(piece)
         if len(self._pieces) > TRAY_KEEPS_PIECES:
             self._pieces.popleft()
         self.on_piece()
 
     def take(self) -> str | None:
-        """The oldest piece, or None."""
+        """Remove and return the oldest piece; None if there is none."""
         piece = self._pieces.popleft() if self._pieces else None
         if not self.full:
             self.on_space()
         return piece
 
     def set_followed(self, followed: bool) -> None:
-        """Somebody reads along from now on, or no longer does."""
+        """Somebody now follows the job, or no longer does."""
         self.followed = followed
         if not self.full:
             self.on_space()
@@ -113,7 +114,7 @@ class Tray:
 
 @dataclass
 class Job:
-    """A program under way. `state`: RUNS, READY, DISC, LINE, IDLE (front only) or ENDED."""
+    """A program that has been begun. `state`: RUNS, READY, DISC, LINE, IDLE (front only) or ENDED."""
 
     number: int
     name: str
@@ -127,16 +128,16 @@ class Job:
     passes: int = 0
     hung: bool = False
     over: bool = False
-    from_disc: bool = False
-    work_left_us: int = 0
-    wanted: Wish | None = None
+    back_from_disc: bool = False
+    remaining_us: int = 0
+    request: Request | None = None
     tray: Tray = field(default_factory=Tray)
 
     def seconds_text(self) -> str:
-        """Processor seconds used, with one place."""
+        """The processor time used, in seconds with one decimal place."""
         return f"{self.processor_us // 1_000_000}.{self.processor_us // 100_000 % 10}"
 
     def outcome(self) -> str:
-        """What came of it, as the machine says it: passes if it makes any, and errors."""
+        """The result as the machine prints it: passes, for a program that makes any, and errors."""
         passes = f"{self.passes} PASSES, " if self.name in ("SHUTTLE", "RECKON") else ""
         return f"{passes}ERRORS {self.errors}"

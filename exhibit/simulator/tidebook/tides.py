@@ -1,10 +1,10 @@
-"""Tide tables by harmonic constituents, worked in whole numbers as a 24-bit machine would.
+"""Tides from harmonic constituents, computed in whole numbers as a 24-bit machine would.
 
 Angles are fractions of a turn in a double word of 48 bits, so that they wrap round by themselves;
-the cosine is a polynomial in fixed point. No floating point and no library takes part.
+the cosine is a polynomial in fixed point. Floating point and libraries are not used.
 
 The constituents' speeds are physical facts: they follow from the mean motions of moon and sun
-(tests work them out from those). The harbour does not exist: its amplitudes and phases are invented.
+(the tests derive them from those). The harbour does not exist: its amplitudes and phases are invented.
 """
 
 from dataclasses import dataclass
@@ -26,7 +26,7 @@ class Constituent:
 
     @property
     def turn_a_minute(self) -> int:
-        """How far it turns in a minute, in units of 2**-48 turn."""
+        """The angle by which it turns in a minute, in units of 2**-48 turn."""
         return (self.speed_1e7 * TURN + 108_000_000_000) // 216_000_000_000
 
 
@@ -51,7 +51,7 @@ def cosine(angle: int) -> int:
         rest = TURN // 4 - rest
     x = rest * HALF_PI // (TURN // 4)
     square = x * x // ONE
-    # The series of the cosine, inside out; at a quarter turn its seventh term is below 2**-24.
+    # The cosine's power series, from the inside out; at a quarter turn its seventh term is below 2**-24.
     sum_ = ONE
     for divisor in (182, 132, 90, 56, 30, 12, 2):
         sum_ = ONE - square * sum_ // (ONE * divisor)
@@ -67,7 +67,7 @@ def height_mm(minute: int) -> int:
 
 
 def rate(minute: int) -> int:
-    """How fast the tide rises at that minute, in a unit of its own; falling is below nought."""
+    """How fast the tide rises at that minute, in an arbitrary unit; negative when it falls."""
     sum_ = 0
     for each in SALLOWMOUTH_BAR:
         # The sine is the cosine a quarter of a turn back.
@@ -76,7 +76,7 @@ def rate(minute: int) -> int:
 
 
 def turn_between(early: int, late: int) -> int:
-    """The minute nearest to the turn of the tide between two minutes whose rates differ in sign."""
+    """The minute nearest to the turn of the tide, between two minutes whose rates differ in sign."""
     rising = rate(early) > 0
     while late - early > 1:
         middle = (early + late) // 2

@@ -1,16 +1,20 @@
-"""What jobs do: the two exercisers, and the tides. Each uses processor and disc as the real thing would."""
+"""The programs that jobs run: two exercisers and the tides. They use processor and disc like real ones."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from exhibit.simulator import tides
-from exhibit.simulator.disc import BIG, Outcome
+from exhibit.simulator.agenda import Agenda
+from exhibit.simulator.dialogue import WEEKDAYS, day_text
+from exhibit.simulator.disc import BIG, Drive, Outcome
+from exhibit.simulator.program import Job, Say, Steps, Transfer, Work
+from exhibit.simulator.tidebook import tides
+from exhibit.simulator.tidebook.clock import Clock
 from exhibit.simulator.truth import TidesWorked, TruthLog
-from exhibit.simulator.wishes import Job, Say, Steps, Transfer, Work
 
 WORD = 1 << 24
 MINUTE_US = 60_000_000
+MOST_PASSES, MOST_MINUTES = 99, 60
 
 PLACES_A_PASS = 60
 PATTERN_US = 2_000
@@ -30,14 +34,63 @@ CONSTANTS_TRACK = 30
 
 @dataclass
 class Limits:
-    """When an exerciser ends by itself: after `passes`, or at `until_us`; None: not by that."""
+    """When an exerciser ends by itself: after `passes`, or at `until_us`. None means no such limit."""
 
     passes: int | None = None
     until_us: int | None = None
 
 
+@dataclass(frozen=True)
+class Programs:
+    """Finds the program that somebody at a desk asks for. `system_drive`: where TIDEBOOK was loaded from."""
+
+    agenda: Agenda
+    clock: Clock
+    drives: Mapping[str, Drive]
+    system_drive: str
+    truth: TruthLog
+
+    def steps_of(self, job: Job, words: list[str]) -> Steps | str:
+        """The program's steps, to be run as `job`; or the reply that says why it can't be run."""
+        not_understood = f"NOT UNDERSTOOD: {job.text}"
+        match words:
+            case ["TIDES"]:
+                today = self.clock.now().date()
+                return tide_table(job, self.system_drive, today, self._now_us, self.truth)
+            case ["RECKON", *rest]:
+                limits = self._limits(rest)
+                if limits is None:
+                    return not_understood
+                return reckon(job, self.system_drive, limits, self._now_us)
+            case ["SHUTTLE", name, *rest] if name in ("UPPER", "LOWER"):
+                limits = self._limits(rest)
+                if limits is None:
+                    return not_understood
+                drive = self.drives[name]
+                if drive.state != "ready":
+                    return f"CANNOT: {name} NOT READY"
+                if not drive.may_be_written:
+                    return f"CANNOT: {name} HOLDS NO PACK THAT MAY BE WRITTEN"
+                return shuttle(job, name, limits, self._now_us)
+        return not_understood
+
+    def _limits(self, words: list[str]) -> Limits | None:
+        """The limits that the words mean, or None if they mean nothing."""
+        match words:
+            case []:
+                return Limits()
+            case [number, "PASSES"] if number.isdigit() and 1 <= int(number) <= MOST_PASSES:
+                return Limits(passes=int(number))
+            case [number, "MINUTES"] if number.isdigit() and 1 <= int(number) <= MOST_MINUTES:
+                return Limits(until_us=self._now_us() + int(number) * MINUTE_US)
+        return None
+
+    def _now_us(self) -> int:
+        return self.agenda.now_us
+
+
 def shuttle(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
-    """Write and read back at places near and far in turn, so that the arm crosses the pack."""
+    """Write and read back at near and far places in turn, so that the arm crosses the pack."""
     while limits.passes is None or job.passes < limits.passes:
         transfers = 0
         for place in range(PLACES_A_PASS):
@@ -65,7 +118,7 @@ def shuttle(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> 
 
 
 def reckoned(steps: int, start: int) -> int:
-    """Where `steps` steps of the reckoning lead, worked by doubling instead of one by one."""
+    """The result of `steps` steps of RECKON, computed by repeated doubling instead of one by one."""
     factor, term, multiplier, addend = 1, 0, MULTIPLIER, ADDEND
     while steps:
         if steps & 1:
@@ -76,9 +129,9 @@ def reckoned(steps: int, start: int) -> int:
 
 
 def reckon(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
-    """Multiply and add, over and over, and compare with what should have come out."""
+    """Multiply and add, over and over, and compare the result with the right one."""
     while limits.passes is None or job.passes < limits.passes:
-        # Its instructions come from the system's pack each time: it has been swapped out meanwhile.
+        # The program has been swapped out since its last pass, so it is read from the system's pack again.
         yield Transfer(drive, RECKON_TRACK, job.passes % BIG.sectors)
         word = start = (job.number * 1_000 + job.passes) % WORD
         for _ in range(RECKON_PARTS):
@@ -93,16 +146,8 @@ def reckon(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> S
         yield Say(f"RECKON PASS {job.passes}: CAME TO {word:08o}, ERRORS {job.errors}\r\n")
 
 
-WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
-
-
-def day_text(day: date) -> str:
-    """The day as the machine prints it: 25.11.1998."""
-    return f"{day.day}.{day.month}.{day.year}"
-
-
 def tide_table(job: Job, drive: str, today: date, now_us: Callable[[], int], truth: TruthLog) -> Steps:
-    """Work out and print tomorrow's tides: heights each hour, and the times of high and low water."""
+    """Work out and print tomorrow's tides: the height each hour, and the times of high and low water."""
     day = today + timedelta(days=1)
     yield Say(f"TIDES AT SALLOWMOUTH BAR, {WEEKDAYS[day.weekday()]} {day_text(day)}\r\n")
     yield Say("METRES ABOVE CHART DATUM\r\n")
@@ -131,7 +176,7 @@ def tide_table(job: Job, drive: str, today: date, now_us: Callable[[], int], tru
         if hour % 3 == 2:
             yield Transfer(drive, CONSTANTS_TRACK + hour, 0)
             yield Say(f"{hour + 1:2d} OF 24 HOURS WORKED\r\n")
-    truth.tell(
+    truth.add(
         TidesWorked(
             at_us=now_us(),
             number=job.number,

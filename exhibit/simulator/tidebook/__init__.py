@@ -1,0 +1,1 @@
+"""TIDEBOOK, the Whimbrel's operating system, and the programs that it runs."""
