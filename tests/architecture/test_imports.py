@@ -59,6 +59,7 @@ def run_contracts(folder: Path) -> subprocess.CompletedProcess[str]:
 
 ONE_WAY = "Packages import one way"
 DECISIONS = "Decisions import one way"
+SIMULATOR = "In the simulator imports go one way"
 PURE = "touch neither the clock nor the world"
 PLANTED = [
     ("facts", "import exhibit.decisions", ONE_WAY),
@@ -83,6 +84,11 @@ PLANTED = [
     ("records", "import exhibit.line", "Recordings are studied without a machine"),
     ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
     ("simulator", "import exhibit.streams", "The simulator knows nothing"),
+    ("simulator/agenda.py", "import exhibit.simulator.core", SIMULATOR),
+    ("simulator/processor.py", "import exhibit.simulator.panel", SIMULATOR),
+    ("simulator/starter.py", "import exhibit.simulator.panel", SIMULATOR),
+    ("simulator/tidebook/clock.py", "import exhibit.simulator.tidebook.jobs", "In TIDEBOOK imports go"),
+    ("simulator/tidebook/jobs.py", "import exhibit.simulator.tidebook.board", "In TIDEBOOK imports go"),
     ("facts", "import time", PURE),
     ("sums", "import random", PURE),
     *(
