@@ -1,4 +1,4 @@
-"""What happens when, in virtual time: the simulated machine has no other clock."""
+"""What happens when, in virtual time: the simulated machine's only source of time."""
 
 import heapq
 from collections.abc import Callable

@@ -73,7 +73,7 @@ class Pack:
 
 @dataclass(frozen=True)
 class Outcome:
-    """The result of a transfer: whether it worked, how often it failed first, and the word read (or None)."""
+    """The result of a transfer: whether it worked, how often it failed first, and the word read, if any."""
 
     worked: bool
     failures: int
@@ -137,8 +137,8 @@ class Drive:
 
     def ready_text(self) -> str:
         """What the machine prints when the drive is up to speed."""
-        may = "MAY BE WRITTEN" if self.may_be_written else "PROTECTED"
-        return f"{self.name} READY: {self.label}, {may}"
+        protection = "MAY BE WRITTEN" if self.may_be_written else "PROTECTED"
+        return f"{self.name} READY: {self.label}, {protection}"
 
     def start(self) -> None:
         """Start turning; ready after `geometry.up_us`."""
@@ -230,7 +230,9 @@ def drive_table(drives: Mapping[str, Drive]) -> str:
     """The table of drives, as DRIVES prints it."""
     rows = []
     for drive in drives.values():
-        may = "" if drive.pack is None else "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
-        row = f"{drive.name:6s} {drive.state.upper():9s} {drive.label:10s} {may}"
+        protection = "MAY BE WRITTEN" if drive.may_be_written else "PROTECTED"
+        if drive.pack is None:
+            protection = ""
+        row = f"{drive.name:6s} {drive.state.upper():9s} {drive.label:10s} {protection}"
         rows.append(row.rstrip() + "\r\n")
     return "".join(rows)

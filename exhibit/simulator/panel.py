@@ -162,8 +162,8 @@ class Panel:
                 return self._start_drive(self._drives[name.upper()])
             case ["stop", "small" | "upper" | "lower" as name]:
                 return self._stop_drive(self._drives[name.upper()])
-            case ["load", *label, "upper" | "lower" as name, "protected" | "writable" as may]:
-                return self._load(" ".join(label).upper(), self._drives[name.upper()], may)
+            case ["load", *label, "upper" | "lower" as name, "protected" | "writable" as protection]:
+                return self._load(" ".join(label).upper(), self._drives[name.upper()], protection)
             case ["unload", "upper" | "lower" as name]:
                 return self._unload(self._drives[name.upper()])
             case ["fault", "power"]:
@@ -183,8 +183,8 @@ class Panel:
         for drive in self._drives.values():
             lamp = f"{drive.name.lower()} {drive.state}"
             if drive.name != "SMALL":
-                may = "writable" if drive.may_be_written else "protected"
-                lamp += f", {drive.pack.label} {may}" if drive.pack else ", empty"
+                protection = "writable" if drive.may_be_written else "protected"
+                lamp += f", {drive.pack.label} {protection}" if drive.pack else ", empty"
             lamps.append(lamp)
         return "; ".join(lamps)
 
@@ -226,15 +226,15 @@ class Panel:
         drive.stop()
         return f"the {drive.name.lower()} drive is stopping"
 
-    def _load(self, label: str, drive: Drive, may: str) -> str:
+    def _load(self, label: str, drive: Drive, protection: str) -> str:
         _must_stand_still(drive)
         if drive.pack is not None:
             raise Refusal(f"{drive.pack.label} is in the {drive.name.lower()} drive")
         for pack in self._shelf:
             if pack.label == label:
                 self._shelf.remove(pack)
-                drive.pack, drive.protected = pack, may == "protected"
-                return f"{label} is in the {drive.name.lower()} drive, {may}"
+                drive.pack, drive.protected = pack, protection == "protected"
+                return f"{label} is in the {drive.name.lower()} drive, {protection}"
         raise Refusal(f"there is no pack {label} on the shelf")
 
     def _unload(self, drive: Drive) -> str:

@@ -67,7 +67,7 @@ def serve(
         with _TruthFile(truth) as truth_file:
             machine = Whimbrel(options, truth_sink=truth_file.write if truth else None)
             runner = Runner(machine, far_end, hands, speed)
-            # Whoever reads this announcement may end us at once, so signals are caught before it.
+            # Whoever reads the announcement could end us at once, so catch signals before making it.
             with _Signals(runner.stop):
                 announce(f"line: {far_end.url}")
                 if control is not None:
