@@ -110,7 +110,7 @@ def test_a_wheel_made_from_the_source_archive_carries_everything_and_needs_no_ne
         [
             sys.executable,
             "-c",
-            "from exhibit.edges import places as p;"
+            "from exhibit.web import places as p;"
             "print(p.built_web_folder(), p.scripts_folder(), p.recordings_folder(), sep='\\n')",
         ],
         cwd=installed,
