@@ -1,10 +1,16 @@
-"""Which control code and which sequence does what on a screen: a table, no more.
+"""Which sequence does what on a screen, and why pyte is not always the one who does it: tables, no more.
 
-Keys are the private mark, the intermediates and the final byte run together; values name methods
-of screen.Glass, called with the tuple of parameters (there is always at least one; 0 = not given).
-Clauses are those of ECMA-48, 5th ed.; "private" marks sequences that it leaves to makers, which
-follow common practice (as terminfo's entries and the programs that we test with use them).
+Keys are the private mark, the intermediates and the final byte run together. Values name pyte's
+operations, or those of screen_editing where pyte has none. Clauses are those of ECMA-48, 5th ed.;
+"private" marks sequences that it leaves to makers, which follow common practice (as terminfo's
+entries and the programs that we test with use them).
 """
+
+from typing import Literal, NamedTuple
+
+Takes = Literal["nothing", "count", "place", "list"] | tuple[int, ...]
+"""What an operation takes of the parameters: none; one or two, where 0 means "not given"; all as they are;
+or the first, if it is one of these."""
 
 CONTROLS: dict[int, str] = {
     0x07: "bell",  # BEL 8.3.3
@@ -29,44 +35,44 @@ ESCAPES: dict[str, str] = {
     "#8": "alignment_display",  # private
 }
 
-SEQUENCES: dict[str, str] = {
-    "@": "insert_blanks",  # ICH 8.3.64
-    "A": "up",  # CUU 8.3.22
-    "B": "down",  # CUD 8.3.19
-    "C": "right",  # CUF 8.3.20
-    "D": "left",  # CUB 8.3.18
-    "E": "down_to_start",  # CNL 8.3.12
-    "F": "up_to_start",  # CPL 8.3.13
-    "G": "to_column",  # CHA 8.3.9
-    "H": "to_place",  # CUP 8.3.21
-    "I": "tabs_on",  # CHT 8.3.10
-    "J": "erase_display",  # ED 8.3.39
-    "?J": "erase_display",  # private; nothing is protected here
-    "K": "erase_line",  # EL 8.3.41
-    "?K": "erase_line",  # private
-    "L": "insert_rows",  # IL 8.3.67
-    "M": "delete_rows",  # DL 8.3.32
-    "P": "delete_places",  # DCH 8.3.26
-    "S": "scroll_up",  # SU 8.3.147
-    "T": "scroll_down",  # SD 8.3.113
-    "X": "erase_places",  # ECH 8.3.38
-    "Z": "tabs_back",  # CBT 8.3.7
-    "`": "to_column",  # HPA 8.3.57
-    "a": "right",  # HPR 8.3.59
-    "b": "repeat",  # REP 8.3.103
-    "d": "to_row",  # VPA 8.3.158
-    "e": "down_freely",  # VPR 8.3.160
-    "f": "to_place",  # HVP 8.3.63
-    "g": "clear_tabs",  # TBC 8.3.154
-    "h": "set_modes",  # SM 8.3.125
-    "?h": "set_private_modes",  # private
-    "l": "reset_modes",  # RM 8.3.106
-    "?l": "reset_private_modes",  # private
-    "m": "choose_style",  # SGR 8.3.117
-    "r": "choose_margins",  # private
-    "s": "save_cursor",  # private
-    "u": "restore_cursor",  # private
-    "!p": "soft_reset",  # private
+SEQUENCES: dict[str, tuple[str, Takes]] = {
+    "@": ("insert_characters", "count"),  # ICH 8.3.64
+    "A": ("cursor_up", "count"),  # CUU 8.3.22
+    "B": ("cursor_down", "count"),  # CUD 8.3.19
+    "C": ("cursor_forward", "count"),  # CUF 8.3.20
+    "D": ("cursor_back", "count"),  # CUB 8.3.18
+    "E": ("cursor_down1", "count"),  # CNL 8.3.12
+    "F": ("cursor_up1", "count"),  # CPL 8.3.13
+    "G": ("cursor_to_column", "count"),  # CHA 8.3.9
+    "H": ("cursor_position", "place"),  # CUP 8.3.21
+    "I": ("tabs_on", "count"),  # CHT 8.3.10
+    "J": ("erase_in_display", (0, 1, 2, 3)),  # ED 8.3.39
+    "?J": ("erase_in_display", (0, 1, 2, 3)),  # private; nothing is protected here
+    "K": ("erase_in_line", (0, 1, 2)),  # EL 8.3.41
+    "?K": ("erase_in_line", (0, 1, 2)),  # private
+    "L": ("insert_lines", "count"),  # IL 8.3.67
+    "M": ("delete_lines", "count"),  # DL 8.3.32
+    "P": ("delete_characters", "count"),  # DCH 8.3.26
+    "S": ("scroll_up", "count"),  # SU 8.3.147
+    "T": ("scroll_down", "list"),  # SD 8.3.113
+    "X": ("erase_characters", "count"),  # ECH 8.3.38
+    "Z": ("tabs_back", "count"),  # CBT 8.3.7
+    "`": ("cursor_to_column", "count"),  # HPA 8.3.57
+    "a": ("cursor_forward", "count"),  # HPR 8.3.59
+    "b": ("repeat", "count"),  # REP 8.3.103
+    "d": ("cursor_to_line", "count"),  # VPA 8.3.158
+    "e": ("rows_on", "count"),  # VPR 8.3.160
+    "f": ("cursor_position", "place"),  # HVP 8.3.63
+    "g": ("clear_tab_stop", (0, 3)),  # TBC 8.3.154
+    "h": ("set_mode", "list"),  # SM 8.3.125
+    "?h": ("set_mode", "list"),  # private
+    "l": ("reset_mode", "list"),  # RM 8.3.106
+    "?l": ("reset_mode", "list"),  # private
+    "m": ("select_graphic_rendition", "list"),  # SGR 8.3.117
+    "r": ("set_margins", "place"),  # private
+    "s": ("save_cursor", "nothing"),  # private
+    "u": ("restore_cursor", "nothing"),  # private
+    "!p": ("soft_reset", "nothing"),  # private
 }
 
 ESCAPES_WITHOUT_EFFECT = frozenset({"=", ">", "\\", " F", "%@", "%G"})
@@ -75,10 +81,92 @@ ESCAPES_WITHOUT_EFFECT = frozenset({"=", ">", "\\", " F", "%@", "%G"})
 SEQUENCES_WITHOUT_EFFECT = frozenset({"n", "?n", "c", "?c", ">c", "i", "?i", " q", "t"})
 """Queries (DSR 8.3.35, DA 8.3.24), which nobody answers, printing, cursor shapes, window handling."""
 
-MODES_WITHOUT_EFFECT = frozenset({2, 12, 34})
-"""Modes of SM and RM that concern the keyboard or the cursor's shape."""
+MODES = (frozenset({4, 20}), frozenset({2, 12, 34}))
+"""Modes of SM and RM that pyte knows, and those without effect: the keyboard, the cursor's shape."""
 
-PRIVATE_MODES_WITHOUT_EFFECT = frozenset(
-    {1, 4, 8, 9, 12, 1000, 1002, 1003, 1004, 1005, 1006, 1015, 1016, 1034, 2004, 2026}
+PRIVATE_MODES = (
+    frozenset({6, 7, 25}),
+    frozenset({1, 4, 8, 9, 12, 1000, 1002, 1003, 1004, 1005, 1006, 1015, 1016, 1034, 2004, 2026}),
 )
-"""Keys, smooth scrolling, cursor shape, mouse, bracketed paste, joint painting."""
+"""The same of private modes: keys, smooth scrolling, cursor shape, mouse, bracketed paste, joint painting."""
+
+SCREEN_MODES = frozenset({47, 1047, 1048, 1049})
+"""Private modes that switch to another screen and back; 1048 and 1049 save the cursor."""
+
+
+class Reason(NamedTuple):
+    """Why we do something in place of pyte: a fault of pyte 0.8.2, or how slow it is.
+
+    operation is a method or an attribute of pyte.Screen or pyte.Stream, or the sequence that
+    pyte.Stream gives to another operation. shown_by is the text that shows the fault on a screen
+    of 24 x 80, or "" where tests/benchmarks/bench_screen.py measures how slow it is.
+    """
+
+    operation: str
+    why: str
+    shown_by: str = ""
+
+
+_FULL = "A" * 80
+_WAITS = "After a full row the next character still goes to the next row."
+
+REASONS = (
+    Reason("buffer", "Too slow: rows are painted anew each time somebody looks."),
+    Reason("buffer", "Deleting rows leaves one that is followed by a row never used.", "old\x1b[1;1H\x1b[M"),
+    Reason("default_char", "There is no concealed character.", "\x1b[8mA"),
+    Reason("reset", "The second character set is line drawing before anybody chose it.", "\x0eq"),
+    Reason("draw", "Too slow: each character is looked up and copied on its own."),
+    Reason("draw", "One unprintable character drops the rest of the text.", "ab\x11cd"),
+    Reason("bell", "It does nothing; we count bells.", "\a"),
+    Reason("index", "Too slow: scrolling moves every row."),
+    Reason("index", _WAITS, f"{_FULL}\x1bDX"),
+    Reason("reverse_index", _WAITS, f"{_FULL}\x1bMX"),
+    Reason("cursor_up", "From above the region it jumps down into it.", "\x1b[4;6r\x1b[2;1H\x1b[AX"),
+    Reason("cursor_up", _WAITS, f"{_FULL}\x1b[AX"),
+    Reason("cursor_down", "From below the region it jumps up into it.", "\x1b[1;3r\x1b[5;1H\x1b[BX"),
+    Reason("cursor_down", _WAITS, f"{_FULL}\x1b[BX"),
+    Reason("cursor_position", "A place below the region is ignored.", "\x1b[2;4r\x1b[?6h\x1b[9;1HX"),
+    Reason("cursor_to_line", "It fails if rows count from a margin that isn't set.", "\x1b[?6h\x1b[3dX"),
+    Reason("cursor_to_line", _WAITS, f"{_FULL}\x1b[3dX"),
+    Reason("tab", "After a full row the next character overwrites its last one.", f"{_FULL}\tX"),
+    Reason("tab", "It goes to a stop beyond the last column.", f"\x1b[3g{_FULL}\x1bH\r\tX"),
+    Reason("insert_lines", f"{_WAITS} (Outside the region.)", f"\x1b[3;5r{_FULL}\x1b[LX"),
+    Reason("delete_lines", f"{_WAITS} (Outside the region.)", f"\x1b[3;5r{_FULL}\x1b[MX"),
+    Reason(
+        "insert_characters", "What left at the right edge can be pulled back.", "\x1b[1;80HZ\r\x1b[@\x1b[P"
+    ),
+    Reason("insert_characters", _WAITS, f"{_FULL}\x1b[@X"),
+    Reason("delete_characters", _WAITS, f"{_FULL}\x1b[PX"),
+    Reason("erase_characters", _WAITS, f"{_FULL}\x1b[XX"),
+    Reason(
+        "erase_in_display", "3 is about rows that have scrolled away, and erases the screen.", "abc\x1b[3J"
+    ),
+    Reason("alignment_display", "It doesn't go home.", "\x1b[9;9H\x1b#8X"),
+    Reason("alignment_display", "It keeps the style of what it overwrites.", "\x1b[7mA\x1b[m\x1b#8"),
+    Reason("set_margins", "Without parameters it doesn't go home.", "\x1b[5;5H\x1b[rX"),
+    Reason("set_margins", "A bottom that isn't given stays as it was.", "\x1b[1;2r\x1b[1ra\r\nb\r\nc"),
+    Reason("set_mode", "Mode 3 makes the screen wider.", "\x1b[?3h\x1b[1;100HX"),
+    Reason("set_mode", "Mode 192 is taken for private mode 6.", "\x1b[3;5r\x1b[192h\x1b[1;1HX"),
+    Reason("set_mode", "The other screen is the same screen.", "main\x1b[?1049h\x1b[Hother\x1b[?1049lX"),
+    Reason("reset_mode", "Mode 192 is taken for private mode 6.", "\x1b[3;5r\x1b[?6h\x1b[192l\x1b[1;1HX"),
+    Reason("reset_mode", "The other screen stays.", "main\x1b[?1049h\x1b[2J\x1b[?1049lX"),
+    Reason("save_cursor", "Saved cursors pile up without end.", "\x1b7ab\x1b7cd\x1b8\x1b8X"),
+    Reason("restore_cursor", "A cursor can be restored only once.", "ab\x1b7cd\x1b8X\x1b8Y"),
+    Reason("restore_cursor", "It moves the cursor into the region.", "\x1b7\x1b[3;5r\x1b8X"),
+    Reason("define_charset", "Among line drawing, + , - . and 0 are arrows and a block.", "\x1b(0+,-.0"),
+    Reason("select_graphic_rendition", "8 doesn't conceal.", "\x1b[8mA"),
+    Reason("select_graphic_rendition", "A colour after 58 is taken for a style.", "\x1b[58;5;4mA"),
+    Reason("select_graphic_rendition", "6 doesn't blink and 21 doesn't underline.", "\x1b[6;21mA"),
+    Reason("FF", "Always a line feed, whatever the machine's display does.", "ab\fc"),
+    Reason("ESC E", "NEL doesn't go to the first column.", "abc\x1bEX"),
+    Reason("CSI e", "VPR stops at a margin from which rows don't count.", "\x1b[1;3r\x1b[5eX"),
+    Reason("CSI '", "HPA is expected under another final byte than `.", "\x1b[5`X"),
+    Reason("CSI c", "DA is answered, and an answer would be typed at the machine.", "\x1b[c"),
+    Reason("CSI n", "DSR is answered, and an answer would be typed at the machine.", "\x1b[6n"),
+    Reason("feed", "Device control strings are printed.", "\x1bPtext\x1b\\ab"),
+    Reason("feed", "A sequence within a sequence is printed.", "\x1b[1\x1b[Bab"),
+    Reason("feed", "Sequences with intermediates or other private marks are printed.", "\x1b[!p\x1b[<1Mab"),
+    Reason("feed", "A parameter too many raises, and drops what follows.", "\x1b[3;4Aab"),
+    Reason("feed", "A cancelled title swallows what follows.", "\x1b]0;title\x1aab"),
+)
+"""For every operation that we override. docs/screen.md prints it; the tests hold it against pyte."""

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.grid import Rows
 from exhibit.decisions.display.modes import FROM_MARGIN, INSERTING, NEW_LINE, WRAPPING, Modes, SavedCursor
 from exhibit.decisions.display.rendition import Row, Run
 from exhibit.facts.errors import RecordingFault
@@ -14,7 +14,7 @@ def snapshot_of(glass: Modes) -> dict[str, Any]:
     """Everything that further input may depend on. Rows that show nothing are left out."""
     return {
         "size": [glass.lines, glass.columns],
-        "rows": _kept_rows(glass.grid),
+        "rows": _kept_rows(glass.buffer),
         "cursor": [glass.cursor.y, glass.cursor.x, glass.cursor.hidden],
         "style": glass.style,
         "margins": list(glass.margins) if glass.margins else None,
@@ -38,10 +38,12 @@ def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
             "It can't be taken up from there.",
             "Delete the folder of keyframes; it is made anew from the recording.",
         )
-    glass.grid = _grid(kept["rows"], glass.lines)
+    glass.buffer = _loaded(kept["rows"], glass.lines)
+    glass.margins = None
+    if kept["margins"]:  # it moves the cursor, so the cursor comes after
+        glass.set_margins(*(number + 1 for number in kept["margins"]))
     glass.cursor.y, glass.cursor.x, glass.cursor.hidden = kept["cursor"]
     glass.style = kept["style"]
-    glass.margins = tuple(kept["margins"]) if kept["margins"] else None
     for name, mode in _MODES.items():
         glass.switch(mode, name in kept["modes"])
     glass.tabstops = set(kept["tab_stops"])
@@ -51,20 +53,20 @@ def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
     glass.saved = _saved(kept["saved"])
     glass.repeatable = kept["repeatable"]
     aside = kept["aside"]
-    glass.aside = (_grid(aside[0], glass.lines), _saved(aside[1])) if aside else None
+    glass.aside = (_loaded(aside[0], glass.lines), _saved(aside[1])) if aside else None
     glass.bells = kept["bells"]
     glass.dirty = set(range(glass.lines))
 
 
-def _kept_rows(grid: Grid) -> dict[str, Row]:
-    return {str(number): row for number, row in enumerate(grid.rows()) if row}
+def _kept_rows(buffer: Rows) -> dict[str, Row]:
+    return {str(number): row for number, row in enumerate(buffer.rows()) if row}
 
 
-def _grid(rows: dict[str, Any], lines: int) -> Grid:
-    grid = Grid(lines)
+def _loaded(rows: dict[str, Any], lines: int) -> Rows:
+    buffer = Rows(lines)
     for number, row in rows.items():
-        grid.load(int(number), tuple(Run(*run) for run in row))
-    return grid
+        buffer.load(int(number), tuple(Run(*run) for run in row))
+    return buffer
 
 
 def _saved(kept: list[Any]) -> SavedCursor:

@@ -1,91 +1,70 @@
 """A screen of rows and columns, driven by the items of wire.
 
-pyte lies behind it, and this is the only module that knows: `Glass` is a pyte screen whose faults
-are mended and whose drawing is fast for plain text. Which sequence does what stands in
-`screen_controls`, how it is done in `screen_editing` and `grid`.
+pyte lies behind it, and this is the only module that knows: `Glass` is a pyte screen with a few of
+its operations mended or made faster. Why each of them is, and which sequence calls which operation,
+is in `screen_controls`; operations that pyte doesn't have are in `screen_editing`.
 """
 
 from collections.abc import Iterable
+from functools import cache, lru_cache, partial
 from typing import Any
 
 import pyte
 from pyte import charsets
 
 from exhibit.decisions.display import controls as table
-from exhibit.decisions.display.editing import Params, UnknownSequence, count_of
-from exhibit.decisions.display.grid import Grid
+from exhibit.decisions.display.editing import UnknownSequence
+from exhibit.decisions.display.grid import Cells, Rows
 from exhibit.decisions.display.keeping import restore_to, snapshot_of
-from exhibit.decisions.display.modes import (
-    INSERTING,
-    LINE_SET,
-    NEW_LINE,
-    PLAIN_SET,
-    WRAPPING,
-    Modes,
-)
-from exhibit.decisions.display.rendition import Cell, CursorPlace, Row, row_text
+from exhibit.decisions.display.modes import FROM_MARGIN, INSERTING, LINE_SET, WRAPPING, Modes
+from exhibit.decisions.display.rendition import BLANK, Cell, CursorPlace, Row, row_text
 from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Item, Text
 from exhibit.facts.display import FormFeed
 
 _DRAWN = charsets.MAPS[LINE_SET]
-LINE_DRAWING = _DRAWN[0x5F:0x7F]
-"""All that the line drawing set has beside ASCII."""
-SETS = {
-    PLAIN_SET: charsets.LAT1_MAP,
-    LINE_SET: charsets.LAT1_MAP[:0x60] + _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:],
-}
-"""Plain and line drawing characters. pyte turns some figures and signs into arrows too; that is mended."""
+LINE_DRAWING = _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:0x7F]
+"""All that the line drawing set has beside ASCII: pyte's characters, with the sign for a new line."""
+_DRAWING = dict(zip(range(0x60, 0x7F), LINE_DRAWING, strict=True))
 
-
-class _Cells(dict[str, Cell]):
-    """Character -> its cell in one style, made when first wanted."""
-
-    def __init__(self, style: int) -> None:
-        super().__init__()
-        self._style = style
-
-    def __missing__(self, character: str) -> Cell:
-        cell = self[character] = Cell(character, self._style)
-        return cell
-
-
-class _Palette(dict[int, _Cells]):
-    """Style -> its cells."""
-
-    def __missing__(self, style: int) -> _Cells:
-        cells = self[style] = _Cells(style)
-        return cells
+_FLOW = (FlowStop, FlowGo)
+_cells = cache(Cells)
 
 
 class Glass(Modes, pyte.Screen):
-    """A pyte screen, mended: pyte's cursor, modes, tab stops and character sets, our own rows."""
+    """A pyte screen, mended. What is overridden here or in Modes has its reason in screen_controls.
+
+    Erased places are plain, as a console has no colours to leave behind: our style is not pyte's
+    cursor.attrs, which never change.
+    """
+
+    buffer: Rows  # type: ignore[assignment]
 
     def __init__(self, rows: int, columns: int, wrap: bool, tab_columns: int, form_feed: FormFeed) -> None:
         self.wraps_at_start = wrap
         self.tab_columns = tab_columns
-        self.form_feed_does: FormFeed = form_feed
-        self.palette = _Palette()
+        self.form_feed_does = form_feed
         self.bells = 0
         super().__init__(columns, rows)
         self.reset()
 
+    @property
+    def default_char(self) -> Any:
+        return BLANK
+
     def reset(self) -> None:
         """To the state at switching on."""
         super().reset()
-        self.grid = Grid(self.lines)
+        self.cursor.attrs = self.default_char
+        self.buffer = Rows(self.lines)
         self.aside = None
         step = self.tab_columns
         self.tabstops = set(range(step, self.columns, step)) if step else set()
         self.soft_reset()
 
-    # Characters
-
     def draw(self, data: str) -> None:
         """Puts the characters at the cursor, as many at a time as fit the row."""
-        text = data
-        if (chosen := self.sets[self.charset]) != PLAIN_SET:
-            text = data.translate(SETS[chosen])
-        cells = self.palette[self.style].__getitem__
+        text = data.translate(_DRAWING) if self.sets[self.charset] == LINE_SET else data
+        cells = _cells(self.style).__getitem__
         cursor, columns, inserting = self.cursor, self.columns, INSERTING in self.mode
         column, start, end = cursor.x, 0, len(text)
         while start < end:
@@ -97,39 +76,117 @@ class Glass(Modes, pyte.Screen):
                     column, start = columns - 1, end - 1
             stop = min(end, start + columns - column)
             if inserting:
-                self.grid.insert_blanks(cursor.y, column, stop - start, columns)
-            line = self.grid.to_change(cursor.y)
-            line.update(enumerate(map(cells, text[start:stop]), column))
+                cursor.x = column
+                self.insert_characters(stop - start)
+            self.buffer[cursor.y].update(enumerate(map(cells, text[start:stop]), column))
             self.dirty.add(cursor.y)
             column += stop - start
             start = stop
         cursor.x = column
 
-    def repeat(self, params: Params) -> None:
-        """The character before this sequence, again and again. Past a full screen only the place counts."""
-        count = count_of(params)
-        full = self.lines * self.columns
-        if count > full:
-            count = full + (count - full) % self.columns
-        if self.repeatable:
-            self.draw(self.repeatable * count)
-
-    # Control codes
-
-    def linefeed(self) -> None:
-        self.index()
-        if NEW_LINE in self.mode:
-            self.cursor.x = 0
-
-    def form_feed(self) -> None:
-        if self.form_feed_does == "line feed":
-            self.linefeed()
-        elif self.form_feed_does == "new sheet":
-            self.erase_display((2,))
-            self.place(0, 0)
-
     def bell(self, *args: Any) -> None:
         self.bells += 1
+
+    # Moving
+
+    def index(self) -> None:
+        top, bottom = self.region()
+        if self.cursor.y != bottom:
+            self.cursor_down()
+            return
+        self.settle()
+        self.buffer.scroll_up(top, bottom)
+        self.dirty.update(range(top, bottom + 1))
+
+    def reverse_index(self) -> None:
+        self.settle()
+        super().reverse_index()
+
+    def cursor_up(self, count: int | None = None) -> None:
+        self.settle()
+        if self.cursor.y < self.region()[0]:
+            self.cursor.y = max(self.cursor.y - (count or 1), 0)
+        else:
+            super().cursor_up(count)
+
+    def cursor_down(self, count: int | None = None) -> None:
+        self.settle()
+        if self.cursor.y > self.region()[1]:
+            self.cursor.y = min(self.cursor.y + (count or 1), self.lines - 1)
+        else:
+            super().cursor_down(count)
+
+    def cursor_position(self, line: int | None = None, column: int | None = None) -> None:
+        if FROM_MARGIN in self.mode:
+            top, bottom = self.region()
+            line = min(line or 1, bottom - top + 1)
+        super().cursor_position(line, column)
+
+    def cursor_to_line(self, line: int | None = None) -> None:
+        self.cursor_position(line, self.cursor.x + 1)
+
+    def tab(self) -> None:
+        if self.cursor.x < self.columns:
+            super().tab()
+            self.settle()  # from a stop that was set where a wrap waited
+
+    # Shifting and erasing
+
+    def insert_lines(self, count: int | None = None) -> None:
+        self.settle()
+        super().insert_lines(count)
+
+    def delete_lines(self, count: int | None = None) -> None:
+        self.settle()
+        super().delete_lines(count)
+
+    def insert_characters(self, count: int | None = None) -> None:
+        self.settle()
+        super().insert_characters(count)
+        self.buffer[self.cursor.y].pop(self.columns, None)
+
+    def delete_characters(self, count: int | None = None) -> None:
+        self.settle()
+        super().delete_characters(count)
+
+    def erase_characters(self, count: int | None = None) -> None:
+        self.settle()
+        super().erase_characters(count)
+
+    def erase_in_display(self, how: int = 0, *args: Any, **kwargs: Any) -> None:
+        if how != 3:  # rows that have scrolled away, of which there are none
+            super().erase_in_display(how)
+
+    def alignment_display(self) -> None:
+        """Fills the screen with E, in the style of the moment, and goes home."""
+        for number in range(self.lines):
+            self.buffer[number].update(dict.fromkeys(range(self.columns), Cell("E", self.style)))
+        self.dirty.update(range(self.lines))
+        self.cursor_position()
+
+    # Margins and modes
+
+    def set_margins(self, top: int | None = None, bottom: int | None = None) -> None:
+        super().set_margins(top or 1, bottom or self.lines)
+
+    def set_mode(self, *modes: int, **kwargs: Any) -> None:
+        self.switch_modes(super().set_mode, modes, True, **kwargs)
+
+    def reset_mode(self, *modes: int, **kwargs: Any) -> None:
+        self.switch_modes(super().reset_mode, modes, False, **kwargs)
+
+
+@lru_cache(maxsize=4096)
+def _arguments(params: tuple[int, ...], takes: table.Takes) -> tuple[int, ...]:
+    """What an operation takes of a sequence's parameters."""
+    if takes == "list":
+        return params
+    if not isinstance(takes, str):
+        if params[0] not in takes:
+            raise UnknownSequence
+        return params[:1]
+    counts = {"nothing": 0, "count": 1, "place": 2}[takes]
+    return tuple(max(0, param) for param in params[:counts])
 
 
 class Screen:
@@ -158,7 +215,13 @@ class Screen:
         glass = self._glass
         self._controls = {code: getattr(glass, name) for code, name in table.CONTROLS.items()}
         self._escapes = {key: getattr(glass, name) for key, name in table.ESCAPES.items()}
-        self._sequences = {key: getattr(glass, name) for key, name in table.SEQUENCES.items()}
+        self._sequences = {
+            key: (
+                partial(getattr(glass, name), private=True) if key[0] == "?" else getattr(glass, name),
+                takes,
+            )
+            for key, (name, takes) in table.SEQUENCES.items()
+        }
 
     @property
     def bells(self) -> int:
@@ -171,7 +234,7 @@ class Screen:
             if isinstance(item, Text):
                 glass.draw(item.text)
                 glass.repeatable = item.text[-1]
-            elif not isinstance(item, FlowStop | FlowGo):
+            elif not isinstance(item, _FLOW):
                 try:
                     self._act(item)
                 except Exception:  # what one sequence makes pyte raise must not cost the next one
@@ -184,12 +247,13 @@ class Screen:
                 act()
         elif isinstance(item, Csi):
             key = item.private + item.intermediates + item.final
-            if (do := self._sequences.get(key)) is not None:
-                do(item.params)
+            if (found := self._sequences.get(key)) is not None:
+                do, takes = found
+                do(*_arguments(item.params, takes))
             elif key not in table.SEQUENCES_WITHOUT_EFFECT:
                 raise UnknownSequence
         elif item.intermediates in ("(", ")"):
-            self._glass.choose_set(item.intermediates, item.final)
+            self._glass.define_charset(item.final, item.intermediates)
         elif (act := self._escapes.get(item.intermediates + item.final)) is not None:
             act()
         elif item.intermediates + item.final not in table.ESCAPES_WITHOUT_EFFECT:
@@ -197,7 +261,7 @@ class Screen:
 
     def rows(self) -> list[Row]:
         """All rows from the top. Unchanged rows are the same objects as last time."""
-        return self._glass.grid.rows()
+        return self._glass.buffer.rows()
 
     def text_rows(self) -> list[str]:
         """All rows from the top as bare text, trailing blanks left out."""

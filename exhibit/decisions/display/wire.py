@@ -96,6 +96,8 @@ _SEVEN_BITS = bytes(byte & 0x7F for byte in range(256))
 _MARKED = bytes(byte if byte < 0x80 else ord(SUBSTITUTE_MARK) for byte in range(256))
 _LOW = bytes(range(128))
 
+_COUNTED = ("parity_faults", "unknown_sequences", "substituted", "stray_flow_codes")
+
 
 def with_parity(byte: int, kind: ParityKind) -> int:
     """The byte as it goes out on the line: seven bits of data and the parity bit in the eighth.
@@ -284,10 +286,7 @@ class Wire:
             "params": self._params,
             "intermediates": self._intermediates,
             "string_bytes": self._string_bytes,
-            "parity_faults": self.parity_faults,
-            "unknown_sequences": self.unknown_sequences,
-            "substituted": self.substituted,
-            "stray_flow_codes": self.stray_flow_codes,
+            **{name: getattr(self, name) for name in _COUNTED},
         }
 
     def restore(self, kept: dict[str, Any]) -> None:
@@ -296,7 +295,5 @@ class Wire:
         self._params = kept["params"]
         self._intermediates = kept["intermediates"]
         self._string_bytes = kept["string_bytes"]
-        self.parity_faults = kept["parity_faults"]
-        self.unknown_sequences = kept["unknown_sequences"]
-        self.substituted = kept["substituted"]
-        self.stray_flow_codes = kept["stray_flow_codes"]
+        for name in _COUNTED:
+            setattr(self, name, kept[name])

@@ -8,7 +8,7 @@ import pytest
 
 from exhibit.decisions.display import controls as screen_controls
 from exhibit.decisions.display.rendition import Run, Style, style_names
-from exhibit.decisions.display.screen import Screen
+from exhibit.decisions.display.screen import LINE_DRAWING, Screen
 from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Text, Wire
 from exhibit.facts.display import FormFeed
 from tests.decisions.display.oracles.feeds import feeds, shown_after
@@ -55,7 +55,7 @@ def test_agreed_vectors_however_they_arrive(claim: str) -> None:
 
 
 MENDED = {
-    # all but the last four were found by feeding random streams to pyte 0.8.2 and to @xterm/headless
+    # all but the last five were found by feeding random streams to pyte 0.8.2 and to @xterm/headless
     "deleting rows above one never written leaves nothing (8.3.32)": ("old\x1b[1;1H\x1b[M", []),
     "reverse index above the top margin goes up, not into the region (8.3.104)": (
         "\x1b[3;5r\x1b[2;1H\x1bMX",
@@ -81,6 +81,10 @@ MENDED = {
         "\x1b[1;80H\x1bHA\x1b[ZB",
         [" " * 72 + "B" + " " * 6 + "A"],
     ),
+    "a stop set behind a full row is in the last column (8.3.62)": (
+        "\x1b[3g" + "A" * 80 + "\x1bH\r\tXY",
+        ["A" * 79 + "X", "Y"],
+    ),
     "a mark of colour is not taken for blinking (8.3.117)": ("\x1b[38;5;4mA", ["A"]),
     "a status report is not printed": ("\x1b[6n\x1b[c\x1b[5nA", ["A"]),
 }
@@ -90,6 +94,11 @@ MENDED = {
 def test_faults_of_the_library_are_mended(claim: str) -> None:
     stream, expected = MENDED[claim]
     assert shows(stream) == expected
+
+
+def test_the_line_drawing_characters_that_patterns_may_hold_are_those_that_are_shown() -> None:
+    codes = "".join(map(chr, range(0x60, 0x7F)))
+    assert shows(f"\x1b(0{codes}") == [LINE_DRAWING]
 
 
 def test_at_the_right_edge_a_screen_that_does_not_wrap_overprints_the_last_place() -> None:
@@ -196,10 +205,10 @@ def test_a_known_sequence_without_effect_on_what_is_shown_is_not_counted(stream:
 def test_what_one_sequence_raises_costs_that_sequence_alone(monkeypatch: pytest.MonkeyPatch) -> None:
     from exhibit.decisions.display.screen import Glass
 
-    def broken(self: Glass, params: tuple[int, ...]) -> None:
+    def broken(self: Glass, how: int = 0) -> None:
         raise UnboundLocalError("as the library has been seen to do")
 
-    monkeypatch.setattr(Glass, "erase_line", broken)
+    monkeypatch.setattr(Glass, "erase_in_line", broken)
     screen = Screen(2, 10)
     screen.apply(Wire("drop").feed(b"ab\x1b[Kcd"))
     assert screen.text_rows() == ["abcd", ""]
