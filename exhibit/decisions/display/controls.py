@@ -1,4 +1,4 @@
-"""Which sequence does what on a screen, and why pyte is not always the one who does it: tables, no more.
+"""Which sequence does what on a screen, and why that isn't always left to pyte: tables, no more.
 
 Keys are the private mark, the intermediates and the final byte run together. Values name pyte's
 operations, or those of screen_editing where pyte has none. Clauses are those of ECMA-48, 5th ed.;
@@ -95,11 +95,11 @@ SCREEN_MODES = frozenset({47, 1047, 1048, 1049})
 
 
 class Reason(NamedTuple):
-    """Why we do something in place of pyte: a fault of pyte 0.8.2, or how slow it is.
+    """Why something isn't left to pyte 0.8.2: a fault, or that it is too slow.
 
-    operation is a method or an attribute of pyte.Screen or pyte.Stream, or the sequence that
-    pyte.Stream gives to another operation. shown_by is the text that shows the fault on a screen
-    of 24 x 80, or "" where tests/benchmarks/bench_screen.py measures how slow it is.
+    operation is a method or an attribute of pyte.Screen or pyte.Stream, or a sequence for which
+    pyte.Stream calls another operation. shown_by is a text that shows the fault on a screen of
+    24 x 80, or "" where tests/benchmarks/bench_screen.py measures how slow pyte is.
     """
 
     operation: str
@@ -108,36 +108,44 @@ class Reason(NamedTuple):
 
 
 _FULL = "A" * 80
-_WAITS = "After a full row the next character still goes to the next row."
+_WAITS = "After a full row, the next character still wraps."
 
 REASONS = (
-    Reason("buffer", "Too slow: rows are painted anew each time somebody looks."),
+    Reason("buffer", "Too slow: all rows are painted anew each time."),
     Reason("buffer", "Deleting rows leaves one that is followed by a row never used.", "old\x1b[1;1H\x1b[M"),
-    Reason("default_char", "There is no concealed character.", "\x1b[8mA"),
+    Reason("default_char", "There is no concealed character.", "\x1b[1;8mA"),
     Reason("reset", "The second character set is line drawing before anybody chose it.", "\x0eq"),
     Reason("draw", "Too slow: each character is looked up and copied on its own."),
     Reason("draw", "One unprintable character drops the rest of the text.", "ab\x11cd"),
     Reason("bell", "It does nothing; we count bells.", "\a"),
     Reason("index", "Too slow: scrolling moves every row."),
+    Reason("index", "From below the region it jumps up into it.", "\x1b[1;3r\x1b[5;1H\x1bDX"),
     Reason("index", _WAITS, f"{_FULL}\x1bDX"),
     Reason("reverse_index", _WAITS, f"{_FULL}\x1bMX"),
     Reason("cursor_up", "From above the region it jumps down into it.", "\x1b[4;6r\x1b[2;1H\x1b[AX"),
     Reason("cursor_up", _WAITS, f"{_FULL}\x1b[AX"),
     Reason("cursor_down", "From below the region it jumps up into it.", "\x1b[1;3r\x1b[5;1H\x1b[BX"),
     Reason("cursor_down", _WAITS, f"{_FULL}\x1b[BX"),
-    Reason("cursor_position", "A place below the region is ignored.", "\x1b[2;4r\x1b[?6h\x1b[9;1HX"),
-    Reason("cursor_to_line", "It fails if rows count from a margin that isn't set.", "\x1b[?6h\x1b[3dX"),
-    Reason("cursor_to_line", _WAITS, f"{_FULL}\x1b[3dX"),
-    Reason("tab", "After a full row the next character overwrites its last one.", f"{_FULL}\tX"),
-    Reason("tab", "It goes to a stop beyond the last column.", f"\x1b[3g{_FULL}\x1bH\r\tX"),
-    Reason("insert_lines", f"{_WAITS} (Outside the region.)", f"\x1b[3;5r{_FULL}\x1b[LX"),
-    Reason("delete_lines", f"{_WAITS} (Outside the region.)", f"\x1b[3;5r{_FULL}\x1b[MX"),
     Reason(
-        "insert_characters", "What left at the right edge can be pulled back.", "\x1b[1;80HZ\r\x1b[@\x1b[P"
+        "cursor_position",
+        "Where rows count from a margin, a place below the region is ignored.",
+        "\x1b[2;4r\x1b[?6h\x1b[9;1HX",
+    ),
+    Reason("cursor_to_line", "Where rows count from a margin that isn't set, it raises.", "\x1b[?6h\x1b[3dX"),
+    Reason("cursor_to_line", _WAITS, f"{_FULL}\x1b[3dX"),
+    Reason("tab", "After a full row, the next character overwrites the last one.", f"{_FULL}\tX"),
+    Reason("tab", "It goes to a stop beyond the last column.", f"\x1b[3g{_FULL}\x1bH\r\tX"),
+    Reason("insert_lines", f"Outside the region: {_WAITS.lower()}", f"\x1b[3;5r{_FULL}\x1b[LX"),
+    Reason("delete_lines", f"Outside the region: {_WAITS.lower()}", f"\x1b[3;5r{_FULL}\x1b[MX"),
+    Reason(
+        "insert_characters",
+        "What was pushed over the right edge can be pulled back.",
+        "\x1b[1;80HZ\r\x1b[@\x1b[P",
     ),
     Reason("insert_characters", _WAITS, f"{_FULL}\x1b[@X"),
     Reason("delete_characters", _WAITS, f"{_FULL}\x1b[PX"),
     Reason("erase_characters", _WAITS, f"{_FULL}\x1b[XX"),
+    Reason("erase_in_display", "Too slow: rows that were erased are painted cell by cell."),
     Reason(
         "erase_in_display", "3 is about rows that have scrolled away, and erases the screen.", "abc\x1b[3J"
     ),
@@ -157,10 +165,14 @@ REASONS = (
     Reason("select_graphic_rendition", "8 doesn't conceal.", "\x1b[8mA"),
     Reason("select_graphic_rendition", "A colour after 58 is taken for a style.", "\x1b[58;5;4mA"),
     Reason("select_graphic_rendition", "6 doesn't blink and 21 doesn't underline.", "\x1b[6;21mA"),
-    Reason("FF", "Always a line feed, whatever the machine's display does.", "ab\fc"),
+    Reason("FF", "It is always a line feed; a machine's folder says what its display does.", "ab\fc"),
     Reason("ESC E", "NEL doesn't go to the first column.", "abc\x1bEX"),
-    Reason("CSI e", "VPR stops at a margin from which rows don't count.", "\x1b[1;3r\x1b[5eX"),
-    Reason("CSI '", "HPA is expected under another final byte than `.", "\x1b[5`X"),
+    Reason(
+        "CSI e",
+        "VPR stops at the bottom margin even where rows don't count from a margin.",
+        "\x1b[1;3r\x1b[5eX",
+    ),
+    Reason("CSI '", "HPA ends with a grave accent, not with an apostrophe.", "\x1b[5`X"),
     Reason("CSI c", "DA is answered, and an answer would be typed at the machine.", "\x1b[c"),
     Reason("CSI n", "DSR is answered, and an answer would be typed at the machine.", "\x1b[6n"),
     Reason("feed", "Device control strings are printed.", "\x1bPtext\x1b\\ab"),
@@ -169,4 +181,4 @@ REASONS = (
     Reason("feed", "A parameter too many raises, and drops what follows.", "\x1b[3;4Aab"),
     Reason("feed", "A cancelled title swallows what follows.", "\x1b]0;title\x1aab"),
 )
-"""For every operation that we override. docs/screen.md prints it; the tests hold it against pyte."""
+"""At least one for each operation that we override. docs/screen.md prints them; tests ask pyte itself."""

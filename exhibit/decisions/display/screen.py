@@ -90,13 +90,13 @@ class Glass(Modes, pyte.Screen):
     # Moving
 
     def index(self) -> None:
-        top, bottom = self.region()
-        if self.cursor.y != bottom:
-            self.cursor_down()
-            return
         self.settle()
-        self.buffer.scroll_up(top, bottom)
-        self.dirty.update(range(top, bottom + 1))
+        top, bottom = self.region()
+        if self.cursor.y == bottom:
+            self.buffer.scroll_up(top, bottom)
+            self.dirty.update(range(top, bottom + 1))
+        elif self.cursor.y < self.lines - 1:
+            self.cursor.y += 1
 
     def reverse_index(self) -> None:
         self.settle()
@@ -154,8 +154,12 @@ class Glass(Modes, pyte.Screen):
         super().erase_characters(count)
 
     def erase_in_display(self, how: int = 0, *args: Any, **kwargs: Any) -> None:
-        if how != 3:  # rows that have scrolled away, of which there are none
-            super().erase_in_display(how)
+        if how == 3:  # rows that have scrolled away, of which there are none
+            return
+        row = self.cursor.y
+        for number in (range(row + 1, self.lines), range(row), range(self.lines))[how]:
+            self.buffer.pop(number)
+        super().erase_in_display(how)
 
     def alignment_display(self) -> None:
         """Fills the screen with E, in the style of the moment, and goes home."""
@@ -179,13 +183,11 @@ class Glass(Modes, pyte.Screen):
 @lru_cache(maxsize=4096)
 def _arguments(params: tuple[int, ...], takes: table.Takes) -> tuple[int, ...]:
     """What an operation takes of a sequence's parameters."""
-    if takes == "list":
-        return params
-    if not isinstance(takes, str):
+    if isinstance(takes, tuple):
         if params[0] not in takes:
             raise UnknownSequence
         return params[:1]
-    counts = {"nothing": 0, "count": 1, "place": 2}[takes]
+    counts = {"nothing": 0, "count": 1, "place": 2, "list": None}[takes]
     return tuple(max(0, param) for param in params[:counts])
 
 
@@ -242,16 +244,16 @@ class Screen:
                 glass.repeatable = ""
 
     def _act(self, item: Control | Csi | Escape) -> None:
-        if isinstance(item, Control):
-            if (act := self._controls.get(item.code)) is not None:
-                act()
-        elif isinstance(item, Csi):
+        if isinstance(item, Csi):
             key = item.private + item.intermediates + item.final
             if (found := self._sequences.get(key)) is not None:
                 do, takes = found
-                do(*_arguments(item.params, takes))
+                do(*(item.params if takes == "list" else _arguments(item.params, takes)))
             elif key not in table.SEQUENCES_WITHOUT_EFFECT:
                 raise UnknownSequence
+        elif isinstance(item, Control):
+            if (act := self._controls.get(item.code)) is not None:
+                act()
         elif item.intermediates in ("(", ")"):
             self._glass.define_charset(item.final, item.intermediates)
         elif (act := self._escapes.get(item.intermediates + item.final)) is not None:

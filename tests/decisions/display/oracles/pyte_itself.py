@@ -33,12 +33,8 @@ def by_pyte(pieces: list[bytes], *, utf8: bool = False) -> list[str]:
             stream.feed(piece)
         except Exception as error:
             raised.append(type(error).__name__)
-    rows = [
-        _marked(
-            [(cell.data, _style(cell)) for cell in map(screen.buffer[row].__getitem__, range(screen.columns))]
-        )
-        for row in range(screen.lines)
-    ]
+    lines = ([screen.buffer[row][column] for column in range(screen.columns)] for row in range(screen.lines))
+    rows = [_marked([(cell.data, _style(cell)) for cell in line]) for line in lines]
     return [*_shortened(rows), *raised, *screen.answers]
 
 
@@ -59,13 +55,15 @@ def _style(cell: pyte.screens.Char) -> str:
 
 
 def _marked(cells: list[tuple[str, str]]) -> str:
-    """Ten or more of the same character are so many of it."""
+    """Ten or more of the same character are so many of it: [79 A]."""
+    while cells and cells[-1] == (" ", ""):
+        cells.pop()
     text = ""
     for (character, style), same in groupby(cells):
         count = len(list(same))
-        run = character * count if count < 10 or character == " " else f"{count}{character}"
+        run = f"[{count} {character}]" if count >= 10 else character * count
         text += f"<{style}>{run}</>" if style else run
-    return text.rstrip(" ")
+    return text
 
 
 def _shortened(rows: list[str]) -> list[str]:
