@@ -70,7 +70,7 @@ FOUND = {
         "A" * 80 + "\nX",
         ["A" * 80, " " * 79 + "X"],
     ),
-    "plain figures stay figures among line drawing characters": ("\x1b(0qx0+,-.\x1b(Bq", ["─│0+,-.q"]),
+    "plain figures stay figures among line drawing characters": ("\x1b(0qxh0+,-.\x1b(Bq", ["─│␤0+,-.q"]),
     "tabs forward and back (8.3.10, 8.3.7)": ("\x1b[3IA\x1b[2ZB", [" " * 16 + "B" + " " * 7 + "A"]),
     "a tab back from a full row goes before its last place, though that is a stop": (
         "\x1b[1;80H\x1bHA\x1b[ZB",

@@ -53,6 +53,15 @@ def test_no_sequence_does_more_work_than_the_screen_has_places(key: str, params:
     assert len(json.dumps(screen.snapshot())) < 10_000
 
 
+@pytest.mark.parametrize("sequence", [b"\x1b[2J", b"\x1b[H\x1b[J", b"\x1b[24;80H\x1b[1J"])
+def test_rows_that_were_erased_hold_nothing_to_paint(sequence: bytes) -> None:
+    screen = _full_screen()
+    screen.apply(Wire("drop").feed(sequence))
+    buffer = screen._glass.buffer
+    assert [number for number in range(1, 23) if len(buffer[number])] == []
+    assert screen.text_rows() == [""] * 24
+
+
 def test_repeating_9999_times_ends_where_9999_characters_end() -> None:
     repeated, written = Screen(7, 13), Screen(7, 13)
     repeated.apply(Wire("drop").feed(b"a\x1b[2;5r\x1b[3;3Hab\x1b[9999b"))
