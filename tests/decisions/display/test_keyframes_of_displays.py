@@ -84,6 +84,24 @@ def test_a_keyframe_of_a_screen_remembers(what: str) -> None:
     assert _state(fresh) != _state(straight), "this shows nothing"
 
 
+KEPT_BEFORE = """{"size": [4, 14], "rows": {"2": [["other", 0]]}, "cursor": [1, 0, true], "style": 0,
+    "margins": [1, 3], "modes": ["inserting", "from margin", "wrapping"], "tab_stops": [4],
+    "sets": ["B", "B"], "shifted": 0, "saved": [0, 0, 0, ["B", "B"], 0, false], "repeatable": "",
+    "aside": [{"0": [["\u2500\u2500 main", 0]], "2": [["        ", 0], ["X", 5]]},
+    [2, 9, 5, ["B", "B"], 0, false]], "bells": 0, "unknown_sequences": 0}"""
+"""As the screen kept its state when its rows weren't pyte's buffer yet."""
+
+
+def test_a_keyframe_made_before_the_rows_were_pytes_goes_on_as_it_did_then() -> None:
+    screen = display_for(Display(rows=4, columns=14))
+    screen.restore(json.loads(KEPT_BEFORE))
+    assert json.loads(json.dumps(screen.snapshot())) == json.loads(KEPT_BEFORE)
+    screen.apply(Wire("drop").feed(b"\tT\x1b[2;1Hin\x1b[9;1H\n"))
+    assert screen.text_rows() == ["", "inother", "", ""]
+    screen.apply(Wire("drop").feed(b"\x1b[?47l\x1b[4l\x1b8Y\x1b(0q"))
+    assert screen.text_rows() == ["── main", "", "        XY─", ""]
+
+
 @pytest.mark.parametrize("display", DISPLAYS, ids=lambda display: f"{display.kind}{display.columns}")
 def test_after_a_restore_every_row_is_to_be_drawn_anew(display: Display) -> None:
     first, second = display_for(display), display_for(display)
