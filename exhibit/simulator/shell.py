@@ -59,6 +59,7 @@ def serve(
         acts_from_terminal = sys.stdin is not None and sys.stdin.isatty()
     far_end: FarEnd = PtyEnd(link) if tcp_port is None else TcpEnd(tcp_port)
     hands: list[ActSocket | TerminalHands] = []
+    runner: Runner | None = None
     try:
         if control is not None:
             hands.append(ActSocket(control))
@@ -75,7 +76,6 @@ def serve(
                 if acts_from_terminal:
                     announce("Type acts such as: key on. `help` lists them, `quit` ends the simulator.")
                 runner.run(truth_file.flush)
-            runner.close()
             machine.truth.close_run()
             truth_file.flush()
     finally:
@@ -83,6 +83,9 @@ def serve(
         for hand in hands:
             if isinstance(hand, ActSocket):
                 hand.close()
+        # Last: until then, whoever is still connected is taken off its selector.
+        if runner is not None:
+            runner.close()
 
 
 class Runner:

@@ -254,6 +254,28 @@ def test_control_c_ends_it_quietly():
         assert simulator.process.stderr.read() == ""
 
 
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
+@pytest.mark.parametrize("where", ["", "tcp_port=0, "], ids=["pty", "tcp"])
+def test_it_ends_quietly_while_a_caller_is_connected(where, number, tmp_path):
+    control = tmp_path / "front"
+    with running(f"{where}speed=50.0, control=Path('{control}')") as simulator:
+        url = simulator.url()
+        simulator.line()
+        with (
+            serial.serial_for_url(url, timeout=0.2) as port,
+            socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as hand,
+        ):
+            hand.settimeout(LONG_S)
+            hand.connect(str(control))
+            hand.sendall(b"key on\n")
+            assert hand.makefile("r").readline() == "done: the key is on\n"
+            read_until(port, FIXED_STORE)
+            simulator.process.send_signal(number)
+            assert simulator.process.wait(LONG_S) == 0
+        assert simulator.process.stderr.read() == ""
+    assert not control.exists()
+
+
 def test_virtual_time_is_real_time_as_many_times_as_was_asked_for(tmp_path):
     """Both limits hold however busy the computer is: a stall only makes real time longer as well."""
     for speed in (2, 20):
