@@ -26,6 +26,9 @@ ANSWER_WITHIN_S = 1.0
 ANSWER_A_PHONE_WITHIN_S = 2.0
 """Of many phones each asks half as often while nothing happens. A page that hears nothing for 3.5 s says that
 it is cut off (web/visitor/page.js)."""
+MOST_KEPT_ANSWERS = 64
+"""Most pages that are open at the same time have the same facts. But each page chooses the number that it
+asks after, so a visitor could choose them all."""
 LONGEST_STREAM_NAME = 200
 TOO_MANY = 2**53
 """Numbers from here on aren't exact in a browser."""
@@ -70,7 +73,6 @@ class Picture:
         self._news = 1
         self._waking = Waking()
         self._told_groups = (0, "", 0)
-        self._made: dict[tuple[int, bool], dict[str, Any]] = {}
         self._written: dict[tuple[int, bool], bytes] = {}
 
     def show(self, view: View, stream: str) -> None:
@@ -80,7 +82,6 @@ class Picture:
 
     def changed(self, happened: bool = True) -> None:
         """The view has seen further facts. `happened` is false for a mere sign of life."""
-        self._made.clear()
         self._written.clear()
         if happened:
             self._happened_s = self._steady_s()
@@ -200,18 +201,17 @@ class Picture:
     def _written_batch(self, after: int, console: bool) -> bytes:
         written = self._written.get((after, console))
         if written is None:
+            if len(self._written) >= MOST_KEPT_ANSWERS:
+                del self._written[next(iter(self._written))]  # the oldest
             written = self._written[after, console] = msgspec.json.encode(self._batch(after, console))
         return written
 
     def _batch(self, after: int, console: bool) -> dict[str, Any]:
-        batch = self._made.get((after, console))
-        if batch is None:
-            batch = self.view.batch(after, console)
-            if self.mode == "replay":
-                # A cold machine's lamps tell nothing: nobody is told to look or listen at a recording.
-                for name in ("caption", *LIVE_ONLY):
-                    batch.get("items", {}).pop(name, None)
-            self._made[after, console] = batch
+        batch = self.view.batch(after, console)
+        if self.mode == "replay":
+            # A cold machine's lamps tell nothing: nobody is told to look or listen at a recording.
+            for name in ("caption", *LIVE_ONLY):
+                batch.get("items", {}).pop(name, None)
         return batch
 
     def _judge(self) -> bool:

@@ -12,7 +12,7 @@ import pytest
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
-from exhibit.web.picture import TOO_MANY, Ask, Picture
+from exhibit.web.picture import MOST_KEPT_ANSWERS, TOO_MANY, Ask, Picture
 from tests.pages import made_facts
 
 DAY = list(made_facts.entries(made_facts.a_day()))
@@ -143,8 +143,20 @@ def test_no_page_leaves_anything_behind() -> None:
             picture.written_answer(Ask(stream="stream 1", after=after, console=False), {}, controls=True)
         picture.view.apply(entry)
         picture.changed()
-    assert vars(picture)["_made"] == {}
     assert vars(picture)["_written"] == {}
+
+
+@pytest.mark.parametrize("console", [True, False])
+def test_while_nothing_happens_a_page_that_asks_after_every_number_fills_no_memory(console: bool) -> None:
+    """While the bridge is away nothing changes for hours, and a page may ask after any number."""
+    picture = shown()
+    assert picture.view.seq > 2 * MOST_KEPT_ANSWERS
+    for after in range(picture.view.seq):
+        ask = Ask(stream="stream 1", after=after, console=console)
+        written = picture.written_answer(ask, {}, controls=True)
+        assert json.loads(written) == json.loads(msgspec.json.encode(picture.answer(ask)))
+    kept = [what for what in vars(picture).values() if isinstance(what, dict)]
+    assert 0 < sum(map(len, kept)) <= MOST_KEPT_ANSWERS
 
 
 def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
