@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 import sys
 import threading
+import time
+from collections.abc import Callable
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
@@ -18,6 +20,8 @@ from exhibit.facts import kinds
 _NO: Final = re.compile(r"(?:no|n)(?:\b[\s,:;.-]+(.*)|)", re.IGNORECASE)
 """No, and perhaps why."""
 BY = "the person at the terminal"
+TOO_SOON_S = 1.0
+"""Real seconds. Nobody has read a step and done it in so short a time: the RETURN was pressed twice."""
 LANGUAGE = "en"
 _NOW: Final[dict[kinds.WhatThen, list[str]]] = {
     "wait on": ["  It is given the same time again, once."],
@@ -35,6 +39,10 @@ _BY_ITSELF: Final = "  But if what it waits for comes after all, the script goes
 
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on"; or press Ctrl-C here to end.'
 _ANSWER: Final = 'Answer "yes" when it is done; "no" when it can\'t be done, and why, if you like.'
+_TOO_SOON: Final = (
+    '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
+    "  Take your time: read it, then answer."
+)
 _KEPT: Final = (
     "  Nothing answered the harmless key. Should it be on, what it asks next may take that key for an answer."
 )
@@ -54,10 +62,19 @@ class Terminal:
     failure that somebody has looked.
     """
 
-    def __init__(self, door: Path, site: Site, out: TextIO = sys.stdout) -> None:
+    def __init__(
+        self,
+        door: Path,
+        site: Site,
+        out: TextIO = sys.stdout,
+        steady_s: Callable[[], float] = time.monotonic,
+    ) -> None:
+        """`door`: where the bridge listens for requests. Tests give their own `steady_s`."""
         self._door = door
         self._out = out
+        self._steady_s = steady_s
         self._asked = ""
+        self._asked_s = 0.0
         self._failed = False
         self._late = ""
         """The step of which is asked what becomes of it now that it is late."""
@@ -100,6 +117,8 @@ class Terminal:
             self._say(f"The scripts have stopped, and nothing is being asked. {_GO_ON}")
         elif not self._asked:
             self._say('Nothing is being asked now. "stop" stops the typing.')
+        elif word in ("yes", "y") and self._steady_s() - self._asked_s < TOO_SOON_S:
+            self._say(_TOO_SOON)
         elif word in ("yes", "y"):
             self._request(Request(request="confirm", by=BY, step=self._asked))
         elif no := _NO.fullmatch(line.strip()):
@@ -120,6 +139,8 @@ class Terminal:
                 then = "It waits until it may." if until_us else "Not today."
                 return [f"  The {script} may not go on now: {why}. {then}"]
             case kinds.HandsOnAsked():
+                # In this order: another thread reads what is typed.
+                self._asked_s = self._steady_s()
                 self._asked = fact.step
                 if not fact.caution:  # a question, such as whether a date may be told
                     return [f"  {in_words(fact.words)}", "  May it? (yes, or no and why)"]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import time
 import urllib.request
 from pathlib import Path
 
 import pytest
 
+from exhibit.commands.terminal import TOO_SOON_S
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
 from tests.commands.posix_host import WITHIN_S, Sampler, host_with_account, lacking, processes_of
@@ -73,6 +75,7 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
                     with urllib.request.urlopen(line.split()[-1], timeout=WITHIN_S) as page:
                         assert page.status == 200
                 if "Is it done, or so already?" in line:
+                    time.sleep(TOO_SOON_S)  # to read it
                     run.stdin.write("yes\n")
                     run.stdin.flush()
             status = run.wait(WITHIN_S)

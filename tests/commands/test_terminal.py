@@ -12,7 +12,7 @@ import msgspec
 import pytest
 
 from exhibit.bridge.request_door import Answer, Request, RequestDoor
-from exhibit.commands.terminal import Terminal
+from exhibit.commands.terminal import TOO_SOON_S, Terminal
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
@@ -37,7 +37,19 @@ class Bench:
         self.door = RequestDoor(
             place / "door", lambda request, reply: (self.heard.append(request), reply(answer))
         )
-        self.terminal = Terminal(place / "door", SITE, self.out)
+        self.now_s = 100.0
+        self.terminal = Terminal(place / "door", SITE, self.out, lambda: self.now_s)
+
+    def asks(self, step: str = "turn-the-key") -> str:
+        """Asks for a step; then the person has had the time to read it."""
+        said = self.told(msgspec.structs.replace(_asked(), step=step))
+        self.now_s += TOO_SOON_S
+        return said
+
+    def typed(self, line: str) -> str:
+        before = len(self.out.getvalue())
+        self.terminal.typed(line)
+        return self.out.getvalue()[before:]
 
     def told(self, fact: kinds.AnyFact) -> str:
         before = len(self.out.getvalue())
@@ -74,11 +86,37 @@ def test_a_hands_on_step_comes_with_its_caution_first(bench: Bench):
 
 @pytest.mark.parametrize(("typed", "request_"), [("yes", "confirm"), ("no", "refuse"), ("stop", "stop")])
 def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, typed: str, request_: str):
-    bench.told(_asked())
+    bench.asks()
     bench.terminal.typed(f" {typed.upper()}\n")
     (heard,) = bench.heard
     assert heard.request == request_
     assert heard.step == ("" if typed == "stop" else "turn-the-key")
+
+
+def test_a_second_yes_of_the_same_hand_confirms_no_step_that_was_only_just_asked(bench: Bench):
+    bench.asks("turn-the-key")
+    bench.typed("yes")
+    bench.told(kinds.HandsOnConfirmed(step="turn-the-key", by="the person at the terminal"))
+    bench.told(msgspec.structs.replace(_asked(), step="start-the-drive"))
+    for _ in range(4):
+        assert "less than a second after the question" in bench.typed("yes")
+        bench.now_s += 0.25
+    assert [heard.step for heard in bench.heard] == ["turn-the-key"]
+    assert bench.typed("yes") == ""
+    assert [heard.step for heard in bench.heard] == ["turn-the-key", "start-the-drive"]
+
+
+def test_a_question_that_was_only_just_asked_is_not_answered_with_yes_either(bench: Bench):
+    bench.told(kinds.HandsOnAsked(script="opening", step="date", words={"en": "Say yes if so."}, caution={}))
+    assert "nothing was confirmed" in bench.typed("yes")
+    assert bench.heard == []
+
+
+@pytest.mark.parametrize(("typed", "request_"), [("no", "refuse"), ("stop", "stop")])
+def test_a_no_and_a_stop_count_at_once(bench: Bench, typed: str, request_: str):
+    bench.told(_asked())
+    bench.typed(typed)
+    assert [heard.request for heard in bench.heard] == [request_]
 
 
 @pytest.mark.parametrize(
@@ -184,7 +222,7 @@ def test_what_becomes_of_a_late_step_is_told_where_nobody_is_asked(bench: Bench,
 
 
 def test_a_hands_on_step_that_is_late_can_still_be_answered(bench: Bench):
-    bench.told(_asked())
+    bench.asks()
     bench.told(_late("ask", "turn-the-key"))
     for typed in ("yes", "wait on"):
         bench.terminal.typed(f"{typed}\n")
