@@ -19,7 +19,7 @@ from urllib.parse import urlsplit
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import IN_ENVIRONMENT
-from exhibit.streams.recording import Damaged, RecordingFolder, Tail
+from exhibit.streams.recording import RecordingFollower, follow_from
 
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
@@ -143,6 +143,7 @@ class Run:
         """
         before = {number: signal.signal(number, self._interrupt) for number in STOPPED_BY}
         bridge: Child | None = None
+        follower: RecordingFollower | None = None
         website = Child(self._website_arguments)
         try:
             self.address = website.first_line()
@@ -167,15 +168,13 @@ class Run:
                 return self._not_begun(bridge)
             self.recording = Path(first)
             ready(self.address, self.recording)
-            tail = Tail(self.recording)
-
-            def followed(entry: kinds.Entry) -> None:
-                self._follow(entry.fact)
-                look(entry)
-
+            follower = follow_from(self.recording)
             while True:
                 status = bridge.status()
-                tail = _look_at_new(tail, followed)
+                while entries := follower.read_new():
+                    for entry in entries:
+                        self._follow(entry.fact)
+                        look(entry)
                 if status is not None:
                     status = _ended(status)
                     if self._asked_to_stop:
@@ -189,6 +188,8 @@ class Run:
                 self._stop_if_interrupted(bridge)
                 time.sleep(LOOK_EVERY_S)
         finally:
+            if follower is not None:
+                follower.close()
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
@@ -243,16 +244,6 @@ class Run:
         return Child(arguments)
 
 
-def _look_at_new(tail: Tail, look: Callable[[kinds.Entry], None]) -> Tail:
-    """Shows what is new to `look`; gives where to go on, which after midnight is another file."""
-    closed = False
-    for entry in tail.read_new():
-        if not isinstance(entry, Damaged):
-            look(entry)
-            closed = isinstance(entry.fact, kinds.RecordingClosed)
-    return _next_day(tail) if closed else tail
-
-
 def _ended(status: int) -> int:
     """The bridge's exit status; a signal that ended it, as kill -9 would, is told in words."""
     if status < 0:
@@ -270,15 +261,6 @@ def _machine_gone() -> SetUpFault:
         "So there is nothing left to show.",
         "Start the demonstration again.",
     )
-
-
-def _next_day(tail: Tail) -> Tail:
-    """The recording that goes on where this one was closed, once there is one."""
-    for recording in RecordingFolder(tail.path.parent).recordings():
-        if recording.opened.previous_file == tail.path.name:
-            tail.close()
-            return Tail(recording.path)
-    return tail
 
 
 def _line_within(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -> str:

@@ -47,7 +47,7 @@ def left_by_last(
     typed_at = [
         file
         for file in RecordingFolder(recordings).recordings(folder.machine.name)
-        if file.opened.typing == "scripts" and file.opened.machine_is == machine_is
+        if file.typing == "scripts" and file.machine_is == machine_is
     ]
     if not typed_at:
         return NOTHING
@@ -58,7 +58,7 @@ def left_by_last(
     except RecordingFault:
         pass
     broke_off = not left.now.closed
-    return left.told(last.path.name, may_lack=broke_off and (not boot or last.opened.boot != boot))
+    return left.told(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
 
 
 def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:

@@ -3,6 +3,7 @@
 from exhibit.streams.finding import find_seq, find_time
 from exhibit.streams.line_chain import START, Damaged, Position
 from exhibit.streams.recording_files import RecordingFile, RecordingFolder, digests
+from exhibit.streams.recording_follower import RecordingFollower, follow_from
 from exhibit.streams.recording_lock import WriterState, writer_state
 from exhibit.streams.recording_reader import SUFFIX, Recording, read, read_all, read_opened
 from exhibit.streams.recording_writer import RecordingWriter
@@ -17,12 +18,14 @@ __all__ = [
     "Recording",
     "RecordingFile",
     "RecordingFolder",
+    "RecordingFollower",
     "RecordingWriter",
     "Tail",
     "WriterState",
     "digests",
     "find_seq",
     "find_time",
+    "follow_from",
     "read",
     "read_all",
     "read_opened",

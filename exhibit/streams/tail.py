@@ -65,6 +65,14 @@ class Tail:
         """Is a process still holding this recording open for writing?"""
         return state_of(self._file.fileno())
 
+    def was_replaced(self) -> bool:
+        """Does another file now have this one's name? One that was moved or removed is still followed."""
+        try:
+            named = os.stat(self.path)
+        except OSError:
+            return False
+        return not os.path.samestat(named, os.fstat(self._file.fileno()))
+
     def close(self) -> None:
         """Close the file."""
         self._file.close()

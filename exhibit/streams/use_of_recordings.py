@@ -16,7 +16,7 @@ from exhibit.facts.errors import RecordingFault
 from exhibit.facts.use_before import UseBefore
 from exhibit.streams.line_chain import Damaged
 from exhibit.streams.recording_files import RecordingFile, RecordingFolder
-from exhibit.streams.recording_reader import read
+from exhibit.streams.recording_reader import read, read_opened
 
 
 def use_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> UseBefore | None:
@@ -30,7 +30,7 @@ def use_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> UseBefore 
         try:
             kept = use_of(file.path, kept)
         except RecordingFault:
-            kept = file.opened.use_before or kept  # what can still be read counts
+            kept = _use_before(file.path) or kept  # what can still be read counts
     return kept
 
 
@@ -77,12 +77,19 @@ def _with(opened: kinds.RecordingOpened, before: UseBefore | None) -> kinds.Reco
 
 def _like(files: list[RecordingFile], opened: kinds.RecordingOpened) -> list[RecordingFile]:
     kind = opened.machine_is, opened.rate
-    return [file for file in files if (file.opened.machine_is, file.opened.rate) == kind]
+    return [file for file in files if (file.machine_is, file.rate) == kind]
 
 
 def _since_it_was_carried_on(files: list[RecordingFile]) -> list[RecordingFile]:
     """From the newest recording that says what was used before it; the newest alone, if none does."""
     for place in range(len(files) - 1, -1, -1):
-        if files[place].opened.use_before is not None:
+        if _use_before(files[place].path) is not None:
             return files[place:]
     return files[-1:]
+
+
+def _use_before(path: Path) -> UseBefore | None:
+    try:
+        return read_opened(path).use_before
+    except RecordingFault:
+        return None

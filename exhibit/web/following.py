@@ -6,7 +6,6 @@ Whatever happens to the recordings, pages get an answer and a badge that says wh
 
 from __future__ import annotations
 
-import os
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -16,15 +15,13 @@ import gevent
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.facts.errors import RecordingFault
-from exhibit.facts.kinds import Heartbeat
-from exhibit.streams.recording import RecordingFolder, Tail
+from exhibit.facts.kinds import Entry, Heartbeat
+from exhibit.streams.recording import RecordingFolder, RecordingFollower
 from exhibit.web.file_growth import FolderWatch
 from exhibit.web.picture import Picture
 
 LOOK_EVERY_S = 0.25
 """How often the writer is looked after while nothing is written."""
-FOLDER_EVERY_S = 1.0
-"""How often a newer recording is looked for, besides when the kernel tells of a new file."""
 AT_ONCE = 200
 """Entries folded in one go: a few milliseconds, so that pages are answered between."""
 
@@ -53,12 +50,12 @@ class Follower:
         self._complain = complain
         self._steady_s = steady_s
         self._complained = ""
-        self._path: Path | None = None
-        self._tail: Tail | None = None
+        self._follower = RecordingFollower(self._find_next)
+        self._shown: tuple[Path | None, int] = (None, 0)
+        self._streams: set[str] = set()
+        self._folder_has_more = False
         self._heard_s = 0.0
-        self._looked_s = 0.0
         self._happened = False
-        self._names: frozenset[str] = frozenset()
 
     def run(self) -> None:
         """Follow until the greenlet is killed."""
@@ -81,92 +78,80 @@ class Follower:
 
     def close(self) -> None:
         """Close the recording."""
-        if self._tail is not None:
-            self._tail.close()
-        self._tail, self._path = None, None
+        self._follower.close()
 
     def step(self) -> bool:
         """Take in what is new and judge the badge. True when there is more to read at once."""
-        now_s = self._steady_s()
-        if now_s - self._looked_s >= FOLDER_EVERY_S or self._tail is None or self._a_file_came():
-            self._looked_s = now_s
-            self._find_newest()
+        entries: list[Entry] = []
         try:
-            more = self._read()
-        except RecordingFault as fault:
-            self._give_up(fault)
-            more = False
-        if not more:
-            self._look()
-        return more
-
-    def _a_file_came(self) -> bool:
-        try:
-            names = frozenset(os.listdir(self._folder))
-        except OSError:
-            return False
-        came = not names <= self._names
-        self._names = names
-        return came
-
-    def _find_newest(self) -> None:
-        try:
-            path = self._only
-            if path is None:
-                newest = self._recordings.newest(self._machine)
-                path = newest.path if newest else None
-            if path is None or path == self._path:
-                return
-            tail = Tail(path)
+            entries = self._follower.read_new(AT_ONCE)
         except RecordingFault as fault:
             self._say(fault)
-            return
-        if self._tail is not None:
-            self._tail.close()
-        self._path, self._tail = path, tail
-        self._picture.see(Sight(mode="live", catching_up=True))
-        self._picture.show(View(), path.name)
-        self._heard_s = 0.0
+        self._show_what_is_followed()
+        more = len(entries) == AT_ONCE
+        if entries:
+            self._take_in(entries, more)
+        # Until all first lines are read, nobody knows which recording is the newest, or whether there is one.
+        if not more and not (self._folder_has_more and self._follower.path is None):
+            self._look()
+        # Behind a recording that was closed, the next one may have begun.
+        return more or self._folder_has_more or bool(entries and self._follower.is_closed)
 
-    def _read(self) -> bool:
-        if self._tail is None:
-            return False
-        entries = self._tail.read_new(AT_ONCE)
-        if not entries:
-            return False
+    def _find_next(self, follower: RecordingFollower) -> Path | None:
+        """The newest recording, unless it is the one that is followed."""
+        path = self._only
+        if path is None:
+            self._folder_has_more = False
+            self._folder_has_more = self._recordings.read_on()
+            if self._folder_has_more:
+                return None
+            newest = self._recordings.newest_so_far(self._machine)
+            path = newest.path if newest else None
+        return path if path != follower.path or follower.was_replaced() else None
+
+    def _show_what_is_followed(self) -> None:
+        """Begin with an empty picture for each recording, and while none can be followed."""
+        path, count = self._follower.path, self._follower.count
+        if (path, count) == self._shown:
+            return
+        self._shown = path, count
+        self._heard_s = 0.0
+        if path is None:
+            self._picture.show(View(), "")
+            return
+        self._picture.see(Sight(mode="live", catching_up=True))
+        # A page that showed another one of this name must not take this for more of the same.
+        stream = path.name if path.name not in self._streams else f"{path.name} {count}"
+        self._streams.add(stream)
+        self._picture.show(View(), stream)
+
+    def _take_in(self, entries: list[Entry], more: bool) -> None:
         view = self._picture.view
         for entry in entries:
             view.apply(entry)
             self._happened |= type(entry.fact) is not Heartbeat
         self._heard_s = self._steady_s()
-        more = len(entries) == AT_ONCE
         if not more:
             self._picture.changed(self._happened)
             self._happened = False
-        return more
 
     def _look(self) -> None:
-        if self._tail is None:
+        writer = self._follower.writer_state()
+        if writer is None:
             self._picture.see(Sight(mode="live"))
             return
         if self._picture.catching_up:
             # What was written before we came was heard when it was written, not now.
             self._heard_s = self._steady_s() - self._written_ago_s()
         silent_s = self._steady_s() - self._heard_s
-        self._picture.see(Sight(mode="live", writer=self._tail.writer_state(), silent_s=silent_s))
+        self._picture.see(Sight(mode="live", writer=writer, silent_s=silent_s))
 
     def _written_ago_s(self) -> float:
-        assert self._path is not None
+        assert self._follower.path is not None
         try:
-            return max(0.0, time.time() - self._path.stat().st_mtime)
+            return max(0.0, time.time() - self._follower.path.stat().st_mtime)
         except OSError:
             return 0.0
-
-    def _give_up(self, fault: RecordingFault) -> None:
-        """This recording can't be followed any more: say so, and begin again with whatever is newest."""
-        self._say(fault)
-        self.close()
-        self._picture.show(View(), "")
 
     def _say(self, fault: RecordingFault) -> None:
         if str(fault) != self._complained:

@@ -53,7 +53,8 @@ class Meanwhile:
     ) -> None:
         """`where` holds the recordings; `samples` those that came with the program, by default its own."""
         self._picture = picture
-        self._folders = [where.parent if where.is_file() else where, samples or _samples()]
+        folders = (where.parent if where.is_file() else where, samples or _samples())
+        self._folders = [RecordingFolder(folder) for folder in folders if folder is not None]
         self._machine = machine
         self._turn_after_s = turn_after_s
         self._steady_s = steady_s
@@ -82,10 +83,10 @@ class Meanwhile:
         opened = self._picture.view.opened
         machine = self._machine or (opened.machine if opened else None)
         for folder in self._folders:
-            if folder is None:
-                continue
             try:
-                found = RecordingFolder(folder).recordings(machine)
+                while folder.read_on():
+                    gevent.sleep(0)
+                found = folder.recordings(machine)
             except ExhibitError:
                 continue
             for file in found[: -MOST_JUDGED - 1 : -1]:

@@ -14,14 +14,13 @@ from exhibit.bridge import setup as bridge_setup
 from exhibit.bridge.bridge import QUIET_US
 from exhibit.bridge.inbox import StopWanted
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.commands import running
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.line.events import Lost, Opened, Received
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, read_all
+from exhibit.streams.recording import RecordingFolder, RecordingWriter, follow_from, read_all, read_opened
 from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
 from tests.decisions.far_end import FarHeron
@@ -268,21 +267,19 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     running_bridge.start()
     recordings = RecordingFolder(tmp_path)
     _until(lambda: len(recordings.recordings()) == 2)
-    tail = Tail(recordings.recordings()[1].path)
+    followed = follow_from(recordings.recordings()[1].path)
+    _until(lambda: any(isinstance(entry.fact, kinds.LineOpened) for entry in followed.read_new()))
     Midnight.jumps.set()
-    _until(lambda: len(recordings.recordings()) == 3)
-    followed = running._next_day(tail)
-    assert followed.path != tail.path
     _until(lambda: any(isinstance(entry.fact, kinds.CarriedOver) for entry in followed.read_new()))
+    assert followed.path == recordings.recordings()[2].path
     lines[0].deliver(Received(b"HELLO", lines[0].clock_us()))
     _until(lambda: any(isinstance(entry.fact, kinds.BytesReceived) for entry in followed.read_new()))
-    assert running._next_day(followed) is followed
     stops[0](signal.SIGTERM, None)
     running_bridge.join(60)
     followed.close()
     assert statuses == [0]
     # What was used before is known at the start, and over midnight too.
-    _, first, second = [file.opened for file in recordings.recordings()]
+    _, first, second = [read_opened(file.path) for file in recordings.recordings()]
     assert list(first.use_before.packs) == list(second.use_before.packs) == ["left"]
     assert first.use_before.at < first.wall < second.use_before.at
     assert len(capsys.readouterr().out.splitlines()) == 1

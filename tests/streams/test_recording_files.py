@@ -2,10 +2,13 @@
 
 import hashlib
 import os
+import time
 
 import pytest
 
 from exhibit.facts.errors import RecordingFault
+from exhibit.facts.kinds import Heartbeat
+from exhibit.streams import recording_files
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, digests
 from exhibit.streams.recording_files import last_crc
 from tests.streams.samples import an_opening
@@ -71,17 +74,143 @@ def test_a_new_recording_is_seen_when_asked_again(tmp_path):
     assert folder.newest().path.name == second
 
 
-def test_first_lines_are_read_once(tmp_path, monkeypatch):
-    from exhibit.streams import recording_files
+class Work:
+    """How often folders were listed, and which first lines were read."""
 
-    made = [make(tmp_path, f"2026-10-{day}T09:30:00Z") for day in (24, 25, 26)]
-    reads = []
-    really_read = recording_files.read_opened
-    monkeypatch.setattr(recording_files, "read_opened", lambda path: reads.append(path) or really_read(path))
+    def __init__(self, monkeypatch):
+        self.listings = 0
+        self.first_lines = []
+        self._really_list, self._really_read = os.scandir, recording_files.read_opened
+        monkeypatch.setattr(os, "scandir", self._list)
+        monkeypatch.setattr(recording_files, "read_opened", self._read)
+
+    def _list(self, path):
+        self.listings += 1
+        return self._really_list(path)
+
+    def _read(self, path):
+        self.first_lines.append(path.name)
+        return self._really_read(path)
+
+
+@pytest.fixture
+def work(monkeypatch):
+    return Work(monkeypatch)
+
+
+def settle(folder):
+    """As if nothing had been made, named or removed there for an hour."""
+    an_hour_ago = time.time() - 3600
+    os.utime(folder, (an_hour_ago, an_hour_ago))
+
+
+def test_a_folder_in_which_nothing_changes_is_listed_once_and_each_first_line_is_read_once(tmp_path, work):
+    made = [make(tmp_path, f"2026-10-{day}T09:30:00Z") for day in range(10, 30)]
+    settle(tmp_path)
     folder = RecordingFolder(tmp_path)
-    for _ in range(5):
+    work.listings = 0
+    work.first_lines.clear()
+    for _ in range(50):
         assert names(folder.recordings()) == made
-    assert len(reads) == 3
+        assert folder.newest().path.name == made[-1]
+    assert (work.listings, sorted(work.first_lines)) == (1, made)
+
+
+def test_a_recording_that_is_new_costs_one_listing_and_one_first_line(tmp_path, work):
+    for day in range(10, 30):
+        make(tmp_path, f"2026-10-{day}T09:30:00Z")
+    settle(tmp_path)
+    folder = RecordingFolder(tmp_path)
+    folder.newest()
+    new = make(tmp_path, "2026-10-30T09:30:00Z")
+    work.listings = 0
+    work.first_lines.clear()
+    assert folder.newest().path.name == new
+    assert (work.listings, work.first_lines) == (1, [new])
+
+
+def test_what_is_appended_to_a_recording_costs_no_listing(tmp_path, work):
+    make(tmp_path, "2026-10-25T09:30:00Z")
+    writer = RecordingWriter(tmp_path, an_opening(wall="2026-10-26T09:30:00Z"), reserve_bytes=4096)
+    settle(tmp_path)
+    folder = RecordingFolder(tmp_path)
+    folder.newest()
+    work.listings = 0
+    for at_us in range(50):
+        writer.append(Heartbeat(wall="2026-10-26T09:30:00Z"), at_us)
+        assert folder.newest().path == writer.path
+    writer.abandon()
+    assert work.listings == 0
+
+
+def test_of_many_recordings_the_first_lines_can_be_read_a_few_at_a_time(tmp_path, work):
+    made = [make(tmp_path, f"2026-10-{day}T09:30:00Z") for day in range(10, 30)]
+    folder = RecordingFolder(tmp_path)
+    work.first_lines.clear()
+    turns = 1
+    while folder.read_on(3):
+        assert len(work.first_lines) == 3 * turns
+        turns += 1
+    assert turns == 7
+    assert folder.newest().path.name == made[-1]
+    assert len(work.first_lines) == 20
+
+
+def test_what_comes_in_the_same_moment_as_the_listing_is_seen(tmp_path):
+    """Some file systems keep a folder's time in whole seconds."""
+    make(tmp_path, "2026-10-25T09:30:00Z")
+    folder, now_s = RecordingFolder(tmp_path), int(time.time())
+    os.utime(tmp_path, (now_s, now_s))
+    folder.newest()
+    second = make(tmp_path, "2026-10-26T09:30:00Z")
+    os.utime(tmp_path, (now_s, now_s))
+    assert folder.newest().path.name == second
+
+
+def test_a_recording_whose_first_line_is_still_being_written_is_found_once_it_is_whole(tmp_path):
+    first = make(tmp_path, "2026-10-25T09:30:00Z")
+    second = make(tmp_path, "2026-10-26T09:30:00Z")
+    whole = (tmp_path / second).read_bytes()
+    settled = RecordingFolder(tmp_path)
+    for written in (b"", whole[:100]):
+        (tmp_path / second).write_bytes(written)
+        settle(tmp_path)
+        assert settled.newest().path.name == first
+    (tmp_path / second).write_bytes(whole)
+    settle(tmp_path)
+    assert settled.newest().path.name == second
+
+
+def test_a_recording_that_another_one_takes_the_place_of_is_read_again(tmp_path):
+    path = tmp_path / make(tmp_path, "2026-10-25T09:30:00Z")
+    folder = RecordingFolder(tmp_path)
+    assert folder.newest("whimbrel").path == path
+    (tmp_path / "apart").mkdir()
+    other = tmp_path / "apart" / make(tmp_path / "apart", "2026-10-25T09:30:00Z", machine="heron")
+    other.replace(path)
+    assert folder.newest("whimbrel") is None
+    assert folder.newest("heron").path == path
+
+
+def test_a_recording_that_is_taken_away_is_no_longer_the_newest(tmp_path):
+    first = make(tmp_path, "2026-10-25T09:30:00Z")
+    second = make(tmp_path, "2026-10-26T09:30:00Z")
+    folder = RecordingFolder(tmp_path)
+    assert folder.newest().path.name == second
+    (tmp_path / second).unlink()
+    assert folder.newest().path.name == first
+
+
+def test_what_goes_on_from_a_recording_is_found_by_its_name(tmp_path):
+    first = make(tmp_path, "2026-10-25T09:30:00Z")
+    folder = RecordingFolder(tmp_path)
+    assert folder.next_after(first) is None
+    make(tmp_path, "2026-10-25T10:30:00Z", machine="heron")
+    second = make(tmp_path, "2026-10-26T00:00:00Z")
+    third = make(tmp_path, "2026-10-27T00:00:00Z")
+    assert folder.next_after(first).path.name == second
+    assert folder.next_after(second).path.name == third
+    assert folder.next_after(third) is None
 
 
 def test_what_is_no_recording_hides_no_other(tmp_path):

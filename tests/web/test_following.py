@@ -13,19 +13,16 @@ import pytest
 from exhibit.decisions.page.badge import NOT_ANSWERING_AFTER_S
 from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingWriter
+from exhibit.streams.recording_files import FIRST_LINES_AT_ONCE
 from exhibit.web import following
 from exhibit.web.file_growth import FolderWatch
 from exhibit.web.following import Follower
 from exhibit.web.picture import Ask, Picture
 from tests.pages import made_facts
-
-
-@pytest.fixture(autouse=True)
-def _look_at_the_folder_each_time(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(following, "FOLDER_EVERY_S", 0.0)
-
+from tests.streams.file_work import FileWork, many
 
 Follow = Callable[..., Follower]
+MANY = 120
 
 
 @pytest.fixture
@@ -183,6 +180,133 @@ def test_a_recording_that_was_cut_is_complained_of_once_and_read_again(
         catch_up(follower)
     assert len(said) == 1
     assert picture.badge.name == "bridge gone"
+
+
+def test_a_recording_that_another_one_takes_the_place_of_is_read_from_its_start(
+    tmp_path: Path, follow: Follow
+) -> None:
+    """As a copy does that is made again and again from another computer."""
+    writer = begun(tmp_path / "there")
+    copy = tmp_path / "here" / writer.path.name
+    copy.parent.mkdir()
+    picture = Picture("live")
+    follower = follow(picture, copy.parent)
+    answers = []
+    for number, letter in enumerate("XYZ"):
+        for _ in range(10):
+            writer.append(kinds.BytesReceived(bytes=letter, first_us=number), number)
+        (tmp_path / "copy").write_bytes(writer.path.read_bytes())
+        (tmp_path / "copy").replace(copy)
+        catch_up(follower)
+        answers.append(picture.answer(Ask(stream=picture.stream)))
+        assert picture.view.seq == 2 + 10 * (number + 1)
+        assert picture.view.text_rows()[0] == "".join(10 * letter for letter in "XYZ"[: number + 1])
+    # A page that showed the one before must begin anew: nobody knows whether the other begins likewise.
+    assert len({answer["stream"] for answer in answers}) == 3
+    writer.abandon()
+
+
+def test_one_file_that_is_followed_by_its_name_may_be_replaced_too(tmp_path: Path, follow: Follow) -> None:
+    one = begun(tmp_path)
+    picture = Picture("live")
+    follower = follow(picture, one.path)
+    catch_up(follower)
+    other = begun(tmp_path / "apart")
+    other.append(kinds.BytesReceived(bytes="HELLO", first_us=1), 1)
+    other.path.replace(one.path)
+    catch_up(follower)
+    assert picture.view.text_rows()[0] == "HELLO"
+    one.abandon()
+    other.abandon()
+
+
+def test_a_recording_that_is_taken_away_while_it_is_followed_by_its_name_stays(
+    tmp_path: Path, follow: Follow
+) -> None:
+    one = begun(tmp_path)
+    picture = Picture("live")
+    follower = follow(picture, one.path)
+    catch_up(follower)
+    one.path.unlink()
+    one.append(kinds.BytesReceived(bytes="HELLO", first_us=1), 1)
+    catch_up(follower)
+    assert (picture.badge.name, picture.view.text_rows()[0]) == ("live", "HELLO")
+    one.abandon()
+
+
+def test_no_step_waits_for_many_recordings(
+    tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What is done between two turns of the pages doesn't grow with the recordings that lie there."""
+    many(tmp_path, MANY)
+    picture = Picture("live")
+    follower = follow(picture, tmp_path)
+    work = FileWork(monkeypatch)
+    turns = [work.of(follower.step) for _ in range(MANY)]
+    assert max(listed for listed, _ in turns) <= 1
+    assert max(read for _, read in turns) <= FIRST_LINES_AT_ONCE
+    assert sum(read for _, read in turns) == MANY
+    assert picture.badge.name == "bridge gone"
+
+
+def test_while_many_recordings_are_looked_through_nothing_untrue_is_shown(
+    tmp_path: Path, follow: Follow
+) -> None:
+    many(tmp_path, MANY)
+    newest = begun(tmp_path)
+    picture = Picture("live")
+    follower = follow(picture, tmp_path)
+    while follower.step():
+        assert picture.badge.name == "reading the record"
+    assert (picture.stream, picture.badge.name) == (newest.path.name, "live")
+    newest.abandon()
+
+
+def test_where_nothing_is_new_no_folder_is_listed_and_for_a_new_recording_it_is_listed_once(
+    tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    many(tmp_path, MANY)
+    writer = begun(tmp_path)
+    picture = Picture("live")
+    follower = follow(picture, tmp_path)
+    catch_up(follower)
+    an_hour_ago = time.time() - 3600
+    os.utime(tmp_path, (an_hour_ago, an_hour_ago))
+    work = FileWork(monkeypatch)
+    assert work.of(follower.step) == (1, 0)
+    for number in range(50):
+        writer.append(kinds.BytesReceived(bytes="X", first_us=number), number)
+        assert work.of(follower.step) == (0, 0)
+        assert work.of(follower.step) == (0, 0)
+    writer.close("midnight", 100)
+    writer = begun(tmp_path, wall="2026-11-26T00:00:10.000+00:00")
+    assert work.of(lambda: catch_up(follower)) == (1, 1)
+    assert picture.stream == writer.path.name
+    writer.abandon()
+
+
+def test_a_folder_that_cannot_be_read_is_complained_of_and_what_is_followed_goes_on(
+    tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    writer = begun(tmp_path)
+    said: list[str] = []
+    picture = Picture("live")
+    follower = follow(picture, tmp_path, complain=said.append)
+    catch_up(follower)
+
+    def refuse(path: Path) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "scandir", refuse)
+    os.utime(tmp_path)
+    for number in range(3):
+        catch_up(follower)
+        writer.append(kinds.BytesReceived(bytes="X", first_us=number), number)
+    catch_up(follower)
+    assert picture.view.text_rows()[0] == "XXX"
+    assert len(said) == 1
+    assert "can't be read" in said[0]
+    writer.abandon()
 
 
 def test_what_is_no_recording_does_not_stop_the_page(tmp_path: Path, follow: Follow) -> None:

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import gevent
+import pytest
+
 from exhibit.decisions.page.badge import Sight
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 from exhibit.streams.recording import read_all
+from exhibit.streams.recording_files import FIRST_LINES_AT_ONCE
 from exhibit.web.meanwhile import Meanwhile, at_first_caption
 from exhibit.web.picture import Ask, Picture
 from exhibit.web.places import recordings_folder
 from tests.pages import made_facts
 from tests.pages.pictures import good_day
+from tests.streams.file_work import FileWork, many
 
 
 def test_the_newest_recording_that_went_well_is_chosen(tmp_path: Path) -> None:
@@ -32,6 +37,30 @@ def test_without_one_the_sample_is_chosen_if_it_is_of_this_machine(tmp_path: Pat
     assert found is not None
     assert found.parent == recordings_folder()
     assert Meanwhile(Picture("live"), tmp_path / "empty", "heron").best() is None
+
+
+def test_many_recordings_keep_no_page_waiting_and_are_looked_through_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    many(tmp_path, 120)
+    meanwhile = Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none")
+    work = FileWork(monkeypatch)
+    turns = [work.first_lines]
+
+    def other_pages() -> None:
+        while True:
+            turns.append(work.first_lines)
+            gevent.sleep(0)
+
+    pages = gevent.spawn(other_pages)
+    assert meanwhile.best() is None
+    pages.kill()
+    assert work.first_lines == 120
+    in_one_turn = [later - before for before, later in zip(turns, [*turns[1:], 120], strict=True)]
+    assert max(in_one_turn) <= FIRST_LINES_AT_ONCE
+    work.first_lines = 0
+    assert meanwhile.best() is None
+    assert work.first_lines == 0
 
 
 class Clock:
