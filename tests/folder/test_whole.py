@@ -71,6 +71,12 @@ def test_what_is_read_is_what_the_files_say():
     assert folder.simulated_docent["opening"]["press-start"] == ("switches 14000200", "press start")
 
 
+@pytest.mark.parametrize(("written", "rest_us"), [("7 s", 7_000_000), ("3 min", 180_000_000)])
+def test_the_rest_between_two_rounds_is_the_one_that_is_written(written, rest_us):
+    day = FILES["day.toml"].replace(b'rest = "20 s"', f'rest = "{written}"'.encode())
+    assert folder_from({**FILES, "day.toml": day}, "whimbrel").rest_us == rest_us
+
+
 def test_the_folder_knows_the_digest_of_each_of_its_files():
     digests = read_folder(WHIMBREL).digests
     assert set(digests) == {

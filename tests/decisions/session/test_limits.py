@@ -234,14 +234,15 @@ def test_a_wait_for_the_hour_that_ends_after_the_last_round_is_no_wait():
     assert holds(full, at_us=20 * MIN) == ("exercise in an hour", 0)
 
 
-def test_the_rest_since_the_last_round_is_kept_over_a_restart():
+@pytest.mark.parametrize("rest_us", [20 * S, 50 * S])
+def test_the_rest_since_the_last_round_is_kept_over_a_restart(rest_us):
     use = Use(opened(HERON))
     use.note(0, kinds.ScriptStarted(script="round", title={}, by="", round=1))
     use.note(MIN, kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""))
     again = Use(opened(HERON, wall="2026-11-25T09:01:05+00:00", use_before=use.before(65 * S)))
-    rests = Gate(_folder(Limits(), 20 * S), again, 1.0)
-    assert holds(rests) == ("rest", 15 * S)
-    assert holds(rests, at_us=15 * S) is None
+    rests = Gate(_folder(Limits(), rest_us), again, 1.0)
+    assert holds(rests) == ("rest", rest_us - 5 * S)
+    assert holds(rests, at_us=rest_us - 5 * S) is None
 
 
 # -- packs

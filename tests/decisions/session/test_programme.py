@@ -184,8 +184,15 @@ def test_a_disc_that_fills_up_during_a_rest_ends_the_rounds_and_a_person_must_lo
     assert ran(driver) == ["round 1"]
 
 
-def test_a_rest_is_as_long_as_the_folder_says():
-    driver = running(before=(), rounds=2)
-    driver.passes("step")
-    (resting,) = driver.facts(kinds.SessionResting)
-    assert resting.until_us == driver.now_us + 20 * S == driver.deadlines["rest"]
+@pytest.mark.parametrize("rest_us", [0, 7 * S, 20 * S, 300 * S])
+def test_a_rest_is_as_long_as_the_folder_says(rest_us):
+    work = folder(OPENING, ROUND, CLOSING, rest_us=rest_us)
+    driver = Driver(Decider(work, opened(), Wanted(before=(), rounds=3)))
+    driver.open_line()
+    driver.run()
+    ended = [e.at_us for e in driver.entries if isinstance(e.fact, kinds.ScriptEnded)]
+    started = [e.at_us for e in driver.entries if isinstance(e.fact, kinds.ScriptStarted)]
+    rested = [later - earlier for earlier, later in zip(ended, started[1:], strict=False)]
+    assert rested == [rest_us, rest_us, 0]  # before the closing there is none
+    told = [fact.until_us for fact in driver.facts(kinds.SessionResting) if fact.until_us]
+    assert told == started[1:3]
