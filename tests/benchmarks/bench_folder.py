@@ -15,7 +15,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from exhibit.streams.recording import RecordingFolder
-from tests.streams.file_work import many
+from tests.web.file_work import many
 
 COUNTS = (15, 150, 1500)
 LOOKS = 200

@@ -19,7 +19,7 @@ from exhibit.web.file_growth import FolderWatch
 from exhibit.web.following import Follower
 from exhibit.web.picture import Ask, Picture
 from tests.pages import made_facts
-from tests.streams.file_work import FileWork, many
+from tests.web.file_work import FileWork, many
 
 Follow = Callable[..., Follower]
 MANY = 120

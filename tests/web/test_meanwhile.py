@@ -17,7 +17,7 @@ from exhibit.web.picture import Ask, Picture
 from exhibit.web.places import recordings_folder
 from tests.pages import made_facts
 from tests.pages.pictures import good_day
-from tests.streams.file_work import FileWork, many
+from tests.web.file_work import FileWork, many
 
 
 def test_the_newest_recording_that_went_well_is_chosen(tmp_path: Path) -> None:
