@@ -220,7 +220,7 @@ def test_no_browser_is_opened_in_the_terminal_that_a_run_needs(tmp_path: Path, m
     root = f"{Path(__file__).resolve().parents[2]}"
     env = {"PATH": f"{tmp_path}", "TERM": "xterm", "PYTHONPATH": root, **({screen: ":7"} if screen else {})}
     code = (
-        "from pathlib import Path; from exhibit.edges import cli;"
+        "from pathlib import Path; from exhibit.commands import cli;"
         "cli._ready(open_browser=True)('http://127.0.0.1:8000/', Path('recording'))"
     )
     subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True)
