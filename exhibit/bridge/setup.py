@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import signal
 from collections.abc import Callable
-from importlib.metadata import version
 from pathlib import Path
 from types import FrameType
 from typing import Literal
 
 import msgspec
 
+from exhibit import __version__
 from exhibit.bridge.bridge import Bridge, TypeByte
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
@@ -111,7 +111,7 @@ def _opened(
     return kinds.RecordingOpened(
         format=0,
         how_to_read="",
-        software=f"exhibit {version('exhibit')}",
+        software=f"exhibit {__version__}",
         machine=machine.name,
         title=machine.title,
         parts=machine.parts,

@@ -13,6 +13,7 @@ from urllib.parse import urlsplit
 
 import click
 
+from exhibit import __version__
 from exhibit.commands.offline import captions, check, rehearse, timings
 from exhibit.commands.options import FILE, FOLDER, host_option, line_option, port_option, recordings_option
 from exhibit.commands.processes import bridge, simulate, web
@@ -41,7 +42,7 @@ class Commands(click.Group):
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(package_name="exhibit")
+@click.version_option(__version__)
 def main() -> None:
     """Runs scripted operator sessions on a historic machine's console, shows and records them."""
     # A terminal of another code, or a caption's letter that it lacks, must not end a run.

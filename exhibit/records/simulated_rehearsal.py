@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable
-from importlib.metadata import version
 from pathlib import Path
 from typing import Final
 
 import msgspec
 
+from exhibit import __version__
 from exhibit.decisions.commands import Command
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
@@ -194,7 +194,7 @@ def _opened(folder: Folder, wall: datetime.datetime) -> kinds.RecordingOpened:
     return kinds.RecordingOpened(
         format=0,
         how_to_read="",
-        software=f"exhibit {version('exhibit')}",
+        software=f"exhibit {__version__}",
         machine=machine.name,
         title=machine.title,
         parts=machine.parts,

@@ -12,6 +12,9 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+import exhibit
 
 ROOT = Path(__file__).resolve().parents[2]
 LOCKED_FOLDERS = ("web", "tests/node")
@@ -99,7 +102,9 @@ def test_a_wheel_made_from_the_source_archive_carries_everything_and_needs_no_ne
     subprocess.run(["tar", "-xzf", next(out.glob("*.tar.gz")), "-C", unpacked], check=True)
     (source,) = unpacked.iterdir()
     assert (done := build(source, "wheel", out, **NO_NETWORK)).returncode == 0, done.stdout + done.stderr
-    with zipfile.ZipFile(next(out.glob("*.whl"))) as archive:
+    wheel = next(out.glob("*.whl"))
+    assert wheel.name == f"exhibit_for_old_machines-{exhibit.__version__}-py3-none-any.whl"
+    with zipfile.ZipFile(wheel) as archive:
         archive.extractall(installed)
 
     for folder in ("web", "scripts", "recordings"):
@@ -125,6 +130,18 @@ def test_a_wheel_made_from_the_source_archive_carries_everything_and_needs_no_ne
         str(shipped / "scripts"),
         str(shipped / "recordings"),
     ]
+
+
+def test_the_version_is_that_of_this_code_whatever_is_installed(monkeypatch):
+    """The package index has an `exhibit` that has nothing to do with this one."""
+    from exhibit.commands.cli import main
+
+    monkeypatch.setattr("importlib.metadata.version", lambda name: "an unrelated one")
+    said = CliRunner().invoke(main, ["--version"], prog_name="exhibit").output
+    assert said == f"exhibit, version {exhibit.__version__}\n"
+    newest = re.search(r"^## (\S+),", (ROOT / "CHANGELOG.md").read_text("utf-8"), re.MULTILINE)
+    assert newest is not None
+    assert newest[1] == exhibit.__version__
 
 
 def test_without_a_network_the_build_says_in_one_sentence_what_to_do(needs, tmp_path):
