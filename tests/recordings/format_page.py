@@ -21,24 +21,32 @@ PAGE = Path(__file__).resolve().parents[2] / "docs" / "recording-format.md"
 BEGIN, END = "<!-- facts: made from the code -->", "<!-- end of facts -->"
 
 
-def in_json(kind: object) -> str:
-    """What stands in the JSON for a type, in words."""
+def in_json(kind: object, *, many: bool = False) -> str:
+    """What stands in the JSON for a type, in words; `many`: for several of them."""
     origin, arguments = typing.get_origin(kind), typing.get_args(kind)
     plain = {str: "text", int: "whole number", float: "number", bool: "true or false", type(None): "null"}
+    plural = "s" if many else ""
     if isinstance(kind, type) and kind in plain:
-        return plain[kind]
+        return plain[kind] + (plural if kind in (int, float) else "")
     if origin is typing.Literal:
         return " or ".join(f'"{value}"' for value in arguments)
     if origin in (typing.Union, types.UnionType):
         words = [in_json(argument) for argument in arguments]
         return " or ".join(word for word in words if not (word == "whole number" and "number" in words))
     if origin is list:
-        return f"list, each item {in_json(arguments[0])}"
+        return f"list{plural} of {in_json(arguments[0], many=True)}"
     if origin is dict:
-        return f"object, under each name {in_json(arguments[1])}"
+        return f"object{plural} whose values are {in_json(arguments[1], many=True)}"
     assert isinstance(kind, type)
     assert issubclass(kind, msgspec.Struct)
-    return "object with these keys"
+    return f"object{plural} with these keys"
+
+
+def object_in(hint: object) -> type[msgspec.Struct] | None:
+    """The kind of object whose keys are to be listed: what the hint is, or holds, however deep."""
+    if isinstance(hint, type) and issubclass(hint, msgspec.Struct):
+        return hint
+    return next(filter(None, map(object_in, typing.get_args(hint))), None)
 
 
 def said_of_keys(kind: type) -> dict[str, str]:
@@ -54,21 +62,20 @@ def said_of_keys(kind: type) -> dict[str, str]:
 
 
 def keys(kind: type[msgspec.Struct], indent: str = "") -> list[str]:
-    """A row for each key: what stands under it, and what the code says of it."""
+    """A row for each key: the type of its value, and what the code says about it."""
     hints, said = typing.get_type_hints(kind), said_of_keys(kind)
     rows = []
     for field in msgspec.structs.fields(kind):
         hint = hints[field.name]
         more = f". {said[field.name]}." if field.name in said else ""
         rows.append(f"{indent}- `{field.encode_name}`: {in_json(hint)}{more}")
-        inner = typing.get_args(hint)[-1] if typing.get_origin(hint) in (list, dict) else hint
-        if isinstance(inner, type) and issubclass(inner, msgspec.Struct):
+        if (inner := object_in(hint)) is not None:
             rows += keys(inner, indent + "  ")
     return rows
 
 
 def fact_list() -> str:
-    """Every kind of fact: its name, what it means, what stands under its keys."""
+    """Every kind of fact: its name, what it means, its keys."""
     parts = []
     for name, kind in ALL_KINDS.items():
         meaning = " ".join((inspect.getdoc(kind) or "").split())

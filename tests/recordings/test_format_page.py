@@ -2,8 +2,10 @@
 
 import json
 import re
+from collections import Counter
 from itertools import pairwise
 
+import msgspec
 import pytest
 
 from exhibit.facts import codec
@@ -32,6 +34,24 @@ def reader():
 def test_the_list_of_facts_is_that_of_todays_code():
     assert with_list(TEXT) == TEXT, "run: python -m tests.recordings.format_page"
     assert [name for name in ALL_KINDS if f"\n### `{name}`\n" not in TEXT] == []
+
+
+def keys_of(name: str) -> Counter[str]:
+    """The keys of this kind of fact and of each object in it."""
+    objects = msgspec.json.schema(ALL_KINDS[name])["$defs"].values()
+    return Counter(key for each in objects for key in each["properties"] if key != "fact")
+
+
+@pytest.mark.parametrize("name", ALL_KINDS)
+def test_every_key_is_in_the_list_however_deep_it_lies(name):
+    section = re.search(rf"^### `{name}`\n(.*?)^(?:### |<!-- )", TEXT, re.DOTALL | re.MULTILINE)[1]
+    assert keys_of(name) - Counter(re.findall(r"^ *- `(\w+)`:", section, re.MULTILINE)) == Counter()
+
+
+def test_it_says_of_each_time_whether_it_is_a_moment_or_a_length():
+    times = {key for name in ALL_KINDS for key in keys_of(name) if key.endswith("_us")}
+    said = TEXT[TEXT.index("Keys that end in `_us`") : TEXT.index("<!-- facts")]
+    assert times - set(re.findall(r"`(\w+)`", said)) == set()
 
 
 def test_the_format_number_is_todays():
