@@ -7,7 +7,7 @@ from typing import Literal
 from exhibit.facts.fact import Fact, Words
 
 EchoSign = Literal["too soon", "as typed", "twice", "silent machine"]
-"""By what a local echo is found out."""
+"""The signs of a local echo."""
 
 
 class LineOpened(Fact, frozen=True, kw_only=True):
@@ -15,17 +15,17 @@ class LineOpened(Fact, frozen=True, kw_only=True):
 
     line: str
     keeps_time: bool = False
-    """Whether characters take the time on it that its settings say, as far as can be known."""
+    """Whether a character is known to take as long on the line as the settings say."""
 
 
 class LineLost(Fact, frozen=True, kw_only=True):
-    """The line to the machine went away; it is being tried again."""
+    """The line to the machine was lost; the program keeps trying to open it again."""
 
     why: str
 
 
 class LineErrorsCounted(Fact, frozen=True, kw_only=True):
-    """Damaged characters since the last such fact, by kind."""
+    """How many characters were damaged since the last such fact, by kind."""
 
     parity: int = 0
     framing: int = 0
@@ -34,21 +34,21 @@ class LineErrorsCounted(Fact, frozen=True, kw_only=True):
 
 
 class BytesReceived(Fact, frozen=True, kw_only=True):
-    """A piece of what the machine sent. The fact's own time is that of the last byte."""
+    """A piece of what the machine sent. The time of the fact is that of its last byte."""
 
     bytes: str
     first_us: int
 
 
 class BytesWithheld(Fact, frozen=True, kw_only=True):
-    """Bytes were received that might hold a secret; only their number is kept."""
+    """Bytes were received that may contain a secret; only their number is recorded."""
 
     count: int
     why: str
 
 
 class BytesTyped(Fact, frozen=True, kw_only=True):
-    """Bytes went to the machine. Of a secret only the number is kept, and `bytes` is empty."""
+    """Bytes were typed at the machine. For a secret only their number is recorded, and `bytes` is empty."""
 
     bytes: str
     count: int
@@ -57,7 +57,7 @@ class BytesTyped(Fact, frozen=True, kw_only=True):
 
 
 class TypingFailed(Fact, frozen=True, kw_only=True):
-    """The line didn't take the byte that was just recorded as typed: it may or may not have gone."""
+    """The line didn't accept the byte that was just recorded as typed: it may or may not have been sent."""
 
     why: str
 
@@ -77,21 +77,21 @@ class TypingGarbled(Fact, frozen=True, kw_only=True):
     came_back: str
     attempt: int
     new_line: bool = False
-    """A new line came that wasn't asked for: the machine may have taken what came back before it."""
+    """An unexpected new line arrived: the machine may have accepted what came back before it."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):
-    """A command came back right and the machine took its RETURN with a new line."""
+    """A command came back right, and the machine answered its RETURN with a new line."""
 
     command: str
     attempts: int
 
 
 class LocalEchoFound(Fact, frozen=True, kw_only=True):
-    """Something nearer than the machine sends back what is typed, or seems to."""
+    """Something nearer than the machine sends back what is typed, or seems to do so."""
 
     sign: EchoSign
-    """By what it was found out. Only "too soon" is sure, and ends the script that runs."""
+    """How it was noticed. Only "too soon" is sure, and ends the running script."""
     what: str
     do: str
 
@@ -101,15 +101,15 @@ class TypingHeld(Fact, frozen=True, kw_only=True):
 
 
 class TypingLetGo(Fact, frozen=True, kw_only=True):
-    """Typing may go on: the machine said so (XON), or a person did in its stead."""
+    """Typing may go on: the machine said so (XON), or a person did so in its place."""
 
     by: str
     held_us: int
-    """For how long it was held up."""
+    """How long it was held up."""
 
 
 class PatternSeen(Fact, frozen=True, kw_only=True):
-    """A line that we know was printed in full."""
+    """A known line was printed in full."""
 
     pattern: str
     line: str
@@ -117,7 +117,7 @@ class PatternSeen(Fact, frozen=True, kw_only=True):
 
 
 class LandmarkReached(Fact, frozen=True, kw_only=True):
-    """A prompt or a status display that we know stands on the console and has settled."""
+    """A known prompt or status display is showing on the console and has settled."""
 
     landmark: str
     line: str
@@ -125,23 +125,23 @@ class LandmarkReached(Fact, frozen=True, kw_only=True):
 
 
 class InterruptionSeen(Fact, frozen=True, kw_only=True):
-    """A broadcast came in the middle of other output and was lifted out of it."""
+    """A broadcast came in the middle of other output and was removed from it."""
 
     interruption: str
     text: str
 
 
 class ReadingTaken(Fact, frozen=True, kw_only=True):
-    """A value was read off a status display when its frame had ended; a table comes as rows."""
+    """A value was read off a status display at the end of a frame; a table is read as rows."""
 
     display: str
     frame: int
-    """Counts the frames read off this display since the recording was opened, from 1."""
+    """The number of this frame, counted from 1, among those read off this display in this recording."""
     name: str
     value: int | float | str = ""
     table: list[dict[str, str]] | None = None
     rows: list[int] = []
-    """The display's rows, from 1, on which it stood."""
+    """The rows of the display, counted from 1, on which it was."""
 
 
 class TroubleRaised(Fact, frozen=True, kw_only=True):

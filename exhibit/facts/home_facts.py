@@ -8,82 +8,82 @@ from exhibit.facts.fact import Fact
 
 
 class LastRecordingRead(Fact, frozen=True, kw_only=True):
-    """What the recording before this one left open at the machine was read. Empty where it left nothing."""
+    """The last recording was read, to learn what that run left open at the machine. Empty values: nothing."""
 
     recording: str
-    """Its file's name; empty when there is none of a machine that was typed at."""
+    """The name of its file; empty if there is no recording of a run that typed at this machine."""
     closed: bool
     """Whether it was ended in good order."""
     may_lack: bool
-    """Whether its last second may lack: it broke off, and the computer was started anew since."""
+    """Whether its last second may be missing: it broke off, and the computer has been restarted since."""
     line_lost: bool
     half_typed: str
-    """What was typed behind the last RETURN or cancel key, a `*` for each character of a secret."""
+    """What was typed after the last RETURN or cancel key, with a `*` for each character of a secret."""
     unanswered: str
-    """The command whose RETURN was typed, and not answered with a new line."""
+    """The command whose RETURN was typed but not answered with a new line."""
     question: str
-    """The prompt that asked something and was not answered."""
+    """The prompt that asked a question and got no answer."""
     display: str
-    """The status display that stood."""
+    """The status display that was showing."""
     script: str
-    """The script that was not ended, or whose tidy-up could not be done."""
+    """The script that didn't end, or whose tidy-up could not be done."""
     step: str
-    """The step that had been started last in it."""
+    """The last step of it that had been started."""
     returned: bool
-    """Whether that step had typed a RETURN, and what it waited for had not come."""
+    """Whether that step had typed a RETURN and was still waiting for the answer."""
     numbers: dict[str, dict[str, str]]
-    """By step: what the machine gave that the script's tidy-up names, and that wasn't put away yet."""
+    """By step: the numbers that the machine gave and that the tidy-up still needs to stop what is running."""
     put_away: list[str]
-    """The steps that had put something away by such a number."""
+    """The steps that had already stopped something by such a number."""
 
 
 class PlaceSought(Fact, frozen=True, kw_only=True):
-    """It was begun to find out where the console stands; nothing is typed while the machine prints."""
+    """The search for the state of the console began. Nothing is typed while the machine prints."""
 
     why: str
     vouched: bool = False
-    """A person has looked, and says that it is safe to go on."""
+    """Whether a person has looked and says that it is safe to go on."""
 
 
 class KeySent(Fact, frozen=True, kw_only=True):
-    """A harmless key was typed that lets the machine show where it is."""
+    """A harmless key was typed to make the machine show what state it is in."""
 
     key: Literal["nudge", "cancel"]
     why: str
 
 
 class PlaceRecognised(Fact, frozen=True, kw_only=True):
-    """It was found out where the console stands."""
+    """The state of the console was recognised."""
 
     place: str
-    """A landmark of the machine's folder; `silent` where nothing is to be heard."""
+    """A landmark of the machine's folder; `silent` if the machine sends nothing."""
     line: str
-    """What stood there."""
+    """The line by which it was recognised."""
 
 
 class ScriptLeftOut(Fact, frozen=True, kw_only=True):
-    """A script was not needed: the machine was already where it leads."""
+    """A script was not needed, because the machine was already in the state to which it leads."""
 
     script: str
     why: str
 
 
 class PersonAsked(Fact, frozen=True, kw_only=True):
-    """It isn't known how to go on from here: a person was asked to look."""
+    """The program doesn't know how to go on from here, so a person was asked to look."""
 
     why: str
     rows: list[str]
-    """What stood on the display, from the top, without the empty rows at its end."""
+    """What was on the display, from the top, without the empty rows at its end."""
 
 
 class SessionCleared(Fact, frozen=True, kw_only=True):
-    """A person has looked after a failure, and said that it may go on."""
+    """After a failure a person looked, and said that the run may go on."""
 
     by: str
 
 
 class LineUnreadable(Fact, frozen=True, kw_only=True):
-    """What came first on a line just opened was most likely no text by the line's settings."""
+    """What came first on a line that was just opened was most likely not text under the line's settings."""
 
     cause: Literal["speed", "parity"]
     what: str

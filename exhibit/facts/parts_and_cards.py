@@ -13,27 +13,27 @@ PartState = Literal["working", "being restored", "kept for spares"]
 
 
 class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):
-    """How a part is drawn in the row of cabinets, and what is known of it."""
+    """How a part is drawn in the row of cabinets, and what is known about it."""
 
     shape: PartShape
     cabinet: str
-    """Parts of the same cabinet are drawn one over the other, the first at the top."""
+    """Parts of the same cabinet are drawn one above the other, the first at the top."""
     width_cm: int
     height_cm: int
     state: PartState
     joins: list[str]
-    """The parts that a cable leads to."""
+    """The parts to which a cable leads."""
 
 
 class NowReadings(msgspec.Struct, frozen=True, kw_only=True):
-    """The readings that say how busy the machine is, each as DISPLAY.READING; an empty list: none does."""
+    """The readings that say how busy the machine is, each as DISPLAY.READING; an empty list for none."""
 
     share: list[str] = []
-    """The processor's share, in hundredths of its time."""
+    """How busy the processor is, as a percentage."""
     transfers: list[str] = []
-    """Disc transfers so far; together they are those of all discs."""
+    """The number of disc transfers so far; the sum of them is that of all discs."""
     errors: list[str] = []
-    """Disc errors so far."""
+    """The number of disc errors so far."""
     jobs: list[str] = []
     """Tables with a row for each job."""
     job_name: str = "name"
@@ -41,22 +41,22 @@ class NowReadings(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Switches(msgspec.Struct, frozen=True, kw_only=True):
-    """The switches on the machine's front, for visitors to try on the page, where they reach nothing."""
+    """The switches on the machine's front, for visitors to try on the page, where they control nothing."""
 
     count: int = 0
-    """0: the machine has none that are set to start it."""
+    """0 if the machine has none that are set to start it."""
     group: int = 3
-    """So many switches stand together, and make one figure."""
+    """How many switches stand together and make one figure."""
     start: str = ""
-    """What they are set to when the machine is started, a figure for each group."""
+    """How they are set to start the machine, one figure for each group."""
 
 
 class Card(msgspec.Struct, frozen=True, kw_only=True):
-    """A short text of background, as a museum wrote it. One that is named like a part is about that part."""
+    """A short background text, as a museum wrote it. If it has the name of a part, it is about that part."""
 
     name: str
     title: Words
     text: Words
-    """Paragraphs, a blank line between them; a line beginning with "- " is a figure: name, colon, value."""
+    """Paragraphs, with a blank line between them. A line "- name: value" is a figure."""
     source: Words
-    """Where it is written."""
+    """The written source that it rests on."""

@@ -12,7 +12,7 @@ from exhibit.facts.use_before import UseBefore
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
-    """The first fact of every recording: what is needed to read and to show the rest."""
+    """The first fact of every recording: what is needed to read and show the rest."""
 
     format: int
     how_to_read: str
@@ -20,34 +20,34 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     machine: str
     title: Words
     parts: dict[str, Words]
-    """The parts that a caption may point at: id to name."""
+    """The parts that a caption can point at: the name of each, by its id."""
     drawn: dict[str, PartDrawn] = {}
-    """How each part is drawn in the row of cabinets, in the row's order."""
+    """How each part is drawn in the row of cabinets, in the order of the row."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
     switches: Switches = Switches()
-    """The switches that visitors may try on the page."""
+    """The switches that visitors can try on the page."""
     cards: list[Card] = []
-    """The cards of background, as they were when the recording was opened."""
+    """The background cards as they were when the recording was opened."""
     tell_tales: dict[str, TellTale] = {}
-    """The lamps and sounds by which people see and hear what the machine is doing, by name."""
+    """The lamps and sounds that show people what the machine is doing, by name."""
     ahead: dict[str, Ahead] = {}
-    """What visitors are told beforehand, by name."""
+    """The announcements of what comes next, by name."""
     glosses: dict[str, Words] = {}
-    """What stands beside a prompt, line or display on the mirrored console, by its name."""
+    """A few words shown beside a prompt, line or display on the mirrored console, by its name."""
     exercisers: dict[str, ExerciserWords] = {}
-    """What is said of each exerciser when it may be running and nobody can see it, by its name."""
+    """What the page says about each exerciser that may be running while nobody can see it, by its name."""
     languages: dict[str, str]
-    """Language tag to the language's own name for itself, in the order of the folder."""
+    """Each language's own name for itself, by its tag, in the order of the folder."""
     second_language: str = ""
-    """The tag of the language that stands beneath the first where no visitor has chosen; empty for none."""
+    """The tag of the language shown beneath the first until a visitor chooses; empty for none."""
     machine_is: Literal["real", "simulated"]
     typing: Literal["scripts", "nothing"]
-    """`nothing` when the machine is only watched."""
+    """`nothing` if the machine is only watched."""
     rate: float
     """Recording seconds per real second: 1 for a real machine."""
     wall: str
-    """The computer's date and time when the recording's clock stood at 0 (RFC 3339, with offset)."""
+    """The computer's date and time when the recording's clock was at 0 (RFC 3339, with offset)."""
     line: str
     eighth_bit: Literal["parity", "drop", "data"]
     parity: Literal["none", "even", "odd"]
@@ -56,48 +56,49 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """SHA-256 of each file of the machine's folder, by its name within the folder."""
     previous_file: str
     previous_crc: str
-    """The name and the last checksum of the recording before this one; empty when there is none."""
+    """The last checksum of the recording before this one, which `previous_file` names. Both are empty if
+    there is none."""
     boot: str = ""
-    """A name of the computer's run, from its start to its stop; empty where it isn't known."""
+    """A name for the time since the computer was started; another after each restart. Empty if unknown."""
     use_before: UseBefore | None = None
-    """What was used before this recording, as far as it was recorded; null where nothing was counted."""
+    """How much was used before this recording, as far as it was recorded; null if nothing was counted."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):
-    """This recording goes on where the one before it ended, at rest: what stood there then."""
+    """This recording continues where the one before it ended, with the machine at rest in this state."""
 
     line: str
-    """Where the open line goes."""
+    """The name of the connection."""
     rows: list[str]
-    """What stood on the display, row by row from the top."""
+    """What was on the display, row by row from the top."""
     wire: str
-    """What stood between the line and the display, in a form of the software's own (JSON)."""
+    """What had arrived of an unfinished control sequence, in a form of the software's own (JSON)."""
     display: str
-    """The display, in a form of the software's own (JSON). One that can't be read leaves a blank display."""
+    """The display, in a form of the software's own (JSON). If it can't be read, the display is blank."""
     printed: str
     """The line that was being printed."""
     landmark: str
-    """The prompt that stood settled at its end; empty when none did."""
+    """The settled prompt that was showing at the end of it; empty if there was none."""
     fields: dict[str, str]
     scripts: int
-    """How many of the scripts that were asked for have been started."""
+    """How many of the scripts that were asked for had been started."""
     until_us: int
-    """When the rest between two rounds is over, by this recording's clock; 0 outside of one."""
+    """When the rest between two rounds will be over, by this recording's clock; 0 outside such a rest."""
     failed: str
-    """Why nothing more is typed until a person has looked; empty otherwise."""
+    """Why nothing more may be typed until a person has looked; empty otherwise."""
     keeps_time: bool = False
-    """Whether characters take the time on the line that its settings say, as far as can be known."""
+    """Whether a character is known to take as long on the line as the settings say."""
 
 
 class ClockStepped(Fact, frozen=True, kw_only=True):
-    """The computer's date and time jumped against its steady clock."""
+    """The computer's date and time jumped, as measured against its steady clock."""
 
     by_us: int
     wall: str
 
 
 class RecordNearlyFull(Fact, frozen=True, kw_only=True):
-    """The disc is full: the reserve is being used to tidy up, then nothing more is typed."""
+    """The disc is full. The reserve is used to tidy up; after that nothing more is typed."""
 
     left_bytes: int
 

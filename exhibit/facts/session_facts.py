@@ -7,9 +7,9 @@ from typing import Literal
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
-"""What becomes of a step that is late."""
+"""What happens to a step that is late."""
 LateAnswer = Literal["wait on", "leave out"]
-"""What a person can say of it beside stop."""
+"""What a person can answer besides stop."""
 
 
 class ScriptStarted(Fact, frozen=True, kw_only=True):
@@ -30,18 +30,18 @@ class StepStarted(Fact, frozen=True, kw_only=True):
 
 
 class StepMatched(Fact, frozen=True, kw_only=True):
-    """What the step waited for came."""
+    """What the step was waiting for arrived."""
 
     script: str
     step: str
     name: str
-    """The prompt, pattern or display that came."""
+    """The prompt, pattern or display that arrived."""
     line: str
     fields: dict[str, str] = {}
 
 
 class StepLeftOut(Fact, frozen=True, kw_only=True):
-    """The step was left out: it had nothing to do, its place wasn't there, or it was late."""
+    """The step was left out: it had nothing to do, its prompt wasn't showing, or it was late."""
 
     script: str
     step: str
@@ -49,7 +49,7 @@ class StepLeftOut(Fact, frozen=True, kw_only=True):
 
 
 class StepOverdue(Fact, frozen=True, kw_only=True):
-    """The step's time was up before what it waited for came."""
+    """The step's time was up before what it was waiting for arrived."""
 
     script: str
     step: str
@@ -57,14 +57,14 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
     within_us: int
     last_lines: list[str]
     then: WhatThen = "stop"
-    """What becomes of it: its time again, once; its command typed again; the step left out; a person asked
-    what to do; or it fails"""
+    """What happens to it: it gets the same time again, once; its command is typed again; it is left out; it
+    fails ("stop"); or a person is asked"""
 
 
 class LateAnswered(Fact, frozen=True, kw_only=True):
-    """A person who was asked said what becomes of a step that is late; or its prompt came after all.
+    """A person who was asked decided about a late step; or its prompt arrived after all.
 
-    In that case `by` is the machine, and the answer is to wait on.
+    In the second case `by` is the machine, and the answer is to wait on.
     """
 
     step: str
@@ -95,7 +95,7 @@ class TidyUpStarted(Fact, frozen=True, kw_only=True):
 
 
 class ScriptEnded(Fact, frozen=True, kw_only=True):
-    """The script and its tidy-up are over. `tidy` is false when the tidy-up could not be done."""
+    """The script and its tidy-up are over. `tidy` is false if the tidy-up could not be done."""
 
     script: str
     outcome: Outcome
@@ -111,27 +111,27 @@ class SessionFailed(Fact, frozen=True, kw_only=True):
 
 
 class SessionResting(Fact, frozen=True, kw_only=True):
-    """All scripts that were asked for are done, or the pause between two rounds has begun."""
+    """All the scripts that were asked for are done, or the rest between two rounds has begun."""
 
     until_us: int
-    """When the next round begins; 0 when nothing more is to come."""
+    """When the next round begins; 0 if nothing more is to come."""
 
 
 class DeadlineArmed(Fact, frozen=True, kw_only=True):
-    """A deadline was set; arming one of the same name again replaces it."""
+    """A deadline was set. It replaces an earlier one of the same name."""
 
     name: str
     due_us: int
 
 
 class DeadlinePassed(Fact, frozen=True, kw_only=True):
-    """A deadline passed and was still wanted."""
+    """A deadline that was still wanted passed."""
 
     name: str
 
 
 class HandsOnAsked(Fact, frozen=True, kw_only=True):
-    """A person was asked to do something by hand; without a caution, to say whether a date may be told."""
+    """A person was asked to do something by hand; or, without a caution, whether a date may be given."""
 
     script: str
     step: str
@@ -140,7 +140,7 @@ class HandsOnAsked(Fact, frozen=True, kw_only=True):
 
 
 class HandsOnConfirmed(Fact, frozen=True, kw_only=True):
-    """A person said that it is done."""
+    """A person said that it has been done."""
 
     step: str
     by: str
@@ -155,18 +155,18 @@ class HandsOnRefused(Fact, frozen=True, kw_only=True):
 
 
 class PackMounted(Fact, frozen=True, kw_only=True):
-    """A person confirmed which pack is in which drive and whether it may be written."""
+    """A person confirmed which pack is in which drive, and whether it may be written on."""
 
     label: str
     drive: str
     may_be_written: bool
     by: str
     original: bool = False
-    """Whether it is of the machine's own time, and no copy of it."""
+    """Whether it dates from the machine's own time and isn't a copy."""
 
 
 class CaptionShown(Fact, frozen=True, kw_only=True):
-    """The visitors were told this."""
+    """This was shown to visitors."""
 
     caption: str
     kind: CaptionKind
@@ -179,9 +179,9 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 
 class RequestMade(Fact, frozen=True, kw_only=True):
-    """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait on for a late
-    step or leave it out, to type on although the machine holds it up, to go on after a failure, or to stop
-    typing."""
+    """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait longer for a
+    late step or leave it out, to type on although the machine is holding it up, to go on after a failure, or
+    to stop typing."""
 
     request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
     by: str
@@ -191,7 +191,7 @@ class RequestMade(Fact, frozen=True, kw_only=True):
 
 
 class RequestRefused(Fact, frozen=True, kw_only=True):
-    """What was asked for was not done."""
+    """The request was not carried out."""
 
     request: str
     why: str

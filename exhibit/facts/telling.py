@@ -23,23 +23,23 @@ class TellTale(msgspec.Struct, frozen=True, kw_only=True):
     state: MachineState
     part: str
     lamps: str
-    """A character for each lamp: o dark, * lit, x blinking, ~ flickering; / begins a new row."""
+    """One sign for each lamp: o dark, * lit, x blinking, ~ flickering; a space is a gap, / a new row."""
     begins: list[str]
     ends: list[str]
     at_most_us: int
-    """After so long nobody knows whether the state still holds."""
+    """The time after which nobody knows whether the state still lasts."""
     confirmed_by: list[str]
-    """Steps by which a person confirms each morning that lamp or sound is so."""
+    """The steps by which a person confirms that day that the lamp or sound is right."""
     words: Words
     see_or_feel: Words
-    """Of a sound: what else tells the same, to those who don't hear it."""
+    """For a sound: what else says the same to people who can't hear it."""
 
 
 class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
-    """What people are told of an exerciser that may be running while nobody can see it."""
+    """What people are told about an exerciser that may be running while nobody can see it."""
 
     part: str
-    """Which part it keeps busy."""
+    """The part that it keeps busy."""
     stop_by_hand: Words
 
 

@@ -1,4 +1,4 @@
-"""What was used before a recording began, as its first fact carries it on from the recordings before it.
+"""How much was used before a recording began, as its first fact takes it over from earlier recordings.
 
 All times are the museum's own (real microseconds), not those of a clock that runs at a rate.
 """
@@ -9,7 +9,7 @@ import msgspec
 
 
 class DayUse(msgspec.Struct, kw_only=True):
-    """What was used on one day, from midnight to midnight by the computer's date and time."""
+    """How much was used on one day, from midnight to midnight by the computer's date and time."""
 
     exercised_us: int = 0
     """Exerciser time: two exercisers for an hour make two hours."""
@@ -17,7 +17,7 @@ class DayUse(msgspec.Struct, kw_only=True):
     """By part."""
     stops: dict[str, int] = {}
     errors: dict[str, int] = {}
-    """Disc errors, by what told of them: a reading, or a line of an error log."""
+    """Disc errors, by what reported them: a reading, or a line of an error log."""
 
 
 class PartUse(msgspec.Struct, kw_only=True):
@@ -27,15 +27,15 @@ class PartUse(msgspec.Struct, kw_only=True):
     starts: int = 0
     stops: int = 0
     running_since: list[str] = []
-    """By what its present run was told of: "a person", "the machine"; empty while it stands."""
+    """Who reported its present run: "a person", "the machine"; empty while it is stopped."""
     since: str = ""
-    """When its last run began (RFC 3339); empty where that isn't known."""
+    """When its last run began (RFC 3339); empty if unknown."""
     ran_before_us: int = 0
-    """What it had run when that run began."""
+    """How long it had run in all when that run began."""
 
 
 class Stretch(msgspec.Struct, kw_only=True):
-    """A time in which so many exercisers ran."""
+    """A time in which this number of exercisers ran."""
 
     began: str
     ended: str
@@ -43,12 +43,12 @@ class Stretch(msgspec.Struct, kw_only=True):
 
 
 class Running(msgspec.Struct, kw_only=True):
-    """An exerciser of which nobody has seen the end."""
+    """An exerciser that nobody has seen end."""
 
     exerciser: str
     job: str
     ends: str
-    """When it ends by itself at the latest; empty when it doesn't."""
+    """When it ends by itself at the latest; empty if it doesn't."""
 
 
 class MountedPack(msgspec.Struct, kw_only=True):
@@ -60,23 +60,23 @@ class MountedPack(msgspec.Struct, kw_only=True):
 
 
 class UseBefore(msgspec.Struct, kw_only=True):
-    """All that was used before a recording was opened."""
+    """How much was used, all told, before a recording was opened."""
 
     at: str
-    """Up to when (RFC 3339)."""
+    """The time up to which this was counted (RFC 3339)."""
     days: dict[str, DayUse] = {}
-    """By date, the last few."""
+    """By date, for the last few days."""
     years: dict[str, int] = {}
     """By year: exerciser time in microseconds."""
     parts: dict[str, PartUse] = {}
     stretches: list[Stretch] = []
-    """Of the last hour."""
+    """Those of the last hour."""
     running: list[Running] = []
     readings: dict[str, float] = {}
-    """Of each reading that counts disc errors: what it said last."""
+    """For each reading that counts disc errors: its last value."""
     log_entries: list[int] = []
-    """Of each known line of an error log: its checksum (CRC-32)."""
+    """For each known line of an error log: its checksum (CRC-32)."""
     packs: dict[str, MountedPack] = {}
     """By drive."""
     round_ended: str = ""
-    """When the last round ended; empty when there was none."""
+    """When the last round ended; empty if there was none."""

@@ -22,7 +22,7 @@ Limit = Literal[
 
 
 class ExerciserBegun(Fact, frozen=True, kw_only=True):
-    """The machine said that an exerciser has begun."""
+    """The machine reported that an exerciser has begun."""
 
     exerciser: str
     job: str
@@ -30,24 +30,24 @@ class ExerciserBegun(Fact, frozen=True, kw_only=True):
     part: str
     """Which part it keeps busy."""
     ends_us: int
-    """When it ends by itself, at the latest, by the recording's clock; 0 when it doesn't."""
+    """When it ends by itself at the latest, by the recording's clock; 0 if it doesn't."""
 
 
 class ExerciserEnded(Fact, frozen=True, kw_only=True):
-    """The machine said that an exerciser has ended, or something that means so."""
+    """The machine reported that an exerciser has ended, or printed something that implies it."""
 
     exerciser: str
     job: str
     by: str
-    """The line or the interruption that said it."""
+    """The line or the interruption that reported it."""
 
 
 class PartStarted(Fact, frozen=True, kw_only=True):
-    """A part was started, by what a person or the machine said; if both did, there are two such facts."""
+    """A person or the machine reported that a part was started. If both did, there are two such facts."""
 
     part: str
     by: str
-    """The line or the interruption that said it, or the step (SCRIPT.STEP) that a person confirmed."""
+    """The line or the interruption that reported it, or the step (SCRIPT.STEP) that a person confirmed."""
 
 
 class PartStopped(Fact, frozen=True, kw_only=True):
@@ -58,16 +58,16 @@ class PartStopped(Fact, frozen=True, kw_only=True):
 
 
 class DiscErrorsCounted(Fact, frozen=True, kw_only=True):
-    """The machine told of disc errors that it hadn't told of before, or began to count anew."""
+    """The machine reported new disc errors, or began its count again."""
 
     by: str
     """The reading (DISPLAY.READING), or the line of the error log."""
     count: int
-    """How many more; 0 where the machine has begun to count anew."""
+    """How many new ones; 0 if the machine began its count again."""
     stands_at: float = 0.0
-    """Of a reading: what it says now."""
+    """For a reading: its value now."""
     entry: str = ""
-    """Of an error log: its line."""
+    """For an error log: its line."""
 
 
 class ScriptRefused(Fact, frozen=True, kw_only=True):
@@ -77,7 +77,7 @@ class ScriptRefused(Fact, frozen=True, kw_only=True):
     limit: Limit
     why: str
     until_us: int = 0
-    """When it may be started, by the recording's clock; 0: not today."""
+    """When it may be started, by the recording's clock; 0 if not today."""
 
 
 class PackRemoved(Fact, frozen=True, kw_only=True):
