@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
+from babel.localedata import locale_identifiers
 
 from exhibit.decisions.story.spoken_numbers import spoken
 
@@ -14,6 +17,8 @@ from exhibit.decisions.story.spoken_numbers import spoken
         ("65536", "en", "65,536"),
         ("65536", "de", "65.536"),
         ("65536", "de-CH", "65’536"),
+        ("1234567.5", "de-CH", "1’234’567.5"),
+        ("-1234567", "de-CH", "-1’234’567"),
         ("65536", "he", "65,536"),
         ("2.31", "en", "2.31"),
         ("2.31", "de", "2,31"),
@@ -25,6 +30,13 @@ from exhibit.decisions.story.spoken_numbers import spoken
 )
 def test_a_number_has_the_marks_of_its_language_and_all_its_figures(text, tag, written):
     assert spoken(text, tag) == written
+
+
+def test_in_every_language_the_same_mark_stands_at_each_thousand():
+    tags = [identifier.replace("_", "-") for identifier in locale_identifiers()]
+    grouped = re.compile(r"-1(\D)234(?:\1)567\D50")
+    assert len(tags) > 500
+    assert [tag for tag in tags if not grouped.fullmatch(spoken("-1234567.50", tag))] == []
 
 
 @pytest.mark.parametrize("text", ["LOWER", "25.11.1998", "1e5", "", "12 MINUTES"])
