@@ -1,41 +1,22 @@
 """What all tests share: a clean environment, and one way to say what a test cannot do without."""
 
 import os
-import re
 import shutil
+from collections import Counter
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import hypothesis
 import pytest
 
+from tests.sampling import IN_CI, WHOLE, how_sampled
+
 ROOT = Path(__file__).resolve().parent.parent
-IN_CI = os.environ.get("CI") == "true"
-LONGEST_FIRST = [
-    "commands/test_demonstration.py",
-    "bridge/test_whimbrel_tidy_up.py",
-    "bridge/test_bridge_killed.py",
-    "bridge/test_restarts.py",
-    "commands/test_posix_run.py",
-    "web/test_web_disturbed.py",
-    "commands/test_posix_notices.py",
-    "commands/test_posix_round.py",
-    "commands/test_posix_ways.py",
-    "pages/test_badge_is_true.py",
-    "pages/test_demonstration_page.py",
-    "commands/test_running.py",
-    "records/test_rehearse.py",
-    "folder/test_mutations.py",
-    "decisions/display/test_screen_fuzz.py",
-    "pages/test_same_picture.py",
-]
-"""What takes longest is begun first, so that no worker is left alone with it at the end."""
-APART = {
-    "tests/commands/test_posix_round.py": r"\[[a-z]+-[a-z]+",
-    "tests/commands/test_posix_notices.py": r"\[[a-z]+",
-    "tests/commands/test_posix_ways.py": r".+",
-}
-"""What of a test's name tells with which other tests of its file it shares a visit."""
+PURE = ("facts", "decisions", "sums", "simulator")
+"""Folders of tests that are all marked `pure`."""
+WHOLE_WITHIN_S = 4 * 3600
+"""What a test may take in the trials."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
 
 # A stall of a busy computer is no fault of the code, so no example has a deadline; and what CI
@@ -50,24 +31,59 @@ hypothesis.settings.register_profile(
 hypothesis.settings.load_profile("exhibit")
 
 
+def pytest_report_header() -> str:
+    """Say by which number the long tests are sampled."""
+    return f"long tests: {how_sampled()}"
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Where several workers share the tests, begin with the longest."""
+    """Mark the pure layers' tests, let trials take their time, and give several workers the longest first."""
+    for item in items:
+        if item.path.relative_to(ROOT / "tests").parts[0] in PURE:
+            item.add_marker("pure")
+        trial = item.get_closest_marker("trial")
+        if trial is not None:
+            item.user_properties.append(("trial", trial.kwargs["name"]))
+            if WHOLE:
+                item.add_marker(pytest.mark.timeout(WHOLE_WITHIN_S), append=False)
     if hasattr(config, "workerinput"):
-        places = {ROOT / "tests" / name: place for place, name in enumerate(LONGEST_FIRST)}
-        items.sort(key=lambda item: places.get(item.path, len(places)))
+        items.sort(key=lambda item: item.get_closest_marker("slow_first") is None)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+    """Say of a trial that failed how to take the same cases again, and how to take all of them."""
+    report = yield
+    trial = item.get_closest_marker("trial")
+    if trial is not None and report.failed:
+        name = trial.kwargs["name"]
+        report.sections.append(("trial", f"{name}: {how_sampled()}; all: sh tests/trials/run {name}"))
+    return report
+
+
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """Say how long each trial took: docs/checks.md has these numbers."""
+    took_s: Counter[str] = Counter()
+    for reports in terminalreporter.stats.values():
+        for report in reports:
+            for name, trial in getattr(report, "user_properties", ()):
+                if name == "trial":
+                    took_s[trial] += report.duration
+    if took_s:
+        terminalreporter.section(f"trials: {how_sampled()}")
+        for trial, seconds in sorted(took_s.items()):
+            terminalreporter.line(f"{seconds:7.1f} s  {trial}")
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Give each worker whole files of tests, or what of a file shares one visit to a host."""
-    from xdist.scheduler import LoadScopeScheduling
+    """Give each worker whole files, or what of a file has an `xdist_group` of its own."""
+    from xdist.scheduler import LoadGroupScheduling
 
-    class WholeFiles(LoadScopeScheduling):
+    class WholeFiles(LoadGroupScheduling):
         def _split_scope(self, nodeid: str) -> str:
-            file, _, test = nodeid.partition("::")
-            apart = APART.get(file)
-            found = re.search(apart, test) if apart else None
-            return f"{file} {found.group()}" if found else file
+            group = super()._split_scope(nodeid)
+            return nodeid.partition("::")[0] if group == nodeid else group
 
     return WholeFiles(config, log)
 

@@ -1,4 +1,4 @@
-"""Twenty rounds of the demonstration, judged by the simulator's own log of what really happened."""
+"""Rounds of the demonstration, judged by the simulator's own log of what really happened."""
 
 from __future__ import annotations
 
@@ -23,9 +23,10 @@ from exhibit.streams.recording import read_all
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.pages import made_facts
+from tests.sampling import count
 
 SPEED = 20
-ROUNDS = 20
+ROUNDS = count(whole=20, daily=2)
 EXERCISERS = ("SHUTTLE", "RECKON")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")
 """As it breaks into a line, whose rest comes behind it."""
@@ -77,8 +78,7 @@ def folder() -> Folder:
     return read_folder(scripts_folder() / "whimbrel")
 
 
-# The fixture plays for minutes.
-pytestmark = pytest.mark.timeout(1600)
+pytestmark = [pytest.mark.trial(name="demonstration"), pytest.mark.slow_first, pytest.mark.timeout(300)]
 
 
 def test_the_demonstration_ends_by_itself_and_well(played: Played):

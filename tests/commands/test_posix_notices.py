@@ -10,8 +10,9 @@ import pytest
 from exhibit.facts import kinds
 from tests.commands.posix_host import host_with_account, lacking, message, wall
 from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
+from tests.sampling import sample
 
-SHELLS = ["bash", "sh"]
+SHELLS = sample(["bash", "sh"], 1)
 PROMPT = rb"(?:\x1b\[\?2004h)?ready: $"
 NOTICES = {
     "in the middle of a line of output": (wall, "Tea is served."),
@@ -27,7 +28,7 @@ def notice(moment: str) -> bytes:
     return program(*lines)
 
 
-pytestmark = pytest.mark.timeout(400)
+pytestmark = [pytest.mark.trial(name="posix-notices"), pytest.mark.slow_first, pytest.mark.timeout(400)]
 
 
 @pytest.fixture(scope="module", params=SHELLS)

@@ -20,15 +20,22 @@ from tests.commands.posix_host import (
     processes_of,
 )
 from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
+from tests.sampling import sample
 
-HOSTS = [("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")]
+HOSTS = sample([("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")], 2, lambda host: host)
 TICKS_TELLING = 10
 """So many hundredths of a second of the processor are no accident."""
 
-pytestmark = pytest.mark.timeout(400)
+pytestmark = [pytest.mark.trial(name="posix-visits"), pytest.mark.slow_first, pytest.mark.timeout(400)]
 
 
-@pytest.fixture(scope="module", params=HOSTS, ids=["-".join(host) for host in HOSTS])
+def visited_apart(shell: str, term: str) -> object:
+    """A visit's host, which another worker may have."""
+    name = f"{shell}-{term}"
+    return pytest.param((shell, term), id=name, marks=pytest.mark.xdist_group(f"visit of {name}"))
+
+
+@pytest.fixture(scope="module", params=[visited_apart(*host) for host in HOSTS])
 def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
     needs.that(not lacking(), lacking())
     shell, term = request.param

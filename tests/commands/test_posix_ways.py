@@ -11,8 +11,13 @@ from exhibit.bridge.request_door import Request, ask
 from exhibit.facts import kinds
 from tests.commands.posix_host import SECRET, WITHIN_S, host_with_account, lacking, processes_of
 from tests.commands.posix_visit import Visit
+from tests.sampling import sample
 
-pytestmark = pytest.mark.timeout(300)
+LEFT = {"at its prompt": b"", "at the display": b"TERM=ansi top -d 2\r"}
+"""How a session was left open, and what is typed for it."""
+LEFT_OPEN = [(shell, place) for shell in ("bash", "sh") for place in LEFT]
+
+pytestmark = [pytest.mark.slow_first, pytest.mark.timeout(300)]
 
 
 @pytest.fixture
@@ -76,18 +81,20 @@ def test_where_the_place_cannot_be_made_no_load_is_begun_and_the_rest_is_tidied(
     assert nothing_runs(account.uid)
 
 
-@pytest.mark.parametrize("at_login", ["bash", "sh"], indirect=True)
-@pytest.mark.parametrize("left", [b"", b"TERM=ansi top -d 2\r"], ids=["at its prompt", "at the display"])
-def test_the_opening_signs_out_a_session_that_was_left_open(tmp_path, at_login, left):
+@pytest.mark.trial(name="posix-left-open")
+@pytest.mark.parametrize(
+    ("at_login", "place"), sample(LEFT_OPEN, 2, lambda case: case), indirect=["at_login"]
+)
+def test_the_opening_signs_out_a_session_that_was_left_open(tmp_path, at_login, place):
     host, account = at_login
     sign_in(host, account)
-    if left:
-        host.type(left)
+    if LEFT[place]:
+        host.type(LEFT[place])
         host.wait_for(rb"PID USER")
     visit = Visit(tmp_path, host, account, scripts=("--script", "opening"))
     assert visit.status == 0, visit.why()
     matched = {fact.step: fact.name for fact in visit.facts(kinds.StepMatched)}
     assert matched["sign-out-what-was-left"] == "login"
-    assert ("put-away-what-was-left" in matched) == bool(left)
+    assert ("put-away-what-was-left" in matched) == bool(LEFT[place])
     assert nothing_runs(account.uid)
     assert host.said.rstrip().endswith(b"login:")
