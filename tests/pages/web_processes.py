@@ -1,20 +1,27 @@
-"""Starts web processes for the tests and pictures, each in a process of its own, and ends them."""
+"""Starts web processes for the tests and pictures, each in a process of its own, and ends them.
+
+They are forked from one that has the web process's modules already, which saves each test half a second of a
+processor.
+"""
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import socket
-import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 from exhibit.streams.keyframes import EVERY_US
 
 ROOT = Path(__file__).resolve().parents[2]
 START_WITHIN_S = 60
+_FORKING = multiprocessing.get_context("forkserver")
+_FORKING.set_forkserver_preload(["exhibit.web.website", __name__])
 
 _LIVE = """
 from pathlib import Path
@@ -39,20 +46,23 @@ class WebProcess:
     """A web process and its address."""
 
     def __init__(self, code: str) -> None:
-        self._process = subprocess.Popen(
-            [sys.executable, "-c", code],
-            cwd=ROOT,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        assert self._process.stdout is not None
-        self.address = self._process.stdout.readline().strip()
+        heard, said = _FORKING.Pipe(duplex=False)
+        self._process = _FORKING.Process(target=_run, args=(code, said), daemon=True)
+        self._process.start()
+        said.close()
+        self._said = os.fdopen(os.dup(heard.fileno()), encoding="utf-8")
+        heard.close()
+        self.address = self.line()
         assert self.address.startswith("http://"), "the web process didn't start"
+
+    def line(self) -> str:
+        """The next line that it prints, awaited; empty when it has ended."""
+        return self._said.readline().strip()
 
     @property
     def pid(self) -> int:
         """The process's number."""
+        assert self._process.pid is not None
         return self._process.pid
 
     @property
@@ -62,19 +72,28 @@ class WebProcess:
 
     def send(self, number: signal.Signals) -> None:
         """Send it a signal."""
-        self._process.send_signal(number)
+        os.kill(self.pid, number)
 
     def wait(self) -> int:
         """Wait until it has ended; gives its exit status."""
-        return self._process.wait(START_WITHIN_S)
+        self._process.join(START_WITHIN_S)
+        assert self._process.exitcode is not None, "the web process doesn't end"
+        return self._process.exitcode
 
     def end(self) -> None:
         """End it, whatever state it is in."""
-        if self._process.poll() is None:
+        if self._process.is_alive():
             self._process.kill()
-        self._process.wait(START_WITHIN_S)
-        assert self._process.stdout is not None
-        self._process.stdout.close()
+        self._process.join(START_WITHIN_S)
+        self._said.close()
+
+
+def _run(code: str, said: Connection) -> None:
+    """In the new process: what it prints goes to whoever started it."""
+    os.chdir(ROOT)
+    sys.stdout = os.fdopen(os.dup(said.fileno()), "w", encoding="utf-8")
+    said.close()
+    exec(code, {"__name__": "__main__"})
 
 
 def free_port() -> int:

@@ -48,8 +48,7 @@ def test_no_native_thread_of_ours_is_in_the_web_process(tmp_path: Path) -> None:
         with Line(web) as line:
             line.ask()
             get(web, "/threads-are-counted-now")
-        assert web._process.stdout is not None
-        assert web._process.stdout.readline() == "['MainThread']\n"
+        assert web.line() == "['MainThread']"
     finally:
         web.end()
 
