@@ -1,16 +1,20 @@
-"""A page that stays open holds no more late than early. For a whole day: tests/trials/day_open.py."""
+"""A page that stays open holds no more late than early: for an hour, and in the trials for a whole day."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Browser
 
-from tests.trials.day_open import Held, grows, held_through
+from tests.sampling import count
+from tests.trials.day_open import DAY_H, DAY_SPEED, Held, grows, held_through
 
 
-def test_an_hour_leaves_nothing_behind_in_the_page(browser: Browser, tmp_path: Path) -> None:
-    assert grows(held_through(browser, tmp_path, hours=1, speed=600)) == []
+@pytest.mark.trial(name="day-open")
+def test_hours_leave_nothing_behind_in_the_page(browser: Browser, tmp_path: Path) -> None:
+    hours, speed = count(whole=DAY_H, daily=1), count(whole=DAY_SPEED, daily=600)
+    assert grows(held_through(browser, tmp_path, hours, speed)) == []
 
 
 def test_what_grows_is_told() -> None:

@@ -22,6 +22,8 @@ from exhibit.facts import kinds
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import start, wait_until
 
+DAY_H = 8
+DAY_SPEED = 300
 ROUND_S = 60.0
 """How long a round of the day takes, with its rest."""
 PARTS = 8
@@ -91,8 +93,8 @@ def grows(found: list[Held]) -> list[str]:
 
 def main() -> None:
     """Try it, and tell."""
-    hours = float(sys.argv[1]) if len(sys.argv) > 1 else 8.0
-    speed = float(sys.argv[2]) if len(sys.argv) > 2 else 300.0
+    hours = float(sys.argv[1]) if len(sys.argv) > 1 else DAY_H
+    speed = float(sys.argv[2]) if len(sys.argv) > 2 else DAY_SPEED
     with sync_playwright() as playwright, tempfile.TemporaryDirectory() as name:
         browser = start(playwright)
         found = held_through(browser, Path(name), hours, speed)

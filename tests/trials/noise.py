@@ -39,6 +39,8 @@ from tests.decisions.heron import opened
 from tests.simulator.workbench import at_desk
 from tests.sums.noisy_line import Damage, by_dice
 
+WHOLE_COMMANDS: Final = 10_000
+WHOLE_SEEDS: Final = [1, 2, 3, 4, 5]
 RATE: Final = 0.01
 KINDS: Final[dict[str, dict[str, float]]] = {
     "loss": {"lost": RATE},
@@ -353,8 +355,8 @@ def run(commands: int, seeds: list[int], only: list[str]) -> bool:
 
 
 def main() -> None:
-    commands = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
-    seeds = list(range(1, int(sys.argv[2]) + 1)) if len(sys.argv) > 2 else [1, 2, 3, 4, 5]
+    commands = int(sys.argv[1]) if len(sys.argv) > 1 else WHOLE_COMMANDS
+    seeds = list(range(1, int(sys.argv[2]) + 1)) if len(sys.argv) > 2 else WHOLE_SEEDS
     if not run(commands, seeds, sys.argv[3:] or list(KINDS)):
         sys.exit(1)
 

@@ -31,6 +31,7 @@ from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.decisions.heron import opened
 
+MOMENTS = 100
 S = 1_000_000
 WALL = datetime.datetime(2026, 11, 25, 9, 0, tzinfo=datetime.UTC)
 LONGEST_US = 3 * 3600 * S
@@ -261,7 +262,7 @@ def moments_of(
 def main() -> int:
     """Tries all and prints what came of it."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("--moments", type=int, default=100)
+    parser.add_argument("--moments", type=int, default=MOMENTS)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--opening", action="store_true", help="moments of the opening too")
     parser.add_argument("--power-cut", action="store_true", help="up to a second of the recording is lost")

@@ -1,4 +1,4 @@
-"""What the trials of typing under noise claim, in a small form; whole: `python -m tests.trials.noise`."""
+"""Typing under noise: what is executed, counted and reckoned, and what tells of it."""
 
 from __future__ import annotations
 
@@ -9,8 +9,23 @@ import pytest
 
 from exhibit.simulator.keyboard import SHOW_AGAIN
 from tests.decisions.heron import machine
+from tests.sampling import WHOLE
 from tests.sums.noisy_line import by_dice
-from tests.trials.noise import COMMANDS, HARMLESS, KINDS, WINDOWS, Asked, Tally, Trial, count, judge, try_kind
+from tests.trials.noise import (
+    ALL,
+    COMMANDS,
+    HARMLESS,
+    KINDS,
+    WHOLE_COMMANDS,
+    WHOLE_SEEDS,
+    WINDOWS,
+    Asked,
+    Tally,
+    Trial,
+    count,
+    judge,
+    try_kind,
+)
 
 SHORT = [number for number, command in enumerate(COMMANDS) if len(command) < 9]
 """What can come of a long command takes many seconds to reckon."""
@@ -21,12 +36,15 @@ def clean(character: int) -> list[int]:
     return [character]
 
 
+@pytest.mark.trial(name="noise")
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_more_is_executed_under_noise_than_is_reckoned(kind):
-    tally = try_kind(kind, 100, [1], SHORT)
+    commands, seeds, numbers = (WHOLE_COMMANDS, WHOLE_SEEDS, ALL) if WHOLE else (100, [1], SHORT)
+    tally = try_kind(kind, commands, seeds, numbers)
     assert tally.wrong == []
-    assert tally.outcomes["right"] > 70
-    assert sum(count for times, count in tally.attempts.items() if times) > 5, "that was no noise"
+    assert tally.outcomes["right"] > 0.7 * commands * len(seeds)
+    came_back_wrong = sum(count for times, count in tally.attempts.items() if times)
+    assert came_back_wrong > 0.05 * commands * len(seeds), "that was no noise"
 
 
 @pytest.mark.parametrize("window", WINDOWS)
