@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 from collections.abc import Iterator
 
 import pytest
@@ -13,6 +14,8 @@ from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
 from tests.sampling import sample
 
 SHELLS = sample(["bash", "sh"], 1)
+A_FRAME_WITHIN_S = 0.3
+"""Then the host has put all of a frame of its status display into the terminal."""
 PROMPT = rb"(?:\x1b\[\?2004h)?ready: $"
 NOTICES = {
     "in the middle of a line of output": (wall, "Tea is served."),
@@ -45,7 +48,13 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
         once("in the middle of a line of output", rb"half a $")
         once("as a prompt is printed", rb"place [0-9]+ made\r\n" + PROMPT)
         once("while a command is echoed", rb"\(ulimit")
-        once("on the status display", rb"top - [^~]*top - ")
+
+        def when_the_frame_is_printed() -> None:
+            # A notice that cuts a control sequence in two makes another one of it, and no screen can help that.
+            time.sleep(A_FRAME_WITHIN_S)
+            host.notice(notice("on the status display"))
+
+        host.when(rb"top - [^~]*top - ", when_the_frame_is_printed)
         begun: list[str] = []
 
         def told(fact: kinds.Fact) -> None:
