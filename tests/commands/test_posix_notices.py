@@ -50,7 +50,7 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
         once("while a command is echoed", rb"\(ulimit")
 
         def when_the_frame_is_printed() -> None:
-            # A notice that cuts a control sequence in two makes another one of it, and no screen can help that.
+            # A notice that cuts a control sequence in two makes another one of it, whatever reads it.
             time.sleep(A_FRAME_WITHIN_S)
             host.notice(notice("on the status display"))
 
