@@ -66,8 +66,8 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
     took_s: Counter[str] = Counter()
     for reports in terminalreporter.stats.values():
         for report in reports:
-            for name, trial in getattr(report, "user_properties", ()):
-                if name == "trial":
+            if isinstance(report, pytest.TestReport):
+                for trial in (value for name, value in report.user_properties if name == "trial"):
                     took_s[trial] += report.duration
     if took_s:
         terminalreporter.section(f"trials: {how_sampled()}")

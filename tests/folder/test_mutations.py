@@ -26,6 +26,8 @@ from tests.folder.folder_writing import (
 )
 from tests.sampling import sample
 
+pytestmark = pytest.mark.pure
+
 FOLDERS = sorted(path.parent for path in (ROOT / "scripts").glob("*/machine.toml"))
 FILES = {folder.name: read_files(folder) for folder in FOLDERS}
 CASES = [(folder, name) for folder, files in FILES.items() for name in files]

@@ -20,6 +20,8 @@ from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import FILES, ROOT, WHIMBREL, keys_of, mistakes_in, with_edit
 
+pytestmark = pytest.mark.pure
+
 FOLDERS = sorted(path.parent for path in (ROOT / "scripts").glob("*/machine.toml"))
 HANDBOOK = (ROOT / "docs/whimbrel.md").read_text("utf-8")
 

@@ -6,6 +6,8 @@ from exhibit.decisions.machine.script import STOP, WhenLate
 from exhibit.folder.whole import folder_from
 from tests.folder.folder_writing import FILES, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 FRAME = 'late = "leave out"    # one frame is enough to go on'
 ROUND = 'late = "stop"    # nobody may be there'
 TABLE = 'late = "wait on"    # both exercisers take the processor and the discs from it'

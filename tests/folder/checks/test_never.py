@@ -15,6 +15,8 @@ from exhibit.folder.report.noise_risks import risk_report
 from exhibit.folder.whole import folder_from, read_files, read_folder
 from tests.folder.folder_writing import ROOT, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 FILES = read_files(ROOT / "scripts" / "whimbrel")
 
 

@@ -4,6 +4,8 @@ import pytest
 
 from tests.folder.folder_writing import FILES, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 NASTY = {
     "": "is empty",
     "{...}": "no text of its own",

@@ -7,6 +7,8 @@ import pytest
 from exhibit.folder.whole import folder_from
 from tests.folder.folder_writing import ROOT, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 WHIMBREL = {
     path.relative_to(ROOT / "scripts/whimbrel").as_posix(): path.read_bytes()
     for path in (ROOT / "scripts/whimbrel").rglob("*.toml")

@@ -12,6 +12,8 @@ from exhibit.folder.reading.wear import count_of, hours_us, or_none, time_min
 from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import FILES, ROOT, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 
 def test_the_demonstrations_exercisers_are_read():
     machine = folder_from(FILES, "whimbrel").machine

@@ -7,6 +7,8 @@ import pytest
 from exhibit.folder.reading.cards import MOST_WORDS, read_card_files, read_cards
 from exhibit.folder.reading.mistakes import Mistake
 
+pytestmark = pytest.mark.pure
+
 WHIMBREL = Path(__file__).resolve().parents[3] / "scripts/whimbrel"
 GOOD = (
     "# A title\n\nOne paragraph\non two lines.\n\n- Word length: 24 bits\n- Store: small\n\n> The handbook\n"

@@ -12,6 +12,8 @@ from exhibit.folder.whole import folder_from, read_folder
 from exhibit.web.places import scripts_folder
 from tests.folder.folder_writing import FILES, mistakes_in, with_edit
 
+pytestmark = pytest.mark.pure
+
 WHIMBREL = scripts_folder() / "whimbrel"
 
 

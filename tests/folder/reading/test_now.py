@@ -5,6 +5,8 @@ import pytest
 from exhibit.folder.whole import folder_from
 from tests.folder.folder_writing import FILES, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 
 def test_the_demonstration_says_how_busy_it_is():
     now = folder_from(FILES, "whimbrel").machine.now

@@ -6,6 +6,8 @@ from exhibit.folder.reading.parts import length_cm
 from exhibit.folder.reading.values import ValueMistake
 from tests.folder.folder_writing import FILES, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 
 @pytest.mark.parametrize(("text", "cm"), [("1 cm", 1), ("60 cm", 60), ("2000 cm", 2000)])
 def test_a_length_is_read(text, cm):

@@ -12,6 +12,8 @@ from exhibit.folder.reading.toml_lines import spans_of
 from tests.folder.folder_writing import value_at
 from tests.folder.reading.test_toml_lines import files, paths_of
 
+pytestmark = pytest.mark.pure
+
 BEFORE = """\
 # a comment with within = "1 s"
 [script]   # "within"

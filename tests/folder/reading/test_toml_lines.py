@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from exhibit.folder.reading.toml_lines import lines_of
 
+pytestmark = pytest.mark.pure
+
 
 def paths_of(value: Any, path: tuple = ()) -> set[tuple]:
     """The path of each key, table and place that the parsed value has."""

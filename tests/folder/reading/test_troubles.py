@@ -5,6 +5,8 @@ import pytest
 from exhibit.folder.whole import folder_from
 from tests.folder.folder_writing import FILES, mistakes_in
 
+pytestmark = pytest.mark.pure
+
 ON_THE_BOARD = """[troubles.drive-stopped-behind-the-board]
 display = "board"
 rows = "23"

@@ -13,6 +13,8 @@ from exhibit.folder.reading.values import (
     year_rule,
 )
 
+pytestmark = pytest.mark.pure
+
 
 @pytest.mark.parametrize(
     ("text", "sent"),
