@@ -12,7 +12,7 @@ from typing import Any
 from exhibit.decisions.display.rendition import Cell, Row, row_of
 
 HERE = Path(__file__).resolve().parent
-NODE_LIBRARIES = HERE.parent.parent / "node"
+NODE_LIBRARIES = HERE.parents[2] / "node"
 
 
 @dataclass(frozen=True)
