@@ -7,8 +7,8 @@ from typing import Literal
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
-from exhibit.facts.telling import Ahead, ExerciserWords, TellTale
 from exhibit.facts.use_before import UseBefore
+from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):

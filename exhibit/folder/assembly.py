@@ -27,7 +27,7 @@ from exhibit.decisions.machine.script import (
     WayHome,
 )
 from exhibit.facts.parts_and_cards import Card
-from exhibit.facts.telling import Ahead, ExerciserWords, TellTale
+from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.home import HomeDraft
 from exhibit.folder.reading.languages import LanguageDraft, in_each

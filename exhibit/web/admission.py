@@ -1,4 +1,4 @@
-"""Who may come in, and how often a page may ask: bounds that no visitor meets and no flood gets past."""
+"""How many pages may connect, and how often they may ask: limits that stop a flood, not a visitor."""
 
 from __future__ import annotations
 
@@ -7,16 +7,16 @@ from collections import Counter
 
 MOST_PAGES = 1000
 MOST_PAGES_FROM_ONE_ADDRESS = 700
-"""A museum's own wireless network may show all its visitors' phones under one address."""
+"""On a museum's own wireless network, all visitors' phones may appear under one address."""
 PAUSE_FOR_EACH_PAGE_S = 0.001
-"""However much the machine prints, all pages that show its console together ask about a thousand times a
-second at most; the screen beside the machine doesn't wait for the phones."""
+"""However much the machine prints, all pages that show its console together ask at most about a thousand
+times a second. So the screen beside the machine doesn't have to wait for the phones."""
 PAUSE_FOR_EACH_PHONE_S = 0.0004
-"""The same for those that don't show it, whose answers are small and mostly shared."""
+"""The same for pages that don't show the console, whose answers are small and mostly shared."""
 
 
 class Doors:
-    """Counts the pages that are open and what each of them waits for."""
+    """Keeps count of the pages that are open and of which of them are waiting for an answer."""
 
     def __init__(
         self, most: int = MOST_PAGES, most_from_one_address: int = MOST_PAGES_FROM_ONE_ADDRESS
@@ -30,7 +30,7 @@ class Doors:
         self._with_console: set[str] = set()
 
     def let_in(self, sid: str, address: str) -> bool:
-        """May this page come in?"""
+        """Let this page connect, unless there are too many. Returns whether it may."""
         if len(self._addresses) >= self._most or self._from[address] >= self._most_from_one_address:
             return False
         self._addresses[sid] = address
@@ -38,7 +38,7 @@ class Doors:
         return True
 
     def let_out(self, sid: str) -> None:
-        """The page has gone."""
+        """Forget a page that has disconnected."""
         address = self._addresses.pop(sid, None)
         if address is not None:
             self._from[address] -= 1
@@ -49,9 +49,9 @@ class Doors:
         self._with_console.discard(sid)
 
     def begin(self, sid: str, console: bool = True) -> bool:
-        """May this page ask now? It may when it is in and its last question was answered.
+        """Begin a question of this page. Returns False if it isn't connected or its last question is open.
 
-        `console` says whether it asks for the console too.
+        `console` says whether it asks for the console as well.
         """
         if sid not in self._addresses or sid in self._asking:
             return False
@@ -60,13 +60,13 @@ class Doors:
         return True
 
     def end(self, sid: str) -> None:
-        """The page's question is answered."""
+        """End the page's question, which has been answered."""
         self._asking.discard(sid)
         if sid in self._addresses:
             self._answered_s[sid] = time.monotonic()
 
     def pause_s(self, sid: str) -> float:
-        """How long this page's question must wait, so that all pages together don't ask too often."""
+        """How long to delay this page's question, so that all pages together don't ask too often."""
         since_s = time.monotonic() - self._answered_s.get(sid, float("-inf"))
         consoles = len(self._with_console)
         if sid in self._with_console:

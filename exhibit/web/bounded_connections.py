@@ -1,7 +1,7 @@
-"""Connections that have to ask, and to take the answer, in time; and room for as many of them as are let in.
+"""Connections with time limits for the request and the answer, and room for as many of them as are allowed.
 
-A phone that leaves the museum's network seldom says goodbye, and a stranger may open connections and say
-nothing. gevent waits for both as long as this process lives, until no visitor is let in any more.
+A phone that leaves the museum's network seldom closes its connection, and a stranger can open connections and
+send nothing. gevent would wait for both as long as this process lives, until no visitor could connect.
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ import gevent
 from gevent import pywsgi
 
 WITHIN_S = 30.0
-"""For a whole request, and for the answer. Browsers open a new connection where an idle one was closed."""
+"""For a whole request, and for its answer. When an idle connection was closed, browsers open a new one."""
 PAGES_OWN = "/socket.io/"
 OTHER_FILES = 200
-"""Recordings, libraries, and what else this process has open at most."""
+"""The most files that this process has open besides: recordings, libraries and so on."""
 
 
 class BoundedHandler(pywsgi.WSGIHandler):
-    """Closes what is too slow; takes no body, which nothing here asks for."""
+    """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
 
     def read_requestline(self) -> Any:
         """See pywsgi."""
@@ -31,13 +31,13 @@ class BoundedHandler(pywsgi.WSGIHandler):
             return super().read_requestline()
 
     def read_request(self, raw_requestline: str) -> Any:
-        """See pywsgi. Raises ValueError for what it may refuse."""
+        """See pywsgi. Raises ValueError for a request that it refuses."""
         try:
             with _in_time():
                 understood = super().read_request(raw_requestline)
         except ValueError:
             raise
-        except Exception as error:  # which pywsgi would write down at full length, without end
+        except Exception as error:  # pywsgi would log each of these in full, without limit
             raise ValueError(f"{error}") from error
         if self.content_length or self.headers.get("transfer-encoding"):
             raise ValueError("a request with a body")
@@ -45,7 +45,7 @@ class BoundedHandler(pywsgi.WSGIHandler):
 
     def handle_one_response(self) -> None:
         """See pywsgi."""
-        if str(self.path).startswith(PAGES_OWN):  # engineio has limits of its own
+        if str(self.path).startswith(PAGES_OWN):  # engineio has its own limits
             super().handle_one_response()
             return
         with _in_time():
@@ -53,7 +53,7 @@ class BoundedHandler(pywsgi.WSGIHandler):
 
 
 def allow_open_files(connections: int) -> None:
-    """Let this process have so many connections open, as far as may be: many allow but 1,024 at first."""
+    """Raise the limit of open files for this many connections, as far as allowed: it is often only 1,024."""
     wanted = connections + OTHER_FILES
     allowed, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
     if at_most != resource.RLIM_INFINITY:
@@ -64,6 +64,6 @@ def allow_open_files(connections: int) -> None:
 
 @contextmanager
 def _in_time() -> Iterator[None]:
-    # To gevent the same as if the far side had gone: nothing is said of it in the log.
-    with gevent.Timeout(WITHIN_S, OSError(errno.EPIPE, "the far side was too slow")):
+    # gevent treats this as if the other side had gone, and logs nothing.
+    with gevent.Timeout(WITHIN_S, OSError(errno.EPIPE, "the other side was too slow")):
         yield

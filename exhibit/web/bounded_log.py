@@ -1,4 +1,4 @@
-"""The web process's complaints about strangers' mistakes: to standard error, but not without end."""
+"""Logs strangers' mistakes to standard error, but only so many a minute."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ MOST_A_MINUTE = 20
 
 
 class FewAMinute(logging.Filter):
-    """Lets so many records a minute through, and says when it begins to leave some out."""
+    """Passes a limited number of records a minute, and says when it starts to leave some out."""
 
     def __init__(self, most: int = MOST_A_MINUTE) -> None:
         super().__init__()
@@ -18,7 +18,7 @@ class FewAMinute(logging.Filter):
         self._passed = 0
 
     def filter(self, record: logging.LogRecord) -> bool:
-        """Whether this record is written."""
+        """Whether to log this record."""
         minute = int(time.monotonic() // 60)
         if minute != self._minute:
             self._minute, self._passed = minute, 0

@@ -1,8 +1,7 @@
-"""A websocket whose messages have a bound, and that is closed when it is over.
+"""A websocket with a limit for the size of messages, and whose connection is closed when it ends.
 
-engineio gives simple-websocket no bound for a message, which lets a stranger fill the memory, and
-leaves the connection half open after a refused one; its own bound only counts messages that have
-come whole.
+engineio sets no such limit in simple-websocket, which would let a stranger fill the memory, and leaves the
+connection half open after refusing a message. Its own limit counts only messages that have arrived whole.
 """
 
 from __future__ import annotations
@@ -15,11 +14,11 @@ from typing import Any
 from engineio.async_drivers import gevent as gevent_parts
 
 LONGEST_MESSAGE_BYTES = 2048
-"""Of what a page may send: an ask is a tenth of it."""
+"""The longest message that a page may send; a question is a tenth of it."""
 
 
 class BoundedWebSocket(gevent_parts.WebSocketWSGI):  # type: ignore[misc]
-    """What engineio makes for each page."""
+    """The websocket that engineio makes for each page."""
 
     def __init__(self, handler: Callable[..., Any], server: Any) -> None:
         super().__init__(handler, server)
@@ -35,5 +34,5 @@ class BoundedWebSocket(gevent_parts.WebSocketWSGI):  # type: ignore[misc]
 
 
 def parts() -> dict[str, Any]:
-    """gevent's parts for engineio, with this websocket among them."""
+    """The parts of gevent that engineio uses, with this websocket as one of them."""
     return {**gevent_parts._async, "websocket": BoundedWebSocket}

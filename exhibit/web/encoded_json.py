@@ -1,4 +1,4 @@
-"""JSON that was written once for all pages that are answered the same, for Socket.IO to send as it is."""
+"""JSON that is encoded once for all pages that get the same answer; Socket.IO sends it unchanged."""
 
 from __future__ import annotations
 
@@ -6,15 +6,15 @@ import json
 from typing import Any
 
 
-class Written(str):
+class EncodedJson(str):
     """The text of a JSON value."""
 
     __slots__ = ()
 
 
 def dumps(value: Any, **options: Any) -> str:
-    """As json.dumps, but what was written already isn't written again."""
-    if type(value) is list and len(value) == 1 and type(value[0]) is Written:
+    """Like json.dumps, but leaves what is already encoded as it is."""
+    if type(value) is list and len(value) == 1 and type(value[0]) is EncodedJson:
         return f"[{value[0]}]"
     return json.dumps(value, **options)
 

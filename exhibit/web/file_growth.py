@@ -1,9 +1,9 @@
-"""Waits until something in a folder has changed, without asking again and again.
+"""Waits until something in a folder has changed, without polling.
 
-It uses the kernel's inotify(7) through the C library, so that a page shows a character a few
-milliseconds after it was recorded while an idle exhibit costs next to nothing. Where that isn't to
-be had (another system, no watches left) it wakes up every 20 ms instead. Folders on a network may
-tell nothing, so no wait is longer than its limit.
+It uses the kernel's inotify(7) through the C library, so that a page shows a character a few milliseconds
+after it was recorded, while an idle exhibit costs next to nothing. Where that isn't available (another
+system, no watches left) it wakes up every 20 ms instead. Network folders may report nothing, so every wait
+has a limit.
 """
 
 from __future__ import annotations
@@ -15,24 +15,24 @@ from pathlib import Path
 import gevent
 from gevent import socket as green_socket
 
-ASK_EVERY_S = 0.02
+POLL_EVERY_S = 0.02
 _MODIFY, _CLOSE_WRITE, _MOVED_TO, _CREATE = 0x2, 0x8, 0x80, 0x100  # <sys/inotify.h>
 _EVENTS = _MODIFY | _CLOSE_WRITE | _MOVED_TO | _CREATE
 _FLAGS = os.O_NONBLOCK | os.O_CLOEXEC
 
 
 class FolderWatch:
-    """Tells when a file in a folder was written, closed, made or moved there."""
+    """Notices when a file in a folder is written, closed, created or moved there."""
 
     def __init__(self, folder: Path) -> None:
         self._fd = _watch(folder)
-        self.tells = self._fd >= 0
-        """Whether the kernel tells of changes, or they have to be looked for."""
+        self.uses_kernel = self._fd >= 0
+        """Whether the kernel reports changes; otherwise this wakes up to look for them."""
 
     def wait(self, limit_s: float) -> None:
-        """Return when something has changed since the last call, at the latest after `limit_s`."""
+        """Return when something has changed since the last call, or after `limit_s` at the latest."""
         if self._fd < 0:
-            gevent.sleep(min(limit_s, ASK_EVERY_S))
+            gevent.sleep(min(limit_s, POLL_EVERY_S))
             return
         try:
             green_socket.wait_read(self._fd, timeout=limit_s, timeout_exc=TimeoutError())
@@ -52,7 +52,7 @@ class FolderWatch:
 
 
 def _watch(folder: Path) -> int:
-    """An inotify descriptor for the folder; -1 if there is none to be had."""
+    """An inotify descriptor for the folder; -1 if not available."""
     try:
         c_library = ctypes.CDLL(None, use_errno=True)
         fd = int(c_library.inotify_init1(_FLAGS))

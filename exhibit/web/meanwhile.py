@@ -1,9 +1,9 @@
 """What visitors see while nothing happens at the machine: the best recent recording of it.
 
-Best is the newest one that was ended in good order and in which nothing went wrong; without any, the
-sample that comes with this program, if it is of the same machine. It is shown by a picture of its
-own, which is of mode "replay": nobody is told to look or listen, and its badge says recorded, with
-the date. The recording is played over and over until something happens at the machine.
+That is the newest one that ended in good order and in which nothing went wrong. If there is none, it is the
+sample that comes with this program, provided that it is of the same machine. The recording is shown by a
+picture of its own in mode "replay": it asks nobody to look or listen, and its badge says "recorded", with the
+date. It is played over and over until something happens at the machine.
 """
 
 from __future__ import annotations
@@ -24,23 +24,23 @@ from exhibit.web import places
 from exhibit.web.picture import Picture
 
 TURN_AFTER_S = 20.0
-"""Real seconds of rest before the page turns to a recording: long enough for a pause to be a pause."""
+"""Real seconds of rest before the page shows a recording: longer than an ordinary pause."""
 LOOK_EVERY_S = 0.5
 AT_ONCE = 200
 STEP_S = 0.05
 LINGER_S = 12.0
-"""How long the recording's last picture stays before it begins anew."""
+"""How long the recording's last picture stays before it starts again."""
 SILENCE_S = 6.0
-"""After so long a silence the recording is played faster until something happens in it."""
+"""After this much silence, the recording is played faster until something happens in it."""
 FASTER = 30.0
 MOST_JUDGED = 20
-"""Recordings that are looked through for a good one, from the newest."""
+"""How many recordings to look through for a good one, from the newest."""
 LOOK_AGAIN_S = 60.0
-"""After none was found."""
+"""How long to wait when no good recording was found."""
 
 
 class Meanwhile:
-    """Turns a picture to a recording when its machine has been quiet for a while."""
+    """Makes a picture show a recording when its machine has been quiet for a while."""
 
     def __init__(
         self,
@@ -51,7 +51,7 @@ class Meanwhile:
         samples: Path | None = None,
         steady_s: Callable[[], float] = time.monotonic,
     ) -> None:
-        """`where` holds the recordings; `samples` those that came with the program, by default its own."""
+        """`where` holds the recordings; `samples` holds the samples, by default those of this program."""
         self._picture = picture
         folders = (where.parent if where.is_file() else where, samples or _samples())
         self._folders = [RecordingFolder(folder) for folder in folders if folder is not None]
@@ -62,7 +62,7 @@ class Meanwhile:
         self._shows = 0
 
     def run(self) -> None:
-        """Look, turn and play until the greenlet is killed."""
+        """Choose recordings and play them until the greenlet is killed."""
         while True:
             if self._picture.quiet_s() < self._turn_after_s:
                 gevent.sleep(LOOK_EVERY_S)
@@ -74,12 +74,12 @@ class Meanwhile:
             try:
                 self._play(path)
             except ExhibitError:
-                # It has changed since it was judged. Another look finds another one, or none.
+                # It has changed since it was judged: the next look finds another one, or none.
                 self._went_well.clear()
                 gevent.sleep(LOOK_EVERY_S)
 
     def best(self) -> Path | None:
-        """The recording that may be shown now; None if there is none."""
+        """The recording to show now; None if there is none."""
         opened = self._picture.view.opened
         machine = self._machine or (opened.machine if opened else None)
         for folder in self._folders:
@@ -118,7 +118,7 @@ class Meanwhile:
             player.close()
 
     def _play_once(self, player: Player, showing: Picture, view: View, stream: str) -> None:
-        """From where it stands to the end, and its last picture for a while; less when the machine stirs."""
+        """Play to the end and leave the last picture for a while, unless something happens at the machine."""
         rate = player.opened.rate
         showing.show(view, stream)
         player.set_rate(rate, _now_us())
@@ -149,10 +149,10 @@ class Meanwhile:
 
 
 def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
-    """Was this recording ended in good order, with nothing gone wrong and something to be seen in it?
+    """Whether this recording ended in good order, with nothing gone wrong and something to see in it.
 
-    Of scripts that means a round that was done; of a machine that was only watched, a caption.
-    `breathe` is called between short turns. Raises RecordingFault if it can't be read.
+    If scripts ran, that means a round that was done; if the machine was only watched, a caption. `breathe` is
+    called between short turns. Raises RecordingFault if the recording can't be read.
     """
     tail = Tail(path)
     shown, closed = False, False
@@ -181,9 +181,9 @@ def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
 
 
 def at_first_caption(path: Path) -> tuple[View, int]:
-    """The recording as it was just before its first caption, and the number of that: nothing empty is shown.
+    """The recording just before its first caption, and the caption's number, so that the page isn't empty.
 
-    Without any caption, its beginning. Raises RecordingFault if it can't be read.
+    If there is no caption, the beginning. Raises RecordingFault if the recording can't be read.
     """
     view, tail = View(), Tail(path)
     try:

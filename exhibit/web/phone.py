@@ -1,6 +1,6 @@
 """The page on a visitor's own phone: its address on this network, and that address as a QR code.
 
-Only where the page is served beyond this computer. Nothing is asked of any other computer for it.
+Only where the page is served beyond this computer. Finding the address out involves no other computer.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ import time
 import segno
 
 KEPT_S = 30.0
-"""An address is looked up again after so long: a museum's network may come up after the computer does."""
+"""How long to keep an address before looking it up again: the network may come up after the computer."""
 _NOWHERE = "192.0.2.1"
-"""An address for documentation (RFC 5737). No packet is sent to it: it only shows which way one would go."""
+"""An address for documentation (RFC 5737). No packet is sent: it only shows which interface one would use."""
 
 
 def is_loopback(host: str) -> bool:
-    """Does this name or address mean this computer alone?"""
+    """Whether this name or address means this computer only."""
     try:
         return ipaddress.ip_address(host.partition("%")[0]).is_loopback
     except ValueError:
@@ -27,7 +27,7 @@ def is_loopback(host: str) -> bool:
 
 
 class Phone:
-    """Where a phone finds the page; "" where none can."""
+    """Where a phone finds the page."""
 
     def __init__(self, host: str, port: int) -> None:
         self._host, self._port = host, port
@@ -35,18 +35,18 @@ class Phone:
         self._looked_s = float("-inf")
 
     def address(self) -> str:
-        """The page's address on this network."""
+        """The page's address on this network; "" if a phone can't reach it."""
         if is_loopback(self._host):
             return ""
         if time.monotonic() - self._looked_s > KEPT_S:
             self._looked_s = time.monotonic()
-            host = self._host if self._is_one() else own_address()
-            written = f"[{host}]" if ":" in host else host
-            self._address = f"http://{written}:{self._port}/" if host else ""
+            host = self._host if self._is_one_address() else own_address()
+            in_url = f"[{host}]" if ":" in host else host
+            self._address = f"http://{in_url}:{self._port}/" if host else ""
         return self._address
 
     def picture(self) -> bytes:
-        """The address as a QR code (ISO/IEC 18004), an SVG in the page's ink; empty where there is none."""
+        """The address as a QR code (ISO/IEC 18004), an SVG in the page's colours; empty if there is none."""
         address = self.address()
         if not address:
             return b""
@@ -55,8 +55,8 @@ class Phone:
         code.save(out, kind="svg", border=4, dark="#10294a", light="#fcfdfe", xmldecl=False, omitsize=True)
         return out.getvalue()
 
-    def _is_one(self) -> bool:
-        """Is it served at one address, and not at all that this computer has?"""
+    def _is_one_address(self) -> bool:
+        """Whether the page is served at one address, rather than at all those of this computer."""
         try:
             return not ipaddress.ip_address(self._host).is_unspecified
         except ValueError:
@@ -64,7 +64,7 @@ class Phone:
 
 
 def own_address() -> str:
-    """This computer's address on its network; "" when it is on none."""
+    """This computer's address on its network; "" if it is on none."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
             probe.connect((_NOWHERE, 9))

@@ -1,7 +1,7 @@
-"""Where the pages, the demo's scripts and the sample recording lie.
+"""Where to find the pages, the demonstration's scripts and the sample recordings.
 
-In an installed wheel they travel inside the package (hatch_build.py puts them there); in a
-checkout, also one that was installed with `pip install -e`, they stand beside it.
+An installed wheel has them inside the package (hatch_build.py puts them there). In a checkout, including one
+installed with `pip install -e`, they are beside it.
 """
 
 from pathlib import Path
@@ -13,14 +13,14 @@ _INSTALL_AGAIN = "Install it again with `pip install .` in its folder, while con
 
 
 def web_folder() -> Path:
-    """Give the folder of the pages' own files. Raises SetUpFault when the package came without it."""
+    """The folder of the pages' own files. Raises SetUpFault if the package lacks it."""
     return _shipped("web")
 
 
 def built_web_folder() -> Path:
-    """Give the folder of the script and the typefaces that were built from npm (see web/README.md).
+    """The folder of the script and typefaces that are built from npm packages (see web/README.md).
 
-    Raises SetUpFault when they were never built: a checkout that was never installed has none.
+    Raises SetUpFault if they were never built, as in a checkout that was never installed.
     """
     built = web_folder() / "built"
     if (built / "socket.io.min.js").is_file() and (built / "faces.css").is_file():
@@ -33,12 +33,12 @@ def built_web_folder() -> Path:
 
 
 def scripts_folder() -> Path:
-    """Give the folder that holds one folder of scripts a machine. Raises SetUpFault when there is none."""
+    """The folder that holds a folder of scripts for each machine. Raises SetUpFault if there is none."""
     return _shipped("scripts")
 
 
 def recordings_folder() -> Path:
-    """Give the folder of the sample recordings. Raises SetUpFault when there is none."""
+    """The folder of the sample recordings. Raises SetUpFault if there is none."""
     return _shipped("recordings")
 
 

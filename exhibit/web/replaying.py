@@ -1,6 +1,6 @@
-"""Plays a recording to the pages: the same picture as live, at a rate and from a place of one's choice.
+"""Plays a recording to the pages: the same picture as live, at a chosen rate and from a chosen place.
 
-All pages of a replay share one place: it is a showing, not a library.
+All pages of a replay share one place in the recording, as at a screening.
 """
 
 from __future__ import annotations
@@ -24,20 +24,19 @@ from exhibit.web.picture import TOO_MANY, Picture
 
 AT_ONCE = 200
 SHORTEST_WAIT_S = 0.005
-"""At a high rate the facts of this time are shown together."""
+"""At a high rate, the facts of this much time are shown together."""
 LONGEST_WAIT_S = 0.25
-TELL_EVERY_US = 200_000
-"""The place on the slider moves this often, however much happens."""
+SLIDER_EVERY_US = 200_000
+"""How often the slider moves, however much happens."""
 FASTEST = 100_000.0
 
 Number = Annotated[float, Meta(ge=0, lt=float(TOO_MANY))]
 
 
 class Control(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
-    """What a page of a replay may ask for.
+    """A request of a replay's page.
 
-    `value` is how many times as fast as it was, microseconds on the recording's clock, or the number
-    of a fact.
+    `value` is how many times the original speed, microseconds on the recording's clock, or a fact's number.
     """
 
     do: Literal["play", "pause", "rate", "go to time", "go to fact"]
@@ -45,16 +44,16 @@ class Control(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
 
     def __post_init__(self) -> None:
         if self.do == "rate" and not 0 < self.value <= FASTEST:
-            raise ValueError("no rate that can be played at")
+            raise ValueError("not a rate to play at")
 
 
 class Replayer:
-    """Drives a picture from a recording."""
+    """Plays a recording in a picture."""
 
     def __init__(
         self, picture: Picture, path: Path, rate: float = 1.0, cache_folder: Path | None = None
     ) -> None:
-        """`rate` is how many times as fast as it was; infinity plays without waiting.
+        """`rate` is how many times the original speed; infinity plays without waiting.
 
         Raises RecordingFault if the file isn't a readable recording, SetUpFault for a rate not above 0.
         """
@@ -66,32 +65,32 @@ class Replayer:
         end = find_seq(path, TOO_MANY)
         self._end_us, self._end_seq = end.at_us, end.seq
         self._jumps = 0
-        self._told_us = 0
-        self._stir = gevent.event.Event()
+        self._slider_us = 0
+        self._changed = gevent.event.Event()
         picture.see(Sight(mode="replay"))
         picture.show(View(), self._stream())
         self._player.resume(_now_us())
-        self._tell(_now_us())
+        self._move_slider(_now_us())
 
     def run(self) -> None:
         """Play until the greenlet is killed."""
         while True:
-            self._stir.clear()
+            self._changed.clear()
             if self.step():
                 gevent.sleep(0)
                 continue
-            self._stir.wait(self._wait_s())
+            self._changed.wait(self._wait_s())
 
     def step(self) -> bool:
-        """Show what is due. True when more is due at once."""
+        """Show what is due. Returns whether more is due already."""
         entries = self._player.due(_now_us(), AT_ONCE)
         for entry in entries:
             self._picture.view.apply(entry)
         if entries:
             self._picture.changed()
         now_us = _now_us()
-        if now_us - self._told_us >= TELL_EVERY_US:
-            self._tell(now_us)
+        if now_us - self._slider_us >= SLIDER_EVERY_US:
+            self._move_slider(now_us)
         return len(entries) == AT_ONCE
 
     def control(self, wish: Control) -> None:
@@ -108,8 +107,8 @@ class Replayer:
                 self._jump(now_us, at_us=int(wish.value))
             case "go to fact":
                 self._jump(now_us, seq=int(wish.value))
-        self._tell(now_us)
-        self._stir.set()
+        self._move_slider(now_us)
+        self._changed.set()
 
     def close(self) -> None:
         """Close the recording."""
@@ -131,8 +130,8 @@ class Replayer:
             return LONGEST_WAIT_S
         return min(LONGEST_WAIT_S, max(SHORTEST_WAIT_S, (due_us - now_us) / 1e6))
 
-    def _tell(self, now_us: int) -> None:
-        self._told_us = now_us
+    def _move_slider(self, now_us: int) -> None:
+        self._slider_us = now_us
         view, player = self._picture.view, self._player
         end_us = max(self._end_us, view.at_us)
         controls = {

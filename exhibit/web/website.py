@@ -1,11 +1,11 @@
-"""The web process: serves the pages, and answers what they ask. The only module that knows Flask.
+"""The web process: serves the pages and answers their questions. The only module that imports Flask.
 
-    serve_live(folder, port=8000)        # follows the newest recording there; until it is told to end
+    serve_live(folder, port=8000)        # follows the newest recording there, until SIGTERM or SIGINT
     serve_replay(file, rate=1.0)         # plays a recording
 
-It reads recordings and nothing else. It imports neither the bridge nor the line, so that no page
-can type at the machine, not by accident either. It runs alone in a process of its own, on one
-thread under gevent, with nothing patched: the libraries are given gevent's own parts.
+It reads recordings and nothing else. It imports neither the bridge nor the line, so a page can't type at the
+machine, not even by accident. It runs in a process of its own, on one thread under gevent, with nothing
+patched: the libraries get gevent's own parts.
 """
 
 from __future__ import annotations
@@ -25,12 +25,11 @@ from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
-from exhibit.web import bounded_websocket, places
-from exhibit.web import encoded_json as written
+from exhibit.web import bounded_websocket, encoded_json, places
 from exhibit.web.admission import Doors
 from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
 from exhibit.web.bounded_log import web_log
-from exhibit.web.encoded_json import Written
+from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.web.phone import Phone, is_loopback
@@ -42,10 +41,10 @@ PORT = 8000
 PING_S = 10
 MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
-"""So that a whole answer is taken at once: the websocket library sends a message in one go or not at all."""
+"""Room for a whole answer: the websocket library sends a message in one go or not at all."""
 
 SERVED = ("visitor", "shared")
-"""The folders of web/ from which pages are served: everything in them, under the folder's name."""
+"""The folders of web/ that are served: all files in them, under the folder's name."""
 TYPES = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -77,13 +76,12 @@ def serve_live(
     turn_after_s: float = TURN_AFTER_S,
     ready: Callable[[str], None] = lambda _: None,
 ) -> None:
-    """Serve the visitor page of the newest recording in `where`, until told to end.
+    """Serve the visitor page of the newest recording in `where`, until SIGTERM or SIGINT.
 
-    `where` is a folder of recordings or one recording. The folder may be empty or not there yet: the
-    page then says that nothing has been started. `ready` is told the page's address once it can be
-    opened; port 0 takes any free one. When the machine has been away or at rest for `turn_after_s`,
-    a recording is shown instead. Ends on SIGTERM and SIGINT. Raises SetUpFault when the port can't be
-    had or the pages' files are missing.
+    `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
+    then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
+    any free one. When the machine has been away or resting for `turn_after_s`, the page shows a recording
+    instead. Raises SetUpFault if the port isn't available or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
@@ -102,8 +100,8 @@ def serve_replay(
 ) -> None:
     """Serve the visitor page from a recording, with controls to play, pause and go to a place.
 
-    `rate` is how many times as fast as it was. The rest is as for serve_live. Raises
-    RecordingFault if the file isn't a readable recording.
+    `rate` is how many times the original speed. The rest is as for serve_live. Raises RecordingFault if the
+    file isn't a readable recording.
     """
     picture = Picture("replay")
     replayer = Replayer(picture, path, rate, cache_folder)
@@ -119,10 +117,10 @@ def make_app(
     doors: Doors | None = None,
     phone: Phone | None = None,
 ) -> flask.Flask:
-    """The web application: the pages' files, and the one question that they may ask.
+    """The web application: the pages' files, and the one question that they can ask.
 
-    `control` is None where nothing can be controlled: then there is nothing that would listen. A page on
-    another computer can't control anything either. `phone` tells where a visitor's phone finds the page.
+    `control` is None if there is nothing to control: then nothing listens for such requests. Only pages on
+    this computer can control anything. `phone` knows where a visitor's phone finds the page.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -134,7 +132,7 @@ def make_app(
         max_http_buffer_size=bounded_websocket.LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
-        json=written,
+        json=encoded_json,
         logger=web_log(),
         engineio_logger=web_log(),
     )
@@ -184,12 +182,12 @@ def _add_questions(
     doors: Doors,
     phone: Phone,
 ) -> None:
-    # The server beneath Flask-SocketIO: its own layer makes a Flask request for each question,
-    # which no question here needs.
+    # The server beneath Flask-SocketIO, whose own layer would make a Flask request for each question:
+    # no question here needs one.
     server = socketio.server
 
     here: set[str] = set()
-    """The pages that are open on this computer itself."""
+    """The pages that are open on this computer."""
 
     def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
         address = str(environ.get("REMOTE_ADDR", ""))
@@ -203,18 +201,18 @@ def _add_questions(
         doors.let_out(sid)
         here.discard(sid)
 
-    def ask(sid: str, said: object = None) -> Written | dict[str, Any]:
+    def ask(sid: str, message: object = None) -> EncodedJson | dict[str, Any]:
         try:
-            wish = msgspec.convert(said, Ask)
+            question = msgspec.convert(message, Ask)
         except msgspec.ValidationError:
             return {"refused": "not understood"}
-        if not doors.begin(sid, wish.console):
+        if not doors.begin(sid, question.console):
             return {"refused": "one at a time"}
         try:
             if (pause_s := doors.pause_s(sid)) > 0:
                 gevent.sleep(pause_s)
-            picture.wait_for_newer(wish)
-            return picture.written_answer(wish, {"phone": phone.address()}, controls=sid in here)
+            picture.wait_for_newer(question)
+            return picture.encoded_answer(question, {"phone": phone.address()}, controls=sid in here)
         finally:
             doors.end(sid)
 
@@ -224,16 +222,16 @@ def _add_questions(
     if control is None:
         return
 
-    def wished(sid: str, said: object = None) -> dict[str, Any]:
+    def take_control(sid: str, message: object = None) -> dict[str, Any]:
         if sid not in here:
             return {"refused": "only on the computer itself"}
         try:
-            control(msgspec.convert(said, Control))
+            control(msgspec.convert(message, Control))
         except msgspec.ValidationError:
             return {"refused": "not understood"}
         return {"done": True}
 
-    server.on("control", wished)
+    server.on("control", take_control)
 
 
 def _serve(
@@ -256,9 +254,9 @@ def _serve(
         gevent.signal_handler(number, server.stop, 1)
     greenlets = [gevent.spawn(work) for work in run]
     for greenlet in greenlets:
-        # A picture that no longer moves would be an untrue one: better no page than that.
+        # A picture that has stopped changing would be untrue: no page at all is better.
         greenlet.link_exception(lambda _: server.stop(1))
-    ready(phone.address() or f"http://{_written(host)}:{listener.getsockname()[1]}/")
+    ready(phone.address() or f"http://{_in_url(host)}:{listener.getsockname()[1]}/")
     try:
         server.serve_forever()
     finally:
@@ -278,11 +276,11 @@ def _listen(host: str, port: int) -> socket.socket:
     except (OSError, OverflowError) as error:
         listener.close()
         in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
-        said = error.strerror if isinstance(error, OSError) and error.strerror else f"{error}"
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else f"{error}"
         raise SetUpFault(
-            f"The page can't be served at {_written(host)}, port {port}"
-            + (": that port is in use." if in_use else f": {said[:1].lower()}{said[1:]}."),
-            "Another program has it, another exhibit perhaps, so nobody could see the page."
+            f"The page can't be served at {_in_url(host)}, port {port}"
+            + (": that port is in use." if in_use else f": {reason[:1].lower()}{reason[1:]}."),
+            "Another program uses it, perhaps another exhibit, so nobody could see the page."
             if in_use
             else "So nobody could see the page. The address may not be one of this computer's.",
             f"End that program, or choose another port, such as --port {8001 if port != 8001 else 8002}.",
@@ -291,7 +289,7 @@ def _listen(host: str, port: int) -> socket.socket:
     return listener
 
 
-def _written(host: str) -> str:
+def _in_url(host: str) -> str:
     return f"[{host}]" if ":" in host else host
 
 

@@ -15,7 +15,7 @@ import pytest
 from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Wire
-from exhibit.decisions.page.console_view import squeezed
+from exhibit.decisions.page.console_view import single_spaced
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -53,15 +53,15 @@ class Console:
         for item in items:
             line = self._line.take(item)
             if line is not None and line.strip():
-                self.printed.append(squeezed(line))
+                self.printed.append(single_spaced(line))
 
     def has(self, ground: dict[str, Any]) -> bool:
         """Whether the line stands where the ground says that it does."""
         if ground["number"]:
-            lines = [*self.printed, squeezed(self._line.text)]
+            lines = [*self.printed, single_spaced(self._line.text)]
             return bool(lines[ground["number"] - 1] == ground["line"])
         rows = self._display.text_rows()
-        return bool(squeezed(rows[ground["row"] - 1]) == ground["line"])
+        return bool(single_spaced(rows[ground["row"] - 1]) == ground["line"])
 
 
 def captions_with_grounds(
@@ -135,4 +135,4 @@ def test_the_bytes_that_the_page_shows_are_those_of_the_line():
     ]
     assert len(shown) > 15
     for text, line in shown:
-        assert squeezed("".join(c if " " <= c <= "~" else " " for c in text)) == line
+        assert single_spaced("".join(c if " " <= c <= "~" else " " for c in text)) == line

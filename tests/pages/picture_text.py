@@ -9,8 +9,8 @@ from playwright.sync_api import Page
 from tests.pages.browser import wait_until
 
 _SHOWN = """(() => {
-    const unspoken = (copy) =>
-        copy.querySelectorAll(".part.spoken").forEach((part) => part.setAttribute("class", "part"));
+    const without_highlight = (copy) =>
+        copy.querySelectorAll(".part.highlighted").forEach((part) => part.setAttribute("class", "part"));
     const copy = document.querySelector("main").cloneNode(true);
     for (const tensed of copy.querySelectorAll("[data-tense]")) tensed.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
@@ -27,7 +27,7 @@ _SHOWN = """(() => {
         kind: story.dataset.kind,
         all: copy.innerHTML,
         text: copy.textContent,
-        besides: (story.remove(), unspoken(copy), copy.innerHTML),
+        besides: (story.remove(), without_highlight(copy), copy.innerHTML),
     };
 })()"""
 

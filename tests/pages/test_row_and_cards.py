@@ -14,8 +14,8 @@ from tests.pages.pictures import HAS_PICTURE, STATES
 PARTS = ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
 
 
-def spoken(page: Page) -> list[str]:
-    found = page.evaluate("[...document.querySelectorAll('.part.spoken')].map((e) => e.dataset.part)")
+def highlighted(page: Page) -> list[str]:
+    found = page.evaluate("[...document.querySelectorAll('.part.highlighted')].map((e) => e.dataset.part)")
     assert isinstance(found, list)
     return found
 
@@ -41,11 +41,11 @@ def test_the_parts_stand_in_their_order_and_to_scale(page: Page, tmp_path: Path)
         assert top + height == pytest.approx(small[1] + small[3], abs=0.5)
 
 
-def test_the_part_spoken_of_is_hatched_and_a_line_leads_to_it(page: Page, tmp_path: Path) -> None:
+def test_the_part_of_the_caption_is_hatched_and_a_line_leads_to_it(page: Page, tmp_path: Path) -> None:
     with STATES["live"](tmp_path / "a") as where, web_processes.live(where) as web:
         page.goto(web.address)
-        wait_until(page, "document.querySelector('.part.spoken')")
-        assert spoken(page) == ["processor"]
+        wait_until(page, "document.querySelector('.part.highlighted')")
+        assert highlighted(page) == ["processor"]
         fill = "getComputedStyle(document.querySelector('[data-part={}] .hatched')).fill"
         assert "#hatch" in page.evaluate(fill.format("processor"))
         assert page.evaluate(fill.format("console")) == "none"
@@ -60,8 +60,8 @@ def test_the_part_spoken_of_is_hatched_and_a_line_leads_to_it(page: Page, tmp_pa
         assert page.inner_text("#part") == "About: Processor"
     with STATES["listen"](tmp_path / "b") as where, web_processes.live(where) as web:
         page.goto(web.address)
-        wait_until(page, "document.querySelector('.part.spoken')")
-        assert spoken(page) == ["lower-drive"]
+        wait_until(page, "document.querySelector('.part.highlighted')")
+        assert highlighted(page) == ["lower-drive"]
 
 
 def test_a_touched_part_says_what_it_is_what_is_inside_what_joins_it_and_its_state(

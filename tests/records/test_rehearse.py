@@ -204,10 +204,12 @@ def test_another_name_to_wait_for_is_found(rehearsed):
 
 
 def test_a_name_that_never_came_is_waited_for_in_vain(rehearsed):
-    status, lines = rehearsed(("round.toml", LOG, LOG.replace('desk-tides"]\nwithin', 'log-entry"]\nwithin')))
+    status, lines = rehearsed(
+        ("round.toml", LOG, LOG.replace('desk-tides"]\nwithin', 'log-entry-lost"]\nwithin'))
+    )
     assert status == 1
     assert starred(lines)[:2] == ["look-in-the-log", "read-about-the-log"]
-    assert "waits in vain: log-entry did not come within 30 s" in cells(lines, "look-in-the-log")[1]
+    assert "waits in vain: log-entry-lost did not come within 30 s" in cells(lines, "look-in-the-log")[1]
     assert cells(lines, "read-about-the-log")[1] == "not reached"
 
 
@@ -266,11 +268,13 @@ def test_a_wait_that_was_taken_out_leaves_the_next_step_waiting_for_its_prompt_i
 
 
 def test_where_the_recording_never_comes_to_it_the_rehearsal_of_that_run_ends_and_the_next_goes_on(rehearsed):
-    changed = LOG.replace('"LOG"', '"LOGS"').replace('desk-tides"]\nwithin', 'log-entry"]\nwithin')
+    changed = LOG.replace('"LOG"', '"LOGS"').replace('desk-tides"]\nwithin', 'log-entry-lost"]\nwithin')
     status, lines = rehearsed(("round.toml", LOG, changed))
     assert status == 1
     assert starred(lines) == ["look-in-the-log"]
-    assert "ends before the script does: the recording doesn't come to log-entry behind it" in joined(lines)
+    assert "ends before the script does: the recording doesn't come to log-entry-lost behind it" in joined(
+        lines
+    )
     assert cells(lines, "stop-shuttle \\(tidy-up\\)")[1] == "not rehearsed"
     assert any(re.match(r" +closing .* steps as then", line) for line in lines)
 

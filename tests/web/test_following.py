@@ -323,7 +323,7 @@ def test_what_is_no_recording_does_not_stop_the_page(tmp_path: Path, follow: Fol
 
 def test_the_kernel_tells_of_a_written_file(tmp_path: Path) -> None:
     watch = FolderWatch(tmp_path)
-    assert watch.tells
+    assert watch.uses_kernel
     file = (tmp_path / "x").open("wb", buffering=0)
     watch.wait(0.5)
     woken = gevent.spawn(watch.wait, 600)
@@ -345,7 +345,7 @@ def test_a_wait_without_any_change_ends_at_its_limit(tmp_path: Path) -> None:
 
 def test_a_folder_that_the_kernel_cannot_watch_is_looked_at_instead(tmp_path: Path) -> None:
     watch = FolderWatch(tmp_path / "not there")
-    assert not watch.tells
+    assert not watch.uses_kernel
     waited = gevent.spawn(watch.wait, 600)
     waited.join(60)
     assert waited.ready()

@@ -140,7 +140,7 @@ def test_no_page_leaves_anything_behind() -> None:
     for entry in DAY[20:]:
         for after in range(entry.seq):
             picture.answer(Ask(stream="stream 1", after=after))
-            picture.written_answer(Ask(stream="stream 1", after=after, console=False), {}, controls=True)
+            picture.encoded_answer(Ask(stream="stream 1", after=after, console=False), {}, controls=True)
         picture.view.apply(entry)
         picture.changed()
     assert vars(picture)["_written"] == {}
@@ -200,7 +200,7 @@ def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, conso
     picture = shown(mode)
     for after in (0, 3, len(DAY) - 5, len(DAY)):
         ask = Ask(stream="stream 1", after=after, console=console)
-        written = picture.written_answer(ask, {"phone": "http://192.0.2.1/"}, controls=True)
+        written = picture.encoded_answer(ask, {"phone": "http://192.0.2.1/"}, controls=True)
         assert json.loads(written) == json.loads(
             msgspec.json.encode(picture.answer(ask) | {"phone": "http://192.0.2.1/"})
         )
@@ -209,8 +209,8 @@ def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, conso
 def test_the_controls_are_written_only_for_who_may_use_them() -> None:
     picture = shown("replay")
     picture.control({"playing": True})
-    assert "controls" in json.loads(picture.written_answer(Ask(), {}, controls=True))
-    assert "controls" not in json.loads(picture.written_answer(Ask(), {}, controls=False))
+    assert "controls" in json.loads(picture.encoded_answer(Ask(), {}, controls=True))
+    assert "controls" not in json.loads(picture.encoded_answer(Ask(), {}, controls=False))
 
 
 def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
@@ -219,7 +219,7 @@ def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> 
     batch = picture.view.batch
     picture.view.batch = lambda *said: made.append(said) or batch(*said)  # type: ignore[method-assign, func-returns-value]
     for _ in range(500):
-        picture.written_answer(Ask(stream="stream 1", after=30, console=False), {}, controls=False)
+        picture.encoded_answer(Ask(stream="stream 1", after=30, console=False), {}, controls=False)
     assert made == [(30, False)]
 
 

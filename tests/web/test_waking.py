@@ -18,8 +18,8 @@ def test_who_waits_at_once_is_woken_before_the_many_have_all_been() -> None:
     waiting = [gevent.spawn(wait, True, "phone") for _ in range(10 * GROUPS)]
     waiting.append(gevent.spawn(wait, False, "screen"))
     gevent.sleep(0)
-    waking.tell_groups()
-    waking.tell()
+    waking.wake_groups()
+    waking.wake()
     gevent.joinall(waiting, timeout=30)
     assert len(order) == 10 * GROUPS + 1
     assert order.index("screen") <= 10 * GROUPS // 4
@@ -42,7 +42,7 @@ def test_others_get_their_turn_between_two_groups() -> None:
 
     waiting = [gevent.spawn(wait, number) for number in range(10 * GROUPS)]
     gevent.sleep(0)
-    waking.tell_groups()
+    waking.wake_groups()
     gevent.joinall([*waiting, gevent.spawn(other)], timeout=30)
     assert len(woken) == 10 * GROUPS
     assert max(later - before for before, later in zip(turns, turns[1:], strict=False)) <= 20
@@ -62,7 +62,7 @@ def test_news_that_come_while_some_are_still_told_reach_all() -> None:
     gevent.sleep(0)
     for _ in range(5):
         version[0] += 1
-        waking.tell_groups()
+        waking.wake_groups()
         while version[0] not in seen:  # until some have been told, and not all
             gevent.sleep(0)
         assert set(seen) != {version[0]}
@@ -76,13 +76,13 @@ def test_who_was_told_already_and_waits_again_is_told_what_came_meanwhile() -> N
 
     def first() -> None:
         waking.wait_in_a_group(60)
-        waking.tell_groups()  # while the others are still being told
+        waking.wake_groups()  # while the others are still being told
         waking.wait_in_a_group(60)
         told.append("again")
 
     waiting = [gevent.spawn(first)]
     waiting += [gevent.spawn(waking.wait_in_a_group, 60) for _ in range(GROUPS - 1)]
     gevent.sleep(0)
-    waking.tell_groups()
+    waking.wake_groups()
     gevent.joinall(waiting, timeout=30)
     assert told == ["again"]

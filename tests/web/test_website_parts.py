@@ -89,6 +89,6 @@ def test_the_longest_answer_is_taken_at_once(rows: int, columns: int, most_bytes
     picture = Picture("live")
     picture.show(view, "a recording")
     picture.see(Sight(mode="live", writer="writing"))
-    answer = picture.written_answer(Ask(), {"phone": ""}, controls=True)
+    answer = picture.encoded_answer(Ask(), {"phone": ""}, controls=True)
     assert len(answer) > rows * columns * 10
     assert len(answer.encode()) < most_bytes

@@ -1,15 +1,16 @@
-// Asks the web process for what is newer than what the page has: one question at a time, for ever.
-// What is not asked for never comes, so a slow page is never behind by more than one answer.
+// Keeps asking the web process for whatever is newer than what the page has, one question at a time.
+// The web process never sends anything unasked, so a slow page is at most one answer behind.
 
 const GIVE_UP_MS = 5000;
-const HIDDEN_MS = 1000;
-const AGAIN_MS = 250;
+const PAUSE_WHILE_HIDDEN_MS = 1000;
+const RETRY_MS = 250;
 
 export class Asking {
-  // `console` says whether the page shows the console: otherwise its rows aren't asked for.
-  constructor(heard, console) {
-    this.heard = heard;
-    this.console = console;
+  // `onAnswer` gets each answer. `wantsConsole` tells whether the page shows the console: if it doesn't, the page
+  // doesn't ask for its rows.
+  constructor(onAnswer, wantsConsole) {
+    this.onAnswer = onAnswer;
+    this.wantsConsole = wantsConsole;
     this.has = { stream: "", after: 0, news: 0 };
     this.hasConsole = true;
     this.lastAnswer = performance.now();
@@ -29,15 +30,15 @@ export class Asking {
     if (this.busy || !this.socket.connected) return;
     this.busy = true;
     const turn = ++this.turn;
-    const console = this.console();
-    // Rows that were not asked for are missing from all answers since: then everything is asked for anew.
+    const console = this.wantsConsole();
+    // The answers so far lack the console's rows if they were not asked for: then ask for everything again.
     const has = console && !this.hasConsole ? { ...this.has, after: 0 } : this.has;
     this.hasConsole = console;
-    this.socket.timeout(GIVE_UP_MS).emit("ask", { ...has, console }, (silence, answer) => {
+    this.socket.timeout(GIVE_UP_MS).emit("ask", { ...has, console }, (timedOut, answer) => {
       if (turn !== this.turn) return;
       this.busy = false;
-      if (silence) {
-        // The line is dropped, and the library makes a new one by itself, as it does when the line breaks.
+      if (timedOut) {
+        // After the connection is dropped the library makes a new one by itself, as it does when one breaks.
         if (this.socket.connected) this.socket.io.engine.close();
         return;
       }
@@ -47,14 +48,14 @@ export class Asking {
 
   take(answer) {
     if (typeof answer?.stream !== "string" || typeof answer.badge?.name !== "string") {
-      setTimeout(() => this.ask(), AGAIN_MS);
+      setTimeout(() => this.ask(), RETRY_MS);
       return;
     }
     this.lastAnswer = performance.now();
-    this.heard(answer);
+    this.onAnswer(answer);
     const seq = answer.picture ? answer.picture.seq : 0;
     this.has = { stream: answer.stream, after: seq, news: answer.news };
-    if (document.hidden) setTimeout(() => this.ask(), HIDDEN_MS);
+    if (document.hidden) setTimeout(() => this.ask(), PAUSE_WHILE_HIDDEN_MS);
     else this.ask();
   }
 
@@ -62,7 +63,7 @@ export class Asking {
     return performance.now() - this.lastAnswer;
   }
 
-  control(wish) {
-    if (this.socket.connected) this.socket.timeout(GIVE_UP_MS).emit("control", wish, () => {});
+  control(request) {
+    if (this.socket.connected) this.socket.timeout(GIVE_UP_MS).emit("control", request, () => {});
   }
 }

@@ -1,9 +1,9 @@
-// The console as rows of real text. Only rows that changed are touched.
+// The console as rows of real text. Only the rows that changed are replaced.
 
-import { squeezed } from "./dom.js";
+import { collapsedText } from "./dom.js";
 
 const LINES_KEPT = 200;
-const IN_OUR_FACE = /^[\u0020-\u024f]*$/;
+const IN_OUR_TYPEFACE = /^[\u0020-\u024f]*$/;
 
 export class Console {
   constructor(rows, cursor, sheet, earlier) {
@@ -39,7 +39,7 @@ export class Console {
     if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
   }
 
-  // The whole lines that were printed, for scrolling back: a screen keeps only its last rows.
+  // Keeps the whole lines that were printed, for scrolling back: a screen holds only its last rows.
   print(lines) {
     const atEnd = this.earlier.scrollHeight - this.earlier.scrollTop - this.earlier.clientHeight < 40;
     for (const [number, text] of lines) {
@@ -56,26 +56,26 @@ export class Console {
     return this.rows.childElementCount > 0 && this.sheet.getClientRects().length > 0;
   }
 
-  // The element of the line that a ground names: on the display, or among what was printed before.
+  // Finds the element of the line that a ground names: on the display, or among the lines printed earlier.
   find({ number, row, line }) {
     if (row) {
       const there = this.byNumber.get(row - 1);
-      return there && squeezed(there) === line ? { where: "screen", element: there } : null;
+      return there && collapsedText(there) === line ? { where: "screen", element: there } : null;
     }
     if (!number) return null;
     const printed = [...this.earlier.children];
     const begins = (text) => text === line || text.startsWith(`${line} `);
-    // The same words may stand there several times: as many as were printed since stand below the one meant.
-    let since = printed.filter((one) => one.value > number && begins(squeezed(one))).length;
+    // The same line may appear several times: count the ones printed later, which are below the one meant.
+    let since = printed.filter((one) => one.value > number && begins(collapsedText(one))).length;
     const rows = [...this.byNumber.entries()].sort(([a], [b]) => b - a).map(([, element]) => element);
     const last = printed.at(-1)?.value ?? 0;
-    if (number <= last && rows.some((one) => one.dataset.row === this.cursorRow && begins(squeezed(one)))) since += 1;
+    if (number <= last && rows.some((one) => one.dataset.row === this.cursorRow && begins(collapsedText(one)))) since += 1;
     for (const element of rows) {
-      if (!begins(squeezed(element))) continue;
+      if (!begins(collapsedText(element))) continue;
       if (since === 0) return { where: "screen", element };
       since -= 1;
     }
-    const before = printed.find((one) => one.value === number && begins(squeezed(one)));
+    const before = printed.find((one) => one.value === number && begins(collapsedText(one)));
     return before ? { where: "earlier", element: before } : null;
   }
 
@@ -106,13 +106,13 @@ export class Console {
   row(number) {
     const known = this.byNumber.get(number);
     if (known) return known;
-    const made = document.createElement("div");
-    made.className = "row";
-    made.dataset.row = number;
+    const added = document.createElement("div");
+    added.className = "row";
+    added.dataset.row = number;
     const later = [...this.rows.children].find((row) => Number(row.dataset.row) > number);
-    this.rows.insertBefore(made, later ?? null);
-    this.byNumber.set(number, made);
-    return made;
+    this.rows.insertBefore(added, later ?? null);
+    this.byNumber.set(number, added);
+    return added;
   }
 
   dropBefore(first, sheetStarts) {
@@ -135,19 +135,19 @@ export class Console {
   }
 }
 
-// The nodes of one run: bare text where it is plain, and a cell for each sign that our face lacks.
+// The nodes of one run: bare text where it has no style, and a cell for each character that our typeface lacks.
 function pieces([text, looks, struck]) {
   const shown = looks.includes("concealed") ? " ".repeat(text.length) : text;
-  if (!looks && IN_OUR_FACE.test(shown)) return [document.createTextNode(shown)];
+  if (!looks && IN_OUR_TYPEFACE.test(shown)) return [document.createTextNode(shown)];
   const span = document.createElement("span");
   if (looks) span.className = looks;
   if (struck) span.dataset.struck = struck.slice(0, -1);
-  if (IN_OUR_FACE.test(shown)) span.textContent = shown;
+  if (IN_OUR_TYPEFACE.test(shown)) span.textContent = shown;
   else {
-    for (const sign of shown) {
+    for (const character of shown) {
       const cell = document.createElement("span");
       cell.className = "cell";
-      cell.textContent = sign;
+      cell.textContent = character;
       span.append(cell);
     }
   }

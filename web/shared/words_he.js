@@ -1,5 +1,5 @@
-// The page's own sentences in Hebrew, translated by a machine. They prove the layout from right to left;
-// until a reader of Hebrew vouches for them the page says so beside them. The same entries as words.js.
+// The page's own words in Hebrew, translated by a machine. They show that the layout works from right to left.
+// Until a reader of Hebrew vouches for them, the page says that they are a translation. The same keys as words.js.
 
 export const he = {
   locale: "he-IL",
@@ -45,7 +45,7 @@ export const he = {
   stopByHand: (n) => (n === 1 ? "לצוות המוזאון, לעצירתה ביד:" : "לצוות המוזאון, לעצירתן ביד:"),
   aPart: "המכונה",
   isRecording: (date) => `זו הקלטה. הכול קרה ב־${date}.`,
-  back: "חזרה אל המכונה עצמה: מכאן רואים מה קורה עכשיו.",
+  machineIsBack: "חזרה אל המכונה עצמה: מכאן רואים מה קורה עכשיו.",
   then: (date) => `ב־${date} נכתב כאן:`,
   noTitle: "המכונה",
   noCaption: "עוד אין מה להסביר",
@@ -53,7 +53,7 @@ export const he = {
     "not started": "עוד לא הגיע דבר מהמכונה. כשהיא תאמר משהו מוכר, הוא יוסבר כאן.",
     "reading the record": "רגע אחד: הדף משיג את המכונה.",
     "by hand": "מישהו התבקש לעשות את הצעד הבא במכונה ביד. כשהמכונה תענה, הוא יוסבר כאן.",
-    "begun": "זה התחיל עכשיו. כשהמכונה תאמר משהו מוכר, הוא יוסבר כאן.",
+    "just started": "זה התחיל עכשיו. כשהמכונה תאמר משהו מוכר, הוא יוסבר כאן.",
     other: "כשהמכונה תאמר משהו מוכר, הוא יוסבר כאן.",
   },
   kinds: { "seen": "נראה במסוף", "look or listen for": "להביט או להקשיב", "background": "רקע" },
@@ -64,14 +64,15 @@ export const he = {
   grounds: {
     "received": (what) => (what ? `המסוף שלח “${what}”` : "המסוף שלח תווים שאינם נראים"),
     "printed": (what) => `המסוף הדפיס “${what}”`,
-    "stood": (what) => `“${what}” עמד במסוף`,
+    "showing": (what) => `“${what}” עמד במסוף`,
     "reading": (what, value) => `התצוגה הראתה ${what}: ${value}`,
     "rows": (what, value) => `התצוגה מנתה ${what}, ${value} במספר`,
     "typed": (what) => `“${what}” הוקלד, והמכונה קיבלה`,
     "step started": (what) => `התסריט התחיל את הצעד “${what}”`,
     "step ended": (what) => `התסריט סיים את הצעד “${what}”`,
     "script started": (what) => `התסריט “${what}” התחיל`,
-    "hand": (what, by) => (by ? `אדם אישר: ${what} (${by})` : `אדם אישר: ${what}`),
+    "confirmed": (what, by) => (by ? `אדם אישר: ${what} (${by})` : `אדם אישר: ${what}`),
+    "confirmed in the simulation": (what) => `המדריך המדומה אישר: ${what}`,
     "pack": (what, value) => `אדם אישר שהחבילה ${what} נמצאת ב־${value}`,
     "fact": () => "משהו מוקדם יותר בהקלטה",
   },
@@ -82,8 +83,8 @@ export const he = {
   inMinutes: (n) => (n === 1 ? "בעוד כדקה" : `בעוד כ־${n} דקות`),
   inSeconds: (n) => `בעוד כ־${n} שניות`,
   inAMoment: "עוד רגע",
-  tells: (simulated) => (simulated ? "כך היה עכשיו ליד מכונה אמיתית:" : "כך אמור להיות עכשיו ליד המכונה:"),
-  tellConfirmed: (time, simulated) => (simulated ? `(המדריך המדומה אמר זאת היום בשעה ${time})` : `(אדם בדק זאת היום בשעה ${time})`),
+  tellTales: (simulated) => (simulated ? "כך היה עכשיו ליד מכונה אמיתית:" : "כך אמור להיות עכשיו ליד המכונה:"),
+  tellTaleConfirmed: (time, simulatedDocent) => (simulatedDocent ? `(המדריך המדומה אמר זאת היום בשעה ${time})` : `(אדם בדק זאת היום בשעה ${time})`),
   choices: "כתב גדול יותר, שפה שנייה",
   textSize: "גודל הכתב",
   sizes: ["כמו שהוא", "גדול יותר", "הכי גדול"],
@@ -122,15 +123,15 @@ export const he = {
   touchAPart: "געו בחלק כדי לקרוא מה הוא.",
   partHead: "חלק",
   stateIs: (state) => `מצב החלק: ${state}.`,
-  packIn: (label, written, time) => `החבילה ${label} בפנים, ${written ? "ומותר לכתוב עליה" : "מוגנת מכתיבה"}: אדם אישר זאת בשעה ${time}.`,
+  packIn: (label, writable, time) => `החבילה ${label} בפנים, ${writable ? "ומותר לכתוב עליה" : "מוגנת מכתיבה"}: אדם אישר זאת בשעה ${time}.`,
   ran: (hours, since) => `ככל שהוקלט, הוא פעל ${hours < 1 ? "פחות משעה" : hours === 1 ? "שעה אחת" : `${hours.toLocaleString("he")} שעות`}${since ? `, ועכשיו שוב מאז ${since}` : ""}.`,
   joined: (names) => `כבלים מובילים אל: ${names.join(", ")}.`,
   size: (width, height) => `רוחבו ${width} ס״מ וגובהו ${height} ס״מ.`,
-  putAway: "להניח בצד",
+  close: "להניח בצד",
   moreBelow: "יש עוד למטה: אפשר לגלול",
   anotherCard: "לקרוא עוד",
-  doing: "מה קורה עכשיו",
-  did: "מה קרה אז",
+  happening: "מה קורה עכשיו",
+  happened: "מה קרה אז",
   rows: { now: "עכשיו", then: "אז", waiting: "המתנה", jobs: "משימות", share: "מעבד", disc: "דיסקים", errors: "שגיאות דיסק", heard: "נשמעת מאז", date: "התאריך שלה", line: "קו", record: "רשומה" },
   overdue: "המכונה מתעכבת מעבר לצפוי",
   session: {
@@ -148,7 +149,7 @@ export const he = {
       "left open": (time) => `הסתיים בשעה ${time}; איש לא ראה אם כל מה שהתחיל במכונה נעצר`,
     },
   },
-  held: {
+  restingBecause: {
     "exercise in an hour": "במנוחה: המכונה עבדה די בשעה זו",
     "exercise in a day": "במנוחה: המכונה עבדה די להיום",
     "exercise in a year": "במנוחה: המכונה עבדה די לשנה זו",
@@ -174,12 +175,10 @@ export const he = {
   nothingPrinted: "עוד לא הודפס דבר",
   figures: "מספרים שהמכונה נותנת",
   noFigures: "כשהמכונה תראה את התצוגה שלה, המספרים יופיעו כאן.",
-  figure: "מספר",
-  value: "ערך",
   asOf: (display, time) => `נקרא מהתצוגה “${display}” בשעה ${time}`,
   noRows: "אין ברשימה",
-  toldDate: (date) => `המכונה מאמינה שהיום ${date}`,
-  toldDateThen: (date) => `המכונה האמינה שהיום ${date}`,
+  machineDate: (date) => `המכונה מאמינה שהיום ${date}`,
+  machineDateThen: (date) => `המכונה האמינה שהיום ${date}`,
   languages: "שפה",
   controls: {
     head: "ניגון",

@@ -1,32 +1,32 @@
-// What stands beside the row of cabinets: a part that was touched, and otherwise a card of background.
+// Beside the row of cabinets: the part that a visitor touched, or otherwise a background card.
 
-import { made } from "../shared/dom.js";
-import { minute, moment, plain, told } from "../shared/words.js";
+import { newElement } from "../shared/dom.js";
+import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/words.js";
 
-const TURN_MS = 45000;
-const ELSEWHERE = ["the-machine-itself", "jobs", "the-date"]; // cards that have a place of their own
+const NEXT_CARD_AFTER_MS = 45000;
+const SHOWN_ELSEWHERE = ["the-machine-itself", "jobs", "the-date"];
 
-function worded(name, text, className) {
-  const element = made(name, text, className);
+function textElement(name, text, className) {
+  const element = newElement(name, text, className);
   if (text !== undefined) element.dir = "auto"; // a text may be in another language than the page
   return element;
 }
 
 // The paragraphs and figures of a card, as elements; everything is text.
-export function written(card, tag) {
+function cardElements(card, tag) {
   const elements = [];
   let list = null;
-  const blocks = told(card.text, tag).split("\n\n").filter(Boolean);
+  const blocks = inLanguage(card.text, tag).split("\n\n").filter(Boolean);
   for (const block of blocks) {
     if (!block.startsWith("- ")) {
       list = null;
-      elements.push(worded("p", block));
+      elements.push(textElement("p", block));
       continue;
     }
-    if (!list) elements.push((list = worded("dl", undefined, "card-figures")));
+    if (!list) elements.push((list = textElement("dl", undefined, "card-figures")));
     const colon = block.indexOf(":");
-    const row = worded("div");
-    row.append(worded("dt", block.slice(2, colon).trim()), worded("dd", block.slice(colon + 1).trim()));
+    const row = textElement("div");
+    row.append(textElement("dt", block.slice(2, colon).trim()), textElement("dd", block.slice(colon + 1).trim()));
     list.append(row);
   }
   return elements;
@@ -37,7 +37,7 @@ export function cardNamed(recording, name) {
 }
 
 // The boxes of all lines of text.
-function lines(holder) {
+function lineBoxes(holder) {
   const texts = document.createTreeWalker(holder, NodeFilter.SHOW_TEXT);
   const range = document.createRange();
   const found = [];
@@ -49,31 +49,31 @@ function lines(holder) {
 }
 
 export class Beside {
-  constructor(holder, changed) {
+  constructor(holder, onChange) {
     this.holder = holder;
-    this.changed = changed;
+    this.onChange = onChange;
     this.chosen = "";
     this.card = 0;
     this.turnedAt = performance.now();
-    this.more = worded("p", "", "more");
-    this.more.setAttribute("aria-hidden", "true"); // who hears the page hears all of the card
-    holder.addEventListener("scroll", () => this.hint(), { passive: true });
-    new ResizeObserver(() => this.hint()).observe(holder);
+    this.more = textElement("p", "", "more");
+    this.more.setAttribute("aria-hidden", "true"); // a screen reader reads all of the card anyway
+    holder.addEventListener("scroll", () => this.showMore(), { passive: true });
+    new ResizeObserver(() => this.showMore()).observe(holder);
   }
 
-  // Where a card is longer than its place, its foot says so until its end is in sight.
-  hint() {
+  // Where a card is longer than its space, a line at the foot says so until its end is in sight.
+  showMore() {
     const { holder } = this;
     this.more.hidden = holder.scrollTop + holder.clientHeight >= holder.scrollHeight - 4;
     this.coverHalfALine();
   }
 
-  // A line of which only the upper part is in sight above the foot can't be read: it is covered.
+  // Covers a line of which only the upper part is in sight above the foot, since it can't be read.
   coverHalfALine() {
     let cover = 0;
     if (!this.more.hidden) {
       const foot = this.more.getBoundingClientRect().top;
-      const cut = lines(this.holder).filter((one) => one.top < foot && one.bottom > foot + 1);
+      const cut = lineBoxes(this.holder).filter((one) => one.top < foot && one.bottom > foot + 1);
       cover = Math.max(0, ...cut.map((one) => Math.ceil(foot - one.top)));
     }
     this.more.style.setProperty("--cover", `${cover}px`);
@@ -81,33 +81,33 @@ export class Beside {
 
   choose(name) {
     this.chosen = this.chosen === name ? "" : name;
-    this.changed();
+    this.onChange();
   }
 
   home() {
     if (!this.chosen) return;
     this.chosen = "";
-    this.changed();
+    this.onChange();
   }
 
-  // The cards that are about no part, nor shown elsewhere, in their order.
+  // The cards to show here, in their order: those that describe no part and are not shown elsewhere.
   cards(recording) {
     const parts = recording?.drawn ?? {};
-    return (recording?.cards ?? []).filter((card) => !(card.name in parts) && !ELSEWHERE.includes(card.name));
+    return (recording?.cards ?? []).filter((card) => !(card.name in parts) && !SHOWN_ELSEWHERE.includes(card.name));
   }
 
-  // One card after the other, but only while there is nothing newer to look at.
+  // Shows one card after another, but only while there is nothing newer to look at.
   tick(calm) {
     const now = performance.now();
     if (!calm) this.turnedAt = now;
-    if (this.chosen || now - this.turnedAt < TURN_MS) return;
+    if (this.chosen || now - this.turnedAt < NEXT_CARD_AFTER_MS) return;
     this.next();
   }
 
   next() {
     this.card += 1;
     this.turnedAt = performance.now();
-    this.changed();
+    this.onChange();
   }
 
   paint(items, tag, words) {
@@ -119,29 +119,29 @@ export class Beside {
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
     this.holder.dataset.shows = chosen ? "part" : card ? "card" : "nothing";
-    const kept = this.holder.contains(document.activeElement);
+    const hadFocus = this.holder.contains(document.activeElement);
     if (chosen) this.holder.replaceChildren(...this.part(chosen, items, tag, words));
     else if (card) this.holder.replaceChildren(...this.background(card, cards, tag, words));
-    else this.holder.replaceChildren(worded("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
+    else this.holder.replaceChildren(textElement("p", Object.keys(recording?.drawn ?? {}).length ? words.touchAPart : "", "empty"));
     this.more.textContent = words.moreBelow;
     this.holder.append(this.more);
     this.holder.scrollTop = 0;
-    this.hint();
-    if (kept) this.holder.querySelector(".card-head button")?.focus();
+    this.showMore();
+    if (hadFocus) this.holder.querySelector(".card-head button")?.focus();
   }
 
   button(text, act) {
-    const button = worded("button", text);
+    const button = textElement("button", text);
     button.type = "button";
     button.addEventListener("click", act);
     return button;
   }
 
-  // The button stands at the top, where it stays whatever the length of the text.
+  // The button is at the top, so that it stays in place whatever the length of the text.
   head(kind, title, button) {
-    const head = worded("h3", title);
-    head.prepend(worded("span", kind, "card-kind"), " ");
-    const row = worded("div", undefined, "card-head");
+    const head = textElement("h3", title);
+    head.prepend(textElement("span", kind, "card-kind"), " ");
+    const row = textElement("div", undefined, "card-head");
     row.append(head, ...(button ? [button] : []));
     return row;
   }
@@ -149,24 +149,24 @@ export class Beside {
   part(name, items, tag, words) {
     const { drawn, parts } = items.recording;
     const part = drawn[name];
-    const nameOf = (other) => told(parts[other], tag) || plain(other);
+    const nameOf = (other) => inLanguage(parts[other], tag) || spaced(other);
     const card = cardNamed(items.recording, name);
-    const elements = [this.head(words.partHead, nameOf(name), this.button(words.putAway, () => this.home())), worded("p", words.stateIs(words.states[part.state]), "beside")];
+    const elements = [this.head(words.partHead, nameOf(name), this.button(words.close, () => this.home())), textElement("p", words.stateIs(words.states[part.state]), "beside")];
     const pack = items.packs?.[name];
-    if (pack) elements.push(worded("p", words.packIn(pack.label, pack.may_be_written, minute(pack.since))));
+    if (pack) elements.push(textElement("p", words.packIn(pack.label, pack.may_be_written, hoursMinutes(pack.since))));
     const run = items.hours?.[name];
-    if (run) elements.push(worded("p", words.ran(Math.floor(run.hours), run.since && moment(run.since, items.recording.opened, words)), "beside"));
-    if (card) elements.push(...written(card, tag));
-    if (part.joins.length) elements.push(worded("p", words.joined(part.joins.map(nameOf))));
-    elements.push(worded("p", words.size(part.width_cm, part.height_cm), "beside"));
-    const source = card ? told(card.source, tag) : "";
-    if (source) elements.push(worded("p", words.source(source), "card-source"));
+    if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
+    if (card) elements.push(...cardElements(card, tag));
+    if (part.joins.length) elements.push(textElement("p", words.joined(part.joins.map(nameOf))));
+    elements.push(textElement("p", words.size(part.width_cm, part.height_cm), "beside"));
+    const source = card ? inLanguage(card.source, tag) : "";
+    if (source) elements.push(textElement("p", words.source(source), "card-source"));
     return elements;
   }
 
   background(card, cards, tag, words) {
     const another = cards.length > 1 ? this.button(words.anotherCard, () => this.next()) : null;
-    const source = worded("p", words.source(told(card.source, tag)), "card-source");
-    return [this.head(words.kinds.background, told(card.title, tag), another), ...written(card, tag), source];
+    const source = textElement("p", words.source(inLanguage(card.source, tag)), "card-source");
+    return [this.head(words.kinds.background, inLanguage(card.title, tag), another), ...cardElements(card, tag), source];
   }
 }

@@ -1,39 +1,39 @@
-// The row of cabinets, drawn to scale in plain ink from what the recording says of the parts: the part
-// that is spoken of is hatched, and a thin line leads to it from its caption. All sizes are centimetres.
+// The row of cabinets, drawn to scale in plain ink from the recording's description of the parts. The part that the
+// caption is about is hatched, and a thin line leads from the caption to it. All sizes are in centimetres.
 
-import { drawn } from "../shared/dom.js";
-import { plain, told } from "../shared/words.js";
+import { newSvg } from "../shared/dom.js";
+import { inLanguage, spaced } from "../shared/words.js";
 
 const GAP = 46;
 const LETTER = 20;
-const FACE = `700 ${LETTER}px "exhibit caption", system-ui, sans-serif`; // that of the part spoken of is the widest
-const LABELS_BESIDE = 116; // at least: room for the names beside drives that stand one over the other
-const UNDER = 74; // room for the cables and for names of three lines under the floor
+const FACE = `700 ${LETTER}px "exhibit caption", system-ui, sans-serif`; // bold, as for the caption's part: the widest
+const LABELS_BESIDE = 116; // at least: room for names beside drives stacked in one cabinet
+const UNDER = 74; // room under the floor for the cables and for names of three lines
 const OVER = 6;
 const OVER_A_STACK = 28;
 const UNDER_A_STACK = 28;
 
-const line = (x1, y1, x2, y2) => drawn("line", { x1, y1, x2, y2 });
-const box = (x, y, width, height, more = {}) => drawn("rect", { x, y, width, height, ...more });
+const line = (x1, y1, x2, y2) => newSvg("line", { x1, y1, x2, y2 });
+const box = (x, y, width, height, more = {}) => newSvg("rect", { x, y, width, height, ...more });
 
-// What is inside the outline, by the part's shape; none of it says what the machine does now.
+// The drawing inside the outline, by the part's shape. It says nothing about what the machine is doing now.
 const INSIDE = {
   cabinet: (x, y, w, h) => {
     const lamps = [];
-    for (let i = 0; i < 8; i++) lamps.push(drawn("circle", { cx: x + w * (0.17 + 0.095 * i), cy: y + h * 0.22, r: 1.6 }));
+    for (let i = 0; i < 8; i++) lamps.push(newSvg("circle", { cx: x + w * (0.17 + 0.095 * i), cy: y + h * 0.22, r: 1.6 }));
     const vents = [0.62, 0.67, 0.72, 0.77].map((at) => line(x + w * 0.2, y + h * at, x + w * 0.8, y + h * at));
     return [box(x + w * 0.08, y + h * 0.13, w * 0.84, h * 0.18), ...lamps, ...vents, line(x, y + h - 8, x + w, y + h - 8)];
   },
   drive: (x, y, w, h) => [
-    drawn("ellipse", { cx: x + w / 2, cy: y + h * 0.36, rx: w * 0.36, ry: h * 0.16 }),
-    drawn("ellipse", { cx: x + w / 2, cy: y + h * 0.36, rx: w * 0.09, ry: h * 0.04 }),
+    newSvg("ellipse", { cx: x + w / 2, cy: y + h * 0.36, rx: w * 0.36, ry: h * 0.16 }),
+    newSvg("ellipse", { cx: x + w / 2, cy: y + h * 0.36, rx: w * 0.09, ry: h * 0.04 }),
     line(x + w * 0.08, y + h * 0.68, x + w * 0.92, y + h * 0.68),
     box(x + w * 0.38, y + h * 0.76, w * 0.24, Math.min(6, h * 0.1)),
   ],
   desk: (x, y, w, h) => [
     box(x + w * 0.3, y, w * 0.46, h * 0.36),
     box(x + w * 0.35, y + h * 0.05, w * 0.36, h * 0.24),
-    drawn("polygon", { points: [[0.22, 0.44], [0.8, 0.44], [0.76, 0.38], [0.27, 0.38]].map(([a, b]) => `${x + w * a},${y + h * b}`).join(" ") }),
+    newSvg("polygon", { points: [[0.22, 0.44], [0.8, 0.44], [0.76, 0.38], [0.27, 0.38]].map(([a, b]) => `${x + w * a},${y + h * b}`).join(" ") }),
     box(x, y + h * 0.44, w, h * 0.05),
     line(x + w * 0.07, y + h * 0.49, x + w * 0.07, y + h),
     line(x + w * 0.93, y + h * 0.49, x + w * 0.93, y + h),
@@ -47,14 +47,14 @@ function widthOf(text) {
   return pen.measureText(text).width;
 }
 
-// A name is broken between words only. In whatever language the page is read, nothing moves.
+// Names break only between words. Taking the longest of all languages keeps the drawing the same in each of them.
 function longestWord(stack, names) {
   const words = stack.flatMap((part) => Object.values(names[part.name] ?? {}).flatMap((name) => name.split(" ")));
   return Math.max(0, ...words.map(widthOf));
 }
 
-// Where each part stands: cabinets from left to right on one floor, their parts from the top down.
-export function placed(parts, names) {
+// The position of each part: cabinets from left to right on one floor, their parts from the top down.
+function placeParts(parts, names) {
   const cabinets = new Map();
   for (const [name, part] of Object.entries(parts)) {
     if (!cabinets.has(part.cabinet)) cabinets.set(part.cabinet, []);
@@ -85,27 +85,27 @@ export class Cabinets {
     this.leader = leader;
     this.choose = choose;
     this.key = "";
-    this.spoken = "";
+    this.highlighted = "";
     this.groups = new Map();
   }
 
-  paint(recording, tag, words, spoken, chosen) {
+  paint(recording, tag, words, captionPart, chosen) {
     const parts = recording?.drawn ?? {};
     const key = JSON.stringify([parts, recording?.parts, tag]);
     if (key !== this.key) {
       this.key = key;
       this.draw(parts, recording?.parts ?? {}, tag, words);
     }
-    this.spoken = spoken in parts ? spoken : "";
+    this.highlighted = captionPart in parts ? captionPart : "";
     for (const [name, group] of this.groups) {
-      group.classList.toggle("spoken", name === this.spoken);
+      group.classList.toggle("highlighted", name === this.highlighted);
       group.setAttribute("aria-pressed", String(name === chosen));
     }
-    this.cables(chosen in parts ? chosen : "");
-    this.lead();
+    this.drawCables(chosen in parts ? chosen : "");
+    this.drawLeader();
   }
 
-  // The face has come by which names are measured.
+  // The typeface has loaded, so names have other widths than before.
   measureAgain() {
     this.key = "";
   }
@@ -117,13 +117,13 @@ export class Cabinets {
       this.holder.replaceChildren();
       return;
     }
-    this.layout = placed(parts, names);
+    this.layout = placeParts(parts, names);
     const { places, floor, width, height } = this.layout;
-    const svg = drawn("svg", { viewBox: `0 0 ${width} ${height}`, role: "group", "aria-label": words.row });
-    const hatch = drawn("pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, line(0, 0, 0, 7));
-    this.cableLines = drawn("g", { class: "cables" });
-    svg.append(drawn("defs", {}, hatch), line(0, floor, width, floor), this.cableLines);
-    for (const place of places) svg.append(this.part(place, told(names[place.name], tag) || plain(place.name), words));
+    const svg = newSvg("svg", { viewBox: `0 0 ${width} ${height}`, role: "group", "aria-label": words.row });
+    const hatch = newSvg("pattern", { id: "hatch", width: 7, height: 7, patternUnits: "userSpaceOnUse", patternTransform: "rotate(45)" }, line(0, 0, 0, 7));
+    this.cableLines = newSvg("g", { class: "cables" });
+    svg.append(newSvg("defs", {}, hatch), line(0, floor, width, floor), this.cableLines);
+    for (const place of places) svg.append(this.part(place, inLanguage(names[place.name], tag) || spaced(place.name), words));
     this.svg = svg;
     this.holder.replaceChildren(svg);
   }
@@ -131,28 +131,28 @@ export class Cabinets {
   part(place, name, words) {
     const { x, y, width_cm: w, height_cm: h, shape } = place;
     const label = place.state === "working" ? name : `${name}, ${words.states[place.state]}`;
-    const group = drawn("g", { class: "part", role: "button", tabindex: 0, "data-part": place.name, "data-state": place.state, "aria-label": label });
+    const group = newSvg("g", { class: "part", role: "button", tabindex: 0, "data-part": place.name, "data-state": place.state, "aria-label": label });
     const reach = GAP / 2 - 2;
     const right = place.stacked ? place.beside : reach;
-    // What can be touched is larger than what is drawn, so that a finger finds it on a small screen too.
+    // The area that reacts to a touch is larger than the drawing, so that a finger finds it on a small screen too.
     const [over, under] = [place.stacked && place.first ? OVER_A_STACK : 0, place.last ? (place.stacked ? UNDER_A_STACK : UNDER) : 0];
     group.append(box(x - reach, y - over, w + reach + right, h + over + under, { class: "reach" }));
     const inside = INSIDE[shape](x, y, w, h);
     const outline = shape === "desk" ? [] : [box(x, y, w, h, { class: "outline" })];
     const hatched = shape === "desk" ? box(x + w * 0.3, y, w * 0.46, h * 0.36, { class: "hatched" }) : box(x, y, w, h, { class: "hatched" });
     group.append(hatched, ...outline, ...inside, ...this.label(place, label));
-    const chosen = () => this.choose(place.name);
-    group.addEventListener("click", chosen);
+    const choose = () => this.choose(place.name);
+    group.addEventListener("click", choose);
     group.addEventListener("keydown", (event) => {
       if (event.key !== "Enter" && event.key !== " ") return;
       event.preventDefault();
-      chosen();
+      choose();
     });
     this.groups.set(place.name, group);
     return group;
   }
 
-  // The name in short lines: beside parts of a stack, under those that stand alone.
+  // The name in short lines: beside a part in a stack, under a part that has a cabinet of its own.
   label(place, label) {
     const most = place.stacked ? place.beside - 6 : place.width_cm + GAP - 2;
     const lines = [];
@@ -162,14 +162,14 @@ export class Cabinets {
       else lines.push(word);
     }
     const middle = place.y + place.height_cm / 2 - ((lines.length - 1) * LETTER) / 2 + LETTER / 3;
-    return lines.map((said, i) => (i + 1 < lines.length ? `${said} ` : said)).map((text, i) =>
+    return lines.map((line, i) => (i + 1 < lines.length ? `${line} ` : line)).map((text, i) =>
       place.stacked
-        ? drawn("text", { x: place.cabinetX + place.cabinetWidth + 8, y: middle + i * LETTER }, text)
-        : drawn("text", { x: place.x + place.width_cm / 2, y: this.layout.floor + 10 + (i + 1) * LETTER, "text-anchor": "middle" }, text),
+        ? newSvg("text", { x: place.cabinetX + place.cabinetWidth + 8, y: middle + i * LETTER }, text)
+        : newSvg("text", { x: place.x + place.width_cm / 2, y: this.layout.floor + 10 + (i + 1) * LETTER, "text-anchor": "middle" }, text),
     );
   }
 
-  cables(chosen) {
+  drawCables(chosen) {
     if (!this.svg) return;
     const { places, floor } = this.layout;
     const at = (name) => places.find((place) => place.name === name);
@@ -177,15 +177,15 @@ export class Cabinets {
     const lines = from
       ? from.joins.map(at).filter((other) => other && other.cabinet !== from.cabinet).map((other) => {
           const [a, b] = [from, other].map((place) => place.x + place.width_cm / 2);
-          return drawn("polyline", { points: `${a},${floor} ${a},${floor + 7} ${b},${floor + 7} ${b},${floor}` });
+          return newSvg("polyline", { points: `${a},${floor} ${a},${floor + 7} ${b},${floor + 7} ${b},${floor}` });
         })
       : [];
     this.cableLines.replaceChildren(...lines);
   }
 
-  // From the foot of the caption's own line to the part: measured on the page, in its pixels.
-  lead() {
-    const group = this.spoken && this.groups.get(this.spoken);
+  // Draws the line from the foot of the caption to the part, measured in the page's pixels.
+  drawLeader() {
+    const group = this.highlighted && this.groups.get(this.highlighted);
     this.leader.toggleAttribute("hidden", !group);
     if (!group) return;
     const frame = this.leader.parentElement.getBoundingClientRect();

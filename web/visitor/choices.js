@@ -1,15 +1,15 @@
-// What a visitor may choose for the eyes: larger type, and a second language under the first. It is kept in
-// this page's memory alone. A screen's own address may say what it goes home to: ?size=2&second=de&lang=en
+// What a visitor can choose: larger type, and a second language below the first. Only this page's memory keeps it.
+// A screen's own address can say what the page returns to: ?size=2&second=de&lang=en
 
 const SIZES = ["1", "2", "3"];
 
 export class Choices {
-  constructor(details, sheet, changed) {
-    Object.assign(this, { details, sheet, changed });
-    const wish = new URLSearchParams(location.search);
-    this.homeSize = SIZES.includes(wish.get("size")) ? wish.get("size") : "1";
-    this.homeSecond = wish.get("second"); // null: what the museum says
-    this.homeLanguage = wish.get("lang") ?? "";
+  constructor(details, sheet, onChange) {
+    Object.assign(this, { details, sheet, onChange });
+    const address = new URLSearchParams(location.search);
+    this.homeSize = SIZES.includes(address.get("size")) ? address.get("size") : "1";
+    this.homeSecond = address.get("second"); // null: what the museum has set
+    this.homeLanguage = address.get("lang") ?? "";
     this.size = this.homeSize;
     this.second = this.homeSecond;
     this.language = this.homeLanguage;
@@ -27,7 +27,7 @@ export class Choices {
     document.documentElement.dataset.size = this.size;
   }
 
-  // The second language, if there is one beside the first: "" for none.
+  // The second language, if one is shown below the first; "" for none.
   secondOf(recording, first) {
     const wanted = this.second ?? recording?.second_language ?? "";
     return wanted !== first && wanted in (recording?.languages ?? {}) ? wanted : "";
@@ -55,10 +55,10 @@ export class Choices {
     if (focused) this.sheet.querySelector(`[data-choice="${focused}"]`)?.focus();
   }
 
-  choose(wish) {
-    Object.assign(this, wish);
+  choose(choice) {
+    Object.assign(this, choice);
     this.setSize();
-    this.changed();
+    this.onChange();
   }
 
   group(name, buttons) {

@@ -1,4 +1,4 @@
-// Play, pause, speed and place: only a replay has them.
+// Play, pause, speed and place: shown in a replay only.
 
 const RATES = [0.5, 1, 2, 5, 10, 20, 60, 600];
 
@@ -9,10 +9,10 @@ function clock(us) {
 }
 
 export class Controls {
-  constructor(foot, wish) {
+  constructor(foot, request) {
     this.foot = foot;
-    this.wish = wish;
-    this.held = false;
+    this.request = request;
+    this.dragging = false;
   }
 
   paint(state, seq, words) {
@@ -27,7 +27,7 @@ export class Controls {
     const label = state.playing ? w.pause : w.play;
     if (this.play.textContent !== label) this.play.textContent = label;
     this.state = state;
-    if (!this.held) {
+    if (!this.dragging) {
       this.slider.max = String(Math.ceil(state.end_us / 1e6));
       this.slider.value = String(Math.floor(state.at_us / 1e6));
     }
@@ -50,19 +50,19 @@ export class Controls {
   build(w) {
     const make = (name, attributes = {}) => Object.assign(document.createElement(name), attributes);
     this.play = make("button", { type: "button", id: "play" });
-    this.play.addEventListener("click", () => this.wish({ do: this.state.playing ? "pause" : "play" }));
+    this.play.addEventListener("click", () => this.request({ do: this.state.playing ? "pause" : "play" }));
     this.slider = make("input", { type: "range", id: "place", min: "0", step: "1" });
     this.slider.setAttribute("aria-label", w.place);
-    this.slider.addEventListener("input", () => (this.held = true));
+    this.slider.addEventListener("input", () => (this.dragging = true));
     this.slider.addEventListener("change", () => {
-      this.held = false;
-      this.wish({ do: "go to time", value: Number(this.slider.value) * 1e6 });
+      this.dragging = false;
+      this.request({ do: "go to time", value: Number(this.slider.value) * 1e6 });
     });
     this.where = make("span", { id: "where" });
     this.rate = make("select", { id: "rate" });
     for (const rate of RATES) this.rate.append(new Option(w.times(rate), String(rate)));
     this.rate.addEventListener("change", () => {
-      if (this.rate.value) this.wish({ do: "rate", value: Number(this.rate.value) });
+      if (this.rate.value) this.request({ do: "rate", value: Number(this.rate.value) });
       this.rate.blur();
     });
     this.fact = make("input", { type: "number", id: "fact", min: "0", step: "1" });
@@ -74,7 +74,7 @@ export class Controls {
       const value = Number(this.fact.value);
       this.fact.blur();
       go.focus();
-      if (Number.isFinite(value) && value >= 0) this.wish({ do: "go to fact", value });
+      if (Number.isFinite(value) && value >= 0) this.request({ do: "go to fact", value });
     });
     this.foot.setAttribute("aria-label", w.head);
     this.foot.append(this.play, this.slider, this.where, this.labelled(w.rate, this.rate), form);

@@ -1,27 +1,27 @@
-// The figures that the machine gives, and those of the machine itself, in tables.
+// Tables of the figures on the machine's status display, and of the facts about the machine itself.
 
-import { $, made, refill, show } from "../shared/dom.js";
+import { $, newElement, replaceIfChanged, setShown } from "../shared/dom.js";
 import { itselfRows } from "./now.js";
-import { plain, second } from "../shared/words.js";
+import { hoursMinutesSeconds, spaced } from "../shared/words.js";
 
 export function paintItself(recording, words, tag) {
   const { rows, source } = itselfRows(recording, words, tag);
-  show($("itself"), rows.length > 0);
-  refill($("itself-sheet"), [rows, source, words.locale], () => {
-    const list = made("dl", undefined, "card-figures");
+  setShown($("itself"), rows.length > 0);
+  replaceIfChanged($("itself-sheet"), [rows, source, words.locale], () => {
+    const list = newElement("dl", undefined, "card-figures");
     for (const [name, value] of rows) {
-      const row = made("div");
-      row.append(made("dt", name), made("dd", value));
+      const row = newElement("div");
+      row.append(newElement("dt", name), newElement("dd", value));
       list.append(row);
     }
-    return source ? [list, made("p", words.source(source), "card-source")] : [list];
+    return source ? [list, newElement("p", words.source(source), "card-source")] : [list];
   });
 }
 
 export function paintFigures(readings, words) {
-  refill($("figures-sheet"), [readings, words.locale], () => {
+  replaceIfChanged($("figures-sheet"), [readings, words.locale], () => {
     const displays = Object.entries(readings).filter(([, taken]) => Object.keys(taken).length);
-    if (!displays.length) return [made("p", words.noFigures, "empty")];
+    if (!displays.length) return [newElement("p", words.noFigures, "empty")];
     return displays.flatMap(([display, taken]) => tables(display, taken, words));
   });
 }
@@ -31,12 +31,12 @@ function tables(display, taken, words) {
   const singles = Object.entries(taken).filter(([, one]) => one.table === undefined);
   const lists = Object.entries(taken).filter(([, one]) => one.table !== undefined);
   const parts = [];
-  parts.push(made("p", words.asOf(plain(display), second(latest)), "as-of"));
+  parts.push(newElement("p", words.asOf(spaced(display), hoursMinutesSeconds(latest)), "as-of"));
   if (singles.length) {
-    const list = made("dl", undefined, "values");
+    const list = newElement("dl", undefined, "values");
     for (const [name, one] of singles) {
-      const pair = made("div");
-      pair.append(made("dt", plain(name)), made("dd", String(one.value)));
+      const pair = newElement("div");
+      pair.append(newElement("dt", spaced(name)), newElement("dd", String(one.value)));
       list.append(pair);
     }
     parts.push(list);
@@ -46,25 +46,25 @@ function tables(display, taken, words) {
 }
 
 function listing(name, rows, words) {
-  const table = made("table", undefined, "listing");
-  table.append(made("caption", rows.length ? plain(name) : `${plain(name)}: ${words.noRows}`));
+  const table = newElement("table", undefined, "listing");
+  table.append(newElement("caption", rows.length ? spaced(name) : `${spaced(name)}: ${words.noRows}`));
   if (!rows.length) return table;
   const columns = Object.keys(rows[0]);
   const numeric = columns.map((column) => rows.every((row) => /^-?[\d.]+$/.test(row[column] ?? "")));
-  const headRow = made("tr");
+  const headRow = newElement("tr");
   columns.forEach((column, i) => {
-    const head = made("th", plain(column), numeric[i] ? "number" : "");
+    const head = newElement("th", spaced(column), numeric[i] ? "number" : "");
     head.scope = "col";
     headRow.append(head);
   });
-  const head = made("thead");
+  const head = newElement("thead");
   head.append(headRow);
-  const body = made("tbody");
+  const body = newElement("tbody");
   for (const row of rows) {
-    const line = made("tr");
+    const line = newElement("tr");
     columns.forEach((column, i) => {
-      const cell = made("td", row[column] ?? "", numeric[i] ? "number" : "");
-      cell.dataset.column = plain(column);
+      const cell = newElement("td", row[column] ?? "", numeric[i] ? "number" : "");
+      cell.dataset.column = spaced(column);
       line.append(cell);
     });
     body.append(line);

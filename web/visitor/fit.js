@@ -1,10 +1,10 @@
-// Sets the caption as large as its place allows, on the page's one scale of sizes, and lets what is least missed
-// of the right column give way where there is no room for all of it.
+// Makes the caption as large as its space allows, in the steps of the page's scale of sizes, and hides the least
+// important rows of the right column where there is no room for all of them.
 
 const STEP = 1.25;
 const LARGEST = 9;
-const FEWEST_CHARACTERS = 26; // of a line, so that it doesn't break after every word
-const FEWEST_OF_LARGER_TYPE = 20; // else whoever asks for larger type gets a smaller caption
+const FEWEST_CHARACTERS = 26; // in a line, so that it doesn't break after every word
+const FEWEST_OF_LARGER_TYPE = 20; // otherwise larger type would make the caption smaller
 const WIDTH_OF_A_CHARACTER_EM = 0.5;
 
 export function fitCaption() {
@@ -27,7 +27,8 @@ export function fitCaption() {
 
 const TIGHTEST = 7;
 
-// From the full table to the tightest (web/screens.css), until nothing is cut off. What somebody has opened may scroll.
+// Tightens the column step by step (web/visitor/screens.css) until nothing is cut off. If a visitor has opened
+// something in it, it scrolls instead.
 export function fitColumn() {
   const chart = document.getElementById("chart");
   const column = chart.querySelector(".column");

@@ -1,28 +1,28 @@
-// A few words beside lines of the console that are known: lightly, and only where such a line stands now.
+// A few light words beside the console's lines that have a gloss, only where such a line is showing now.
 
-import { made, squeezed } from "../shared/dom.js";
-import { told } from "../shared/words.js";
+import { collapsedText, newElement } from "../shared/dom.js";
+import { inLanguage } from "../shared/words.js";
 
 const GAP = 2; // characters between a line and its gloss
-const CURSOR = 1; // more, for where a prompt stands
+const CURSOR = 1; // one more, for the cursor after a prompt
 
-// For each of them the lowest row that holds the line: [row, gloss, the row it is written on, column].
-function places(rows, known, glosses, columns, tag) {
+// For each gloss, the lowest row that holds its line: [row, gloss, column, 1 if the gloss goes on the row below].
+function placeGlosses(rows, known, glosses, columns, tag) {
   const found = new Map();
   const lines = known.map((one) => ({ ...one, text: one.line.replace(/\s+/g, " ") }));
   rows.forEach((row, index) => {
-    const text = squeezed(row);
+    const text = collapsedText(row);
     if (!text) return;
     const one = lines.findLast(({ text: line }) => text === line || text.startsWith(`${line} `));
     if (one && glosses[one.name]) found.set(one.name, index);
   });
   const placed = [];
   for (const [name, index] of found) {
-    const gloss = told(glosses[name], tag);
+    const gloss = inLanguage(glosses[name], tag);
     const after = rows[index].textContent.trimEnd().length + CURSOR + GAP;
     const needs = gloss.length + GAP;
     if (after + needs <= columns) placed.push([rows[index], gloss, after, 0]);
-    else if (rows[index + 1] && !squeezed(rows[index + 1])) placed.push([rows[index], gloss, columns - needs, 1]);
+    else if (rows[index + 1] && !collapsedText(rows[index + 1])) placed.push([rows[index], gloss, columns - needs, 1]);
   }
   return placed;
 }
@@ -31,16 +31,16 @@ export function paintGlosses(holder, items, tag) {
   const glosses = items.recording?.glosses ?? {};
   const rows = [...holder.querySelectorAll(".row")];
   const columns = items.recording?.display?.columns ?? 80;
-  const placed = places(rows, items.known ?? [], glosses, columns, tag);
+  const placed = placeGlosses(rows, items.known ?? [], glosses, columns, tag);
   const wanted = JSON.stringify(placed.map(([row, ...rest]) => [row.dataset.row, ...rest, tag]));
   const there = [...holder.querySelectorAll(".gloss")];
-  // The console may have been cleared, or rows put in between, since they were written.
-  const stand = there.length === placed.length && there.every((one) => one.previousElementSibling?.dataset.row === one.dataset.of);
-  if (holder.dataset.glosses === wanted && stand) return;
+  // The console may have been cleared, or rows inserted, since the glosses were added.
+  const inPlace = there.length === placed.length && there.every((one) => one.previousElementSibling?.dataset.row === one.dataset.of);
+  if (holder.dataset.glosses === wanted && inPlace) return;
   holder.dataset.glosses = wanted;
   for (const one of there) one.remove();
   for (const [row, gloss, column, below] of placed) {
-    const element = made("div", gloss, "gloss");
+    const element = newElement("div", gloss, "gloss");
     element.dataset.of = row.dataset.row;
     element.lang = tag;
     element.dir = "auto";

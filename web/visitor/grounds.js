@@ -1,8 +1,9 @@
-// "How do we know?": what a caption rests on. It opens to the very line on the console, which is then marked;
-// an engineer sees the bytes. What no longer stands there is quoted from the record, and isn't pointed at.
+// "How do we know?": what a caption rests on. Opening it marks the very line on the console; an engineer can see the
+// bytes. A line that is no longer on the console is quoted from the recording instead.
 
-import { made } from "../shared/dom.js";
-import { plain, second, told } from "../shared/words.js";
+import { newElement, timeElement } from "../shared/dom.js";
+import { hoursMinutesSeconds, inLanguage, spaced } from "../shared/words.js";
+import { isSimulatedDocent } from "./story.js";
 
 const BYTES_IN_A_ROW = 8;
 
@@ -18,52 +19,49 @@ export class Grounds {
   }
 
   paint(caption, words, tag) {
-    const grounds = caption ? joined(caption.because) : [];
-    const source = caption ? told(caption.source, tag) : "";
+    const grounds = caption ? joinBytes(caption.because) : [];
+    const source = caption ? inLanguage(caption.source, tag) : "";
     this.details.hidden = !grounds.length && !source;
     const key = JSON.stringify([grounds, source, words.locale]);
     if (key !== this.key) {
       this.key = key;
       this.words = words;
       this.shown = grounds.map((ground) => ({ ground, ...this.line(ground, words) }));
-      this.list.replaceChildren(...this.shown.map(({ line }) => line), ...(source ? [made("li", words.source(source))] : []));
+      this.list.replaceChildren(...this.shown.map(({ line }) => line), ...(source ? [newElement("li", words.source(source))] : []));
     }
     this.mark(false);
   }
 
   line(ground, words) {
-    const line = made("li");
-    const sentence = words.grounds[ground.how] ?? words.grounds.fact;
-    const said = made("span", sentence(named(ground), ground.value));
-    said.dir = "auto";
-    const where = made("span", undefined, "where");
+    const line = newElement("li");
+    const sentence = newElement("span", sentenceOf(ground, words));
+    sentence.dir = "auto";
+    const where = newElement("span", undefined, "where");
     if (ground.at) {
-      const time = made("time", second(ground.at));
-      time.dateTime = time.title = ground.at;
-      where.append(time, ", ");
+      where.append(timeElement(ground.at, hoursMinutesSeconds(ground.at)), ", ");
     }
     where.append(words.facts(ground.numbers));
-    line.append(said, " ", where);
+    line.append(sentence, " ", where);
     const rest = { line };
     if (ground.line) {
-      rest.show = made("button", words.showLine, "show-line");
+      rest.show = newElement("button", words.showLine, "show-line");
       rest.show.type = "button";
       rest.show.addEventListener("click", () => this.goTo(ground));
-      rest.gone = made("p", words.lineGone(ground.line), "gone");
+      rest.gone = newElement("p", words.lineGone(ground.line), "gone");
       line.append(rest.show, rest.gone);
     }
     if (ground.bytes) line.append(bytesOf(ground.bytes, words));
     return rest;
   }
 
-  // Marks the lines while this is open, and none otherwise. When it has just opened, the last one is gone to.
-  mark(opened) {
+  // Marks the lines while this is open, and none otherwise. When it has just been opened, scrolls to the last one.
+  mark(justOpened) {
     this.console.unmark();
     let last = null;
     for (const { ground, show, gone } of this.shown) {
       if (!ground.line) continue;
       const place = this.details.open ? this.console.find(ground) : null;
-      // Where the page shows no console yet, it is asked for first.
+      // Where the page shows no console yet, the button first asks for it.
       const there = Boolean(place) || !this.console.isShown();
       if (this.details.open && show.hidden === there) show.hidden = !there;
       if (this.details.open && gone.hidden !== there) gone.hidden = there;
@@ -72,13 +70,13 @@ export class Grounds {
         last = place;
       }
     }
-    if (opened && last?.where === "screen") this.console.bringIntoSight(last);
+    if (justOpened && last?.where === "screen") this.console.bringIntoSight(last);
   }
 
   goTo(ground) {
     if (!this.console.isShown()) {
       this.wantConsole();
-      this.awaited = ground;
+      this.waitingFor = ground;
       return;
     }
     const place = this.console.find(ground);
@@ -86,21 +84,24 @@ export class Grounds {
     this.console.bringIntoSight(place, true);
   }
 
-  // The console has come to a page that asked for it.
-  arrived() {
-    if (!this.awaited || !this.console.isShown() || !this.console.find(this.awaited)) return;
-    const ground = this.awaited;
-    this.awaited = null;
+  // The page has received the console that it asked for.
+  consoleArrived() {
+    if (!this.waitingFor || !this.console.isShown() || !this.console.find(this.waitingFor)) return;
+    const ground = this.waitingFor;
+    this.waitingFor = null;
     this.goTo(ground);
   }
 }
 
-function named(ground) {
-  return ["received", "printed", "stood", "typed", "pack"].includes(ground.how) ? ground.what : plain(ground.what);
+function sentenceOf({ how, what, value }, words) {
+  if (["received", "printed", "showing", "typed"].includes(how)) return words.grounds[how](what, value);
+  if (how === "pack") return words.grounds.pack(what, spaced(value));
+  if (how === "confirmed" && isSimulatedDocent(value)) return words.grounds["confirmed in the simulation"](spaced(what));
+  return (words.grounds[how] ?? words.grounds.fact)(spaced(what), value);
 }
 
-// The bytes and what was read from them are one ground to a visitor: one sentence with both numbers.
-function joined(because) {
+// To a visitor, bytes and what was read from them are one ground: joins them in one sentence with both numbers.
+function joinBytes(because) {
   const grounds = [];
   let numbers = [];
   let bytes = "";
@@ -108,7 +109,7 @@ function joined(because) {
     numbers.push(ground.seq);
     bytes = ground.bytes || bytes;
     const next = because[index + 1];
-    if (ground.how === "received" && next && ["printed", "stood", "reading", "rows"].includes(next.how)) return;
+    if (ground.how === "received" && next && ["printed", "showing", "reading", "rows"].includes(next.how)) return;
     grounds.push({ ...ground, bytes, numbers });
     numbers = [];
     bytes = "";
@@ -116,15 +117,15 @@ function joined(because) {
   return grounds;
 }
 
-// As they came: each byte in hexadecimal, and as the character that it prints (a dot for one that prints none).
+// The bytes as they arrived, in hexadecimal and as characters (a dot for a byte that prints nothing).
 function bytesOf(bytes, words) {
-  const details = made("details", undefined, "bytes");
-  const sheet = made("pre", rowsOf(bytes).join("\n"));
+  const details = newElement("details", undefined, "bytes");
+  const sheet = newElement("pre", rowsOf(bytes).join("\n"));
   sheet.tabIndex = 0;
   sheet.dir = "ltr";
   sheet.setAttribute("role", "group");
   sheet.setAttribute("aria-label", words.bytes);
-  details.append(made("summary", words.bytes), sheet);
+  details.append(newElement("summary", words.bytes), sheet);
   return details;
 }
 

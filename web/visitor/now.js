@@ -1,31 +1,31 @@
-// How busy the machine is, in words that people use, and the processor's share as a trace of ink.
+// How busy the machine is, in everyday words, and the processor's share as a line of ink.
 
-import { minute, told } from "../shared/words.js";
+import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { cardNamed } from "./beside.js";
-import { drawn } from "../shared/dom.js";
+import { newSvg } from "../shared/dom.js";
 
 const TRACE_S = 600;
-const GAP_S = 45; // longer than the machine takes to paint its display anew: nothing is drawn across it
+const GAP_S = 45; // longer than the machine takes to repaint its display: no line is drawn across such a gap
 const WIDTH = 300;
 const HEIGHT = 80;
-const BARS = 22; // of the height; the rest is the line's
-const PIECE_S = 10; // what was printed is counted together so long
-const FULL_BAR = 500; // characters; so that little looks little
+const BARS = 22; // of the height; the rest is for the line
+const PIECE_S = 10; // each bar counts what was printed in this time
+const FULL_BAR = 500; // characters, at least: so that a small amount looks small
 
 function reading(readings, name) {
   const dot = name.indexOf(".");
   return readings[name.slice(0, dot)]?.[name.slice(dot + 1)];
 }
 
-// What a program is called among people, by the figures of the card "jobs".
-function callings(recording, tag) {
+// The everyday name of each program, from the figures of the card "jobs".
+function programNames(recording, tag) {
   const card = cardNamed(recording, "jobs");
-  const lines = card ? told(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
+  const lines = card ? inLanguage(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
   return new Map(lines.map((line) => [line.slice(2, line.indexOf(":")).trim(), line.slice(line.indexOf(":") + 1).trim()]));
 }
 
-// [name, value, beside, key] for each thing that the recording knows of the machine's work; those with a key
-// give way where there is no room.
+// [name, value, beside, key] for each thing that the recording knows about the machine's work. The page hides rows with
+// a key where there is no room.
 export function nowRows(items, readings, words, tag) {
   const { now, ...recording } = items.recording ?? {};
   if (!now) return [];
@@ -33,36 +33,36 @@ export function nowRows(items, readings, words, tag) {
   for (const name of now.jobs) {
     const jobs = reading(readings, name);
     if (!jobs?.table) continue;
-    const called = callings(recording, tag);
+    const names = programNames(recording, tag);
     const each = jobs.table.map((row) => {
       const program = (row[now.job_name] ?? "").trim();
-      return called.get(program) ?? program;
+      return names.get(program) ?? program;
     });
     const shown = [...new Set(each)].slice(0, 4);
     const text = jobs.table.length ? `${words.jobs(jobs.table.length)}: ${shown.join("; ")}` : words.jobs(0);
-    rows.push([words.rows.jobs, text + (shown.length < new Set(each).size ? " …" : ""), words.listedAt(minute(jobs.at))]);
+    rows.push([words.rows.jobs, text + (shown.length < new Set(each).size ? " …" : ""), words.listedAt(hoursMinutes(jobs.at))]);
   }
   for (const name of now.share) {
     const share = reading(readings, name);
-    if (share) rows.push([words.rows.share, words.share(share.value), words.at(minute(share.at)), "share"]);
+    if (share) rows.push([words.rows.share, words.share(share.value), words.at(hoursMinutes(share.at)), "share"]);
   }
   const disc = items.disc;
-  if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(minute(disc.at)), "disc"]);
+  if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(hoursMinutes(disc.at)), "disc"]);
   for (const name of now.errors) {
     const errors = reading(readings, name);
-    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(minute(errors.at)), "errors"]);
+    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(hoursMinutes(errors.at)), "errors"]);
   }
-  if (items.heard) rows.push([words.rows.heard, minute(items.heard), "", "heard"]);
-  const date = items.told_date;
+  if (items.heard) rows.push([words.rows.heard, hoursMinutes(items.heard), "", "heard"]);
+  const date = items.machine_date;
   if (date) {
-    const why = told(cardNamed(recording, "the-date")?.text, tag);
+    const why = inLanguage(cardNamed(recording, "the-date")?.text, tag);
     rows.push([words.rows.date, date.value, why, "date"]);
   }
   return rows;
 }
 
-// The processor's share as a line, where it was read, and under it what was printed as bars: over the last ten
-// minutes of the machine's time, up to the last that is known.
+// Draws the processor's share as a line, and what was printed as bars below it, over the last ten minutes of the
+// machine's time that are known.
 export function paintTrace(holder, points, printed, words) {
   const key = JSON.stringify([points, printed, words.locale]);
   if (holder.dataset.key === key) return;
@@ -73,7 +73,7 @@ export function paintTrace(holder, points, printed, words) {
     holder.replaceChildren();
     return;
   }
-  const top = shares.length ? 0 : HEIGHT - BARS; // no room for a line that isn't drawn
+  const top = shares.length ? 0 : HEIGHT - BARS; // leaves out the space for the line where there is none
   const end = Math.max(shares.at(-1)?.[0] ?? 0, (pieces.at(-1)?.[0] ?? -PIECE_S) + PIECE_S);
   const x = (at) => WIDTH * (1 - (end - at) / TRACE_S);
   const values = shares.map(([, value]) => value);
@@ -81,15 +81,15 @@ export function paintTrace(holder, points, printed, words) {
     values.length ? words.traceIs(Math.min(...values), Math.max(...values), values.at(-1)) : "",
     words.printedIs(pieces.reduce((sum, [, count]) => sum + count, 0)),
   ];
-  const svg = drawn("svg", { viewBox: `0 ${top} ${WIDTH} ${HEIGHT - top}`, preserveAspectRatio: "none", role: "img", "aria-label": label.filter(Boolean).join(" ") });
-  for (const value of values.length ? [0, 50, 100] : []) svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: share(value), y2: share(value) }));
-  for (const run of runs(shares, x)) svg.append(drawn("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
+  const svg = newSvg("svg", { viewBox: `0 ${top} ${WIDTH} ${HEIGHT - top}`, preserveAspectRatio: "none", role: "img", "aria-label": label.filter(Boolean).join(" ") });
+  for (const value of values.length ? [0, 50, 100] : []) svg.append(newSvg("line", { x1: 0, x2: WIDTH, y1: share(value), y2: share(value) }));
+  for (const run of runs(shares, x)) svg.append(newSvg("polyline", { points: (run.length > 1 ? run : [run[0], run[0]]).join(" ") }));
   const most = Math.max(FULL_BAR, ...pieces.map(([, count]) => count));
   for (const [at, count] of pieces) {
     const height = Math.max(1, (BARS * count) / most);
-    svg.append(drawn("rect", { x: x(at).toFixed(1), y: (HEIGHT - height).toFixed(1), width: x(at + PIECE_S) - x(at) - 1, height: height.toFixed(1) }));
+    svg.append(newSvg("rect", { x: x(at).toFixed(1), y: (HEIGHT - height).toFixed(1), width: x(at + PIECE_S) - x(at) - 1, height: height.toFixed(1) }));
   }
-  svg.append(drawn("line", { x1: 0, x2: WIDTH, y1: HEIGHT, y2: HEIGHT }));
+  svg.append(newSvg("line", { x1: 0, x2: WIDTH, y1: HEIGHT, y2: HEIGHT }));
   const scale = document.createElement("p");
   scale.className = "trace-scale";
   scale.setAttribute("aria-hidden", "true");
@@ -113,14 +113,14 @@ function runs(points, x) {
   return found;
 }
 
-// For who wants the figures: those that the museum wrote down, and the line as it is set.
+// For those who want the figures: what the museum wrote down, and the settings of the line.
 export function itselfRows(recording, words, tag) {
   const card = cardNamed(recording, "the-machine-itself");
-  const lines = card ? told(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
+  const lines = card ? inLanguage(card.text, tag).split("\n\n").filter((line) => line.startsWith("- ")) : [];
   const rows = lines.map((line) => [line.slice(2, line.indexOf(":")).trim(), line.slice(line.indexOf(":") + 1).trim()]);
   if (recording?.line) rows.push([words.lineSet, recording.line]);
   const display = recording?.display;
   if (display) rows.push([words.display, words.displayIs(display)]);
-  return { rows, source: card ? told(card.source, tag) : "" };
+  return { rows, source: card ? inLanguage(card.source, tag) : "" };
 }
 

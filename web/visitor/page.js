@@ -1,4 +1,4 @@
-// The visitor page: asks, keeps what it was told, and paints it. It knows nothing that it wasn't told.
+// The visitor page: asks for the picture, keeps it and paints it. It shows only what the web process has sent.
 
 import { Asking } from "../shared/asking.js";
 import { Beside } from "./beside.js";
@@ -10,34 +10,34 @@ import { fitCaption, fitColumn } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { paintTrace } from "./now.js";
+import { Hints } from "./hints.js";
 import * as figures from "./figures.js";
 import * as paint from "./paint.js";
 import * as story from "./story.js";
 import { Switches } from "./switches.js";
-import { Telling } from "./telling.js";
-import { told, wordsFor } from "../shared/words.js";
+import { inLanguage, wordsFor } from "../shared/words.js";
 
 const ALONE_AFTER_MS = 3500;
 const LOOK_EVERY_MS = 500;
-const SAY_BACK_MS = 15000;
+const SHOW_THAT_IT_IS_BACK_MS = 15000;
 const HOME_AFTER_MS = 60000;
-const CALM_AFTER_MS = 15000; // without a new caption there is time to read something else
+const CALM_AFTER_MS = 15000; // after this long without a new caption there is time to read something else
 
 const $ = (id) => document.getElementById(id);
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
 const beside = new Beside($("beside"), () => paintAll());
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
 const grounds = new Grounds($("grounds"), $("grounds-list"), screen, () => wantConsole());
-const telling = new Telling($("tells"), $("tells-head"), $("tells-list"), $("ahead"));
+const hints = new Hints($("tells"), $("tells-head"), $("tells-list"), $("ahead"));
 const choices = new Choices($("choices"), $("choices-sheet"), () => {
   paintAll();
   fitAll();
 });
 const switches = new Switches($("switches"));
 $("try").addEventListener("click", () => switches.open());
-const controls = new Controls($("foot"), (wish) => asking.control(wish));
+const controls = new Controls($("foot"), (request) => asking.control(request));
 
-let picture = nothing();
+let picture = emptyPicture();
 let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: false };
 let machine = null; // the machine's own badge, while a recording is shown in its place
 let backUntil = 0;
@@ -47,20 +47,20 @@ let mode = "";
 let stream = "";
 let chosen = choices.homeLanguage;
 let replaying; // how far a recording has been played, and how fast
-let takenAt = 0; // when this page was told what the museum's time is
+let pictureAt = 0; // when this page last received the museum's time
 
-function nothing() {
+function emptyPicture() {
   return { seq: 0, at: "", items: {}, readings: {}, printed_at: "" };
 }
 
-function heard(answer) {
+function onAnswer(answer) {
   badge = answer.badge;
   machine = answer.machine ?? null;
   phone = answer.phone ?? "";
-  if (mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SAY_BACK_MS;
+  if (mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
   mode = answer.mode;
   if (answer.whole || answer.stream !== stream || !answer.picture) {
-    picture = nothing();
+    picture = emptyPicture();
     screen.clear();
   }
   stream = answer.stream;
@@ -75,7 +75,7 @@ function heard(answer) {
 function take(batch) {
   picture.seq = batch.seq;
   picture.at = batch.at;
-  takenAt = performance.now();
+  pictureAt = performance.now();
   Object.assign(picture.items, batch.items);
   for (const [display, taken] of Object.entries(batch.readings ?? {})) {
     picture.readings[display] = { ...picture.readings[display], ...taken };
@@ -101,8 +101,8 @@ function paintAll() {
   const own = wordsFor(tag);
   const past = mode !== "live" && mode !== "";
   paint.paintFixed(own.words, tag, past);
-  paint.paintLanguages(picture.items.recording?.languages, tag, own.words, (wish) => {
-    chosen = wish;
+  paint.paintLanguages(picture.items.recording?.languages, tag, own.words, (language) => {
+    chosen = language;
     paintAll();
   });
   paint.paintHead(picture.items, own.words, tag, past);
@@ -116,10 +116,10 @@ function paintAll() {
     captionAt = performance.now();
     fitCaption();
   }
-  paintTelling(caption, speaks, tag, own.words);
+  paintHints(caption, speaks, tag, own.words);
   paintGlosses($("rows"), picture.items, tag);
   grounds.paint(caption, own.words, tag);
-  grounds.arrived();
+  grounds.consoleArrived();
   paintRow(caption, tag, own.words);
   story.paintThen(caption, picture.at, own.words, past);
   paint.paintDoing(picture.items, picture.readings, own.words, tag, past, machine?.trouble);
@@ -131,10 +131,10 @@ function paintAll() {
   fitColumnWhenChanged();
 }
 
-// The caption once more, smaller, in the second language that was chosen.
+// Shows the caption again, smaller, in the second language that was chosen.
 function paintSecond(caption, tag) {
   const second = choices.secondOf(picture.items.recording, tag);
-  const text = second && caption ? told(caption.words, second) : "";
+  const text = second && caption ? inLanguage(caption.words, second) : "";
   if ($("second").textContent !== text) $("second").textContent = text;
   $("second").lang = second || tag;
   $("second").hidden = !text;
@@ -142,14 +142,14 @@ function paintSecond(caption, tag) {
 
 // The museum's time now, as far as this page can know it.
 function museumNow() {
-  return Date.parse(picture.at) + (performance.now() - takenAt);
+  return Date.parse(picture.at) + (performance.now() - pictureAt);
 }
 
-function paintTelling(caption, speaks, tag, own) {
-  telling.paint(picture.items, tag, own, speaks && Boolean(picture.at), museumNow(), caption?.part ?? "");
+function paintHints(caption, speaks, tag, own) {
+  hints.paint(picture.items, tag, own, speaks && Boolean(picture.at), museumNow(), caption?.part ?? "");
 }
 
-// Measuring costs a layout: only when the table's rows have changed.
+// Measuring makes the browser lay the page out again, so it is done only when the table's rows have changed.
 let fittedFor = "";
 function fitColumnWhenChanged() {
   const key = [$("doing-rows"), $("trace"), $("hands-on"), $("trouble")].map((one) => one.dataset.key ?? "").join() + $("notice").hidden;
@@ -167,14 +167,14 @@ function paintRow(caption, tag, own) {
   $("row").hidden = !$("cabinets").firstChild && beside.holder.dataset.shows === "nothing";
 }
 
-// The caption's and the row's sizes go together: the line between them is drawn last.
+// The sizes of the caption and the row depend on each other, so the line between them is drawn last.
 function fitAll() {
   fitColumn();
   fitCaption();
-  cabinets.lead();
+  cabinets.drawLeader();
 }
 
-// A web process that is gone or stands still says nothing: then the page says so itself.
+// If the web process has gone or hangs, it sends nothing: then the page itself says so.
 function alone() {
   return asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
 }
@@ -187,7 +187,7 @@ function paintBadge() {
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words(), language());
 }
 
-// A screen that many people share goes home by itself; a replay's engineer and a phone's owner don't share.
+// A screen that many people share returns to its first state by itself. A replay and a phone belong to one person.
 function goHome() {
   if (!matchMedia("(min-width: 70rem)").matches || mode === "replay") return;
   choices.home();
@@ -201,11 +201,11 @@ function goHome() {
 }
 
 let touched = performance.now();
-for (const sign of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
-  addEventListener(sign, () => (touched = performance.now()), { passive: true });
+for (const event of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
+  addEventListener(event, () => (touched = performance.now()), { passive: true });
 }
 
-// A phone shows captions and figures, and the console when it is asked to: its rows are most of what is sent.
+// A phone shows captions and figures, and the console only on request: its rows are most of what is sent.
 const narrow = matchMedia("(max-width: 48rem)");
 let consoleWanted = false;
 
@@ -223,23 +223,23 @@ function wantConsole() {
 }
 
 $("show-console").addEventListener("click", wantConsole);
-$("grounds").addEventListener("toggle", wantConsole); // what they rest on stands there
+$("grounds").addEventListener("toggle", wantConsole); // it has the lines that they rest on
 narrow.addEventListener("change", paintConsole);
 paintConsole();
 
-const asking = new Asking(heard, showsConsole);
+const asking = new Asking(onAnswer, showsConsole);
 let wasAlone = false;
 setInterval(() => {
   if (alone() !== wasAlone) {
     wasAlone = !wasAlone;
-    paintAll(); // nobody is told to look or listen by a page that can't know what the machine does now
+    paintAll(); // a page that can't know what the machine is doing must not ask anybody to look or listen
   } else {
     paintBadge();
     const speaks = mode === "live" && badge.speaks && !alone();
-    paintTelling(picture.items.caption, speaks, language(), words());
+    paintHints(picture.items.caption, speaks, language(), words());
   }
   if (performance.now() - touched > HOME_AFTER_MS) {
-    touched = Infinity; // once, until somebody touches it again
+    touched = Infinity; // once only, until somebody touches it again
     goHome();
   }
   beside.tick(performance.now() - captionAt > CALM_AFTER_MS);
@@ -251,13 +251,13 @@ document.fonts.ready.then(() => {
   fitAll();
 });
 const resized = new ResizeObserver(() => {
-  fitCaption(); // its place is what the row leaves
-  cabinets.lead();
+  fitCaption(); // its space is what the row leaves free
+  cabinets.drawLeader();
 });
-const squeezed = new ResizeObserver(fitColumn);
-squeezed.observe(document.querySelector(".column"));
-squeezed.observe($("console"));
+const columnResized = new ResizeObserver(fitColumn);
+columnResized.observe(document.querySelector(".column"));
+columnResized.observe($("console"));
 resized.observe($("story"));
 resized.observe($("caption-box"));
 for (const one of document.querySelectorAll("#figures details")) one.addEventListener("toggle", fitColumn);
-$("grounds").addEventListener("toggle", () => cabinets.lead());
+$("grounds").addEventListener("toggle", () => cabinets.drawLeader());

@@ -1,10 +1,10 @@
-// Something to do: switches as on the machine's front, to be set to its start address. They are drawn
-// on this page alone. Nothing is sent anywhere, and this module knows nobody to whom it could.
+// Something to try: switches like those on the machine's front, to be set to its start address. They exist only on
+// this page. This module sends nothing, and knows nobody to send it to.
 
 const STEP_MS = 450; // about two changes a second: below the three flashes a second of WCAG 2.2, 2.3.1
-const RUNS = 14;
+const STEPS = 14;
 
-function made(name, attributes = {}, text) {
+function newElement(name, attributes = {}, text) {
   const element = document.createElement(name);
   for (const [key, value] of Object.entries(attributes)) element.setAttribute(key, String(value));
   if (text !== undefined) element.textContent = text;
@@ -30,7 +30,7 @@ export class Switches {
   home() {
     if (this.dialog.open) this.dialog.close();
     this.up = this.up.map(() => false);
-    if (this.toggles) this.show();
+    if (this.toggles) this.showPositions();
   }
 
   paint(switches, words) {
@@ -44,7 +44,7 @@ export class Switches {
     this.start = switches.start;
     if (this.up.length !== this.count) this.up = new Array(this.count).fill(false);
     this.build();
-    this.show();
+    this.showPositions();
   }
 
   build() {
@@ -52,28 +52,28 @@ export class Switches {
     this.toggles = [];
     this.lamps = [];
     this.digits = [];
-    const board = made("div", { class: "switch-board" });
+    const board = newElement("div", { class: "switch-board" });
     const first = this.count % this.group || this.group;
     for (let at = 0, size = first; at < this.count; at += size, size = this.group) {
-      const group = made("div", { class: "switch-group", role: "group", "aria-label": words.switchGroup(this.digits.length + 1) });
-      const row = made("div", { class: "switch-row" });
+      const group = newElement("div", { class: "switch-group", role: "group", "aria-label": words.switchGroup(this.digits.length + 1) });
+      const row = newElement("div", { class: "switch-row" });
       for (let i = at; i < at + size; i++) row.append(this.column(i, 2 ** (at + size - 1 - i)));
-      const digit = made("output", { class: "switch-digit" });
+      const digit = newElement("output", { class: "switch-digit" });
       this.digits.push({ digit, at, size });
       group.append(row, digit);
       board.append(group);
     }
-    this.answer = made("p", { id: "switches-answer", role: "status" });
-    const start = made("button", { type: "button", class: "start" }, words.pressStart);
+    this.answer = newElement("p", { id: "switches-answer", role: "status" });
+    const start = newElement("button", { type: "button", class: "start" }, words.pressStart);
     start.addEventListener("click", () => this.press());
-    const close = made("button", { type: "button" }, words.putAway);
+    const close = newElement("button", { type: "button" }, words.close);
     close.addEventListener("click", () => this.dialog.close());
-    const buttons = made("div", { class: "switch-buttons" });
+    const buttons = newElement("div", { class: "switch-buttons" });
     buttons.append(start, close);
     this.dialog.replaceChildren(
-      made("h2", { id: "switches-head" }, words.switches),
-      made("p", {}, words.switchesWhat(this.start)),
-      made("p", { class: "beside" }, words.switchesPretend),
+      newElement("h2", { id: "switches-head" }, words.switches),
+      newElement("p", {}, words.switchesWhat(this.start)),
+      newElement("p", { class: "beside" }, words.switchesPretend),
       board,
       this.answer,
       buttons,
@@ -81,27 +81,27 @@ export class Switches {
   }
 
   column(index, worth) {
-    const lamp = made("span", { class: "lamp", "aria-hidden": "true" });
-    const toggle = made("button", { type: "button", class: "toggle", role: "switch", "aria-checked": "false", "aria-label": this.words.switchNamed(index + 1, worth) });
-    toggle.append(made("span", { class: "knob", "aria-hidden": "true" }));
+    const lamp = newElement("span", { class: "lamp", "aria-hidden": "true" });
+    const toggle = newElement("button", { type: "button", class: "toggle", role: "switch", "aria-checked": "false", "aria-label": this.words.switchNamed(index + 1, worth) });
+    toggle.append(newElement("span", { class: "knob", "aria-hidden": "true" }));
     toggle.addEventListener("click", () => {
       this.up[index] = !this.up[index];
       this.rest();
-      this.show();
+      this.showPositions();
     });
     this.lamps.push(lamp);
     this.toggles.push(toggle);
-    const column = made("div", { class: "switch-column" });
+    const column = newElement("div", { class: "switch-column" });
     column.append(lamp, toggle);
     return column;
   }
 
-  // The figures that the switches stand for, one a group.
+  // The figures that the switches are set to, one for each group.
   value() {
     return this.digits.map(({ at, size }) => this.up.slice(at, at + size).reduce((sum, up) => sum * 2 + (up ? 1 : 0), 0).toString(8)).join("");
   }
 
-  show() {
+  showPositions() {
     this.toggles.forEach((toggle, i) => toggle.setAttribute("aria-checked", String(this.up[i])));
     const value = this.value();
     this.digits.forEach(({ digit }, i) => (digit.textContent = value[i]));
@@ -122,7 +122,7 @@ export class Switches {
     this.timer = setInterval(() => {
       step += 1;
       this.light((i) => (i + step) % 5 === 0);
-      if (step < RUNS) return;
+      if (step < STEPS) return;
       clearInterval(this.timer);
       this.light((i) => this.up[i]);
     }, STEP_MS);

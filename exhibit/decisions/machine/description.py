@@ -12,7 +12,7 @@ from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
-from exhibit.facts.telling import TellTale
+from exhibit.facts.visitor_words import TellTale
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):

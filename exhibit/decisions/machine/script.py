@@ -11,7 +11,7 @@ from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.session_facts import WhatThen
-from exhibit.facts.telling import Ahead, ExerciserWords
+from exhibit.facts.visitor_words import Ahead, ExerciserWords
 
 SIMULATED_DOCENT: Final = "the simulated docent"
 """By this name a recording knows the person who does the hands-on steps at the simulated machine."""

@@ -1,10 +1,10 @@
-"""The badge: what a page's picture is worth at this moment. It can't be hidden, so it must be true.
+"""The badge: how far a page's picture can be trusted at this moment. It can't be hidden, so it must be true.
 
     badge(view.standing(), Sight(mode="live", writer="writing", silent_s=0.4))
 
-What the recording says isn't enough: a bridge that was killed or stopped says nothing more. So the
-reader adds what it sees from outside: whether the writer still holds the recording's lock, and how
-long in real time nothing at all was added to it.
+The recording alone isn't enough: a bridge that was killed or stopped records nothing more. So the reader
+adds what it sees from outside: whether the writer still holds the recording's lock, and for how long, in
+real time, nothing at all was added.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ import msgspec
 from exhibit.decisions.page.may_run import MayRun, past
 
 NOT_ANSWERING_AFTER_S = 4.0
-"""The bridge leaves a heartbeat at least every 2 s of real time, and the badge must be true within
-5 s: two heartbeats missed, and a second left to find it out and to tell the pages."""
+"""The bridge records a heartbeat at least every 2 s of real time, and the badge must be true within 5 s:
+that is two missed heartbeats, and a second to notice and to answer the pages."""
 
 Mode = Literal["live", "replay"]
 Name = Literal[
@@ -34,16 +34,16 @@ Name = Literal[
     "reading the record",
 ]
 
-STILL_SPEAKS: frozenset[Name] = frozenset({"live", "watching", "simulated machine"})
-"""The badges under which the machine is there now, so that a visitor may be told to look and listen."""
+MACHINE_IS_THERE: frozenset[Name] = frozenset({"live", "watching", "simulated machine"})
+"""The badges under which the machine is there now, so that the page can ask visitors to look and listen."""
 
 
-NOBODY_SEES: frozenset[Name] = frozenset({"link lost", "bridge gone", "bridge not answering", "failed"})
-"""The badges under which a job may go on that nobody watches over, so that it must be said."""
+NOBODY_WATCHES: frozenset[Name] = frozenset({"link lost", "bridge gone", "bridge not answering", "failed"})
+"""The badges under which a job may be running with nobody watching, which the page must then say."""
 
 
 class Standing(msgspec.Struct, frozen=True, kw_only=True):
-    """What the recording itself says about whether its picture is of now. Times are dates and times."""
+    """What the recording itself says about how current its picture is. Each time is a date and time."""
 
     opened: bool = False
     simulated: bool = False
@@ -59,45 +59,45 @@ class Standing(msgspec.Struct, frozen=True, kw_only=True):
     resting_at: str = ""
     line_at: str = ""
     last_at: str = ""
-    """Of the last fact of any kind."""
+    """The time of the last fact of any kind."""
     may_run: tuple[MayRun, ...] = ()
-    """The exercisers whose end nobody has seen."""
+    """The exercisers that were not seen to end."""
 
 
 class Sight(msgspec.Struct, frozen=True, kw_only=True):
-    """What the reader of a recording sees from outside of it."""
+    """What the reader of a recording sees from outside it."""
 
     mode: Mode
     writer: Literal["writing", "gone"] = "gone"
     silent_s: float = 0.0
     """Real seconds since the last fact was added."""
     catching_up: bool = False
-    """The reader hasn't come to the end of what is written yet, so its picture isn't of now."""
+    """The reader hasn't reached the end of the recording yet, so its picture isn't current."""
 
 
 class Badge(msgspec.Struct, frozen=True):
-    """The badge's name, since when it holds, and what must stand beside it."""
+    """The badge's name, since when it has been true, and what the page must show beside it."""
 
     name: Name
     since: str
     simulated: bool
     rate: float
     may_run: tuple[MayRun, ...] = ()
-    """Exercisers that may still be running, though nobody watches over them."""
+    """Exercisers that may still be running with nobody watching."""
     closed: bool = False
-    """The recording of now has been ended, so nothing is mirrored any longer."""
+    """The live recording has ended, so the console is no longer mirrored."""
 
 
 def badge(standing: Standing, sight: Sight) -> Badge:
     """The one badge that is true now.
 
-    A replay is never anything but recorded. Live, what makes the picture old comes before what the
-    picture says: a dead bridge can't tell that the line is lost.
+    A replay is always "recorded". Live, the reasons why the picture may be old come before what the picture
+    says: a bridge that has ended can't record that the line is lost.
     """
     name, since = _name_and_since(standing, sight)
     closed = standing.closed and sight.mode == "live" and not sight.catching_up
-    unseen = name in NOBODY_SEES or closed
-    may_run = tuple(one for one in standing.may_run if unseen and not past(one.until, since))
+    unwatched = name in NOBODY_WATCHES or closed
+    may_run = tuple(one for one in standing.may_run if unwatched and not past(one.until, since))
     return Badge(name, since, standing.simulated, standing.rate, may_run, closed)
 
 

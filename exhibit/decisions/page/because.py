@@ -1,10 +1,10 @@
-"""Says in few words what a caption rests on: "How do we know?"
+"""Says briefly what a caption rests on: "How do we know?"
 
-A caption names the facts that it rests on by their numbers. When it is shown they lie a few seconds
-behind it, since it may have waited for its turn; all but the confirmation of a tell-tale, which may be
-hours old, and the reading with which a stay began minutes ago. So the last few facts are kept, of each
-reading its last changes, and of each hands-on step its last confirmation. Of received bytes no more is
-kept than the piece just before another of these facts: no caption rests on the others.
+A caption names the facts that it rests on by their numbers. Most are a few seconds old when it is shown,
+since it may have waited for its turn. Two kinds can be older: the confirmation of a tell-tale by hours, and
+the reading since which a value has stayed above a number by minutes. So this keeps the last few facts, the
+last changes of each reading, and the last confirmation of each hands-on step. Of received bytes it keeps
+only the piece just before each of these facts: no caption rests on other bytes.
 """
 
 from __future__ import annotations
@@ -37,20 +37,21 @@ from exhibit.facts.kinds import (
 )
 
 KEPT_FACTS = 64
-_NO_INK = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[ -/]*[0-~]|[\x00-\x1f\x7f]")
+_INVISIBLE = re.compile(r"\x1b\[[0-?]*[ -/]*[@-~]|\x1b[ -/]*[0-~]|[\x00-\x1f\x7f]")
 """Control sequences, escape sequences and control codes (ECMA-48 s.5.2 to 5.4)."""
 
 LONGEST_BYTES = 240
-"""Received bytes that are kept: three lines of eighty."""
+"""How many received bytes to keep: three lines of eighty."""
 LONGEST_WORDS = 160
-"""Characters of what was printed that are quoted; the end of it is what counts."""
+"""How many characters of a printed text to quote, from its end."""
 
 
 class Ground(msgspec.Struct, frozen=True):
     """One fact that a caption rests on.
 
-    `how` names the sentence that a page says (web/shared/words.js has it in each language), `what` is what
-    the machine printed or the name of a step or reading, `value` is the value of a reading.
+    `how` names the sentence that the page shows (web/shared/words.js has it in each language). `what` is what
+    the machine printed, or the name of a step or reading. `value` is a reading's value, who confirmed a step,
+    or the drive that a pack is in.
     """
 
     seq: int
@@ -59,17 +60,17 @@ class Ground(msgspec.Struct, frozen=True):
     what: str = ""
     value: str = ""
     number: int = 0
-    """The line's number among those that were printed, from 1; 0 where it is none of them."""
+    """The line's number among the printed lines, from 1; 0 if it is none of them."""
     row: int = 0
-    """The console's row on which it stood, from 1; 0 where it has a number."""
+    """The console's row that the line was on, from 1; 0 where it has a number."""
     line: str = ""
-    """The whole line, one blank for several; empty where the fact is no line on the console."""
+    """The whole line with single spaces; empty if the fact is not about a line on the console."""
     bytes: str = ""
-    """Of received bytes: those of the line, a character for each byte, the last ones of a long line."""
+    """For received bytes: the bytes of the line (the end of a long one), one character for each byte."""
 
 
 class _Kept(NamedTuple):
-    """A fact, where on the console it stood, and what had been received by then."""
+    """A fact, where it was on the console, and what had been received by then."""
 
     entry: Entry
     place: Place
@@ -81,16 +82,16 @@ class _Kept(NamedTuple):
 
 
 class Grounds:
-    """Keeps what captions may rest on, bounded."""
+    """Keeps the facts that captions can rest on, a bounded number of them."""
 
     def __init__(self) -> None:
         self._last: deque[_Kept | Ground] = deque(maxlen=KEPT_FACTS)
         self._confirmed: dict[str, Ground] = {}
         self._changed: dict[str, deque[_Kept | Ground]] = {}
         self._read: dict[str, tuple[int, str]] = {}
-        """When each reading was taken last, and its value."""
+        """When each reading was last taken, and its value."""
         self._tail = ""
-        """The last bytes that were received."""
+        """The bytes received last."""
 
     def received(self, entry: Entry, fact: BytesReceived) -> None:
         """Keep received bytes."""
@@ -100,11 +101,11 @@ class Grounds:
         self._last.append(_Kept(entry, NOWHERE, self._tail))
 
     def keep(self, entry: Entry, place: Place = NOWHERE) -> None:
-        """Keep a fact on which a caption may rest, and where on the console it stands."""
+        """Keep a fact that a caption can rest on, and where it is on the console."""
         self._last.append(_Kept(entry, place, ""))
 
     def keep_reading(self, entry: Entry, fact: ReadingTaken, place: Place) -> None:
-        """Keep a reading that differs from the one before it, or comes so late that nobody knows."""
+        """Keep a reading that differs from the last one, or follows it after too long a gap."""
         if fact.table is not None:
             return
         name, value = f"{fact.display}.{fact.name}", str(fact.value)
@@ -114,16 +115,16 @@ class Grounds:
         self._read[name] = entry.at_us, value
 
     def line_lost(self) -> None:
-        """What a reading did while nobody could see it isn't known: the next one counts as a change."""
+        """Nobody sees readings while the line is lost, so the next one counts as a change."""
         self._read.clear()
         self._tail = ""
 
     def keep_confirmed(self, seq: int, at: str, fact: HandsOnConfirmed) -> None:
         """Keep a person's confirmation, however old it gets."""
-        self._confirmed[fact.step] = Ground(seq, at, "hand", fact.step, fact.by)
+        self._confirmed[fact.step] = Ground(seq, at, "confirmed", fact.step, fact.by)
 
     def of(self, because: list[int], wall_of: Callable[[int], str]) -> list[Ground]:
-        """What these facts come to; one that is too long ago is named by its number."""
+        """The grounds that these facts are; one that is no longer kept has its number only."""
         kept = {ground.seq: ground for ground in self._confirmed.values()}
         for facts in (*self._changed.values(), self._last):
             kept |= {one.seq: _as_ground(one, wall_of) for one in facts if one.seq in because}
@@ -170,19 +171,19 @@ def _as_ground(kept: _Kept | Ground, wall_of: Callable[[int], str]) -> Ground:
 
 
 def _last_line(tail: str) -> str:
-    """The bytes from the beginning of the last line that has any ink."""
+    """The bytes from the start of the last line that is not empty."""
     return tail[tail.rstrip("\r\n ").rfind("\n") + 1 :]
 
 
 def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
-    """One fact as a visitor can take it in."""
+    """One fact in a form that a visitor can understand."""
     match fact:
         case BytesReceived():
             return Ground(seq, at, "received", printable(fact.bytes))
         case PatternSeen() | StepMatched():
             return Ground(seq, at, "printed", printable(fact.line))
         case LandmarkReached():
-            return Ground(seq, at, "stood", printable(fact.line) or fact.landmark)
+            return Ground(seq, at, "showing", printable(fact.line) or fact.landmark)
         case ReadingTaken():
             value = f"{len(fact.table)}" if fact.table is not None else f"{fact.value}"
             return Ground(seq, at, "rows" if fact.table is not None else "reading", fact.name, value)
@@ -197,7 +198,7 @@ def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
         case ScriptStarted():
             return Ground(seq, at, "script started", fact.script)
         case HandsOnConfirmed():
-            return Ground(seq, at, "hand", fact.step, fact.by)
+            return Ground(seq, at, "confirmed", fact.step, fact.by)
         case PackMounted():
             return Ground(seq, at, "pack", fact.label, fact.drive)
         case _:
@@ -205,7 +206,7 @@ def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
 
 
 def printable(text: str) -> str:
-    """What of this text leaves ink: sequences and control codes are left out, and the eighth bit."""
+    """The visible part of this text: without control sequences, control codes and the eighth bit."""
     seven_bits = "".join(chr(ord(c) & 0x7F) if ord(c) < 256 else c for c in text)
-    ink = _NO_INK.sub(" ", seven_bits)
-    return " ".join(ink.split())[-LONGEST_WORDS:]
+    visible = _INVISIBLE.sub(" ", seven_bits)
+    return " ".join(visible.split())[-LONGEST_WORDS:]

@@ -1,8 +1,8 @@
 """The console as a page mirrors it: rows by number, each with the fact at which it last changed.
 
-It is cheap to fold and pays for rows only when a page asks: what the display marks as changed is
-taken at the first question after the change, and bears the number of the fact reached by then. A
-page that has everything up to an earlier fact therefore gets the row, and no other page needs it.
+Taking in facts is cheap; rows are worked out only when a page asks. The first question after a change
+takes the rows that the display marks as changed, and gives them the number of the fact reached by then.
+So every page that has the facts up to an earlier one gets the row, and no other page needs it.
 """
 
 from __future__ import annotations
@@ -23,15 +23,15 @@ from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 
 LINES_KEPT = 200
 CHARACTERS_KEPT = 8_000
-"""Printed lines of a screen to which a visitor can scroll back: bounded, for each new page gets them all."""
+"""How much of what a screen printed visitors can scroll back to: bounded, since a new page gets all of it."""
 
 
-LINES_LOOKED_AT = 8
-"""So many printed lines may have come behind the one that is looked for: it was recognised at once."""
+LINES_SEARCHED = 8
+"""How many of the last printed lines to search for a line, which is recognised as soon as it is printed."""
 
 
 class Place(msgspec.Struct, frozen=True):
-    """Where on the console a line stands: its number among those printed, or its row; from 1, or 0."""
+    """Where a line is on the console: its number among the printed lines, or its row; from 1, 0 for none."""
 
     number: int = 0
     row: int = 0
@@ -41,13 +41,13 @@ class Place(msgspec.Struct, frozen=True):
 NOWHERE = Place()
 
 
-def squeezed(line: str) -> str:
-    """The line with one blank for several, and none at its ends, as patterns see it."""
+def single_spaced(line: str) -> str:
+    """The line as patterns see it: single spaces, and none at its ends."""
     return " ".join(line.split())
 
 
 class ConsoleView:
-    """What stands on the machine's display."""
+    """What the machine's display shows."""
 
     def __init__(self, opened: RecordingOpened, seq: int) -> None:
         self._wire = Wire(opened.eighth_bit, parity=opened.parity)
@@ -57,20 +57,20 @@ class ConsoleView:
         self._cursor_seq = seq
         self._sheet: dict[str, Any] = {}
         self._sheet_seq = seq
-        self._begun_seq = seq
+        self._started_seq = seq
         self._is_paper = opened.display.kind == "paper"
         self._line = PrintedLine(opened.display.tab_columns)
         self._number = 0
         self._kept_characters = 0
         self._printed: deque[tuple[int, int, str]] = deque()
-        """Whole lines: the fact that brought each, its number, its text."""
+        """Whole lines: the fact with which each was printed, its number, its text."""
 
     def receive(self, text: str, seq: int) -> None:
-        """The machine sent these bytes (as fact `seq` writes them)."""
+        """Take in bytes that the machine sent, as fact `seq` records them."""
         items = self._wire.feed(to_bytes(text))
         self._display.apply(items)
         if self._is_paper:
-            return  # its rows are what was printed
+            return  # its rows are the printed lines
         for item in items:
             line = self._line.take(item)
             if line is not None and line.strip():
@@ -84,30 +84,30 @@ class ConsoleView:
             self._kept_characters -= len(self._printed.popleft()[2])
 
     def place_of(self, line: str) -> Place:
-        """Where this line, which has just been printed or stands at the end, is on the console."""
-        wanted = squeezed(line)
+        """Where on the console this line is, which was just printed or is being printed."""
+        wanted = single_spaced(line)
         if not wanted:
             return NOWHERE
         if not self._is_paper:
             for number, text in [(self._number + 1, self._line.text), *self._last_printed()]:
-                if squeezed(text) == wanted:
+                if single_spaced(text) == wanted:
                     return Place(number=number, line=wanted)
         rows = self._display.text_rows()
         here = self._display.cursor.row
         for index in (*range(here, -1, -1), *range(here + 1, len(rows))):
-            if squeezed(rows[index]) == wanted:
+            if single_spaced(rows[index]) == wanted:
                 return Place(row=index + self._display.first_row + 1, line=wanted)
         return NOWHERE
 
     def place_of_row(self, number: int) -> Place:
-        """What stands on this row of the display, from 1."""
+        """The place of what is on this row of the display, from 1."""
         rows = self._display.text_rows()
         if not 1 <= number <= len(rows):
             return NOWHERE
-        return Place(row=number + self._display.first_row, line=squeezed(rows[number - 1]))
+        return Place(row=number + self._display.first_row, line=single_spaced(rows[number - 1]))
 
     def _last_printed(self) -> list[tuple[int, str]]:
-        last = islice(reversed(self._printed), LINES_LOOKED_AT)
+        last = islice(reversed(self._printed), LINES_SEARCHED)
         return [(number, text) for _, number, text in last]
 
     def text_rows(self) -> list[str]:
@@ -143,14 +143,14 @@ class ConsoleView:
         self._display.restore(kept["display"])
         self._rows_sent.clear()
         self._cursor, self._sheet = [], {}
-        self._begun_seq = seq
+        self._started_seq = seq
         self._printed = deque((seq, number, text) for number, text in kept["printed"])
         self._kept_characters = sum(len(text) for _, _, text in self._printed)
         self._number = self._printed[-1][1] if self._printed else 0
         self._line.text, self._line.column = kept["line"]["text"], kept["line"]["column"]
 
     def carry_over(self, fact: CarriedOver, seq: int) -> None:
-        """Goes on from what the recording before this one kept. What can't be read leaves a blank display."""
+        """Continue from what the last recording kept. If that can't be read, the display is blank."""
         blank = self.snapshot()
         try:
             wire, display = msgspec.json.decode(fact.wire), msgspec.json.decode(fact.display)
@@ -165,7 +165,7 @@ class ConsoleView:
         dirty = self._display.take_dirty()
         if not self._rows_sent:
             dirty = set(range(first, first + len(rows)))
-        seq = max(seq, self._begun_seq)
+        seq = max(seq, self._started_seq)
         for number in dirty:
             if 0 <= number - first < len(rows):
                 sent = self._runs(number, rows[number - first])
@@ -183,7 +183,7 @@ class ConsoleView:
             self._cursor, self._cursor_seq = cursor, seq
 
     def _runs(self, number: int, row: Row) -> list[Any]:
-        """[text, looks] for each run; characters struck over each other come one by one, with all of them."""
+        """A list of [text, style names]; each overstruck position by itself, as [last, style names, all]."""
         struck = (
             self._display.overstrikes(number)
             if isinstance(self._display, Paper) and any(run.style & Style.OVERSTRUCK for run in row)
@@ -192,12 +192,12 @@ class ConsoleView:
         runs: list[Any] = []
         column = 0
         for run in row:
-            looks = " ".join(style_names(run.style))
+            styles = " ".join(style_names(run.style))
             if run.style & Style.OVERSTRUCK and struck:
                 for offset, character in enumerate(run.text):
-                    runs.append([character, looks, struck.get(column + offset, character)])
+                    runs.append([character, styles, struck.get(column + offset, character)])
             else:
-                runs.append([run.text, looks])
+                runs.append([run.text, styles])
             column += len(run.text)
         return runs
 

@@ -8,44 +8,44 @@ from exhibit.facts.wall_times import WallTimes
 
 
 class ItemStore:
-    """What is shown at this moment, and since which fact."""
+    """What the page shows at this moment, and since which fact."""
 
     def __init__(self, clock: WallTimes) -> None:
         self._clock = clock
         self.seq = 0
-        """The fact that is being taken in, or that was last: at it an item last may have changed."""
+        """The last fact taken in, at which an item may have changed."""
         self.at_us = 0
         self._items: dict[str, tuple[int, Any]] = {}
         self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
 
     def at(self, seq: int, at_us: int) -> None:
-        """What is set from now on is set by this fact."""
+        """From now on, whatever is set is set by this fact."""
         self.seq, self.at_us = seq, at_us
 
     def set(self, name: str, value: Any) -> None:
-        """The item has this value now."""
+        """Give an item this value."""
         self._items[name] = (self.seq, value)
 
     def value(self, name: str) -> Any:
-        """The item's value; None where it has none."""
+        """The item's value; None if it has none."""
         item = self._items.get(name)
         return item[1] if item else None
 
     def take_reading(self, display: str, name: str, taken: dict[str, Any]) -> None:
-        """The reading is this now."""
+        """Give a reading this value."""
         self._readings.setdefault(display, {})[name] = (self.seq, taken)
 
     def reading(self, display: str, name: str) -> dict[str, Any]:
-        """The reading as it was last taken; empty where it wasn't."""
+        """The reading as last taken; empty if it never was."""
         found: dict[str, Any] = self._readings.get(display, {}).get(name, (0, {}))[1]
         return found
 
     def now(self) -> str:
-        """The date and time of the fact that is being taken in."""
+        """The date and time of the fact being taken in."""
         return self._clock.wall(self.at_us)
 
     def wall(self, at_us: int) -> str:
-        """The date and time of a moment of the recording."""
+        """The date and time of this moment on the recording's clock."""
         return self._clock.wall(at_us)
 
     def batch(self, after_seq: int) -> dict[str, Any]:

@@ -1,7 +1,7 @@
-"""The items of the visitor page besides the console: what each kind of fact changes on it.
+"""The items of the visitor page besides the console, and what each kind of fact changes in them.
 
-An item is a name and a plain JSON value, and remembers the number of the fact at which it last
-changed. Readings are items by display and name. Nothing is decided here that the facts don't say.
+An item is a name and a plain JSON value, with the number of the fact at which it last changed. Readings are
+items by display and name. Everything here follows from the facts alone.
 """
 
 from __future__ import annotations
@@ -13,62 +13,62 @@ import msgspec
 
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.item_store import ItemStore
-from exhibit.decisions.page.may_run import MAY_RUN, carried_on
-from exhibit.decisions.page.may_run import SHOWERS as RUNNING_SHOWERS
-from exhibit.decisions.page.session_items import SHOWERS
-from exhibit.decisions.page.wear import SHOWERS as WEAR_SHOWERS
+from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
+from exhibit.decisions.page.may_run import MAY_RUN, running_before
+from exhibit.decisions.page.session_items import HANDLERS as SESSION_HANDLERS
+from exhibit.decisions.page.wear import HANDLERS as WEAR_HANDLERS
 from exhibit.decisions.page.wear import hours_at
 from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
-from exhibit.decisions.story.telling import Telling
+from exhibit.decisions.story.hints import Hints
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
 from exhibit.facts.wall_times import WallTimes
 
 LANDMARKS_KEPT = 6
 DATE_FIELD = "date"
-"""A field or a reading of this name is what the machine itself says the date is."""
+"""A field or reading of this name is the date that the machine itself gives."""
 
 
 class PageItems:
-    """What the facts so far come to, item by item."""
+    """The items after the facts so far."""
 
     def __init__(self, clock: WallTimes, grounds: Grounds) -> None:
         self._store = ItemStore(clock)
         self._grounds = grounds
-        self._telling = Telling(clock)
+        self._hints = Hints(clock)
         self._printed = Printed()
         self.batch = self._store.batch
         self.value = self._store.value
 
     @property
     def seq(self) -> int:
-        """The fact at which an item or a reading last may have changed."""
+        """The last fact at which an item or a reading may have changed."""
         return self._store.seq
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
-        """Take in one fact. Kinds that this version doesn't know change nothing."""
+        """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        for showers in (SHOWERS, WEAR_SHOWERS, RUNNING_SHOWERS):
-            if (of_others := showers.get(kind)) is not None:
+        for handlers in (SESSION_HANDLERS, WEAR_HANDLERS, MAY_RUN_HANDLERS):
+            if (handler := handlers.get(kind)) is not None:
                 self._store.at(seq, at_us)
-                of_others(self._store, fact)
-        if (shower := _SHOWERS.get(kind)) is not None:
+                handler(self._store, fact)
+        if (own_handler := _HANDLERS.get(kind)) is not None:
             self._store.at(seq, at_us)
-            shower(self, fact)
-        for name, value in self._telling.see(seq, at_us, fact).items():
+            own_handler(self, fact)
+        for name, value in self._hints.see(seq, at_us, fact).items():
             self._store.at(seq, at_us)
             self._store.set(name, value)
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
-        others = {"printing": self._printed.snapshot(), "telling": self._telling.snapshot()}
+        others = {"printing": self._printed.snapshot(), "hints": self._hints.snapshot()}
         return {**self._store.snapshot(), **others}
 
     def restore(self, kept: dict[str, Any], seq: int, opened: RecordingOpened | None) -> None:
         """Go on from a snapshot; everything counts as changed at fact `seq`."""
         self._store.restore(kept, seq)
-        self._telling.restore(kept["telling"], opened)
+        self._hints.restore(kept["hints"], opened)
         self._printed.restore(kept["printing"])
 
     def _recording_opened(self, fact: RecordingOpened) -> None:
@@ -106,13 +106,13 @@ class PageItems:
         for name in ("closed", "script", "step", "hands_on", "trouble", "caption", "seen_caption"):
             self._store.set(name, None)
         self._store.set("landmarks", [])
-        self._store.set("told_date", None)
+        self._store.set("machine_date", None)
         self._store.set("line_errors", {"parity": 0, "framing": 0, "overrun": 0, "breaks": 0})
         self._store.set("typing_faults", {"garbled": 0, "failed": 0, "refused": 0})
         self._store.set("packs", {})
         self._store.set("hours", hours_at(fact, self._store.now()))
-        self._store.set(MAY_RUN, carried_on(fact))
-        self._store.set("held", None)
+        self._store.set(MAY_RUN, running_before(fact))
+        self._store.set("refused", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set("trace", [])
@@ -170,7 +170,7 @@ class PageItems:
             self._see_transfers(now["transfers"], at_s)
 
     def _see_transfers(self, names: list[str], at_s: float) -> None:
-        """The display's frame has been read up to the last of its transfers."""
+        """Add up all transfers, once the last of them in a frame has been read."""
         total = 0.0
         for name in names:
             display, _, reading = name.partition(".")
@@ -180,7 +180,7 @@ class PageItems:
         self._store.set("disc", transfers_now(self.value("disc"), total, at_s, self._store.now()))
 
     def heard(self, seq: int, at_us: int, characters: int) -> None:
-        """The machine has sent so many characters."""
+        """The machine has sent this many characters."""
         self._count_printed(seq, at_us, characters)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
@@ -193,10 +193,10 @@ class PageItems:
             self._store.set("printed", pieces_with(self.value("printed") or [], ended))
 
     def _see_date(self, fields: dict[str, str]) -> None:
-        told = fields.get(DATE_FIELD, "").strip()
-        had = self.value("told_date")
-        if told and (had is None or had["value"] != told):
-            self._store.set("told_date", {"value": told, "at": self._store.now()})
+        date = fields.get(DATE_FIELD, "").strip()
+        had = self.value("machine_date")
+        if date and (had is None or had["value"] != date):
+            self._store.set("machine_date", {"value": date, "at": self._store.now()})
 
     def _caption_shown(self, fact: kinds.CaptionShown) -> None:
         shown = {
@@ -217,7 +217,7 @@ class PageItems:
         self._store.set("nearly_full", {"at": self._store.now()})
 
 
-_SHOWERS: dict[type, Callable[[PageItems, Any], None]] = {
+_HANDLERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.RecordingOpened: PageItems._recording_opened,
     kinds.LineOpened: PageItems._line_opened,
     kinds.CarriedOver: PageItems._line_opened,

@@ -1,7 +1,8 @@
-"""Which exercisers may still be running, as far as a recording tells: those whose end nobody has seen.
+"""Which exercisers may still be running, as far as a recording shows: those that were not seen to end.
 
-The page says so only while nobody can see it: badge() picks from them. When one ends by itself is what its
-command or the machine's folder says, at the latest; whether it then has ended, nobody has seen.
+The page lists them only while nobody is watching the machine: badge() picks from them. The latest time at
+which one ends by itself comes from its command or from the machine's folder; nobody sees whether it then
+really ends.
 """
 
 from __future__ import annotations
@@ -22,19 +23,19 @@ MAY_RUN: Final = "may_run"
 
 
 class MayRun(msgspec.Struct, frozen=True, kw_only=True):
-    """An exerciser whose end nobody has seen."""
+    """An exerciser that was not seen to end."""
 
     part: Words
     """The name of the part that it keeps busy."""
     job: str
-    """The number that the machine gave it; empty where there is none."""
+    """The number that the machine gave it; empty if none."""
     until: str
-    """When it ends by itself at the latest (a whole minute, rounded up); empty: when it is stopped."""
+    """When it ends by itself at the latest (a whole minute, rounded up); empty if it must be stopped."""
     stop_by_hand: Words
 
 
-def carried_on(opened: kinds.RecordingOpened) -> list[dict[str, Any]]:
-    """Those that ran when the recording before this one ended, by this recording's clock."""
+def running_before(opened: kinds.RecordingOpened) -> list[dict[str, Any]]:
+    """Those that were running when the previous recording ended, in times of this recording's clock."""
     before = opened.use_before
     if before is None:
         return []
@@ -43,7 +44,7 @@ def carried_on(opened: kinds.RecordingOpened) -> list[dict[str, Any]]:
         try:
             ends_us = _clock_us(one.ends, opened) if one.ends else 0
         except RecordingFault:
-            ends_us = 0  # nobody can tell when: then it counts until somebody stops it
+            ends_us = 0  # the time can't be read, so it counts until somebody stops it
         words = opened.exercisers.get(one.exerciser)
         part = words.part if words else ""
         running.append({"exerciser": one.exerciser, "job": one.job, "part": part, "ends_us": ends_us})
@@ -51,11 +52,11 @@ def carried_on(opened: kinds.RecordingOpened) -> list[dict[str, Any]]:
 
 
 def may_run(opened: kinds.RecordingOpened, running: Any, wall: Callable[[int], str]) -> tuple[MayRun, ...]:
-    """What the item MAY_RUN comes to, in words; `wall` gives the date and time of a moment."""
-    told = []
+    """The item MAY_RUN in words; `wall` gives the date and time of a moment."""
+    found = []
     for one in running or ():
         words = opened.exercisers.get(one["exerciser"])
-        told.append(
+        found.append(
             MayRun(
                 part=opened.parts.get(one["part"], {}),
                 job=one["job"],
@@ -63,11 +64,11 @@ def may_run(opened: kinds.RecordingOpened, running: Any, wall: Callable[[int], s
                 stop_by_hand=words.stop_by_hand if words else {},
             )
         )
-    return tuple(told)
+    return tuple(found)
 
 
 def past(until: str, since: str) -> bool:
-    """Whether it had to have ended already at `since`, when somebody could still see."""
+    """Whether it must have ended by `since`, when somebody was still watching."""
     try:
         return bool(until and since) and read_wall(until) <= read_wall(since)
     except RecordingFault:
@@ -75,7 +76,7 @@ def past(until: str, since: str) -> bool:
 
 
 def _whole_minute(wall: str) -> str:
-    """The first whole minute that isn't earlier: what is told must not be too soon."""
+    """The time rounded up to a whole minute, since the page must not give a time too early."""
     if not wall:
         return ""
     at = datetime.fromisoformat(wall)
@@ -85,7 +86,7 @@ def _whole_minute(wall: str) -> str:
 
 def _clock_us(wall: str, opened: kinds.RecordingOpened) -> int:
     real_us = (read_wall(wall) - read_wall(opened.wall)) // timedelta(microseconds=1)
-    return round(real_us * opened.rate) or 1  # 0 stands for: no end
+    return round(real_us * opened.rate) or 1  # 0 means: no end
 
 
 def _same(one: dict[str, Any], fact: kinds.ExerciserBegun | kinds.ExerciserEnded) -> bool:
@@ -106,7 +107,7 @@ def _ended(items: ItemStore, fact: kinds.ExerciserEnded) -> None:
     items.set(MAY_RUN, _others(items, fact))
 
 
-SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
+HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.ExerciserBegun: _begun,
     kinds.ExerciserEnded: _ended,
 }

@@ -1,4 +1,4 @@
-"""What the facts of scripts, steps and people change on the visitor page."""
+"""What facts about scripts, steps and people change on the visitor page."""
 
 from __future__ import annotations
 
@@ -75,7 +75,7 @@ def _session_failed(items: ItemStore, fact: kinds.SessionFailed) -> None:
 
 
 def _session_cleared(items: ItemStore, _: kinds.SessionCleared) -> None:
-    """What failed is over; the way home follows."""
+    """Somebody has cleared the failure; the way home follows."""
     items.set("session", {"state": "running", "since": items.now(), "until": "", "why": ""})
 
 
@@ -108,16 +108,16 @@ def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:
 
 
 def _how_it_ended(items: ItemStore) -> Literal["good order", "failed", "left open"]:
-    """In good order only if the last script was put away, nothing has failed since, and no job may go on."""
+    """In good order only if the last script was tidied up, nothing failed since and no job may be running."""
     if (items.value("session") or {}).get("state") == "failed":
         return "failed"
     script = items.value("script")
-    put_away = not script or (script["ended"] and script["tidy"] and script["outcome"] != "failed")
-    goes_on = any(not one["ends_us"] or one["ends_us"] > items.at_us for one in items.value(MAY_RUN) or ())
-    return "good order" if put_away and not goes_on else "left open"
+    tidied_up = not script or (script["ended"] and script["tidy"] and script["outcome"] != "failed")
+    may_run = any(not one["ends_us"] or one["ends_us"] > items.at_us for one in items.value(MAY_RUN) or ())
+    return "good order" if tidied_up and not may_run else "left open"
 
 
-SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
+HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.ScriptStarted: _script_started,
     kinds.StepStarted: _step,
     kinds.StepLeftOut: _step,

@@ -4,12 +4,12 @@
     view.apply(entry)              # for each entry, in order
     view.batch(after_seq)          # what changed after that fact; batch(0) is the whole picture
 
-Every item remembers the fact at which it last changed. So a page that asks seldom gets each item
-once, as it stands, however many facts lie between: nothing queues up for a slow page. Live and
-replay fold the same facts and so show the same picture.
+Every item remembers the fact at which it last changed. So a page that asks seldom gets each item once, as it
+is now, however many facts lie between: nothing queues up for a slow page. Live and replay fold the same
+facts and so show the same picture.
 
-Nothing is decided here that the recording doesn't say: the words of captions are those that were
-shown, and times are those at which things happened, by the museum's computer.
+Everything here comes from the recording: the words of captions are those that were shown then, and times are
+those at which things happened, by the museum's computer.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ from exhibit.facts.kinds import (
 )
 from exhibit.facts.wall_times import WallTimes
 
-VIEW_VERSION = "visitor page 6"
-"""Names the form of snapshot(): keyframes of another form aren't used."""
+VIEW_VERSION = "visitor page 7"
+"""The form of snapshot(): keyframes of another form are not used."""
 
 
 class View:
@@ -53,7 +53,7 @@ class View:
         self._printed_us = 0
 
     def apply(self, entry: Entry) -> None:
-        """See the next fact."""
+        """Take in the next fact."""
         self.seq = seq = entry.seq
         self.at_us = entry.at_us
         fact = entry.fact
@@ -84,7 +84,7 @@ class View:
         self._items.see(seq, entry.at_us, fact)
 
     def _place_of(self, fact: kinds.AnyFact | kinds.UnknownFact) -> Place:
-        """Where on the console stands now what this fact says."""
+        """Where on the console the line of this fact is now."""
         if self._console is None:
             return NOWHERE
         match fact:
@@ -95,11 +95,11 @@ class View:
         return NOWHERE
 
     def wall(self, at_us: int) -> str:
-        """The computer's date and time at `at_us`, to the millisecond; "" before any is known."""
+        """The computer's date and time at `at_us`, to the millisecond; "" while none is known."""
         return self._clock.wall(at_us)
 
     def standing(self) -> Standing:
-        """What the recording itself says about whether its picture is of now, for badge()."""
+        """What the recording itself says about how current its picture is, for badge()."""
         if self.opened is None:
             return Standing()
         session, line = self._items.value("session"), self._items.value("line")
@@ -111,7 +111,7 @@ class View:
             rate=self.opened.rate,
             closed=closed is not None,
             failed=state == "failed",
-            # Between two rounds the machine runs on, and its console is mirrored as it is.
+            # Between two rounds the machine keeps running, and its console is mirrored live.
             resting=state == "resting" and not session["until"],
             line=line["state"],
             opened_at=self._items.value("recording")["opened"],
@@ -125,19 +125,19 @@ class View:
 
     @property
     def trouble(self) -> dict[str, Any] | None:
-        """The trouble that stands, as the page is told it; None when there is none."""
-        told: dict[str, Any] | None = self._items.value("trouble")
-        return told
+        """The current trouble as the page shows it; None if there is none."""
+        trouble: dict[str, Any] | None = self._items.value("trouble")
+        return trouble
 
     @property
     def items_seq(self) -> int:
-        """The fact at which last something may have changed besides the console."""
+        """The last fact at which something besides the console may have changed."""
         return self._items.seq
 
     def batch(self, after_seq: int, console: bool = True) -> dict[str, Any]:
         """What changed after fact `after_seq`, as plain JSON values. `after_seq=0` gives all.
 
-        Without `console` its rows are left out: captions and readings are a tenth of it.
+        Without `console` the console's rows are left out, which leaves about a tenth.
         """
         changed: dict[str, Any] = {"seq": self.seq, "at": self.wall(self.at_us)}
         changed |= self._items.batch(after_seq)
@@ -167,7 +167,7 @@ class View:
         }
 
     def restore(self, snapshot: dict[str, Any]) -> None:
-        """Become what the snapshot was taken of. Everything then counts as changed at its last fact."""
+        """Take on the state in the snapshot. Everything then counts as changed at its last fact."""
         self.seq = seq = snapshot["seq"]
         self.at_us = snapshot["at_us"]
         self.opened = msgspec.convert(snapshot["opened"], RecordingOpened) if snapshot["opened"] else None

@@ -1,4 +1,4 @@
-"""What visitors are told of wear: the hours that each part has run, why the machine rests."""
+"""What the page shows of wear: the hours that each part has run, and why the machine rests."""
 
 from __future__ import annotations
 
@@ -15,9 +15,10 @@ from exhibit.facts.units import H_US
 
 
 def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
-    """By part: the hours that it had run before it was started, and since when it runs, if it does.
+    """For each part: the hours that it had run before its last start, and since when it is running, if it is.
 
-    Of a part that runs already `counted` is what it had run by `now`, `at`: what stopped it adds to that.
+    A part that is already running has `counted`, the hours that it had run by the time `at`, which is `now`.
+    When it stops, the time since `at` is added to them.
     """
     before = opened.use_before
     if before is None:
@@ -25,20 +26,20 @@ def hours_at(opened: kinds.RecordingOpened, now: str) -> dict[str, Any]:
     try:
         known = read_wall(opened.wall) - read_wall(before.at) <= timedelta(microseconds=LONG_GAP_US)
     except RecordingFault:
-        known = False  # nobody can tell when that was: what it says of hours still counts
+        known = False  # the time can't be read, but the hours still count
     hours: dict[str, Any] = {}
     for part, use in before.parts.items():
         ran = use.run_us / H_US
         hours[part] = {"hours": ran, "since": ""}
         if known and use.running_since:
-            # Where the start isn't known, what it ran counts from here on.
-            began = {"hours": use.ran_before_us / H_US, "since": use.since} if use.since else {"since": now}
-            hours[part] |= {**began, "counted": ran, "at": now}
+            # If the start isn't known, the running time counts from here on.
+            start = {"hours": use.ran_before_us / H_US, "since": use.since} if use.since else {"since": now}
+            hours[part] |= {**start, "counted": ran, "at": now}
     return hours
 
 
 def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
-    """One that runs already is told of by somebody else too."""
+    """A part that is already running stays as it is: a person and the machine may both report one start."""
     hours = items.value("hours") or {}
     had = hours.get(fact.part, {"hours": 0.0, "since": ""})
     if not had["since"]:
@@ -61,14 +62,14 @@ def _pack_removed(items: ItemStore, fact: kinds.PackRemoved) -> None:
 
 def _script_refused(items: ItemStore, fact: kinds.ScriptRefused) -> None:
     until = items.wall(fact.until_us) if fact.until_us else ""
-    items.set("held", {"script": fact.script, "limit": fact.limit, "why": fact.why, "until": until})
+    items.set("refused", {"script": fact.script, "limit": fact.limit, "why": fact.why, "until": until})
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
-    items.set("held", None)
+    items.set("refused", None)
 
 
-SHOWERS: dict[type, Callable[[ItemStore, Any], None]] = {
+HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.PartStarted: _part_started,
     kinds.PartStopped: _part_stopped,
     kinds.PackRemoved: _pack_removed,

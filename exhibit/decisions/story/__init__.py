@@ -1,1 +1,1 @@
-"""What visitors are told, in which words, and for how long."""
+"""What visitors read, in which words, and for how long."""

@@ -1,14 +1,14 @@
-"""One caption at a time, each for as long as it takes to read: the story's calm.
+"""Shows one caption at a time, each for as long as it takes to read.
 
-A caption that comes too soon waits for its turn, and the newest one that waits wins: visitors are told
-what happens now rather than everything. What waits is shown when the deadline `caption` passes. That is a
-fact, so a replay shows each caption when it was shown.
+A caption that comes too soon waits for its turn. Only the newest one waits: visitors read about what is
+happening now rather than about everything. The waiting caption is shown when the deadline `caption` passes.
+That is a fact, so a replay shows each caption when it was shown.
 
-Nothing chatters. What stands there already isn't shown anew. Background isn't shown again within a
-minute, neither are the captions of a reading or of a status display, whatever their figures. A caption of
-the moment that differs from what stands always gets its turn: what stands must be true. So what waits is
-forgotten when the standing one comes again, or when the step that brought it fails or is left out. A new
-run of a script tells its story from the beginning.
+Captions don't repeat themselves. One that is already showing isn't shown again. Background isn't shown again
+within a minute, nor is the caption of a reading or of a status display, whatever its figures. A caption of
+the moment that differs from the one showing always gets its turn, because what is showing must be true. So
+the waiting caption is dropped when the one showing comes again, or when the step that brought it fails or is
+left out. When a script starts, captions may be shown again.
 """
 
 from __future__ import annotations
@@ -22,29 +22,29 @@ from exhibit.facts import kinds
 
 DEADLINE: Final = "caption"
 AGAIN_AFTER_US: Final = 60 * 1_000_000
-"""When the same words may be shown again (our own choice: about half of a short visit)."""
+"""How soon the same words may be shown again (our own choice: about half of a short visit)."""
 _OF_A_READING, _OF_THE_BACKGROUND, _OF_THE_MOMENT = range(3)
-"""Which caption goes first. A number that changed never takes the turn of another caption."""
+"""Which caption goes first, from the lowest. A changed number never takes the turn of another caption."""
 
 
 class CaptionTurns:
-    """Gives captions their turns. It sees every fact, in order, and the captions that the fact brings."""
+    """Gives captions their turns. It takes in every fact, in order, with the captions that it brings."""
 
     def __init__(self, folder: Folder) -> None:
         displays = {display.name for display in folder.machine.displays}
         self._of_readings = {c.name for c in folder.captions if c.trigger.reading}
         self._of_displays = {c.name for c in folder.captions if c.trigger.when in displays}
-        self._standing: kinds.CaptionShown | None = None
+        self._showing: kinds.CaptionShown | None = None
         self._until_us = 0
-        """How long the standing caption must stand."""
+        """Until when the current caption must be shown."""
         self._waiting: kinds.CaptionShown | None = None
         self._waits_for: tuple[str, str] | None = None
-        """Script and step by whose beginning the caption that waits was brought."""
+        """The script and step whose start brought the waiting caption."""
         self._shown_us: dict[tuple[str, tuple[str, ...]], int] = {}
-        """When a caption was shown last, by name and words and by the name alone."""
+        """When a caption was last shown, by name and words, and by the name alone."""
 
     def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[Command]:
-        """This fact stands in the recording, and brings these captions."""
+        """Take in a fact that was recorded, and the captions that it brings."""
         commands: list[Command] = []
         match entry.fact:
             case kinds.ScriptStarted():
@@ -59,14 +59,14 @@ class CaptionTurns:
             commands += self._take(caption, entry.at_us, _step_of(entry.fact))
         match entry.fact:
             case kinds.SessionResting(until_us=0):
-                # Nothing more is to come, so nothing could be shown later.
+                # No more facts are coming, so the caption could not be shown later.
                 commands += self._show_waiting(entry.at_us)
         return commands
 
     def _take(self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None) -> list[Command]:
-        if self._is_of_the_moment(caption) and self._stands(caption):
+        if self._is_of_the_moment(caption) and self._is_showing(caption):
             return self._forget_waiting()
-        if self._is_chatter(caption, at_us):
+        if self._is_repetition(caption, at_us):
             return []
         waiting = self._waiting
         if waiting is not None and self._rank(caption) < self._rank(waiting):
@@ -76,21 +76,21 @@ class CaptionTurns:
         self._waiting, self._waits_for = caption, step
         return [Arm(name=DEADLINE, due_us=self._until_us)] if waiting is None else []
 
-    def _is_chatter(self, caption: kinds.CaptionShown, at_us: int) -> bool:
-        name, standing = caption.caption, self._standing
-        stands = standing is not None and standing.caption == name
-        if self._stands(caption):
+    def _is_repetition(self, caption: kinds.CaptionShown, at_us: int) -> bool:
+        name, showing = caption.caption, self._showing
+        same_sentence = showing is not None and showing.caption == name
+        if self._is_showing(caption):
             return True
         if self._is_of_the_moment(caption):
             return False
-        said = (name, tuple(caption.words.values()))
-        if name in self._of_displays or (name in self._of_readings and not stands):
-            said = (name, ())
-        return at_us - self._shown_us.get(said, -AGAIN_AFTER_US) < AGAIN_AFTER_US
+        key = (name, tuple(caption.words.values()))
+        if name in self._of_displays or (name in self._of_readings and not same_sentence):
+            key = (name, ())
+        return at_us - self._shown_us.get(key, -AGAIN_AFTER_US) < AGAIN_AFTER_US
 
-    def _stands(self, caption: kinds.CaptionShown) -> bool:
-        standing = self._standing
-        return standing is not None and (standing.caption, standing.words) == (caption.caption, caption.words)
+    def _is_showing(self, caption: kinds.CaptionShown) -> bool:
+        showing = self._showing
+        return showing is not None and (showing.caption, showing.words) == (caption.caption, caption.words)
 
     def _is_of_the_moment(self, caption: kinds.CaptionShown) -> bool:
         return self._rank(caption) == _OF_THE_MOMENT and caption.caption not in self._of_displays
@@ -111,12 +111,14 @@ class CaptionTurns:
         return [Drop(name=DEADLINE)]
 
     def _show(self, caption: kinds.CaptionShown, at_us: int) -> list[Command]:
-        # Of a sentence that stands there already, only the figures are read.
-        stands = self._standing is not None and self._standing.caption == caption.caption
-        self._until_us = at_us + (SHORTEST_US if stands else longest_reading_us(caption.words.values()))
-        self._standing = caption
+        # If the sentence is already showing, people read only its figures.
+        same_sentence = self._showing is not None and self._showing.caption == caption.caption
+        self._until_us = at_us + (
+            SHORTEST_US if same_sentence else longest_reading_us(caption.words.values())
+        )
+        self._showing = caption
         self._shown_us = {
-            said: shown_us for said, shown_us in self._shown_us.items() if at_us - shown_us < AGAIN_AFTER_US
+            key: shown_us for key, shown_us in self._shown_us.items() if at_us - shown_us < AGAIN_AFTER_US
         }
         for words in ((), tuple(caption.words.values())):
             self._shown_us[caption.caption, words] = at_us
@@ -124,7 +126,7 @@ class CaptionTurns:
 
 
 def _step_of(fact: kinds.AnyFact | kinds.UnknownFact) -> tuple[str, str] | None:
-    """Script and step of a fact that a step began, failed or was left out; None of any other."""
+    """Script and step, if the fact is that a step started, failed or was left out; otherwise None."""
     if isinstance(fact, kinds.StepStarted | kinds.StepFailed | kinds.StepLeftOut):
         return fact.script, fact.step
     return None

@@ -1,9 +1,9 @@
 """How long people need to read a caption.
 
-The figures are for those who read slowly enough to look at a machine as well: 160 words a minute, the slow
-end of 160 to 180 (BBC Subtitle Guidelines, section 4), and never less than two seconds (Captioning Key of the
-Described and Captioned Media Program). Both were found with English. Where words are longer, their
-characters count: one word of English is taken as six, its space among them (common practice).
+The figures leave time to look at a machine as well: 160 words a minute, the slow end of 160 to 180 (BBC
+Subtitle Guidelines, section 4), and at least two seconds (Captioning Key of the Described and Captioned Media
+Program). Both are for English. In languages with longer words the characters count instead: one English
+word is taken as six characters, including the space (common practice).
 """
 
 from __future__ import annotations
@@ -17,17 +17,17 @@ SHORTEST_US: Final = 2_000_000
 
 
 def words_in(text: str) -> list[str]:
-    """The words of a text: whatever stands between spaces and has a letter or a figure in it."""
+    """The words of a text: whatever is between spaces and contains a letter or a figure."""
     return [word for word in text.split() if any(map(str.isalnum, word))]
 
 
 def reading_us(text: str) -> int:
-    """Microseconds that the text must stand to be read."""
+    """How long the text must be shown to be read, in microseconds."""
     by_words = len(words_in(text)) * PER_WORD_US
     by_characters = len(text) * PER_WORD_US // CHARACTERS_A_WORD
     return max(by_words, by_characters, SHORTEST_US)
 
 
 def longest_reading_us(texts: Iterable[str]) -> int:
-    """Microseconds that a caption must stand in whichever of its languages takes longest."""
+    """How long a caption must be shown in the language that takes longest, in microseconds."""
     return max(map(reading_us, texts), default=SHORTEST_US)

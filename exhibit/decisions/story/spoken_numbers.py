@@ -18,10 +18,10 @@ from babel.numbers import get_decimal_symbol, get_group_symbol
 _NUMBER: Final = re.compile(r"([+-]?)([0-9]{1,15})(?:\.([0-9]{1,9}))?")
 
 
-def spoken(text: str, tag: str) -> str:
-    """The number that this text is, in the language of this tag; any other text as it is.
+def number_in_language(text: str, tag: str) -> str:
+    """A number as people write it in the language of this tag; any other text unchanged.
 
-    In a language that babel doesn't know the figures stay as the machine gave them.
+    In a language that babel doesn't know, figures stay as the machine gave them.
     """
     found = _NUMBER.fullmatch(text.strip())
     locale = _locale(tag)

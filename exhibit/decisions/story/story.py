@@ -1,4 +1,4 @@
-"""What the visitors are told: captions that follow from facts."""
+"""Chooses the captions that follow from facts."""
 
 from __future__ import annotations
 
@@ -8,20 +8,20 @@ from typing import Final
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import Caption, Folder, GiveCaption
-from exhibit.decisions.story.reading_changes import ReadingChanges, Then
-from exhibit.decisions.story.spoken_numbers import spoken
+from exhibit.decisions.story.reading_changes import LatestReading, ReadingChanges
+from exhibit.decisions.story.spoken_numbers import number_in_language
 from exhibit.facts import kinds
 
 CONFIRMED_FOR_US: Final = 24 * 3600 * 1_000_000
-"""How long a person's confirmation of a tell-tale counts as fresh: for the local day on which it was
-given, and where no date is known for 24 hours (our own choice)."""
+"""How long a person's confirmation of a tell-tale counts as fresh: on the local day on which it was given, or
+for 24 hours if no date is known (our own choice)."""
 
 _VALUE: Final = "value"
-"""The field that is a reading's."""
+"""The name of the field that holds a reading."""
 
 
 class Story:
-    """Chooses captions. It sees every fact, in order, with its number."""
+    """Chooses captions. It is given every fact, in order, with its number."""
 
     def __init__(self, folder: Folder, opened: kinds.RecordingOpened | None = None) -> None:
         self._by_trigger: dict[tuple[str, str], list[Caption]] = {}
@@ -38,13 +38,13 @@ class Story:
                     self._by_trigger.setdefault(key, []).append(by_name[step.caption])
         self._bytes_seq = 0
         """The number of the last piece of received bytes."""
-        self._came_seq = 0
-        """The number of the fact by which a step of the running script got what it waited for last."""
-        self._stands_seq = 0
-        """The number of the fact by which a prompt or a display stands, the last one."""
+        self._arrived_seq = 0
+        """The number of the last fact that brought a step of the running script what it waited for."""
+        self._showing_seq = 0
+        """The number of the last fact that a prompt or a display is showing."""
         self._fields: Mapping[str, str] = {}
         self._grounds: list[int] = []
-        """What the step that runs has come to so far, and the numbers of the facts that say so."""
+        """The numbers of the facts that show how far the current step has come."""
         self._changes = ReadingChanges(opened)
         self._confirmed: dict[str, tuple[int, int]] = {}
         """By SCRIPT.STEP: number and time of a person's confirmation."""
@@ -58,14 +58,14 @@ class Story:
             case kinds.BytesReceived():
                 self._bytes_seq = entry.seq
             case kinds.LineLost():
-                self._stands_seq = 0
+                self._showing_seq = 0
             case kinds.ScriptStarted():
                 self._script = fact.script
-                self._came_seq = 0
+                self._arrived_seq = 0
             case kinds.PatternSeen():
                 return self._show(("when", fact.pattern), entry, fact.fields, [self._bytes_seq])
             case kinds.LandmarkReached():
-                self._stands_seq = entry.seq
+                self._showing_seq = entry.seq
                 return self._show(("when", fact.landmark), entry, fact.fields, [self._bytes_seq])
             case kinds.StepStarted():
                 self._fields, self._grounds = {}, []
@@ -73,13 +73,13 @@ class Story:
                     ("step_started", f"{fact.script}.{fact.step}"),
                     entry,
                     {},
-                    [self._came_seq or self._stands_seq],
+                    [self._arrived_seq or self._showing_seq],
                 )
             case kinds.StepMatched():
-                self._came_seq = entry.seq
+                self._arrived_seq = entry.seq
                 self._fields, self._grounds = fact.fields, [self._bytes_seq, entry.seq]
             case kinds.HandsOnConfirmed():
-                self._came_seq = entry.seq
+                self._arrived_seq = entry.seq
                 self._confirmed[f"{self._script}.{fact.step}"] = (entry.seq, entry.at_us)
                 self._grounds = [entry.seq]
             case kinds.StepEnded():
@@ -87,8 +87,8 @@ class Story:
                 return self._show(done, entry, self._fields, self._grounds)
             case kinds.ReadingTaken(value=value, table=None):
                 name = f"{fact.display}.{fact.name}"
-                then = self._changes.take(name, value, entry.seq, entry.at_us)
-                return self._show(("reading", name), entry, {_VALUE: str(value)}, [self._bytes_seq], then)
+                latest = self._changes.take(name, value, entry.seq, entry.at_us)
+                return self._show(("reading", name), entry, {_VALUE: str(value)}, [self._bytes_seq], latest)
         return []
 
     def _show(
@@ -97,11 +97,11 @@ class Story:
         entry: kinds.Entry,
         fields: Mapping[str, str],
         also: list[int],
-        then: Then | None = None,
+        latest: LatestReading | None = None,
     ) -> list[kinds.CaptionShown]:
         shown = []
         for caption in self._by_trigger.get(trigger, ()):
-            earlier = then.came_true(caption.trigger) if then is not None else []
+            earlier = latest.fulfils(caption.trigger) if latest is not None else []
             if earlier is None:
                 continue
             because = {seq for seq in (*earlier, *also, entry.seq) if seq}
@@ -132,13 +132,13 @@ def _filled(words: str, fields: Mapping[str, str], tag: str) -> str:
         name, is_number = place_of(place.group(1))
         if name not in fields:
             return place.group(0)
-        return spoken(fields[name], tag) if is_number or name == _VALUE else fields[name]
+        return number_in_language(fields[name], tag) if is_number or name == _VALUE else fields[name]
 
     return PLACE.sub(value, words)
 
 
 def place_of(inner: str) -> tuple[str, bool]:
-    """The field that a caption's place {...} names, and whether it says that it is a number."""
+    """The field that a place {...} in a caption names, and whether it is marked as a number."""
     name, colon, kind = inner.partition(":")
     is_number = bool(colon) and kind.strip() == "number"
     return (name if is_number else inner).strip(), is_number

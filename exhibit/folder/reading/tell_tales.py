@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 from typing import Final
 
-from exhibit.facts.telling import MachineState, TellTaleKind
+from exhibit.facts.visitor_words import MachineState, TellTaleKind
 from exhibit.folder.reading.tables import Listed, Table
 from exhibit.folder.reading.values import ValueMistake
 

@@ -7,8 +7,8 @@ import itertools
 import pytest
 
 from exhibit.decisions.page.badge import (
+    MACHINE_IS_THERE,
     NOT_ANSWERING_AFTER_S,
-    STILL_SPEAKS,
     Sight,
     Standing,
     badge,
@@ -108,6 +108,6 @@ def test_the_badge_says_since_when(since: str, standing: dict[str, object], sigh
 
 
 def test_only_where_the_machine_is_there_now_may_a_visitor_be_told_to_look_or_listen() -> None:
-    assert STILL_SPEAKS.isdisjoint(
+    assert MACHINE_IS_THERE.isdisjoint(
         {"recorded", "resting", "failed", "link lost", "bridge gone", "not started"}
     )

@@ -6,12 +6,12 @@ import json
 
 import pytest
 
-from exhibit.decisions.page.badge import NOBODY_SEES, Badge, Sight, badge
+from exhibit.decisions.page.badge import NOBODY_WATCHES, Badge, Sight, badge
 from exhibit.decisions.page.may_run import MayRun
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
-from exhibit.facts.telling import ExerciserWords
 from exhibit.facts.use_before import Running, UseBefore
+from exhibit.facts.visitor_words import ExerciserWords
 from tests.decisions.heron import S, opened
 
 NINE = "2026-11-25T09:00:00+00:00"
@@ -66,7 +66,7 @@ def test_what_ran_when_the_line_was_lost_is_told_with_its_part_its_end_and_how_t
 def test_it_is_told_whatever_the_reason_that_nobody_watches_over_it(facts, sight, name):
     found = told((S, WORK), *((2 * S, fact) for fact in facts), sight=sight)
     assert found.name == name
-    assert name in NOBODY_SEES
+    assert name in NOBODY_WATCHES
     assert jobs(found) == ["3"]
 
 

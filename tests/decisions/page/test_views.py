@@ -89,7 +89,7 @@ def test_the_caption_carries_its_words_part_source_and_what_it_rests_on() -> Non
     assert caption["kind"] == "seen"
     assert caption["words"]["en"].startswith("Three jobs share one processor.")
     assert caption["part"] == "processor"
-    assert [ground["how"] for ground in caption["because"]] == ["received", "stood"]
+    assert [ground["how"] for ground in caption["because"]] == ["received", "showing"]
     assert caption["because"][1]["what"] == " ".join(made_facts.BOARD_HEAD.split())
 
 
@@ -213,7 +213,7 @@ def test_trouble_stands_until_a_script_is_started_afresh() -> None:
 
 
 def test_what_the_machine_believes_the_date_is_comes_from_a_field_of_that_name() -> None:
-    assert items(folded(DAY))["told_date"]["value"] == "25.11.1998"
+    assert items(folded(DAY))["machine_date"]["value"] == "25.11.1998"
 
 
 @pytest.mark.parametrize(

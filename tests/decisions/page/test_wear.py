@@ -83,10 +83,10 @@ def refused(until_us: int = 0) -> kinds.ScriptRefused:
 
 def test_why_it_rests_is_known_until_a_script_starts():
     found = items((S, refused(H)), (S, kinds.SessionResting(until_us=H)))
-    assert found["held"]["limit"] == "exercise in an hour"
-    assert found["held"]["until"] == found["session"]["until"] == "2026-11-25T10:00:00.000+00:00"
+    assert found["refused"]["limit"] == "exercise in an hour"
+    assert found["refused"]["until"] == found["session"]["until"] == "2026-11-25T10:00:00.000+00:00"
     started = kinds.ScriptStarted(script="round", title={}, by="", round=2)
-    assert items((S, refused()), (2 * S, started))["held"] is None
+    assert items((S, refused()), (2 * S, started))["refused"] is None
 
 
 def test_a_pack_that_is_out_is_shown_no_more():

@@ -7,7 +7,7 @@ import re
 import pytest
 from babel.localedata import locale_identifiers
 
-from exhibit.decisions.story.spoken_numbers import spoken
+from exhibit.decisions.story.spoken_numbers import number_in_language
 
 
 # The Unicode Consortium's CLDR, as its charts show the marks of these languages.
@@ -29,7 +29,7 @@ from exhibit.decisions.story.spoken_numbers import spoken
     ],
 )
 def test_a_number_has_the_marks_of_its_language_and_all_its_figures(text, tag, written):
-    assert spoken(text, tag) == written
+    assert number_in_language(text, tag) == written
 
 
 def test_in_every_language_the_same_mark_stands_at_each_thousand():
@@ -41,9 +41,9 @@ def test_in_every_language_the_same_mark_stands_at_each_thousand():
 
 @pytest.mark.parametrize("text", ["LOWER", "25.11.1998", "1e5", "", "12 MINUTES"])
 def test_what_is_no_number_stays_as_it_is(text):
-    assert spoken(text, "de") == text
+    assert number_in_language(text, "de") == text
 
 
 def test_a_language_that_nobody_knows_gets_the_machines_own_figures():
-    assert spoken("65536", "xx") == "65536"
-    assert spoken("65536", "not a tag") == "65536"
+    assert number_in_language("65536", "xx") == "65536"
+    assert number_in_language("65536", "not a tag") == "65536"

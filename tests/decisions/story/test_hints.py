@@ -7,7 +7,7 @@ import pytest
 
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
-from exhibit.facts.telling import Ahead, TellTale
+from exhibit.facts.visitor_words import Ahead, TellTale
 from tests.decisions.heron import S, opened
 
 FLICKER = TellTale(

@@ -1,12 +1,12 @@
-"""What visitors are told beside the captions: tell-tales that stand, what comes next, lines with a gloss.
+"""What the page shows beside the captions: tell-tales, what comes next, and lines with a gloss.
 
-    telling = Telling(clock)
-    changed = telling.see(seq, at_us, fact)     # the items that this fact changes, by name
+    hints = Hints(clock)
+    changed = hints.see(seq, at_us, fact)     # the items that this fact changes, by name
 
-A tell-tale stands from a fact that begins its state to one that ends it, for no longer than its folder says,
-and only on the local day on which a person confirmed it. What comes next is foretold only while a script
-goes its way: a step that is late or fails, a person who is asked, a tidy-up, a lost line end it. How long it
-takes is what it took the last time in this recording, and before that what the folder says.
+A tell-tale is shown from a fact that begins its state to one that ends it, no longer than the folder allows,
+and only on the local day on which a person confirmed it. What comes next is announced only while a script
+runs as planned: a late or failed step, a question to a person, a tidy-up or a lost line ends it. It is
+expected to take as long as the last time in this recording or, the first time, as long as the folder says.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ import msgspec
 
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, UnknownFact
-from exhibit.facts.telling import Ahead, TellTale
+from exhibit.facts.visitor_words import Ahead, TellTale
 from exhibit.facts.wall_times import WallTimes
 
 KNOWN_KEPT: Final = 24
-"""Lines with a gloss: no more of them stand on a display."""
+"""How many lines with a gloss to keep: as many as a display can show."""
 TELL_TALES, AHEAD, KNOWN = "tell_tales", "ahead", "known"
 LIVE_ONLY: Final = (TELL_TALES, AHEAD)
 """Items that say what is now or will be: never shown from a recording."""
-_ENDS_WHAT_WAS_AHEAD: Final = (
+_ENDS_WHAT_IS_AHEAD: Final = (
     kinds.StepOverdue,
     kinds.StepFailed,
     kinds.HandsOnAsked,
@@ -35,25 +35,25 @@ _ENDS_WHAT_WAS_AHEAD: Final = (
     kinds.LineLost,
     kinds.RecordingClosed,
 )
-_NOBODY_KNOWS: Final = (kinds.LineLost, kinds.SessionFailed, kinds.RecordingClosed)
+_ENDS_TELL_TALES: Final = (kinds.LineLost, kinds.SessionFailed, kinds.RecordingClosed)
 
 
 class _Kept(msgspec.Struct):
-    """Everything that is remembered, in a form that a keyframe holds."""
+    """Everything to remember, in a form that fits into a keyframe."""
 
     script: str = ""
     confirmed: dict[str, dict[str, Any]] = {}
-    """By SCRIPT.STEP: the last confirmation's fact, time and person."""
-    stands: dict[str, int] = {}
-    """Each tell-tale whose state holds, and since when."""
+    """By SCRIPT.STEP: fact, time and person of the last confirmation."""
+    current: dict[str, int] = {}
+    """The tell-tales whose state has begun and not ended, and since when."""
     coming: dict[str, tuple[int, int]] = {}
-    """What is ahead: when that began, and when it is due."""
+    """What is ahead: when the wait for it began, and when it is due."""
     took_us: dict[str, int] = {}
     known: list[dict[str, str]] = []
 
 
-class Telling:
-    """Folds facts. The recording's first fact says what there is to tell."""
+class Hints:
+    """Folds facts. The recording's first fact says which hints there are."""
 
     def __init__(self, clock: WallTimes) -> None:
         self._clock = clock
@@ -64,12 +64,12 @@ class Telling:
         self._shown: dict[str, Any] = {}
 
     def set(self, opened: kinds.RecordingOpened) -> None:
-        """The recording holds this to be told."""
+        """Use the tell-tales, announcements and glosses of this recording."""
         self._tell_tales, self._ahead = opened.tell_tales, opened.ahead
         self._glosses = frozenset(opened.glosses)
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> dict[str, Any]:
-        """Take in one fact; the items that have changed with it."""
+        """Take in one fact. Returns the items that it changes."""
         match fact:
             case kinds.RecordingOpened():
                 self.set(fact)
@@ -78,28 +78,28 @@ class Telling:
                 self._kept.script = fact.script
                 self._kept.coming = {}
             case kinds.HandsOnConfirmed():
-                said = {"seq": seq, "at": self._clock.wall(at_us), "by": fact.by}
-                self._kept.confirmed[f"{self._kept.script}.{fact.step}"] = said
+                confirmation = {"seq": seq, "at": self._clock.wall(at_us), "by": fact.by}
+                self._kept.confirmed[f"{self._kept.script}.{fact.step}"] = confirmation
             case kinds.StepStarted():
                 self._step_started(f"{fact.script}.{fact.step}", at_us)
             case kinds.StepLeftOut():
                 self._drop_ahead(f"{fact.script}.{fact.step}")
             case kinds.StepEnded():
-                self._came(f"{fact.script}.{fact.step}", at_us)
+                self._happened(f"{fact.script}.{fact.step}", at_us)
             case kinds.PatternSeen():
-                self._came(fact.pattern, at_us)
-                self._know(fact.pattern, fact.line)
+                self._happened(fact.pattern, at_us)
+                self._remember_line(fact.pattern, fact.line)
             case kinds.LandmarkReached():
-                self._came(fact.landmark, at_us)
-                self._know(fact.landmark, fact.line)
+                self._happened(fact.landmark, at_us)
+                self._remember_line(fact.landmark, fact.line)
             case kinds.InterruptionSeen():
-                self._came(fact.interruption, at_us)
-            case _ if not isinstance(fact, _ENDS_WHAT_WAS_AHEAD):
+                self._happened(fact.interruption, at_us)
+            case _ if not isinstance(fact, _ENDS_WHAT_IS_AHEAD):
                 return {}
-        if isinstance(fact, _ENDS_WHAT_WAS_AHEAD):
+        if isinstance(fact, _ENDS_WHAT_IS_AHEAD):
             self._kept.coming = {}
-        if isinstance(fact, _NOBODY_KNOWS):
-            self._kept.stands = {}
+        if isinstance(fact, _ENDS_TELL_TALES):
+            self._kept.current = {}
         return self._changed(at_us)
 
     def _step_started(self, step: str, at_us: int) -> None:
@@ -116,37 +116,37 @@ class Telling:
             if ahead.step == step:
                 self._kept.coming.pop(name, None)
 
-    def _came(self, name: str, at_us: int) -> None:
+    def _happened(self, name: str, at_us: int) -> None:
         for tell_tale, what in self._tell_tales.items():
             if name in what.ends:
-                self._kept.stands.pop(tell_tale, None)
+                self._kept.current.pop(tell_tale, None)
             if name in what.begins:
-                self._kept.stands[tell_tale] = at_us
+                self._kept.current[tell_tale] = at_us
 
-    def _know(self, name: str, line: str) -> None:
+    def _remember_line(self, name: str, line: str) -> None:
         if name not in self._glosses or not line.strip():
             return
         known = {"name": name, "line": line.strip()}
         self._kept.known = [*(one for one in self._kept.known if one != known), known][-KNOWN_KEPT:]
 
     def _changed(self, at_us: int) -> dict[str, Any]:
-        now = {TELL_TALES: self._standing(at_us), AHEAD: self._coming(), KNOWN: self._kept.known}
+        now = {TELL_TALES: self._current(at_us), AHEAD: self._coming(), KNOWN: self._kept.known}
         changed = {name: value for name, value in now.items() if self._shown.get(name) != value}
         self._shown |= changed
         return changed
 
-    def _standing(self, at_us: int) -> list[dict[str, Any]]:
+    def _current(self, at_us: int) -> list[dict[str, Any]]:
         today = self._clock.wall(at_us)[:10]
-        standing = []
-        for name, since_us in self._kept.stands.items():
+        current = []
+        for name, since_us in self._kept.current.items():
             what = self._tell_tales[name]
-            said = [self._kept.confirmed.get(step) for step in what.confirmed_by]
-            fresh = [one for one in said if one is not None and one["at"][:10] == today]
+            confirmed = [self._kept.confirmed.get(step) for step in what.confirmed_by]
+            fresh = [one for one in confirmed if one is not None and one["at"][:10] == today]
             until_us = since_us + what.at_most_us
-            if len(fresh) == len(said) and at_us < until_us:
+            if len(fresh) == len(confirmed) and at_us < until_us:
                 times = {"since": self._clock.wall(since_us), "until": self._clock.wall(until_us)}
-                standing.append({"name": name, **times, "confirmed": fresh[-1]})
-        return standing
+                current.append({"name": name, **times, "confirmed": fresh[-1]})
+        return current
 
     def _coming(self) -> list[dict[str, str]]:
         coming = sorted(self._kept.coming.items(), key=lambda one: one[1][1])

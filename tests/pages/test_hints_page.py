@@ -153,7 +153,7 @@ def test_what_comes_next_is_told_roughly_and_counts_down(page: Page, tmp_path: P
         assert page.inner_text("#ahead") == "In about 70 s: The whole console is painted anew. Watch it then."
         assert page.evaluate("document.querySelector('#ahead').closest('[aria-live]')") is None
         said = page.evaluate(
-            """import("/visitor/telling.js").then(({when}) => import("/shared/words.js").then(({LANGUAGES}) =>
+            """import("/visitor/hints.js").then(({when}) => import("/shared/words.js").then(({LANGUAGES}) =>
                 [200, 100, 89, 22, 12, 3, -2].map((s) => when(s, LANGUAGES.en))))"""
         )
         assert said == [

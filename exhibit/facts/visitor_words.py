@@ -1,4 +1,4 @@
-"""What visitors are told beside the captions: tell-tales, what comes next, exercisers."""
+"""What the page shows beside the captions: tell-tales, what comes next, how to stop exercisers."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ MachineState = Literal["idle", "busy", "seeking", "starting"]
 class TellTale(msgspec.Struct, frozen=True, kw_only=True):
     """A lamp pattern or a sound that goes with a state of the machine.
 
-    `begins`, `ends` and `confirmed_by` name steps as SCRIPT.STEP; the first two also prompts, lines,
+    `begins`, `ends` and `confirmed_by` name steps as SCRIPT.STEP. The first two can also name prompts, lines,
     displays and interruptions, by which the machine itself shows that the state begins or ends.
     """
 
@@ -44,7 +44,7 @@ class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Ahead(msgspec.Struct, frozen=True, kw_only=True):
-    """Something worth waiting for: it comes with step `step`, `usually_us` after the step `begins`."""
+    """Something worth waiting for: it happens with step `step`, `usually_us` after step `begins`."""
 
     part: str
     begins: str
