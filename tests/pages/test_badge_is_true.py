@@ -159,7 +159,7 @@ def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: P
     with web_processes.live(tmp_path / "recordings") as web:
         page.goto(web.address)
         wait_until(page, badge_is("not started"))
-        assert "Nothing has come from the machine yet" in page.inner_text("#caption")
+        assert "Nothing has been heard from the machine yet" in page.inner_text("#caption")
         page.click("#all-figures summary")
         assert page.inner_text("#figures-sheet").strip()
         assert page.inner_text("#doing-rows").strip()
@@ -200,7 +200,7 @@ def test_a_full_disc_and_an_ended_script_are_told(page: Page, tmp_path: Path) ->
         page.goto(web.address)
         wait_until(page, "+document.documentElement.dataset.seq > 0")
         told = page.inner_text("#doing-rows")
-        assert "Working out the tides: could not be done" in told
+        assert "Working out the tides: could not be finished" in told
         assert "nothing more is typed" in told
 
 
@@ -221,8 +221,8 @@ def test_a_recording_that_was_closed_after_a_failure_is_not_called_ended_in_good
     facts = [*day, (last_s, failed)]
     made_facts.write(tmp_path, facts, made_facts.opened(languages=pictures.LANGUAGES))
     said = {
-        "en": ("stopped after a failure before anybody had looked", "in good order", "is the last that was"),
-        "de": ("niemand hatte bis dahin an der Maschine nachgesehen", "ordentlich", "das Letzte"),
+        "en": ("after a failure, before anybody had checked", "in good order", "is the last that came"),
+        "de": ("bevor jemand an der Maschine nachgesehen hatte", "ordentlich", "kam zuletzt"),
         "he": ("לפני שמישהו בדק את המכונה", "כסדרו", "הדבר האחרון"),
     }
     with web_processes.live(tmp_path) as web:

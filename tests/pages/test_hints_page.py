@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
+from exhibit.decisions.machine.script import SIMULATED_DOCENT
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
 from exhibit.web.places import recordings_folder
@@ -65,10 +66,10 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
     page: Page, tmp_path: Path
 ) -> None:
     with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM]):
-        assert page.inner_text("#tells-head") == "So it should be now, beside the machine:"
+        assert page.inner_text("#tells-head") == "What you should notice now beside the machine:"
         busy = page.inner_text("[data-tell=lamps-flicker]")
         assert busy.startswith("The lamps on the processor should flicker.")
-        assert "a person made sure of it today at 09:12" in busy
+        assert "confirmed by a person today at 09:12" in busy
         assert page.locator("[data-tell=lamps-flicker] .tell-lamp.flickers").count() == 24
         hum = page.inner_text("[data-tell=big-drives-hum]")
         assert "You should hear" in hum
@@ -79,9 +80,25 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
 
 def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM], **pictures.SIMULATED):
-        assert page.inner_text("#tells-head") == "So it would be now, beside a real machine:"
-        assert "the simulated docent said so today at 09:12" in page.inner_text("[data-tell=big-drives-hum]")
-        assert "a person made sure" not in page.inner_text("#tells")
+        assert page.inner_text("#tells-head") == "What you would notice now beside a real machine:"
+
+
+@pytest.mark.parametrize(
+    ("by", "confirmed"),
+    [
+        (SIMULATED_DOCENT, "confirmed by the simulated docent today at 09:12"),
+        ("the terminal", "confirmed by a person today at 09:12"),
+    ],
+)
+def test_beside_a_simulated_machine_it_says_who_confirmed_a_tell_tale(
+    by: str, confirmed: str, page: Page, tmp_path: Path
+) -> None:
+    again = [
+        kinds.ScriptStarted(script="opening", title={}, by="session"),
+        kinds.HandsOnConfirmed(step="start-lower", by=by),
+    ]
+    with shown(page, tmp_path, [*CONFIRMED, *again, BUSY, HUM], **pictures.SIMULATED):
+        assert confirmed in page.inner_text("[data-tell=big-drives-hum]")
 
 
 @pytest.mark.parametrize(
@@ -150,7 +167,7 @@ def test_a_recording_never_says_what_the_lamps_should_do_now_or_what_comes_next(
 
 def test_what_comes_next_is_told_roughly_and_counts_down(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [*CONFIRMED, AHEAD]):
-        assert page.inner_text("#ahead") == "In about 70 s: The whole console is painted anew. Watch it then."
+        assert page.inner_text("#ahead") == "In about 70 s: The whole console is repainted. Watch it then."
         assert page.evaluate("document.querySelector('#ahead').closest('[aria-live]')") is None
         said = page.evaluate(
             """import("/visitor/hints.js").then(({when}) => import("/shared/words.js").then(({LANGUAGES}) =>
@@ -250,7 +267,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#grounds summary")
         page.wait_for_selector("#grounds .gone", state="visible")
-        assert page.inner_text("#grounds .gone") == "It no longer stands there. It read “LOAD 87”."
+        assert page.inner_text("#grounds .gone") == "It is no longer there. It read “LOAD 87”."
         assert not page.is_visible("#grounds .show-line")
         assert pointed_at(page) == []
 
@@ -266,7 +283,7 @@ def test_a_gloss_stands_beside_its_line_and_is_no_part_of_it(page: Page, tmp_pat
                  one.getBoundingClientRect().left > document.createRange().getBoundingClientRect().left])"""
         )
         said = {line: gloss for line, gloss, _ in glosses}
-        assert said["JOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES"] == "this job tries the lower disc"
+        assert said["JOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES"] == "this job tests the lower disc"
         assert not any("this job" in text for text in page.locator(".row").all_text_contents())
         places = page.evaluate(
             """[...document.querySelectorAll(".gloss")].map((one) => {

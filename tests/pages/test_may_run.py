@@ -14,7 +14,7 @@ from tests.pages.pictures import EARLIER, EXERCISERS, HAS_PICTURE, STATES, good_
 
 SHOWN = "!document.querySelector('#may-run').hidden"
 LINES = "[...document.querySelectorAll('#may-run li')].map((one) => one.innerText)"
-ENDS = "As it was begun, it ends by itself at 09:17 at the latest."
+ENDS = "The job was started with a time limit: it stops by itself by 09:17."
 MODE = "document.documentElement.dataset.mode"
 
 
@@ -24,16 +24,16 @@ def test_when_the_line_is_lost_the_page_says_what_may_run_until_when_and_how_it_
     with STATES["link-lost"](tmp_path) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, SHOWN)
-        assert "perhaps it still is" in page.inner_text("#may-run strong")
+        assert "it may still be running" in page.inner_text("#may-run strong")
         assert page.evaluate(LINES) == [
             f"Lower disc drive: kept busy by job 1. {ENDS}",
             f"Processor: kept busy by job 2. {ENDS}",
-            "For the docent, to stop them by hand: Put a terminal in this computer’s place on the line. "
+            "For the docent, to stop them by hand: Connect a terminal to the line in place of this computer. "
             "Sign on as TIDES, then type STOP and the number.",
         ]
         page.click("#languages button[lang=de]")
         wait_until(page, "document.querySelector('#may-run').innerText.includes('spätestens um 09:17')")
-        assert "Als TIDES anmelden, dann STOP" in page.inner_text("#may-run")
+        assert "Melden Sie sich als TIDES an und tippen Sie STOP" in page.inner_text("#may-run")
         page.click("#languages button[lang=he]")
         wait_until(page, "document.documentElement.dir === 'rtl'")
         assert page.inner_text("#may-run").count("09:17") == 2
@@ -49,7 +49,7 @@ def test_after_a_failure_a_job_that_goes_on_is_told_and_one_that_never_ends_is_t
         page.goto(web.address)
         wait_until(page, SHOWN)
         line = page.evaluate(LINES)[0]
-        assert ("at the latest" in line) == bool(ends_us)
+        assert ("stops by itself by" in line) == bool(ends_us)
         assert ("somebody has to stop it" in line) == (not ends_us)
 
 
@@ -89,7 +89,7 @@ def test_what_a_docent_is_to_do_stays_while_a_recording_is_shown(page: Page, tmp
         page.goto(web.address)
         wait_until(page, f"{MODE} === 'meanwhile'")
         wait_until(page, "document.querySelector('#trouble').innerText.includes('Call the engineer.')")
-        assert page.inner_text("#trouble").startswith("At the machine itself: trouble seen at")
+        assert page.inner_text("#trouble").startswith("At the machine itself: trouble noticed at")
         tell(kinds.SessionCleared(by="a docent"))
         wait_until(
             page, f"{MODE} === 'live' && document.querySelector('#trouble').innerText.startsWith('Trouble')"

@@ -49,8 +49,8 @@ def test_a_machine_that_rests_or_failed_or_is_cut_off_is_said_so_and_a_dated_rec
         told = page.inner_text("#notice")
         assert "All of it happened on 20 November 2026." in told
         assert "25 November 2026, 09:12" in told
-        assert page.inner_text("#then") == "On 20 November 2026 visitors read:"
-        assert page.inner_text("#doing-head") == "What was going on"
+        assert page.inner_text("#then") == "On 20 November 2026, visitors read:"
+        assert page.inner_text("#doing-head") == "What was happening"
         assert page.inner_text("#machine-date") == "The machine believed it was 25.11.1998"
 
 
@@ -82,8 +82,8 @@ def test_what_happens_at_the_machine_wins_at_once_and_is_said(page: Page, tmp_pa
         assert page.evaluate(MODE) == "meanwhile"
         tell(kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=2))
         wait_until(page, f"{MODE} === 'live' && {BADGE} === 'live'", 2.0)
-        assert "Back to the machine itself" in page.inner_text("#notice")
-        assert page.inner_text("#doing-head") == "What is going on"
+        assert "We are back at the machine itself" in page.inner_text("#notice")
+        assert page.inner_text("#doing-head") == "What is happening"
         assert "A round" in page.inner_text("#doing-rows")
 
 
@@ -93,7 +93,7 @@ def test_a_day_that_has_not_begun_is_filled_with_a_recording(page: Page, tmp_pat
         page.goto(web.address)
         wait_until(page, f"{MODE} === 'meanwhile'")
         assert page.inner_text("#badge").startswith("Recorded")
-        assert "at rest since 20 November 2026" in page.inner_text("#notice")
+        assert "resting since 20 November 2026" in page.inner_text("#notice")
 
 
 def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None:
@@ -124,7 +124,7 @@ def test_before_the_machine_has_said_anything_the_page_says_what_is_being_done(
         assert page.inner_text("#kind") == "Nothing to explain yet"
         tell(kinds.ScriptStarted(script="opening", title={"en": "Waking the machine"}, by="1"))
         wait_until(page, "document.querySelector('#kind').innerText === 'Waking the machine'")
-        assert page.inner_text("#caption").startswith("It has just begun.")
+        assert page.inner_text("#caption").startswith("It has only just started.")
         words = {"en": "Turn the key."}
         tell(kinds.HandsOnAsked(script="opening", step="turn-the-key", words=words, caution={}))
         wait_until(page, "document.querySelector('#caption').innerText.includes('by hand')")

@@ -33,12 +33,12 @@ def test_jobs_share_discs_errors_and_the_date_are_said_as_people_would(page: Pag
         told = rows(page)
         assert told["Jobs"] == (
             "3 jobs: writing marks on a disc and reading them back; sums, over and over; "
-            "tomorrow’s tides as listed at 09:12"
+            "the tides of the machine’s tomorrow as listed at 09:12"
         )
-        assert told["Processor"] == "busy for 87 of every 100 moments at 09:12"
+        assert told["Processor"] == "busy 87% of the time at 09:12"
         assert told["Discs"] == "read or written 3,272 times so far at 09:12"  # 12 + 1043 + 2217
         assert told["Disc errors"] == "none since it was started at 09:12"
-        assert told["Heard since"] == "09:12"
+        assert told["First heard"] == "09:12"
         assert told["Its date"].startswith("25.11.1998 Its calendar ends with 1999.")
         assert not {"Step", "Last known place", "Packs"} & set(told)
 
@@ -54,7 +54,7 @@ def test_two_frames_tell_how_often_the_discs_are_used_and_draw_a_trace(page: Pag
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         assert rows(page)["Discs"].startswith("read or written 600 times a minute")  # 100 in 10 s
         assert str(page.get_attribute("#trace svg", "aria-label")).startswith(
-            "The processor’s share went from 40 to 87 hundredths, and was 40 at last. "
+            "The processor was busy between 40 and 87 per cent of the time, most recently 40. "
         )
         (line,) = page.evaluate(
             "[...document.querySelectorAll('#trace polyline')].map((e) => e.getAttribute('points'))"

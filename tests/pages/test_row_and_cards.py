@@ -75,8 +75,8 @@ def test_a_touched_part_says_what_it_is_what_is_inside_what_joins_it_and_its_sta
         for sentence in (
             "Lower disc drive",
             "This part is working.",
-            "Pack SALLOW 2 is in it",
-            "a person confirmed that at 09:12",
+            "The pack SALLOW 2 is in it and can be written on",
+            "as confirmed at 09:12",
             "The pack in it is for work",
             "a pack of discs that can be lifted out",
             "Cables lead to: Processor.",
@@ -119,7 +119,7 @@ def test_each_card_says_that_it_is_background_and_what_it_rests_on(page: Page, t
         for _ in range(6):
             told = page.inner_text("#beside")
             assert told.startswith("Background")
-            assert "It is written in:" in told
+            assert "Source:" in told
             titles.append(str(page.text_content("#beside h3")))
             page.click(".card-head button")
         assert len(set(titles)) == 6

@@ -35,11 +35,11 @@ def test_the_start_address_lights_the_lamps_and_another_one_does_not_start(
         set_to(page, "14000300")
         page.click(".start")
         assert "now say 14000300" in page.inner_text("#switches-answer")
-        assert "Nothing starts there" in page.inner_text("#switches-answer")
+        assert "Nothing starts from there" in page.inner_text("#switches-answer")
         set_to(page, "14000200")
         assert page.evaluate(FIGURES) == "14000200"
         page.click(".start")
-        assert page.inner_text("#switches-answer").startswith("That is it.")
+        assert page.inner_text("#switches-answer").startswith("That’s it.")
         lit = page.evaluate(LIT)
         assert lit >= 3
         wait_until(page, f"{LIT} !== {lit} || document.querySelector('.lamp.on:last-child')")

@@ -26,7 +26,7 @@ CAPTIONS = [
     "Go on.",
     "The lower drive hums.",
     "Three jobs share one processor. It turns from one to the next.",
-    "We sign on. Here you don’t open an account: you take a desk, and ours is called TIDES.",
+    "We sign on. You don’t open an account here: you take a desk, and ours is called TIDES.",
     "Three jobs share one processor. It turns from one to the next twenty times a second, so that each of "
     "them seems to have the machine to itself.",
 ]

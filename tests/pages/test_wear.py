@@ -24,7 +24,7 @@ def test_a_touched_part_says_how_long_it_has_run(page: Page, tmp_path: Path) -> 
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
         page.click("[data-part=lower-drive] .reach")
-        assert "has run for 1,234 hours, and now since 09:12." in page.inner_text("#beside")
+        assert "has run for 1,234 hours, and it has been running since 09:12." in page.inner_text("#beside")
         page.click("[data-part=small-drive] .reach")
         assert "has run for less than an hour." in page.inner_text("#beside")
         page.click("[data-part=console] .reach")
@@ -40,12 +40,12 @@ def test_a_machine_that_rests_because_of_a_limit_says_so_and_until_when(page: Pa
     with pictures.held(tmp_path, told) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#doing').innerText.includes('exercise for this hour')")
-        assert "the next round begins at" in page.inner_text("#doing")
+        assert "the next round starts at" in page.inner_text("#doing")
 
 
 def test_every_limit_has_its_words_in_each_language() -> None:
     limits = set(Limit.__args__) - {"rest"}  # type: ignore[attr-defined]
     for name in ("words.js", "words_de.js", "words_he.js"):
         words = (ROOT / "web/shared" / name).read_text("utf-8")
-        held = words[words.index("  held: {") :].split("},")[0]
+        held = words[words.index("  restingBecause: {") :].split("},")[0]
         assert {limit for limit in limits if f'"{limit}":' in held or f"\n    {limit}:" in held} == limits
