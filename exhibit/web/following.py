@@ -1,7 +1,7 @@
-"""Follows the newest recording of a machine as it grows, and then the next one.
+"""Follows the newest recording of a machine as it grows, and on into the next one.
 
-It only reads: it queries the writer's lock but never takes it, and sends nothing to the bridge. Whatever
-happens to the recordings, pages get an answer, with a badge that says how far it can be trusted.
+It reads only: the writer's lock is asked after, never taken, and nothing is ever sent to the bridge.
+Whatever happens to the recordings, pages get an answer and a badge that says what it is worth.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ AT_ONCE = 200
 
 
 class Follower:
-    """Keeps a picture of the newest recording."""
+    """Keeps a picture of what the newest recording says."""
 
     def __init__(
         self,
@@ -37,10 +37,10 @@ class Follower:
         complain: Callable[[str], None] = lambda _: None,
         steady_s: Callable[[], float] = time.monotonic,
     ) -> None:
-        """`where` is a folder of recordings, or one recording; `machine` picks one if there are several.
+        """`where` is a folder of recordings, or one recording; `machine` picks one where there are several.
 
-        `complain` gets a message, once for each cause, when a recording can't be read. Tests pass their own
-        `steady_s`.
+        `complain` is told, once for each cause, when a recording can't be read. Tests give their
+        own `steady_s`.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -49,7 +49,12 @@ class Follower:
         self._machine = machine
         self._complain = complain
         self._steady_s = steady_s
-"""How often to check on the writer while nothing is written."""
+        self._complained = ""
+        self._follower = RecordingFollower(self._find_next)
+        self._shown: tuple[Path | None, int] = (None, 0)
+        self._streams: set[str] = set()
+        self._folder_has_more = False
+        self._heard_s = 0.0
         self._happened = False
 
     def run(self) -> None:
@@ -76,7 +81,21 @@ class Follower:
         self._follower.close()
 
     def step(self) -> bool:
-"""How often to check on the writer while nothing is written."""
+        """Take in what is new and judge the badge. True when there is more to read at once."""
+        entries: list[Entry] = []
+        try:
+            entries = self._follower.read_new(AT_ONCE)
+        except RecordingFault as fault:
+            self._say(fault)
+        self._show_what_is_followed()
+        more = len(entries) == AT_ONCE
+        if entries:
+            self._take_in(entries, more)
+        # Until all first lines are read, nobody knows which recording is the newest, or whether there is one.
+        if not more and not (self._folder_has_more and self._follower.path is None):
+            self._look()
+        # Behind a recording that was closed, the next one may have begun.
+        return more or self._folder_has_more or bool(entries and self._follower.is_closed)
 
     def _find_next(self, follower: RecordingFollower) -> Path | None:
         """The newest recording, unless it is the one that is followed."""
@@ -111,7 +130,7 @@ class Follower:
         for entry in entries:
             view.apply(entry)
             self._happened |= type(entry.fact) is not Heartbeat
-"""How often to check on the writer while nothing is written."""
+        self._heard_s = self._steady_s()
         if not more:
             self._picture.changed(self._happened)
             self._happened = False
@@ -122,7 +141,10 @@ class Follower:
             self._picture.see(Sight(mode="live"))
             return
         if self._picture.catching_up:
-"""How often to check on the writer while nothing is written."""
+            # What was written before we came was heard when it was written, not now.
+            self._heard_s = self._steady_s() - self._written_ago_s()
+        silent_s = self._steady_s() - self._heard_s
+        self._picture.see(Sight(mode="live", writer=writer, silent_s=silent_s))
 
     def _written_ago_s(self) -> float:
         assert self._follower.path is not None
@@ -131,4 +153,7 @@ class Follower:
         except OSError:
             return 0.0
 
-"""How often to check on the writer while nothing is written."""
+    def _say(self, fault: RecordingFault) -> None:
+        if str(fault) != self._complained:
+            self._complained = str(fault)
+            self._complain(self._complained)
