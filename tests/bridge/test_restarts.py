@@ -18,7 +18,7 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import FOLDER, LOOK_EVERY_S, WITHIN_S, Bridge, stage, whole_commands
-from tests.sampling import count, sample
+from tests.sampling import number_of, sample
 from tests.trials.restarts import (
     HOME_ALONE,
     MOMENTS,
@@ -30,7 +30,7 @@ from tests.trials.restarts import (
     wrongs,
 )
 
-KILLED = count(whole=20, daily=3)
+KILLED = number_of(whole=20, daily=3)
 """So many bridges are really killed."""
 SEED = 20261125
 ROUND_ALONE = Wanted(before=(), rounds=1, after=())

@@ -23,11 +23,11 @@ from exhibit.streams.recording import read_all
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
 from tests.pages import made_facts
-from tests.sampling import count
+from tests.sampling import number_of
 
 SPEED = 30
 """A busy computer may stall for 0.2 s before an echo is late."""
-ROUNDS = count(whole=20, daily=2)
+ROUNDS = number_of(whole=20, daily=2)
 EXERCISERS = ("SHUTTLE", "RECKON")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")
 """As it breaks into a line, whose rest comes behind it."""

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from tests.sampling import count
+from tests.sampling import number_of
 from tests.trials.day_open import DAY_H, DAY_SPEED, Held, grows, held_through
 
 
 @pytest.mark.trial(name="day-open")
 def test_hours_leave_nothing_behind_in_the_page(browser: Browser, tmp_path: Path) -> None:
-    hours, speed = count(whole=DAY_H, daily=1), count(whole=DAY_SPEED, daily=600)
+    hours, speed = number_of(whole=DAY_H, daily=1), number_of(whole=DAY_SPEED, daily=600)
     assert grows(held_through(browser, tmp_path, hours, speed)) == []
 
 

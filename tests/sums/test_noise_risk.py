@@ -11,6 +11,7 @@ from exhibit.sums.console_model import Console
 from exhibit.sums.line_noise import Noise, way_with
 from exhibit.sums.noise_risk import Risk, console_of, noise_risk
 from tests.decisions.heron import machine
+from tests.sampling import number_of, sample
 from tests.sums.noisy_line import BEFORE_AGAIN, SHOW_AGAIN, Typing, by_dice, every_way
 
 CONSOLE = Console(upper=True, ends_line=frozenset({13}), flow_control=True)
@@ -207,12 +208,18 @@ MODELS = {
 }
 
 
-@pytest.mark.parametrize(("window", "show_again"), [(1, False), (4, True)])
-@pytest.mark.parametrize("model", MODELS)
-def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window, show_again):
+WINDOWS = {1: False, 4: True}
+"""How many characters may be on their way, and whether the line is shown again before RETURN."""
+THROWN = sample([(model, window) for model in MODELS for window in WINDOWS], 0, lambda case: case)
+
+
+@pytest.mark.trial(name="noise-risk")
+@pytest.mark.parametrize(("model", "window"), THROWN)
+def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window):
+    show_again = WINDOWS[window]
     rates = MODELS[model]
     dice = random.Random(f"noise, {model}")
-    throws = 4000
+    throws = number_of(whole=4000, daily=1000)
 
     def once():
         return Typing(

