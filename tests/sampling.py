@@ -1,9 +1,9 @@
 """How many of its cases a long test takes: a sample in every run, and all of them in the trials.
 
-A test that would take too long for every run is marked `trial(name=...)`, and asks `sample` or `number_of` what
-to take. In `sh tests/run` that is a sample, which follows from the number TESTS_SEED: another one each time on
-a person's computer, always the same in CI, and stated whenever such a test fails. In `sh tests/trials/run` it
-is everything.
+A test that would take too long for every run is marked `trial(name=...)`, and asks `sample` or `number_of`
+what to take. In `sh tests/run` that is a sample, which follows from the number TESTS_SEED: another one each
+time on a person's computer, always the same in CI, and stated whenever such a test fails. In
+`sh tests/trials/run` it is everything.
 """
 
 from __future__ import annotations
