@@ -116,8 +116,13 @@ def test_while_a_first_line_is_waited_for_other_things_are_seen_to():
 
 def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, capsys):
     monkeypatch.setattr("exhibit.folder.whole.read_folder", lambda folder: ctrl_c())
-    with pytest.raises(SystemExit) as ended:
-        main(["bridge", f"{tmp_path}", "--line", "a line"])
+    # As in a terminal. A shell lets what it starts in the background ignore Ctrl-C, these tests too.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        with pytest.raises(SystemExit) as ended:
+            main(["bridge", f"{tmp_path}", "--line", "a line"])
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert ended.value.code == 130
     assert capsys.readouterr().err == "Stopped by Ctrl-C.\n"
 

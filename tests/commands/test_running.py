@@ -78,9 +78,11 @@ def demo(tmp_path: Path) -> Iterator[Demo]:
 
 
 def _take_as_terminal() -> None:
+    """As a login does. Whoever runs these tests under nohup ignores SIGHUP, and so would what they start."""
     import fcntl
     import termios
 
+    signal.signal(signal.SIGHUP, signal.SIG_DFL)
     fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 
 
