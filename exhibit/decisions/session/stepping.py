@@ -144,10 +144,8 @@ class Stepping:
                 return [Tell(fact=answer_to(fact, self._asks(step)))]
             case kinds.RequestMade(request="wait on" | "leave out", step=step):
                 return [Tell(fact=late.answer_to(fact, self._asks_what_then(step)))]
-            case kinds.HandsOnConfirmed(step=step) if self._asks(step) and self._date == "asked":
-                self._date = "agreed"
-                self._progress.go("the date may be told")
-                return [self._limit(at_us), *self._act_or_wait(at_us)]
+            case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step) and self._date == "asked":
+                return self._date_agreed(by, at_us)
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step) and self._date == "asked":
                 return self._failed(
                     f"a person said that the machine may not be told this date{_because(why)}"
@@ -220,6 +218,14 @@ class Stepping:
         self._date = "asked"
         asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
         return [Arm(name=STEP, due_us=at_us + ASKED_US), Tell(fact=asked)]
+
+    def _date_agreed(self, by: str, at_us: int) -> list[Command]:
+        """A person says that the date may be typed. If the step is late, this answers that question too."""
+        answered = kinds.LateAnswered(step=self._run.step.name, answer="wait on", by=by)
+        also: list[Command] = [Tell(fact=answered)] if self._state == "late" else []
+        self._date = "agreed"
+        self._progress.go("the date may be told")
+        return [*also, self._limit(at_us), *self._act_or_wait(at_us)]
 
     def _type_again(self, landmark: str, at_us: int) -> list[Command]:
         """After the cancel key something stands on the console: the prompt, one hopes."""
