@@ -6,9 +6,7 @@ import datetime
 from collections.abc import Callable, Mapping
 
 from exhibit.decisions.commands import Command, Tell
-from exhibit.decisions.console.keying import Keying
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
@@ -35,47 +33,43 @@ class AtConsole:
     def __init__(
         self,
         machine: Machine,
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
         self._machine = machine
-        self._watcher = watcher
-        self._displays = displays
-        self._keying = keying
+        self._console = console
         self._secrets = secrets
         self._wall_at = wall_at
 
     @property
     def standing(self) -> kinds.LandmarkReached | None:
         """The prompt or display that stands."""
-        return self._watcher.standing or self._displays.standing
+        return self._console.watched.standing
 
     @property
     def typing(self) -> str:
         """Where the typing of the step's text stands, as `keying` calls it."""
-        return self._keying.state
+        return self._console.state
 
     @property
     def why(self) -> str:
         """Why the typing failed."""
-        return self._keying.why
+        return self._console.why
 
     @property
     def held(self) -> bool:
         """Whether the machine holds up what is typed."""
-        return self._keying.held
+        return self._console.held
 
     @property
     def return_sent(self) -> bool:
         """Whether the machine may have taken what was typed last."""
-        return self._keying.return_sent
+        return self._console.return_sent
 
     def last_lines(self) -> list[str]:
         """What was printed last, oldest first."""
-        return self._watcher.last_lines()
+        return self._console.watched.last_lines()
 
     def type_out(self, run: ScriptRun, at_us: int, *, agreed: bool) -> list[Command]:
         """Begins to type what the step says, at its prompt, which stands.
@@ -95,40 +89,19 @@ class AtConsole:
         refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""
         if refused:
             raise CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
-        standing = self._watcher.standing
-        self._watcher.begin_typing()
-        return self._keying.begin(
-            text,
-            at_us,
-            by=run.by,
-            secret=isinstance(step, TypeSecret),
-            prompt=standing.line if standing is not None else "",
-        )
+        return self._console.type_command(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
 
     def type_anew(self, at_us: int) -> list[Command]:
         """The prompt stands once more after the cancel key: types the same from its beginning."""
-        self._watcher.begin_typing()
-        return self._keying.again(at_us)
-
-    def taken(self) -> None:
-        """The machine took what was typed."""
-        self._watcher.taken()
-
-    def cancelled(self, at_us: int) -> None:
-        """What is half typed was cancelled, if anything is."""
-        if self._watcher.typing:
-            self._watcher.cancelled(at_us)
+        return self._console.type_again(at_us)
 
     def press(self, step: PressKey, by: str) -> list[Command]:
         """Presses the step's key."""
-        self._watcher.forget_line()
-        self._displays.gone()
-        return self._keying.press(self._machine.keys[step.key], by)
+        return self._console.press(self._machine.keys[step.key], by)
 
     def give_up(self, at_us: int) -> list[Command]:
         """Throws away what is half typed."""
-        self.cancelled(at_us)
-        return self._keying.give_up()
+        return self._console.give_up(at_us)
 
     def settles_us(self, at_us: int, painted_since_us: int) -> int:
         """When what stands will have settled; at once, `at_us`, where it has, as a prompt that stands has.
@@ -137,9 +110,9 @@ class AtConsole:
         been painted without a pause for as long as an echo may take never settles, and isn't waited for.
         """
         painted_us = at_us - painted_since_us
-        if self._watcher.standing is not None or painted_us >= self._machine.typing.echo_within_us:
+        if self._console.watched.prompt is not None or painted_us >= self._machine.typing.echo_within_us:
             return at_us
-        return max(at_us, self._watcher.still_us)
+        return max(at_us, self._console.watched.still_us)
 
     def quiet_us(self, at_us: int) -> int:
         """When it will have been quiet for so long that nothing we know can be about to stand.
@@ -147,9 +120,9 @@ class AtConsole:
         At once, `at_us`, where it has been so already.
         """
         listen_us = self._machine.typing.echo_within_us
-        if self.standing is not None or self._watcher.settle_due_us() is not None:
+        if self.standing is not None or self._console.watched.settle_due_us is not None:
             return at_us + listen_us
-        return max(at_us, self._watcher.heard_us + listen_us)
+        return max(at_us, self._console.watched.heard_us + listen_us)
 
     def listen_us(self, at_us: int) -> int:
         """When a step that presses its key where nothing stands has listened long enough."""

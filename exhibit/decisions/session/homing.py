@@ -8,18 +8,16 @@ tidied up after, by the numbers that the machine gave then, and the way home is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final, Literal
 
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.noise import what_is_wrong
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
-from exhibit.decisions.console.where import Place, place_of
+from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.console.where import Place
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
 from exhibit.decisions.session.left_open import BY, LeftOpen
@@ -41,22 +39,17 @@ class Homing:
         machine: Machine,
         way: WayHome,
         scripts: Mapping[str, Script],
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
         session: Session,
         left: LeftOpen,
-        rows: Callable[[], list[str]],
     ) -> None:
         self._machine = machine
         self._way = way
         self._scripts = scripts
-        self._watcher = watcher
-        self._displays = displays
-        self._keying = keying
+        self._console = console
+        self._watched = console.watched
         self._session = session
         self._left = left
-        self._rows = rows
         self._state: Literal["away", "listening", "under way", "there"] = "away"
         self._enough: tuple[str, ...] = ()
         self._vouched = False
@@ -113,7 +106,7 @@ class Homing:
         """A prompt or a display was seen to stand: only quiet is still wanted."""
         if self._state != "listening":
             return []
-        if self._displays.standing is not None and at_us >= self._since_us + self._way.listen_us:
+        if self._watched.status_display is not None and at_us >= self._since_us + self._way.listen_us:
             # One that is painted anew all the time is never quiet, and stands only until its next frame.
             return self._look(at_us)
         if not self._keys:
@@ -124,11 +117,11 @@ class Homing:
         """The deadline has passed."""
         if self._state != "listening":
             return []
-        if self._displays.standing is None:
-            quiet_us = max(self._watcher.heard_us, self._since_us) + self._way.listen_us
+        if self._watched.status_display is None:
+            quiet_us = max(self._watched.heard_us, self._since_us) + self._way.listen_us
             if at_us < quiet_us:
                 return self._listen_on(quiet_us, at_us)
-            settles_us = self._watcher.settle_due_us()
+            settles_us = self._watched.settle_due_us
             if settles_us is not None:
                 return self._listen_on(max(settles_us, at_us) + 1, at_us)
         return self._look(at_us)
@@ -137,12 +130,12 @@ class Homing:
         """The line is quiet."""
         if self._noise:
             return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
-        if self._keying.held:
+        if self._console.held:
             # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
         if self._left.half_possible and "cancel" not in self._keys:
             return self._press("cancel", "part of a command may stand on the console", at_us)
-        place = place_of(self._machine, self._watcher, self._displays)
+        place = self._watched.place
         # Whoever has looked may have switched it off and on: what stood before must be seen to stand still.
         unseen = self._vouched and not self._heard and not self._keys
         if unseen and place is not None and (key := self._next_key()):
@@ -157,7 +150,7 @@ class Homing:
         """The way, or the tidy-up, has been done: where does the console stand now?"""
         self._state = "listening"
         self._since_us = self._begun_us = at_us
-        if self._watcher.standing is not None:
+        if self._watched.prompt is not None:
             return self._look(at_us)
         return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
@@ -202,18 +195,15 @@ class Homing:
 
     def _press(self, key: Literal["nudge", "cancel"], why: str, at_us: int) -> list[Command]:
         self._keys.append(key)
-        self._lines_before = self._watcher.last_lines()
+        self._lines_before = self._watched.last_lines()
         self._since_us = self._begun_us = at_us
-        # What was printed before no longer counts. After the cancel key only a prompt does.
         if key == "cancel":
-            self._watcher.cancelled(at_us)
+            pressed = self._console.press_cancel(BY, at_us)
         else:
-            self._watcher.forget_line()
-        self._displays.gone()
-        data = self._machine.typing.cancel if key == "cancel" else self._machine.typing.nudge
+            pressed = self._console.press(self._machine.typing.nudge, BY)
         sent = kinds.KeySent(key=key, why=why)
         due = Arm(name=DEADLINE, due_us=at_us + max(self._way.answer_us, self._way.listen_us))
-        return [Tell(fact=sent), *self._keying.press(data, BY), due]
+        return [Tell(fact=sent), *pressed, due]
 
     # -- places -------------------------------------------------------------------------------
 
@@ -280,7 +270,7 @@ class Homing:
         """
         if "cancel" not in self._keys:
             return {}
-        printed = [line for line in self._watcher.last_lines() if line not in self._lines_before]
+        printed = [line for line in self._watched.last_lines() if line not in self._lines_before]
         known = {line.name: line.pattern for line in self._machine.lines}
         return {
             step.name: fields
@@ -297,7 +287,7 @@ class Homing:
 
     def _ask(self, why: str) -> list[Command]:
         self._state = "away"
-        rows = self._rows()
+        rows = self._watched.rows()
         while rows and not rows[-1].strip():
             rows = rows[:-1]
         asked = Tell(fact=kinds.PersonAsked(why=why, rows=rows))

@@ -10,10 +10,8 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
 from exhibit.decisions.session.at_console import AtConsole
@@ -34,19 +32,16 @@ class Session:
     def __init__(
         self,
         machine: Machine,
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._lines = machine.lines
-        self._watcher = watcher
-        self._keying = keying
+        self._console = console
         self._progress = Progress()
-        console = AtConsole(machine, watcher, displays, keying, secrets, wall_at)
-        self._stepping = Stepping(machine, console, self._progress)
+        at_console = AtConsole(machine, console, secrets, wall_at)
+        self._stepping = Stepping(machine, at_console, self._progress)
         self._begun: ScriptRun | None = None
         self._stop_asked = False
 
@@ -98,7 +93,7 @@ class Session:
         if self.state != "idle":
             return []
         self._progress.go("over, and a person must look")
-        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._watcher.last_lines()))]
+        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._console.watched.last_lines()))]
 
     def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
         """By step: what the machine gave elsewhere that this step would have waited for."""
@@ -240,10 +235,10 @@ class Session:
             run.why = "; ".join([*([run.why] if run.why else []), *run.untidy])
         tidy = not run.untidy
         ended = kinds.ScriptEnded(script=run.script.name, outcome=run.outcome, tidy=tidy, why=run.why)
-        commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._keying.rest()]
+        commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._console.rest()]
         if run.outcome != "failed":
             self._progress.go("done and tidy")
             return commands
         self._progress.go("over, and a person must look")
-        failed = kinds.SessionFailed(why=run.why, last_lines=self._watcher.last_lines())
+        failed = kinds.SessionFailed(why=run.why, last_lines=self._console.watched.last_lines())
         return [*commands, Tell(fact=failed)]

@@ -123,13 +123,9 @@ class Stepping:
         if self._state != "typing":
             return []
         match self._console.typing:
-            case "cancelled":
-                self._console.cancelled(at_us)
             case "confirmed":
-                self._console.taken()
                 self._progress.go("the machine took it")
             case "failed":
-                self._console.cancelled(at_us)
                 return self._failed(self._console.why)
         return []
 

@@ -233,7 +233,7 @@ def test_a_display_that_stands_only_until_its_next_frame_begins_is_recognised_to
         driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
         if not places(driver):
             driver.prints(b"\r\nMORE\r\nTO COME")
-            assert driver.decider._displays.standing is None
+            assert driver.decider._console.status_display is None
         if driver.deadlines.get("home", driver.now_us + 1) <= driver.now_us:
             driver.passes("home")
         assert driver.now_us < 10 * S
