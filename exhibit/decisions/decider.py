@@ -21,6 +21,7 @@ import msgspec
 
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.console.console import Console
+from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.machine.script import Folder
@@ -115,7 +116,7 @@ class Decider:
             case kinds.BytesWithheld():
                 self._console.heard(at_us)
                 if self._typist is not None:
-                    commands += [*self._typist.console.withheld(at_us), *self._typist.session.keyed(at_us)]
+                    commands += self._keyed(self._typist, self._typist.console.withheld(at_us), at_us)
             case kinds.CarriedOver():
                 self._carried_over(fact)
             case kinds.LineOpened() | kinds.LineLost():
@@ -225,14 +226,17 @@ class Decider:
         if not self._console.flow.held:
             why = "the machine doesn't hold up what is typed"
             return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
-        return [*self._typist.console.let_go(by, at_us), *self._typist.session.keyed(at_us)]
+        return self._keyed(self._typist, Keyed(self._typist.console.let_go(by, at_us)), at_us)
 
     def _take(self, item: Item, at_us: int) -> list[Command]:
         commands = self._tell(self._console.see(item), at_us)
         if self._typist is None:
             return commands + self._console.flow.take(item, at_us)
-        commands += self._typist.console.take(item, at_us)
-        return commands + self._typist.session.keyed(at_us)
+        return commands + self._keyed(self._typist, self._typist.console.take(item, at_us), at_us)
+
+    def _keyed(self, typist: _Typist, keyed: Keyed, at_us: int) -> list[Command]:
+        """Something came to the console: what is typed then, and what the session makes of that."""
+        return [*keyed.commands, *typist.session.keyed(keyed.end, at_us)]
 
     def _tell(self, facts: list[kinds.AnyFact], at_us: int) -> list[Command]:
         commands: list[Command] = []
@@ -248,10 +252,8 @@ class Decider:
         facts, then = self._console.deadline_passed(name, at_us)
         commands = [*self._tell(facts, at_us), *then]
         if self._typist is not None:
-            commands += [
-                *self._typist.console.deadline_passed(name, at_us),
-                *self._typist.session.keyed(at_us),
-            ]
+            passed = self._typist.console.deadline_passed(name, at_us)
+            commands += self._keyed(self._typist, passed, at_us)
         return commands
 
     def _wall_at(self, at_us: int) -> datetime.datetime:

@@ -10,6 +10,7 @@ from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.keying import DEADLINE as ECHO
 from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import TooSoon, local_echo
+from exhibit.decisions.console.outcomes import Keyed, TypingEnd
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.machine.description import Machine
 
@@ -29,7 +30,7 @@ class TypingConsole:
 
     # -- what is typed ------------------------------------------------------------------------
 
-    def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> list[Command]:
+    def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> Keyed:
         """Begins to type a command, or a secret, at the prompt that stands."""
         prompt = self.watched.prompt
         self.watched.echo_begins()
@@ -41,7 +42,7 @@ class TypingConsole:
     def type_again(self, at_us: int) -> list[Command]:
         """After the cancel key the prompt stands again: types the same command from its beginning."""
         self.watched.echo_begins()
-        return self._in_step(self._keying.again(at_us), at_us)
+        return self._keying.again(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:
         """Types one key. Nothing is typed while the machine holds up typing."""
@@ -78,23 +79,29 @@ class TypingConsole:
             return []
         return [Tell(fact=local_echo("too soon"))]
 
-    def take(self, item: Item, at_us: int) -> list[Command]:
+    def take(self, item: Item, at_us: int) -> Keyed:
         """An item came, which the console has seen."""
         cancel_was_held = self._keying.cancel_held
-        return self._in_step(self._keying.take(item, at_us), at_us, cancel_was_held=cancel_was_held)
+        keyed = self._keying.take(item, at_us)
+        if cancel_was_held:
+            self._note_if_cancelled(at_us)
+        return self._in_step(keyed, at_us)
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """A person says that typing can go on although the machine holds it up."""
         cancel_was_held = self._keying.cancel_held
-        return self._in_step(self._keying.let_go(by, at_us), at_us, cancel_was_held=cancel_was_held)
+        commands = self._keying.let_go(by, at_us)
+        if cancel_was_held:
+            self._note_if_cancelled(at_us)
+        return commands
 
-    def withheld(self, at_us: int) -> list[Command]:
+    def withheld(self, at_us: int) -> Keyed:
         """Something came that was withheld."""
         return self._in_step(self._keying.withheld(), at_us)
 
-    def deadline_passed(self, name: str, at_us: int) -> list[Command]:
+    def deadline_passed(self, name: str, at_us: int) -> Keyed:
         """A deadline of any name passed."""
-        return self._in_step(self._keying.overdue(at_us), at_us) if name == ECHO else []
+        return self._in_step(self._keying.overdue(at_us), at_us) if name == ECHO else Keyed(())
 
     def typed(self, text: str, at_us: int) -> None:
         """These bytes went to the machine."""
@@ -112,34 +119,23 @@ class TypingConsole:
         """What comes back isn't the machine's own."""
         self._keying.unproven = True
 
-    def _in_step(
-        self, commands: list[Command], at_us: int, *, cancel_was_held: bool = False
-    ) -> list[Command]:
-        """Tells the watching how far the typing has come."""
-        # What stood before a cancel key that was held up, and has gone out now, no longer counts.
-        if cancel_was_held and not self._keying.cancel_held:
+    def _in_step(self, keyed: Keyed, at_us: int) -> Keyed:
+        """Tells the console how the typing ended, if it did."""
+        if keyed.end is TypingEnd.CONFIRMED:
+            self.watched.echo_ends()
+        elif keyed.end is not None and self.watched.shows_echo:
             self.watched.cancelled(at_us)
-        if self.watched.shows_echo:
-            if self._keying.state == "confirmed":
-                self.watched.echo_ends()
-            elif self._keying.state in ("cancelled", "failed"):
-                self.watched.cancelled(at_us)
-        return commands
+        return keyed
+
+    def _note_if_cancelled(self, at_us: int) -> None:
+        """If the cancel key that was held up has been sent now, what stood before no longer counts."""
+        if not self._keying.cancel_held:
+            self.watched.cancelled(at_us)
 
     # -- small questions ----------------------------------------------------------------------
 
     @property
-    def state(self) -> str:
-        """Where the typing of the command stands, as `keying` calls it."""
-        return self._keying.state
-
-    @property
-    def why(self) -> str:
-        """Why the typing failed."""
-        return self._keying.why
-
-    @property
-    def held(self) -> bool:
+    def blocked_by_xoff(self) -> bool:
         """Whether the machine holds up what is typed."""
         return self.watched.flow.held
 

@@ -130,7 +130,7 @@ class Homing:
         """The line is quiet."""
         if self._noise:
             return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
-        if self._console.held:
+        if self._console.blocked_by_xoff:
             # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
         if self._left.half_possible and "cancel" not in self._keys:

@@ -138,7 +138,7 @@ class ScriptRun:
             self._done.add(self.step.command)
 
     @property
-    def left_out_elsewhere(self) -> bool:
+    def skipped_elsewhere(self) -> bool:
         """Whether the step is left out where the console stands at something else than it is for."""
         step = self.step
         if isinstance(step, ReadDisplay):
@@ -150,7 +150,7 @@ class ScriptRun:
         command = self.step.command if isinstance(self.step, TypeCommand) else ""
         return bool(numbers_named(command)) and command in self._done
 
-    def leave_out_at(self, landmark: str) -> str:
+    def skip_at(self, landmark: str) -> str:
         """Why the step is left out where the console stands at something else than it is for.
 
         A step that names no number of the machine's was for another place. One that does was to end
@@ -162,7 +162,7 @@ class ScriptRun:
             self.untidy.append(f"the step {self.step.name} was left out, because {why}")
         return why
 
-    def leave_out_unknown(self, missing: str) -> str:
+    def skip_unknown(self, missing: str) -> str:
         """Why a step of the tidy-up is left out that names a number which the machine never gave."""
         why = f"the machine never gave {missing}"
         if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:

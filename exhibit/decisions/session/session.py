@@ -11,13 +11,14 @@ from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
+from exhibit.decisions.console.outcomes import Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
-from exhibit.decisions.session.at_console import AtConsole
+from exhibit.decisions.session.at_console import LISTEN, STEP, AtConsole
 from exhibit.decisions.session.script_run import ScriptRun, until_of
 from exhibit.decisions.session.states import Progress, State
-from exhibit.decisions.session.stepping import LISTEN, STEP, Stepping
+from exhibit.decisions.session.stepping import Stepping
 from exhibit.facts import kinds
 
 SCRIPT: Final = "script"
@@ -40,8 +41,8 @@ class Session:
         self._lines = machine.lines
         self._console = console
         self._progress = Progress()
-        at_console = AtConsole(machine, console, secrets, wall_at)
-        self._stepping = Stepping(machine, at_console, self._progress)
+        at_console = AtConsole(machine, console, self._progress, secrets, wall_at)
+        self._stepping = Stepping(machine, console, at_console, self._progress)
         self._begun: ScriptRun | None = None
         self._stop_asked = False
 
@@ -114,9 +115,9 @@ class Session:
             return []
         return self._follow(self._stepping.saw(fact, at_us), at_us)
 
-    def keyed(self, at_us: int) -> list[Command]:
-        """The keying may have come to an end: goes on from there."""
-        return self._follow(self._stepping.keyed(at_us), at_us)
+    def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> list[Command]:
+        """Something came to the console. `end`: how the typing of a command ended with that, if it did."""
+        return self._follow(self._stepping.keyed(end, at_us), at_us)
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Something happened that isn't printed text: a deadline, a person, the line, the disc."""
@@ -158,12 +159,19 @@ class Session:
             return self._over() if self._run.tidying else self._tidy_up(at_us)
         return self._follow(self._stepping.begin(self._run, at_us), at_us)
 
-    def _follow(self, commands: list[Command], at_us: int) -> list[Command]:
-        """What the step has ordered and, where it is over, what follows."""
-        over, self._stepping.over = self._stepping.over, ""
-        if over == "failed":
-            return [*commands, *self._fail(self._stepping.why, at_us)]
-        return [*commands, *self._next_step(at_us)] if over else commands
+    def _follow(self, stepped: Stepped, at_us: int) -> list[Command]:
+        """What the step has ordered and, if it has ended, what follows."""
+        match stepped.end:
+            case None:
+                return [*stepped.commands]
+            case Failed(why):
+                return [*stepped.commands, *self._fail(why, at_us)]
+            case Skipped(why):
+                self._progress.go("left out")
+                ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
+            case Done():
+                ended = kinds.StepEnded(**self._run.where)
+        return [*stepped.commands, Tell(fact=ended), *self._next_step(at_us)]
 
     def _next_step(self, at_us: int) -> list[Command]:
         self._run.index += 1

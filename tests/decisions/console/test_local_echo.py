@@ -259,19 +259,19 @@ def test_small_letters_from_a_machine_that_makes_capitals_are_told_when_it_happe
     for _ in range(3):
         assert not [fact for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)]
         typed.prints(b"g")
-        if typed.keying.state == "cancelled":
+        if typed.state == "cancelled":
             typed.again()
     assert [fact.sign for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)] == ["as typed"]
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
 
 
 def test_a_flipped_bit_now_and_then_is_no_local_echo():
     typed = Typed().begin("go")
     for wrong in (b"g", b"GG", b"g"):
         typed.prints(wrong)
-        if typed.keying.state == "cancelled":
+        if typed.state == "cancelled":
             typed.again()
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert not [fact for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)]
 
 
