@@ -12,11 +12,12 @@ import msgspec
 
 from exhibit.commands.simulated_docent import AT_A_LOSS, BY
 from exhibit.decisions.commands import Command
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.operating import Operating
 from exhibit.decisions.rehearsal.step_results import RunTold, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.watching import Watching
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore
@@ -57,7 +58,8 @@ class SimulatedRun:
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
-        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets()), self, keep)
+        self._decider = Operating(Watching(folder, opened), wanted, demo_secrets())
+        self._run = VirtualRun(self._decider, self, keep)
         self._run.note(opened)
 
     def run(self) -> None:
@@ -101,7 +103,7 @@ class SimulatedRun:
 
     def use_before(self) -> UseBefore:
         """What a recording that begins now would begin with."""
-        return self._run.decider.use_before(self._run.now_us)
+        return self._decider.use_before(self._run.now_us)
 
     # -- called by VirtualRun
 

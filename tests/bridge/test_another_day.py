@@ -14,7 +14,6 @@ from exhibit.bridge.bridge import QUIET_US
 from exhibit.bridge.inbox import StopWanted
 from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.commands import running
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -23,6 +22,7 @@ from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, Tail, read_all
 from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
+from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, machine, opened, pause, script, wait
 
@@ -261,7 +261,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     statuses: list[int] = []
     bridge = threading.Thread(
         target=lambda: statuses.append(
-            run_bridge(order, "nothing", lambda opened: Decider(WORK, opened), None, None)
+            run_bridge(order, "nothing", lambda opened: decider_for(WORK, opened), None, None)
         )
     )
     bridge.start()

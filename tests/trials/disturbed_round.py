@@ -27,6 +27,7 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.truth import CommandTaken
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import opened
 
 S: Final = 1_000_000
@@ -125,7 +126,7 @@ class DisturbedRound:
         wanted = Wanted(before=("opening",), rounds=1, after=())
         machine = self.folder.machine
         self._opened = opened(machine)
-        return Decider(self.folder, self._opened, wanted, demo_secrets())
+        return decider_for(self.folder, self._opened, wanted, demo_secrets())
 
     # -- time
 

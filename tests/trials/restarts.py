@@ -15,7 +15,6 @@ from collections.abc import Callable
 import msgspec
 
 from exhibit.decisions.commands import Command
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import NOTHING, LeftOpen
@@ -28,6 +27,7 @@ from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import opened
 
 S = 1_000_000
@@ -87,9 +87,10 @@ class Life:
         self._begun_us = world.bench.now_us
         self._asked: kinds.HandsOnAsked | None = None
         wall = WALL + datetime.timedelta(microseconds=world.bench.now_us)
-        used = before.run_.decider.use_before(before.run_.now_us) if before is not None else None
+        used = before.decider.use_before(before.run_.now_us) if before is not None else None
         begun = opened(world.folder.machine, wall=wall.isoformat(), use_before=used)
-        self.run_ = VirtualRun(Decider(world.folder, begun, wanted, demo_secrets()), self, self._keep)
+        self.decider = decider_for(world.folder, begun, wanted, demo_secrets())
+        self.run_ = VirtualRun(self.decider, self, self._keep)
         self.run_.note(begun)
         self.run_.note(before.left() if before is not None else NOTHING)
 

@@ -9,7 +9,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.commands import Arm, Command
+from exhibit.decisions.commands import Arm, WatchCommand
 from exhibit.decisions.console.flow import HELD, Flow
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
@@ -83,7 +83,7 @@ class Console:
 
     # -- deadlines ----------------------------------------------------------------------------
 
-    def deadline_passed(self, name: str, at_us: int) -> tuple[list[kinds.AnyFact], list[Command]]:
+    def deadline_passed(self, name: str, at_us: int) -> tuple[list[kinds.AnyFact], list[WatchCommand]]:
         """A deadline of any name passed: what that shows, and what is to be armed after it."""
         self._armed.discard(name)
         if name == SETTLE:
@@ -98,14 +98,14 @@ class Console:
             return self._displays.quiet(self._screen, at_us), []
         return [], []
 
-    def deadlines_wanted(self) -> list[Command]:
+    def deadlines_wanted(self) -> list[WatchCommand]:
         """Arms what a settling prompt or display needs.
 
         A deadline that is armed isn't moved. If more has come when it passes, it is armed again: that is one
         fact for each prompt instead of one for each character.
         """
         wanted = {SETTLE: self._watcher.settle_due_us(), QUIET: self._displays.quiet_due_us()}
-        commands: list[Command] = []
+        commands: list[WatchCommand] = []
         for name, due_us in wanted.items():
             if due_us is not None and name not in self._armed:
                 self._armed.add(name)
@@ -186,7 +186,7 @@ class Console:
 
     # -- the line, and another recording -----------------------------------------------------------
 
-    def line_changed(self) -> list[Command]:
+    def line_changed(self) -> list[WatchCommand]:
         """The line was lost or opened: what the machine printed in between isn't known."""
         self._watcher.forget()
         self._displays.gone()

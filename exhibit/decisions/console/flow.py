@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.commands import Arm, Drop, Tell, WatchCommand
 from exhibit.decisions.display.wire import FlowGo, FlowStop, Item
 from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import AnyFact, TroubleRaised, TypingHeld, TypingLetGo
@@ -35,7 +35,7 @@ class Flow:
         """Whether an XOFF came that no XON has followed."""
         return self._since_us is not None
 
-    def take(self, item: Item, at_us: int) -> list[Command]:
+    def take(self, item: Item, at_us: int) -> list[WatchCommand]:
         """What the machine sent."""
         if isinstance(item, FlowStop) and self._since_us is None:
             self._since_us, self._told = at_us, 0
@@ -51,19 +51,19 @@ class Flow:
         line = f"XOFF for {trouble.held_for_us / 1e6:g} s"
         return [TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)]
 
-    def let_go(self, by: str, at_us: int) -> list[Command]:
+    def let_go(self, by: str, at_us: int) -> list[WatchCommand]:
         """Typing may go on. Nothing happens where it isn't held up."""
         if self._since_us is None:
             return []
         held_us, self._since_us = at_us - self._since_us, None
         return [Drop(name=HELD), Tell(fact=TypingLetGo(by=by, held_us=held_us))]
 
-    def forget(self) -> list[Command]:
+    def forget(self) -> list[WatchCommand]:
         """The line went away or came back."""
         held, self._since_us = self.held, None
         return [Drop(name=HELD)] if held else []
 
-    def deadline(self) -> list[Command]:
+    def deadline(self) -> list[WatchCommand]:
         """The next one, when a trouble is due; none where typing isn't held up, or no more is to be told."""
         if self._since_us is None or self._told == len(self._troubles):
             return []

@@ -9,17 +9,15 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
+from exhibit.decisions.decider import REST
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Held
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
-REST: Final = "rest"
-"""The name of the programme's deadline."""
 ROUND: Final = "round"
 _FOR_A_PERSON: Final = ("pack", "original pack")
-_AT_REST: Final = ("idle", "failed", "line lost")
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -215,7 +213,7 @@ class Programme:
         running = self._running
         if self._gate is None or running is None or self._held or self._tidying:
             return []
-        if self._session.state in _AT_REST or (self._homing is not None and self._homing.under_way):
+        if self._session.at_rest or (self._homing is not None and self._homing.under_way):
             return []
         self._held = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
         if self._held is None:

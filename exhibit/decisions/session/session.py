@@ -51,6 +51,11 @@ class Session:
         """Where it stands."""
         return self._progress.state
 
+    @property
+    def at_rest(self) -> bool:
+        """Whether no step is under way."""
+        return self._progress.state in _AT_REST
+
     # -- from outside -------------------------------------------------------------------------
 
     def start(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
@@ -81,7 +86,7 @@ class Session:
         if self.state == "line lost":
             self._run.untidy.append(_LINE_AWAY)
             return self._over()
-        if self.state in _AT_REST:
+        if self.at_rest:
             return []
         self._stop_asked = True
         if not self._run.tidying:
@@ -111,7 +116,7 @@ class Session:
             self._begun.came_late(fact.pattern, fact.fields)
         if isinstance(fact, kinds.TroubleRaised):
             return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
-        if self.state in _AT_REST:
+        if self.at_rest:
             return []
         return self._follow(self._stepping.saw(fact, at_us), at_us)
 
@@ -132,7 +137,7 @@ class Session:
                 | kinds.LineLost()
                 | kinds.RecordNearlyFull()
                 | kinds.LocalEchoFound(sign="too soon")
-            ) if self.state in _AT_REST:
+            ) if self.at_rest:
                 return []
             case kinds.DeadlinePassed(name="script"):
                 return self._give_up_script("the whole script took longer than its limit", at_us)
@@ -184,7 +189,7 @@ class Session:
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
             return self.fail_at_rest(why) if self._begun is not None else []
-        if self.state in _AT_REST or self._is_waited_for(fact.line):
+        if self.at_rest or self._is_waited_for(fact.line):
             return []
         return self._fail(why, at_us)
 

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.commands import Arm, Drop, Tell, WatchCommand
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
 from exhibit.facts import kinds
@@ -43,9 +43,9 @@ class CaptionTurns:
         self._shown_us: dict[tuple[str, tuple[str, ...]], int] = {}
         """When a caption was shown last, by name and words and by the name alone."""
 
-    def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[Command]:
+    def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[WatchCommand]:
         """This fact stands in the recording, and brings these captions."""
-        commands: list[Command] = []
+        commands: list[WatchCommand] = []
         match entry.fact:
             case kinds.ScriptStarted():
                 self._shown_us.clear()
@@ -63,7 +63,9 @@ class CaptionTurns:
                 commands += self._show_waiting(entry.at_us)
         return commands
 
-    def _take(self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None) -> list[Command]:
+    def _take(
+        self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None
+    ) -> list[WatchCommand]:
         if self._is_of_the_moment(caption) and self._stands(caption):
             return self._forget_waiting()
         if self._is_chatter(caption, at_us):
@@ -100,17 +102,17 @@ class CaptionTurns:
             return _OF_A_READING
         return _OF_THE_BACKGROUND if caption.kind == "background" else _OF_THE_MOMENT
 
-    def _show_waiting(self, at_us: int) -> list[Command]:
+    def _show_waiting(self, at_us: int) -> list[WatchCommand]:
         waiting = self._waiting
         return [] if waiting is None else [*self._forget_waiting(), *self._show(waiting, at_us)]
 
-    def _forget_waiting(self) -> list[Command]:
+    def _forget_waiting(self) -> list[WatchCommand]:
         if self._waiting is None:
             return []
         self._waiting = self._waits_for = None
         return [Drop(name=DEADLINE)]
 
-    def _show(self, caption: kinds.CaptionShown, at_us: int) -> list[Command]:
+    def _show(self, caption: kinds.CaptionShown, at_us: int) -> list[WatchCommand]:
         # Of a sentence that stands there already, only the figures are read.
         stands = self._standing is not None and self._standing.caption == caption.caption
         self._until_us = at_us + (SHORTEST_US if stands else longest_reading_us(caption.words.values()))
