@@ -103,7 +103,7 @@ class Stepping:
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> Stepped:
         """Something happened that isn't printed text: a deadline passed, a person answered, typing failed."""
         match fact:
-            case kinds.DeadlinePassed(name="step"):
+            case kinds.DeadlinePassed(name="step") if self._state != "late":
                 return self._time_is_up(at_us)
             case kinds.DeadlinePassed(name="listen"):
                 return self._at_console.listened(at_us) if self._state == "at prompt" else NOTHING
