@@ -103,7 +103,7 @@ class Operating:
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
         """What is open, for the recording after the one of this name."""
-        return msgspec.structs.replace(self._left_open.told(recording), closed=True)
+        return msgspec.structs.replace(self._left_open.as_fact(recording), closed=True)
 
     def use_before(self, now_us: int) -> UseBefore:
         """What was used up to now, with which the next recording begins."""

@@ -13,7 +13,7 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.use import Use
-from exhibit.decisions.wear.use_watch import TOLD, UseWatch
+from exhibit.decisions.wear.use_watch import FACTS, UseWatch
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore
@@ -84,7 +84,7 @@ class Watching:
     def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
         """Captions that follow from this fact, and what it means for the use of the machine."""
         commands: list[WatchCommand] = [*self._turns.note(entry, self._story.note(entry))]
-        if not isinstance(entry.fact, TOLD):
+        if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self._use_watch.note(entry.at_us, entry.fact)]
         return commands

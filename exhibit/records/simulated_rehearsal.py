@@ -14,7 +14,7 @@ from exhibit.commands.simulated_docent import AT_A_LOSS, BY
 from exhibit.decisions.commands import Command
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.operating import Operating
-from exhibit.decisions.rehearsal.step_results import RunTold, seen
+from exhibit.decisions.rehearsal.step_results import RunSummary, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.watching import Watching
@@ -53,7 +53,7 @@ class SimulatedRun:
         self._bench = Bench(Options(baud=line.baud, parity="even" if even else "none", keep_truth=False))
         self._even = even
         self._folder = folder
-        self.runs: list[tuple[kinds.ScriptStarted, RunTold, list[str]]] = []
+        self.runs: list[tuple[kinds.ScriptStarted, RunSummary, list[str]]] = []
         """Each run of a script: its steps, and the troubles that were seen in it."""
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
@@ -123,10 +123,10 @@ class SimulatedRun:
             self.runs[-1][1].take(fact, self._run.now_us)
         self._bench.send(bytes((with_even_parity(byte) if self._even else byte,)))
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Tells of the steps."""
         if isinstance(fact, kinds.ScriptStarted):
-            self.runs.append((fact, RunTold(self._folder.machine.typing.show_again), []))
+            self.runs.append((fact, RunSummary(self._folder.machine.typing.show_again), []))
         if not self.runs:
             return
         self.runs[-1][1].take(fact, self._run.now_us)

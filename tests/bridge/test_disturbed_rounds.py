@@ -44,7 +44,7 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
 def test_a_job_that_is_followed_when_the_line_comes_back_is_let_go_of(monkeypatch):
     away = [Fault("line away", at_s, 0.4) for at_s in (80, 90, 100)]
     assert wrong_with(*away) == ""
-    monkeypatch.setattr(Homing, "_cancel_is_written_down", lambda homing: False)
+    monkeypatch.setattr(Homing, "_cancel_is_in_folder", lambda homing: False)
     assert "nothing stood in the way of stopping it" in wrong_with(*away)
 
 

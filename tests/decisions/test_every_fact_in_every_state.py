@@ -30,7 +30,7 @@ DEADLINES = (
     console.SETTLE,
     console.QUIET,
     decider.REST,
-    flow.HELD,
+    flow.BLOCKED,
     homing.DEADLINE,
     keying.DEADLINE,
     session.SCRIPT,

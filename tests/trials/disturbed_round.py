@@ -272,7 +272,7 @@ class DisturbedRound:
     def over(self, outcome: kinds.Outcome) -> None:
         self.outcome = outcome
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         match fact:
             case kinds.ScriptStarted(script=script) if script == self.from_script and not self._begun:
                 self._begun = True

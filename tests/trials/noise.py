@@ -220,7 +220,7 @@ class Trial:
         if len(self._asked.typed) == self._notice_at:
             self._bench.act("fault notice SWELL ON THE BAR")
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Takes what the record tells."""
         if isinstance(fact, kinds.TypingGarbled):
             self._asked.garbled.append(fact)

@@ -104,7 +104,7 @@ class Life:
         for entry in self.entries:
             if entry.at_us <= self.run_.now_us - self.lost_us:
                 fold.take(entry.fact)
-        return fold.told("last", may_lack=self.lost_us > 0)
+        return fold.as_fact("last", may_lack=self.lost_us > 0)
 
     def live(self) -> None:
         """From the opening of the line until all is over, or it dies."""
@@ -162,7 +162,7 @@ class Life:
             raise Died
         self.world.bench.send(bytes((byte,)))
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         if isinstance(fact, kinds.HandsOnAsked):
             self._asked = fact
 

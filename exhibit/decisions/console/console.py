@@ -10,7 +10,7 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, WatchCommand
-from exhibit.decisions.console.flow import HELD, Flow
+from exhibit.decisions.console.flow import BLOCKED, Flow
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.console.where import Place, place_of
@@ -92,7 +92,7 @@ class Console:
                 return [], []
             self._displays.gone()
             return [reached], []
-        if name == HELD:
+        if name == BLOCKED:
             return self.flow.overdue(), self.flow.deadline()
         if name == QUIET:
             return self._displays.quiet(self._screen, at_us), []

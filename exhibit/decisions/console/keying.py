@@ -75,15 +75,15 @@ class Keying:
     @property
     def at_rest(self) -> bool:
         """Whether nothing is being typed, hidden or held up."""
-        return self._phase == "idle" and not self._hiding and not self.held
+        return self._phase == "idle" and not self._hiding and not self.blocked_by_xoff
 
     @property
-    def held(self) -> bool:
+    def blocked_by_xoff(self) -> bool:
         """Whether the machine holds up what is typed: it has sent XOFF, and no XON since."""
-        return self._flow.held
+        return self._flow.blocked_by_xoff
 
     @property
-    def cancel_held(self) -> bool:
+    def cancel_waits(self) -> bool:
         """Whether the cancel key is to be sent as soon as the machine lets go."""
         return self._waits == "cancel"
 
@@ -107,7 +107,7 @@ class Keying:
         self._secret = self._hiding = secret
         self._attempt = Attempt(self._machine, command, prompt, 0, unechoed=False)
         self._signs = set()
-        if self.cancel_held:
+        if self.cancel_waits:
             self._stop()
             why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
             return Keyed((), Failed(why))
@@ -118,7 +118,7 @@ class Keying:
 
         Nothing is typed while the cancel key is still held up: part of the command may stand there.
         """
-        if self.cancel_held:
+        if self.cancel_waits:
             return []
         unechoed = self._secret or self.unproven or self._typing.echo == "none"
         number = self._attempt.number + 1
@@ -133,7 +133,7 @@ class Keying:
         Later it would be sent whenever the machine lets go, whatever stands there then.
         """
         self._by = by
-        return [] if self.held else [Type(data=key, by=by)]
+        return [] if self.blocked_by_xoff else [Type(data=key, by=by)]
 
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if part of a command may stand on the console."""
@@ -184,7 +184,7 @@ class Keying:
 
     def overdue(self, at_us: int) -> Keyed:
         """The echo deadline has passed."""
-        if self.held:
+        if self.blocked_by_xoff:
             return _NOTHING
         if self._phase == "pacing":
             return Keyed(self._type_next(at_us))
@@ -199,7 +199,7 @@ class Keying:
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """XON, or a person in its stead. Nothing happens where typing isn't held up."""
-        return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.held else []
+        return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.blocked_by_xoff else []
 
     # -- the echo -----------------------------------------------------------------------------
 
@@ -281,7 +281,7 @@ class Keying:
 
     def _type_next(self, at_us: int) -> list[Command]:
         """Sends the characters that the window allows; if all were sent unechoed, goes on to RETURN."""
-        if self.held:
+        if self.blocked_by_xoff:
             self._waits = "next"
             return []
         if self._attempt.needs_no_more_echo:
@@ -317,11 +317,11 @@ class Keying:
 
     def _stop(self) -> None:
         self._phase, self._secret = "idle", False
-        if not self.cancel_held:
+        if not self.cancel_waits:
             self._waits = ""
 
     def _cancel(self) -> list[Command]:
-        if self.held:
+        if self.blocked_by_xoff:
             self._waits = "cancel"
             return []
         return [Type(data=self._typing.cancel, by=self._by)]

@@ -81,17 +81,17 @@ class TypingConsole:
 
     def take(self, item: Item, at_us: int) -> Keyed:
         """An item came, which the console has seen."""
-        cancel_was_held = self._keying.cancel_held
+        cancel_waited = self._keying.cancel_waits
         keyed = self._keying.take(item, at_us)
-        if cancel_was_held:
+        if cancel_waited:
             self._note_if_cancelled(at_us)
         return self._in_step(keyed, at_us)
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """A person says that typing can go on although the machine holds it up."""
-        cancel_was_held = self._keying.cancel_held
+        cancel_waited = self._keying.cancel_waits
         commands = self._keying.let_go(by, at_us)
-        if cancel_was_held:
+        if cancel_waited:
             self._note_if_cancelled(at_us)
         return commands
 
@@ -129,7 +129,7 @@ class TypingConsole:
 
     def _note_if_cancelled(self, at_us: int) -> None:
         """If the cancel key that was held up has been sent now, what stood before no longer counts."""
-        if not self._keying.cancel_held:
+        if not self._keying.cancel_waits:
             self.watched.cancelled(at_us)
 
     # -- small questions ----------------------------------------------------------------------
@@ -137,7 +137,7 @@ class TypingConsole:
     @property
     def blocked_by_xoff(self) -> bool:
         """Whether the machine holds up what is typed."""
-        return self.watched.flow.held
+        return self.watched.flow.blocked_by_xoff
 
     @property
     def return_sent(self) -> bool:

@@ -193,10 +193,10 @@ class PageItems:
             self._store.set("printed", pieces_with(self.value("printed") or [], ended))
 
     def _see_date(self, fields: dict[str, str]) -> None:
-        told = fields.get(DATE_FIELD, "").strip()
+        date = fields.get(DATE_FIELD, "").strip()
         had = self.value("told_date")
-        if told and (had is None or had["value"] != told):
-            self._store.set("told_date", {"value": told, "at": self._store.now()})
+        if date and (had is None or had["value"] != date):
+            self._store.set("told_date", {"value": date, "at": self._store.now()})
 
     def _caption_shown(self, fact: kinds.CaptionShown) -> None:
         shown = {

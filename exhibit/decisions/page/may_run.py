@@ -52,10 +52,10 @@ def carried_on(opened: kinds.RecordingOpened) -> list[dict[str, Any]]:
 
 def may_run(opened: kinds.RecordingOpened, running: Any, wall: Callable[[int], str]) -> tuple[MayRun, ...]:
     """What the item MAY_RUN comes to, in words; `wall` gives the date and time of a moment."""
-    told = []
+    may_run_now = []
     for one in running or ():
         words = opened.exercisers.get(one["exerciser"])
-        told.append(
+        may_run_now.append(
             MayRun(
                 part=opened.parts.get(one["part"], {}),
                 job=one["job"],
@@ -63,7 +63,7 @@ def may_run(opened: kinds.RecordingOpened, running: Any, wall: Callable[[int], s
                 stop_by_hand=words.stop_by_hand if words else {},
             )
         )
-    return tuple(told)
+    return tuple(may_run_now)
 
 
 def past(until: str, since: str) -> bool:

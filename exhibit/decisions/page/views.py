@@ -126,8 +126,8 @@ class View:
     @property
     def trouble(self) -> dict[str, Any] | None:
         """The trouble that stands, as the page is told it; None when there is none."""
-        told: dict[str, Any] | None = self._items.value("trouble")
-        return told
+        trouble: dict[str, Any] | None = self._items.value("trouble")
+        return trouble
 
     @property
     def items_seq(self) -> int:

@@ -21,7 +21,7 @@ from exhibit.decisions.machine.script import Folder, PressKey, Script
 from exhibit.decisions.rehearsal.recorded_run import Place, RecordedRun
 from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
 from exhibit.decisions.rehearsal.rehearsed_script import RehearsedScript
-from exhibit.decisions.rehearsal.step_results import RunTold, Seen, SeenCompared
+from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, SeenCompared
 from exhibit.decisions.rehearsal.tape import Tape
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import BY
@@ -39,8 +39,8 @@ class RunRehearsed(msgspec.Struct):
     started: kinds.ScriptStarted | None
     at_us: int
     script: Script | None
-    then: RunTold
-    now: RunTold
+    then: RunSummary
+    now: RunSummary
     notes: dict[tuple[str, bool], list[str]]
     stopped: str
     """Why the rehearsal of this run ended before the script did; empty otherwise."""
@@ -68,15 +68,15 @@ class Rehearsal:
             pass
         self._seen.played(len(recorded.entries))
         self._stand_down()
-        told = RunTold(self._folder.machine.typing.show_again)
+        recorded_summary = RunSummary(self._folder.machine.typing.show_again)
         for entry in recorded.entries:
-            told.take(entry.fact, entry.at_us)
+            recorded_summary.take(entry.fact, entry.at_us)
         return RunRehearsed(
             started=recorded.started,
             at_us=recorded.at_us(0),
             script=self._now.script,
-            then=told,
-            now=self._told,
+            then=recorded_summary,
+            now=self._summary,
             notes=self._notes,
             stopped=self._stopped,
             seen=self._seen.differing(),
@@ -90,7 +90,7 @@ class Rehearsal:
         self._now = RehearsedScript(script)
         self._tape = Tape(recorded, script, max(0, self._run.now_us - recorded.at_us(0)))
         self._run.now_us = self._tape.now_us(0)
-        self._told = RunTold(self._folder.machine.typing.show_again)
+        self._summary = RunSummary(self._folder.machine.typing.show_again)
         self._seen = SeenCompared(recorded.entries, self._languages)
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
@@ -167,11 +167,11 @@ class Rehearsal:
     def over(self, outcome: kinds.Outcome) -> None:
         """Never: no End is taken."""
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Takes what is decided now, at the time of the same decision in the recording."""
         if not self._keep_time_with(fact) and self._tape.run_out:
             return
-        self._told.take(fact, self._run.now_us)
+        self._summary.take(fact, self._run.now_us)
         if not (isinstance(fact, kinds.LandmarkReached) and fact.landmark == self._invented):
             self._seen.take_now(fact)
         self._now.take(fact)
@@ -204,7 +204,7 @@ class Rehearsal:
         if self._tape.run_out or self._shows_again(byte):
             return
         shown = "" if secret else kinds.to_text(bytes((byte,)))
-        self._told.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
+        self._summary.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
         if self._improvises:
             self._echo_of(byte, secret)
             return
@@ -296,7 +296,7 @@ class Rehearsal:
             assert isinstance(fact, kinds.BytesReceived)
             self._decider.pass_over(kinds.to_bytes(fact.bytes)[: place.offset])
         tape.at = place.index
-        self._seen.left_out(place.index)
+        self._seen.skipped(place.index)
 
     def _sooner(self, index: int, what: str) -> None:
         skipped = self._tape.recorded.entries[self._tape.at : index]

@@ -14,11 +14,11 @@ from exhibit.facts import kinds
 class FarEnd(Protocol):
     """Who is typed at, and who sees what is decided."""
 
-    def told(self, fact: kinds.AnyFact) -> None:
-        """This was decided, or armed; it is told to the decider as a fact afterwards."""
+    def decided(self, fact: kinds.AnyFact) -> None:
+        """This was decided, or armed; afterwards the decider gets it as a fact."""
 
     def typed(self, byte: int, secret: bool) -> None:
-        """Takes a byte. It was told to the decider as a fact before."""
+        """Takes a byte. The decider got it as a fact before."""
 
     def is_taken(self, command: Command) -> bool:
         """Whether this command is to be carried out at all."""
@@ -88,12 +88,12 @@ class VirtualRun:
                 continue
             match command:
                 case Tell(fact=fact):
-                    self._far_end.told(fact)
+                    self._far_end.decided(fact)
                     self._tell(fact)
                 case Arm(name=name, due_us=due_us):
                     self.deadlines[name] = due_us
                     armed = kinds.DeadlineArmed(name=name, due_us=due_us)
-                    self._far_end.told(armed)
+                    self._far_end.decided(armed)
                     self._tell(armed)
                 case Drop(name=name):
                     self.deadlines.pop(name, None)

@@ -41,7 +41,7 @@ class Homing:
         scripts: Mapping[str, Script],
         console: TypingConsole,
         session: Session,
-        left: LeftOpen,
+        left_open: LeftOpen,
     ) -> None:
         self._machine = machine
         self._way = way
@@ -49,7 +49,7 @@ class Homing:
         self._console = console
         self._watched = console.watched
         self._session = session
-        self._left = left
+        self._left_open = left_open
         self._state: Literal["away", "listening", "under way", "there"] = "away"
         self._enough: tuple[str, ...] = ()
         self._vouched = False
@@ -133,7 +133,7 @@ class Homing:
         if self._console.blocked_by_xoff:
             # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
-        if self._left.half_possible and "cancel" not in self._keys:
+        if self._left_open.half_possible and "cancel" not in self._keys:
             return self._press("cancel", "part of a command may stand on the console", at_us)
         place = self._watched.place
         # Whoever has looked may have switched it off and on: what stood before must be seen to stand still.
@@ -167,25 +167,25 @@ class Homing:
     # -- keys ---------------------------------------------------------------------------------
 
     def _next_key(self) -> Literal["", "nudge", "cancel"]:
-        question = bool(self._left.now.question)
-        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_written_down()):
+        question = bool(self._left_open.now.question)
+        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_in_folder()):
             return "cancel"
         if "nudge" in self._keys or not self._machine.typing.nudge:
             return ""
-        may_be_open = question or self._left.half_known or self._left.question_possible
+        may_be_open = question or self._left_open.half_known or self._left_open.question_possible
         return "nudge" if self._vouched or not may_be_open else ""
 
-    def _cancel_is_written_down(self) -> bool:
+    def _cancel_is_in_folder(self) -> bool:
         """Whether the folder itself says that the cancel key is pressed there.
 
         At the question that was left open, the way home begins with it; or the tidy-up of the script that
         was left unfinished presses it where nothing known stands.
         """
-        question = self._left.now.question
+        question = self._left_open.now.question
         if question:
             first = [steps[0] for steps in self._way.ways.values() if steps]
             return any(self._cancels(step) and question in at_of(step) for step in first)
-        script = self._scripts.get(self._left.now.script)
+        script = self._scripts.get(self._left_open.now.script)
         steps = script.tidy_up if script is not None else ()
         return any(self._cancels(step) and not at_of(step) for step in steps)
 
@@ -214,7 +214,7 @@ class Homing:
         return "" if wrong == "parity" and self._machine.eighth_bit != "parity" else wrong
 
     def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
-        question = self._left.now.question
+        question = self._left_open.now.question
         if place is not None:
             return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
@@ -227,7 +227,7 @@ class Homing:
             silent.append(Tell(fact=local_echo("silent machine")))
         if SILENT in self._enough and self._session.state == "idle":
             return [*silent, *self._arrived(SILENT)]
-        if self._left.question_possible and not self._keys:
+        if self._left_open.question_possible and not self._keys:
             why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
             return self._ask(why)
         return [*silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
@@ -238,30 +238,30 @@ class Homing:
         return b"".join(typing.cancel if key == "cancel" else typing.nudge for key in self._keys)
 
     def _recognised(self, place: Place, at_us: int) -> list[Command]:
-        told = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
-        left = self._left.now
-        script = self._scripts.get(left.script)
+        recognised = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
+        left_open = self._left_open.now
+        script = self._scripts.get(left_open.script)
         answered = self._answers_to_cancel(script) if script is not None else {}
         if self._session.state == "line lost":
             self._state = "under way"
             self._session.also_seen(answered)
-            return [told, *self._session.note(kinds.LineOpened(line=""), at_us)]
-        left = msgspec.structs.replace(left, numbers={**answered, **left.numbers})
-        known = left.script, sorted(left.numbers)
+            return [recognised, *self._session.note(kinds.LineOpened(line=""), at_us)]
+        left_open = msgspec.structs.replace(left_open, numbers={**answered, **left_open.numbers})
+        known = left_open.script, sorted(left_open.numbers)
         if script is not None and script.tidy_up and self._tidied != known:
             self._tidied, self._state = known, "under way"
-            return [told, *self._session.tidy_up_after(script, BY, left, at_us)]
+            return [recognised, *self._session.tidy_up_after(script, BY, left_open, at_us)]
         if place.landmark in self._enough or place.landmark in self._way.home:
-            return [told, *self._arrived(place.landmark)]
+            return [recognised, *self._arrived(place.landmark)]
         way = self._way.from_place(place.landmark)
         if way is None:
             why = f"it stands at {place.landmark}, and its folder tells no way on from there: ask an engineer"
-            return [told, *self._ask(f"{why}, or switch it off as the closing does")]
+            return [recognised, *self._ask(f"{why}, or switch it off as the closing does")]
         if self._ways == MOST_WAYS:
-            return [told, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
+            return [recognised, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
         self._ways += 1
         self._state = "under way"
-        return [told, *self._session.start(way, BY, 0, at_us)]
+        return [recognised, *self._session.start(way, BY, 0, at_us)]
 
     def _answers_to_cancel(self, script: Script) -> dict[str, dict[str, str]]:
         """By step of its tidy-up that would have pressed the cancel key: what the machine said to that.

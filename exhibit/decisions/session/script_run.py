@@ -83,17 +83,17 @@ class ScriptRun:
         self.untidy.append(f"the step {self.step.name} failed, because {why}")
         self._may_go_on |= self._ends_something
 
-    def resume(self, left: LastRecordingRead) -> None:
+    def resume(self, left_open: LastRecordingRead) -> None:
         """Goes on with what another run of this script left open."""
         self.why = "it was left unfinished"
-        self.seen = dict(left.numbers)
+        self.seen = dict(left_open.numbers)
         steps = {step.name: step for step in (*self.script.steps, *self.script.tidy_up)}
-        put_away = [steps[name] for name in left.put_away if name in steps]
+        put_away = [steps[name] for name in left_open.put_away if name in steps]
         self._done = {step.command for step in put_away if isinstance(step, TypeCommand)}
-        step = steps.get(left.step)
-        if not left.returned and left.may_lack:
-            step = self._may_have_begun(left.step)
-        if (left.returned or left.may_lack) and isinstance(step, TypeCommand):
+        step = steps.get(left_open.step)
+        if not left_open.returned and left_open.may_lack:
+            step = self._may_have_begun(left_open.step)
+        if (left_open.returned or left_open.may_lack) and isinstance(step, TypeCommand):
             self._unanswered = step
 
     def _may_have_begun(self, last_known: str) -> AnyStep | None:

@@ -63,11 +63,11 @@ class Session:
         return [*self._begin(script, by, round_number, at_us), *self._begin_step(at_us)]
 
     def tidy_up_after(
-        self, script: Script, by: str, left: kinds.LastRecordingRead, at_us: int
+        self, script: Script, by: str, left_open: kinds.LastRecordingRead, at_us: int
     ) -> list[Command]:
         """Runs the tidy-up of a script that was left unfinished, by the numbers that were given then."""
         begun = self._begin(script, by, 0, at_us)
-        self._run.resume(left)
+        self._run.resume(left_open)
         return [*begun, *self._tidy_up(at_us)]
 
     def _begin(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:

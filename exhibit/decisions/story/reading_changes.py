@@ -40,7 +40,7 @@ class _Reading:
         """Earlier ones have been dropped."""
         self.firsts: dict[tuple[str, float], str] = {}
         """The day on which a first was told, by the change and its number."""
-        self.stays_told: dict[tuple[str, float], int] = {}
+        self.stays_shown: dict[tuple[str, float], int] = {}
         """The fact with which the stay began that was told last, by the change and its number."""
 
 
@@ -115,10 +115,10 @@ class Then:
         key = trigger.change, trigger.number
         if since is None or (goes_back and self._kept.cut):
             return None
-        told = self._kept.stays_told.get(key) == since[0]
-        if told or self._at_us - since[1] < trigger.for_us:
+        shown_before = self._kept.stays_shown.get(key) == since[0]
+        if shown_before or self._at_us - since[1] < trigger.for_us:
             return None
-        self._kept.stays_told[key] = since[0]
+        self._kept.stays_shown[key] = since[0]
         return [since[0]]
 
 

@@ -21,7 +21,7 @@ def held_for(seconds: int, *, ends_script: bool = False, name: str = "held-up") 
         name=name,
         pattern=Pattern("nothing"),
         ends_script=ends_script,
-        held_for_us=seconds * S,
+        blocked_for_us=seconds * S,
         words=in_english("The machine holds us up."),
         do=in_english("Look at it."),
     )

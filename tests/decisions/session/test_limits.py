@@ -10,7 +10,7 @@ from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.script import TypeCommand
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
-from exhibit.decisions.session.limits import Gate, Held
+from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
@@ -101,7 +101,7 @@ def mounted(*, may_be_written: bool = True, original: bool = False):
 
 
 def holds(held: Gate, of=ROUND, number: int = 1, at_us: int = 0) -> tuple[str, int] | None:
-    found: Held | None = held.holds(of, number, at_us)
+    found: Refusal | None = held.holds(of, number, at_us)
     return (found.limit, found.until_us) if found else None
 
 

@@ -289,7 +289,7 @@ def test_a_secret_that_isnt_there_or_cant_be_typed_fails_its_step_and_is_not_sho
 
 def test_a_year_that_a_system_cant_hold_is_never_typed():
     calendar = Calendar(
-        name="tall", year="as it is", fixed_year=0, earliest=1970, latest=1999, written="{year}"
+        name="tall", year="as it is", fixed_year=0, earliest=1970, latest=1999, template="{year}"
     )
     driver = Driver(
         one_round(command("date", "{date: tall}", "ready"), described=machine(calendars={"tall": calendar}))
