@@ -14,8 +14,7 @@ from typing import Final
 from exhibit.bridge.inbox import Asked, BridgeQueue, Event, Inbox, StopWanted
 from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
-from exhibit.decisions.decider import Decider
-from exhibit.decisions.session.programme import REST
+from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable

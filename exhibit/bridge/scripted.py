@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.decisions.decider import Decider
+from exhibit.decisions.operating import Operating
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.watching import Watching
 from exhibit.line.typist import Typist
 
 
@@ -21,7 +22,7 @@ def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) 
     return run_bridge(
         order,
         typing="scripts",
-        make_decider=lambda opened: Decider(order.folder, opened, wanted, secrets),
+        make_decider=lambda opened: Operating(Watching(order.folder, opened), wanted, secrets),
         borrower=typist,
         type_byte=type_byte,
     )

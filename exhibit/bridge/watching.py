@@ -6,7 +6,7 @@ Nothing that this module imports, however far one follows it, can write to the l
 from __future__ import annotations
 
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.decisions.decider import Decider
+from exhibit.decisions.watching import Watching
 
 
 def watch(order: BridgeOrder) -> int:
@@ -14,7 +14,7 @@ def watch(order: BridgeOrder) -> int:
     return run_bridge(
         order,
         typing="nothing",
-        make_decider=lambda opened: Decider(order.folder, opened),
+        make_decider=lambda opened: Watching(order.folder, opened),
         borrower=None,
         type_byte=None,
     )

@@ -44,4 +44,6 @@ class Resume(msgspec.Struct, frozen=True, kw_only=True):
     """What was over goes on: a person has looked after a failure."""
 
 
-Command = Type | Arm | Drop | Tell | End | Resume
+WatchCommand = Arm | Drop | Tell
+"""What a decider can order that only watches."""
+Command = WatchCommand | Type | End | Resume

@@ -24,9 +24,9 @@ class WallTimes:
 
     def follow_offset(self, wall: str, at_us: int) -> None:
         """At `at_us` it was `wall`: summer time begins or ends without a step of the clock."""
-        told = read_wall(wall)
-        if self._wall is not None and told.utcoffset() != self._wall.utcoffset():
-            self._wall, self._at_us = told, at_us
+        moment = read_wall(wall)
+        if self._wall is not None and moment.utcoffset() != self._wall.utcoffset():
+            self._wall, self._at_us = moment, at_us
 
     def wall(self, at_us: int) -> str:
         """The date and time at `at_us`, written to the millisecond; "" where none is known, or in no year."""

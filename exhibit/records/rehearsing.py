@@ -13,7 +13,7 @@ import msgspec
 from exhibit.decisions.machine.script import Folder, Script
 from exhibit.decisions.rehearsal.recorded_run import runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
-from exhibit.decisions.rehearsal.step_results import RunTold, Seen, StepTold
+from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, StepSummary
 from exhibit.decisions.session.left_open import BY
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
@@ -173,7 +173,7 @@ _LATE: Final[Mapping[kinds.WhatThen, str]] = {
 }
 
 
-def words_for(step: StepTold) -> str:
+def words_for(step: StepSummary) -> str:
     """What a step came to, in plain words."""
     said = []
     if step.secret_characters:
@@ -230,8 +230,8 @@ def _files(recordings: Sequence[Path], machine: str) -> list[Path]:
     return list(found)
 
 
-def _by_key(told: RunTold) -> dict[Key, list[StepTold]]:
-    found: dict[Key, list[StepTold]] = {}
+def _by_key(told: RunSummary) -> dict[Key, list[StepSummary]]:
+    found: dict[Key, list[StepSummary]] = {}
     for step in told.steps:
         found.setdefault((step.name, step.tidying), []).append(step)
     return found
@@ -250,7 +250,7 @@ def _in_order(script: Script | None, then: list[Key]) -> list[Key]:
     return order
 
 
-def _row(run: RunRehearsed, key: Key, then: StepTold | None, now: StepTold | None) -> Row:
+def _row(run: RunRehearsed, key: Key, then: StepSummary | None, now: StepSummary | None) -> Row:
     name, tidying = key
     notes = run.notes.get(key, [])
     if then is not None and now is not None and then.outcome == now.outcome and not notes:
@@ -283,5 +283,5 @@ def _times(count: int) -> str:
     return ("never", "once", "twice")[count] if count < 3 else f"{count} times"
 
 
-def _outcome(told: RunTold) -> str:
+def _outcome(told: RunSummary) -> str:
     return f"{told.outcome or 'not reached'}{f' ({told.why})' if told.why else ''}"

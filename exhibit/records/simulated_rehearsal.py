@@ -11,11 +11,12 @@ import msgspec
 
 from exhibit import __version__
 from exhibit.decisions.commands import Command
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
-from exhibit.decisions.rehearsal.step_results import RunTold, seen
+from exhibit.decisions.operating import Operating
+from exhibit.decisions.rehearsal.step_results import RunSummary, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.watching import Watching
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore
@@ -52,12 +53,13 @@ class SimulatedRun:
         self._bench = Bench(Options(baud=line.baud, parity="even" if even else "none", keep_truth=False))
         self._even = even
         self._folder = folder
-        self.runs: list[tuple[kinds.ScriptStarted, RunTold, list[str]]] = []
+        self.runs: list[tuple[kinds.ScriptStarted, RunSummary, list[str]]] = []
         """Each run of a script: its steps, and the troubles that were seen in it."""
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
-        self._run = VirtualRun(Decider(folder, opened, wanted, demo_secrets(WORDS)), self, keep)
+        self._decider = Operating(Watching(folder, opened), wanted, demo_secrets(WORDS))
+        self._run = VirtualRun(self._decider, self, keep)
         self._run.note(opened)
 
     def run(self) -> None:
@@ -103,7 +105,7 @@ class SimulatedRun:
 
     def use_before(self) -> UseBefore:
         """What a recording that begins now would begin with."""
-        return self._run.decider.use_before(self._run.now_us)
+        return self._decider.use_before(self._run.now_us)
 
     # -- called by VirtualRun
 
@@ -123,10 +125,10 @@ class SimulatedRun:
             self.runs[-1][1].take(fact, self._run.now_us)
         self._bench.send(bytes((with_even_parity(byte) if self._even else byte,)))
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Tells of the steps."""
         if isinstance(fact, kinds.ScriptStarted):
-            self.runs.append((fact, RunTold(self._folder.machine.typing.show_again), []))
+            self.runs.append((fact, RunSummary(self._folder.machine.typing.show_again), []))
         if not self.runs:
             return
         self.runs[-1][1].take(fact, self._run.now_us)

@@ -58,7 +58,7 @@ def left_by_last(
     except RecordingFault:
         pass
     broke_off = not left.now.closed
-    return left.told(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
+    return left.as_fact(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
 
 
 def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:

@@ -19,6 +19,7 @@ from collections.abc import Callable, Sequence
 from exhibit.decisions.commands import Arm, Command, Drop, Type
 from exhibit.decisions.console.flow import Flow
 from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Wire
 from exhibit.simulator.agenda import Agenda
 from exhibit.simulator.bench import Bench
@@ -89,6 +90,7 @@ def times_us(far: AtOnce | AtTheWhimbrel, command: str, window: int, look: bytes
     wire = Wire("drop", flow_control=True)
     due_us: int | None = None
     began_us, echoed_us = far.now_us, 0
+    end: TypingEnd | Failed | None = None
 
     def carry_out(commands: Sequence[Command]) -> None:
         nonlocal due_us
@@ -101,16 +103,22 @@ def times_us(far: AtOnce | AtTheWhimbrel, command: str, window: int, look: bytes
                 case Drop():
                     due_us = None
 
-    carry_out(keying.begin(command, far.now_us, by="benchmark", prompt=PROMPT))
-    while keying.state != "confirmed":
-        assert due_us is not None, keying.state
+    def follow(keyed: Keyed) -> None:
+        nonlocal end
+        end = keyed.end or end
+        carry_out(keyed.commands)
+
+    follow(keying.begin(command, far.now_us, by="benchmark", prompt=PROMPT))
+    while end is None:
+        assert due_us is not None
         came = far.step(due_us)
         for item in wire.feed(came):
-            carry_out(keying.take(item, far.now_us))
+            follow(keying.take(item, far.now_us))
         if not came and far.now_us >= due_us:
-            carry_out(keying.overdue(far.now_us))
-        if keying.state == "checking" and not echoed_us:
+            follow(keying.overdue(far.now_us))
+        if vars(keying)["_phase"] == "checking" and not echoed_us:
             echoed_us = far.now_us
+    assert end is TypingEnd.CONFIRMED
     return echoed_us - began_us, far.now_us - began_us
 
 

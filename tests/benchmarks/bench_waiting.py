@@ -15,10 +15,10 @@ from collections.abc import Callable
 
 import pexpect.fdpexpect
 
-from exhibit.decisions.decider import Decider
 from exhibit.folder.whole import read_folder
 from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_recording import opening
+from tests.decisions.deciders import decider_for
 
 LINE = b"TIDE 00417 HIGH WATER 06:12 4.31 M  LOW WATER 12:25 0.87 M\r\n"
 PROMPT = b"NO DESK: "
@@ -27,7 +27,7 @@ SIZES_BYTES = (50_000, 100_000, 200_000, 400_000)
 
 
 def ours_s(size_bytes: int) -> float:
-    decider = Decider(read_folder(scripts_folder() / "whimbrel"), opening())
+    decider = decider_for(read_folder(scripts_folder() / "whimbrel"), opening())
     output = LINE * (size_bytes // len(LINE)) + PROMPT
     began_s = time.perf_counter()
     for start in range(0, len(output), PIECE_BYTES):
@@ -65,7 +65,7 @@ def growing(name: str, take_s: Callable[[int], float]) -> list[float]:
 
 
 def single_bytes() -> None:
-    decider = Decider(read_folder(scripts_folder() / "whimbrel"), opening())
+    decider = decider_for(read_folder(scripts_folder() / "whimbrel"), opening())
     output = LINE * 500 + b"\x1b[24;1H" * 20 + b"\x1b[2J" * 20 + PROMPT
     times_us = []
     for at_us, byte in enumerate(output):

@@ -10,13 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from exhibit.bridge.bridge import Bridge
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
+from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import SECRET, opened
 
@@ -121,7 +121,7 @@ class Staged:
         begun = opened(self.folder.machine, wall=self.world.clock.opened_wall)
         self.writer = writer(self._place, begun)
         self.bridge = Bridge(
-            Decider(self.folder, begun, self.wanted, {"word": SECRET}),
+            decider_for(self.folder, begun, self.wanted, {"word": SECRET}),
             self.writer,
             self.world.clock,
             self.type_byte if self.wanted is not None else None,

@@ -14,7 +14,6 @@ from exhibit.bridge import setup as bridge_setup
 from exhibit.bridge.bridge import QUIET_US
 from exhibit.bridge.inbox import StopWanted
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -23,6 +22,7 @@ from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, follow_from, read_all, read_opened
 from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
+from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, machine, opened, pause, press, script, wait
 
@@ -261,7 +261,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     statuses: list[int] = []
     running_bridge = threading.Thread(
         target=lambda: statuses.append(
-            run_bridge(order, "nothing", lambda opened: Decider(WORK, opened), None, None)
+            run_bridge(order, "nothing", lambda opened: decider_for(WORK, opened), None, None)
         )
     )
     running_bridge.start()
@@ -309,7 +309,9 @@ def test_over_midnight_it_types_at_the_line_as_it_was_opened_the_day_before(tmp_
     described = folder(script("round", press("on", "enter", "ready", at="ready")), rest_us=100 * S)
     wanted = Wanted(before=(), rounds=2, after=())
     order = BridgeOrder(folder=described, line="a line", recordings=tmp_path, rate=50.0)
-    status = run_bridge(order, "scripts", lambda opened: Decider(described, opened, wanted), None, type_byte)
+    status = run_bridge(
+        order, "scripts", lambda opened: decider_for(described, opened, wanted), None, type_byte
+    )
     assert (status, openings) == (0, [1, 1])
     assert len(RecordingFolder(tmp_path).recordings()) == 2
 

@@ -14,13 +14,13 @@ from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Inbox
 from exhibit.bridge.request_door import RequestDoor
 from exhibit.commands.terminal import Terminal
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, Tail, read_all
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import MACHINE, folder, opened, pause, script, wait
 
 LONG_S = 60.0
@@ -37,7 +37,7 @@ class Asked:
         self.writer = RecordingWriter(place, begun)
         self.events = Inbox()
         described = folder(script("round", LATE, pause("look", 1_000)))
-        decider = Decider(described, begun, Wanted(before=(), rounds=1, after=()))
+        decider = decider_for(described, begun, Wanted(before=(), rounds=1, after=()))
         bridge = Bridge(decider, self.writer, clock, lambda byte, opening: "", self.events)
         self.clock = clock
         self.door = RequestDoor(place / "door", bridge.ask)

@@ -12,7 +12,6 @@ import pytest
 from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Asked, Inbox, StopWanted
 from exhibit.bridge.request_door import Request, RequestDoor, ask
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
@@ -22,6 +21,7 @@ from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
+from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import (
     CANCEL,
@@ -455,7 +455,7 @@ def test_over_a_real_socket_a_step_is_confirmed_and_a_wrong_one_refused(tmp_path
     begun = opened(wall=clock.opened_wall)
     writer = RecordingWriter(tmp_path, begun)
     events = Inbox()
-    bridge = Bridge(Decider(described, begun, ONE), writer, clock, lambda byte, opening: "", events)
+    bridge = Bridge(decider_for(described, begun, ONE), writer, clock, lambda byte, opening: "", events)
     door = RequestDoor(tmp_path / "door", bridge.ask)
     outcomes = []
     running = threading.Thread(target=lambda: outcomes.append(bridge.run(stay_when_failed=True)))

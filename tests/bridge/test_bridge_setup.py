@@ -13,8 +13,8 @@ from exhibit.bridge import inbox as bridge_queue
 from exhibit.bridge import setup as bridge_setup
 from exhibit.bridge.inbox import Inbox
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.decisions.decider import Decider
 from exhibit.line.events import Opened, Received
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import folder, pause, script
 
 WORK = folder(script("round", pause("look", 20)))
@@ -102,4 +102,4 @@ class StillLine:
 
 def watch(place: Path) -> int:
     order = BridgeOrder(folder=WORK, line="a line", recordings=place)
-    return run_bridge(order, "nothing", lambda opened: Decider(WORK, opened), None, None)
+    return run_bridge(order, "nothing", lambda opened: decider_for(WORK, opened), None, None)

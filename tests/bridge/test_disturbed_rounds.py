@@ -3,7 +3,7 @@
 import pytest
 
 from exhibit.decisions.console.keying import Keying
-from exhibit.decisions.session import stepping
+from exhibit.decisions.session import at_console
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.script_run import ScriptRun, at_of
@@ -47,7 +47,7 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
 def test_a_job_that_is_followed_when_the_line_comes_back_is_let_go_of(monkeypatch):
     away = [Fault("line away", at_s, 0.4) for at_s in (80, 90, 100)]
     assert wrong_with(*away) == ""
-    monkeypatch.setattr(Homing, "_cancel_is_written_down", lambda homing: False)
+    monkeypatch.setattr(Homing, "_cancel_is_in_folder", lambda homing: False)
     assert "nothing stood in the way of stopping it" in wrong_with(*away)
 
 
@@ -70,5 +70,5 @@ def test_a_command_that_isnt_whole_in_a_script_is_found(monkeypatch):
 
 def test_typing_where_something_else_stands_is_found(monkeypatch):
     anywhere = tuple(prompt.name for prompt in whimbrel().machine.prompts)
-    monkeypatch.setattr(stepping, "at_of", lambda step: at_of(step) and anywhere)
+    monkeypatch.setattr(at_console, "at_of", lambda step: at_of(step) and anywhere)
     assert "where keep-log stood" in "; ".join(DisturbedRound(1, []).wrong)

@@ -9,6 +9,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder, TypeSecret
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 
 CAME_FROM_OUTSIDE = (
     kinds.RecordingOpened,
@@ -79,7 +80,7 @@ def decider_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Ent
     """A new decider for this recording, which doesn't know the secrets."""
     opened = entries[0].fact
     assert isinstance(opened, kinds.RecordingOpened)
-    return Decider(folder, opened, wanted, stand_in_secrets(folder, entries))
+    return decider_for(folder, opened, wanted, stand_in_secrets(folder, entries))
 
 
 def check_decided_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Entry]) -> None:

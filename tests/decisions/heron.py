@@ -165,7 +165,7 @@ MACHINE = Machine(
             fixed_year=0,
             earliest=1970,
             latest=1999,
-            written="{day}.{month}.{year}",
+            template="{day}.{month}.{year}",
         )
     },
     packs={"reeds": Pack(name="reeds", label="REEDS 1", drive="left", may_be_written=True)},

@@ -7,6 +7,7 @@ import pytest
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     CANCEL,
@@ -33,7 +34,7 @@ def one_round(*steps, tidy_up=(), described=MACHINE, secrets=None, **more) -> De
     """Runs these steps as a single round."""
     scripts = folder(script("round", *steps, tidy_up=tidy_up, **more), machine=described)
     wanted = Wanted(before=(), rounds=1, after=())
-    return Decider(scripts, opened(described), wanted, {"word": SECRET} if secrets is None else secrets)
+    return decider_for(scripts, opened(described), wanted, {"word": SECRET} if secrets is None else secrets)
 
 
 # -- the beginning of a playbook that goes on quietly

@@ -12,6 +12,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again, decided_again, decided_then, decider_again
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, noisy
 from tests.decisions.feeds import in_every_feed
@@ -63,7 +64,7 @@ COMMANDS = {"BEGIN SHUTTLE", "SIGN", "LEAVE", "BOARD"}
 
 
 def decider(described=FOLDER, wanted: Wanted | None = WANTED) -> Decider:
-    return Decider(described, opened(described.machine), wanted, {"word": SECRET})
+    return decider_for(described, opened(described.machine), wanted, {"word": SECRET})
 
 
 def run(far_end: FarHeron, *, described=FOLDER, until=None) -> Driver:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from exhibit.decisions.commands import Arm, Drop, Tell, Type
 from exhibit.decisions.console.flow import Flow
 from exhibit.decisions.console.keying import DEADLINE, Keying
+from exhibit.decisions.console.outcomes import Failed, TypingEnd
 from exhibit.decisions.display.wire import Wire
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import TypingHeld, TypingLetGo
@@ -27,6 +28,8 @@ class Typed:
         self.keying = Keying(described, SETTLE_US, self.flow)
         self.sent = b""
         self.told = []
+        self.end = None
+        """How the typing of the command ended that was begun last."""
         self.due_us = None
         self.now_us = 0
         self._wire = Wire("drop", flow_control=True)
@@ -34,6 +37,26 @@ class Typed:
     def line_lost(self):
         self.flow.forget()
         self._carry_out(self.keying.rest())
+
+    @property
+    def state(self):
+        """How the typing ended or, while it goes on, its phase."""
+        match self.end:
+            case TypingEnd():
+                return self.end.name.lower()
+            case Failed():
+                return "failed"
+        return vars(self.keying)["_phase"]
+
+    @property
+    def why(self):
+        """Why the typing failed."""
+        assert isinstance(self.end, Failed)
+        return self.end.why
+
+    def _follow(self, keyed):
+        self.end = keyed.end or self.end
+        self._carry_out(keyed.commands)
 
     def _carry_out(self, commands):
         for command in commands:
@@ -52,10 +75,12 @@ class Typed:
                     self.told.append(fact)
 
     def begin(self, command, *, secret=False, prompt="READY: "):
-        self._carry_out(self.keying.begin(command, self.now_us, by=BY, secret=secret, prompt=prompt))
+        self.end = None
+        self._follow(self.keying.begin(command, self.now_us, by=BY, secret=secret, prompt=prompt))
         return self
 
     def again(self):
+        self.end = None
         self._carry_out(self.keying.again(self.now_us))
 
     def press(self, key):
@@ -63,19 +88,20 @@ class Typed:
 
     def prints(self, data: bytes):
         for item in self._wire.feed(data):
-            self._carry_out(self.keying.take(item, self.now_us))
+            self._follow(self.keying.take(item, self.now_us))
 
     def withheld(self):
-        self._carry_out(self.keying.withheld())
+        self._follow(self.keying.withheld())
 
     def give_up(self):
+        self.end = None
         self._carry_out(self.keying.give_up())
 
     def overdue(self):
         """The deadline passes, which must be armed."""
         assert self.due_us is not None
         self.now_us, self.due_us = self.due_us, None
-        self._carry_out(self.keying.overdue(self.now_us))
+        self._follow(self.keying.overdue(self.now_us))
 
     def echoes(self, text: bytes):
         for byte in text:
@@ -86,5 +112,5 @@ class Typed:
         self.begin(command)
         self.echoes(command.upper().encode())
         self.overdue()
-        assert self.keying.state == "awaiting new line"
+        assert self.state == "awaiting new line"
         return self

@@ -4,12 +4,12 @@ import re
 
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.folder.checks.captions import check_captions
 from exhibit.folder.whole import examine, folder_from
 from exhibit.simulator.serial_line import with_even_parity
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver, opened
 from tests.folder.folder_writing import ROOT, mistakes_in
 
@@ -63,7 +63,7 @@ def test_the_tables_that_stand_there_empty_are_those_that_the_page_lists():
 
 def test_its_round_runs_on_such_a_machine():
     folder = folder_from(FILES, "the smallest folder")
-    driver = Driver(Decider(folder, opened(), Wanted(before=("round",), rounds=0, after=()), {}))
+    driver = Driver(decider_for(folder, opened(), Wanted(before=("round",), rounds=0, after=()), {}))
 
     def prints(text: str) -> None:
         driver.prints(bytes(with_even_parity(code) for code in text.encode("ascii")))

@@ -13,6 +13,7 @@ from typing import Any
 from exhibit.decisions.commands import Arm, Drop, Type
 from exhibit.decisions.console.flow import Flow
 from exhibit.decisions.console.keying import Keying
+from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Wire
 from tests.decisions.heron import machine
 
@@ -93,31 +94,37 @@ class Typing:
         self._whole = command.upper() if upper else command
         self._coming: list[int] = []
         self._due: int | None = None
+        self._end: TypingEnd | Failed | None = None
         self.outcome = ""
         self._type(command, attempts, prompt_stands)
 
     def _type(self, command: str, attempts: int, prompt_stands: Callable[[], bool]) -> None:
-        self._carry_out(self._keying.begin(command, 0, by="test"))
+        self._follow(self._keying.begin(command, 0, by="test"))
         tries = 1
         while self.outcome in ("", "right"):
             if self._coming:
                 # What waits to be read behind a cancelled command is the machine's new prompt.
                 character = self._coming.pop(0)
                 for item in self._wire.feed(bytes((character,))):
-                    self._carry_out(self._keying.take(item, 0))
-            elif self._keying.state == "cancelled":
+                    self._follow(self._keying.take(item, 0))
+            elif self._end is TypingEnd.CANCELLED:
                 if self._cleared and not self._machine.mute and tries < attempts and prompt_stands():
                     tries += 1
                     self._wire = Wire("drop", flow_control=True)
+                    self._end = None
                     self._carry_out(self._keying.again(0))
                 else:
                     break
             elif self._due is not None:
                 self._due = None
-                self._carry_out(self._keying.overdue(0))
+                self._follow(self._keying.overdue(0))
             else:
                 break
         self.outcome = self.outcome or "nothing"
+
+    def _follow(self, keyed: Keyed) -> None:
+        self._end = keyed.end or self._end
+        self._carry_out(keyed.commands)
 
     def _carry_out(self, commands: Sequence[Any]) -> None:
         for command in commands:

@@ -28,6 +28,7 @@ from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.simulator.truth import CommandTaken
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import opened
 
 S: Final = 1_000_000
@@ -126,7 +127,7 @@ class DisturbedRound:
         wanted = Wanted(before=("opening",), rounds=1, after=())
         machine = self.folder.machine
         self._opened = opened(machine)
-        return Decider(self.folder, self._opened, wanted, demo_secrets(WORDS))
+        return decider_for(self.folder, self._opened, wanted, demo_secrets(WORDS))
 
     # -- time
 
@@ -272,7 +273,7 @@ class DisturbedRound:
     def over(self, outcome: kinds.Outcome) -> None:
         self.outcome = outcome
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         match fact:
             case kinds.ScriptStarted(script=script) if script == self.from_script and not self._begun:
                 self._begun = True

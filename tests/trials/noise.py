@@ -24,9 +24,9 @@ import msgspec
 from scipy import stats
 
 from exhibit.decisions.commands import Command
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Folder, Script, TypeCommand
+from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
@@ -140,7 +140,8 @@ class Trial:
         self._bench = at_desk()
         self._noisy = False
         fact = opened(self.machine, line=self.machine.line.description(), typing="scripts")
-        self._run = VirtualRun(Decider(self._folder, fact), self)
+        self._decider = RehearsedDecider(self._folder, fact)
+        self._run = VirtualRun(self._decider, self)
         self._run.now_us = self._bench.now_us
         self._run.note(fact)
         self._run.note(kinds.LineOpened(line="the simulated machine"))
@@ -157,7 +158,7 @@ class Trial:
         truth.records.clear()
         self._asked = Asked(COMMANDS[number], [], [], False, b"")
         self._notice_at, self._over, self._noisy = notice_at, False, True
-        self._run.begin(self._run.decider.begin(f"{number}", {}, self._run.now_us))
+        self._run.begin(self._decider.begin(f"{number}", {}, self._run.now_us))
         end_us = self._run.now_us + 3 * WITHIN_US
         while not self._over and self._run.now_us < end_us:
             self._turn(end_us)
@@ -221,7 +222,7 @@ class Trial:
         if len(self._asked.typed) == self._notice_at:
             self._bench.act("fault notice SWELL ON THE BAR")
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Takes what the record tells."""
         if isinstance(fact, kinds.TypingGarbled):
             self._asked.garbled.append(fact)

@@ -15,7 +15,6 @@ from collections.abc import Callable
 import msgspec
 
 from exhibit.decisions.commands import Command
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import NOTHING, LeftOpen
@@ -29,6 +28,7 @@ from exhibit.simulator.core import Options
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import opened
 
 MOMENTS = 100
@@ -89,9 +89,10 @@ class Life:
         self._begun_us = world.bench.now_us
         self._asked: kinds.HandsOnAsked | None = None
         wall = WALL + datetime.timedelta(microseconds=world.bench.now_us)
-        used = before.run_.decider.use_before(before.run_.now_us) if before is not None else None
+        used = before.decider.use_before(before.run_.now_us) if before is not None else None
         begun = opened(world.folder.machine, wall=wall.isoformat(), use_before=used)
-        self.run_ = VirtualRun(Decider(world.folder, begun, wanted, demo_secrets(WORDS)), self, self._keep)
+        self.decider = decider_for(world.folder, begun, wanted, demo_secrets(WORDS))
+        self.run_ = VirtualRun(self.decider, self, self._keep)
         self.run_.note(begun)
         self.run_.note(before.left() if before is not None else NOTHING)
 
@@ -105,7 +106,7 @@ class Life:
         for entry in self.entries:
             if entry.at_us <= self.run_.now_us - self.lost_us:
                 fold.take(entry.fact)
-        return fold.told("last", may_lack=self.lost_us > 0)
+        return fold.as_fact("last", may_lack=self.lost_us > 0)
 
     def live(self) -> None:
         """From the opening of the line until all is over, or it dies."""
@@ -163,7 +164,7 @@ class Life:
             raise Died
         self.world.bench.send(bytes((byte,)))
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         if isinstance(fact, kinds.HandsOnAsked):
             self._asked = fact
 

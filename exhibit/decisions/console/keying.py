@@ -19,40 +19,29 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
-from exhibit.decisions.console.echo import Echo, SecondLook
+from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
-from exhibit.decisions.console.local_echo import local_echo, sign_in
+from exhibit.decisions.console.local_echo import local_echo
+from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Machine
-from exhibit.facts.kinds import EchoSign, TypingConfirmed, TypingGarbled
+from exhibit.facts.kinds import EchoSign, TypingConfirmed
 
 MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
 _LF: Final = 10
 LONGEST_PAUSES: Final = 8
 """A machine that falls behind is given up to so many times the pause between two characters."""
-
-State = Literal[
-    "idle",
-    "typing",
-    "pacing",
-    "checking",
-    "looking",
-    "awaiting new line",
-    "cancelled",
-    "confirmed",
-    "failed",
-]
-_BUSY: Final = ("typing", "pacing", "checking", "looking", "awaiting new line")
+_NOTHING: Final = Keyed(())
 
 
 class Keying:
     """Types one command at a time at one machine.
 
-    `state` says where it stands; at "confirmed" and "failed" whoever asked for the command takes
-    over. At "cancelled" it waits to be told by `again` that the prompt stands once more.
+    What comes is handed to `take`, and each method that can end the typing says so in what it returns. After
+    `CANCELLED` call `again` once the prompt stands.
     `settle_us`: how long nothing may have come behind the last echo before RETURN is typed. `flow` knows
-    whether the machine holds up what is typed; it is told of what comes by `take` and `let_go` here.
+    whether the machine holds up typing; it learns from `take` and `let_go` here what comes.
     """
 
     def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
@@ -64,49 +53,43 @@ class Keying:
         self._command = ""
         self._prompt = ""
         self._secret = False
-        self._sent = 0
-        """How many characters have gone out."""
-        self._attempt = 0
-        self._echo = Echo(machine, "", "")
-        self._look: SecondLook | None = None
+        self._attempt = Attempt(machine, "", "", 0, unechoed=False)
         self._pauses = 1
         """How many times the usual pause is left after a character that isn't echoed."""
         self.return_sent = False
-        """RETURN went out behind the command that was begun last: the machine may have taken it."""
+        """RETURN was sent after the command that was begun last, so the machine may have taken it."""
         self._waits: Literal["", "next", "cancel"] = ""
-        """What goes out when XON comes: the next character, or the cancel key."""
+        """What is sent when XON comes: the next character, or the cancel key."""
         self._hiding = False
         self.unproven = False
         """What comes back isn't the machine's own: from the next command on it doesn't count."""
-        self._unechoed = False
         self._signs: set[EchoSign | None] = set()
-        """What there was of a local echo in each of the attempts."""
-        self.state: State = "idle"
-        self.why = ""
+        """What pointed to a local echo in each of the attempts."""
+        self._phase: Literal["idle", "typing", "pacing", "checking", "looking", "awaiting new line"] = "idle"
 
     @property
     def unfinished(self) -> bool:
         """Whether part of a command may stand on the console, or a RETURN that wasn't answered."""
-        return self.state in _BUSY and (self._sent > 0 or self.state == "awaiting new line")
+        return self._phase != "idle" and (self._attempt.sent > 0 or self._phase == "awaiting new line")
 
     @property
     def at_rest(self) -> bool:
-        """Whether nothing is being typed, hidden or held."""
-        return self.state not in _BUSY and not self._hiding and not self.held
+        """Whether nothing is being typed, hidden or held up."""
+        return self._phase == "idle" and not self._hiding and not self.blocked_by_xoff
 
     @property
-    def held(self) -> bool:
+    def blocked_by_xoff(self) -> bool:
         """Whether the machine holds up what is typed: it has sent XOFF, and no XON since."""
-        return self._flow.held
+        return self._flow.blocked_by_xoff
 
     @property
-    def cancel_held(self) -> bool:
-        """Whether the cancel key is to go out as soon as the machine lets go."""
+    def cancel_waits(self) -> bool:
+        """Whether the cancel key is to be sent as soon as the machine lets go."""
         return self._waits == "cancel"
 
     @property
     def command(self) -> str:
-        """What was begun to be typed last."""
+        """The command that was begun last."""
         return self._command
 
     @property
@@ -118,241 +101,227 @@ class Keying:
         """
         return self._hiding
 
-    def begin(
-        self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = ""
-    ) -> list[Command]:
+    def begin(self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = "") -> Keyed:
         """Starts to type the command. Its prompt must stand and have settled; `prompt` is its line."""
         self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
-        self._attempt = 0
+        self._attempt = Attempt(self._machine, command, prompt, 0, unechoed=False)
         self._signs = set()
-        self.why = ""
-        if self.cancel_held:
-            self._stop("failed")
-            self.why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
-            return []
-        return self.again(at_us)
+        if self.cancel_waits:
+            self._stop()
+            why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
+            return Keyed((), Failed(why))
+        return Keyed(self.again(at_us))
 
     def again(self, at_us: int) -> list[Command]:
         """Types the command from its beginning: the prompt stands, nothing stands behind it.
 
         Nothing is typed while the cancel key is still held up: part of the command may stand there.
         """
-        if self.cancel_held:
+        if self.cancel_waits:
             return []
-        self._attempt += 1
-        self._sent = 0
-        self._echo = Echo(self._machine, self._command, self._prompt)
-        self._look = None
+        unechoed = self._secret or self.unproven or self._typing.echo == "none"
+        number = self._attempt.number + 1
+        self._attempt = Attempt(self._machine, self._command, self._prompt, number, unechoed=unechoed)
         self.return_sent = False
-        self._unechoed = self._secret or self.unproven or self._typing.echo == "none"
-        self.state = "pacing" if self._unechoed else "typing"
+        self._phase = "pacing" if unechoed else "typing"
         return self._type_next(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:
         """Types one key, without waiting for anything; none while the machine holds up what is typed.
 
-        Later it would go out whenever the machine lets go, whatever stands there then.
+        Later it would be sent whenever the machine lets go, whatever stands there then.
         """
         self._by = by
-        return [] if self.held else [Type(data=key, by=by)]
+        return [] if self.blocked_by_xoff else [Type(data=key, by=by)]
 
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if part of a command may stand on the console."""
         unfinished = self.unfinished
-        self._stop("idle")
+        self._stop()
         return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
 
     def rest(self) -> list[Command]:
-        """Nothing more is to be typed, also when XON comes; or the line went away, and nothing counts."""
+        """Nothing more is to be typed, even when XON comes; or the line went away, and nothing counts."""
         self._waits = ""
-        self._stop("idle")
+        self._stop()
         return [Drop(name=DEADLINE)]
 
-    def take(self, item: Item, at_us: int) -> list[Command]:
+    def take(self, item: Item, at_us: int) -> Keyed:
         """What the machine sent while the command was being typed."""
         if isinstance(item, FlowStop):
-            if self.state == "pacing":
+            if self._phase == "pacing":
                 self._pauses = min(LONGEST_PAUSES, 2 * self._pauses)
-            return [*self._flow.take(item, at_us), Drop(name=DEADLINE)]
+            return Keyed([*self._flow.take(item, at_us), Drop(name=DEADLINE)])
         if isinstance(item, FlowGo):
-            return self.let_go(MACHINE, at_us)
+            return Keyed(self.let_go(MACHINE, at_us))
         new_line = isinstance(item, Control) and item.code == _LF
-        if new_line and self.state != "pacing":
+        if new_line and self._phase != "pacing":
             self._hiding = False
-        if self.state in ("typing", "checking"):
+        if self._phase in ("typing", "checking"):
             return self._take_echo(item, at_us)
-        if self.state == "looking":
+        if self._phase == "looking":
             return self._take_look(item, at_us)
-        if self.state != "awaiting new line":
-            return []
+        if self._phase != "awaiting new line":
+            return _NOTHING
         if new_line:
             command = "" if self._secret else self._command
-            self._stop("confirmed")
-            confirmed = TypingConfirmed(command=command, attempts=self._attempt)
-            return [Drop(name=DEADLINE), Tell(fact=confirmed)]
-        if isinstance(item, Text) and not self._unechoed:
+            self._stop()
+            confirmed = TypingConfirmed(command=command, attempts=self._attempt.number)
+            return Keyed([Drop(name=DEADLINE), Tell(fact=confirmed)], TypingEnd.CONFIRMED)
+        if isinstance(item, Text) and not self._attempt.unechoed:
             more = "after RETURN the machine showed more than was typed"
-            return self._came_back_wrong(self._echo.came_back + item.text, final=more)
-        return []
+            return self._came_back_wrong(self._attempt.echo.came_back + item.text, final=more)
+        return _NOTHING
 
-    def withheld(self) -> list[Command]:
+    def withheld(self) -> Keyed:
         """Something came that was withheld. While a secret is being typed, it is its echo."""
         if not self._secret:
-            return []
-        self._stop("failed")
-        self.why = "the machine showed the secret that was being typed, so it was cancelled"
-        return [Drop(name=DEADLINE), *self._cancel()]
+            return _NOTHING
+        self._stop()
+        why = "the machine showed the secret that was being typed, so it was cancelled"
+        return Keyed([Drop(name=DEADLINE), *self._cancel()], Failed(why))
 
-    def overdue(self, at_us: int) -> list[Command]:
+    def overdue(self, at_us: int) -> Keyed:
         """The echo deadline has passed."""
-        if self.held:
-            return []
-        if self.state == "pacing":
-            return self._type_next(at_us)
-        if self.state in ("typing", "checking"):
+        if self.blocked_by_xoff:
+            return _NOTHING
+        if self._phase == "pacing":
+            return Keyed(self._type_next(at_us))
+        if self._phase in ("typing", "checking"):
             return self._echo_overdue(at_us)
-        if self.state == "looking":
+        if self._phase == "looking":
             return self._look_overdue(at_us)
-        if self.state == "awaiting new line":
-            self._stop("failed")
-            self.why = "the machine did not answer RETURN with a new line"
-            return self._cancel()
-        return []
+        if self._phase == "awaiting new line":
+            self._stop()
+            return Keyed(self._cancel(), Failed("the machine did not answer RETURN with a new line"))
+        return _NOTHING
 
-    def _take_echo(self, item: Item, at_us: int) -> list[Command]:
-        echo = self._echo
+    def let_go(self, by: str, at_us: int) -> list[Command]:
+        """XON, or a person in its stead. Nothing happens where typing isn't held up."""
+        return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.blocked_by_xoff else []
+
+    # -- the echo -----------------------------------------------------------------------------
+
+    def _take_echo(self, item: Item, at_us: int) -> Keyed:
+        echo = self._attempt.echo
         before = echo.read, echo.aside, echo.unsure
-        if not echo.take(item, self._sent):
+        if not echo.take(item, self._attempt.sent):
             return self._came_back_wrong(echo.came_back)
         if echo.aside:
             # Each of a broadcast's lines has its time.
             ended = isinstance(item, Control) and item.code == _LF
-            return [self._deadline(at_us)] if ended or not before[1] else []
+            return Keyed([self._deadline(at_us)]) if ended or not before[1] else _NOTHING
         if echo.unsure:
-            return [self._deadline(at_us)] if isinstance(item, Text | Control) else []
+            return Keyed([self._deadline(at_us)]) if isinstance(item, Text | Control) else _NOTHING
         if before == (echo.read, False, False):
-            return []
-        return self._went_well(at_us)
+            return _NOTHING
+        return Keyed(self._went_well(at_us))
 
     def _went_well(self, at_us: int) -> list[Command]:
         """What has come back so far is right: goes on typing."""
-        if self._echo.read < len(self._command):
-            self.state = "typing"
+        if not self._attempt.came_back_whole:
+            self._phase = "typing"
             return self._type_next(at_us)
-        self.state = "checking"
+        self._phase = "checking"
         return [self._deadline(at_us)]
 
-    def _echo_overdue(self, at_us: int) -> list[Command]:
-        echo = self._echo
-        if echo.unsure:
-            return self._went_well(at_us) if echo.quiet() else self._came_back_wrong(echo.came_back)
-        if self.state == "typing" or echo.aside:
+    def _echo_overdue(self, at_us: int) -> Keyed:
+        echo = self._attempt.echo
+        if echo.unsure and echo.quiet():
+            return Keyed(self._went_well(at_us))
+        if echo.unsure or self._phase == "typing" or echo.aside:
             return self._came_back_wrong(echo.came_back)
-        return self._look_again(at_us)
+        return Keyed(self._look_again(at_us))
 
     def _look_again(self, at_us: int) -> list[Command]:
         """Looks at the whole line once more before RETURN, where that can be done."""
         if self._secret or not self._command or not self._typing.show_again:
             return self._type_return(at_us)
-        self.state, self._look = "looking", SecondLook(self._machine, self._command, self._prompt)
+        self._attempt.look_again()
+        self._phase = "looking"
         return [Type(data=self._typing.show_again, by=self._by), self._deadline(at_us)]
 
-    def _take_look(self, item: Item, at_us: int) -> list[Command]:
-        assert self._look is not None
-        was_whole = self._look.whole
-        if not self._look.take(item):
+    def _take_look(self, item: Item, at_us: int) -> Keyed:
+        look = self._attempt.look
+        assert look is not None
+        was_whole = look.whole
+        if not look.take(item):
             return self._looked_wrong()
-        return [self._deadline(at_us)] if self._look.whole or was_whole else []
+        return Keyed([self._deadline(at_us)]) if look.whole or was_whole else _NOTHING
 
-    def _look_overdue(self, at_us: int) -> list[Command]:
-        assert self._look is not None
-        return self._type_return(at_us) if self._look.whole else self._looked_wrong()
+    def _look_overdue(self, at_us: int) -> Keyed:
+        look = self._attempt.look
+        assert look is not None
+        return Keyed(self._type_return(at_us)) if look.whole else self._looked_wrong()
 
-    def _looked_wrong(self) -> list[Command]:
-        assert self._look is not None
+    def _looked_wrong(self) -> Keyed:
+        look = self._attempt.look
+        assert look is not None
         taken = ""
-        if self._look.may_be_taken:
+        if look.may_be_taken:
             taken = "the machine was asked to show the line again, and may have taken the command instead"
             self.return_sent = True
-        return self._came_back_wrong(self._look.came_back, final=taken)
+        return self._came_back_wrong(look.came_back, final=taken)
+
+    def _came_back_wrong(self, came_back: str, final: str = "") -> Keyed:
+        """Cancels the command. `final`: why it must not be typed again."""
+        garbled = self._attempt.garbled(came_back)
+        self._signs.add(self._attempt.sign_of_local_echo(came_back))
+        if not final and self._attempt.number == MOST_ATTEMPTS:
+            final = f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
+        commands: list[Command] = [Drop(name=DEADLINE), Tell(fact=garbled)]
+        if final and len(self._signs) == 1:
+            commands += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
+        self._stop()
+        commands += self._cancel()
+        return Keyed(commands, Failed(final) if final else TypingEnd.CANCELLED)
+
+    # -- sending ------------------------------------------------------------------------------
 
     def _type_next(self, at_us: int) -> list[Command]:
-        """Types as many characters as may be on their way; behind the last, where no echo comes, goes on."""
-        if self.held:
+        """Sends the characters that the window allows; if all were sent unechoed, goes on to RETURN."""
+        if self.blocked_by_xoff:
             self._waits = "next"
             return []
-        if self._sent == len(self._command) and (self._unechoed or not self._command):
+        if self._attempt.needs_no_more_echo:
             return self._look_again(at_us)
-        behind = self._window + (self._sent if self._unechoed else self._echo.read)
-        typed: list[Command] = []
-        while self._sent < min(len(self._command), behind):
-            data = self._command[self._sent].encode("latin-1")
-            self._sent += 1
-            typed.append(Type(data=data, by=self._by, secret=self._secret))
+        characters = self._attempt.send_next()
+        typed = [Type(data=character, by=self._by, secret=self._secret) for character in characters]
         return [*typed, self._deadline(at_us)]
 
-    @property
-    def _window(self) -> int:
-        return 1 if self._unechoed or self._attempt > 1 else self._typing.window
-
     def _type_return(self, at_us: int) -> list[Command]:
-        self.state, self.return_sent = "awaiting new line", True
+        self._phase, self.return_sent = "awaiting new line", True
         return [Type(data=self._typing.return_key, by=self._by), self._deadline(at_us)]
 
-    def let_go(self, by: str, at_us: int) -> list[Command]:
-        """XON, or a person in its stead. Nothing happens where typing isn't held up."""
-        return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.held else []
-
     def _go_on(self, at_us: int) -> list[Command]:
-        """Types what has waited for XON; what was being waited for has its time again."""
+        """Sends what has waited for XON; what was being waited for has its time again."""
         waited, self._waits = self._waits, ""
         if waited == "cancel":
             return self._cancel()
         if waited == "next":
             return self._type_next(at_us)
-        return [self._deadline(at_us)] if self.state in _BUSY else []
+        return [self._deadline(at_us)] if self._phase != "idle" else []
 
     def _deadline(self, at_us: int) -> Arm:
-        wait_us = self._typing.echo_within_us
-        settling = self.state == "checking" or self._echo.unsure
-        if self.state == "looking":
-            settling = self._look is not None and self._look.whole
-        if self.state in ("typing", "checking", "looking") and settling and not self._echo.aside:
+        wait_us, phase, attempt = self._typing.echo_within_us, self._phase, self._attempt
+        settling = phase == "checking" or attempt.settles
+        if phase in ("typing", "checking", "looking") and settling and not attempt.echo.aside:
             wait_us = self._settle_us
         # The first character of a secret waits as long as an echo may take; the rest needn't.
-        elif self.state == "pacing" and not (self._secret and self._sent == 1):
+        elif phase == "pacing" and not (self._secret and attempt.sent == 1):
             # A machine that would echo has taken a character at the latest when its echo would have come.
             pause_us = self._typing.pause_after_us
             wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
 
-    def _came_back_wrong(self, came_back: str, final: str = "") -> list[Command]:
-        garbled = TypingGarbled(
-            command=self._command,
-            expected=self._echo.expected[: self._sent],
-            came_back=came_back,
-            attempt=self._attempt,
-            new_line=self._echo.new_line or (self._look is not None and self._look.may_be_taken),
-        )
-        self._signs.add(sign_in(self._command[: self._sent], self._echo.expected[: self._sent], came_back))
-        failed = final or self._attempt == MOST_ATTEMPTS
-        self._stop("failed" if failed else "cancelled")
-        self.why = final or f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
-        told: list[Command] = [Tell(fact=garbled)]
-        if failed and len(self._signs) == 1:
-            told += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
-        return [Drop(name=DEADLINE), *told, *self._cancel()]
-
-    def _stop(self, state: State) -> None:
-        self.state = state
-        if not self.cancel_held:
+    def _stop(self) -> None:
+        self._phase, self._secret = "idle", False
+        if not self.cancel_waits:
             self._waits = ""
-        if state != "cancelled":
-            self._secret = False
 
     def _cancel(self) -> list[Command]:
-        if self.held:
+        if self.blocked_by_xoff:
             self._waits = "cancel"
             return []
         return [Type(data=self._typing.cancel, by=self._by)]

@@ -81,11 +81,14 @@ def _interwoven(text: str, first: str, second: str) -> bool:
 
 
 class TooSoon:
-    """Tells whether what is typed comes back too soon to be the machine's. Times on the recording's clock."""
+    """Tells whether what is typed comes back too soon to be the machine's. Times on the recording's clock.
 
-    def __init__(self, machine: Machine, rate: float) -> None:
+    `judges`: false in a rehearsal, where the echo of what was never typed before comes back at once.
+    """
+
+    def __init__(self, machine: Machine, rate: float, *, judges: bool = True) -> None:
         # On a slower clock than the world's an honest echo would seem quicker than it is.
-        self._judges = machine.typing.echo == "full" and rate >= 1
+        self._judges = judges and machine.typing.echo == "full" and rate >= 1
         self._char_us = machine.line.char_us
         self._quiet_us = machine.settle_us(rate)
         self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F

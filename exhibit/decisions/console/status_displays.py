@@ -112,8 +112,8 @@ class Displays:
                 continue
             row = _row_of(trouble, rows)
             if row is not None and trouble.name not in self._raised:
-                told = TroubleRaised(trouble=trouble.name, line=row, words=trouble.words, do=trouble.do)
-                raised.append(told)
+                raised_now = TroubleRaised(trouble=trouble.name, line=row, words=trouble.words, do=trouble.do)
+                raised.append(raised_now)
             (self._raised.add if row is not None else self._raised.discard)(trouble.name)
         return raised
 

@@ -226,7 +226,7 @@ class Watcher:
             TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)
             for line in text.split("\n")
             for trouble in self._machine.troubles
-            if not (trouble.display or trouble.held_for_us) and trouble.pattern.match(line) is not None
+            if not (trouble.display or trouble.blocked_for_us) and trouble.pattern.match(line) is not None
         ]
 
 

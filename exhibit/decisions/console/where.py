@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
 
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.machine.description import Machine
+from exhibit.facts.kinds import LandmarkReached
 
 
 class Place(msgspec.Struct, frozen=True):
@@ -16,15 +17,15 @@ class Place(msgspec.Struct, frozen=True):
     line: str
 
 
-def place_of(machine: Machine, watcher: Watcher, displays: Displays) -> Place | None:
+def place_of(machine: Machine, standing: LandmarkReached | None, last_lines: Sequence[str]) -> Place | None:
     """The place at which the console stands settled; None where nothing that we know does.
 
-    Lines count only when the line has been quiet; whoever asks has waited for that.
+    `standing`: the prompt or display that stands. `last_lines`, the last of which counts where nothing
+    stands: what was printed last. Call it only when the line has been quiet.
     """
-    standing = watcher.standing or displays.standing
     if standing is not None:
         return Place(_landmark_with(machine, standing.landmark), standing.line)
-    printed = watcher.last_lines()[-1:]
+    printed = last_lines[-1:]
     for line in machine.lines:
         if printed and line.pattern.match(printed[0]) is not None:
             landmark = _landmark_with(machine, line.name)

@@ -62,7 +62,7 @@ def stand_in_year(year: int, latest: int) -> int:
     return year - CYCLE_YEARS * -(-(year - latest) // CYCLE_YEARS)
 
 
-def year_told(calendar: Calendar, year: int) -> int:
+def year_for(calendar: Calendar, year: int) -> int:
     """The year that this system is told in the year `year`; by some rules only if a person agrees.
 
     Where no stand-in is one that it holds, that is the latest year with the same weekdays and leap day, or
@@ -70,21 +70,21 @@ def year_told(calendar: Calendar, year: int) -> int:
     rule gives a year that it can't hold.
     """
     if calendar.year == "fixed":
-        told = calendar.fixed_year
+        machine_year = calendar.fixed_year
     elif calendar.year == "as it is":
-        told = year
+        machine_year = year
     else:
-        told = stand_in_year(year, calendar.latest)
-        if told < calendar.earliest:
-            held = range(calendar.latest, calendar.earliest - 1, -1)
-            told = next((one for one in held if _kind_of(one) == _kind_of(year)), calendar.latest)
-    if not calendar.earliest <= told <= calendar.latest:
+        machine_year = stand_in_year(year, calendar.latest)
+        if machine_year < calendar.earliest:
+            years = range(calendar.latest, calendar.earliest - 1, -1)
+            machine_year = next((one for one in years if _kind_of(one) == _kind_of(year)), calendar.latest)
+    if not calendar.earliest <= machine_year <= calendar.latest:
         raise ScriptError(
             f"The machine's {calendar.name} calendar can't be told a year for {year}.",
-            f"It holds {calendar.earliest} to {calendar.latest}, and its rule gives {told}.",
+            f"It holds {calendar.earliest} to {calendar.latest}, and its rule gives {machine_year}.",
             f'Ask the engineer to set another year for "{calendar.name}" in machine.toml.',
         )
-    return told
+    return machine_year
 
 
 def _kind_of(year: int) -> tuple[int, bool]:
@@ -100,15 +100,15 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
     machine that is left on passes midnight; and in the year in which it has, since its files are younger.
     What is written without a year is never asked about.
     """
-    if calendar.year not in ("stand-in", "ask") or "{year" not in calendar.written:
+    if calendar.year not in ("stand-in", "ask") or "{year" not in calendar.template:
         return {}
-    written = date_told(calendar, now, agreed=True)
+    date_text = date_for(calendar, now, agreed=True)
     earliest, latest = calendar.earliest, calendar.latest
-    before, told, after = (
+    before, machine_year, after = (
         stand_in_year(year, latest) for year in (now.year - 1, now.year, (now + _DAY).year)
     )
-    if told < earliest:
-        near = year_told(calendar, now.year)
+    if machine_year < earliest:
+        near = year_for(calendar, now.year)
         same = _kind_of(near) == _kind_of(now.year)
         why = (
             f"No year that is a multiple of 28 back lies from {earliest} to {latest}. {near} has "
@@ -120,12 +120,12 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
                 else "andere Wochentage."
             ),
         )
-    elif told < before:
+    elif machine_year < before:
         why = (
             f"Last year it was told {before}. What it wrote then is younger: its time runs backwards.",
             f"Im vorigen Jahr war es {before}. Was sie da schrieb, ist jünger: ihre Zeit läuft rückwärts.",
         )
-    elif after < told:
+    elif after < machine_year:
         why = (
             f"It must be off before midnight: tomorrow it is told {after}, and its time runs backwards.",
             f"Vor Mitternacht muss sie aus sein: morgen ist es {after}, und ihre Zeit läuft rückwärts.",
@@ -135,24 +135,24 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
     else:
         return {}
     return {
-        "en": f"Say yes if the machine may be told {written}. {why[0]}".strip(),
-        "de": f"Antworten Sie mit yes, wenn der Maschine {written} gesagt werden darf. {why[1]}".strip(),
+        "en": f"Say yes if the machine may be told {date_text}. {why[0]}".strip(),
+        "de": f"Antworten Sie mit yes, wenn der Maschine {date_text} gesagt werden darf. {why[1]}".strip(),
     }
 
 
-def date_told(calendar: Calendar, now: datetime.datetime, *, agreed: bool = False) -> str:
+def date_for(calendar: Calendar, now: datetime.datetime, *, agreed: bool = False) -> str:
     """The date and time as this system wants them written.
 
     On 29 February a year without a leap day is told 28 February. `agreed`: a person has been asked.
-    Raises DateInDoubt where one must be and hasn't been, and ScriptError as `year_told` does.
+    Raises DateInDoubt where one must be and hasn't been, and ScriptError as `year_for` does.
     """
-    told = year_told(calendar, now.year)
+    machine_year = year_for(calendar, now.year)
     if not agreed and (words := doubt(calendar, now)):
         raise DateInDoubt(calendar.name, words)
     try:
-        date = now.replace(year=told)
+        date = now.replace(year=machine_year)
     except ValueError:
-        date = now.replace(year=told, day=28)
+        date = now.replace(year=machine_year, day=28)
     day_of_year = date.timetuple().tm_yday
     values = {
         "day": f"{date.day}",
@@ -169,7 +169,7 @@ def date_told(calendar: Calendar, now: datetime.datetime, *, agreed: bool = Fals
         "month in two figures": f"{date.month:02}",
         "day of year in three figures": f"{day_of_year:03}",
     }
-    text = calendar.written
+    text = calendar.template
     for name in PLACES:
         text = text.replace(f"{{{name}}}", values[name])
     return text

@@ -102,7 +102,7 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     pattern: Pattern
     ends_script: bool
     """Whether the step that runs then fails, and its script with it."""
-    held_for_us: int = 0
+    blocked_for_us: int = 0
     """It isn't printed: the machine has held up what is typed (XOFF) for so long. 0 for one that is."""
     display: str = ""
     """The status display on which it stands; empty for a printed line."""
@@ -122,7 +122,7 @@ class Calendar(msgspec.Struct, frozen=True, kw_only=True):
     """The year told when `year` is "fixed"; 0 otherwise."""
     earliest: int
     latest: int
-    written: str
+    template: str
     """Text with places such as {day} and {year}; `calendar_dates.PLACES` has all."""
 
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
-from exhibit.decisions.machine.calendars import date_told
+from exhibit.decisions.machine.calendars import date_for
 from exhibit.decisions.machine.description import Calendar
 
 PLACE: Final = re.compile(r"\{([^{}]*)\}")
@@ -37,7 +37,7 @@ def fill(
         inner = place.group(1).strip()
         date = DATE.fullmatch(inner)
         if date:
-            return date_told(calendars[date.group(1)], now, agreed=agreed)
+            return date_for(calendars[date.group(1)], now, agreed=agreed)
         step, _, field = inner.partition(".")
         try:
             return seen[step][field]

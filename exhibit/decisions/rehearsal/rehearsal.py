@@ -16,15 +16,15 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, End, Tell
-from exhibit.decisions.decider import Decider
+from exhibit.decisions.decider import REST
 from exhibit.decisions.machine.script import Folder, PressKey, Script
 from exhibit.decisions.rehearsal.recorded_run import Place, RecordedRun
+from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
 from exhibit.decisions.rehearsal.rehearsed_script import RehearsedScript
-from exhibit.decisions.rehearsal.step_results import RunTold, Seen, SeenCompared
+from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, SeenCompared
 from exhibit.decisions.rehearsal.tape import Tape
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import BY
-from exhibit.decisions.session.programme import REST
 from exhibit.decisions.session.script_run import until_of
 from exhibit.facts import kinds
 
@@ -39,8 +39,8 @@ class RunRehearsed(msgspec.Struct):
     started: kinds.ScriptStarted | None
     at_us: int
     script: Script | None
-    then: RunTold
-    now: RunTold
+    then: RunSummary
+    now: RunSummary
     notes: dict[tuple[str, bool], list[str]]
     stopped: str
     """Why the rehearsal of this run ended before the script did; empty otherwise."""
@@ -55,27 +55,28 @@ class Rehearsal:
         self._folder = folder
         self._languages = [tag for tag in folder.machine.languages if tag in opened.languages]
         self._late_us = round(LATE_US * opened.rate)
-        self._run = VirtualRun(Decider(folder, opened), self)
+        self._decider = RehearsedDecider(folder, opened)
+        self._run = VirtualRun(self._decider, self)
 
     def take(self, recorded: RecordedRun) -> RunRehearsed:
         """Rehearses one run."""
         self._begin(recorded)
         if (script := self._now.script) is not None:
             secrets = self._now.stand_in_secrets(recorded)
-            self._run.begin(self._run.decider.begin(script.name, secrets, self._run.now_us))
+            self._run.begin(self._decider.begin(script.name, secrets, self._run.now_us))
         while self._turn():
             pass
         self._seen.played(len(recorded.entries))
         self._stand_down()
-        told = RunTold(self._folder.machine.typing.show_again)
+        recorded_summary = RunSummary(self._folder.machine.typing.show_again)
         for entry in recorded.entries:
-            told.take(entry.fact, entry.at_us)
+            recorded_summary.take(entry.fact, entry.at_us)
         return RunRehearsed(
             started=recorded.started,
             at_us=recorded.at_us(0),
             script=self._now.script,
-            then=told,
-            now=self._told,
+            then=recorded_summary,
+            now=self._summary,
             notes=self._notes,
             stopped=self._stopped,
             seen=self._seen.differing(),
@@ -89,7 +90,7 @@ class Rehearsal:
         self._now = RehearsedScript(script)
         self._tape = Tape(recorded, script, max(0, self._run.now_us - recorded.at_us(0)))
         self._run.now_us = self._tape.now_us(0)
-        self._told = RunTold(self._folder.machine.typing.show_again)
+        self._summary = RunSummary(self._folder.machine.typing.show_again)
         self._seen = SeenCompared(recorded.entries, self._languages)
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
@@ -136,16 +137,9 @@ class Rehearsal:
             return None
         next_us = None if index is None else self._tape.now_us(index)
         for due_us, name in sorted((due_us, name) for name, due_us in self._run.deadlines.items()):
-            if next_us is None or self._passes_before(name, due_us, next_us):
+            if next_us is None or self._tape.passes_before(name, due_us, next_us, self._late_us):
                 return name
         return None
-
-    def _passes_before(self, name: str, due_us: int, next_us: int) -> bool:
-        recorded, then = self._tape.recorded, (name, due_us - self._tape.offset_us)
-        if recorded.passed.get(then, -1) >= self._tape.at:
-            return False  # it comes by itself, when it passed then
-        # What was armed then and never passed, though it was due, was dropped by what came a little later.
-        return due_us + (self._late_us if then in recorded.armed else 0) < next_us
 
     def _play(self, index: int) -> None:
         entry = self._tape.recorded.entries[index]
@@ -173,11 +167,11 @@ class Rehearsal:
     def over(self, outcome: kinds.Outcome) -> None:
         """Never: no End is taken."""
 
-    def told(self, fact: kinds.AnyFact) -> None:
+    def decided(self, fact: kinds.AnyFact) -> None:
         """Takes what is decided now, at the time of the same decision in the recording."""
         if not self._keep_time_with(fact) and self._tape.run_out:
             return
-        self._told.take(fact, self._run.now_us)
+        self._summary.take(fact, self._run.now_us)
         if not (isinstance(fact, kinds.LandmarkReached) and fact.landmark == self._invented):
             self._seen.take_now(fact)
         self._now.take(fact)
@@ -195,13 +189,12 @@ class Rehearsal:
 
     def _keep_time_with(self, fact: kinds.AnyFact) -> bool:
         """The same decision, if it fell then, was recorded when the bridge had come to it: a little later."""
-        entries, at = self._tape.recorded.entries, self._tape.at
-        beats = at + 1 < len(entries) and isinstance(entries[at].fact, kinds.Heartbeat)
-        same = at + beats
-        if same >= len(entries) or not isinstance(entries[same].fact, type(fact)):
+        same = self._tape.same_decision(fact)
+        if same is None:
             return False
-        if beats:
-            self._run.note_meanwhile(entries[at].fact, self._tape.now_us(at))
+        if same > self._tape.at:
+            heartbeat = self._tape.recorded.entries[self._tape.at].fact
+            self._run.note_meanwhile(heartbeat, self._tape.now_us(self._tape.at))
         self._run.now_us = max(self._run.now_us, self._tape.now_us(same))
         self._tape.at = same + 1
         return True
@@ -211,7 +204,7 @@ class Rehearsal:
         if self._tape.run_out or self._shows_again(byte):
             return
         shown = "" if secret else kinds.to_text(bytes((byte,)))
-        self._told.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
+        self._summary.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
         if self._improvises:
             self._echo_of(byte, secret)
             return
@@ -239,12 +232,12 @@ class Rehearsal:
         index = None if self._improvises else self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret=False, begins=False):
             return False
-        shown = self._folder.machine.typing.folded(self._run.decider.being_typed)
+        shown = self._folder.machine.typing.folded(self._decider.being_typed)
         self._echo += b"\r\n" + shown.encode("latin-1")
         return True
 
     def _fits(self, index: int, byte: int, secret: bool, begins: bool) -> bool:
-        command = self._run.decider.being_typed if begins else None
+        command = self._decider.being_typed if begins else None
         step, (_, tidying) = self._now.current, self._now.step
         machine = self._folder.machine
         return step is not None and self._tape.fits(index, byte, secret, step, tidying, command, machine)
@@ -290,20 +283,20 @@ class Rehearsal:
 
     def _pass_over(self, place: Place) -> None:
         """Leaves out what the recording holds before this place; its display is kept up to date."""
-        tape, decider = self._tape, self._run.decider
+        tape = self._tape
         self._seen.played(tape.decided_to())
         for index in range(tape.at, place.index):
             fact = tape.recorded.entries[index].fact
             if isinstance(fact, kinds.BytesReceived):
-                decider.pass_over(kinds.to_bytes(fact.bytes))
+                self._decider.pass_over(kinds.to_bytes(fact.bytes))
             elif isinstance(fact, kinds.Heartbeat | kinds.LineOpened | kinds.LineLost):
                 self._run.note_meanwhile(fact, self._run.now_us)
         if place.offset:
             fact = tape.recorded.entries[place.index].fact
             assert isinstance(fact, kinds.BytesReceived)
-            decider.pass_over(kinds.to_bytes(fact.bytes)[: place.offset])
+            self._decider.pass_over(kinds.to_bytes(fact.bytes)[: place.offset])
         tape.at = place.index
-        self._seen.left_out(place.index)
+        self._seen.skipped(place.index)
 
     def _sooner(self, index: int, what: str) -> None:
         skipped = self._tape.recorded.entries[self._tape.at : index]
@@ -341,7 +334,7 @@ class Rehearsal:
         self._seen.end()
 
     def _stand_down(self) -> None:
-        self._run.decider.rest()
+        self._decider.rest()
         self._echo, self._answers_unknown, self._improvises = b"", False, False
         for name in _OF_THE_SCRIPT:
             self._run.deadlines.pop(name, None)

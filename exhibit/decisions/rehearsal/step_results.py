@@ -1,6 +1,6 @@
-"""What a run of a script came to, told from its facts: its steps, and what was seen meanwhile.
+"""What came of a run of a script, according to its facts: its steps, and what was seen meanwhile.
 
-The facts of a recording and those decided again are told the same way, so that they can be compared.
+The facts of a recording and those decided again are summed up alike, so that they can be compared.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ Seen = tuple[str, str, str]
 """What it is, its name, and what was printed, read or shown."""
 
 
-class StepTold(msgspec.Struct):
+class StepSummary(msgspec.Struct):
     """One step of one run."""
 
     name: str
@@ -41,7 +41,7 @@ class StepTold(msgspec.Struct):
         return self.came, self.matched, self.typed, self.secret_characters > 0, self.late
 
 
-class RunTold:
+class RunSummary:
     """Takes the facts of one run, in order.
 
     `looks`: the key that makes the machine show a command again. How often it was typed doesn't count.
@@ -49,7 +49,7 @@ class RunTold:
 
     def __init__(self, looks: bytes = b"") -> None:
         self._looks = kinds.to_text(looks)
-        self.steps: list[StepTold] = []
+        self.steps: list[StepSummary] = []
         self.outcome = ""
         """How the script ended; empty while it is under way."""
         self.why = ""
@@ -58,7 +58,7 @@ class RunTold:
         """Take the next fact."""
         match fact:
             case kinds.StepStarted(step=step, tidying=tidying):
-                self.steps.append(StepTold(step, tidying, at_us))
+                self.steps.append(StepSummary(step, tidying, at_us))
             case kinds.ScriptEnded(outcome=outcome, why=why):
                 self.outcome, self.why = outcome, why
             case _ if not self.steps:
@@ -133,7 +133,7 @@ class SeenCompared:
                 self._then[what] += 1
         self._collected = max(self._collected, to_index)
 
-    def left_out(self, to_index: int) -> None:
+    def skipped(self, to_index: int) -> None:
         """What stands before this entry wasn't played."""
         self._collected = max(self._collected, to_index)
 

@@ -81,6 +81,24 @@ class Tape:
                     return index
         return None
 
+    def passes_before(self, name: str, due_us: int, next_us: int, late_us: int) -> bool:
+        """Whether this deadline passes before the next entry comes, at `next_us` by the rehearsal's clock.
+
+        `late_us`: by how much later than due a deadline can have passed then.
+        """
+        then = name, due_us - self.offset_us
+        if self.recorded.passed.get(then, -1) >= self.at:
+            return False  # it comes by itself, when it passed then
+        # What was armed then and never passed, though it was due, was dropped by what came a little later.
+        return due_us + (late_us if then in self.recorded.armed else 0) < next_us
+
+    def same_decision(self, fact: kinds.AnyFact) -> int | None:
+        """The index of the next entry, or of the one after a heartbeat, if it is a fact of this kind."""
+        entries = self.recorded.entries
+        beats = self.at + 1 < len(entries) and isinstance(entries[self.at].fact, kinds.Heartbeat)
+        same = self.at + beats
+        return same if same < len(entries) and isinstance(entries[same].fact, type(fact)) else None
+
     def next_typed(self) -> int | None:
         """The index of the byte that was typed next then, if nothing else came before it."""
         for index in range(self.at, len(self.recorded.entries)):

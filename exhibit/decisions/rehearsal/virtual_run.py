@@ -1,4 +1,4 @@
-"""Carries out what a Decider orders, in memory and in virtual time: as the bridge does, but at no machine."""
+"""Carries out what a decider orders, in memory and in virtual time: as the bridge does, but at no machine."""
 
 from __future__ import annotations
 
@@ -7,18 +7,18 @@ from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
-from exhibit.decisions.decider import Decider
+from exhibit.decisions.decider import Decides
 from exhibit.facts import kinds
 
 
 class FarEnd(Protocol):
     """Who is typed at, and who sees what is decided."""
 
-    def told(self, fact: kinds.AnyFact) -> None:
-        """This was decided, or armed; it is told to the decider as a fact afterwards."""
+    def decided(self, fact: kinds.AnyFact) -> None:
+        """This was decided, or armed; afterwards the decider gets it as a fact."""
 
     def typed(self, byte: int, secret: bool) -> None:
-        """Takes a byte. It was told to the decider as a fact before."""
+        """Takes a byte. The decider got it as a fact before."""
 
     def is_taken(self, command: Command) -> bool:
         """Whether this command is to be carried out at all."""
@@ -34,9 +34,9 @@ class VirtualRun:
     """
 
     def __init__(
-        self, decider: Decider, far_end: FarEnd, keep: Callable[[kinds.Entry], None] | None = None
+        self, decider: Decides, far_end: FarEnd, keep: Callable[[kinds.Entry], None] | None = None
     ) -> None:
-        self.decider = decider
+        self._decider = decider
         self.now_us = 0
         self.deadlines: dict[str, int] = {}
         self._far_end = far_end
@@ -56,17 +56,17 @@ class VirtualRun:
 
     def receive(self, data: bytes) -> None:
         """The machine sent this. What may be part of a secret is withheld, as the bridge does it."""
-        if not any(map(self.decider.withholds, data)):
+        if not any(map(self._decider.withholds, data)):
             self._receive(data)
             return
         for byte in data:
-            if self.decider.withholds(byte):
+            if self._decider.withholds(byte):
                 self.note(kinds.BytesWithheld(count=1, why="a secret was being typed"))
             else:
                 self._receive(bytes((byte,)))
 
     def _receive(self, data: bytes) -> None:
-        self._ordered += self.decider.received(data, self.now_us)
+        self._ordered += self._decider.received(data, self.now_us)
         self._tell(kinds.BytesReceived(bytes=kinds.to_text(data), first_us=self.now_us))
         self.carry_out()
 
@@ -88,12 +88,12 @@ class VirtualRun:
                 continue
             match command:
                 case Tell(fact=fact):
-                    self._far_end.told(fact)
+                    self._far_end.decided(fact)
                     self._tell(fact)
                 case Arm(name=name, due_us=due_us):
                     self.deadlines[name] = due_us
                     armed = kinds.DeadlineArmed(name=name, due_us=due_us)
-                    self._far_end.told(armed)
+                    self._far_end.decided(armed)
                     self._tell(armed)
                 case Drop(name=name):
                     self.deadlines.pop(name, None)
@@ -110,4 +110,4 @@ class VirtualRun:
         entry = kinds.Entry(self._seq, self.now_us, fact)
         if self._keep is not None:
             self._keep(entry)
-        self._ordered += self.decider.note(entry)
+        self._ordered += self._decider.note(entry)

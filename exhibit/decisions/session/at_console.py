@@ -1,156 +1,235 @@
-"""What a step does at the console: types its command or secret where it stands, presses its key, gives up."""
+"""What a step does at the console: waits for its prompt and types its command there, or presses its key."""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
+from typing import Final, Literal
 
-from exhibit.decisions.commands import Command, Tell
-from exhibit.decisions.console.keying import Keying
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.console.outcomes import Failed, Keyed, Skipped, Stepped, TypingEnd
+from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
 from exhibit.decisions.machine.script import PressKey, TypeCommand, TypeSecret
-from exhibit.decisions.session.script_run import ScriptRun
+from exhibit.decisions.session.script_run import ScriptRun, at_of, within_of
+from exhibit.decisions.session.states import Progress
 from exhibit.decisions.session.typable import text_of, why_not
 from exhibit.facts import kinds
 from exhibit.facts.errors import ScriptError
+from exhibit.facts.units import MIN_US
+
+STEP: Final = "step"
+LISTEN: Final = "listen"
+"""The names of a step's deadlines."""
+ASKED_US: Final = 10 * MIN_US
+"""How long a person has to say whether a date may be typed."""
+NOTHING: Final = Stepped(())
 
 
-class CannotType(Exception):
-    """What the step says can't be typed. `told`: what is told of that beside the step's failing."""
+class _CannotType(Exception):
+    """What the step says can't be typed. `facts`: what is recorded about that besides the step's failure."""
 
-    def __init__(self, why: str, told: list[Command] | None = None, *, not_known_yet: bool = False) -> None:
+    def __init__(self, why: str, facts: list[Command] | None = None, *, not_known_yet: bool = False) -> None:
         super().__init__(why)
-        self.told = told or []
+        self.facts = facts or []
         self.not_known_yet = not_known_yet
         """It names a number that the machine hasn't given."""
 
 
 class AtConsole:
-    """Types for the steps of one machine's scripts, and knows what stands on its console."""
+    """The part of a step in the states "at prompt" and "typing".
+
+    `wall_at` gives the date and time of a time on the recording's clock.
+    """
 
     def __init__(
         self,
         machine: Machine,
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
+        progress: Progress,
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
         self._machine = machine
-        self._watcher = watcher
-        self._displays = displays
-        self._keying = keying
+        self._console = console
+        self._watched = console.watched
+        self._progress = progress
         self._secrets = secrets
         self._wall_at = wall_at
+        self._begun: ScriptRun | None = None
+        self._date: Literal["", "asked", "agreed"] = ""
+        """Whether a person was asked if the step's date may be typed, and has said yes."""
+        self._cancelled = False
+        """What was typed came back wrong. It is typed again when the prompt stands."""
+        self._standing_since_us: int | None = None
+        """Since when the prompt or display has stood at which the step presses its key."""
+        self.waits_for_xon = False
+        """The step would type now if the machine let it."""
+
+    def begin_step(self, run: ScriptRun) -> None:
+        """Another step begins."""
+        self._begun, self._date, self._standing_since_us = run, "", None
+        self._cancelled = self.waits_for_xon = False
 
     @property
-    def standing(self) -> kinds.LandmarkReached | None:
-        """The prompt or display that stands."""
-        return self._watcher.standing or self._displays.standing
+    def asks_about_date(self) -> bool:
+        """Whether a person was asked if the step's date may be typed, and hasn't said yes."""
+        return self._date == "asked"
 
-    @property
-    def typing(self) -> str:
-        """Where the typing of the step's text stands, as `keying` calls it."""
-        return self._keying.state
+    def want_prompt(self, at_us: int) -> Stepped:
+        """The step waits for its prompt or, to press a key anywhere, until it has been quiet for a while."""
+        wanted = self.act_or_wait(at_us)
+        if at_of(self._run.step):
+            return wanted
+        return wanted.after(Arm(name=LISTEN, due_us=at_us + self._machine.typing.echo_within_us))
 
-    @property
-    def why(self) -> str:
-        """Why the typing failed."""
-        return self._keying.why
+    def act_or_wait(self, at_us: int) -> Stepped:
+        """Types what the step says if its prompt stands; else goes on waiting for it."""
+        run, standing = self._run, self._watched.standing
+        step = run.step
+        if standing is None:
+            return NOTHING
+        if run.tidying and run.was_done():
+            return Stepped((), Skipped("it was done before"))
+        if standing.landmark not in at_of(step):
+            elsewhere = run.skipped_elsewhere
+            return Stepped((), Skipped(run.skip_at(standing.landmark))) if elsewhere else NOTHING
+        if self._must_wait_for_xon():
+            return NOTHING
+        return self._press_when_settled(step, at_us) if isinstance(step, PressKey) else self._type(at_us)
 
-    @property
-    def held(self) -> bool:
-        """Whether the machine holds up what is typed."""
-        return self._keying.held
+    def type_again(self, landmark: str, at_us: int) -> Stepped:
+        """After the cancel key this stands on the console: the prompt, one hopes."""
+        if not self._cancelled:
+            return NOTHING
+        if landmark not in at_of(self._run.step):
+            return Stepped((), Failed(f"after the cancel key, {landmark} stood on the console"))
+        if self._must_wait_for_xon():
+            return NOTHING
+        self._cancelled = False
+        return Stepped([limit(self._run, at_us), *self._console.type_again(at_us)])
 
-    @property
-    def return_sent(self) -> bool:
-        """Whether the machine may have taken what was typed last."""
-        return self._keying.return_sent
+    def typing_ended(self, end: TypingEnd | Failed | None) -> Stepped:
+        """The typing of the step's command ended like this; None: it goes on."""
+        match end:
+            case TypingEnd.CONFIRMED:
+                self._progress.go("the machine took it")
+            case TypingEnd.CANCELLED:
+                self._cancelled = True
+            case Failed():
+                return Stepped((), end)
+        return NOTHING
 
-    def last_lines(self) -> list[str]:
-        """What was printed last, oldest first."""
-        return self._watcher.last_lines()
+    def xon_came(self) -> bool:
+        """Whether the step had to wait for XON, and needn't any more. It must be asked what it does then."""
+        came = self.waits_for_xon and not self._console.blocked_by_xoff
+        self.waits_for_xon &= not came
+        return came
 
-    def type_out(self, run: ScriptRun, at_us: int, *, agreed: bool) -> list[Command]:
-        """Begins to type what the step says, at its prompt, which stands.
+    def give_up(self, at_us: int) -> list[Command]:
+        """Cancels what is half typed."""
+        self._cancelled = False
+        return self._console.give_up(at_us)
 
-        `agreed`: a person has been asked whether its date may be told. Raises CannotType, and DateInDoubt
-        where one must be asked first.
-        """
+    # -- a command or a secret ----------------------------------------------------------------
+
+    def _type(self, at_us: int) -> Stepped:
+        try:
+            typed = self._type_out(at_us)
+        except DateInDoubt as doubt:
+            return self._ask_about_date(doubt, at_us)
+        except _CannotType as cannot:
+            if cannot.not_known_yet and self._run.tidying:
+                return Stepped((), Skipped(self._run.skip_unknown(f"{cannot}")))
+            why = f"the machine never gave {cannot}" if cannot.not_known_yet else f"{cannot}"
+            return Stepped(cannot.facts, Failed(why))
+        self._cancelled = False
+        self._progress.go("the prompt stands")
+        return self.typing_ended(typed.end).after(*typed.commands)
+
+    def _type_out(self, at_us: int) -> Keyed:
+        run, agreed = self._run, self._date == "agreed"
         step = run.step
         try:
             text = text_of(step, self._machine, self._secrets, run.seen, self._wall_at(at_us), agreed=agreed)
         except NotKnownYet as missing:
-            raise CannotType(f"{missing}", not_known_yet=True) from missing
+            raise _CannotType(f"{missing}", not_known_yet=True) from missing
         except DateInDoubt:
             raise
         except ScriptError as error:
-            raise CannotType(f"{error}") from error
+            raise _CannotType(f"{error}") from error
         refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""
         if refused:
-            raise CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
-        standing = self._watcher.standing
-        self._watcher.begin_typing()
-        return self._keying.begin(
-            text,
-            at_us,
-            by=run.by,
-            secret=isinstance(step, TypeSecret),
-            prompt=standing.line if standing is not None else "",
-        )
+            raise _CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
+        return self._console.type_command(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
 
-    def type_anew(self, at_us: int) -> list[Command]:
-        """The prompt stands once more after the cancel key: types the same from its beginning."""
-        self._watcher.begin_typing()
-        return self._keying.again(at_us)
+    def _must_wait_for_xon(self) -> bool:
+        """What is typed while the machine blocks it would be sent at any time, whatever stands there then."""
+        self.waits_for_xon = self._console.blocked_by_xoff
+        return self.waits_for_xon
 
-    def taken(self) -> None:
-        """The machine took what was typed."""
-        self._watcher.taken()
+    def _ask_about_date(self, doubt: DateInDoubt, at_us: int) -> Stepped:
+        if self._run.tidying:
+            return Stepped((), Failed(f"{doubt.what} In a tidy-up nobody is asked"))
+        self._progress.go("a person is asked about the date")
+        self._date = "asked"
+        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
+        return Stepped([Arm(name=STEP, due_us=at_us + ASKED_US), Tell(fact=asked)])
 
-    def cancelled(self, at_us: int) -> None:
-        """What is half typed was cancelled, if anything is."""
-        if self._watcher.typing:
-            self._watcher.cancelled(at_us)
+    def agree_to_date(self, at_us: int) -> Stepped:
+        """A person says that the date may be typed."""
+        self._date = "agreed"
+        self._progress.go("the date may be told")
+        return self.act_or_wait(at_us).after(limit(self._run, at_us))
 
-    def press(self, step: PressKey, by: str) -> list[Command]:
-        """Presses the step's key."""
-        self._watcher.forget_line()
-        self._displays.gone()
-        return self._keying.press(self._machine.keys[step.key], by)
+    # -- a key --------------------------------------------------------------------------------
 
-    def give_up(self, at_us: int) -> list[Command]:
-        """Throws away what is half typed."""
-        self.cancelled(at_us)
-        return self._keying.give_up()
+    def listened(self, at_us: int) -> Stepped:
+        """The time to listen before a key is pressed is over."""
+        step = self._run.step
+        if not isinstance(step, PressKey):
+            return NOTHING
+        if at_of(step):
+            return self.act_or_wait(at_us)
+        if self._must_wait_for_xon():
+            return NOTHING
+        return self._press_at(self._quiet_us(at_us), step, at_us)
 
-    def settles_us(self, at_us: int, painted_since_us: int) -> int:
-        """When what stands will have settled; at once, `at_us`, where it has, as a prompt that stands has.
+    def _press_when_settled(self, step: PressKey, at_us: int) -> Stepped:
+        """A prompt that stands has settled, but more follows an old frame of a display at once.
 
-        Behind an old frame more comes at once, and a key would go to what stands by then. A display that has
-        been painted without a pause for as long as an echo may take never settles, and isn't waited for.
+        A key would then go to what stands by that time. A display that has been painted without a pause for
+        as long as an echo may take never settles, and isn't waited for.
         """
-        painted_us = at_us - painted_since_us
-        if self._watcher.standing is not None or painted_us >= self._machine.typing.echo_within_us:
-            return at_us
-        return max(at_us, self._watcher.still_us)
+        if self._standing_since_us is None:
+            self._standing_since_us = at_us
+        painted_us = at_us - self._standing_since_us
+        settled = self._watched.prompt is not None or painted_us >= self._machine.typing.echo_within_us
+        return self._press_at(at_us if settled else self._watched.still_us, step, at_us)
 
-    def quiet_us(self, at_us: int) -> int:
-        """When it will have been quiet for so long that nothing we know can be about to stand.
-
-        At once, `at_us`, where it has been so already.
-        """
+    def _quiet_us(self, at_us: int) -> int:
+        """When it will have been quiet for so long that nothing we know can be about to stand."""
         listen_us = self._machine.typing.echo_within_us
-        if self.standing is not None or self._watcher.settle_due_us() is not None:
+        if self._watched.standing is not None or self._watched.settle_due_us is not None:
             return at_us + listen_us
-        return max(at_us, self._watcher.heard_us + listen_us)
+        return self._watched.heard_us + listen_us
 
-    def listen_us(self, at_us: int) -> int:
-        """When a step that presses its key where nothing stands has listened long enough."""
-        return at_us + self._machine.typing.echo_within_us
+    def _press_at(self, due_us: int, step: PressKey, at_us: int) -> Stepped:
+        """Presses the key if that time has come; else waits for it."""
+        if due_us > at_us:
+            return Stepped([Arm(name=LISTEN, due_us=due_us)])
+        self._progress.go("a key is pressed")
+        pressed = self._console.press(self._machine.keys[step.key], self._run.by)
+        return Stepped([Drop(name=LISTEN), *pressed])
+
+    @property
+    def _run(self) -> ScriptRun:
+        assert self._begun is not None, "no step was begun"
+        return self._begun
+
+
+def limit(run: ScriptRun, at_us: int) -> Arm:
+    """The deadline of the step that runs, if its time begins now."""
+    return Arm(name=STEP, due_us=at_us + within_of(run.step))

@@ -8,18 +8,16 @@ tidied up after, by the numbers that the machine gave then, and the way home is 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from typing import Final, Literal
 
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.noise import what_is_wrong
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
-from exhibit.decisions.console.where import Place, place_of
+from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.console.where import Place
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
 from exhibit.decisions.session.left_open import BY, LeftOpen
@@ -41,22 +39,17 @@ class Homing:
         machine: Machine,
         way: WayHome,
         scripts: Mapping[str, Script],
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
         session: Session,
-        left: LeftOpen,
-        rows: Callable[[], list[str]],
+        left_open: LeftOpen,
     ) -> None:
         self._machine = machine
         self._way = way
         self._scripts = scripts
-        self._watcher = watcher
-        self._displays = displays
-        self._keying = keying
+        self._console = console
+        self._watched = console.watched
         self._session = session
-        self._left = left
-        self._rows = rows
+        self._left_open = left_open
         self._state: Literal["away", "listening", "under way", "there"] = "away"
         self._enough: tuple[str, ...] = ()
         self._vouched = False
@@ -112,8 +105,8 @@ class Homing:
     def stands(self, at_us: int) -> list[Command]:
         """A prompt or a display was seen to stand: only quiet is still wanted."""
         if self._state != "listening" or self._session.state == "failed":
-            return []  # what just stood there may have shown a trouble, by which all is over
-        if self._displays.standing is not None and at_us >= self._since_us + self._way.listen_us:
+            return []  # the display that was recognised may have shown a trouble, which ended everything
+        if self._watched.status_display is not None and at_us >= self._since_us + self._way.listen_us:
             # One that is painted anew all the time is never quiet, and stands only until its next frame.
             return self._look(at_us)
         if not self._keys:
@@ -124,11 +117,11 @@ class Homing:
         """The deadline has passed."""
         if self._state != "listening":
             return []
-        if self._displays.standing is None:
-            quiet_us = max(self._watcher.heard_us, self._since_us) + self._way.listen_us
+        if self._watched.status_display is None:
+            quiet_us = max(self._watched.heard_us, self._since_us) + self._way.listen_us
             if at_us < quiet_us:
                 return self._listen_on(quiet_us, at_us)
-            settles_us = self._watcher.settle_due_us()
+            settles_us = self._watched.settle_due_us
             if settles_us is not None:
                 return self._listen_on(max(settles_us, at_us) + 1, at_us)
         return self._look(at_us)
@@ -137,12 +130,12 @@ class Homing:
         """The line is quiet."""
         if self._noise:
             return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
-        if self._keying.held:
+        if self._console.blocked_by_xoff:
             # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
-        if self._left.half_possible and "cancel" not in self._keys:
+        if self._left_open.half_possible and "cancel" not in self._keys:
             return self._press("cancel", "part of a command may stand on the console", at_us)
-        place = place_of(self._machine, self._watcher, self._displays)
+        place = self._watched.place
         # Whoever has looked may have switched it off and on: what stood before must be seen to stand still.
         unseen = self._vouched and not self._heard and not self._keys
         if unseen and place is not None and (key := self._next_key()):
@@ -157,7 +150,7 @@ class Homing:
         """The way, or the tidy-up, has been done: where does the console stand now?"""
         self._state = "listening"
         self._since_us = self._begun_us = at_us
-        if self._watcher.standing is not None:
+        if self._watched.prompt is not None:
             return self._look(at_us)
         return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
@@ -174,25 +167,25 @@ class Homing:
     # -- keys ---------------------------------------------------------------------------------
 
     def _next_key(self) -> Literal["", "nudge", "cancel"]:
-        question = bool(self._left.now.question)
-        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_written_down()):
+        question = bool(self._left_open.now.question)
+        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_in_folder()):
             return "cancel"
         if "nudge" in self._keys or not self._machine.typing.nudge:
             return ""
-        may_be_open = question or self._left.half_known or self._left.question_possible
+        may_be_open = question or self._left_open.half_known or self._left_open.question_possible
         return "nudge" if self._vouched or not may_be_open else ""
 
-    def _cancel_is_written_down(self) -> bool:
+    def _cancel_is_in_folder(self) -> bool:
         """Whether the folder itself says that the cancel key is pressed there.
 
         At the question that was left open, the way home begins with it; or the tidy-up of the script that
         was left unfinished presses it where nothing known stands.
         """
-        question = self._left.now.question
+        question = self._left_open.now.question
         if question:
             first = [steps[0] for steps in self._way.ways.values() if steps]
             return any(self._cancels(step) and question in at_of(step) for step in first)
-        script = self._scripts.get(self._left.now.script)
+        script = self._scripts.get(self._left_open.now.script)
         steps = script.tidy_up if script is not None else ()
         return any(self._cancels(step) and not at_of(step) for step in steps)
 
@@ -202,18 +195,15 @@ class Homing:
 
     def _press(self, key: Literal["nudge", "cancel"], why: str, at_us: int) -> list[Command]:
         self._keys.append(key)
-        self._lines_before = self._watcher.last_lines()
+        self._lines_before = self._watched.last_lines()
         self._since_us = self._begun_us = at_us
-        # What was printed before no longer counts. After the cancel key only a prompt does.
         if key == "cancel":
-            self._watcher.cancelled(at_us)
+            pressed = self._console.press_cancel(BY, at_us)
         else:
-            self._watcher.forget_line()
-        self._displays.gone()
-        data = self._machine.typing.cancel if key == "cancel" else self._machine.typing.nudge
+            pressed = self._console.press(self._machine.typing.nudge, BY)
         sent = kinds.KeySent(key=key, why=why)
         due = Arm(name=DEADLINE, due_us=at_us + max(self._way.answer_us, self._way.listen_us))
-        return [Tell(fact=sent), *self._keying.press(data, BY), due]
+        return [Tell(fact=sent), *pressed, due]
 
     # -- places -------------------------------------------------------------------------------
 
@@ -224,7 +214,7 @@ class Homing:
         return "" if wrong == "parity" and self._machine.eighth_bit != "parity" else wrong
 
     def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
-        question = self._left.now.question
+        question = self._left_open.now.question
         if place is not None:
             return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
@@ -237,7 +227,7 @@ class Homing:
             silent.append(Tell(fact=local_echo("silent machine")))
         if SILENT in self._enough and self._session.state == "idle":
             return [*silent, *self._arrived(SILENT)]
-        if self._left.question_possible and not self._keys:
+        if self._left_open.question_possible and not self._keys:
             why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
             return self._ask(why)
         return [*silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
@@ -248,30 +238,30 @@ class Homing:
         return b"".join(typing.cancel if key == "cancel" else typing.nudge for key in self._keys)
 
     def _recognised(self, place: Place, at_us: int) -> list[Command]:
-        told = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
-        left = self._left.now
-        script = self._scripts.get(left.script)
+        recognised = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
+        left_open = self._left_open.now
+        script = self._scripts.get(left_open.script)
         answered = self._answers_to_cancel(script) if script is not None else {}
         if self._session.state == "line lost":
             self._state = "under way"
             self._session.also_seen(answered)
-            return [told, *self._session.note(kinds.LineOpened(line=""), at_us)]
-        left = msgspec.structs.replace(left, numbers={**answered, **left.numbers})
-        known = left.script, sorted(left.numbers)
+            return [recognised, *self._session.note(kinds.LineOpened(line=""), at_us)]
+        left_open = msgspec.structs.replace(left_open, numbers={**answered, **left_open.numbers})
+        known = left_open.script, sorted(left_open.numbers)
         if script is not None and script.tidy_up and self._tidied != known:
             self._tidied, self._state = known, "under way"
-            return [told, *self._session.tidy_up_after(script, BY, left, at_us)]
+            return [recognised, *self._session.tidy_up_after(script, BY, left_open, at_us)]
         if place.landmark in self._enough or place.landmark in self._way.home:
-            return [told, *self._arrived(place.landmark)]
+            return [recognised, *self._arrived(place.landmark)]
         way = self._way.from_place(place.landmark)
         if way is None:
             why = f"it stands at {place.landmark}, and its folder tells no way on from there: ask an engineer"
-            return [told, *self._ask(f"{why}, or switch it off as the closing does")]
+            return [recognised, *self._ask(f"{why}, or switch it off as the closing does")]
         if self._ways == MOST_WAYS:
-            return [told, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
+            return [recognised, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
         self._ways += 1
         self._state = "under way"
-        return [told, *self._session.start(way, BY, 0, at_us)]
+        return [recognised, *self._session.start(way, BY, 0, at_us)]
 
     def _answers_to_cancel(self, script: Script) -> dict[str, dict[str, str]]:
         """By step of its tidy-up that would have pressed the cancel key: what the machine said to that.
@@ -280,7 +270,7 @@ class Homing:
         """
         if "cancel" not in self._keys:
             return {}
-        printed = [line for line in self._watcher.last_lines() if line not in self._lines_before]
+        printed = [line for line in self._watched.last_lines() if line not in self._lines_before]
         known = {line.name: line.pattern for line in self._machine.lines}
         return {
             step.name: fields
@@ -297,7 +287,7 @@ class Homing:
 
     def _ask(self, why: str) -> list[Command]:
         self._state = "away"
-        rows = self._rows()
+        rows = self._watched.rows()
         while rows and not rows[-1].strip():
             rows = rows[:-1]
         asked = Tell(fact=kinds.PersonAsked(why=why, rows=rows))

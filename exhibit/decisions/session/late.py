@@ -12,6 +12,7 @@ from exhibit.facts.session_facts import WhatThen
 
 QUIET: Final = "quiet"
 ECHO: Final = "the echo of what was typed"
+_XON: Final = "the machine to let something be typed (XON)"
 """What a step may have waited for besides what its script names."""
 
 
@@ -43,12 +44,12 @@ class Lateness:
 
 
 def overdue(
-    run: ScriptRun, state: State, last_lines: list[str], then: WhatThen, *, held: bool
+    run: ScriptRun, state: State, last_lines: list[str], then: WhatThen, *, blocked_by_xoff: bool
 ) -> kinds.StepOverdue:
-    """The fact of it. `held`: what would have been typed was held up by the machine."""
+    """The fact of it. `blocked_by_xoff`: the machine kept the step from typing."""
     return kinds.StepOverdue(
         **run.where,
-        waited_for=["the machine to let something be typed (XON)"] if held else _waited_for(run.step, state),
+        waited_for=[_XON] if blocked_by_xoff else _waited_for(run.step, state),
         within_us=within_of(run.step),
         last_lines=last_lines,
         then=then,

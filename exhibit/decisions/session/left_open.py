@@ -3,7 +3,7 @@
     left = LeftOpen(folder)
     for entry in recording:
         left.take(entry.fact)
-    left.told("whimbrel-2026-11-25T09-30-00.exhibit")
+    left.as_fact("whimbrel-2026-11-25T09-30-00.exhibit")
 
 A fact stands in a recording before what it tells is done. So that of a bridge that was killed lacks
 nothing; but where the computer lost its power, what happened in the last second may lack.
@@ -107,7 +107,7 @@ class LeftOpen:
         come |= set(next((at_of(step) for step in to_type if at_of(step)), ()))
         return bool(come & self._asks)
 
-    def told(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
+    def as_fact(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
         """What a recording of this name left open, when all of its facts have been taken.
 
         `may_lack`: its end may not have come to the disc.
@@ -197,9 +197,9 @@ class LeftOpen:
         if step not in puts_away:
             return
         put_away = [*self.now.put_away, step]
-        left = {
+        remaining = {
             name: fields
             for name, fields in self.now.numbers.items()
             if any(name in named and other not in put_away for other, named in puts_away.items())
         }
-        self._change(put_away=put_away, numbers=left)
+        self._change(put_away=put_away, numbers=remaining)

@@ -19,8 +19,8 @@ A_REST_US: Final = S_US
 """By so much a rest may be cut short: two recordings' clocks needn't agree to the last."""
 
 
-class Held(msgspec.Struct, frozen=True, kw_only=True):
-    """A script that may not start now, or not go on."""
+class Refusal(msgspec.Struct, frozen=True, kw_only=True):
+    """Why a script must not start now, or must not go on."""
 
     limit: Limit
     why: str
@@ -37,11 +37,11 @@ class Gate:
         self._use = use
         self._rate = rate
 
-    def holds(self, script: Script, number: int, at_us: int) -> Held | None:
+    def holds(self, script: Script, number: int, at_us: int) -> Refusal | None:
         """Why the script may not start now; `number` is that of a round, or 0."""
         self._use.pass_time(at_us)
         begun = begun_by(script, self._folder.machine)
-        for held in (
+        for refusal in (
             self._original(script.name),
             self._packs([exerciser for exerciser, _ in begun]),
             self._time_of_day(script, number),
@@ -50,31 +50,31 @@ class Gate:
             self._exercise(round(sum(us for _, us in begun) / self._rate)) if begun else None,
             self._rest(number, at_us),
         ):
-            if held is not None:
-                return held
+            if refusal is not None:
+                return refusal
         return None
 
-    def stops(self, script: Script, number: int, at_us: int) -> Held | None:
+    def stops(self, script: Script, number: int, at_us: int) -> Refusal | None:
         """Why the script that runs may not go on."""
         self._use.pass_time(at_us)
-        if (held := self._original(script.name)) is not None:
-            return held
-        if number and (held := self._closed()) is not None:
-            return held
+        if (refusal := self._original(script.name)) is not None:
+            return refusal
+        if number and (refusal := self._closed()) is not None:
+            return refusal
         return self._errors() if begun_by(script, self._folder.machine) else None
 
     # -- one limit each -----------------------------------------------------------------------
 
-    def _original(self, script: str) -> Held | None:
+    def _original(self, script: str) -> Refusal | None:
         for drive, pack in self._use.packs.items():
             if pack.original and script in UNATTENDED:
                 why = (
                     f"the original pack {pack.label} is in the {drive}, and only an engineer may work with it"
                 )
-                return Held(limit="original pack", why=why)
+                return Refusal(limit="original pack", why=why)
         return None
 
-    def _packs(self, exercisers: list[Exerciser]) -> Held | None:
+    def _packs(self, exercisers: list[Exerciser]) -> Refusal | None:
         for exerciser in exercisers:
             pack = self._use.packs.get(exerciser.writes)
             if not exerciser.writes or (pack is not None and pack.may_be_written):
@@ -84,7 +84,7 @@ class Gate:
                 what += f"; the script {' or '.join(asking)} asks for it"
             if pack is not None:
                 what = f"the pack {pack.label} in the {exerciser.writes} may not be written"
-            return Held(limit="pack", why=f"{exerciser.name} writes, and {what}")
+            return Refusal(limit="pack", why=f"{exerciser.name} writes, and {what}")
         return None
 
     def _asks_for(self, drive: str) -> list[str]:
@@ -96,25 +96,25 @@ class Gate:
             asking += [script.name] if any(step.pack in packs for step in checks) else []
         return asking
 
-    def _time_of_day(self, script: Script, number: int) -> Held | None:
+    def _time_of_day(self, script: Script, number: int) -> Refusal | None:
         last_min = self._limits.last_round_min
         is_round = number > 0 or script.name == "round"
         if is_round and last_min is not None and self._use.minute_of_day() >= last_min:
-            return Held(limit="last round", why=f"no round begins after {_time(last_min)}")
+            return Refusal(limit="last round", why=f"no round begins after {_time(last_min)}")
         return self._closed() if is_round or script.name == "opening" else None
 
-    def _closed(self) -> Held | None:
+    def _closed(self) -> Refusal | None:
         closes_min = self._limits.closes_min
         if closes_min is None or self._use.minute_of_day() < closes_min:
             return None
-        return Held(limit="closing time", why=f"the museum closes at {_time(closes_min)}")
+        return Refusal(limit="closing time", why=f"the museum closes at {_time(closes_min)}")
 
-    def _errors(self) -> Held | None:
+    def _errors(self) -> Refusal | None:
         limits, today = self._limits, self._use.today
         errors = self._use.errors_today
         if limits.errors_a_day is not None and errors > limits.errors_a_day:
             why = f"the discs made {errors} errors today, and {limits.errors_a_day} are the most"
-            return Held(limit="disc errors", why=why)
+            return Refusal(limit="disc errors", why=why)
         most = limits.errors_an_hour
         if most is not None and errors * H_US > most * max(today.exercised_us, H_US):
             hours = max(today.exercised_us / H_US, 1)
@@ -122,10 +122,10 @@ class Gate:
                 f"the discs made {errors} errors in {hours:.1f} exerciser-hours, "
                 f"and {most} an exerciser-hour are the most"
             )
-            return Held(limit="disc errors", why=why)
+            return Refusal(limit="disc errors", why=why)
         return None
 
-    def _starts(self, script: Script) -> Held | None:
+    def _starts(self, script: Script) -> Refusal | None:
         most = self._limits.starts_a_day
         if most is None:
             return None
@@ -135,10 +135,10 @@ class Gate:
             had = self._use.today.starts.get(part, 0)
             if named and not self._use.is_running(part) and had >= most:
                 why = f"the {part} was started {had} times today, and {most} are the most"
-                return Held(limit="starts in a day", why=why)
+                return Refusal(limit="starts in a day", why=why)
         return None
 
-    def _exercise(self, wanted_us: int) -> Held | None:
+    def _exercise(self, wanted_us: int) -> Refusal | None:
         """`wanted_us`: what the script's exercisers will take, in real time."""
         use, limits = self._use, self._limits
         going_us = use.rest_of_running_us()
@@ -156,17 +156,17 @@ class Gate:
             until_us = 0
             if limit == "exercise in an hour" and wanted_us <= most_us:
                 until_us = self._before_the_end(use.hour_is_below_us(most_us - wanted_us))
-            return Held(limit=limit, why=why, until_us=until_us)  # type: ignore[arg-type]
+            return Refusal(limit=limit, why=why, until_us=until_us)  # type: ignore[arg-type]
         return None
 
-    def _rest(self, number: int, at_us: int) -> Held | None:
+    def _rest(self, number: int, at_us: int) -> Refusal | None:
         ended_us = self._use.round_ended_us
         if not number or ended_us is None:
             return None
         until_us = ended_us + self._folder.rest_us
         if until_us <= at_us + A_REST_US:
             return None
-        return Held(limit="rest", why="the machine rests between two rounds", until_us=until_us)
+        return Refusal(limit="rest", why="the machine rests between two rounds", until_us=until_us)
 
     def _before_the_end(self, until_us: int) -> int:
         """This time, or 0 if no round may begin then any more."""

@@ -9,17 +9,15 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
+from exhibit.decisions.decider import REST
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.homing import Homing
-from exhibit.decisions.session.limits import Gate, Held
+from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
-REST: Final = "rest"
-"""The name of the programme's deadline."""
 ROUND: Final = "round"
 _FOR_A_PERSON: Final = ("pack", "original pack")
-_AT_REST: Final = ("idle", "failed", "line lost")
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -60,7 +58,7 @@ class Programme:
         self._session = session
         self._gate = gate
         self._homing = homing
-        self._held: Held | None = None
+        self._refusal: Refusal | None = None
         """Why the script that runs was ended early."""
         self._tidying = False
         self._plan = _plan(wanted)
@@ -104,10 +102,10 @@ class Programme:
                 return []
             case kinds.SessionFailed(why=why):
                 self._over, self._failed = True, why
-                left = self._homing.leave() if self._homing is not None else []
-                return [*left, Drop(name=REST), End(outcome="failed")]
-            case kinds.ScriptEnded(outcome="stopped") if self._held and self._session.state == "idle":
-                person = self._held.limit in _FOR_A_PERSON
+                dropped = self._homing.leave() if self._homing is not None else []
+                return [*dropped, Drop(name=REST), End(outcome="failed")]
+            case kinds.ScriptEnded(outcome="stopped") if self._refusal and self._session.state == "idle":
+                person = self._refusal.limit in _FOR_A_PERSON
                 return self._end("stopped") if person else self._on_to_the_end(at_us)
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
                 if outcome != "done":
@@ -172,55 +170,55 @@ class Programme:
     def _start_following(self, at_us: int) -> list[Command]:
         # A script that types nothing for want of a line would be overdue for no fault of the machine's.
         self._waits = not self._line_open or (self._homing is not None and not self._homing.there)
-        left_out = [] if self._waits else self._leave_out_needless()
+        skipped = [] if self._waits else self._leave_out_needless()
         if self._following is None:
-            return [*left_out, *self._end("done")]
+            return [*skipped, *self._end("done")]
         if self._waits:
             return []
         running = self._following
         script = self._folder.scripts[running.script]
-        if self._gate is not None and (held := self._gate.holds(script, running.round, at_us)):
-            return [*left_out, *self._refuse(held, at_us)]
+        if self._gate is not None and (refusal := self._gate.holds(script, running.round, at_us)):
+            return [*skipped, *self._refuse(refusal, at_us)]
         self._take_following()
-        self._held, self._tidying = None, False
-        return [*left_out, *self._session.start(script, self._wanted.by, running.round, at_us)]
+        self._refusal, self._tidying = None, False
+        return [*skipped, *self._session.start(script, self._wanted.by, running.round, at_us)]
 
     def _leave_out_needless(self) -> list[Command]:
         """What can't begin at the place that was recognised isn't needed: the machine is there already."""
-        left_out: list[Command] = []
+        skipped: list[Command] = []
         place = self._homing.take_place() if self._homing is not None else ""
         while self._following is not None and place and place not in self._may_begin_at():
             why = f"the machine is at {place} already"
-            left_out.append(Tell(fact=kinds.ScriptLeftOut(script=self._following.script, why=why)))
+            skipped.append(Tell(fact=kinds.ScriptLeftOut(script=self._following.script, why=why)))
             self._take_following()
-        return left_out
+        return skipped
 
     def _take_following(self) -> None:
         self._running, self._following = self._following, next(self._plan, None)
         self._begun += 1
 
-    def _refuse(self, held: Held, at_us: int) -> list[Command]:
+    def _refuse(self, refusal: Refusal, at_us: int) -> list[Command]:
         """The script that would come next may not start now."""
         assert self._following is not None
-        told = _refused(self._following, held)
-        if held.until_us:
-            return [*told, *self._rest(held.until_us)]
-        if self._following.round and held.limit not in _FOR_A_PERSON:
-            return [*told, *self._on_to_the_end(at_us)]
+        refused = _refused(self._following, refusal)
+        if refusal.until_us:
+            return [*refused, *self._rest(refusal.until_us)]
+        if self._following.round and refusal.limit not in _FOR_A_PERSON:
+            return [*refused, *self._on_to_the_end(at_us)]
         # Nobody asked for the machine to be closed down while somebody only has to see to a pack.
-        return [*told, *self._end("stopped")]
+        return [*refused, *self._end("stopped")]
 
     def _hold(self, at_us: int) -> list[Command]:
         """The script that runs is ended early if it may not go on."""
         running = self._running
-        if self._gate is None or running is None or self._held or self._tidying:
+        if self._gate is None or running is None or self._refusal or self._tidying:
             return []
-        if self._session.state in _AT_REST or (self._homing is not None and self._homing.under_way):
+        if self._session.at_rest or (self._homing is not None and self._homing.under_way):
             return []
-        self._held = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
-        if self._held is None:
+        self._refusal = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
+        if self._refusal is None:
             return []
-        return [*_refused(running, self._held), *self._session.stop(self._held.why, at_us)]
+        return [*_refused(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
 
     def _on_to_the_end(self, at_us: int) -> list[Command]:
         """No more rounds today."""
@@ -235,7 +233,7 @@ class Programme:
         if self._session.state == "idle":
             return self._end("stopped")
         why = f"{made.by} said stop"
-        self._held = None  # a person's word comes before what a limit would bring next
+        self._refusal = None  # a person's word comes before what a limit would bring next
         return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
 
     def _clear(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
@@ -258,14 +256,16 @@ class Programme:
 
     def _end(self, outcome: kinds.Outcome) -> list[Command]:
         self._over = True
-        left = self._homing.leave() if self._homing is not None else []
-        return [*left, Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
+        dropped = self._homing.leave() if self._homing is not None else []
+        return [*dropped, Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
 
 
-def _refused(planned: _Planned, held: Held) -> list[Command]:
-    if held.limit == "rest":
+def _refused(planned: _Planned, refusal: Refusal) -> list[Command]:
+    if refusal.limit == "rest":
         return []
-    fact = kinds.ScriptRefused(script=planned.script, limit=held.limit, why=held.why, until_us=held.until_us)
+    fact = kinds.ScriptRefused(
+        script=planned.script, limit=refusal.limit, why=refusal.why, until_us=refusal.until_us
+    )
     return [Tell(fact=fact)]
 
 

@@ -83,17 +83,17 @@ class ScriptRun:
         self.untidy.append(f"the step {self.step.name} failed, because {why}")
         self._may_go_on |= self._ends_something
 
-    def resume(self, left: LastRecordingRead) -> None:
+    def resume(self, left_open: LastRecordingRead) -> None:
         """Goes on with what another run of this script left open."""
         self.why = "it was left unfinished"
-        self.seen = dict(left.numbers)
+        self.seen = dict(left_open.numbers)
         steps = {step.name: step for step in (*self.script.steps, *self.script.tidy_up)}
-        put_away = [steps[name] for name in left.put_away if name in steps]
+        put_away = [steps[name] for name in left_open.put_away if name in steps]
         self._done = {step.command for step in put_away if isinstance(step, TypeCommand)}
-        step = steps.get(left.step)
-        if not left.returned and left.may_lack:
-            step = self._may_have_begun(left.step)
-        if (left.returned or left.may_lack) and isinstance(step, TypeCommand):
+        step = steps.get(left_open.step)
+        if not left_open.returned and left_open.may_lack:
+            step = self._may_have_begun(left_open.step)
+        if (left_open.returned or left_open.may_lack) and isinstance(step, TypeCommand):
             self._unanswered = step
 
     def _may_have_begun(self, last_known: str) -> AnyStep | None:
@@ -138,7 +138,7 @@ class ScriptRun:
             self._done.add(self.step.command)
 
     @property
-    def left_out_elsewhere(self) -> bool:
+    def skipped_elsewhere(self) -> bool:
         """Whether the step is left out where the console stands at something else than it is for."""
         step = self.step
         if isinstance(step, ReadDisplay):
@@ -150,7 +150,7 @@ class ScriptRun:
         command = self.step.command if isinstance(self.step, TypeCommand) else ""
         return bool(numbers_named(command)) and command in self._done
 
-    def leave_out_at(self, landmark: str) -> str:
+    def skip_at(self, landmark: str) -> str:
         """Why the step is left out where the console stands at something else than it is for.
 
         A step that names no number of the machine's was for another place. One that does was to end
@@ -162,7 +162,7 @@ class ScriptRun:
             self.untidy.append(f"the step {self.step.name} was left out, because {why}")
         return why
 
-    def leave_out_unknown(self, missing: str) -> str:
+    def skip_unknown(self, missing: str) -> str:
         """Why a step of the tidy-up is left out that names a number which the machine never gave."""
         why = f"the machine never gave {missing}"
         if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:

@@ -10,16 +10,15 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
-from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
-from exhibit.decisions.console.status_displays import Displays
-from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.console.outcomes import Done, Failed, Skipped, Stepped, TypingEnd
+from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
-from exhibit.decisions.session.at_console import AtConsole
+from exhibit.decisions.session.at_console import LISTEN, STEP, AtConsole
 from exhibit.decisions.session.script_run import ScriptRun, until_of
 from exhibit.decisions.session.states import Progress, State
-from exhibit.decisions.session.stepping import LISTEN, STEP, Stepping
+from exhibit.decisions.session.stepping import Stepping
 from exhibit.facts import kinds
 
 SCRIPT: Final = "script"
@@ -34,19 +33,16 @@ class Session:
     def __init__(
         self,
         machine: Machine,
-        watcher: Watcher,
-        displays: Displays,
-        keying: Keying,
+        console: TypingConsole,
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
     ) -> None:
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._lines = machine.lines
-        self._watcher = watcher
-        self._keying = keying
+        self._console = console
         self._progress = Progress()
-        console = AtConsole(machine, watcher, displays, keying, secrets, wall_at)
-        self._stepping = Stepping(machine, console, self._progress)
+        at_console = AtConsole(machine, console, self._progress, secrets, wall_at)
+        self._stepping = Stepping(machine, console, at_console, self._progress)
         self._begun: ScriptRun | None = None
         self._stop_asked = False
 
@@ -55,6 +51,11 @@ class Session:
         """Where it stands."""
         return self._progress.state
 
+    @property
+    def at_rest(self) -> bool:
+        """Whether no step is under way."""
+        return self._progress.state in _AT_REST
+
     # -- from outside -------------------------------------------------------------------------
 
     def start(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
@@ -62,11 +63,11 @@ class Session:
         return [*self._begin(script, by, round_number, at_us), *self._begin_step(at_us)]
 
     def tidy_up_after(
-        self, script: Script, by: str, left: kinds.LastRecordingRead, at_us: int
+        self, script: Script, by: str, left_open: kinds.LastRecordingRead, at_us: int
     ) -> list[Command]:
         """Runs the tidy-up of a script that was left unfinished, by the numbers that were given then."""
         begun = self._begin(script, by, 0, at_us)
-        self._run.resume(left)
+        self._run.resume(left_open)
         return [*begun, *self._tidy_up(at_us)]
 
     def _begin(self, script: Script, by: str, round_number: int, at_us: int) -> list[Command]:
@@ -85,7 +86,7 @@ class Session:
         if self.state == "line lost":
             self._run.untidy.append(_LINE_AWAY)
             return self._over()
-        if self.state in _AT_REST:
+        if self.at_rest:
             return []
         self._stop_asked = True
         if not self._run.tidying:
@@ -98,7 +99,7 @@ class Session:
         if self.state != "idle":
             return []
         self._progress.go("over, and a person must look")
-        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._watcher.last_lines()))]
+        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._console.watched.last_lines()))]
 
     def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
         """By step: what the machine gave elsewhere that this step would have waited for."""
@@ -115,13 +116,13 @@ class Session:
             self._begun.came_late(fact.pattern, fact.fields)
         if isinstance(fact, kinds.TroubleRaised):
             return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
-        if self.state in _AT_REST:
+        if self.at_rest:
             return []
         return self._follow(self._stepping.saw(fact, at_us), at_us)
 
-    def keyed(self, at_us: int) -> list[Command]:
-        """The keying may have come to an end: goes on from there."""
-        return self._follow(self._stepping.keyed(at_us), at_us)
+    def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> list[Command]:
+        """Something came to the console. `end`: how the typing of a command ended with that, if it did."""
+        return self._follow(self._stepping.keyed(end, at_us), at_us)
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Something happened that isn't printed text: a deadline, a person, the line, the disc."""
@@ -136,7 +137,7 @@ class Session:
                 | kinds.LineLost()
                 | kinds.RecordNearlyFull()
                 | kinds.LocalEchoFound(sign="too soon")
-            ) if self.state in _AT_REST:
+            ) if self.at_rest:
                 return []
             case kinds.DeadlinePassed(name="script"):
                 return self._give_up_script("the whole script took longer than its limit", at_us)
@@ -163,12 +164,19 @@ class Session:
             return self._over() if self._run.tidying else self._tidy_up(at_us)
         return self._follow(self._stepping.begin(self._run, at_us), at_us)
 
-    def _follow(self, commands: list[Command], at_us: int) -> list[Command]:
-        """What the step has ordered and, where it is over, what follows."""
-        over, self._stepping.over = self._stepping.over, ""
-        if over == "failed":
-            return [*commands, *self._fail(self._stepping.why, at_us)]
-        return [*commands, *self._next_step(at_us)] if over else commands
+    def _follow(self, stepped: Stepped, at_us: int) -> list[Command]:
+        """What the step has ordered and, if it has ended, what follows."""
+        match stepped.end:
+            case None:
+                return [*stepped.commands]
+            case Failed(why):
+                return [*stepped.commands, *self._fail(why, at_us)]
+            case Skipped(why):
+                self._progress.go("left out")
+                ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
+            case Done():
+                ended = kinds.StepEnded(**self._run.where)
+        return [*stepped.commands, Tell(fact=ended), *self._next_step(at_us)]
 
     def _next_step(self, at_us: int) -> list[Command]:
         self._run.index += 1
@@ -181,7 +189,7 @@ class Session:
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
             return self.fail_at_rest(why) if self._begun is not None else []
-        if self.state in _AT_REST or self._is_waited_for(fact.line):
+        if self.at_rest or self._is_waited_for(fact.line):
             return []
         return self._fail(why, at_us)
 
@@ -240,10 +248,10 @@ class Session:
             run.why = "; ".join([*([run.why] if run.why else []), *run.untidy])
         tidy = not run.untidy
         ended = kinds.ScriptEnded(script=run.script.name, outcome=run.outcome, tidy=tidy, why=run.why)
-        commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._keying.rest()]
+        commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._console.rest()]
         if run.outcome != "failed":
             self._progress.go("done and tidy")
             return commands
         self._progress.go("over, and a person must look")
-        failed = kinds.SessionFailed(why=run.why, last_lines=self._watcher.last_lines())
+        failed = kinds.SessionFailed(why=run.why, last_lines=self._console.watched.last_lines())
         return [*commands, Tell(fact=failed)]

@@ -50,6 +50,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("late", "a person is waited for on"): "asking",
     ("late", "it came"): "between steps",
     ("late", "a person confirmed"): "between steps",
+    ("late", "the date may be told"): "at prompt",
     ("late", "left out"): "between steps",
     ("late", "the step failed"): "between steps",
     ("late", "the line went away"): "line lost",

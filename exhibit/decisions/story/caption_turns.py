@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.commands import Arm, Drop, Tell, WatchCommand
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
 from exhibit.facts import kinds
@@ -43,9 +43,9 @@ class CaptionTurns:
         self._shown_us: dict[tuple[str, tuple[str, ...]], int] = {}
         """When a caption was last shown, by name and words, and by the name alone."""
 
-    def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[Command]:
+    def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[WatchCommand]:
         """Take in a fact that was recorded, and the captions that it brings."""
-        commands: list[Command] = []
+        commands: list[WatchCommand] = []
         match entry.fact:
             case kinds.ScriptStarted():
                 self._shown_us.clear()
@@ -63,7 +63,9 @@ class CaptionTurns:
                 commands += self._show_waiting(entry.at_us)
         return commands
 
-    def _take(self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None) -> list[Command]:
+    def _take(
+        self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None
+    ) -> list[WatchCommand]:
         if self._is_of_the_moment(caption) and self._is_showing(caption):
             return self._forget_waiting()
         if self._is_repetition(caption, at_us):
@@ -100,17 +102,17 @@ class CaptionTurns:
             return _OF_A_READING
         return _OF_THE_BACKGROUND if caption.kind == "background" else _OF_THE_MOMENT
 
-    def _show_waiting(self, at_us: int) -> list[Command]:
+    def _show_waiting(self, at_us: int) -> list[WatchCommand]:
         waiting = self._waiting
         return [] if waiting is None else [*self._forget_waiting(), *self._show(waiting, at_us)]
 
-    def _forget_waiting(self) -> list[Command]:
+    def _forget_waiting(self) -> list[WatchCommand]:
         if self._waiting is None:
             return []
         self._waiting = self._waits_for = None
         return [Drop(name=DEADLINE)]
 
-    def _show(self, caption: kinds.CaptionShown, at_us: int) -> list[Command]:
+    def _show(self, caption: kinds.CaptionShown, at_us: int) -> list[WatchCommand]:
         # If the sentence is already showing, people read only its figures.
         same_sentence = self._showing is not None and self._showing.caption == caption.caption
         self._until_us = at_us + (

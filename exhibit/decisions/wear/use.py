@@ -129,26 +129,28 @@ class Use:
         """What the next recording begins with, if this one ends at `at_us`."""
         self.pass_time(at_us)
         used = UseBefore(
-            at=self._written(self._at_us),
+            at=self._wall_text(self._at_us),
             days=self._days_kept(),
             years=self._years,
             parts=self.parts,
             stretches=[
-                Stretch(began=self._written(s.from_us), ended=self._written(s.to_us), exercisers=s.exercisers)
+                Stretch(
+                    began=self._wall_text(s.from_us), ended=self._wall_text(s.to_us), exercisers=s.exercisers
+                )
                 for s in self._hour.since(self._at_us)
             ],
             running=[
                 Running(
                     exerciser=b.exerciser,
                     job=b.job,
-                    ends="" if b.ends_us is None else self._written(b.ends_us),
+                    ends="" if b.ends_us is None else self._wall_text(b.ends_us),
                 )
                 for b in self.running
             ],
             readings=self.readings,
             log_entries=self._log_entries[-LOG_ENTRIES_KEPT:],
             packs=self.packs,
-            round_ended="" if self.round_ended_us is None else self._written(self.round_ended_us),
+            round_ended="" if self.round_ended_us is None else self._wall_text(self.round_ended_us),
         )
         return msgspec.convert(msgspec.to_builtins(used), UseBefore)
 
@@ -159,7 +161,7 @@ class Use:
 
     # -- facts --------------------------------------------------------------------------------
 
-    def _clock_told(self, fact: kinds.Heartbeat | kinds.ClockStepped) -> None:
+    def _clock(self, fact: kinds.Heartbeat | kinds.ClockStepped) -> None:
         self._wall, self._wall_us = read_wall(fact.wall), self._at_us
 
     def _exerciser_begun(self, fact: kinds.ExerciserBegun) -> None:
@@ -179,7 +181,7 @@ class Use:
             return
         part.starts += 1
         part.running_since = [teller]
-        part.since, part.ran_before_us = self._written(self._at_us), part.run_us
+        part.since, part.ran_before_us = self._wall_text(self._at_us), part.run_us
         starts = self._of_today().starts
         starts[fact.part] = starts.get(fact.part, 0) + 1
 
@@ -263,7 +265,7 @@ class Use:
         )
         return self._at_us + self._clock_us((tomorrow - now) // datetime.timedelta(microseconds=1))
 
-    def _written(self, at_us: int) -> str:
+    def _wall_text(self, at_us: int) -> str:
         return write_wall(self.wall(at_us))
 
     def _us_of(self, wall: str) -> int:
@@ -286,8 +288,8 @@ def _mark_of(line: str) -> int:
 
 
 _TAKERS: Final[dict[type, Callable[[Use, Any], None]]] = {
-    kinds.Heartbeat: Use._clock_told,
-    kinds.ClockStepped: Use._clock_told,
+    kinds.Heartbeat: Use._clock,
+    kinds.ClockStepped: Use._clock,
     kinds.ExerciserBegun: Use._exerciser_begun,
     kinds.ExerciserEnded: Use._exerciser_ended,
     kinds.PartStarted: Use._part_started,

@@ -1,4 +1,4 @@
-"""Tells what is used: exercisers that begin and end, parts that are started and stopped, disc errors.
+"""Decides what is used: exercisers that begin and end, parts that are started and stopped, disc errors.
 
 It goes by what the machine's folder says of them, and by what the sum of the use knows already.
 """
@@ -12,18 +12,18 @@ from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 
-TOLD: Final = (
+FACTS: Final = (
     kinds.ExerciserBegun,
     kinds.ExerciserEnded,
     kinds.PartStarted,
     kinds.PartStopped,
     kinds.DiscErrorsCounted,
 )
-"""The facts that are told here."""
+"""The kinds of fact that are decided here."""
 
 
 class UseWatch:
-    """Looks at recorded facts. What it tells, `use` has taken in already; all others whoever records them."""
+    """Looks at recorded facts. The facts that it returns have been added to `use` already."""
 
     def __init__(self, machine: Machine, use: Use) -> None:
         self._machine = machine
@@ -35,12 +35,12 @@ class UseWatch:
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         """What this fact means for the use; each is to be recorded."""
-        facts = self._told(at_us, fact)
-        for told in facts:
-            self._use.note(at_us, told)
+        facts = self._facts(at_us, fact)
+        for decided in facts:
+            self._use.note(at_us, decided)
         return facts
 
-    def _told(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
+    def _facts(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         match fact:
             case kinds.PatternSeen():
                 return self._seen(fact.pattern, fact.line, fact.fields, at_us)
@@ -74,8 +74,8 @@ class UseWatch:
         if name in self._signs.lines and not self._use.knows_log_entry(line):
             facts.append(kinds.DiscErrorsCounted(by=name, count=1, entry=line))
         if name in self._signs.anew:
-            told = [reading for reading, stands_at in self._use.readings.items() if stands_at]
-            facts += [kinds.DiscErrorsCounted(by=reading, count=0) for reading in told]
+            counted = [reading for reading, stands_at in self._use.readings.items() if stands_at]
+            facts += [kinds.DiscErrorsCounted(by=reading, count=0) for reading in counted]
         return facts + self._parts(name)
 
     def _begun(self, exerciser: Exerciser, fields: dict[str, str], at_us: int) -> kinds.ExerciserBegun:

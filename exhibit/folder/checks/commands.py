@@ -27,7 +27,7 @@ def with_dates(command: str, calendars: Mapping[str, Calendar]) -> str:
 
     def written(place: re.Match[str]) -> str:
         date = DATE.fullmatch(place[1].strip())
-        return calendars[date[1]].written if date and date[1] in calendars else place[0]
+        return calendars[date[1]].template if date and date[1] in calendars else place[0]
 
     return PLACE.sub(written, command)
 

@@ -255,7 +255,7 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
     elif written and not places:
         table.wrong("written", "written has no part of a date in it", 'written = "{day}.{month}.{year}"')
     draft.calendars[name] = Calendar(
-        name=name, year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, written=written
+        name=name, year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, template=written
     )
     table.close()
 

@@ -58,12 +58,12 @@ def _is_there(table: Table, key: str) -> bool:
 
 
 def _read_held(name: str, table: Table, flow: Flow) -> Trouble:
-    held_for_us = table.duration(_HELD_FOR, "60 s")
+    blocked_for_us = table.duration(_HELD_FOR, "60 s")
     ends_script = table.truth("ends_script")
     if flow == "none":
         what = "the line has no flow control, so the machine can't hold up what is typed"
         table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or no such trouble')
     table.close()
     return Trouble(
-        name=name, pattern=HARMLESS, ends_script=ends_script, held_for_us=held_for_us, words={}, do={}
+        name=name, pattern=HARMLESS, ends_script=ends_script, blocked_for_us=blocked_for_us, words={}, do={}
     )

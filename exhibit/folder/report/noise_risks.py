@@ -145,6 +145,6 @@ def _filled(command: str, machine: Machine) -> str:
     places = PLACE.split(command)
     for index in range(1, len(places), 2):
         date = DATE.fullmatch(places[index].strip())
-        written = machine.calendars[date[1]].written if date else ""
+        written = machine.calendars[date[1]].template if date else ""
         places[index] = PLACE.sub(SAMPLE_FIGURES, written) if date else SAMPLE_FIGURES
     return "".join(places)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.display.wire import Wire, with_parity
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
@@ -33,7 +34,7 @@ def plain(number: int, character: str) -> bytes:
 
 def returned(typed: Typed) -> bool:
     """Whether RETURN went out once the line was quiet."""
-    assert typed.keying.state == "checking", (typed.keying.state, typed.told)
+    assert typed.state == "checking", (typed.state, typed.told)
     typed.overdue()
     return typed.sent.endswith(RETURN)
 
@@ -55,7 +56,7 @@ def test_a_window_longer_than_the_command_types_it_whole_and_waits():
     typed = Typed(window=8).begin("go")
     assert typed.sent == b"go"
     typed.prints(b"G")
-    assert (typed.sent, typed.keying.state) == (b"go", "typing")
+    assert (typed.sent, typed.state) == (b"go", "typing")
     typed.prints(b"O")
     assert returned(typed)
 
@@ -102,12 +103,12 @@ def test_a_character_that_the_machine_never_got_is_found_out(window, lost):
     typed = Typed(window=window).begin("begin")
     got = 0
     for number in range(5):
-        if number != lost and len(typed.sent) > number and typed.keying.state == "typing":
+        if number != lost and len(typed.sent) > number and typed.state == "typing":
             typed.prints(b"BEGIN"[number : number + 1])
             got += 1
-    if typed.keying.state == "typing":
+    if typed.state == "typing":
         typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert RETURN not in typed.sent
 
 
@@ -147,7 +148,7 @@ def test_fill_characters_in_the_echo_and_behind_return_dont_count(window, fill):
     typed = typed_whole(Typed(window=window), "go on", lambda _, c: c.encode() + fill)
     assert returned(typed)
     typed.prints(b"\r" + fill + b"\n" + fill)
-    assert typed.keying.state == "confirmed"
+    assert typed.state == "confirmed"
 
 
 @WINDOWS
@@ -165,7 +166,7 @@ def test_blanks_may_come_back_as_the_tab_that_moves_over_them(window):
     typed.prints(b"\t")
     if window == 1:
         # One blank was typed: a tab stands for more than that.
-        assert typed.keying.state == "cancelled"
+        assert typed.state == "cancelled"
         return
     typed.echoes(b"ON")
     assert returned(typed)
@@ -176,7 +177,7 @@ def test_a_tab_that_moves_over_one_blank_is_its_echo(window):
     typed = Typed(window=window).begin("go on", prompt="READ: ")
     typed.echoes(b"GO")
     typed.prints(b"\t")  # from column 8 to 16
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     typed = Typed(window=window).begin("go on", prompt="READY")
     typed.echoes(b"GO")
     typed.prints(b"\t")  # from column 7 to 8
@@ -188,7 +189,7 @@ def test_a_machine_without_tabs_has_no_tab_in_its_echo():
     typed = Typed(display={"tab_columns": 0}).begin("go on", prompt="READY")
     typed.echoes(b"GO")
     typed.prints(b"\t")
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
 
 
 # -- at the right edge
@@ -243,7 +244,7 @@ def test_a_new_line_anywhere_else_is_no_break_of_the_line(window, place):
 def test_a_blank_that_nobody_typed_is_only_borne_at_the_right_edge(window):
     typed = Typed(EDGE, window=window).begin(LONG)
     typed.prints(b"G ")
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
 
 
 @WINDOWS
@@ -254,7 +255,7 @@ def test_a_second_break_of_the_same_line_is_none(window):
     typed.prints(b"\r\n")
     typed.prints(LONG.upper()[edge : edge + 1].encode() + b"\r\n")
     typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
 
 
 # -- rubbed out
@@ -276,7 +277,7 @@ def test_what_machines_print_for_a_character_that_became_a_rubout_is_no_echo(win
     typed = Typed(window=window).begin("begin")
     typed.prints(b"BE")
     typed.prints(shown)
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert RETURN not in typed.sent
 
 
@@ -321,7 +322,7 @@ def test_a_broadcast_is_lifted_out_where_the_machine_goes_on_behind_it(window, p
         typed.prints(bytes((byte,)))
     if place == 5:
         typed.prints(GALE)
-    while typed.keying.state != "awaiting new line":
+    while typed.state != "awaiting new line":
         typed.overdue()
     assert typed.sent == b"begin\r"
     typed.prints(b"\r\n")
@@ -340,7 +341,7 @@ def test_a_broadcast_is_lifted_out_where_the_machine_prints_its_line_once_more(w
         while len(typed.sent) <= b"BEGIN".index(byte):
             typed.overdue()
         typed.prints(bytes((byte,)))
-    while typed.keying.state != "awaiting new line":
+    while typed.state != "awaiting new line":
         typed.overdue()
     assert typed.sent == b"begin\r"
     assert typed.told == []
@@ -368,7 +369,7 @@ def test_a_line_that_is_printed_once_more_is_printed_whole_or_the_command_is_can
     typed.echoes(b"BE")
     typed.prints(GALE + b"READY: B")
     typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
 
 
 @WINDOWS
@@ -377,7 +378,7 @@ def test_where_both_ways_would_fit_what_came_the_command_is_cancelled(window):
     typed = Typed(window=window).begin("oo")
     typed.prints(b"O" + GALE + b"O")
     typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert RETURN not in typed.sent
 
 
@@ -415,7 +416,7 @@ def test_each_line_of_a_long_broadcast_has_its_time():
 def test_a_few_blank_lines_may_stand_before_a_broadcast(window, blank_lines, state):
     typed = Typed(window=window).begin("begin")
     typed.prints(b"B" + blank_lines * b"\r\n" + GALE + b"E")
-    assert typed.keying.state == state
+    assert typed.state == state
 
 
 def test_a_broadcast_that_never_ends_is_cancelled():
@@ -429,7 +430,7 @@ def test_a_broadcast_that_never_ends_is_cancelled():
 def test_two_broadcasts_behind_each_other_are_lifted_out(window):
     typed = Typed(window=window).begin("begin")
     typed.prints(b"B" + GALE + GALE + b"E" + GALE)
-    assert typed.keying.state == "typing"
+    assert typed.state == "typing"
     typed.echoes(b"GIN"[: len(typed.sent) - 2])
     assert typed.told == []
 
@@ -438,7 +439,7 @@ def test_two_broadcasts_behind_each_other_are_lifted_out(window):
 def test_a_broadcast_that_ends_with_line_feed_and_return_is_lifted_out(window):
     typed = Typed(window=window).begin("begin")
     typed.prints(b"B\n\r== GALE AT SEA ==\n\rE")
-    assert typed.keying.state == "typing"
+    assert typed.state == "typing"
     assert typed.told == []
 
 
@@ -448,7 +449,7 @@ def test_a_return_at_the_beginning_of_the_echo_is_none_of_it(window, prompt):
     typed = Typed(window=window).begin("begin", prompt=prompt)
     typed.prints(b"\rB")
     typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
 
 
 @WINDOWS
@@ -469,7 +470,7 @@ def test_a_broadcast_means_the_same_however_it_is_cut(rest, window, feed):
         typed.prints(b"B")
         for piece in cut(GALE + rest):
             typed.prints(piece)
-        return typed.keying.state, typed.sent
+        return typed.state, typed.sent
 
     assert outcome(feed) == outcome(lambda data: [data])
 
@@ -484,7 +485,7 @@ def looking(command="begin", **typing) -> Typed:
     typed = typed_whole(Typed(show_again=LOOK, **typing), command, plain)
     typed.overdue()
     assert typed.sent == command.encode() + LOOK
-    assert typed.keying.state == "looking"
+    assert typed.state == "looking"
     return typed
 
 
@@ -523,9 +524,9 @@ def test_return_follows_when_the_line_was_shown_again_as_it_was_meant(shown, win
 def test_a_line_that_is_shown_again_otherwise_or_not_at_all_is_cancelled_and_typed_again(shown, window):
     typed = looking(window=window)
     typed.echoes(shown)
-    if typed.keying.state == "looking":
+    if typed.state == "looking":
         typed.overdue()
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert typed.sent == b"begin" + LOOK + CANCEL
     assert not typed.told[0].new_line
     typed.again()
@@ -538,11 +539,11 @@ def test_a_line_that_is_shown_again_otherwise_or_not_at_all_is_cancelled_and_typ
 def test_where_the_key_may_have_become_return_the_command_is_never_typed_again(answer):
     typed = looking()
     typed.echoes(answer)
-    if typed.keying.state == "looking":
+    if typed.state == "looking":
         typed.overdue()
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert typed.keying.return_sent
-    assert "may have taken" in typed.keying.why
+    assert "may have taken" in typed.why
     assert typed.told[0].new_line
     assert typed.sent == b"begin" + LOOK + CANCEL
 
@@ -559,7 +560,7 @@ def test_a_line_shown_again_may_be_broken_at_the_right_edge():
 @pytest.mark.parametrize("command", ["", "go"])
 def test_an_empty_command_and_a_secret_arent_looked_at(command):
     typed = Typed(show_again=LOOK).begin(command, secret=bool(command))
-    while typed.keying.state == "pacing":
+    while typed.state == "pacing":
         typed.overdue()
     assert LOOK not in typed.sent
     assert typed.sent.endswith(RETURN)
@@ -567,7 +568,7 @@ def test_an_empty_command_and_a_secret_arent_looked_at(command):
 
 def test_without_an_echo_the_line_is_looked_at_all_the_same():
     typed = Typed(echo="none", show_again=LOOK).begin("go")
-    while typed.keying.state == "pacing":
+    while typed.state == "pacing":
         typed.overdue()
     assert typed.sent == b"go" + LOOK
     typed.echoes(b" AGAIN\r\nREADY: GO")
@@ -579,7 +580,7 @@ def test_the_look_is_held_up_by_xoff_and_has_its_time_again_behind_xon():
     typed = looking()
     typed.prints(XOFF)
     assert typed.due_us is None
-    assert typed.keying.overdue(typed.now_us) == []
+    assert typed.keying.overdue(typed.now_us) == Keyed(())
     typed.now_us += 10 * ECHO_US
     typed.prints(XON)
     assert typed.due_us == typed.now_us + ECHO_US

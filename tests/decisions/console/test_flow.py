@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Trouble
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import CANCEL, MACHINE, S, command, folder, in_english, machine, opened, script
@@ -21,7 +21,7 @@ def held_for(seconds: int, *, ends_script: bool = False, name: str = "held-up") 
         name=name,
         pattern=Pattern("nothing"),
         ends_script=ends_script,
-        held_for_us=seconds * S,
+        blocked_for_us=seconds * S,
         words=in_english("The machine holds us up."),
         do=in_english("Look at it."),
     )
@@ -34,7 +34,7 @@ def at_the_prompt(*troubles: Trouble, typing: bool = True) -> Driver:
         machine=machine(troubles=(*MACHINE.troubles, *troubles)),
     )
     wanted = Wanted(before=("round",), rounds=0, after=())
-    driver = Driver(Decider(described, opened(), wanted if typing else None))
+    driver = Driver(decider_for(described, opened(), wanted if typing else None))
     driver.open_line()
     driver.stands(b"READY: ")
     return driver
@@ -150,7 +150,7 @@ def test_a_whole_day_goes_on_behind_a_hold_that_was_let_go():
         machine=machine(troubles=(*MACHINE.troubles, held_for(60))),
     )
     far = FarHeron()
-    driver = Driver(Decider(described, opened(), Wanted(before=("round",), rounds=0, after=())), far)
+    driver = Driver(decider_for(described, opened(), Wanted(before=("round",), rounds=0, after=())), far)
     driver.open_line()
     driver.run(lambda: driver.typed.endswith(b"BEGIN"))
     driver.prints(XOFF)
@@ -196,7 +196,7 @@ def test_nor_does_the_tidy_up_type_at_it():
             tidy_up=(command("leave", "leave", "ready", within_us=200 * S),),
         )
     )
-    driver = Driver(Decider(described, opened(), Wanted(before=("round",), rounds=0, after=())))
+    driver = Driver(decider_for(described, opened(), Wanted(before=("round",), rounds=0, after=())))
     driver.open_line()
     driver.stands(b"READY: ")
     driver.prints(XOFF)

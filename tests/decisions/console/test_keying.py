@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from exhibit.decisions.console.keying import MOST_ATTEMPTS
+from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.display.wire import Wire
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
@@ -34,7 +35,7 @@ def test_return_waits_until_nothing_comes_behind_the_last_echo():
 def test_return_is_taken_when_the_machine_starts_a_new_line(answer):
     typed = Typed().whole()
     typed.prints(answer)
-    assert typed.keying.state == "confirmed"
+    assert typed.state == "confirmed"
     assert typed.told == [TypingConfirmed(command="go", attempts=1)]
     assert typed.due_us is None
 
@@ -43,7 +44,7 @@ def test_an_empty_command_is_return_alone():
     typed = Typed().begin("")
     assert typed.sent == RETURN
     typed.prints(b"\r\n")
-    assert typed.keying.state == "confirmed"
+    assert typed.state == "confirmed"
 
 
 def test_a_late_echo_is_waited_for_and_nothing_is_typed_twice():
@@ -66,7 +67,7 @@ def test_a_machine_that_keeps_small_letters_must_echo_small_letters():
 def test_what_shows_nothing_is_no_echo_and_no_fault(nothing):
     typed = Typed().begin("go")
     typed.prints(nothing)
-    assert (typed.sent, typed.keying.state) == (b"g", "typing")
+    assert (typed.sent, typed.state) == (b"g", "typing")
     typed.prints(nothing + b"G")
     assert typed.sent == b"go"
 
@@ -88,7 +89,7 @@ WRONG = {
 def test_what_comes_back_wrong_is_cancelled_and_return_is_never_sent(echo):
     typed = Typed().begin("go")
     typed.prints(echo)
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert typed.sent in (b"g" + CANCEL, b"go" + CANCEL)
     assert RETURN not in typed.sent
     assert isinstance(typed.told[0], TypingGarbled)
@@ -133,14 +134,14 @@ def test_a_command_is_typed_again_at_most_twice():
     typed = Typed().begin("go")
     for attempt in range(1, MOST_ATTEMPTS):
         typed.prints(b"X")
-        assert typed.keying.state == "cancelled", attempt
+        assert typed.state == "cancelled", attempt
         typed.again()
     typed.prints(b"X")
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert MOST_ATTEMPTS == 3
     assert typed.sent == (b"g" + CANCEL) * 3
     assert [fact.attempt for fact in typed.told] == [1, 2, 3]
-    assert "3 times" in typed.keying.why
+    assert "3 times" in typed.why
 
 
 def test_the_attempts_are_counted_anew_for_each_command():
@@ -150,32 +151,32 @@ def test_the_attempts_are_counted_anew_for_each_command():
     typed.prints(b"X")
     typed.begin("on")
     typed.prints(b"X")
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     assert typed.told[-1].attempt == 1
 
 
 def test_what_comes_between_return_and_the_new_line_was_more_than_was_typed():
     typed = Typed().whole()
     typed.prints(b"O")
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert typed.sent == b"go\r" + CANCEL
     assert typed.told == [TypingGarbled(command="go", expected="GO", came_back="GOO", attempt=1)]
-    assert "more than was typed" in typed.keying.why
+    assert "more than was typed" in typed.why
 
 
 def test_a_return_without_an_answer_is_followed_by_the_cancel_key_alone():
     typed = Typed().whole()
     typed.overdue()
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert typed.sent == b"go\r" + CANCEL
-    assert "new line" in typed.keying.why
+    assert "new line" in typed.why
 
 
 def test_a_deadline_that_passes_when_nothing_waits_for_it_does_nothing():
     typed = Typed()
-    assert typed.keying.overdue(0) == []
+    assert typed.keying.overdue(0) == Keyed(())
     typed.whole().prints(b"\r\n")
-    assert typed.keying.overdue(typed.now_us) == []
+    assert typed.keying.overdue(typed.now_us) == Keyed(())
 
 
 # -- a machine without an echo
@@ -201,7 +202,7 @@ def secret_begun() -> Typed:
 
 def secret_typed() -> Typed:
     typed = secret_begun()
-    while typed.keying.state == "pacing":
+    while typed.state == "pacing":
         typed.overdue()
     return typed
 
@@ -239,7 +240,7 @@ def test_a_new_line_while_the_secret_is_being_typed_is_a_broadcasts_and_hides_on
     typed = secret_begun()
     typed.prints(b"\r\n")
     assert typed.keying.hides
-    assert typed.keying.state == "pacing"
+    assert typed.state == "pacing"
 
 
 @pytest.mark.parametrize("when", [secret_begun, secret_typed])
@@ -247,11 +248,11 @@ def test_a_secret_that_comes_back_is_cancelled_at_once(when):
     typed = when()
     sent = typed.sent
     typed.withheld()
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert typed.sent == sent + CANCEL
     assert typed.due_us is None
-    assert "secret" in typed.keying.why
-    assert SECRET not in typed.keying.why
+    assert "secret" in typed.why
+    assert SECRET not in typed.why
 
 
 @pytest.mark.parametrize("end", [Typed.withheld, Typed.give_up])
@@ -268,14 +269,14 @@ def test_what_is_hidden_later_is_no_echo():
     typed.give_up()
     sent = typed.sent
     typed.withheld()
-    assert (typed.keying.state, typed.sent) == ("idle", sent)
+    assert (typed.state, typed.sent) == ("idle", sent)
 
 
 def test_a_command_hides_nothing():
     typed = Typed().begin("go")
     assert not typed.keying.hides
     typed.withheld()
-    assert typed.keying.state == "typing"
+    assert typed.state == "typing"
 
 
 # -- giving up
@@ -319,7 +320,7 @@ def test_after_a_loss_of_the_line_nothing_is_typed_not_even_the_cancel_key():
     typed = Typed().begin("go")
     typed.line_lost()
     typed.prints(b"G")
-    assert (typed.sent, typed.due_us, typed.keying.state) == (b"g", None, "idle")
+    assert (typed.sent, typed.due_us, typed.state) == (b"g", None, "idle")
 
 
 # -- the machine holds what is typed
@@ -346,8 +347,8 @@ def test_no_deadline_runs_while_the_machine_holds_what_is_typed():
 def test_a_deadline_that_passes_while_the_machine_holds_is_no_deadline():
     typed = Typed().begin("go")
     typed.keying.take(Wire("drop", flow_control=True).feed(XOFF)[0], 0)
-    assert typed.keying.overdue(ECHO_US) == []
-    assert typed.keying.state == "typing"
+    assert typed.keying.overdue(ECHO_US) == Keyed(())
+    assert typed.state == "typing"
 
 
 def test_return_is_held_too():
@@ -363,7 +364,7 @@ def test_return_is_held_too():
 def test_a_paced_machine_that_holds_is_not_asked_again_and_again():
     typed = Typed(echo="none").begin("go")
     typed.prints(XOFF)
-    assert typed.keying.overdue(typed.now_us) == []
+    assert typed.keying.overdue(typed.now_us) == Keyed(())
     assert typed.due_us is None
 
 
@@ -394,8 +395,8 @@ def test_no_command_is_begun_before_a_held_cancel_key_has_gone_out():
     typed.prints(XOFF)
     typed.give_up()
     typed.begin("on")
-    assert typed.keying.state == "failed"
-    assert "cancelled" in typed.keying.why
+    assert typed.state == "failed"
+    assert "cancelled" in typed.why
     typed.prints(XON)
     assert typed.sent == b"g" + CANCEL
 
@@ -413,7 +414,7 @@ def test_a_command_is_not_typed_anew_before_its_held_cancel_key_has_gone_out():
     typed = Typed().begin("go")
     typed.prints(XOFF)
     typed.prints(b"X")
-    assert typed.keying.state == "cancelled"
+    assert typed.state == "cancelled"
     typed.again()
     typed.prints(XON)
     assert typed.sent == b"g" + CANCEL
@@ -454,6 +455,6 @@ def test_an_echo_means_the_same_however_it_is_cut(echo, feed):
         typed = Typed().begin("go")
         for piece in cut(echo + b"TRAILING"):
             typed.prints(piece)
-        return typed.keying.state, RETURN in typed.sent, CANCEL in typed.sent
+        return typed.state, RETURN in typed.sent, CANCEL in typed.sent
 
     assert outcome(feed) == outcome(lambda data: [data])

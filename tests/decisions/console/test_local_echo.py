@@ -8,11 +8,11 @@ import msgspec
 import pytest
 
 from exhibit.decisions.console.local_echo import RUNNING, TooSoon, sign_in
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho
 from tests.decisions.heron import (
@@ -53,7 +53,7 @@ def at_prompt(
     where = where or described()
     begun = opened(where.machine, rate=rate)
     wanted = Wanted(before=(), rounds=2, after=())
-    driver = Driver(Decider(where, begun, wanted, {"word": SECRET}), far_end, opened_as=begun)
+    driver = Driver(decider_for(where, begun, wanted, {"word": SECRET}), far_end, opened_as=begun)
     driver.note(NOTHING)
     driver.open_line(keeps_time=keeps_time)
     driver.run(lambda: bool(driver.over) or bool(driver.facts(kinds.SessionFailed)))
@@ -166,7 +166,7 @@ def test_what_was_begun_before_it_was_found_is_put_away_as_at_a_machine_without_
     adapter = LocalEcho(FarHeron())
     adapter.echoes = False
     heron = adapter.machine
-    driver = Driver(Decider(described(), opened(), Wanted(before=(), rounds=1, after=())), adapter)
+    driver = Driver(decider_for(described(), opened(), Wanted(before=(), rounds=1, after=())), adapter)
     driver.note(NOTHING)
     driver.open_line(keeps_time=True)
     driver.run(lambda: heron.executed == ["BEGIN SHUTTLE"])
@@ -181,7 +181,7 @@ def test_what_was_begun_before_it_was_found_is_put_away_as_at_a_machine_without_
 def test_the_recording_of_another_day_knows_that_the_line_keeps_time():
     adapter = LocalEcho(FarHeron())
     adapter.echoes = False
-    driver = Driver(Decider(described(), opened(), Wanted(before=(), rounds=2, after=())), adapter)
+    driver = Driver(decider_for(described(), opened(), Wanted(before=(), rounds=2, after=())), adapter)
     driver.note(NOTHING)
     driver.open_line(keeps_time=True)
     driver.run(lambda: bool(driver.facts(kinds.SessionResting)))
@@ -189,7 +189,7 @@ def test_the_recording_of_another_day_knows_that_the_line_keeps_time():
     assert carried is not None
     assert carried.keeps_time
     adapter.echoes, adapter.machine.echoes = True, False
-    next_day = Driver(Decider(described(), opened(), Wanted(before=(), rounds=2, after=())), adapter)
+    next_day = Driver(decider_for(described(), opened(), Wanted(before=(), rounds=2, after=())), adapter)
     next_day.now_us = driver.now_us
     next_day.note(NOTHING)
     next_day.note(carried)
@@ -259,19 +259,19 @@ def test_small_letters_from_a_machine_that_makes_capitals_are_told_when_it_happe
     for _ in range(3):
         assert not [fact for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)]
         typed.prints(b"g")
-        if typed.keying.state == "cancelled":
+        if typed.state == "cancelled":
             typed.again()
     assert [fact.sign for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)] == ["as typed"]
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
 
 
 def test_a_flipped_bit_now_and_then_is_no_local_echo():
     typed = Typed().begin("go")
     for wrong in (b"g", b"GG", b"g"):
         typed.prints(wrong)
-        if typed.keying.state == "cancelled":
+        if typed.state == "cancelled":
             typed.again()
-    assert typed.keying.state == "failed"
+    assert typed.state == "failed"
     assert not [fact for fact in typed.told if isinstance(fact, kinds.LocalEchoFound)]
 
 
@@ -288,7 +288,7 @@ def test_a_double_echo_is_told_on_any_line():
 def test_a_key_that_comes_back_from_a_silent_machine_is_told_and_stops_nothing():
     adapter = LocalEcho(FarHeron(), off=True)
     where = described(nudge=RETURN)
-    driver = Driver(Decider(where, opened(where.machine), Wanted(rounds=0, after=())), adapter)
+    driver = Driver(decider_for(where, opened(where.machine), Wanted(rounds=0, after=())), adapter)
     driver.note(NOTHING)
     driver.open_line()
     driver.run()
@@ -301,7 +301,7 @@ def test_a_machine_that_is_off_and_sends_nothing_back_is_told_of_nothing():
     adapter = LocalEcho(FarHeron(), off=True)
     adapter.echoes = False
     where = described(nudge=RETURN)
-    driver = Driver(Decider(where, opened(where.machine), Wanted(rounds=0, after=())), adapter)
+    driver = Driver(decider_for(where, opened(where.machine), Wanted(rounds=0, after=())), adapter)
     driver.note(NOTHING)
     driver.open_line()
     driver.run()

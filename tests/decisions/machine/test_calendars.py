@@ -16,10 +16,10 @@ from exhibit.decisions.machine.calendars import (
     PLACES,
     WEEKDAYS,
     DateInDoubt,
-    date_told,
+    date_for,
     doubt,
     stand_in_year,
-    year_told,
+    year_for,
 )
 from exhibit.decisions.machine.description import Calendar
 from exhibit.facts.errors import ScriptError
@@ -27,14 +27,14 @@ from exhibit.facts.errors import ScriptError
 LATEST = 1999
 
 
-def system(year="stand-in", earliest=1970, latest=LATEST, written="{day}.{month}.{year}", fixed_year=0):
+def system(year="stand-in", earliest=1970, latest=LATEST, template="{day}.{month}.{year}", fixed_year=0):
     return Calendar(
-        name="tall", year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, written=written
+        name="tall", year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, template=template
     )
 
 
-def told(written: str, moment: datetime.datetime, agreed: bool = True, **changes) -> str:
-    return date_told(system(written=written, **changes), moment, agreed=agreed)
+def told(template: str, moment: datetime.datetime, agreed: bool = True, **changes) -> str:
+    return date_for(system(template=template, **changes), moment, agreed=agreed)
 
 
 def moment(year, month, day, hour=9, minute=5):
@@ -97,14 +97,14 @@ def test_the_29th_of_february_is_told_as_such():
 
 
 def test_every_place_can_be_written():
-    written = "{day}|{month}|{month name}|{year}|{year of century}|{day of year}|{hour}|{minute}"
-    assert told(written, moment(2026, 3, 4, 7, 8)) == "4|3|MARCH|1998|98|63|07|08"
+    template = "{day}|{month}|{month name}|{year}|{year of century}|{day of year}|{hour}|{minute}"
+    assert told(template, moment(2026, 3, 4, 7, 8)) == "4|3|MARCH|1998|98|63|07|08"
 
 
 def test_dates_are_written_in_figures_of_a_fixed_length_in_words_and_in_letters():
-    written = "{weekday} {day in two figures}-{month in letters}-{year of century} {month in two figures}"
+    template = "{weekday} {day in two figures}-{month in letters}-{year of century} {month in two figures}"
     # 4 March 1998 was a Wednesday, the 63rd day of its year (Python's calendar).
-    assert told(written, moment(2026, 3, 4)) == "WEDNESDAY 04-MAR-98 03"
+    assert told(template, moment(2026, 3, 4)) == "WEDNESDAY 04-MAR-98 03"
     assert told("{day of year in three figures}", moment(2026, 3, 4)) == "063"
     assert [name.upper() for name in calendar.day_name] == list(WEEKDAYS)
 
@@ -172,7 +172,7 @@ def test_where_no_stand_in_is_held_a_person_is_asked_about_a_year_with_the_same_
 
 @pytest.mark.parametrize("year", range(1990, 2100))
 def test_the_year_that_is_proposed_is_the_latest_of_its_kind_and_is_said_to_be_so(year):
-    told_year = year_told(system(earliest=1980, latest=1989), year)
+    told_year = year_for(system(earliest=1980, latest=1989), year)
     same = [y for y in range(1980, 1990) if every_day_with_its_weekday(y) == every_day_with_its_weekday(year)]
     stand_in = stand_in_year(year, 1989)
     assert told_year == (stand_in if stand_in >= 1980 else max(same, default=1989))
@@ -193,8 +193,8 @@ def test_other_rules_are_never_asked_about(rule):
 
 
 def test_a_time_without_a_year_is_never_asked_about():
-    assert asked(moment(2028, 1, 1), written="{hour}.{minute}") == ""
-    assert asked(moment(2028, 1, 1), written="{hour}.{minute}", year="ask") == ""
+    assert asked(moment(2028, 1, 1), template="{hour}.{minute}") == ""
+    assert asked(moment(2028, 1, 1), template="{hour}.{minute}", year="ask") == ""
 
 
 def test_the_months_are_those_of_the_calendar():
@@ -203,7 +203,7 @@ def test_the_months_are_those_of_the_calendar():
 
 @pytest.mark.parametrize("year", [1970, 1985, 1999])
 def test_a_year_that_the_system_can_hold_is_told_as_it_is(year):
-    assert year_told(system(), year) == year
+    assert year_for(system(), year) == year
 
 
 def test_a_fixed_year_is_told_whatever_the_year():

@@ -10,7 +10,7 @@ import pytest
 from exhibit.decisions.machine.script import Folder, WhenLate
 from exhibit.decisions.rehearsal.recorded_run import runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
-from exhibit.decisions.rehearsal.step_results import RunTold
+from exhibit.decisions.rehearsal.step_results import RunSummary
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho
@@ -253,7 +253,7 @@ def test_what_is_changed_at_random_is_never_taken_for_unchanged(entries):
 
 
 def test_a_key_typed_behind_a_failed_script_is_no_part_of_its_last_step() -> None:
-    told = RunTold()
+    told = RunSummary()
     told.take(kinds.StepStarted(script="opening", step="turn-key", tidying=False), 1)
     told.take(kinds.StepFailed(script="opening", step="turn-key", why="no key"), 2)
     told.take(kinds.ScriptEnded(script="opening", outcome="failed", tidy=True, why="no key"), 3)

@@ -7,11 +7,11 @@ from typing import Any
 import msgspec
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import SILENT, Folder
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import (
@@ -83,7 +83,7 @@ def started(
     if far_end is not None:
         while far_end.next_us() is not None:
             far_end.take()
-    driver = Driver(Decider(where, opened(where.machine), wanted, {"word": SECRET}), far_end)
+    driver = Driver(decider_for(where, opened(where.machine), wanted, {"word": SECRET}), far_end)
     driver.note(last)
     driver.open_line()
     return driver
@@ -233,7 +233,7 @@ def test_a_display_that_stands_only_until_its_next_frame_begins_is_recognised_to
         driver.prints(b"\x1b[1;1HHERON BOARD 09.15\x1b[24;1H")
         if not places(driver):
             driver.prints(b"\r\nMORE\r\nTO COME")
-            assert driver.decider._displays.standing is None
+            assert driver.decider._watched.status_display is None
         if driver.deadlines.get("home", driver.now_us + 1) <= driver.now_us:
             driver.passes("home")
         assert driver.now_us < 10 * S
@@ -501,7 +501,7 @@ def test_go_on_is_refused_once_the_disc_was_full():
 
 def test_go_on_without_a_way_home_begins_what_follows():
     plain = folder(*SCRIPTS)
-    driver = Driver(Decider(plain, opened(), Wanted(rounds=0)))
+    driver = Driver(decider_for(plain, opened(), Wanted(rounds=0)))
     driver.open_line()
     driver.asks("refuse", "turn-key", why="no key")
     assert driver.over == "failed"
@@ -585,7 +585,7 @@ def test_a_crackle_on_the_line_is_nothing_that_the_machine_said():
 
 def test_an_opening_that_was_begun_twice_counts_once_when_another_day_goes_on():
     plain = folder(*SCRIPTS)
-    driver = Driver(Decider(plain, opened(), Wanted(rounds=2)), FarHeron())
+    driver = Driver(decider_for(plain, opened(), Wanted(rounds=2)), FarHeron())
     driver.open_line()
     driver.asks("refuse", "turn-key", why="no key")
     driver.asks("clear")

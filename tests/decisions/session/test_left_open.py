@@ -28,7 +28,7 @@ def left_by(*facts: kinds.AnyFact) -> kinds.LastRecordingRead:
     left = LeftOpen(WORK)
     for fact in facts:
         left.take(fact)
-    return left.told("last")
+    return left.as_fact("last")
 
 
 def typed(text: str, secret: bool = False) -> list[kinds.AnyFact]:
@@ -57,10 +57,10 @@ def test_the_key_that_shows_a_line_again_is_no_part_of_the_command():
     left = LeftOpen(looking)
     for fact in typed("GO\x14"):
         left.take(fact)
-    assert left.told("last").half_typed == "GO"
+    assert left.as_fact("last").half_typed == "GO"
     for fact in typed("\r"):
         left.take(fact)
-    assert left.told("last").unanswered == "GO"
+    assert left.as_fact("last").unanswered == "GO"
 
 
 STARTED = kinds.ScriptStarted(script="round", title={}, by="a person", round=1)

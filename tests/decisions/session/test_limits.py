@@ -5,16 +5,17 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import LinePattern, Pack
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.script import TypeCommand
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
-from exhibit.decisions.session.limits import Gate, Held
+from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
+from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again, decided_then
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import MACHINE, S, folder, hands_on, machine, opened, pack, pause, script
 
@@ -100,7 +101,7 @@ def mounted(*, may_be_written: bool = True, original: bool = False):
 
 
 def holds(held: Gate, of=ROUND, number: int = 1, at_us: int = 0) -> tuple[str, int] | None:
-    found: Held | None = held.holds(of, number, at_us)
+    found: Refusal | None = held.holds(of, number, at_us)
     return (found.limit, found.until_us) if found else None
 
 
@@ -284,7 +285,7 @@ def test_what_ends_a_script_that_runs():
 def driver(limits: Limits, *scripts, wanted: Wanted | None = None, rest_us: int = 20 * S, **more) -> Driver:
     described = _folder(limits, rest_us, *scripts)
     first = opened(HERON, **more)
-    return Driver(Decider(described, first, wanted or Wanted()), opened_as=first)
+    return Driver(decider_for(described, first, wanted or Wanted()), opened_as=first)
 
 
 def told(held: Driver, *of: type) -> list:
@@ -486,7 +487,7 @@ def test_an_original_pack_that_is_put_in_ends_a_script_that_nobody_attends():
     first = script("opening", pack("left-in"), pause("wait"))
     original = machine(packs={"reeds": Pack(name="reeds", label="REEDS 0", drive="left", may_be_written=False,
                                             original=True)})  # fmt: skip
-    held = Driver(Decider(folder(first, QUIET, SHUT, machine=original), opened(original), Wanted()))
+    held = Driver(decider_for(folder(first, QUIET, SHUT, machine=original), opened(original), Wanted()))
     held.open_line()
     held.asks("confirm", "left-in")
     assert [(f.script, f.limit) for f in told(held, kinds.ScriptRefused)] == [("opening", "original pack")]
@@ -513,8 +514,8 @@ def test_a_person_who_says_stop_while_a_limit_ends_a_round_is_obeyed_too():
 
 
 def test_in_a_rehearsal_no_limit_holds_a_script():
-    held = driver(Limits(closes_min=8 * 60), QUIET, SHUT, wanted=Wanted(before=(), rounds=0, after=()))
-    commands = held.decider.begin("round", {}, 0)
+    rehearsed = RehearsedDecider(_folder(Limits(closes_min=8 * 60), 0, QUIET, SHUT), opened())
+    commands = rehearsed.begin("round", {}, 0)
     assert any(isinstance(getattr(c, "fact", None), kinds.ScriptStarted) for c in commands)
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import S, folder, hands_on, opened, pause, script
 from tests.decisions.playbook import play
@@ -19,7 +19,7 @@ ALL = folder(OPENING, ROUND, CLOSING, ATTENDED)
 
 
 def running(**wanted) -> Driver:
-    driver = Driver(Decider(ALL, opened(), Wanted(**wanted)))
+    driver = Driver(decider_for(ALL, opened(), Wanted(**wanted)))
     driver.open_line()
     return driver
 
@@ -30,7 +30,7 @@ def ran(driver: Driver) -> list[str]:
 
 def test_between_two_rounds_the_machine_rests():
     play(
-        Decider(ALL, opened(), Wanted(rounds=2)),
+        decider_for(ALL, opened(), Wanted(rounds=2)),
         """
         opens
             tell script started: opening
@@ -96,13 +96,13 @@ def test_without_a_number_the_rounds_go_on():
 
 
 def test_nothing_begins_before_the_line_is_open():
-    driver = Driver(Decider(ALL, opened(), Wanted()))
+    driver = Driver(decider_for(ALL, opened(), Wanted()))
     driver.run()
     assert ran(driver) == []
 
 
 def test_stop_before_the_line_is_open_ends_at_once():
-    driver = Driver(Decider(ALL, opened(), Wanted()))
+    driver = Driver(decider_for(ALL, opened(), Wanted()))
     driver.asks("stop")
     assert driver.over == "stopped"
     driver.open_line()
@@ -187,7 +187,7 @@ def test_a_disc_that_fills_up_during_a_rest_ends_the_rounds_and_a_person_must_lo
 @pytest.mark.parametrize("rest_us", [0, 7 * S, 20 * S, 300 * S])
 def test_a_rest_is_as_long_as_the_folder_says(rest_us):
     work = folder(OPENING, ROUND, CLOSING, rest_us=rest_us)
-    driver = Driver(Decider(work, opened(), Wanted(before=(), rounds=3)))
+    driver = Driver(decider_for(work, opened(), Wanted(before=(), rounds=3)))
     driver.open_line()
     driver.run()
     ended = [e.at_us for e in driver.entries if isinstance(e.fact, kinds.ScriptEnded)]

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.description import Calendar
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.session.states import TRANSITIONS
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     CANCEL,
@@ -289,7 +289,7 @@ def test_a_secret_that_isnt_there_or_cant_be_typed_fails_its_step_and_is_not_sho
 
 def test_a_year_that_a_system_cant_hold_is_never_typed():
     calendar = Calendar(
-        name="tall", year="as it is", fixed_year=0, earliest=1970, latest=1999, written="{year}"
+        name="tall", year="as it is", fixed_year=0, earliest=1970, latest=1999, template="{year}"
     )
     driver = Driver(
         one_round(command("date", "{date: tall}", "ready"), described=machine(calendars={"tall": calendar}))
@@ -1064,7 +1064,7 @@ def test_after_a_failure_nothing_is_typed_whatever_comes(state):
 
 
 def test_stop_during_the_tidy_up_lets_it_end_and_nothing_comes_after():
-    decider = Decider(
+    decider = decider_for(
         folder(script("round", pause("look"), tidy_up=(pause("a"), pause("b")))),
         opened(),
         Wanted(before=(), rounds=None, after=()),

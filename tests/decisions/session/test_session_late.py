@@ -340,6 +340,46 @@ def test_a_hands_on_step_can_be_confirmed_while_it_is_asked_what_becomes_of_it()
     assert driver.over == "done"
 
 
+def late_date(answer_to_it: str, **request) -> Driver:
+    """A person asked about a date let the ten minutes pass, so is asked about the step, and answers now."""
+    driver = Driver(one_round(late(command("date", "{date: tall}", "ready"), "ask"), tidy_up=TIDY_UP))
+    driver.open_line()
+    driver.note(kinds.Heartbeat(wall="2027-12-31T09:30:00+01:00"))
+    driver.stands(b"READY: ")
+    driver.passes("step")
+    assert then_of(driver) == ["ask"]
+    driver.asks(answer_to_it, "date", **request)
+    return driver
+
+
+def test_a_date_that_is_agreed_to_although_the_answer_is_late_is_typed():
+    driver = late_date("confirm")
+    assert driver.typed == b"3"
+    answer(driver, b"31.12.1999", b"READY: ")
+    assert ended_steps(driver)[0] == "date"
+
+
+def test_agreeing_to_a_late_date_also_answers_what_becomes_of_the_step():
+    driver = late_date("confirm", by="a docent")
+    assert driver.facts(kinds.LateAnswered) == [
+        kinds.LateAnswered(step="date", answer="wait on", by="a docent")
+    ]
+    driver.asks("leave out", "date")
+    assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
+
+
+def test_a_late_date_is_not_typed_if_it_is_refused_left_out_or_only_given_more_time():
+    refused = late_date("refuse", why="the disc is younger")
+    (failed,) = refused.facts(kinds.StepFailed)
+    assert failed.why == "a person said that the machine may not be told this date: the disc is younger"
+    assert refused.typed == b" "  # the tidy-up's key
+    assert late_date("leave out").typed == b" "
+    given_time = late_date("wait on")
+    assert given_time.typed == b""
+    given_time.asks("confirm", "date")
+    assert given_time.typed == b"3"
+
+
 @pytest.mark.parametrize("request_", ["wait on", "leave out"])
 @pytest.mark.parametrize("step", ["go", "another"])
 def test_an_answer_that_nobody_asked_for_is_refused(request_, step):

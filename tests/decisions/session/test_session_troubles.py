@@ -9,6 +9,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import (
     MACHINE,
@@ -115,7 +116,7 @@ def test_in_a_tidy_up_a_trouble_fails_the_step_it_came_in_and_the_rest_is_tried(
 
 
 def rounds(*steps) -> Decider:
-    return Decider(folder(script("round", *steps)), opened(), Wanted(before=(), rounds=2, after=()))
+    return decider_for(folder(script("round", *steps)), opened(), Wanted(before=(), rounds=2, after=()))
 
 
 def test_after_a_trouble_between_two_rounds_no_other_is_begun():
@@ -224,7 +225,7 @@ def test_elsewhere_it_is_none(shown):
 
 
 def test_a_trouble_that_stands_is_told_once_and_again_when_it_comes_back():
-    driver = Driver(Decider(folder(), opened()))
+    driver = Driver(decider_for(folder(), opened()))
     driver.open_line()
     for row in ("3 STUCK", "3 STUCK", "3 GOES", "4 STUCK"):
         driver.prints(frame((7, row)))

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 
 from exhibit.decisions.commands import Arm, Drop, Tell
-from exhibit.decisions.decider import Decider
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.story.caption_turns import AGAIN_AFTER_US, CaptionTurns
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again
+from tests.decisions.deciders import decider_for
 from tests.decisions.heron import S, caption, folder, opened, pause, script
 from tests.decisions.playbook import play
 
@@ -263,7 +263,7 @@ QUIET = ("arm settle", "drop settle", "tell pattern", "tell landmark")
 def test_a_caption_waits_for_its_deadline_and_a_recording_decides_so_again():
     stories = folder(captions=CAPTIONS)
     driver = play(
-        Decider(stories, opened()),
+        decider_for(stories, opened()),
         r"""
         opens
         prints "JOB 3 BEGUN: SHUTTLE\r\n"
@@ -290,7 +290,7 @@ def test_the_last_caption_of_a_run_is_shown_before_it_ends():
     stories = folder(closing, captions=captions)
     wanted = Wanted(before=(), rounds=0, after=("closing",))
     driver = play(
-        Decider(stories, opened(), wanted),
+        decider_for(stories, opened(), wanted),
         """
         opens
             tell script started: closing

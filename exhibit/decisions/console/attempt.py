@@ -1,0 +1,71 @@
+"""One attempt to type a command: which of its characters were sent, and what came back of them."""
+
+from __future__ import annotations
+
+from exhibit.decisions.console.echo import Echo, SecondLook
+from exhibit.decisions.console.local_echo import sign_in
+from exhibit.decisions.machine.description import Machine
+from exhibit.facts.kinds import EchoSign, TypingGarbled
+
+
+class Attempt:
+    """An attempt at a command behind this prompt; `number` counts from 1.
+
+    `unechoed`: nothing that comes back is compared. Only the first attempt at an echoed command sends
+    several characters before the first of them has come back: a machine that failed to take them may have
+    been too busy.
+    """
+
+    def __init__(self, machine: Machine, command: str, prompt: str, number: int, *, unechoed: bool) -> None:
+        self._machine = machine
+        self._command = command
+        self._prompt = prompt
+        self.number = number
+        self.unechoed = unechoed
+        self._window = 1 if unechoed or number > 1 else machine.typing.window
+        self.sent = 0
+        """How many characters were sent."""
+        self.echo = Echo(machine, command, prompt)
+        self.look: SecondLook | None = None
+        """The second look at the line, once it was asked for."""
+
+    @property
+    def needs_no_more_echo(self) -> bool:
+        """Whether all was sent, and there is no echo to wait for."""
+        return self.sent == len(self._command) and (self.unechoed or not self._command)
+
+    @property
+    def came_back_whole(self) -> bool:
+        """Whether each character has come back right."""
+        return self.echo.read >= len(self._command)
+
+    @property
+    def settles(self) -> bool:
+        """Whether only quiet is awaited: the echo, or the line shown again, may be complete."""
+        return self.look.whole if self.look is not None else self.echo.unsure
+
+    def send_next(self) -> list[bytes]:
+        """The characters that can be sent now; they count as sent."""
+        end = min(len(self._command), self._window + (self.sent if self.unechoed else self.echo.read))
+        characters = [character.encode("latin-1") for character in self._command[self.sent : end]]
+        self.sent = max(self.sent, end)
+        return characters
+
+    def look_again(self) -> None:
+        """The machine is asked to show the line again."""
+        self.look = SecondLook(self._machine, self._command, self._prompt)
+
+    def garbled(self, came_back: str) -> TypingGarbled:
+        """The fact that this came back."""
+        may_be_taken = self.look is not None and self.look.may_be_taken
+        return TypingGarbled(
+            command=self._command,
+            expected=self.echo.expected[: self.sent],
+            came_back=came_back,
+            attempt=self.number,
+            new_line=self.echo.new_line or may_be_taken,
+        )
+
+    def sign_of_local_echo(self, came_back: str) -> EchoSign | None:
+        """What in this points to an echo from something nearer than the machine."""
+        return sign_in(self._command[: self.sent], self.echo.expected[: self.sent], came_back)

@@ -1,0 +1,219 @@
+"""The console of one machine as it is watched: what comes, what is displayed, which prompt or display stands.
+
+Nothing here can type. `typing_console` does, and keeps this in step with what it types.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.commands import Arm, WatchCommand
+from exhibit.decisions.console.flow import BLOCKED, Flow
+from exhibit.decisions.console.status_displays import Displays
+from exhibit.decisions.console.watcher import Watcher
+from exhibit.decisions.console.where import Place, place_of
+from exhibit.decisions.display.choice import display_for
+from exhibit.decisions.display.wire import Item, Wire
+from exhibit.decisions.machine.description import Machine
+from exhibit.facts import kinds
+
+SETTLE: Final = "settle"
+QUIET: Final = "frame"
+"""The names of the deadlines by which a prompt settles and a quiet display's frame ends."""
+_FIRST_SHOWN: Final = 0x21
+_DEL: Final = 0x7F
+_WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
+
+
+class Console:
+    """Turns received bytes into facts about what was printed and what stands.
+
+    `rate` is that of the recording's clock. `flow` knows whether the machine lets anything be typed.
+    """
+
+    def __init__(self, machine: Machine, rate: float) -> None:
+        self._machine = machine
+        self._eighth_bit_counts = machine.eighth_bit == "data"
+        self._wire = Wire(
+            machine.eighth_bit,
+            parity=machine.line.parity,
+            flow_control=machine.line.flow == "xon/xoff",
+        )
+        self._screen = display_for(machine.display)
+        self._watcher = Watcher(machine, rate)
+        self._displays = Displays(machine)
+        self._armed: set[str] = set()
+        self.flow = Flow(machine)
+
+    # -- what comes ---------------------------------------------------------------------------
+
+    def heard(self, at_us: int) -> None:
+        """Something came, even if it was withheld: the line isn't quiet."""
+        self._watcher.heard(at_us)
+        self._displays.heard(at_us)
+
+    def items(self, data: bytes) -> list[Item]:
+        """The items that these received bytes complete, each of which goes to `see` in turn."""
+        return self._wire.feed(data)
+
+    def see(self, item: Item) -> list[kinds.AnyFact]:
+        """Displays an item; returns what can be recognised with it."""
+        self._screen.apply([item])
+        facts = self._watcher.take(item)
+        facts += self._displays.take(item, self._screen)
+        return facts
+
+    def display_only(self, data: bytes) -> None:
+        """Displays received bytes in which nothing is to be recognised."""
+        self._screen.apply(self._wire.feed(data))
+        if not self._watcher.typing:
+            self._watcher.forget_line()
+
+    def shows(self, byte: int) -> bool:
+        """Whether this byte, if it came now, would be visible: not a blank nor part of a control sequence."""
+        code = byte if self._eighth_bit_counts else byte & 0x7F
+        visible = code >= _FIRST_SHOWN and code != _DEL
+        return visible and self._wire.snapshot()["state"] not in _WITHIN_A_SEQUENCE
+
+    def parity_faults(self) -> int:
+        """Characters received with the wrong parity, since the start."""
+        return self._wire.parity_faults
+
+    # -- deadlines ----------------------------------------------------------------------------
+
+    def deadline_passed(self, name: str, at_us: int) -> tuple[list[kinds.AnyFact], list[WatchCommand]]:
+        """A deadline of any name passed: what that shows, and what is to be armed after it."""
+        self._armed.discard(name)
+        if name == SETTLE:
+            reached = self._watcher.settle(at_us)
+            if reached is None:
+                return [], []
+            self._displays.gone()
+            return [reached], []
+        if name == BLOCKED:
+            return self.flow.overdue(), self.flow.deadline()
+        if name == QUIET:
+            return self._displays.quiet(self._screen, at_us), []
+        return [], []
+
+    def deadlines_wanted(self) -> list[WatchCommand]:
+        """Arms what a settling prompt or display needs.
+
+        A deadline that is armed isn't moved. If more has come when it passes, it is armed again: that is one
+        fact for each prompt instead of one for each character.
+        """
+        wanted = {SETTLE: self._watcher.settle_due_us(), QUIET: self._displays.quiet_due_us()}
+        commands: list[WatchCommand] = []
+        for name, due_us in wanted.items():
+            if due_us is not None and name not in self._armed:
+                self._armed.add(name)
+                commands.append(Arm(name=name, due_us=due_us))
+        return commands
+
+    # -- what stands --------------------------------------------------------------------------
+
+    @property
+    def standing(self) -> kinds.LandmarkReached | None:
+        """The settled prompt, or the display, that stands."""
+        return self._watcher.standing or self._displays.standing
+
+    @property
+    def prompt(self) -> kinds.LandmarkReached | None:
+        """The settled prompt that stands."""
+        return self._watcher.standing
+
+    @property
+    def status_display(self) -> kinds.LandmarkReached | None:
+        """The status display that stands."""
+        return self._displays.standing
+
+    @property
+    def place(self) -> Place | None:
+        """Where the console stands; a printed line counts too, so ask only when the line is quiet."""
+        return place_of(self._machine, self.standing, self._watcher.last_lines())
+
+    @property
+    def heard_us(self) -> int:
+        """When something came last, on the recording's clock; 0 when nothing has come yet."""
+        return self._watcher.heard_us
+
+    @property
+    def still_us(self) -> int:
+        """When nothing will have come for so long that what stands there has settled."""
+        return self._watcher.still_us
+
+    @property
+    def settle_due_us(self) -> int | None:
+        """When the prompt that seems to stand will have settled; None when none seems to stand."""
+        return self._watcher.settle_due_us()
+
+    def last_lines(self) -> list[str]:
+        """What was printed last, oldest first; the line being printed is the last."""
+        return self._watcher.last_lines()
+
+    def rows(self) -> list[str]:
+        """The rows that the display shows."""
+        return self._screen.text_rows()
+
+    # -- what is typed there (called by `typing_console`) -----------------------------------------
+
+    @property
+    def shows_echo(self) -> bool:
+        """Whether a command is being typed, so that what comes is its echo."""
+        return self._watcher.typing
+
+    def echo_begins(self) -> None:
+        """A command is being typed from now on."""
+        self._watcher.begin_typing()
+
+    def echo_ends(self) -> None:
+        """The machine took the command."""
+        self._watcher.taken()
+
+    def cancelled(self, at_us: int) -> None:
+        """The cancel key was typed: only a prompt that settles after that counts."""
+        self._watcher.cancelled(at_us)
+
+    def display_cleared(self) -> None:
+        """A key was pressed: no status display stands any more."""
+        self._displays.gone()
+
+    def forget_line(self) -> None:
+        """Something was typed on the line that is being printed, so it no longer counts."""
+        self._watcher.forget_line()
+
+    # -- the line, and another recording -----------------------------------------------------------
+
+    def line_changed(self) -> list[WatchCommand]:
+        """The line was lost or opened: what the machine printed in between isn't known."""
+        self._watcher.forget()
+        self._displays.gone()
+        return self.flow.forget()
+
+    def carry_over(self, line: str) -> kinds.CarriedOver | None:
+        """What the next recording must know to go on from here; None unless everything is at rest."""
+        printed, wire = self._watcher.printed, self._wire.snapshot()
+        if printed is None or wire["state"] != "text":
+            return None
+        prompt = self._watcher.standing
+        return kinds.CarriedOver(
+            line=line,
+            rows=self._screen.text_rows(),
+            wire=msgspec.json.encode(wire).decode(),
+            display=msgspec.json.encode(self._screen.snapshot()).decode(),
+            printed=printed,
+            landmark=prompt.landmark if prompt else "",
+            fields=prompt.fields if prompt else {},
+            scripts=0,
+            until_us=0,
+            failed="",
+            keeps_time=False,
+        )
+
+    def carried_over(self, fact: kinds.CarriedOver) -> None:
+        """Goes on where the last recording ended."""
+        self._wire.restore(msgspec.json.decode(fact.wire))
+        self._screen.restore(msgspec.json.decode(fact.display))
+        self._watcher.carry_over(fact.printed, fact.landmark, fact.fields)

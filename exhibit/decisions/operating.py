@@ -1,0 +1,183 @@
+"""Decides for a machine that is operated: watches it as `watching` does, and runs scripts on it too."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import msgspec
+
+from exhibit.decisions.commands import Command, Tell
+from exhibit.decisions.console.outcomes import Keyed
+from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.left_open import LeftOpen
+from exhibit.decisions.session.limits import Gate
+from exhibit.decisions.session.programme import Programme, Wanted
+from exhibit.decisions.session.session import Session
+from exhibit.decisions.watching import Watching
+from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
+
+
+class Operating:
+    """A `Decider` that runs what is `wanted`, from when the line is open.
+
+    `rehearsing`: there are no limits, scripts begin wherever the console stands, and no echo is judged.
+    """
+
+    def __init__(
+        self, watching: Watching, wanted: Wanted, secrets: Mapping[str, str], *, rehearsing: bool = False
+    ) -> None:
+        folder, way_home = watching.folder, watching.folder.way_home
+        machine = folder.machine
+        self._watching = watching
+        self._watched = watching.console
+        self._console = TypingConsole(machine, self._watched, watching.rate, judges_echo=not rehearsing)
+        self._session = Session(machine, self._console, secrets, watching.wall_at)
+        self._left_open = LeftOpen(folder)
+        self._homing: Homing | None = None
+        if way_home is not None and not rehearsing:
+            self._homing = Homing(
+                machine, way_home, folder.scripts, self._console, self._session, self._left_open
+            )
+        gate = None if rehearsing else Gate(folder, watching.use, watching.rate)
+        self._programme = Programme(folder, wanted, self._session, gate, self._homing)
+
+    def withholds(self, byte: int) -> bool:
+        """Whether this byte may be part of a secret: then neither the recording nor `received` gets it."""
+        return self._console.withholds(byte)
+
+    def received(self, data: bytes, at_us: int) -> list[Command]:
+        """The machine sent this."""
+        self._watched.heard(at_us)
+        commands: list[Command] = []
+        # It may end the script, so it is ordered after everything that these bytes bring to be typed.
+        found = self._console.received(data, at_us)
+        if self._homing is not None:
+            self._homing.heard(data)
+        for item in self._watched.items(data):
+            commands += self._saw(self._watched.see(item), at_us)
+            commands += self._keyed(self._console.take(item, at_us), at_us)
+        return [*commands, *found, *self._watched.deadlines_wanted()]
+
+    def note(self, entry: kinds.Entry) -> list[Command]:
+        """This fact is in the recording now. Received bytes have been through `received` before."""
+        fact, at_us = entry.fact, entry.at_us
+        commands: list[Command] = [*self._watching.comment(entry)]
+        self._left_open.take(fact)
+        match fact:
+            case kinds.BytesReceived():
+                return commands
+            case kinds.DeadlinePassed(name=name):
+                commands += self._deadline_passed(name, at_us)
+            case _:
+                commands += self._watching.follow(fact, at_us)
+                commands += self._follow(fact, at_us)
+        commands += self._run(fact, at_us)
+        commands += self._watched.deadlines_wanted()
+        return commands
+
+    def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
+        """The fact with which the next recording begins; None while something goes on."""
+        run = self._programme.carry_over(now_us)
+        if run is None or not self._console.at_rest:
+            return None
+        carried = self._watching.carry_over(now_us)
+        if carried is None:
+            return None
+        scripts, until_us, failed = run
+        return msgspec.structs.replace(
+            carried,
+            scripts=scripts,
+            until_us=until_us,
+            failed=failed,
+            keeps_time=self._console.keeps_time,
+        )
+
+    def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
+        """What is open, for the recording after the one of this name."""
+        return msgspec.structs.replace(self._left_open.as_fact(recording), closed=True)
+
+    def use_before(self, now_us: int) -> UseBefore:
+        """What was used up to now, with which the next recording begins."""
+        return self._watching.use_before(now_us)
+
+    def parity_faults(self) -> int:
+        """Characters received with the wrong parity, since the start."""
+        return self._watching.parity_faults()
+
+    # -- for a rehearsal ------------------------------------------------------------------------
+
+    def begin(self, at_us: int) -> list[Command]:
+        """Begins what is wanted on the line that is open already."""
+        return self._programme.note(kinds.LineOpened(line=self._watching.line), at_us)
+
+    def abandon(self) -> None:
+        """From now on the machine is only watched."""
+        self._console.abandon()
+
+    @property
+    def being_typed(self) -> str:
+        """The command that was begun last; it may be a secret, so use it for comparing only."""
+        return self._console.being_typed
+
+    # -- what happens ---------------------------------------------------------------------------
+
+    def _saw(self, facts: Sequence[kinds.AnyFact], at_us: int) -> list[Command]:
+        """These can be recognised on the console: each is recorded, then followed."""
+        commands: list[Command] = []
+        for fact in facts:
+            commands.append(Tell(fact=fact))
+            commands += self._session.saw(fact, at_us)
+            if isinstance(fact, kinds.LandmarkReached) and self._homing is not None:
+                commands += self._homing.stands(at_us)
+        return commands
+
+    def _keyed(self, keyed: Keyed, at_us: int) -> list[Command]:
+        """Something came to the console: what is typed then, and what the session makes of that."""
+        return [*keyed.commands, *self._session.keyed(keyed.end, at_us)]
+
+    def _deadline_passed(self, name: str, at_us: int) -> list[Command]:
+        facts, then = self._watched.deadline_passed(name, at_us)
+        return [
+            *self._saw(facts, at_us),
+            *then,
+            *self._keyed(self._console.deadline_passed(name, at_us), at_us),
+        ]
+
+    def _follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
+        """What this means for typing, whatever is being typed."""
+        match fact:
+            case kinds.BytesWithheld():
+                return self._keyed(self._console.withheld(at_us), at_us)
+            case kinds.BytesTyped(bytes=text):
+                self._console.typed(text, at_us)
+            case kinds.CarriedOver(keeps_time=keeps_time):
+                self._console.trust_echo(keeps_time)
+            case kinds.LineOpened(keeps_time=keeps_time):
+                self._console.trust_echo(keeps_time)
+                return self._console.rest()
+            case kinds.LineLost():
+                self._console.trust_echo(keeps_time=False)
+                return self._console.rest()
+            case kinds.SessionCleared():
+                self._console.trust_echo()
+            case kinds.LocalEchoFound(sign="too soon"):
+                self._console.distrust_echo()
+        return []
+
+    def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
+        """What the scripts make of a fact."""
+        if isinstance(fact, kinds.RequestMade) and fact.request == "let go":
+            return self._let_go(fact.by, at_us)
+        # What was begun is tidied up once it is known where the console stands.
+        waits = isinstance(fact, kinds.LineOpened) and self._homing is not None
+        noted = [] if waits else self._session.note(fact, at_us)
+        return [*noted, *self._programme.note(fact, at_us)]
+
+    def _let_go(self, by: str, at_us: int) -> list[Command]:
+        """A person says that typing can go on although the machine has blocked it."""
+        if not self._console.blocked_by_xoff:
+            why = "the machine doesn't hold up what is typed"
+            return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
+        return self._keyed(Keyed(self._console.let_go(by, at_us)), at_us)

@@ -1,0 +1,109 @@
+"""Decides for a machine that is only watched: what is recognised, what visitors are told, what is used.
+
+It gives no order to type, and can't: its commands have a type of their own, which holds none.
+"""
+
+from __future__ import annotations
+
+import datetime
+
+from exhibit.decisions.commands import Tell, WatchCommand
+from exhibit.decisions.console.console import Console
+from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.story.caption_turns import CaptionTurns
+from exhibit.decisions.story.story import Story
+from exhibit.decisions.wear.use import Use
+from exhibit.decisions.wear.use_watch import FACTS, UseWatch
+from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall
+from exhibit.facts.use_before import UseBefore
+
+
+class Watching:
+    """A `Decider` that only watches. `opened` is the first fact of the recording."""
+
+    def __init__(self, folder: Folder, opened: kinds.RecordingOpened) -> None:
+        self.folder = folder
+        self.rate = opened.rate
+        self.console = Console(folder.machine, opened.rate)
+        self.use = Use(opened)
+        self.line = ""
+        """Where the open line goes; empty while none is open."""
+        self._story = Story(folder, opened)
+        self._turns = CaptionTurns(folder)
+        self._use_watch = UseWatch(folder.machine, self.use)
+        self._wall, self._wall_us = read_wall(opened.wall), 0
+
+    def withholds(self, byte: int) -> bool:
+        """Never: no secret is typed here."""
+        return False
+
+    def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
+        """The machine sent this."""
+        self.console.heard(at_us)
+        commands: list[WatchCommand] = []
+        for item in self.console.items(data):
+            commands += [Tell(fact=fact) for fact in self.console.see(item)]
+            commands += self.console.flow.take(item, at_us)
+        return [*commands, *self.console.deadlines_wanted()]
+
+    def note(self, entry: kinds.Entry) -> list[WatchCommand]:
+        """This fact is in the recording now. Received bytes have been through `received` before."""
+        fact, commands = entry.fact, self.comment(entry)
+        match fact:
+            case kinds.BytesReceived() | kinds.RecordNearlyFull():
+                return commands
+            case kinds.DeadlinePassed(name=name):
+                facts, then = self.console.deadline_passed(name, entry.at_us)
+                commands += [*(Tell(fact=seen) for seen in facts), *then]
+            case kinds.RequestMade(request=request):
+                why = "this machine is only watched: nothing is typed at it"
+                commands.append(Tell(fact=kinds.RequestRefused(request=request, why=why)))
+            case _:
+                commands += self.follow(fact, entry.at_us)
+        return [*commands, *self.console.deadlines_wanted()]
+
+    def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
+        """The fact with which the next recording begins; None while something goes on."""
+        return self.console.carry_over(self.line) if self.line else None
+
+    def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
+        """None: nobody types, so nothing can be left open."""
+        return None
+
+    def use_before(self, now_us: int) -> UseBefore:
+        """What was used up to now, with which the next recording begins."""
+        return self.use.before(now_us)
+
+    def parity_faults(self) -> int:
+        """Characters received with the wrong parity, since the start."""
+        return self.console.parity_faults()
+
+    # -- for a decider that also operates ---------------------------------------------------------
+
+    def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
+        """Captions that follow from this fact, and what it means for the use of the machine."""
+        commands: list[WatchCommand] = [*self._turns.note(entry, self._story.note(entry))]
+        if not isinstance(entry.fact, FACTS):
+            self.use.note(entry.at_us, entry.fact)
+            commands += [Tell(fact=fact) for fact in self._use_watch.note(entry.at_us, entry.fact)]
+        return commands
+
+    def follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[WatchCommand]:
+        """Keeps up with the line and the clock; deadlines and received bytes are handled elsewhere."""
+        match fact:
+            case kinds.Heartbeat(wall=wall) | kinds.ClockStepped(wall=wall):
+                self._wall, self._wall_us = read_wall(wall), at_us
+            case kinds.BytesWithheld():
+                self.console.heard(at_us)
+            case kinds.CarriedOver(line=line):
+                self.line = line
+                self.console.carried_over(fact)
+            case kinds.LineOpened() | kinds.LineLost():
+                self.line = fact.line if isinstance(fact, kinds.LineOpened) else ""
+                return self.console.line_changed()
+        return []
+
+    def wall_at(self, at_us: int) -> datetime.datetime:
+        """The date and time of a time on the recording's clock."""
+        return self._wall + datetime.timedelta(microseconds=(at_us - self._wall_us) / self.rate)
