@@ -38,6 +38,40 @@ def test_every_move_of_the_session_is_one_that_the_code_makes():
     assert made == {move for _, move in TRANSITIONS}
 
 
+def test_every_place_that_the_guide_names_is_there():
+    """`path` or `path::name`, where name is a class, function, method or constant that the file defines."""
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    named = re.findall(r"`((?:exhibit|tests|web|docs|scripts)/[\w./-]+?)(?:::([\w.]+))?`", text)
+    assert len(named) > 60
+    missing = []
+    for path, name in named:
+        if not (ROOT / path).exists() or (name and name not in names_in(ROOT / path)):
+            missing.append((path, name))
+    assert missing == []
+
+
+def names_in(path: Path) -> set[str]:
+    """What a module defines at its top, and the methods of its classes as Class.method."""
+    text = path.read_text("utf-8")
+    if path.suffix == ".js":
+        return set(re.findall(r"^(?:export )?(?:async )?(?:function|class|const) (\w+)", text, re.MULTILINE))
+    found = set()
+    for node in ast.parse(text).body:
+        targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+        found |= {target.id for target in targets if isinstance(target, ast.Name)}
+        if isinstance(node, ast.ClassDef | ast.FunctionDef):
+            found.add(node.name)
+        if isinstance(node, ast.ClassDef):
+            found |= {
+                f"{node.name}.{inner.name}" for inner in node.body if isinstance(inner, ast.FunctionDef)
+            }
+    return found
+
+
+def test_the_guide_is_short_enough_to_read():
+    assert len((ROOT / "DEVELOPERS.md").read_text("utf-8").splitlines()) < 250
+
+
 def test_the_guide_names_the_generated_pages():
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
     assert [path.name for path in PAGES if f"(docs/{path.name})" not in text] == []
