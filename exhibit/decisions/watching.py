@@ -45,7 +45,8 @@ class Watching:
         for item in self.console.items(data):
             commands += [Tell(fact=fact) for fact in self.console.see(item)]
             commands += self.console.flow.take(item, at_us)
-        return [*commands, *self.console.deadlines_wanted()]
+        commands += self.console.deadlines_wanted()
+        return commands
 
     def note(self, entry: kinds.Entry) -> list[WatchCommand]:
         """This fact is in the recording now. Received bytes have been through `received` before."""
@@ -83,7 +84,7 @@ class Watching:
 
     def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
         """Captions that follow from this fact, and what it means for the use of the machine."""
-        commands: list[WatchCommand] = [*self._turns.note(entry, self._story.note(entry))]
+        commands = self._turns.note(entry, self._story.note(entry))
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self._use_watch.note(entry.at_us, entry.fact)]

@@ -104,12 +104,13 @@ class Console:
         A deadline that is armed isn't moved. If more has come when it passes, it is armed again: that is one
         fact for each prompt instead of one for each character.
         """
-        wanted = {SETTLE: self._watcher.settle_due_us(), QUIET: self._displays.quiet_due_us()}
         commands: list[WatchCommand] = []
-        for name, due_us in wanted.items():
-            if due_us is not None and name not in self._armed:
-                self._armed.add(name)
-                commands.append(Arm(name=name, due_us=due_us))
+        if SETTLE not in self._armed and (due_us := self._watcher.settle_due_us()) is not None:
+            self._armed.add(SETTLE)
+            commands.append(Arm(name=SETTLE, due_us=due_us))
+        if QUIET not in self._armed and (due_us := self._displays.quiet_due_us()) is not None:
+            self._armed.add(QUIET)
+            commands.append(Arm(name=QUIET, due_us=due_us))
         return commands
 
     # -- what stands --------------------------------------------------------------------------
