@@ -92,7 +92,7 @@ def captions_with_grounds(
 def is_shown(caption: kinds.CaptionShown, grounds: list[dict], found: list) -> bool:
     if caption.kind == "background":
         return bool(caption.source)
-    by_hand = [one for one in grounds if one["how"] in ("hand", "pack")]
+    by_hand = [one for one in grounds if one["how"] in ("confirmed", "pack")]
     if caption.kind == "look or listen for" and not by_hand:
         return False
     return bool(by_hand) or any(found)

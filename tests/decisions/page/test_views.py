@@ -107,7 +107,7 @@ def test_a_caption_may_rest_on_a_confirmation_that_is_hours_old() -> None:
         tellers.prints("ANOTHER LINE\r\n")
     tellers.caption("hum", "look or listen for", "Listen.", "lower-drive", [confirmed])
     because = items(folded(list(made_facts.entries(tellers.told))))["caption"]["because"]
-    assert because[0]["how"] == "hand"
+    assert because[0]["how"] == "confirmed"
     assert because[0]["what"] == "feel-the-hum"
 
 
