@@ -69,7 +69,7 @@ class Picture:
         self.stream = ""
         self._controls: dict[str, Any] | None = None
         self._sight = Sight(mode=mode, catching_up=mode == "live")
-        self._badge: Badge = badge(self.view.standing(), self._sight)
+        self._badge: Badge = badge(self.view.recorded_state(), self._sight)
         self._news = 1
         self._waking = Waking()
         self._woken_groups_for = (0, "", 0)
@@ -215,7 +215,7 @@ class Picture:
         return batch
 
     def _judge(self) -> bool:
-        judged = badge(self.view.standing(), self._sight)
+        judged = badge(self.view.recorded_state(), self._sight)
         if judged == self._badge:
             return False
         self._news += 1

@@ -66,21 +66,21 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
     page: Page, tmp_path: Path
 ) -> None:
     with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM]):
-        assert page.inner_text("#tells-head") == "What you should notice now beside the machine:"
-        busy = page.inner_text("[data-tell=lamps-flicker]")
+        assert page.inner_text("#tell-tales-head") == "What you should notice now beside the machine:"
+        busy = page.inner_text("[data-tell-tale=lamps-flicker]")
         assert busy.startswith("The lamps on the processor should flicker.")
         assert "confirmed by a person today at 09:12" in busy
-        assert page.locator("[data-tell=lamps-flicker] .tell-lamp.flickers").count() == 24
-        hum = page.inner_text("[data-tell=big-drives-hum]")
+        assert page.locator("[data-tell-tale=lamps-flicker] .tell-tale-lamp.flickers").count() == 24
+        hum = page.inner_text("[data-tell-tale=big-drives-hum]")
         assert "You should hear" in hum
         assert "Or feel it" in hum
         page.click("#languages button[lang=de]")
-        assert "Geländer" in page.inner_text("[data-tell=big-drives-hum]")
+        assert "Geländer" in page.inner_text("[data-tell-tale=big-drives-hum]")
 
 
 def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM], **pictures.SIMULATED):
-        assert page.inner_text("#tells-head") == "What you would notice now beside a real machine:"
+        assert page.inner_text("#tell-tales-head") == "What you would notice now beside a real machine:"
 
 
 @pytest.mark.parametrize(
@@ -98,7 +98,7 @@ def test_beside_a_simulated_machine_it_says_who_confirmed_a_tell_tale(
         kinds.HandsOnConfirmed(step="start-lower", by=by),
     ]
     with shown(page, tmp_path, [*CONFIRMED, *again, BUSY, HUM], **pictures.SIMULATED):
-        assert confirmed in page.inner_text("[data-tell=big-drives-hum]")
+        assert confirmed in page.inner_text("[data-tell-tale=big-drives-hum]")
 
 
 @pytest.mark.parametrize(
@@ -115,8 +115,8 @@ def test_what_to_listen_for_is_asked_of_nobody_beside_a_simulated_machine(
 
 def test_without_a_person_s_word_of_the_day_no_tell_tale_is_shown(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [BUSY, HUM]):
-        assert not page.is_visible("#tells")
-        assert page.locator("#tells li").count() == 0
+        assert not page.is_visible("#tell-tales")
+        assert page.locator("#tell-tales li").count() == 0
 
 
 def test_lamps_never_flash_three_times_a_second_and_stand_still_for_who_asked_for_it(
@@ -128,7 +128,7 @@ def test_lamps_never_flash_three_times_a_second_and_stand_still_for_who_asked_fo
         page = context.new_page()
         with shown(page, tmp_path / wish, [*CONFIRMED, BUSY]):
             looks = page.evaluate(
-                """[...document.querySelectorAll(".tell-lamp .glow")].map((one) => {
+                """[...document.querySelectorAll(".tell-tale-lamp .glow")].map((one) => {
                     const style = getComputedStyle(one);
                     return [style.animationName, parseFloat(style.animationDuration)];
                 })"""
@@ -155,8 +155,8 @@ def test_a_recording_never_says_what_the_lamps_should_do_now_or_what_comes_next(
             for seq in (*seqs[10 :: max(1, len(seqs) // 12)], seqs[-2]):
                 go_to(page, seq)
                 told = page.evaluate(
-                    """[...document.querySelectorAll("#tells, #ahead")].filter((one) => !one.hidden).length +
-                        document.querySelectorAll("#tells li").length"""
+                    """[...document.querySelectorAll("#tell-tales, #ahead")].filter((one) => !one.hidden)
+                        .length + document.querySelectorAll("#tell-tales li").length"""
                 )
                 assert told == 0, (path.name, seq)
                 assert page.get_attribute("#story", "data-kind") != "look or listen for"
@@ -422,12 +422,12 @@ def test_nothing_of_the_story_lies_over_the_row_of_cabinets(
     with shown(page, tmp_path, [*CONFIRMED, BUSY, HUM, AHEAD], "?second=de", until=until_shuttle):
         page.wait_for_timeout(300)
         bottoms = page.evaluate(
-            """["#caption", "#second", "#tells", "#grounds", "#story"].map((one) =>
+            """["#caption", "#second", "#tell-tales", "#grounds", "#story"].map((one) =>
                 document.querySelector(one).getBoundingClientRect().bottom)"""
         )
         row = page.evaluate("document.querySelector('#row').getBoundingClientRect().top")
         assert max(bottoms) <= row + 1
-        assert page.inner_text("#tells-list li").startswith("You should hear")
+        assert page.inner_text("#tell-tales-list li").startswith("You should hear")
 
 
 def test_glosses_come_back_when_the_console_has_been_drawn_anew(page: Page, tmp_path: Path) -> None:

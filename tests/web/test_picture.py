@@ -143,7 +143,7 @@ def test_no_page_leaves_anything_behind() -> None:
             picture.encoded_answer(Ask(stream="stream 1", after=after, console=False), {}, controls=True)
         picture.view.apply(entry)
         picture.changed()
-    assert vars(picture)["_written"] == {}
+    assert vars(picture)["_encoded"] == {}
 
 
 @pytest.mark.parametrize("console", [True, False])
@@ -153,8 +153,8 @@ def test_while_nothing_happens_a_page_that_asks_after_every_number_fills_no_memo
     assert picture.view.seq > 2 * MOST_KEPT_ANSWERS
     for after in range(picture.view.seq):
         ask = Ask(stream="stream 1", after=after, console=console)
-        written = picture.written_answer(ask, {}, controls=True)
-        assert json.loads(written) == json.loads(msgspec.json.encode(picture.answer(ask)))
+        encoded = picture.encoded_answer(ask, {}, controls=True)
+        assert json.loads(encoded) == json.loads(msgspec.json.encode(picture.answer(ask)))
     kept = [what for what in vars(picture).values() if isinstance(what, dict)]
     assert 0 < sum(map(len, kept)) <= MOST_KEPT_ANSWERS
 
@@ -200,8 +200,8 @@ def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, conso
     picture = shown(mode)
     for after in (0, 3, len(DAY) - 5, len(DAY)):
         ask = Ask(stream="stream 1", after=after, console=console)
-        written = picture.encoded_answer(ask, {"phone": "http://192.0.2.1/"}, controls=True)
-        assert json.loads(written) == json.loads(
+        encoded = picture.encoded_answer(ask, {"phone": "http://192.0.2.1/"}, controls=True)
+        assert json.loads(encoded) == json.loads(
             msgspec.json.encode(picture.answer(ask) | {"phone": "http://192.0.2.1/"})
         )
 

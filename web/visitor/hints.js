@@ -23,7 +23,7 @@ function lamps(pattern) {
     [...row].forEach((state, x) => {
       if (!LOOKS[state]) return;
       const place = { cx: (x + 0.5) * LAMP, cy: (y + 0.5) * LAMP };
-      const lamp = newSvg("g", { class: `tell-lamp ${LOOKS[state]}` }, newSvg("circle", { ...place, r: 5 }));
+      const lamp = newSvg("g", { class: `tell-tale-lamp ${LOOKS[state]}` }, newSvg("circle", { ...place, r: 5 }));
       if (state === "x" || state === "~") {
         const glow = newSvg("circle", { ...place, r: state === "x" ? 3 : 2, class: "glow" });
         glow.style.setProperty("--turn", String((x * 5) % 7)); // so that neighbours don't flicker together
@@ -67,7 +67,7 @@ export class Hints {
 
   tellTale(one, what, tag, words) {
     const item = newElement("li");
-    item.dataset.tell = one.name;
+    item.dataset.tellTale = one.name;
     item.dataset.state = what.state;
     const sentence = newElement("span", inLanguage(what.words, tag));
     sentence.dir = "auto";

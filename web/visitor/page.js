@@ -28,7 +28,7 @@ const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"
 const beside = new Beside($("beside"), () => paintAll());
 const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
 const grounds = new Grounds($("grounds"), $("grounds-list"), screen, () => wantConsole());
-const hints = new Hints($("tells"), $("tells-head"), $("tells-list"), $("ahead"));
+const hints = new Hints($("tell-tales"), $("tell-tales-head"), $("tell-tales-list"), $("ahead"));
 const choices = new Choices($("choices"), $("choices-sheet"), () => {
   paintAll();
   fitAll();

@@ -118,7 +118,7 @@ export function paintDoing(items, readings, words, tag, past, ofTheMachine = nul
     if (caution) parts.push(newElement("p", `${words.caution}: ${caution}`, "caution"));
     return parts;
   });
-  // While a recording is shown in its place, what a docent is to do at the machine stays.
+  // What a docent should do at the machine stays on the page while a recording is shown instead.
   const trouble = ofTheMachine ?? items.trouble;
   setShown($("trouble"), Boolean(trouble));
   replaceIfChanged($("trouble"), [trouble, tag, Boolean(ofTheMachine)], () => {
@@ -139,7 +139,7 @@ function sessionRows(items, words, tag, past) {
   const title = script ? inLanguage(script.title, tag) || spaced(script.name) : "";
   rows.push([nowHead, ...now(session, script, items, title, words)]);
   if (session.state === "running" && script && !script.ended && !items.closed) {
-    // A step's name is the script's own word; a visitor only needs to know when something takes long.
+    // A step's name means nothing to visitors; they only need to know when something takes long.
     if (items.step?.state === "overdue") rows.push([words.rows.waiting, words.overdue, ""]);
   }
   const damaged = Object.values(items.line_errors ?? {}).reduce((sum, n) => sum + n, 0);

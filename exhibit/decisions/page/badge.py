@@ -1,6 +1,6 @@
 """The badge: how far a page's picture can be trusted at this moment. It can't be hidden, so it must be true.
 
-    badge(view.standing(), Sight(mode="live", writer="writing", silent_s=0.4))
+    badge(view.recorded_state(), Sight(mode="live", writer="writing", silent_s=0.4))
 
 The recording alone isn't enough: a bridge that was killed or stopped records nothing more. So the reader
 adds what it sees from outside: whether the writer still holds the recording's lock, and for how long, in
@@ -42,7 +42,7 @@ NOBODY_WATCHES: frozenset[Name] = frozenset({"link lost", "bridge gone", "bridge
 """The badges under which a job may be running with nobody watching, which the page must then say."""
 
 
-class Standing(msgspec.Struct, frozen=True, kw_only=True):
+class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
     """What the recording itself says about how current its picture is. Each time is a date and time."""
 
     opened: bool = False
@@ -88,40 +88,40 @@ class Badge(msgspec.Struct, frozen=True):
     """The live recording has ended, so the console is no longer mirrored."""
 
 
-def badge(standing: Standing, sight: Sight) -> Badge:
+def badge(state: RecordedState, sight: Sight) -> Badge:
     """The one badge that is true now.
 
     A replay is always "recorded". Live, the reasons why the picture may be old come before what the picture
     says: a bridge that has ended can't record that the line is lost.
     """
-    name, since = _name_and_since(standing, sight)
-    closed = standing.closed and sight.mode == "live" and not sight.catching_up
+    name, since = _name_and_since(state, sight)
+    closed = state.closed and sight.mode == "live" and not sight.catching_up
     unwatched = name in NOBODY_WATCHES or closed
-    may_run = tuple(one for one in standing.may_run if unwatched and not past(one.until, since))
-    return Badge(name, since, standing.simulated, standing.rate, may_run, closed)
+    may_run = tuple(one for one in state.may_run if unwatched and not past(one.until, since))
+    return Badge(name, since, state.simulated, state.rate, may_run, closed)
 
 
-def _name_and_since(standing: Standing, sight: Sight) -> tuple[Name, str]:
+def _name_and_since(state: RecordedState, sight: Sight) -> tuple[Name, str]:
     if sight.mode == "replay":
-        return "recorded", standing.last_at
+        return "recorded", state.last_at
     if sight.catching_up:
         return "reading the record", ""
-    if not standing.opened:
+    if not state.opened:
         return "not started", ""
-    if standing.closed:
-        return ("failed", standing.failed_at) if standing.failed else ("resting", standing.closed_at)
+    if state.closed:
+        return ("failed", state.failed_at) if state.failed else ("resting", state.closed_at)
     if sight.writer == "gone":
-        return "bridge gone", standing.last_at
+        return "bridge gone", state.last_at
     if sight.silent_s > NOT_ANSWERING_AFTER_S:
-        return "bridge not answering", standing.last_at
-    if standing.line == "lost":
-        return "link lost", standing.line_at
-    if standing.failed:
-        return "failed", standing.failed_at
-    if standing.line == "not opened":
-        return "not started", standing.opened_at
-    if standing.resting:
-        return "resting", standing.resting_at
-    if standing.simulated:
-        return "simulated machine", standing.line_at
-    return ("watching" if standing.watched_only else "live"), standing.line_at
+        return "bridge not answering", state.last_at
+    if state.line == "lost":
+        return "link lost", state.line_at
+    if state.failed:
+        return "failed", state.failed_at
+    if state.line == "not opened":
+        return "not started", state.opened_at
+    if state.resting:
+        return "resting", state.resting_at
+    if state.simulated:
+        return "simulated machine", state.line_at
+    return ("watching" if state.watched_only else "live"), state.line_at

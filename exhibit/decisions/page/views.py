@@ -18,7 +18,7 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.page.badge import Standing
+from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
@@ -98,13 +98,13 @@ class View:
         """The computer's date and time at `at_us`, to the millisecond; "" while none is known."""
         return self._clock.wall(at_us)
 
-    def standing(self) -> Standing:
+    def recorded_state(self) -> RecordedState:
         """What the recording itself says about how current its picture is, for badge()."""
         if self.opened is None:
-            return Standing()
+            return RecordedState()
         session, line = self._items.value("session"), self._items.value("line")
         state, closed = session["state"], self._items.value("closed")
-        return Standing(
+        return RecordedState(
             opened=True,
             simulated=self.opened.machine_is == "simulated",
             watched_only=self.opened.typing == "nothing",

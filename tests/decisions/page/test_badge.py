@@ -9,8 +9,8 @@ import pytest
 from exhibit.decisions.page.badge import (
     MACHINE_IS_THERE,
     NOT_ANSWERING_AFTER_S,
+    RecordedState,
     Sight,
-    Standing,
     badge,
 )
 
@@ -25,7 +25,7 @@ RUNNING = {
 
 
 def name(sight: Sight = LIVE, **standing: object) -> str:
-    return badge(Standing(**{**RUNNING, **standing}), sight).name  # type: ignore[arg-type]
+    return badge(RecordedState(**{**RUNNING, **standing}), sight).name  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -87,7 +87,7 @@ def test_nothing_is_called_live_before_the_end_of_the_record_is_reached() -> Non
 
 def test_a_simulated_machine_is_called_so_under_every_badge() -> None:
     for standing in ({}, {"failed": True}, {"closed": True}, {"line": "lost"}):
-        told = badge(Standing(**{**RUNNING, **standing, "simulated": True, "rate": 20.0}), LIVE)  # type: ignore[arg-type]
+        told = badge(RecordedState(**{**RUNNING, **standing, "simulated": True, "rate": 20.0}), LIVE)  # type: ignore[arg-type]
         assert told.simulated
         assert told.rate == 20.0
 
@@ -104,7 +104,7 @@ def test_a_simulated_machine_is_called_so_under_every_badge() -> None:
     ],
 )
 def test_the_badge_says_since_when(since: str, standing: dict[str, object], sight: Sight) -> None:
-    assert badge(Standing(**{**RUNNING, **standing}), sight).since == since  # type: ignore[arg-type]
+    assert badge(RecordedState(**{**RUNNING, **standing}), sight).since == since  # type: ignore[arg-type]
 
 
 def test_only_where_the_machine_is_there_now_may_a_visitor_be_told_to_look_or_listen() -> None:

@@ -36,7 +36,7 @@ def view_of(*facts: tuple[int, kinds.AnyFact], **first: object) -> View:
 
 
 def told(*facts: tuple[int, kinds.AnyFact], sight: Sight = WRITING, **first: object) -> Badge:
-    return badge(view_of(*facts, **first).standing(), sight)
+    return badge(view_of(*facts, **first).recorded_state(), sight)
 
 
 def jobs(of: Badge) -> list[str]:
@@ -127,7 +127,7 @@ def test_a_picture_gone_on_with_from_a_snapshot_tells_the_same():
     kept = json.loads(json.dumps(view.snapshot()))
     again = View()
     again.restore(kept)
-    assert again.standing().may_run == view.standing().may_run != ()
+    assert again.recorded_state().may_run == view.recorded_state().may_run != ()
 
 
 def test_at_a_rate_what_ran_before_ends_by_the_museums_own_clock_too():

@@ -170,9 +170,9 @@ def test_the_session_s_state_follows_its_facts(fact: kinds.AnyFact, state: str) 
 def test_after_a_person_has_cleared_a_failure_it_is_no_longer_shown() -> None:
     failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
     view = folded([*DAY, kinds.Entry(DAY[-1].seq + 1, DAY[-1].at_us, failed)])
-    assert view.standing().failed
+    assert view.recorded_state().failed
     view.apply(kinds.Entry(DAY[-1].seq + 2, DAY[-1].at_us, kinds.SessionCleared(by="docent 1")))
-    assert not view.standing().failed
+    assert not view.recorded_state().failed
     assert items(view)["session"]["why"] == ""
 
 
@@ -293,7 +293,7 @@ def test_every_kind_of_fact_can_be_seen_at_any_moment() -> None:
     for fact in [*each.values(), *more]:
         view = folded([Entry(1, 0, made_facts.opened()), Entry(2, 0, fact)])
         json.dumps(view.batch(0))
-        view.standing()
+        view.recorded_state()
 
 
 # -- the same picture, however it is come by ------------------------------------------------------
@@ -337,7 +337,7 @@ def test_a_view_restored_from_any_snapshot_goes_on_as_if_it_had_seen_all() -> No
             for later in DAY[number:]:
                 restored.apply(later)
             assert picture(restored) == whole
-            assert restored.standing() == folded(DAY).standing()
+            assert restored.recorded_state() == folded(DAY).recorded_state()
 
 
 def test_a_view_that_forgets_a_byte_is_found_out() -> None:

@@ -68,6 +68,8 @@ def test_a_picture_gone_on_with_from_a_snapshot_ends_the_same() -> None:
 
 
 def test_what_may_go_on_when_the_recording_is_closed_in_a_pause_is_told() -> None:
-    standing = view_of(started(), WORK, ended(), kinds.SessionResting(until_us=90 * S), CLOSED).standing()
+    standing = view_of(
+        started(), WORK, ended(), kinds.SessionResting(until_us=90 * S), CLOSED
+    ).recorded_state()
     told = badge(standing, Sight(mode="live"))
     assert (told.name, [one.job for one in told.may_run], told.closed) == ("resting", ["3"], True)
