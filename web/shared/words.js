@@ -27,7 +27,7 @@ const en = {
   simulated: "simulated machine",
   faster: (rate) => `${rate} times real speed`,
   notices: {
-    "link lost": (at) => `The link between the machine and this computer was lost at ${at}. What you see is from then; the machine itself may be fine. This computer keeps trying to reconnect, and a docent can check the cable.`,
+    "link lost": (at) => `The link to the machine was lost at ${at}. What you see is from then; the machine itself may be fine. This computer keeps trying to reconnect; a docent can check the cable.`,
     "bridge gone": (at) => `The program that talks to the machine has stopped unexpectedly. What you see is from ${at}. A docent can start it again.`,
     "bridge not answering": (at) => `The program that talks to the machine is not responding. What you see is from ${at}. A docent may have to start it again.`,
     "failed": (_, closed) => `Something unexpected happened. Nothing more will be typed until somebody has checked the machine and started again. ${closed ? "The program that talks to the machine has been shut down. What you see is the last that came from the machine." : "The console still shows what the machine prints."}`,
@@ -45,7 +45,7 @@ const en = {
     "not started": () => "Nothing has been heard from the machine yet.",
   },
   mayRun: "This was running when we last heard from the machine, and it may still be running:",
-  mayRunUntil: (job, until) => `kept busy by ${job ? `job ${job}` : "a job"}. ${until ? `The job was started with a time limit: it stops by itself by ${until}.` : "The job does not stop by itself: somebody has to stop it."}`,
+  mayRunUntil: (job, until) => `kept busy by ${job ? `job ${job}` : "a job"}. ${until ? `It has a time limit and stops by ${until} at the latest.` : "It does not stop by itself: somebody has to stop it."}`,
   stopByHand: (n) => (n === 1 ? "For the docent, to stop it by hand:" : "For the docent, to stop them by hand:"),
   aPart: "The machine",
   isRecording: (date) => `This is a recording. All of it happened on ${date}.`,
