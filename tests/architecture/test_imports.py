@@ -77,7 +77,7 @@ PLANTED = [
     ("decisions/console", "import exhibit.decisions.session", DECISIONS),
     ("decisions/wear", "import exhibit.decisions.story", DECISIONS),
     ("decisions/page", "import exhibit.decisions.session", DECISIONS),
-    ("decisions/session", "import exhibit.decisions.decider", DECISIONS),
+    ("decisions/session", "import exhibit.decisions.watching", DECISIONS),
     ("folder/reading", "import exhibit.folder.checks", "A folder is read, then checked"),
     ("folder/checks", "import exhibit.folder.whole", "A folder is read, then checked"),
     ("records", "import exhibit.web", "Recordings are studied without a machine"),

@@ -15,7 +15,14 @@ from exhibit.decisions.watching import Watching
 
 KNOW_HOW_TO_TYPE = {
     f"exhibit.decisions.{name}"
-    for name in ("keying", "typing_console", "session", "homing", "programme", "operating")
+    for name in (
+        "console.keying",
+        "console.typing_console",
+        "session.session",
+        "session.homing",
+        "session.programme",
+        "operating",
+    )
 }
 
 

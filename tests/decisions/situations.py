@@ -193,7 +193,6 @@ SITUATIONS: dict[str, Callable[[], Driver]] = {
     ),
     "failed, the disc full": lambda: then(on_line(pause("look"), tidy_up=()), full, beat),
     "failed in the tidy-up": lambda: then(at_ready(GO), asks("stop"), lambda d: d.run()),
-    "the disc just found full": lambda: then(at_ready(GO), full),
     # the way home
     "listening": lambda: home(GO),
     "listening after the nudge": lambda: then(home(GO), passes("home")),
