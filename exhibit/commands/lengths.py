@@ -1,4 +1,4 @@
-"""Lengths and the sizes of pictures, as options of `exhibit` take them."""
+"""Types of options: a length with its unit, and the size of a picture."""
 
 from __future__ import annotations
 
@@ -6,12 +6,12 @@ import click
 
 
 class Length(click.ParamType["float"]):
-    """A length with its unit, as millimetres."""
+    """A length with its unit, such as 2.5m, converted to millimetres."""
 
     name = "length"
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
-        """Millimetres; or says what to write."""
+        """The length in millimetres. A mistake ends the command with what to write instead."""
         from exhibit.folder.report.type_sizes import length_mm
 
         try:
@@ -21,17 +21,17 @@ class Length(click.ParamType["float"]):
 
 
 class Pixels(click.ParamType["tuple[int, int]"]):
-    """The size of a picture, as 1920x1080."""
+    """The size of a picture in pixels, such as 1920x1080."""
 
     name = "pixels"
 
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> tuple[int, int]:
-        """Across and down; or says what to write."""
-        across, _, down = str(value).lower().partition("x")
+        """Width and height in pixels. A mistake ends the command with what to write instead."""
+        width, _, height = str(value).lower().partition("x")
         if not (
-            across.isdigit() and down.isdigit() and 0 < int(across) < 100_000 and 0 < int(down) < 100_000
+            width.isdigit() and height.isdigit() and 0 < int(width) < 100_000 and 0 < int(height) < 100_000
         ):
-            self.fail(f'"{value}" is no size of a picture: write one as 1920x1080.', param, ctx)
-        return int(across), int(down)
+            self.fail(f'"{value}" is not the size of a picture: write it as 1920x1080.', param, ctx)
+        return int(width), int(height)

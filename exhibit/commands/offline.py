@@ -1,4 +1,4 @@
-"""The commands of `exhibit` that need neither a machine nor its line: an engineer's, at home, on files."""
+"""The commands of `exhibit` that work on files alone, for an engineer at home."""
 
 from __future__ import annotations
 
@@ -17,29 +17,29 @@ if TYPE_CHECKING:
 
 @click.command(short_help="Reports every mistake in a machine's FOLDER.")
 @click.argument("folder", type=FOLDER)
-@click.option("--distance", type=Length(), help="From how far the screen is read, as 2.5m.")
-@click.option("--screen", type=Length(), help="The screen's size from corner to corner, as 24in.")
-@click.option("--height", type=Length(), help="How high over the floor its middle hangs, as 1.2m.")
+@click.option("--distance", type=Length(), help="Distance from which the screen is read, such as 2.5m.")
+@click.option("--screen", type=Length(), help="The screen's diagonal, such as 24in.")
+@click.option("--height", type=Length(), help="Height of the screen's middle above the floor, such as 1.2m.")
 @click.option(
-    "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="How many the page has there."
+    "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="The page's size on that screen."
 )
 def check(
     folder: Path, distance: float | None, screen: float | None, height: float | None, pixels: tuple[int, int]
 ) -> None:
-    """Reads all files of a machine's FOLDER and reports every mistake, and captions that are hard to read.
+    """Reads all files of a machine's FOLDER; reports every mistake, and captions that are hard to read.
 
-    Of a folder in order it says what noise on the line could still do to each command. With --distance,
-    --screen and --height it says whether the type is large enough on that screen, and ends with 1 where
-    it isn't.
+    For a folder in order it also says what noise on the line could still do to each command. With
+    --distance, --screen and --height it says instead whether the page's type is large enough on that screen
+    and its buttons are within reach; the exit status is 1 if not.
     """
     from exhibit.folder.report.findings import Checked, ToBeMended, check_report, in_columns
     from exhibit.folder.report.noise_risks import risk_report
 
-    given = [one for one in (distance, screen, height) if one is not None]
+    given = [length for length in (distance, screen, height) if length is not None]
     if given and len(given) < 3:
         raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
-    # Whether all is in order stands last, where it is looked for.
+    # Last comes whether all is in order, because that is where people look.
     if checked.folder is not None and not given:
         for line in in_columns([*risk_report(checked.folder), ""]):
             click.echo(line)
@@ -53,7 +53,7 @@ def check(
 
 
 def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float, height: float) -> bool:
-    """Print the report. True when something is too small or out of reach."""
+    """Prints the report. True if something is too small or out of reach."""
     from exhibit.folder.report.findings import in_columns
     from exhibit.folder.report.screen_sizes import Screen
     from exhibit.folder.report.type_sizes import type_report
@@ -64,14 +64,14 @@ def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float,
     return report.falls_short
 
 
-@click.command(short_help="How long each step took, and which limits fit.")
+@click.command(short_help="Says how long each step took, and which limit that supports.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
 @click.option("--write", is_flag=True, help="Write the supported limits into the scripts' files.")
 def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
-    """Says how long each step took in RECORDINGS (files, or folders of them), and what limit that supports.
+    """Says how long each step took in RECORDINGS (files, or folders of them), and which limit that supports.
 
-    With --write the values of those limits alone are changed in the files of FOLDER.
+    With --write it changes the values of those limits in the files of FOLDER, and nothing else there.
     """
     from exhibit.records.limit_writing import write_limits
     from exhibit.records.timings import table
@@ -86,34 +86,36 @@ def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
 
 @click.command(short_help="Prints the captions of a RECORDING as WebVTT.")
 @click.argument("recording", type=FILE)
-@click.option("--language", default=None, help="Tag of a language, such as en; without it, the first.")
+@click.option(
+    "--language", default=None, help="Language tag, such as en; if not given, the recording's first."
+)
 def captions(recording: Path, language: str | None) -> None:
-    """Prints the captions of a RECORDING with their times, as WebVTT, for a film made beside the machine."""
+    """Prints the captions of a RECORDING with their times as WebVTT, for a film made beside the machine."""
     from exhibit.records.captions_out import captions_as_webvtt
 
-    # As bytes: a WebVTT file is in UTF-8, whatever the terminal is set to.
+    # As bytes, because a WebVTT file is in UTF-8, whatever the terminal's encoding.
     click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
 
 
-@click.command(short_help="Runs scripts against RECORDINGS, at no machine.")
+@click.command(short_help="Runs scripts against RECORDINGS, without a machine.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1)
-@click.option("--simulator", is_flag=True, help="Run them on the simulated machine too, or instead.")
+@click.option("--simulator", is_flag=True, help="Run them on the simulated machine as well, or instead.")
 def rehearse(folder: Path, recordings: tuple[Path, ...], simulator: bool) -> None:
     """Runs the scripts of FOLDER, as they are now, against RECORDINGS (files, or folders of them).
 
-    Nothing is typed at any machine, no time passes, and no secret is needed. Says for each run of a script
-    which steps would go another way than they went then. What the machine would have answered to
-    something that was never typed there can't be known, and is said so.
+    Nothing is typed at any machine, and no secret is needed. For each recorded run of a script it says
+    which steps would now go differently. Where a script types something that was never typed there, it
+    says that the machine's answer can't be known.
 
-    Ends with 0 where nothing differs, with 1 where something does, with 2 where it can't be done. On the
-    simulated machine a step that doesn't end as its script says counts as a difference.
+    The exit status is 0 if nothing differs, 1 if something does, and 2 if it can't be done. On the
+    simulated machine, a step that doesn't end as its script says counts as a difference.
     """
     from exhibit.records.rehearsing import rehearse as rehearsed
     from exhibit.records.simulated_rehearsal import rehearse_on_simulator
 
     if not recordings and not simulator:
-        raise click.UsageError("Name a recording, or say --simulator.")
+        raise click.UsageError("Name a recording, or use --simulator.")
     reports = [rehearsed(folder, recordings)] if recordings else []
     reports += [rehearse_on_simulator(folder)] if simulator else []
     for report in reports:

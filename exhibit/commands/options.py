@@ -1,4 +1,4 @@
-"""Options that several commands of `exhibit` have."""
+"""What several commands of `exhibit` share: options, and an exit status."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from pathlib import Path
 
 import click
 
+REFUSED = 2
+"""The exit status of a command that can't be carried out and has said why."""
 HOST = "127.0.0.1"
 PORT = 8000
 FOLDER = click.Path(path_type=Path, file_okay=False)
@@ -15,7 +17,7 @@ FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 def recordings_by_default() -> Path:
-    """Where recordings go unless somebody says otherwise (XDG Base Directory Specification)."""
+    """The folder for recordings where none is named (XDG Base Directory Specification)."""
     data = os.environ.get("XDG_DATA_HOME") or Path.home() / ".local" / "share"
     return Path(data) / "exhibit" / "recordings"
 
@@ -23,14 +25,18 @@ def recordings_by_default() -> Path:
 def recordings_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --recordings."""
     return click.option(
-        "--recordings", type=FOLDER, default=recordings_by_default, help="Folder that recordings go to."
+        "--recordings", type=FOLDER, default=recordings_by_default, help="Folder for recordings."
     )(command)
 
 
 def port_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --port."""
     return click.option(
-        "--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes a free one."
+        "--port",
+        type=click.IntRange(0, 65535),
+        default=PORT,
+        show_default=True,
+        help="TCP port of the visitors' page; 0 picks a free one.",
     )(command)
 
 
@@ -40,17 +46,20 @@ def host_option(command: Callable[..., None]) -> Callable[..., None]:
         "--host",
         default=HOST,
         show_default=True,
-        help="At which of its addresses this computer serves the page. 0.0.0.0 is all: visitors' phones too.",
+        help="Address at which this computer serves the page. 0.0.0.0 lets visitors' phones read it too.",
     )(command)
 
 
 def line_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --line."""
     return click.option(
-        "--line", "line", required=True, help="/dev/..., socket://HOST:PORT or rfc2217://HOST:PORT."
+        "--line",
+        "line",
+        required=True,
+        help="The serial line: /dev/..., socket://HOST:PORT or rfc2217://HOST:PORT.",
     )(command)
 
 
 def starter_option(command: Callable[..., None]) -> Callable[..., None]:
-    """Adds --with-starter: the process ends when its standard input does."""
+    """Adds --with-starter: the process ends once its standard input does."""
     return click.option("--with-starter", is_flag=True, hidden=True)(command)

@@ -1,4 +1,4 @@
-"""The commands of `exhibit` that are one process of a run each; `simulate` is also of use by itself."""
+"""The commands of `exhibit` that are each one process of a run; people also use `simulate` by itself."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from exhibit.bridge.setup import BridgeOrder
 
 
-@click.command(short_help="The simulated machine alone.")
+@click.command(short_help="Runs the simulated machine alone.")
 @click.option(
     "--speed", type=float, default=1.0, show_default=True, help="How fast time runs; 1 is real time."
 )
@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     "--tcp",
     type=click.IntRange(0, 65535),
     default=None,
-    help="TCP port instead of a pseudo-terminal; 0: any free port.",
+    help="TCP port instead of a pseudo-terminal; 0 picks a free one.",
 )
-@click.option("--link", type=FILE, default=None, help="Symbolic link to make to the pseudo-terminal.")
-@click.option("--control", type=FILE, default=None, help="Socket to make for acts at the machine's front.")
+@click.option("--link", type=FILE, default=None, help="Symbolic link to create to the pseudo-terminal.")
+@click.option("--control", type=FILE, default=None, help="Socket to create for acts at the machine's front.")
 @click.option("--truth", type=FILE, default=None, help="File to which the simulator appends its own log.")
 @starter_option
 def simulate(
@@ -102,7 +102,7 @@ def bridge(
         line=line,
         recordings=recordings,
         rate=rate,
-        # At the far end of a line a simulator can't be told from a machine: its folder has to say it.
+        # Over a line, a simulator looks like a machine, so the folder has to say which it is.
         machine_is="simulated" if simulated or described.simulated_docent else "real",
         just_made=just_made,
         requests=requests,
@@ -151,15 +151,15 @@ def _run_scripts(
     known = order.folder.scripts
     if scripts and rounds is not None:
         raise SetUpFault(
-            "--rounds and --script don't go together.",
-            "Scripts that are named are run once each, in the order given.",
-            "Leave one of the two out.",
+            "--rounds and --script can't be combined.",
+            "With --script, each named script runs once, in the order given.",
+            "Use one of the two.",
         )
     for script in scripts:
         if script not in known:
             raise SetUpFault(
                 f"There is no script {script} in that folder.",
-                "So it can't be run.",
+                "So there is nothing to run.",
                 f"Choose one of: {', '.join(sorted(known))}.",
             )
     wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
@@ -168,8 +168,8 @@ def _run_scripts(
 
         return run_scripts(order, wanted, demo_secrets(WORDS))
     to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
-    needed, if_there = secrets_wanted(to_run), secrets_to_tidy_up(order.folder)
-    return run_scripts(order, wanted, read_secrets(needed, os.environ, secrets, if_there))
+    required, optional = secrets_wanted(to_run), secrets_to_tidy_up(order.folder)
+    return run_scripts(order, wanted, read_secrets(required, os.environ, secrets, optional))
 
 
 def _end_with_starter(with_starter: bool) -> None:

@@ -1,4 +1,4 @@
-"""A run: the bridge and the website as two processes, and the one that started them looking after both."""
+"""A run: starts the bridge and the web server as processes of their own, and looks after both."""
 
 from __future__ import annotations
 
@@ -16,6 +16,7 @@ from types import FrameType
 from typing import IO
 from urllib.parse import urlsplit
 
+from exhibit.commands.options import REFUSED
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import IN_ENVIRONMENT
@@ -23,36 +24,40 @@ from exhibit.streams.recording import RecordingFollower, follow_from
 
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
-ENDS_WITHIN_S = 5.0
-STOPPED_BY = (signal.SIGINT, signal.SIGTERM)
-SAID_WHY = 2
-"""The exit status of a command that can't be done and has said why."""
+REFUSED_ENDS_WITHIN_S = 5.0
 WEBSITE_ENDS_WITHIN_S = 5.0
 BRIDGE_ENDS_WITHIN_S = 300.0
-"""Its tidy-up may take a while, and must not be cut short."""
+"""Long, because its tidy-up must not be cut short."""
 WEBSITE_AGAIN_AFTER_S = 1.0
-NOTHING_BEGUN = "Stopped before anything was begun at the machine."
+STOP_SIGNALS = (signal.SIGINT, signal.SIGTERM)
+NOTHING_TYPED = "Stopped before anything was typed at the machine."
 STOPPING_AT_ONCE = "Stopping."
-STOPPING = "Stopping: whatever was begun at the machine is put away first."
-STOPPING_AFTER_FAILURE = "Stopping. The scripts had failed, so nothing more is typed: look at the machine."
-STOPPING_WITHOUT_LINE = (
-    "Stopping. The line to the machine is away, so what was begun there can't be put away: "
-    "look at the machine."
+STOPPING = "Stopping: first the script stops what it has started at the machine."
+STOPPING_AFTER_FAILURE = (
+    "Stopping. The scripts have failed, so nothing more is typed: look at the machine, where jobs may still "
+    "be running."
 )
-HAS_ENDED = "It has ended, and its recording is closed."
-STILL_STOPPING = "It is still putting away what was begun. It ends by itself."
+STOPPING_WITHOUT_LINE = (
+    "Stopping. The machine is not connected, so nothing can be stopped there: look at the machine, where "
+    "jobs may still be running."
+)
+STILL_STOPPING = "Still stopping what was started at the machine. The run ends by itself."
+ENDED = "The run has ended, and its recording is closed."
+MACHINE_STAYS = " The machine stays as it is."
 
 
 class Child:
-    """A process of the run. It ends in good order when whoever started it is gone: its standard input ends.
+    """A process of the run. It ends in good order once the process that started it is gone.
 
-    It has a session of its own, so that a terminal that is closed, or a key pressed in it, reaches
-    only the process that started the run. Only who types the secrets is given them. `holds`: lifelines of
-    others, which go on for as long as this one lives, even if whoever started them is gone.
+    It notices that by the end of its standard input. It has a session of its own, so that closing the
+    terminal, or pressing a key there, affects only the process that started the run.
+
+    `may_know_secrets`: whether it is given the secrets in the environment. `keeps_alive`: lifelines of other
+    children, which live for as long as this one does, even if the process that started them is gone.
     """
 
     def __init__(
-        self, arguments: Sequence[str], *, may_know_secrets: bool = False, holds: Sequence[int] = ()
+        self, arguments: Sequence[str], *, may_know_secrets: bool = False, keeps_alive: Sequence[int] = ()
     ) -> None:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "exhibit", *arguments, "--with-starter"],
@@ -60,51 +65,46 @@ class Child:
             stdout=subprocess.PIPE,
             text=True,
             start_new_session=True,
-            pass_fds=holds,
+            pass_fds=keeps_alive,
             env={k: v for k, v in os.environ.items() if may_know_secrets or not k.startswith(IN_ENVIRONMENT)},
         )
 
     @property
-    def pid(self) -> int:
-        """The process's number."""
-        return self._process.pid
-
-    @property
     def lifeline(self) -> int:
-        """The other end of its standard input, as a file's number: it goes on while somebody holds this."""
+        """File descriptor that feeds its standard input. It lives while some process has this open."""
         assert self._process.stdin is not None
         return self._process.stdin.fileno()
 
     def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
-        """The line that the process prints when it is ready; empty when it ended instead, or isn't yet.
+        """The line that the process prints when it is ready; empty if it ends first, or takes too long.
 
-        `meanwhile` is called again and again while it is waited for.
+        `meanwhile` is called repeatedly during the wait.
         """
         out = self._process.stdout
         assert out is not None
-        return _line_within(out, START_WITHIN_S, meanwhile)
+        return _read_line(out, START_WITHIN_S, meanwhile)
 
     def status(self) -> int | None:
-        """The exit status, None while it runs."""
+        """The exit status; None while it runs."""
         return self._process.poll()
 
     def status_when_ended(self) -> int | None:
-        """The exit status of one that has nothing more to say, and so ends by itself; None if it doesn't."""
+        """Waits a little for it to end by itself. The exit status; None if it still runs."""
         try:
-            return self._process.wait(ENDS_WITHIN_S)
+            return self._process.wait(REFUSED_ENDS_WITHIN_S)
         except subprocess.TimeoutExpired:
             return None
 
-    def has_said_why(self) -> bool:
-        """Whether it has ended by itself and said why, in three sentences: then nothing need be added."""
-        return self.status_when_ended() == SAID_WHY
+    def has_explained(self) -> bool:
+        """Whether it has ended by itself and said why, in three sentences. Nothing need be added then."""
+        return self.status_when_ended() == REFUSED
 
     def ask_to_end(self) -> None:
         """Asks it to end in good order."""
         self._process.terminate()
 
     def end(self, within_s: float) -> None:
-        """Asks it to end, and makes it."""
+        """Asks it to end in good order; kills it if it hasn't ended within this time."""
         self._process.terminate()
         try:
             self._process.wait(within_s)
@@ -114,77 +114,80 @@ class Child:
 
 
 class Run:
-    """A bridge and a website, by the arguments of their commands."""
+    """A bridge and a web server, given by the arguments of their commands."""
 
     def __init__(self, bridge: Sequence[str], website: Sequence[str]) -> None:
         self._bridge_arguments = list(bridge)
         self._website_arguments = list(website)
         self._folder = tempfile.TemporaryDirectory(prefix="exhibit-")
         self.door = Path(self._folder.name) / "door"
+        """The socket at which the bridge takes requests."""
         self.recording: Path | None = None
         self.address = ""
+        """The web server's, once it is known."""
         self._interrupted = False
         self._asked_to_stop = False
-        self._line_is_away = self._has_failed = False
+        self._line_lost = False
+        self._failed = False
 
-    def go(
+    def execute(
         self,
-        ready: Callable[[str, Path], None],
-        look: Callable[[kinds.Entry], None],
-        machine: Child | None = None,
+        on_ready: Callable[[str, Path], None],
+        on_fact: Callable[[kinds.Entry], None],
+        simulator: Child | None = None,
     ) -> int:
-        """Starts both, waits until the bridge ends, ends the website; gives the bridge's exit status.
+        """Starts both, waits until the bridge ends, ends the web server. Returns the bridge's exit status.
 
-        `ready` is called with the website's address and the recording's path, `look` then with
-        every fact as it stands in the recording. `machine` is the simulator, where there is one:
-        without it the run ends. Ctrl-C, or SIGTERM as from a service manager, asks the bridge to end in
-        good order, which is waited for.
-        A website that ends is started again at the same address.
+        `on_ready` is called with the web server's address and the recording's path; `on_fact` then with
+        every fact of the recording. `simulator`: if it ends, so does the run. Ctrl-C, or SIGTERM as a
+        service manager sends it, asks the bridge to end in good order, and the run waits for that. A web
+        server that ends is started again at the same address.
+
+        Raises SetUpFault if one of them doesn't start, or the bridge or the simulator is killed.
         """
-        before = {number: signal.signal(number, self._interrupt) for number in STOPPED_BY}
+        handlers_before = {number: signal.signal(number, self._interrupt) for number in STOP_SIGNALS}
         bridge: Child | None = None
         follower: RecordingFollower | None = None
         website = Child(self._website_arguments)
         try:
             self.address = website.first_line()
             if self._interrupted:
-                print(NOTHING_BEGUN, flush=True)
+                print(NOTHING_TYPED, flush=True)
                 return 0
             if not self.address:
-                if website.has_said_why():
-                    return SAID_WHY
+                if website.has_explained():
+                    return REFUSED
                 raise SetUpFault(
-                    "The website did not start, so nothing was begun at the machine.",
+                    "The web server did not start, so nothing was typed at the machine.",
                     "Visitors would have seen nothing.",
-                    "Read what it says above, mend that and start again.",
+                    "Read its message above, correct the cause and start again.",
                 )
             arguments = [*self._bridge_arguments, "--requests", str(self.door)]
             # A simulator that ended before the bridge would cut its tidy-up short.
-            holds = () if machine is None else (machine.lifeline,)
-            bridge = Child(arguments, may_know_secrets=True, holds=holds)
-            begun = bridge
-            first = bridge.first_line(lambda: self._stop_if_interrupted(begun))
-            if not first:
-                return self._not_begun(bridge)
-            self.recording = Path(first)
-            ready(self.address, self.recording)
+            keeps_alive = () if simulator is None else (simulator.lifeline,)
+            bridge = started = Child(arguments, may_know_secrets=True, keeps_alive=keeps_alive)
+            path = bridge.first_line(lambda: self._stop_if_interrupted(started))
+            if not path:
+                return self._status_without_recording(bridge)
+            self.recording = Path(path)
+            on_ready(self.address, self.recording)
             follower = follow_from(self.recording)
             while True:
+                # The status first: what the bridge recorded before it ended is then read below.
                 status = bridge.status()
                 while entries := follower.read_new():
                     for entry in entries:
-                        self._follow(entry.fact)
-                        look(entry)
+                        self._note_state(entry.fact)
+                        on_fact(entry)
                 if status is not None:
-                    status = _ended(status)
+                    status = _checked(status)
                     if self._asked_to_stop:
-                        left = "" if machine is not None else " The machine is left as it is."
-                        print(f"{HAS_ENDED}{left}", flush=True)
+                        print(f"{ENDED}{'' if simulator is not None else MACHINE_STAYS}", flush=True)
                     return status
-                if machine is not None and machine.status() is not None:
-                    raise _machine_gone()
+                if simulator is not None and simulator.status() is not None:
+                    raise _simulator_ended()
                 if website.status() is not None:
-                    website = self._website_again()
+                    website = self._start_website_again()
                 self._stop_if_interrupted(bridge)
                 time.sleep(LOOK_EVERY_S)
         finally:
@@ -194,49 +197,54 @@ class Run:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
             self._folder.cleanup()
-            for number, handler in before.items():
+            for number, handler in handlers_before.items():
                 signal.signal(number, handler)
 
-    def _follow(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
-        """Remembers what decides whether anything can still be put away."""
+    def _note_state(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Notes what decides whether anything can still be stopped at the machine."""
         if isinstance(fact, kinds.LineLost | kinds.LineOpened):
-            self._line_is_away = isinstance(fact, kinds.LineLost)
+            self._line_lost = isinstance(fact, kinds.LineLost)
         elif isinstance(fact, kinds.SessionFailed | kinds.SessionCleared):
-            self._has_failed = isinstance(fact, kinds.SessionFailed)
+            self._failed = isinstance(fact, kinds.SessionFailed)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
-        # Nothing is raised: wherever this comes, what was begun at the machine is put away in peace.
+        # Nothing is raised: whatever is being done at this moment, the tidy-up must run undisturbed.
         self._interrupted = True
 
     def _stop_if_interrupted(self, bridge: Child) -> None:
         if not self._interrupted:
             return
         self._interrupted = False
-        if self.recording is None:
-            print(STOPPING_AT_ONCE, flush=True)
+        if self._asked_to_stop and self.recording is not None:
+            print(STILL_STOPPING, flush=True)
         else:
-            failed = STOPPING_AFTER_FAILURE if self._has_failed else STOPPING
-            first = STOPPING_WITHOUT_LINE if self._line_is_away else failed
-            print(STILL_STOPPING if self._asked_to_stop else first, flush=True)
+            print(self._stopping(), flush=True)
         if not self._asked_to_stop:
             self._asked_to_stop = True
             bridge.ask_to_end()
 
-    def _not_begun(self, bridge: Child) -> int:
-        """The exit status where no recording was begun, so that nothing was typed either."""
+    def _stopping(self) -> str:
+        if self.recording is None:
+            return STOPPING_AT_ONCE
+        if self._line_lost:
+            return STOPPING_WITHOUT_LINE
+        return STOPPING_AFTER_FAILURE if self._failed else STOPPING
+
+    def _status_without_recording(self, bridge: Child) -> int:
+        """The exit status where the bridge began no recording, and so typed nothing either."""
         status = bridge.status_when_ended()
         if status is None:
             raise SetUpFault(
-                f"The bridge has begun nothing within {START_WITHIN_S:g} s.",
+                f"The bridge did not begin a recording within {START_WITHIN_S:g} s.",
                 "So it was ended. Nothing was typed at the machine.",
-                "See whether this computer or its disc is busy with something else, and start again.",
+                "Check whether this computer or its disc is busy with something else, and start again.",
             )
         if status < 0 and self._asked_to_stop:
-            print(NOTHING_BEGUN, flush=True)
+            print(NOTHING_TYPED, flush=True)
             return 0
-        return _ended(status) or SAID_WHY
+        return _checked(status) or REFUSED
 
-    def _website_again(self) -> Child:
+    def _start_website_again(self) -> Child:
         time.sleep(WEBSITE_AGAIN_AFTER_S)
         arguments = list(self._website_arguments)
         arguments[arguments.index("--port") + 1] = f"{urlsplit(self.address).port}"
@@ -244,18 +252,18 @@ class Run:
         return Child(arguments)
 
 
-def _ended(status: int) -> int:
-    """The bridge's exit status; a signal that ended it, as kill -9 would, is told in words."""
+def _checked(status: int) -> int:
+    """The bridge's exit status. Raises SetUpFault if a signal ended it, as kill -9 does."""
     if status < 0:
         raise SetUpFault(
             "The bridge was ended from outside, in the middle of its work.",
-            "Nothing was put away at the machine: jobs may be going, half a command may stand there.",
+            "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
             "Look at the machine. When it is safe, start again.",
         )
     return status
 
 
-def _machine_gone() -> SetUpFault:
+def _simulator_ended() -> SetUpFault:
     return SetUpFault(
         "The simulated machine has ended.",
         "So there is nothing left to show.",
@@ -263,7 +271,7 @@ def _machine_gone() -> SetUpFault:
     )
 
 
-def _line_within(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -> str:
+def _read_line(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -> str:
     give_up_s = time.monotonic() + within_s
     with selectors.DefaultSelector() as selector:
         selector.register(out, selectors.EVENT_READ)
@@ -275,7 +283,7 @@ def _line_within(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -
 
 
 def end_with_starter() -> None:
-    """Tells this process to end, in good order, once whoever started it is gone (standard input ends)."""
+    """Makes this process end in good order once its standard input does: whoever started it is gone."""
 
     def wait() -> None:
         while os.read(0, 4096):

@@ -17,31 +17,33 @@ FILE = "simulated-docent.toml"
 ANSWER_WITHIN_S = 10.0
 
 Acts = Mapping[str, Mapping[str, list[str]]]
-"""By script and step: what the docent does at the front of the machine."""
+"""Script -> step -> what the docent does at the front of the machine."""
 
 
 def read_acts(folder: Path) -> Acts:
-    """What the docent does for each hands-on step, from the machine's folder (checked by settings)."""
+    """The docent's acts. The folder's other files aren't read: the bridge reads and checks all of it."""
     with (folder / FILE).open("rb") as file:
         return tomllib.load(file)
 
 
 class SimulatedDocent:
-    """Looks at every fact; asked for a step, it does its acts through `front` and says so through `door`."""
+    """Does the acts of a step through `front`, and confirms the step through `door`."""
 
     def __init__(self, acts: Acts, front: Path, door: Path) -> None:
+        """`front`: the simulated machine's control socket. `door`: where the bridge takes requests."""
         self._acts = acts
         self._front = front
         self._door = door
 
-    def look(self, entry: kinds.Entry) -> None:
-        """Does what this fact asks for, if it asks for anything."""
+    def respond(self, entry: kinds.Entry) -> None:
+        """Does what this fact asks for, if it asks for anything. Raises SetUpFault if the machine is gone."""
         fact = entry.fact
         if isinstance(fact, kinds.StepOverdue) and fact.then == "ask":
             ask(self._door, Request(request="stop", by=SIMULATED_DOCENT, why=DOCENT_AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):
             return
-        for act in self._acts[fact.script].get(fact.step, ()):  # a date that may be told wants no act
+        # A question, such as whether a date is acceptable, has no acts and is simply confirmed.
+        for act in self._acts[fact.script].get(fact.step, ()):
             answer = act_at_front(self._front, act)
             if not answer.startswith("done:"):
                 ask(self._door, Request(request="refuse", by=SIMULATED_DOCENT, step=fact.step, why=answer))
@@ -50,7 +52,10 @@ class SimulatedDocent:
 
 
 def act_at_front(front: Path, act: str) -> str:
-    """Does one act at the front of the simulated machine; its answer. Raises SetUpFault if it isn't there."""
+    """Does one act at the front of the simulated machine. Returns its answer.
+
+    The answer begins with "done:" if the act was done. Raises SetUpFault if the machine doesn't answer.
+    """
     try:
         with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
             caller.settimeout(ANSWER_WITHIN_S)

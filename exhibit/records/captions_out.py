@@ -1,4 +1,4 @@
-"""Gives a recording's captions to those who weren't there, as WebVTT."""
+"""What `exhibit captions` prints: a recording's captions as WebVTT."""
 
 from __future__ import annotations
 
@@ -8,29 +8,31 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
 from exhibit.streams.recording import read_all, read_opened
-from exhibit.sums.webvtt import cues_of, written
+from exhibit.sums.webvtt import cues_of
+from exhibit.sums.webvtt import written as webvtt_file
 
 
 def captions_as_webvtt(path: Path, language: str | None) -> str:
-    """The captions of the recording, as a WebVTT file, in a language of its own; None takes its first.
+    """The recording's captions as the text of a WebVTT file. `language`: a tag; None means its first one.
 
-    Raises RecordingFault if it can't be read, and SetUpFault if it wasn't told in that language.
+    Raises RecordingFault if it can't be read, and SetUpFault if it has no captions in that language.
     """
     opened = read_opened(path)
     recording = read_all(path)
     tag = language or next(iter(opened.languages), "")
     if tag not in opened.languages:
-        told = ", ".join(f"{known} ({name})" for known, name in opened.languages.items()) or "none"
+        languages = ", ".join(f"{known} ({name})" for known, name in opened.languages.items()) or "none"
         raise SetUpFault(
             f"{path} has no captions in the language {tag!r}.",
-            f"Visitors were told in: {told}.",
+            f"Its languages are: {languages}.",
             "Choose one of those with --language.",
         )
     title = opened.title.get(tag) or opened.machine
-    return written(cues_of(recording.entries, tag), title, _notes(opened, tag, path, len(recording.damages)))
+    notes = _notes(opened, tag, path, damaged=bool(recording.damages))
+    return webvtt_file(cues_of(recording.entries, tag), title, notes)
 
 
-def _notes(opened: kinds.RecordingOpened, tag: str, path: Path, damages: int) -> list[str]:
+def _notes(opened: kinds.RecordingOpened, tag: str, path: Path, *, damaged: bool) -> list[str]:
     when = read_wall(opened.wall)
     notes = [
         f"Captions in {opened.languages[tag]} ({tag}) of the recording {path.name}.",
@@ -39,7 +41,7 @@ def _notes(opened: kinds.RecordingOpened, tag: str, path: Path, damages: int) ->
     if opened.machine_is == "simulated":
         notes.append("The machine was simulated.")
     if opened.rate != 1:
-        notes.append(f"Its clock ran {opened.rate:g} times as fast as real.")
-    if damages:
-        notes.append("The recording is damaged: captions may be lacking.")
+        notes.append(f"Its clock ran {opened.rate:g} times as fast as real time.")
+    if damaged:
+        notes.append("The recording is damaged: captions may be missing.")
     return notes

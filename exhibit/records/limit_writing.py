@@ -20,7 +20,7 @@ from exhibit.folder.reading.toml_edit import with_values
 from exhibit.folder.reading.toml_lines import Path as Place
 from exhibit.folder.reading.toml_lines import lines_of
 from exhibit.folder.whole import folder_from, read_files
-from exhibit.records.timings import Row, written
+from exhibit.records.timings import Row, time_text
 
 
 class _Change(msgspec.Struct, frozen=True):
@@ -32,15 +32,15 @@ class _Change(msgspec.Struct, frozen=True):
 
 
 def write_limits(folder: Path, rows: Sequence[Row]) -> list[str]:
-    """Write each supported limit that differs from the file's. Gives a line for a person on each.
+    """Writes each supported limit that differs from the file's. Returns a line for a person about each.
 
-    A limit with which the folder would no longer be in order is left as it is, and that is said. Raises
-    FolderMistakes where the folder has mistakes already, and SetUpFault where a file can't be written.
+    A limit that would put the folder out of order is not changed, and its line says so. Raises
+    FolderMistakes if the folder has mistakes already, and SetUpFault if a file can't be written.
     """
     before, cards = read_files(folder), read_card_files(folder)
     folder_from(before, str(folder), cards)
     changes = [change for row in rows if (change := _change(row, before)) is not None]
-    said: list[str] = []
+    kept: list[str] = []
     while True:
         after = _changed(before, changes)
         try:
@@ -56,11 +56,11 @@ def write_limits(folder: Path, rows: Sequence[Row]) -> list[str]:
             if not refused:
                 raise
             changes = [change for change in changes if change not in [other for other, _ in refused]]
-            said += [_left(change.row, mistake) for change, mistake in refused]
+            kept += [_kept(change.row, mistake) for change, mistake in refused]
     _write(folder, before, after)
-    return said + [
-        f"{change.file}:{change.line}: {change.row.step}: within was {written(change.row.limit_us)}, "
-        f"is now {change.value}."
+    return kept + [
+        f"{change.file}:{change.line}: {change.row.step}: within was {time_text(change.row.limit_us)} "
+        f"and is now {change.value}."
         for change in changes
     ] or ["No limit was changed."]
 
@@ -68,8 +68,8 @@ def write_limits(folder: Path, rows: Sequence[Row]) -> list[str]:
 def _change(row: Row, files: dict[str, bytes]) -> _Change | None:
     if row.supported_us is None or row.supported_us == row.limit_us:
         return None
-    value = written(row.supported_us)
-    # The two things that must never be written, whatever the sums said.
+    value = time_text(row.supported_us)
+    # These two must never be written, whatever the sums say.
     if duration_us(value) != row.supported_us or row.supported_us < row.times.slowest_us:
         raise AssertionError(f"{value} isn't the limit of {row.script}.{row.step}")
     file = f"{row.script}.toml"
@@ -91,13 +91,13 @@ def _changed(files: dict[str, bytes], changes: Sequence[_Change]) -> dict[str, b
     return after
 
 
-def _left(row: Row, mistake: Mistake) -> str:
-    was, would_be = written(row.limit_us), written(row.supported_us or 0)
-    return f"{row.script}.{row.step}: {was} was left; with {would_be} {mistake.what}."
+def _kept(row: Row, mistake: Mistake) -> str:
+    limit, supported = time_text(row.limit_us), time_text(row.supported_us or 0)
+    return f"{row.script}.{row.step}: stays {limit}, because with {supported} {mistake.what}."
 
 
 def _write(folder: Path, before: dict[str, bytes], after: dict[str, bytes]) -> None:
-    """Each file is replaced as a whole, so that none is ever half written."""
+    """Replaces each changed file as a whole, so that none is ever half written."""
     for name in after:
         if after[name] == before[name]:
             continue
@@ -105,7 +105,7 @@ def _write(folder: Path, before: dict[str, bytes], after: dict[str, bytes]) -> N
         try:
             if path.read_bytes() != before[name]:
                 raise SetUpFault(
-                    f"{path} was changed by somebody else meanwhile.",
+                    f"Somebody else has changed {path} meanwhile.",
                     "Their change would be lost, so no limit was written there.",
                     "Run the command again.",
                 )
@@ -113,7 +113,7 @@ def _write(folder: Path, before: dict[str, bytes], after: dict[str, bytes]) -> N
         except OSError as fault:
             raise SetUpFault(
                 f"{path} can't be written: {fault.strerror}.",
-                "The limits in it are what they were.",
+                "The limits in it are unchanged.",
                 "Make the folder and the file writable for the user who runs this program.",
             ) from fault
 

@@ -1,10 +1,11 @@
-"""What `exhibit rehearse` says: where the scripts, as they are now, go another way than in a recording."""
+"""What `exhibit rehearse` prints: which steps of the scripts would now go differently from a recording."""
 
 from __future__ import annotations
 
 import datetime
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import zip_longest
 from pathlib import Path
 from typing import Final
 
@@ -17,20 +18,20 @@ from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, StepSumma
 from exhibit.decisions.session.left_open import BY
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
-from exhibit.facts.errors import SetUpFault
 from exhibit.folder.whole import read_folder
-from exhibit.records.timings import written
-from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
+from exhibit.records.given_recordings import opened_recordings, places
+from exhibit.records.timings import time_text
+from exhibit.streams.recording import Damaged, read
 
 HEADINGS: Final = ("step", "then", "now")
 WIDEST: Final = 56
-"""Characters in a column of the table."""
+"""The most characters in a column of the table."""
 SAME: Final = "the same"
-WORTH_TELLING_US: Final = 1_000_000
-"""A step that would take so much longer or less is told of, though its time is no difference."""
+WORTH_SAYING_US: Final = 1_000_000
+"""A step whose time changes by more than this has its new time in the table. That alone is no difference."""
 
 Key = tuple[str, bool]
-"""A step's name, and whether it is of the tidy-up."""
+"""A step's name, and whether it belongs to the tidy-up."""
 
 
 class Row(msgspec.Struct, frozen=True):
@@ -50,48 +51,42 @@ class Report(msgspec.Struct):
 
 
 def rehearse(folder: Path, recordings: Sequence[Path]) -> Report:
-    """Rehearse the machine's folder against recordings: files, or folders of them.
+    """Rehearses the machine's folder against recordings: files, or folders of them.
 
-    Raises FolderMistakes, RecordingFault, and SetUpFault where a recording is of another machine or there is
-    none.
+    Raises FolderMistakes, RecordingFault, and SetUpFault if there is no recording, or one is of another
+    machine.
     """
     described = read_folder(folder)
     report = Report([], False)
     ran: set[str] = set()
-    for path in _files(recordings, described.machine.name):
-        opened = read_opened(path)
-        if opened.machine != described.machine.name:
-            raise SetUpFault(
-                f"{path} is a recording of {opened.machine}, and the folder describes "
-                f"{described.machine.name}.",
-                "A script says nothing about a machine that it isn't for.",
-                f"Name recordings of {described.machine.name}, or the folder of {opened.machine}.",
-            )
+    for path, opened in opened_recordings(
+        recordings,
+        described.machine.name,
+        why_some="So there is nothing to rehearse against.",
+        why_one_machine="A script says nothing about a machine that it isn't for.",
+    ):
         ran |= _rehearse_one(described, path, opened, report)
-    never = sorted(set(described.scripts) - ran)
-    if never:
-        report.lines.append(f"Not rehearsed, because these recordings hold no run of it: {', '.join(never)}.")
+    not_recorded = sorted(set(described.scripts) - ran)
+    if not_recorded:
+        report.lines.append(f"Not rehearsed, for lack of a recorded run: {', '.join(not_recorded)}.")
     report.lines.append(
-        "Something differs." if report.differs else "Nothing differs: each step would go as it went then."
+        "Something differs." if report.differs else "Nothing differs: each step would go as it did then."
     )
     return report
 
 
 def rows_of(run: RunRehearsed) -> list[Row]:
-    """The steps of a run in their order; those that ran neither then nor now are left out."""
+    """The steps of a run in order, without those that ran neither then nor now."""
     then, now = _by_key(run.then), _by_key(run.now)
     rows = []
     for key in _in_order(run.script, list(then)):
-        was, would = then.get(key, []), now.get(key, [])
-        for number in range(max(len(was), len(would))):
-            one = was[number] if number < len(was) else None
-            other = would[number] if number < len(would) else None
-            rows.append(_row(run, key, one, other))
+        for step_then, step_now in zip_longest(then.get(key, []), now.get(key, [])):
+            rows.append(_row(run, key, step_then, step_now))
     return rows
 
 
 def _rehearse_one(folder: Folder, path: Path, opened: kinds.RecordingOpened, report: Report) -> set[str]:
-    """Rehearse one recording; gives the scripts that it holds runs of."""
+    """Rehearses one recording, and adds to the report. Returns the scripts that were run in it."""
     rehearsal = Rehearsal(folder, opened)
     began = read_wall(opened.wall)
     ran: set[str] = set()
@@ -115,7 +110,9 @@ def _rehearse_one(folder: Folder, path: Path, opened: kinds.RecordingOpened, rep
         report.lines += [f"  {line}".rstrip() for line in lines]
         report.differs |= differs
     if damages:
-        report.lines.append(f"  It is damaged in {damages} places: what differs behind them may be for that.")
+        report.lines.append(
+            f"  It is damaged in {places(damages)}, and later differences may be due to that."
+        )
     report.lines.append("")
     return ran
 
@@ -134,7 +131,7 @@ def _run_lines(run: RunRehearsed, at: datetime.datetime) -> tuple[list[str], boo
     ended = run.then.outcome != run.now.outcome and bool(run.now.outcome or run.then.outcome)
     differs = ended or bool(seen) or any(row.differs for row in rows)
     if not differs:
-        return [f"{heading}: all {len(rows)} steps as then"], False
+        return [f"{heading}: all {len(rows)} steps the same"], False
     lines = [f"{heading}:", *table(rows), *seen]
     if run.stopped:
         lines.append(f"The rehearsal of this run ends before the script does: {run.stopped}.")
@@ -144,9 +141,9 @@ def _run_lines(run: RunRehearsed, at: datetime.datetime) -> tuple[list[str], boo
 
 
 def table(rows: Sequence[Row]) -> list[str]:
-    """A plain table, with a star before each step that differs; long cells go on below.
+    """A plain table, with a star before each step that differs. Long cells are wrapped.
 
-    Where nothing is known of then, there is no such column.
+    If no row says anything about then, there is no such column.
     """
     cells = [HEADINGS, *((("* " if row.differs else "  ") + row.step, row.then, row.now) for row in rows)]
     if not any(row.then for row in rows):
@@ -167,39 +164,39 @@ def table(rows: Sequence[Row]) -> list[str]:
 
 
 _LATE: Final[Mapping[kinds.WhatThen, str]] = {
-    "wait on": "was late and waited on",
+    "wait on": "was late, so it waited on",
     "again": "was late, so its command was typed again",
     "ask": "was late, so a person was asked",
 }
 
 
 def words_for(step: StepSummary) -> str:
-    """What a step came to, in plain words."""
-    said = []
+    """How a step went, in plain words."""
+    parts = []
     if step.secret_characters:
-        said.append("typed a secret")
+        parts.append("typed a secret")
     elif step.typed:
-        said.append(f"typed {shown(step.typed)}")
-    said += [_LATE[then] for then in step.late]
-    took = written(max(0, step.ended_us - step.started_us))
+        parts.append(f"typed {shown(step.typed)}")
+    parts += [_LATE[then] for then in step.late]
+    took = time_text(max(0, step.ended_us - step.started_us))
     match step.came:
         case "done" if step.matched:
-            said.append(f"{step.matched} came after {took}")
+            parts.append(f"{step.matched} came after {took}")
         case "done":
-            said.append(f"done after {took}")
+            parts.append(f"done after {took}")
         case "left out":
-            said.append(f"left out: {step.why}")
+            parts.append(f"left out: {step.why}")
         case "in vain":
-            said.append(f"waits in vain: {step.why}")
+            parts.append(f"waits in vain: {step.why}")
         case "failed":
-            said.append(f"failed: {step.why}")
+            parts.append(f"failed: {step.why}")
         case "":
-            said.append("under way at the end")
-    return ", ".join(said)
+            parts.append("still under way at the end")
+    return ", ".join(parts)
 
 
 def shown(typed: str) -> str:
-    """What was typed as a person would say it: the text in quotes without its RETURN, keys by name."""
+    """What was typed, as a person would say it: text in quotes and without its RETURN, keys by name."""
     text = typed.removesuffix("\n").removesuffix("\r")
     if not text:
         return "RETURN"
@@ -214,27 +211,11 @@ def _letter(control: str) -> str:
     return chr(ord(control) ^ 0x40)
 
 
-def _files(recordings: Sequence[Path], machine: str) -> list[Path]:
-    found: dict[Path, None] = {}
-    for path in recordings:
-        within = (
-            [file.path for file in RecordingFolder(path).recordings(machine)] if path.is_dir() else [path]
-        )
-        if not within:
-            raise SetUpFault(
-                f"There is no recording of {machine} in {path}.",
-                "So there is nothing to rehearse against.",
-                "Name a recording, or a folder that holds some.",
-            )
-        found.update((file.resolve(), None) for file in within)
-    return list(found)
-
-
-def _by_key(told: RunSummary) -> dict[Key, list[StepSummary]]:
-    found: dict[Key, list[StepSummary]] = {}
-    for step in told.steps:
-        found.setdefault((step.name, step.tidying), []).append(step)
-    return found
+def _by_key(run: RunSummary) -> dict[Key, list[StepSummary]]:
+    steps: dict[Key, list[StepSummary]] = {}
+    for step in run.steps:
+        steps.setdefault((step.name, step.tidying), []).append(step)
+    return steps
 
 
 def _in_order(script: Script | None, then: list[Key]) -> list[Key]:
@@ -242,11 +223,11 @@ def _in_order(script: Script | None, then: list[Key]) -> list[Key]:
     order: list[Key] = []
     if script is not None:
         order = [(step.name, False) for step in script.steps] + [(step.name, True) for step in script.tidy_up]
-    behind = 0
+    place = 0
     for key in then:
         if key not in order:
-            order.insert(behind, key)
-        behind = order.index(key) + 1
+            order.insert(place, key)
+        place = order.index(key) + 1
     return order
 
 
@@ -254,34 +235,39 @@ def _row(run: RunRehearsed, key: Key, then: StepSummary | None, now: StepSummary
     name, tidying = key
     notes = run.notes.get(key, [])
     if then is not None and now is not None and then.outcome == now.outcome and not notes:
-        apart_us = (now.ended_us - now.started_us) - (then.ended_us - then.started_us)
-        would = SAME if abs(apart_us) <= WORTH_TELLING_US else words_for(now)
-        return Row(_named(name, tidying), words_for(then), would, False)
-    has = run.script is not None and name in {
+        longer_us = (now.ended_us - now.started_us) - (then.ended_us - then.started_us)
+        words_now = SAME if abs(longer_us) <= WORTH_SAYING_US else words_for(now)
+        return Row(step_label(name, tidying), words_for(then), words_now, False)
+    in_script = run.script is not None and name in {
         step.name for step in (run.script.tidy_up if tidying else run.script.steps)
     }
-    gone = "not in the script any more" if not has else "not rehearsed" if run.stopped else "not reached"
-    would = words_for(now) if now is not None else gone
+    if now is not None:
+        words_now = words_for(now)
+    elif not in_script:
+        words_now = "no longer in the script"
+    else:
+        words_now = "not rehearsed" if run.stopped else "not reached"
     return Row(
-        _named(name, tidying),
+        step_label(name, tidying),
         words_for(then) if then is not None else "didn't run",
-        "; ".join([would, *notes]),
-        now is not None or not (run.stopped and has),
+        "; ".join([words_now, *notes]),
+        now is not None or not (run.stopped and in_script),
     )
 
 
-def _named(name: str, tidying: bool) -> str:
+def step_label(name: str, tidying: bool) -> str:
+    """A step's name as the table shows it, with a mark if it belongs to the tidy-up."""
     return f"{name} (tidy-up)" if tidying else name
 
 
 def _seen_line(what: Seen, then: int, now: int) -> str:
     kind, name, text = what
-    return f'{kind.capitalize()} {name}, "{text}": seen {_times(then)} then, {_times(now)} now'
+    return f'{kind.capitalize()} {name}, "{text}": {_times(then)} then, {_times(now)} now'
 
 
 def _times(count: int) -> str:
     return ("never", "once", "twice")[count] if count < 3 else f"{count} times"
 
 
-def _outcome(told: RunSummary) -> str:
-    return f"{told.outcome or 'not reached'}{f' ({told.why})' if told.why else ''}"
+def _outcome(run: RunSummary) -> str:
+    return f"{run.outcome or 'not reached'}{f' ({run.why})' if run.why else ''}"

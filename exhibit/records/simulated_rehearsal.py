@@ -1,4 +1,4 @@
-"""What `exhibit rehearse --simulator` says: a folder's day on the simulated machine, in virtual time."""
+"""What `exhibit rehearse --simulator` prints: a folder's day on the simulated machine, in virtual time."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore
 from exhibit.folder.secret_words import demo_secrets, secrets_wanted
 from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
-from exhibit.records.rehearsing import Report, Row, table, words_for
+from exhibit.records.rehearsing import Report, Row, step_label, table, words_for
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.serial_line import with_even_parity
@@ -30,14 +30,16 @@ from exhibit.simulator.tidebook.desks import WORDS
 
 MACHINE: Final = "whimbrel"
 LONGEST_US: Final = 24 * 3600 * 1_000_000
-"""No opening, round and closing take longer than a day."""
-NEVER: Final = ("failed", "in vain")
+"""An opening, a round and a closing take less than a day."""
+WENT_WRONG: Final = ("failed", "in vain")
+"""How a step ends that doesn't end as its script says."""
 
 
 class SimulatedRun:
-    """The simulated machine, its docent and a decider, in one thread. Drive it with `run`.
+    """The simulated machine, its docent and a decider, in one thread; `run` runs them.
 
-    `keep` is given each fact, as a recording would hold it; `use_before` is what was used before.
+    `wall`: the date and time at which the day begins. `keep` is called with each fact, as an entry of a
+    recording. `use_before`: how much the machine was used before.
     """
 
     def __init__(
@@ -49,12 +51,13 @@ class SimulatedRun:
         use_before: UseBefore | None = None,
     ) -> None:
         line = folder.machine.line
-        even = line.parity == "even"
-        self._bench = Bench(Options(baud=line.baud, parity="even" if even else "none", keep_truth=False))
-        self._even = even
+        self._even = line.parity == "even"
+        self._bench = Bench(
+            Options(baud=line.baud, parity="even" if self._even else "none", keep_truth=False)
+        )
         self._folder = folder
         self.runs: list[tuple[kinds.ScriptStarted, RunSummary, list[str]]] = []
-        """Each run of a script: its steps, and the troubles that were seen in it."""
+        """Each run of a script: its first fact, its steps, and lines about the troubles seen in it."""
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
@@ -63,7 +66,7 @@ class SimulatedRun:
         self._run.note(opened)
 
     def run(self) -> None:
-        """Lets virtual time pass until all is done, or has failed."""
+        """Lets virtual time pass until the day is done, or has failed."""
         self._run.note(kinds.LineOpened(line="the simulated machine"))
         while self.outcome is None and self._run.now_us < LONGEST_US:
             if self._asked is not None:
@@ -76,15 +79,15 @@ class SimulatedRun:
                 self._run.pass_deadline(due[0][1])
 
     def _let_pass(self, until_us: int) -> None:
-        """Time goes on until the machine has sent something, at most until then."""
+        """Lets time pass until the machine sends something, but at most until `until_us`."""
         before = len(self._bench.heard)
         while self._bench.now_us < until_us and len(self._bench.heard) == before:
             self._bench.step(until_us)
         self._run.now_us = max(self._run.now_us, self._bench.now_us)
         if len(self._bench.heard) > before:
-            came, self._bench.heard = self._bench.heard[before:], b""
+            received, self._bench.heard = self._bench.heard[before:], b""
             self._bench.stamped.clear()
-            self._run.receive(came)
+            self._run.receive(received)
 
     def _answer(self, asked: kinds.HandsOnAsked | kinds.StepOverdue) -> None:
         if isinstance(asked, kinds.StepOverdue):
@@ -92,7 +95,7 @@ class SimulatedRun:
             return
         acts = self._folder.simulated_docent.get(asked.script, {}).get(asked.step)
         about_a_date = isinstance(asked, kinds.HandsOnAsked) and not asked.caution
-        why = "" if acts is not None or about_a_date else "the simulated docent isn't told what to do"
+        why = "" if acts is not None or about_a_date else "simulated-docent.toml says nothing about this step"
         for act in acts or ():
             answer = self._bench.act(act)
             if not answer.startswith("done:"):
@@ -104,17 +107,17 @@ class SimulatedRun:
         self._run.note(request)
 
     def use_before(self) -> UseBefore:
-        """What a recording that begins now would begin with."""
+        """How much the machine was used, as a recording that begins now would state it."""
         return self._decider.use_before(self._run.now_us)
 
     # -- called by VirtualRun
 
     def is_taken(self, command: Command) -> bool:
-        """All is."""
+        """Every command is carried out."""
         return True
 
     def over(self, outcome: kinds.Outcome) -> None:
-        """All is done, or has failed."""
+        """Ends the run: the day is done, or has failed."""
         self.outcome = outcome
 
     def typed(self, byte: int, secret: bool) -> None:
@@ -126,7 +129,7 @@ class SimulatedRun:
         self._bench.send(bytes((with_even_parity(byte) if self._even else byte,)))
 
     def decided(self, fact: kinds.AnyFact) -> None:
-        """Tells of the steps."""
+        """Notes how the steps go, the troubles, and what the docent is asked."""
         if isinstance(fact, kinds.ScriptStarted):
             self.runs.append((fact, RunSummary(self._folder.machine.typing.show_again), []))
         if not self.runs:
@@ -134,7 +137,7 @@ class SimulatedRun:
         self.runs[-1][1].take(fact, self._run.now_us)
         what = seen(fact, ())
         if what is not None and what[0] == "trouble":
-            self.runs[-1][2].append(f'Trouble {what[1]}, "{what[2]}": seen')
+            self.runs[-1][2].append(f'Trouble {what[1]}: "{what[2]}"')
         if isinstance(fact, kinds.HandsOnAsked) or (
             isinstance(fact, kinds.StepOverdue) and fact.then == "ask"
         ):
@@ -142,10 +145,10 @@ class SimulatedRun:
 
 
 def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -> Report:
-    """Run the opening, one round and the closing on the simulated machine, in virtual time.
+    """Runs the opening, one round and the closing on the simulated machine, in virtual time.
 
-    `wall`: the date and time at which the day begins; without it, now. Raises FolderMistakes, and SetUpFault
-    where the folder isn't of the simulated machine.
+    `wall`: the date and time at which the day begins; None means now. Raises FolderMistakes, and SetUpFault
+    if the folder describes another machine or needs a secret that the simulated machine doesn't have.
     """
     described = read_folder(folder)
     if described.machine.name != MACHINE:
@@ -156,37 +159,37 @@ def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -
         )
     known = demo_secrets(WORDS)
     to_run = [described.scripts[name] for name in USUAL_SCRIPTS]
-    lacking = [name for name in secrets_wanted(to_run) if name not in known]
-    if lacking:
+    missing = [name for name in secrets_wanted(to_run) if name not in known]
+    if missing:
         raise SetUpFault(
-            f"The simulated machine has no secret of the name {', '.join(lacking)}.",
+            f"The simulated machine has no secret named {', '.join(missing)}.",
             "So the step that types it can't be rehearsed.",
             f"Use one that it has: {', '.join(sorted(known))}.",
         )
     day = SimulatedRun(described, Wanted(rounds=1), wall or datetime.datetime.now().astimezone())
     day.run()
     report = Report(["The simulated machine, in virtual time"], day.outcome != "done")
-    for started, told, troubles in day.runs:
+    for started, run, troubles in day.runs:
         rows = [
             Row(
-                f"{step.name} (tidy-up)" if step.tidying else step.name,
+                step_label(step.name, step.tidying),
                 "",
                 words_for(step),
-                step.came in NEVER or bool(step.late),
+                step.came in WENT_WRONG or bool(step.late),
             )
-            for step in told.steps
+            for step in run.steps
         ]
-        differs = told.outcome != "done" or bool(troubles) or any(row.differs for row in rows)
+        differs = run.outcome != "done" or bool(troubles) or any(row.differs for row in rows)
         report.differs |= differs
         number = f" {started.round}" if started.round else ""
         report.lines.append(f"  {started.script}{number}:")
         report.lines += [f"  {line}" for line in [*table(rows), *troubles]]
-        if told.outcome != "done":
-            report.lines.append(f"  The script ended: {told.outcome} ({told.why})")
+        if run.outcome != "done":
+            report.lines.append(f"  The script ended: {run.outcome} ({run.why})")
         report.lines.append("")
-    never = sorted(set(described.scripts) - {started.script for started, _, _ in day.runs})
-    if never:
-        report.lines.append(f"Not rehearsed: {', '.join(never)}.")
+    not_run = sorted(set(described.scripts) - {started.script for started, _, _ in day.runs})
+    if not_run:
+        report.lines.append(f"Not rehearsed: {', '.join(not_run)}.")
     report.lines.append("Something went wrong." if report.differs else "Each step ends as its script says.")
     return report
 

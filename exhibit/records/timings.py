@@ -1,4 +1,4 @@
-"""What `exhibit timings` says: how long each step took, and which limit the recordings support."""
+"""What `exhibit timings` prints: how long each step took, and which limit the recordings support."""
 
 from __future__ import annotations
 
@@ -23,68 +23,75 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.facts.units import MIN_US, MS_US, S_US
 from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
-from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
+from exhibit.records.given_recordings import opened_recordings, places
+from exhibit.streams.recording import Damaged, read
 from exhibit.sums.step_times import StepTimes, Stopwatch
 
 HEADINGS: Final = (
     "", "runs", "late", "failed", "median", "spread", "slowest", "limit", "supported", "because"
 )  # fmt: skip
-EXPLAINED: Final = (
+EXPLANATION: Final = (
     "runs: those that ended well. late: over the limit of their day. spread: of the middle half of the runs.",
-    "supported: with 95 % confidence at least 95 of 100 such runs keep this limit, if the days to come are",
-    "like those recorded: the same machine, as warm, with as much to do.",
+    "supported: with 95 % confidence, at least 95 of 100 such runs keep this limit, if the days to come are",
+    "like those recorded: the same machine, as warm as then, with as much to do.",
 )
 
 
 class Row(msgspec.Struct, frozen=True):
-    """A step that has a limit, and what is known of it."""
+    """A step that has a limit, and what the recordings say about it."""
 
     script: str
     step: str
     limit_us: int
     times: StepTimes
     supported_us: int | None
-    """The limit that the runs support, rounded up as it would be written; None where there is none."""
+    """The limit that the runs support, rounded up; None if they support none."""
     because: str
+    """What that limit rests on, or why there is none."""
 
 
 class Timings(msgspec.Struct, frozen=True):
-    """The steps of a folder in their order, and what else a person should know."""
+    """The steps of a folder in the order of a day, and notes on what else a person should know."""
 
     rows: list[Row]
     notes: list[str]
 
 
 def timings(folder: Path, recordings: Sequence[Path]) -> Timings:
-    """Give the times of all steps of the machine's folder that have a limit.
+    """The times of all steps with a limit in the machine's folder, from recordings or folders of them.
 
-    A recording may be given as a file, or many as their folder. One that is given twice, or a copy of
-    another, counts once. Raises FolderMistakes, RecordingFault, and SetUpFault where the recordings don't
-    belong together or to this folder.
+    A recording that is given twice, or is a copy of another, counts once. Raises FolderMistakes,
+    RecordingFault, and SetUpFault if there is no recording, one is of another machine, or some are of the
+    real machine and some of a simulated one.
     """
     machine = read_folder(folder)
     watch = Stopwatch()
     notes: list[str] = []
-    seen: dict[bytes, RecordingOpened] = {}
-    for path in _files(recordings, machine.machine.name):
-        opened = read_opened(path)
-        _belongs(path, opened, machine, list(seen.values()))
+    used: dict[bytes, RecordingOpened] = {}
+    for path, opened in opened_recordings(
+        recordings,
+        machine.machine.name,
+        why_some="So nothing is known of how long its steps take.",
+        why_one_machine="Times of one machine say nothing about another.",
+    ):
+        _check_kind(opened, list(used.values()))
         mark = msgspec.json.encode(opened)
-        if mark in seen:
+        if mark in used:
             notes.append(f"{path.name} is a copy of another recording here and was left out.")
             continue
-        seen[mark] = opened
+        used[mark] = opened
         damaged = _take_all(path, watch)
         if damaged:
-            notes.append(f"{path.name} is damaged in {damaged} places; the steps there aren't counted.")
+            notes.append(f"{path.name} is damaged in {places(damaged)}; the steps there aren't counted.")
     rows = list(_rows(machine, watch))
-    return Timings(rows, [*notes, *_notes(machine, watch, list(seen.values()), rows)])
+    return Timings(rows, [*notes, *_notes(machine, watch, list(used.values()), rows)])
 
 
-def limit_of(us: float) -> int:
-    """The least limit, in microseconds, that isn't below `us` and can be written in few figures.
+def rounded_limit_us(us: float) -> int:
+    """The smallest limit of few figures, in microseconds, that isn't below `us`.
 
-    Whole hundredths of a second below one second, tenths below ten, seconds below ten minutes, then minutes.
+    Below one second it is in hundredths of a second, below ten seconds in tenths, below ten minutes in
+    seconds, and then in minutes.
     """
     for below, step_us in ((S_US, 10 * MS_US), (10 * S_US, 100 * MS_US), (10 * MIN_US, S_US)):
         rounded = _rounded_up(us, step_us)
@@ -93,8 +100,8 @@ def limit_of(us: float) -> int:
     return _rounded_up(us, MIN_US)
 
 
-def written(us: float) -> str:
-    """A time in three figures or so: "80 ms", "1.3 s", "45 s", "12 min". One of `limit_of` is whole so."""
+def time_text(us: float) -> str:
+    """A time to about three figures: "80 ms", "1.3 s", "45 s", "12 min". Exact for a rounded limit."""
     unit_us, unit = MS_US, "ms"
     if us >= S_US:
         unit_us, unit = (S_US, "s") if us < 10 * MIN_US else (MIN_US, "min")
@@ -105,7 +112,7 @@ def written(us: float) -> str:
 
 
 def table(found: Timings) -> list[str]:
-    """The lines of a plain table, a step each, and what is to be said of it."""
+    """The lines of a plain table with a row for each step, then its explanation and the notes."""
     lines: list[tuple[str, ...]] = [HEADINGS]
     script = ""
     for row in found.rows:
@@ -121,47 +128,24 @@ def table(found: Timings) -> list[str]:
         ).rstrip()
         for line in lines
     ]
-    return [*shown, "", *EXPLAINED, *found.notes]
+    return [*shown, "", *EXPLANATION, *found.notes]
 
 
 def _rounded_up(us: float, step_us: int) -> int:
     return -int(-us // step_us) * step_us
 
 
-def _files(recordings: Sequence[Path], machine: str) -> list[Path]:
-    found: dict[Path, None] = {}
-    for path in recordings:
-        within = (
-            [file.path for file in RecordingFolder(path).recordings(machine)] if path.is_dir() else [path]
-        )
-        if not within:
-            raise SetUpFault(
-                f"There is no recording of {machine} in {path}.",
-                "So nothing is known of how long its steps take.",
-                "Name a recording, or a folder that holds some.",
-            )
-        found.update((file.resolve(), None) for file in within)
-    return list(found)
-
-
-def _belongs(path: Path, opened: RecordingOpened, folder: Folder, others: Sequence[RecordingOpened]) -> None:
-    machine = folder.machine.name
-    if opened.machine != machine:
-        raise SetUpFault(
-            f"{path} is a recording of {opened.machine}, and the folder describes {machine}.",
-            "Times of one machine say nothing about another.",
-            f"Name recordings of {machine}, or the folder of {opened.machine}.",
-        )
+def _check_kind(opened: RecordingOpened, others: Sequence[RecordingOpened]) -> None:
     if any(other.machine_is != opened.machine_is for other in others):
         raise SetUpFault(
             "Some of these recordings are of the real machine and some of a simulated one.",
-            "The simulated one's times would be taken for the real one's.",
+            "Times of the simulated one would count as times of the real one.",
             "Name recordings of one kind.",
         )
 
 
 def _take_all(path: Path, watch: Stopwatch) -> int:
-    """Take a recording's times. Gives in how many places it is damaged; a torn last line is none."""
+    """Takes a recording's times. Returns in how many places it is damaged, not counting a torn last line."""
     damaged = 0
     watch.interrupted()
     for entry in read(path):
@@ -185,22 +169,22 @@ def _rows(folder: Folder, watch: Stopwatch) -> Iterator[Row]:
 
 
 def _in_day_order(folder: Folder) -> list[Script]:
-    """Opening, round, closing, then the others by name."""
+    """Opening, round and closing, then the other scripts by name."""
     usual = [folder.scripts[name] for name in USUAL_SCRIPTS]
     return usual + [folder.scripts[name] for name in sorted(folder.scripts) if name not in USUAL_SCRIPTS]
 
 
 def _supported(times: StepTimes, *, by_hand: bool) -> tuple[int | None, str]:
     if by_hand:
-        return None, "a person's step: nobody is to be hurried"
+        return None, "done by a person, who isn't hurried"
     bound = times.bound()
     beyond = f", {times.cut_off} cut off" if times.cut_off else ""
     if bound.upper is None:
         return None, f"too few runs: {bound.runs} of {bound.wanted}{beyond}"
     if bound.kind == "distribution-free":
-        return limit_of(bound.upper), f"the slowest of {len(times.good_us)} runs{beyond}"
-    return limit_of(bound.upper), (
-        f"of {bound.runs} runs, taken as normal: mean + {bound.deviations:.2f} deviations, or the slowest"
+        return rounded_limit_us(bound.upper), f"the slowest of {len(times.good_us)} runs{beyond}"
+    return rounded_limit_us(bound.upper), (
+        f"{bound.runs} runs, assumed normal: mean + {bound.deviations:.2f} deviations, or the slowest"
     )
 
 
@@ -208,25 +192,25 @@ def _cells(row: Row) -> tuple[str, ...]:
     times = row.times
     measured = ("", "", "")
     if times.good_us:
-        measured = (written(times.median_us), written(times.spread_us), written(times.slowest_us))
+        measured = (time_text(times.median_us), time_text(times.spread_us), time_text(times.slowest_us))
     return (
         f"  {row.step}",
         f"{len(times.good_us)}",
         f"{times.overdue}",
         f"{times.failed}",
         *measured,
-        written(row.limit_us),
-        "" if row.supported_us is None else written(row.supported_us),
+        time_text(row.limit_us),
+        "" if row.supported_us is None else time_text(row.supported_us),
         row.because,
     )
 
 
 def _chance_of_a_late_step(steps: Sequence[StepTimes]) -> float:
-    """How likely it is at most that one of the steps takes longer than its slowest good run did.
+    """At most how likely it is that some step takes longer than its slowest good run did.
 
-    Among n runs and the next, each is as likely as the others to be the slowest: 1 in n + 1.
+    Among n runs and the next one, each is equally likely to be the slowest: 1 in n + 1.
     """
-    return 1 - math.prod(1 - (s.cut_off + 1) / (len(s.good_us) + s.cut_off + 1) for s in steps)
+    return 1 - math.prod(1 - (step.cut_off + 1) / (len(step.good_us) + step.cut_off + 1) for step in steps)
 
 
 def _notes(
@@ -234,22 +218,22 @@ def _notes(
 ) -> Iterator[str]:
     for script in _in_day_order(folder):
         file = f"{script.name}.toml"
-        other = sum(recording.digests.get(file) != folder.digests.get(file) for recording in opened)
-        if other:
+        changed = sum(recording.digests.get(file) != folder.digests.get(file) for recording in opened)
+        if changed:
             yield (
-                f"In {other} of {len(opened)} recordings {file} was not as it is now: "
-                "look whether its steps did the same then."
+                f"In {changed} of {len(opened)} recordings {file} was not as it is now: "
+                "check whether its steps did the same then."
             )
         supported = [row.times for row in rows if row.script == script.name and row.supported_us]
         late = _chance_of_a_late_step(supported)
         if late:
             yield (
-                f"With the supported limits alone, up to {math.ceil(100 * late)} in 100 runs of "
-                f"{script.name} would have a step that is late."
+                f"With exactly the supported limits, up to {math.ceil(100 * late)} in 100 runs of "
+                f"{script.name} would have a late step."
             )
     for row in rows:
         if row.times.good_us and row.times.slowest_us * 10 > row.limit_us * 9 and row.supported_us is None:
-            yield f"{row.script}.{row.step} came close to its limit of {written(row.limit_us)}."
+            yield f"{row.script}.{row.step} came close to its limit of {time_text(row.limit_us)}."
     typed = {
         (script.name, step.name)
         for script in folder.scripts.values()
@@ -257,13 +241,13 @@ def _notes(
         if isinstance(step, TypeCommand | TypeSecret)
     }
     echo_us = folder.machine.typing.echo_within_us
-    short = [
+    too_short = [
         row for row in rows if (row.script, row.step) in typed and 0 < (row.supported_us or 0) <= echo_us
     ]
-    if short:
+    if too_short:
         yield (
-            f"{len(short)} of the supported limits leave no time to type a command again: it is given up "
-            f"as lost after {written(echo_us)}."
+            f"{len(too_short)} of the supported limits leave no time to type a command again: its echo "
+            f"counts as lost only after {time_text(echo_us)}."
         )
     known = {
         (script.name, step.name)
@@ -279,5 +263,5 @@ def _notes(
     if rates:
         yield (
             f"Recorded at {', '.join(f'{rate:g}' for rate in rates)} times the real speed: "
-            "this computer's own delays count so many times."
+            "this computer's own delays are multiplied by as much."
         )

@@ -121,7 +121,7 @@ class Bridge:
                 continue
             self.entries.append(entry)
             if self.process.poll() is None:
-                self._docent.look(entry)
+                self._docent.respond(entry)
 
     def kill(self) -> None:
         """kill -9."""

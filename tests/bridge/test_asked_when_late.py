@@ -53,7 +53,7 @@ class Asked:
         while "WHAT NOW" not in self.said.getvalue():
             assert time.monotonic() < give_up_s, self.said.getvalue()
             for entry in tail.read_new():
-                self.terminal.tell(entry)
+                self.terminal.report(entry)
             time.sleep(0.01)
         tail.close()
 
@@ -69,7 +69,7 @@ def asked(tmp_path: Path) -> Asked:
 
 
 def test_a_person_who_types_leave_out_has_the_script_go_on(asked):
-    asked.terminal.typed("leave out\n")
+    asked.terminal.answer("leave out\n")
     facts = asked.ends()
     answered = kinds.LateAnswered(step="end", answer="leave out", by="the person at the terminal")
     assert answered in facts
@@ -77,14 +77,14 @@ def test_a_person_who_types_leave_out_has_the_script_go_on(asked):
 
 
 def test_a_person_who_types_stop_ends_it(asked):
-    asked.terminal.typed("stop\n")
+    asked.terminal.answer("stop\n")
     facts = asked.ends()
     assert [fact.outcome for fact in facts if isinstance(fact, kinds.ScriptEnded)] == ["stopped"]
     assert asked.outcomes == ["stopped"]
 
 
 def test_a_person_who_types_wait_on_is_asked_again_and_what_comes_then_counts(asked):
-    asked.terminal.typed("wait on\n")
+    asked.terminal.answer("wait on\n")
     asked.events.put(Received(b"JOB 3 ENDED\r\n", asked.clock.now_us()))
     facts = asked.ends()
     assert [fact.step for fact in facts if isinstance(fact, kinds.StepEnded)] == ["end", "look"]

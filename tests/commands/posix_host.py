@@ -3,8 +3,8 @@
     master A <-> slave A   getty, login, the account's shell (its controlling terminal)
     master B <-> slave B   the bridge's device
 
-What comes out of master A goes into master B and back, as along a cable, and both ways are kept. Only
-root can do this; whoever isn't sees the tests skipped.
+Bytes pass between the two masters as along a cable, and those of both directions are kept. Only root can do
+this; for anybody else the tests are skipped.
 """
 
 from __future__ import annotations
@@ -28,18 +28,18 @@ from pathlib import Path
 
 WITHIN_S = 60.0
 LOOK_EVERY_S = 0.02
-TERMINALS_PASSED_OVER = 60
+TERMINALS_SKIPPED = 60
 SECRET = "Vq7zKw3xJp"
-"""No four characters in a row of it come up anywhere else."""
+"""No four characters of it in a row appear anywhere else."""
 SHELLS = {"bash": "bash", "sh": "dash"}
-"""Our name for a shell to the program that is one, on Debian."""
+"""Our name for a shell -> its program on Debian."""
 GREETING = "Grüße aus dem Archiv ☃"
 GREETING_BYTES = GREETING.encode() + b" and one byte of an older day: \x9b31m\xe9"
-"""0x9b begins a control sequence where eight bits are control codes too (ECMA-48, CSI); here it must not."""
+"""0x9b begins a control sequence in 8-bit control codes (ECMA-48, CSI). Here it must not."""
 
 
 def octal(data: bytes) -> str:
-    """The bytes as printf of any shell takes them."""
+    """The bytes in octal, as any shell's printf reads them."""
     return "".join(f"\\{byte:03o}" for byte in data)
 
 
@@ -64,7 +64,7 @@ class Account:
             raise
 
     def remove(self) -> None:
-        """Ends what the account still runs, by its processes' numbers, and takes it away."""
+        """Ends the account's processes, by their numbers, and deletes the account."""
         for pid in [process.pid for process in processes_of(getattr(self, "uid", -1))]:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(pid, 9)
@@ -74,7 +74,7 @@ class Account:
 
 @contextmanager
 def _one_at_a_time() -> Iterator[None]:
-    """The programs that change accounts refuse while another test's is at it."""
+    """Waits for other tests: programs that change accounts refuse to run at the same time."""
     with (Path(tempfile.gettempdir()) / "exhibit-tests-accounts.lock").open("w") as lock:
         fcntl.flock(lock, fcntl.LOCK_EX)
         yield
@@ -87,7 +87,7 @@ class Process:
         folder = Path("/proc") / str(pid)
         self.pid = pid
         self.command = (folder / "cmdline").read_bytes().replace(b"\0", b" ").decode(errors="replace").strip()
-        # proc(5): behind the name in brackets come state (3), parent (4), ... processor time (14-17).
+        # proc(5): after the name in brackets follow state (3), parent (4), ... processor time (14-17).
         fields = (folder / "stat").read_text(errors="replace").rpartition(")")[2].split()
         self.state = fields[0]
         self.parent = int(fields[1])
@@ -97,7 +97,7 @@ class Process:
 
 
 def processes_of(uid: int) -> Iterator[Process]:
-    """The processes of this user that live."""
+    """The processes of this user that are alive."""
     for folder in Path("/proc").glob("[0-9]*"):
         with contextlib.suppress(OSError, ValueError, KeyError, IndexError):
             if folder.stat().st_uid == uid:
@@ -107,13 +107,13 @@ def processes_of(uid: int) -> Iterator[Process]:
 
 
 class Sampler:
-    """Looks at all processes again and again: what the account runs, and who tells the secret."""
+    """Looks at all processes repeatedly: which the account runs, and which show the secret."""
 
     def __init__(self, uid: int) -> None:
         self._uid = uid
         self._stopping = threading.Event()
         self.seen: dict[int, Process] = {}
-        """The account's processes, as they were seen last."""
+        """The account's processes by number, as last seen."""
         self.secret_seen_in: list[str] = []
         self._thread = threading.Thread(target=self._run, name="sampler", daemon=True)
         self._thread.start()
@@ -138,12 +138,12 @@ class Sampler:
 
 
 def _terminals_of_our_own() -> list[tuple[int, int]]:
-    """Two pseudo-terminals whose numbers nobody knows.
+    """Two pseudo-terminals whose numbers no other test uses.
 
-    The system gives out the lowest number that is free, and a program that has lost its line looks for it
-    by its old number: on a computer where other tests run it would find ours and read what isn't its own.
+    The system gives out the lowest free number, and a program that has lost its line looks for it under its
+    old number. Where other tests run, such a program could open one of ours and take our bytes.
     """
-    several = [os.openpty() for _ in range(TERMINALS_PASSED_OVER + 2)]
+    several = [os.openpty() for _ in range(TERMINALS_SKIPPED + 2)]
     for ends in several[:-2]:
         for end in ends:
             os.close(end)
@@ -151,22 +151,22 @@ def _terminals_of_our_own() -> list[tuple[int, int]]:
 
 
 class Host:
-    """getty on one pseudo-terminal, started again whenever it has ended, and a cable to another one."""
+    """getty on one pseudo-terminal, started again whenever it ends, and a cable to another one."""
 
     def __init__(self, place: Path, term: str) -> None:
         self._place = place
         self._term = term
         self.said = bytearray()
-        """All that came from the host."""
+        """Everything that the host sent."""
         self.heard = bytearray()
-        """All that came along the cable to the host."""
+        """Everything that reached the host along the cable."""
         self._whens: list[tuple[re.Pattern[bytes], int, Callable[[], None]]] = []
         self._news = threading.Condition()
         self._stopping = threading.Event()
         self._getty: subprocess.Popen[bytes] | None = None
         (self._master_a, slave_a), (self._master_b, slave_b) = _terminals_of_our_own()
         self.terminal, self.device = os.ttyname(slave_a), os.ttyname(slave_b)
-        tty.setraw(slave_b)  # as a cable: until somebody opens it, it must not echo
+        tty.setraw(slave_b)  # like a cable, it must not echo, even before somebody opens it
         os.close(slave_a)
         os.close(slave_b)
         self._issue = place / "issue"
@@ -185,27 +185,27 @@ class Host:
         os.close(self._master_b)
 
     def type(self, data: bytes) -> None:
-        """Types at the host's own keyboard, beside the cable."""
+        """Types at the host's own keyboard, not through the cable."""
         os.write(self._master_a, data)
 
     def wait_for(self, pattern: bytes, start: int = 0, within_s: float = WITHIN_S) -> int:
-        """Waits until the host has said this behind `start`; gives the place behind it."""
-        ends_s = time.monotonic() + within_s
+        """Waits until the host has sent this after `start`. Returns the place after it."""
+        give_up_s = time.monotonic() + within_s
         with self._news:
             while True:
                 found = re.search(pattern, bytes(self.said[start:]))
                 if found:
                     return start + found.end()
-                left_s = ends_s - time.monotonic()
-                assert left_s > 0, f"{pattern!r} did not come; last: {bytes(self.said[-300:])!r}"
-                self._news.wait(left_s)
+                remaining_s = give_up_s - time.monotonic()
+                assert remaining_s > 0, f"{pattern!r} did not come; last: {bytes(self.said[-300:])!r}"
+                self._news.wait(remaining_s)
 
     def when(self, pattern: bytes, act: Callable[[], None]) -> None:
-        """Acts once, as soon as the host has said this and before anything else passes along the cable."""
+        """Acts once, as soon as the host has sent this and before anything more passes along the cable."""
         self._whens.append((re.compile(pattern), len(self.said), act))
 
     def notice(self, text: bytes) -> None:
-        """Another process of the computer writes to the host's terminal, as wall and write do."""
+        """Writes to the host's terminal from another process, as wall and write do."""
         script = f"printf '{octal(text)}' >{self.terminal}"
         subprocess.run(["sh", "-c", script], check=True, timeout=WITHIN_S)
 
@@ -218,7 +218,7 @@ class Host:
             ready, _, _ = select.select([self._master_a, self._master_b], [], [], LOOK_EVERY_S)
             passed = [self._pass_on(master) for master in ready]
             if ready and not any(passed):
-                # An error is all there is to read while nobody has the other side open.
+                # While nobody has the other side open, reading gives nothing but errors.
                 self._stopping.wait(LOOK_EVERY_S)
 
     def _start_getty(self) -> None:
@@ -258,7 +258,7 @@ class Host:
 
 @contextmanager
 def host_with_account(place: Path, shell: str, term: str) -> Iterator[tuple[Host, Account]]:
-    """A host with a throw-away account whose login shell is `shell`, both gone afterwards."""
+    """A host with a throw-away account whose login shell is `shell`. Both are removed afterwards."""
     account = Account(shell)
     try:
         host = Host(place, term)
@@ -271,7 +271,7 @@ def host_with_account(place: Path, shell: str, term: str) -> Iterator[tuple[Host
 
 
 def lacking() -> str:
-    """What this computer lacks for a host of its own; empty if nothing."""
+    """What is missing on this computer for such a host; empty if nothing is."""
     if os.geteuid() != 0:
         return "root, to make a throw-away account and sign it in"
     programs = ["agetty", "login", "useradd", "userdel", "chpasswd", "top", "ps", *SHELLS.values()]
@@ -281,7 +281,7 @@ def lacking() -> str:
 
 
 def wall(*lines: str) -> bytes:
-    """What wall of util-linux (term-utils/wall.c) writes: all of it filled up with spaces to 79 columns."""
+    """What wall of util-linux (term-utils/wall.c) writes: lines filled with spaces to 79 columns."""
 
     def row(text: str, end: str = "\r\n") -> str:
         return f"{text:<79.79}{end}"
@@ -298,7 +298,7 @@ def message(*lines: str) -> bytes:
 
 
 def settings_are_raw(device: str) -> bool:
-    """Whether the device passes bytes on as they are."""
+    """Whether the device passes bytes on unchanged."""
     descriptor = os.open(device, os.O_RDWR | os.O_NOCTTY)
     try:
         return not termios.tcgetattr(descriptor)[3] & (termios.ECHO | termios.ICANON)

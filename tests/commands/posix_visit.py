@@ -1,4 +1,4 @@
-"""A whole visit of the scripts in scripts/posix to a real host, by the real program, and what came of it."""
+"""A visit: the scripts in scripts/posix, run by the real program on a real host, and their results."""
 
 from __future__ import annotations
 
@@ -25,17 +25,17 @@ from tests.commands.posix_host import LOOK_EVERY_S, SECRET, Account, Host, Sampl
 FOLDER = scripts_folder() / "posix"
 VISIT_WITHIN_S = 240.0
 RATE = 2.0
-"""The scripts' waits are so many times as short as at a museum; a prompt then settles within 40 ms."""
+"""The scripts run this much faster than in a museum; a prompt then settles within 40 ms."""
 AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
 
 
 def folder_for(
     account: Account, place: Path, within: Mapping[str, str] = MappingProxyType({}), *, pauses: bool = False
 ) -> Path:
-    """The folder of scripts, for this account, whose name stands in it in one place only.
+    """A copy of the folder of scripts, for this account.
 
-    `within`: another limit for a step of the round, by its name. `pauses`: as long as visitors need to
-    read; else short.
+    `within`: step of the round -> another limit. `pauses`: keep them as long as visitors need to read;
+    otherwise they are short.
     """
     folder = place / "posix"
     shutil.copytree(FOLDER, folder)
@@ -55,7 +55,7 @@ def folder_for(
 
 
 def secrets_in(place: Path) -> Path:
-    """A file of secrets, as it must be."""
+    """A file with the account's password, mode 0600."""
     secrets = place / "secrets.toml"
     secrets.touch(mode=0o600)
     secrets.write_text(f'password = "{SECRET}"\n')
@@ -63,18 +63,18 @@ def secrets_in(place: Path) -> Path:
 
 
 class Visit:
-    """One opening, round and closing, or other scripts, which are over when the object is there."""
+    """One opening, round and closing, or other scripts. They have ended when the object exists."""
 
     def __init__(
         self,
         place: Path,
         host: Host,
         account: Account,
-        told: Callable[[kinds.Fact], None] = lambda _: None,
+        on_fact: Callable[[kinds.Fact], None] = lambda _: None,
         scripts: tuple[str, ...] = ("--rounds", "1"),
         within: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
-        """`told` is called with each fact as soon as it stands in the recording."""
+        """`on_fact` is called with each fact as soon as it is in the recording."""
         self.host = host
         self.account = account
         self.door = door = place / "door"
@@ -96,7 +96,7 @@ class Visit:
             for fact in follow(self.path, lambda: bridge.poll() is not None):
                 if isinstance(fact, kinds.HandsOnAsked):
                     assert ask(door, Request(request="confirm", by="a test", step=fact.step)).accepted
-                told(fact)
+                on_fact(fact)
             self.status = bridge.wait()
             self.errors = bridge.communicate()[1]
         finally:
@@ -113,12 +113,12 @@ class Visit:
         return [entry.fact for entry in self.entries if isinstance(entry.fact, kind)]
 
     def number_given(self, step: str) -> int:
-        """The number that the host gave where this step waited."""
+        """The job or process number that this step read from the host."""
         (matched,) = [fact for fact in self.facts(kinds.StepMatched) if fact.step == step]
         return int(matched.fields["number"])
 
     def received_up_to(self, seq: int) -> bytes:
-        """All that was received and recorded before the fact of this number."""
+        """Everything that was received before the fact with this number."""
         pieces = [
             kinds.to_bytes(entry.fact.bytes)
             for entry in self.entries
@@ -127,7 +127,7 @@ class Visit:
         return b"".join(pieces)
 
     def consoles(self) -> Iterator[list[str]]:
-        """The rows of the console after each piece that was received."""
+        """The rows of the console after each received piece."""
         opened = self.entries[0].fact
         assert isinstance(opened, kinds.RecordingOpened)
         console = ConsoleView(opened, 1)
@@ -139,13 +139,13 @@ class Visit:
     def why(self) -> str:
         """What went wrong, for a failed assertion."""
         wrong = (kinds.StepFailed, kinds.StepOverdue, kinds.TypingGarbled, kinds.SessionFailed)
-        told = [f"{entry.fact}" for entry in self.entries if isinstance(entry.fact, wrong)]
-        return "\n".join([*told, self.errors, f"{bytes(self.host.said[-500:])!r}"])
+        lines = [f"{entry.fact}" for entry in self.entries if isinstance(entry.fact, wrong)]
+        return "\n".join([*lines, self.errors, f"{bytes(self.host.said[-500:])!r}"])
 
 
 def follow(path: Path, over: Callable[[], bool]) -> Iterator[kinds.Fact]:
-    """The facts of a recording as they come, until it is over."""
-    ends_s = time.monotonic() + VISIT_WITHIN_S
+    """The facts of a recording as they are written, until `over`."""
+    give_up_s = time.monotonic() + VISIT_WITHIN_S
     with closing(Tail(path)) as tail:
         while True:
             ended = over()
@@ -154,12 +154,12 @@ def follow(path: Path, over: Callable[[], bool]) -> Iterator[kinds.Fact]:
                     yield entry.fact
             if ended:
                 return
-            assert time.monotonic() < ends_s, f"it still goes on: {path}"
+            assert time.monotonic() < give_up_s, f"it is still running: {path}"
             time.sleep(LOOK_EVERY_S)
 
 
 def readings_by_frame(visit: Visit) -> list[tuple[list[str], dict[str, kinds.ReadingTaken]]]:
-    """For each frame that was read: the rows of an independent screen at that moment, and the readings."""
+    """For each frame that was read: the rows of an independent screen at that time, and its readings."""
     frames: dict[int, tuple[list[str], dict[str, kinds.ReadingTaken]]] = {}
     for entry in visit.entries:
         if isinstance(entry.fact, kinds.ReadingTaken):
@@ -176,7 +176,7 @@ def _screen_after(received: bytes) -> list[str]:
 
 
 def values_shown(rows: list[str]) -> dict[str, float]:
-    """The values on the process display, where they stand, taken off without any pattern of ours."""
+    """The values on the process display, read without any pattern of ours."""
     values: dict[str, float] = {}
     if rows[0].startswith("top - "):
         values["load"] = float(rows[0].partition("average:")[2].split(",")[0])

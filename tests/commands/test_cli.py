@@ -1,4 +1,4 @@
-"""What a person sees who starts exhibit with something wrong: three sentences and exit status 2."""
+"""What a person sees who starts exhibit with a mistake: three sentences and exit status 2."""
 
 from __future__ import annotations
 
@@ -38,7 +38,7 @@ def at(device: str, recordings: Path) -> list[str]:
 
 
 def exhibit(*arguments: str, **environment: str) -> tuple[int, str]:
-    """Exit status and what was said on standard error."""
+    """The exit status, and what was printed on standard error."""
     ended = subprocess.run(
         [sys.executable, "-m", "exhibit", *arguments],
         capture_output=True,
@@ -72,7 +72,7 @@ def test_a_missing_port_is_named_with_what_to_try(command: str, tmp_path: Path):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_busy_port_is_told_from_a_missing_one(terminal: tuple[int, str], tmp_path: Path):
+def test_a_busy_port_is_named_with_the_program_that_has_it(terminal: tuple[int, str], tmp_path: Path):
     _, device = terminal
     with open(device) as taken, subprocess.Popen(["sleep", "100"], stdin=taken) as rival:
         taken.close()
@@ -87,13 +87,13 @@ def test_a_busy_port_is_told_from_a_missing_one(terminal: tuple[int, str], tmp_p
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_wrong_speed_is_told_with_the_speeds_to_try(terminal: tuple[int, str], tmp_path: Path):
+def test_a_wrong_speed_is_reported_with_the_speeds_to_try(terminal: tuple[int, str], tmp_path: Path):
     master, device = terminal
     dice = random.Random(SEED)
     over = threading.Event()
 
     def noise() -> None:
-        # What a receiver makes of characters at another speed: bytes of any value, NULs among them.
+        # What arrives when the speeds differ: bytes of any value, NULs among them.
         while not over.wait(0.05):
             os.write(
                 master, bytes(dice.choice((0x00, 0xF8, 0x80, 0xE0, 0x1C, 0xFE, 0x98)) for _ in range(40))
@@ -113,7 +113,7 @@ def test_a_wrong_speed_is_told_with_the_speeds_to_try(terminal: tuple[int, str],
     assert "1200" in do
 
 
-def test_a_lacking_secret_is_named_before_anything_is_opened(terminal: tuple[int, str], tmp_path: Path):
+def test_a_missing_secret_is_named_before_anything_is_opened(terminal: tuple[int, str], tmp_path: Path):
     _, device = terminal
     status, said = exhibit("run", *at(device, tmp_path))
     assert status == 2
@@ -121,7 +121,7 @@ def test_a_lacking_secret_is_named_before_anything_is_opened(terminal: tuple[int
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_script_that_is_not_there_is_told_with_those_that_are(terminal: tuple[int, str], tmp_path: Path):
+def test_an_unknown_script_is_reported_with_those_that_there_are(terminal: tuple[int, str], tmp_path: Path):
     _, device = terminal
     status, said = exhibit(
         *("run", *at(device, tmp_path), "--script", "opnening"),
@@ -130,7 +130,7 @@ def test_a_script_that_is_not_there_is_told_with_those_that_are(terminal: tuple[
     assert "opening" in said
 
 
-def test_check_tells_every_mistake_with_file_and_line_and_ends_with_2(tmp_path: Path):
+def test_check_reports_every_mistake_with_file_and_line_and_ends_with_2(tmp_path: Path):
     folder = tmp_path / "machine"
     shutil.copytree(WHIMBREL, folder)
     machine = folder / "machine.toml"
@@ -150,13 +150,13 @@ def test_check_of_a_folder_in_order_ends_with_0():
 
 
 @pytest.mark.parametrize("what", [["replay", "/no/such.exhibit"], ["check", "/no/such/folder"]])
-def test_what_is_not_there_is_told_in_three_sentences(what: list[str]):
+def test_a_missing_file_is_reported_in_three_sentences(what: list[str]):
     status, said = exhibit(*what)
     _three_sentences(said)
     assert status == 2
 
 
-def test_a_page_port_in_use_is_told_with_what_to_do(tmp_path: Path):
+def test_a_page_port_in_use_is_reported_with_what_to_do(tmp_path: Path):
     import socket
 
     with socket.create_server(("127.0.0.1", 0)) as taken:
@@ -168,7 +168,7 @@ def test_a_page_port_in_use_is_told_with_what_to_do(tmp_path: Path):
     assert "--port" in do
 
 
-def test_a_speed_that_cannot_be_is_told_once(tmp_path: Path):
+def test_an_impossible_speed_is_reported_once(tmp_path: Path):
     status, said = exhibit(
         "demo", "--no-browser", "--speed", "0", "--port", "0", "--recordings", f"{tmp_path}"
     )
@@ -178,7 +178,7 @@ def test_a_speed_that_cannot_be_is_told_once(tmp_path: Path):
     assert "up to 1000" in do
 
 
-def test_what_is_no_recording_is_told_kindly(tmp_path: Path):
+def test_a_file_that_is_no_recording_is_refused_politely(tmp_path: Path):
     notes = tmp_path / "notes.txt"
     notes.write_text("Bring a new belt.")
     for command in (("replay", "--no-browser", "--port", "0"), ("captions",), ("timings", WHIMBREL)):
@@ -190,7 +190,7 @@ def test_what_is_no_recording_is_told_kindly(tmp_path: Path):
 
 
 @pytest.mark.parametrize(("machine", "is_"), [("whimbrel", "simulated"), ("posix", "real")])
-def test_a_folder_that_tells_a_simulated_docent_what_to_do_is_of_a_simulated_machine(
+def test_a_folder_with_acts_for_a_simulated_docent_describes_a_simulated_machine(
     machine: str, is_: str, terminal: tuple[int, str], tmp_path: Path
 ):
     line = ["--line", terminal[1], "--recordings", f"{tmp_path}"]
@@ -211,8 +211,8 @@ def test_a_folder_that_tells_a_simulated_docent_what_to_do_is_of_a_simulated_mac
 
 
 @pytest.mark.parametrize(("screen", "opened"), [("", False), ("DISPLAY", True), ("WAYLAND_DISPLAY", True)])
-def test_no_browser_is_opened_in_the_terminal_that_a_run_needs(tmp_path: Path, monkeypatch, screen, opened):
-    """Of a computer without a screen: there `webbrowser` runs www-browser and waits for its end."""
+def test_no_browser_opens_in_the_terminal_that_a_run_needs(tmp_path: Path, monkeypatch, screen, opened):
+    """On a computer without a screen `webbrowser` runs www-browser and waits until that ends."""
     said = tmp_path / "said"
     browser = tmp_path / "www-browser"
     browser.write_text(f"#!/bin/sh\necho open >{said}\n")
@@ -221,7 +221,7 @@ def test_no_browser_is_opened_in_the_terminal_that_a_run_needs(tmp_path: Path, m
     env = {"PATH": f"{tmp_path}", "TERM": "xterm", "PYTHONPATH": root, **({screen: ":7"} if screen else {})}
     code = (
         "from pathlib import Path; from exhibit.commands import cli;"
-        "cli._ready(open_browser=True)('http://127.0.0.1:8000/', Path('recording'))"
+        "cli._announce(open_browser=True)('http://127.0.0.1:8000/', Path('recording'))"
     )
     subprocess.run([sys.executable, "-c", code], env=env, check=True, capture_output=True)
     assert said.exists() is opened

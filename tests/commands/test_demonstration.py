@@ -1,4 +1,4 @@
-"""Rounds of the demonstration, judged by the simulator's own log of what really happened."""
+"""Rounds of the demonstration, judged by the simulator's own log of what happened."""
 
 from __future__ import annotations
 
@@ -30,11 +30,11 @@ SPEED = 30
 ROUNDS = number_of(whole=20, daily=2)
 EXERCISERS = ("SHUTTLE", "RECKON")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")
-"""As it breaks into a line, whose rest comes behind it."""
+"""A broadcast in the middle of a line, whose rest follows it."""
 
 
 def killed_at_a_question(recordings: Path) -> Path:
-    """The recording of a demonstration that was killed while the machine asked something."""
+    """The recording of a demonstration that was killed while the machine asked a question."""
     day = made_facts.a_day()
     (asked,) = (
         number
@@ -46,7 +46,7 @@ def killed_at_a_question(recordings: Path) -> Path:
 
 
 class Played:
-    """A demonstration that is over: what was recorded, and what really happened."""
+    """A demonstration that is over: what was recorded, and what happened."""
 
     def __init__(self, place: Path, rounds: int) -> None:
         truth_file = place / "truth.jsonl"
@@ -89,8 +89,8 @@ def test_the_demonstration_ends_by_itself_and_well(played: Played):
     assert outcomes == [("opening", "done", True), *rounds, ("closing", "done", True)]
 
 
-def test_a_new_simulator_is_begun_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
-    # What the demonstration did not look at.
+def test_a_new_simulator_starts_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
+    # The demonstration did not look at what the recording before it left open.
     left = left_by_last(played.before.parent, folder, this_boot(), "simulated")
     assert left.recording == played.path.name
     alone = played.before.parent / "before"

@@ -1,6 +1,6 @@
-"""Whatever visitors are told can be shown: a line on the console, a person's word, or a written source.
+"""Each caption can be backed up: by a line on the console, a person's word, or a written source.
 
-The console is folded here a second time, by the display alone, and each ground is looked for on it.
+The console is built here a second time, by the display alone, and each ground is looked for on it.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ SAMPLES = sorted(recordings_folder().glob("*.exhibit"))
 
 @lru_cache(maxsize=1)
 def a_whole_day() -> list[kinds.Entry]:
-    """Opening, a round and closing of the Whimbrel, decided now, in virtual time."""
+    """The Whimbrel's opening, a round and its closing, in virtual time."""
     entries: list[kinds.Entry] = []
     wanted = Wanted(before=("opening",), rounds=1, after=("closing",))
     SimulatedRun(read_folder(scripts_folder() / "whimbrel"), wanted, WALL, entries.append).run()
@@ -39,7 +39,7 @@ def a_whole_day() -> list[kinds.Entry]:
 
 
 class Console:
-    """All that stood on the console: what was printed, and its rows after each piece of bytes."""
+    """What was on the console: the lines printed so far, and the rows of its display."""
 
     def __init__(self, opened: kinds.RecordingOpened) -> None:
         self._wire = Wire(opened.eighth_bit, parity=opened.parity)
@@ -56,7 +56,7 @@ class Console:
                 self.printed.append(single_spaced(line))
 
     def has(self, ground: dict[str, Any]) -> bool:
-        """Whether the line stands where the ground says that it does."""
+        """Whether the line is where the ground says that it is."""
         if ground["number"]:
             lines = [*self.printed, single_spaced(self._line.text)]
             return bool(lines[ground["number"] - 1] == ground["line"])
@@ -70,7 +70,7 @@ def captions_with_grounds(
     """Each caption, the grounds that the page has for it, and those that were found on the console."""
     view, console = View(), None
     found: dict[int, dict[str, Any]] = {}
-    told = []
+    captions = []
     for entry in entries:
         view.apply(entry)
         if isinstance(entry.fact, kinds.RecordingOpened):
@@ -79,14 +79,14 @@ def captions_with_grounds(
             console.receive(entry.fact.bytes)
         elif isinstance(entry.fact, kinds.CaptionShown):
             grounds = view.batch(0)["items"]["caption"]["because"]
-            told.append((entry.fact, grounds, [found.get(one["seq"]) for one in grounds]))
+            captions.append((entry.fact, grounds, [found.get(one["seq"]) for one in grounds]))
             continue
         place = view._grounds.of([entry.seq], view.wall)[0]
         if place.line:
-            as_told = {"number": place.number, "row": place.row, "line": place.line}
-            assert console.has(as_told), (entry, place)
-            found[entry.seq] = as_told
-    return told
+            as_shown = {"number": place.number, "row": place.row, "line": place.line}
+            assert console.has(as_shown), (entry, place)
+            found[entry.seq] = as_shown
+    return captions
 
 
 def is_shown(caption: kinds.CaptionShown, grounds: list[dict], found: list) -> bool:
@@ -102,15 +102,15 @@ def is_shown(caption: kinds.CaptionShown, grounds: list[dict], found: list) -> b
     "entries", [a_whole_day, *SAMPLES], ids=lambda one: getattr(one, "stem", "a day now")
 )
 def test_every_caption_opens_to_a_line_a_person_s_word_or_a_source(entries):
-    told = captions_with_grounds(entries() if callable(entries) else read_all(entries).entries)
-    assert len(told) > 30
+    captions = captions_with_grounds(entries() if callable(entries) else read_all(entries).entries)
+    assert len(captions) > 30
     unshown = [
         (caption.caption, grounds)
-        for caption, grounds, found in told
+        for caption, grounds, found in captions
         if not is_shown(caption, grounds, found)
     ]
     assert unshown == []
-    lines = [one for _, _, found in told for one in found if one is not None]
+    lines = [one for _, _, found in captions for one in found if one is not None]
     assert len(lines) > 25
     assert [one for one in lines if one["row"]] != []
     assert [one for one in lines if one["number"]] != []
@@ -125,11 +125,11 @@ def test_the_grounds_that_the_page_has_are_those_that_the_record_names():
                 assert {name: ground[name] for name in place} == place
 
 
-def test_the_bytes_that_the_page_shows_are_those_of_the_line():
-    told = captions_with_grounds(a_whole_day())
+def test_the_bytes_on_the_page_are_those_of_the_line():
+    captions = captions_with_grounds(a_whole_day())
     shown = [
         (ground["bytes"], after["line"])
-        for _, grounds, _ in told
+        for _, grounds, _ in captions
         for ground, after in zip(grounds, grounds[1:], strict=False)
         if ground["how"] == "received" and after["number"]
     ]

@@ -1,6 +1,6 @@
-"""How soon the demonstration tells its first visitor something, in virtual time.
+"""How soon the demonstration shows its first caption, in virtual time.
 
-What processes and browser take comes on top: python -m tests.benchmarks.bench_first_caption.
+Starting the processes and the browser comes on top: python -m tests.benchmarks.bench_first_caption.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from exhibit.web.places import scripts_folder
 
 WALL = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)
 SOON_US = 8_000_000
-"""Of the 15 s after `exhibit demo` at which a caption must stand; the rest is for starting."""
+"""Its share of the 15 s from `exhibit demo` to the first caption; the rest is for starting."""
 
 
 def test_the_first_seen_caption_comes_soon_and_rests_on_received_bytes():

@@ -15,7 +15,7 @@ from tests.sampling import sample
 
 SHELLS = sample(["bash", "sh"], 1)
 A_FRAME_WITHIN_S = 0.3
-"""Then the host has put all of a frame of its status display into the terminal."""
+"""After this time the host has printed a whole frame of its status display."""
 PROMPT = rb"(?:\x1b\[\?2004h)?ready: $"
 NOTICES = {
     "in the middle of a line of output": (wall, "Tea is served."),
@@ -50,34 +50,34 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
         once("while a command is echoed", rb"\(ulimit")
 
         def when_the_frame_is_printed() -> None:
-            # A notice that cuts a control sequence in two makes another one of it, whatever reads it.
+            # A notice in the middle of a control sequence would turn it into another one, for any reader.
             time.sleep(A_FRAME_WITHIN_S)
             host.notice(notice("on the status display"))
 
         host.when(rb"top - [^~]*top - ", when_the_frame_is_printed)
-        begun: list[str] = []
+        started: list[str] = []
 
-        def told(fact: kinds.Fact) -> None:
+        def on_fact(fact: kinds.Fact) -> None:
             if isinstance(fact, kinds.StepStarted):
-                begun.append(fact.step)
-            if isinstance(fact, kinds.LandmarkReached) and begun[-1:] == ["read-about-the-disc-load"]:
-                begun.append("the notice is written")
+                started.append(fact.step)
+            if isinstance(fact, kinds.LandmarkReached) and started[-1:] == ["read-about-the-disc-load"]:
+                started.append("the notice is written")
                 host.notice(notice("while a prompt stands"))
 
         host.wait_for(b"login: ")
-        yield Visit(place, host, account, told)
+        yield Visit(place, host, account, on_fact)
 
 
-def test_the_scripts_end_done_and_tidy_all_the_same(visit: Visit):
+def test_the_scripts_end_done_and_tidy_nevertheless(visit: Visit):
     assert visit.status == 0, visit.why()
     assert {(fact.outcome, fact.tidy) for fact in visit.facts(kinds.ScriptEnded)} == {("done", True)}
 
 
 @pytest.mark.parametrize("moment", [moment for moment in NOTICES if moment != "on the status display"])
-def test_a_notice_is_lifted_out_whole_and_once(visit: Visit, moment: str):
+def test_a_notice_is_taken_out_whole_and_once(visit: Visit, moment: str):
     seen = [fact.text for fact in visit.facts(kinds.InterruptionSeen) if NOTICES[moment][1] in fact.text]
     lines = [line.strip() for line in notice(moment).replace(b"\a", b"").decode().split("\r\n")]
-    # Before its heading stands a blank line, and behind the last line end nothing.
+    # There is a blank line before its heading, and nothing after the last line end.
     assert [[line.strip() for line in text.split("\n")] for text in seen] == [lines[1:-1]]
 
 
@@ -87,19 +87,19 @@ def test_a_prompt_that_a_notice_follows_still_counts(visit: Visit):
     assert confirmed["once() (cp /bin/sh file; sync; sleep 1)"] == 1
 
 
-def test_a_command_that_a_notice_broke_into_is_typed_on_behind_it(visit: Visit):
+def test_a_command_that_a_notice_interrupted_is_typed_on_after_it(visit: Visit):
     assert [fact for fact in visit.facts(kinds.TypingGarbled) if "ulimit" in fact.command] == []
     (confirmed,) = [fact for fact in visit.facts(kinds.TypingConfirmed) if "ulimit" in fact.command]
     assert confirmed.attempts == 1
 
 
-def test_each_load_was_begun_once(visit: Visit):
+def test_each_load_was_started_once(visit: Visit):
     received = visit.received_up_to(len(visit.entries) + 1)
     for load in (b"disc", b"processor"):
         assert len(re.findall(rb"\n" + load + rb" load [0-9]+\r", received)) == 1
 
 
-def test_a_display_that_a_notice_went_across_is_still_read_as_it_stands(visit: Visit):
+def test_a_display_that_a_notice_was_printed_over_is_still_read_as_shown(visit: Visit):
     assert NOTICES["on the status display"][1].encode() in visit.received_up_to(len(visit.entries) + 1)
     frames = readings_by_frame(visit)
     assert len(frames) >= 3

@@ -1,4 +1,4 @@
-"""The scripts in scripts/posix at a real host: two shells, each on a line with a screen and one without."""
+"""The scripts in scripts/posix on a real host: two shells, each with a screen and without one."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ from tests.commands.posix_visit import Visit, readings_by_frame, values_shown
 from tests.sampling import sample
 
 HOSTS = sample([("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb")], 2, lambda host: host)
-TICKS_TELLING = 10
-"""So many hundredths of a second of the processor are no accident."""
+MANY_TICKS = 10
+"""Hundredths of a second of processor time that nothing but a load uses."""
 
 pytestmark = [pytest.mark.trial(name="posix-visits"), pytest.mark.slow_first, pytest.mark.timeout(400)]
 
 
 def visited_apart(shell: str, term: str) -> object:
-    """A visit's host, which another worker may have."""
+    """A host to visit, in a group of its own, so that another worker can take it."""
     name = f"{shell}-{term}"
     return pytest.param((shell, term), id=name, marks=pytest.mark.xdist_group(f"visit of {name}"))
 
@@ -49,13 +49,13 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
 
 
 def _left_over(visit: Visit) -> list[str]:
-    """What still runs of the account; a copy that was under way may take its time to end."""
-    ends_s = time.monotonic() + WITHIN_S
-    while (left := [process.command for process in processes_of(visit.account.uid)]) and (
-        time.monotonic() < ends_s
+    """The account's processes that are still running after a while: a copy can take time to end."""
+    give_up_s = time.monotonic() + WITHIN_S
+    while (running := [process.command for process in processes_of(visit.account.uid)]) and (
+        time.monotonic() < give_up_s
     ):
         time.sleep(0.05)
-    return left
+    return running
 
 
 def test_every_script_ends_done_and_tidy(visit: Visit):
@@ -84,23 +84,23 @@ def test_the_disc_load_ran_under_the_number_that_was_stopped_and_wrote_to_the_di
 
 def test_the_processor_load_ran_under_the_number_that_was_stopped_and_kept_the_processor_busy(visit: Visit):
     load = visit.seen[visit.number_given("begin-processor-load")]
-    assert load.processor_ticks > TICKS_TELLING
+    assert load.processor_ticks > MANY_TICKS
     assert f"kill {load.pid}" in [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
 
 
-def test_nothing_of_the_visit_is_left_at_the_host(visit: Visit):
+def test_nothing_of_the_visit_remains_on_the_host(visit: Visit):
     assert visit.left_over == []
     place = f"/tmp/exhibit.{visit.number_given('make-a-place')}"
     assert not Path(place).exists()
 
 
-def test_the_host_stands_at_its_login_again(visit: Visit):
+def test_the_host_is_at_its_login_again(visit: Visit):
     assert visit.host.said.rstrip().endswith(b"login:")
 
 
-def test_every_reading_is_what_stood_on_the_display(visit: Visit):
+def test_every_reading_is_what_the_display_showed(visit: Visit):
     frames = readings_by_frame(visit)
-    # Two are waited for, and the key that ends it is pressed at a later one, behind which nothing comes.
+    # The script waits for two frames, and presses the key that ends the display at a later one.
     assert len(frames) >= 3 if visit.term == "ansi" else not frames
     for rows, taken in frames:
         table = taken.pop("jobs").table
@@ -153,7 +153,7 @@ def test_bash_has_bracketed_paste_on_and_the_plain_shell_has_not(visit: Visit):
     assert (b"\x1b[?2004h" in received) == (visit.shell == "bash" and visit.term == "ansi")
 
 
-def test_the_secret_is_in_no_process_list_and_in_nothing_that_was_kept(visit: Visit):
+def test_the_secret_is_in_no_process_list_and_in_nothing_that_was_recorded(visit: Visit):
     assert visit.secret_seen_in == []
     assert visit.host.heard.count(SECRET.encode()) == 1  # it was really typed
     kept = [visit.path.read_bytes(), visit.received_up_to(len(visit.entries) + 1)]

@@ -1,4 +1,4 @@
-"""`exhibit run scripts/posix` as a person starts it: with all its pauses, and answered in that terminal."""
+"""`exhibit run scripts/posix` as a person starts it, with all its pauses, and answers it in the terminal."""
 
 from __future__ import annotations
 
@@ -30,17 +30,17 @@ CAPTIONS = [
     "loads-stopped",
     "signed-out",
 ]
-"""In this order; that the load has changed is told in between, if it has."""
+"""In this order. Captions about a changed load can come in between."""
 
 
-def _told_to_visitors(entries: list[kinds.Entry]) -> list[str]:
-    """The captions; whatever the computer is said to have done must rest on received bytes."""
+def _captions_shown(entries: list[kinds.Entry]) -> list[str]:
+    """The captions. Those that say what the computer did must rest on received bytes."""
     by_seq = {entry.seq: entry.fact for entry in entries}
-    told = [entry.fact for entry in entries if isinstance(entry.fact, kinds.CaptionShown)]
-    for caption in told:
+    shown = [entry.fact for entry in entries if isinstance(entry.fact, kinds.CaptionShown)]
+    for caption in shown:
         if caption.caption not in ("who-is-there", "what-the-load-is"):
             assert any(isinstance(by_seq[seq], kinds.BytesReceived) for seq in caption.because), caption
-    return [caption.caption for caption in told if caption.caption not in ("load-rises", "load-falls")]
+    return [caption.caption for caption in shown if caption.caption not in ("load-rises", "load-falls")]
 
 
 @pytest.mark.slow_first
@@ -69,13 +69,13 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
         try:
             assert run.stdin is not None
             assert run.stdout is not None
-            told: list[str] = []
+            lines: list[str] = []
             for line in run.stdout:
-                told.append(line.strip())
+                lines.append(line.strip())
                 if line.startswith("The visitors' page: "):
                     with urllib.request.urlopen(line.split()[-1], timeout=WITHIN_S) as page:
                         assert page.status == 200
-                if "Is it done, or so already?" in line:
+                if "Done, or already so?" in line:
                     time.sleep(TOO_SOON_S)  # to read it
                     run.stdin.write("yes\n")
                     run.stdin.flush()
@@ -84,15 +84,15 @@ def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs
             run.kill()
             run.communicate()
             sampler.stop()
-        assert status == 0, told
-        assert [line for line in told if line.startswith("CAUTION")] != []
-        (recording,) = (line for line in told if line.startswith("The recording: "))
+        assert status == 0, lines
+        assert [line for line in lines if line.startswith("CAUTION")] != []
+        (recording,) = (line for line in lines if line.startswith("The recording: "))
         entries = read_all(Path(recording.removeprefix("The recording: "))).entries
         ends = [entry.fact for entry in entries if isinstance(entry.fact, kinds.ScriptEnded)]
         assert [(fact.script, fact.outcome, fact.tidy) for fact in ends] == [
             (script, "done", True) for script in ("opening", "round", "closing")
         ]
-        assert _told_to_visitors(entries) == CAPTIONS
+        assert _captions_shown(entries) == CAPTIONS
         loads = [
             int(entry.fact.fields["number"])
             for entry in entries

@@ -1,4 +1,4 @@
-"""Watch only, at a Unix-like host: all is mirrored, recorded and captioned, and not one byte goes out."""
+"""Watch only, on a Unix-like host: all is mirrored, recorded and captioned, and not a byte is sent."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ FRAME = (
 )
 """As top of procps-ng 4.0 paints it with TERM=ansi, taken from a terminal and shortened.
 
-Of the processor's shares two fill their columns, so that no space stands before them.
+Two of the processor's shares fill their columns, so there is no space before them.
 """
 SIGNED_IN = (
     b"\r\n\xd0\x9f\xd1\x80\xd0\xb8\xd0\xb2\xd0\xb5\xd1\x82\r\nhost login: exhibit\r\nPassword: \r\n"
@@ -55,21 +55,21 @@ class Watching:
             text=True,
         )
         assert self._process.stdout is not None
-        # First comes what whoever stands before the machine must know.
-        told = [self._process.stdout.readline()]
-        while told[-1] and not told[-1].startswith("The recording:"):
-            told.append(self._process.stdout.readline())
-        self.path = Path(told[-1].removeprefix("The recording: ").strip())
+        # First come the cautions.
+        lines = [self._process.stdout.readline()]
+        while lines[-1] and not lines[-1].startswith("The recording:"):
+            lines.append(self._process.stdout.readline())
+        self.path = Path(lines[-1].removeprefix("The recording: ").strip())
 
     def wait_for(self, wanted: Callable[[kinds.Fact], bool]) -> None:
-        """Waits until such a fact stands in the recording."""
+        """Waits until such a fact is in the recording."""
         for fact in follow(self.path, lambda: self._process.poll() is not None):
             if wanted(fact):
                 return
-        raise AssertionError("the watching ended before")
+        raise AssertionError("the watching ended before that")
 
     def end(self) -> int:
-        """Presses Ctrl-C; gives the exit status."""
+        """Presses Ctrl-C. Returns the exit status."""
         self._process.send_signal(signal.SIGINT)
         return self._process.wait(WITHIN_S)
 
@@ -94,13 +94,13 @@ def reached(name: str) -> Callable[[kinds.Fact], bool]:
     return lambda fact: isinstance(fact, kinds.LandmarkReached) and fact.landmark == name
 
 
-def told(caption: str) -> Callable[[kinds.Fact], bool]:
+def shown(caption: str) -> Callable[[kinds.Fact], bool]:
     return lambda fact: isinstance(fact, kinds.CaptionShown) and fact.caption == caption
 
 
 @pytest.fixture(scope="module")
 def watched(tmp_path_factory):
-    """The facts of a canned session that was watched, the exit status, and what came to the host."""
+    """The recording of a canned session that was watched, the exit status, and the bytes the host got."""
     master, slave = os.openpty()
     tty.setraw(slave)
     device = os.ttyname(slave)
@@ -111,13 +111,13 @@ def watched(tmp_path_factory):
             os.write(master, SIGNED_IN)
             begun.wait_for(reached("ready"))
             os.write(master, DISPLAY)
-            begun.wait_for(told("load-rises"))
+            begun.wait_for(shown("load-rises"))
             os.write(master, LINES)
-            begun.wait_for(told("disc-load"))
+            begun.wait_for(shown("disc-load"))
             ready, _, _ = select.select([master], [], [], 0)
-            came = os.read(master, 4096) if ready else b""
+            received = os.read(master, 4096) if ready else b""
             status = begun.end()
-        yield read_all(begun.path), status, came
+        yield read_all(begun.path), status, received
     finally:
         os.close(master)
 
@@ -127,8 +127,8 @@ def facts(watched, kind):
 
 
 def test_watching_sends_nothing_to_the_host_and_ends_well(watched):
-    recording, status, came = watched
-    assert came == b""
+    recording, status, received = watched
+    assert received == b""
     assert status == 0
     assert recording.damages == []
     assert recording.entries[0].fact.typing == "nothing"
@@ -141,7 +141,7 @@ def test_watching_records_every_byte_that_the_host_sent(watched):
     )
 
 
-def test_watching_knows_the_lines_of_the_folder_also_one_that_a_notice_broke(watched):
+def test_watching_recognises_the_lines_of_the_folder_even_one_that_a_notice_interrupted(watched):
     seen = {fact.pattern: fact.fields for fact in facts(watched, kinds.PatternSeen)}
     assert seen["disc-load"] == {"number": "4710"}
     assert [fact.interruption for fact in facts(watched, kinds.InterruptionSeen)] == ["message", "broadcast"]
@@ -156,7 +156,7 @@ def test_watching_reads_the_display_whose_frames_have_ended(watched):
     assert [[row["number"], row["command"]] for row in jobs[-1]] == [["4711", "sh"]]
 
 
-def test_watching_tells_visitors_what_patterns_and_readings_show(watched):
+def test_watching_shows_captions_from_patterns_and_readings(watched):
     words = {fact.caption: fact.words["en"] for fact in facts(watched, kinds.CaptionShown)}
     assert "0.12" in words["load-rises"]
     assert "4710" in words["disc-load"]
@@ -179,7 +179,7 @@ def test_a_person_who_works_at_the_host_is_watched(needs, tmp_path):
         host.type(b"PS1='ready: '\r")
         begun.wait_for(reached("ready"))
         host.type(b"sleep 1 & echo disc load $!\r")
-        begun.wait_for(told("disc-load"))
+        begun.wait_for(shown("disc-load"))
         host.type(b"top -d 1\r")
         begun.wait_for(reached("processes"))
         host.type(b"q")

@@ -14,7 +14,7 @@ from tests.commands.posix_visit import Visit
 from tests.sampling import sample
 
 LEFT = {"at its prompt": b"", "at the display": b"TERM=ansi top -d 2\r"}
-"""How a session was left open, and what is typed for it."""
+"""How a session was left open -> what was typed for that."""
 LEFT_OPEN = [(shell, place) for shell in ("bash", "sh") for place in LEFT]
 
 pytestmark = [pytest.mark.slow_first, pytest.mark.timeout(300)]
@@ -37,22 +37,22 @@ def sign_in(host, account) -> None:
 
 
 def nothing_runs(uid: int) -> bool:
-    ends_s = time.monotonic() + WITHIN_S
+    give_up_s = time.monotonic() + WITHIN_S
     while any(processes_of(uid)):
-        if time.monotonic() > ends_s:
+        if time.monotonic() > give_up_s:
             return False
         time.sleep(0.05)
     return True
 
 
-def test_a_stop_while_the_display_stands_stops_the_loads_and_signs_out(tmp_path, at_login):
+def test_a_stop_during_the_display_stops_the_loads_and_signs_out(tmp_path, at_login):
     host, account = at_login
 
-    def told(fact):
+    def on_fact(fact):
         if isinstance(fact, kinds.StepStarted) and fact.step == "read-a-frame":
             assert ask(tmp_path / "door", Request(request="stop", by="a docent")).accepted
 
-    visit = Visit(tmp_path, host, account, told)
+    visit = Visit(tmp_path, host, account, on_fact)
     ends = [(fact.script, fact.outcome, fact.tidy) for fact in visit.facts(kinds.ScriptEnded)]
     assert ends[1:] == [("round", "stopped", True)], visit.why()
     for load in ("disc", "processor"):
@@ -64,9 +64,9 @@ def test_a_stop_while_the_display_stands_stops_the_loads_and_signs_out(tmp_path,
     assert host.said.rstrip().endswith(b"login:")
 
 
-def test_where_the_place_cannot_be_made_no_load_is_begun_and_the_rest_is_tidied(tmp_path, at_login):
+def test_if_the_place_cannot_be_made_no_load_is_started_and_the_rest_is_tidied(tmp_path, at_login):
     host, account = at_login
-    # A function goes before the command of its name.
+    # A function takes precedence over the command with its name.
     with (account.home / ".profile").open("a") as profile:
         profile.write("mkdir() { echo 'mkdir: No space left on device'; return 1; }\n")
     visit = Visit(tmp_path, host, account)

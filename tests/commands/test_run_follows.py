@@ -1,4 +1,4 @@
-"""Whoever started a run is told what happens in it, also after midnight, when another recording goes on."""
+"""Who starts a run sees all that happens in it, even after midnight, when the next recording begins."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Turn = Callable[[], None]
 
 
 class Bridge:
-    """Does one thing each time that somebody looks whether it has ended; with the last one, it has."""
+    """Takes one turn each time that its status is asked for, and has ended after the last."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -36,7 +36,7 @@ class Bridge:
         asked = kinds.HandsOnAsked(script="round", step=step, words={"en": "Turn the key."}, caution={})
         return lambda: self.writer.append(asked, 1) and None
 
-    # What Run asks of a process
+    # what Run needs of a process
 
     def first_line(self, meanwhile: Turn = lambda: None) -> str:
         return f"{self.writer.path}"
@@ -70,16 +70,18 @@ def bridge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Bridge:
     made = Bridge(tmp_path)
     monkeypatch.setattr(running, "LOOK_EVERY_S", 0.0)
     monkeypatch.setattr(
-        running, "Child", lambda arguments, may_know_secrets=False, holds=(): made if arguments else Website()
+        running,
+        "Child",
+        lambda arguments, may_know_secrets=False, keeps_alive=(): made if arguments else Website(),
     )
     return made
 
 
 def steps_asked(bridge: Bridge, *turns: Turn) -> list[str]:
-    """The steps that the person at the terminal is asked for during these turns."""
+    """The steps that the person at the terminal is asked to do during these turns."""
     bridge.turns += turns
     seen: list[kinds.Entry] = []
-    status = Run(["bridge"], []).go(lambda address, path: None, seen.append)
+    status = Run(["bridge"], []).execute(lambda address, path: None, seen.append)
     assert status == 0
     return [entry.fact.step for entry in seen if isinstance(entry.fact, kinds.HandsOnAsked)]
 
@@ -88,8 +90,8 @@ def nothing() -> None:
     pass
 
 
-@pytest.mark.parametrize("later", [0, 1, 5], ids=lambda later: f"{later} looks later")
-def test_the_terminal_goes_on_after_midnight_however_late_the_next_recording_begins(
+@pytest.mark.parametrize("later", [0, 1, 5], ids=lambda later: f"{later} turns later")
+def test_the_terminal_follows_on_after_midnight_however_late_the_next_recording_begins(
     bridge: Bridge, later: int
 ) -> None:
     asked = steps_asked(
@@ -103,7 +105,7 @@ def test_the_terminal_goes_on_after_midnight_however_late_the_next_recording_beg
     assert asked == ["before", "after"]
 
 
-def test_the_terminal_goes_on_after_each_midnight(bridge: Bridge) -> None:
+def test_the_terminal_follows_on_after_each_midnight(bridge: Bridge) -> None:
     nights = [
         turn
         for day in ("tuesday", "wednesday", "thursday")
@@ -117,7 +119,7 @@ def test_the_terminal_goes_on_after_each_midnight(bridge: Bridge) -> None:
     ]
 
 
-def test_what_was_recorded_just_before_the_end_is_told_though_the_day_was_another(bridge: Bridge) -> None:
+def test_what_was_recorded_just_before_the_end_is_shown_even_from_the_next_day(bridge: Bridge) -> None:
     def all_at_once() -> None:
         for turn in (bridge.asks("before"), bridge.closes, bridge.another_day, bridge.asks("after")):
             turn()
@@ -135,7 +137,7 @@ def test_a_second_run_in_the_same_folder_is_not_taken_for_the_next_day(bridge: B
     assert steps_asked(bridge, another_run, nothing, nothing, bridge.asks("ours")) == ["ours"]
 
 
-def test_a_recording_that_is_cut_while_it_is_followed_ends_the_run_in_words(bridge: Bridge) -> None:
+def test_a_recording_that_is_cut_while_it_is_followed_ends_the_run_and_is_explained(bridge: Bridge) -> None:
     def cut() -> None:
         bridge.writer.path.write_bytes(b"")
 

@@ -1,4 +1,4 @@
-"""Ctrl-C while a run is starting, and a bridge that doesn't come to begin anything."""
+"""Ctrl-C while a run is starting, and a bridge that never begins its recording."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import pytest
 from exhibit.commands import running
 from exhibit.commands.cli import main
 from exhibit.commands.running import (
-    NOTHING_BEGUN,
+    NOTHING_TYPED,
     STOPPING,
     STOPPING_AFTER_FAILURE,
     STOPPING_AT_ONCE,
@@ -22,18 +22,20 @@ from exhibit.commands.running import (
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 
-KILLED, TOLD = -signal.SIGKILL, -signal.SIGTERM
+KILLED, TERMINATED = -signal.SIGKILL, -signal.SIGTERM
 
 
 class MadeChild:
-    """A process of a run. `waits`: what befalls while its first line is waited for."""
+    """A process of a run. `bridge_waits`, `website_waits`: called while Run waits for its first line."""
 
     made: list[MadeChild]
     bridge_waits: Callable[[], None]
     website_waits: Callable[[], None]
     bridge_ends_with: int | None
 
-    def __init__(self, arguments: list[str], *, may_know_secrets: bool = False, holds: object = ()) -> None:
+    def __init__(
+        self, arguments: list[str], *, may_know_secrets: bool = False, keeps_alive: object = ()
+    ) -> None:
         self.is_bridge = may_know_secrets
         self.asked_to_end = self.ended = False
         MadeChild.made.append(self)
@@ -70,53 +72,53 @@ def ctrl_c() -> None:
     signal.raise_signal(signal.SIGINT)
 
 
-def go() -> int:
-    return Run(["bridge"], ["web"]).go(lambda address, path: None, lambda entry: None)
+def execute() -> int:
+    return Run(["bridge"], ["web"]).execute(lambda address, path: None, lambda entry: None)
 
 
-def test_ctrl_c_before_the_bridge_is_started_begins_nothing_at_the_machine(capsys):
+def test_ctrl_c_before_the_bridge_is_started_types_nothing_at_the_machine(capsys):
     MadeChild.website_waits = staticmethod(ctrl_c)
-    assert go() == 0
-    assert capsys.readouterr().out == f"{NOTHING_BEGUN}\n"
+    assert execute() == 0
+    assert capsys.readouterr().out == f"{NOTHING_TYPED}\n"
     assert [child.is_bridge for child in MadeChild.made] == [False]
     assert MadeChild.made[0].ended
 
 
-@pytest.mark.parametrize(("ends_with", "status"), [(TOLD, 0), (0, 2), (2, 2)])
+@pytest.mark.parametrize(("ends_with", "status"), [(TERMINATED, 0), (0, 2), (2, 2)])
 def test_ctrl_c_while_the_bridge_starts_reaches_it_at_once(capsys, ends_with: int, status: int):
     MadeChild.bridge_waits = staticmethod(ctrl_c)
     MadeChild.bridge_ends_with = ends_with
-    assert go() == status
+    assert execute() == status
     assert MadeChild.made[1].asked_to_end
     assert capsys.readouterr().out.splitlines() == [
         STOPPING_AT_ONCE,
-        *([NOTHING_BEGUN] if not status else []),
+        *([NOTHING_TYPED] if not status else []),
     ]
 
 
-def test_a_bridge_that_is_killed_while_it_starts_is_told_in_words():
+def test_a_bridge_that_is_killed_while_it_starts_is_explained():
     MadeChild.bridge_ends_with = KILLED
     with pytest.raises(SetUpFault, match="ended from outside"):
-        go()
+        execute()
 
 
-def test_a_bridge_that_begins_nothing_for_long_is_ended_and_told_in_words():
-    with pytest.raises(SetUpFault, match="begun nothing within 60 s"):
-        go()
+def test_a_bridge_that_never_begins_its_recording_is_ended_and_explained():
+    with pytest.raises(SetUpFault, match="did not begin a recording within 60 s"):
+        execute()
     assert all(child.ended for child in MadeChild.made)
 
 
-def test_while_a_first_line_is_waited_for_other_things_are_seen_to():
+def test_other_things_are_done_during_the_wait_for_a_first_line():
     reading, writing = os.pipe()
     with os.fdopen(reading) as out:
-        line = running._line_within(out, 60, lambda: os.write(writing, b"ready\n") and None)
+        line = running._read_line(out, 60, lambda: os.write(writing, b"ready\n") and None)
     os.close(writing)
     assert line == "ready"
 
 
-def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, capsys):
+def test_ctrl_c_in_other_commands_is_reported_in_our_own_words(monkeypatch, tmp_path: Path, capsys):
     monkeypatch.setattr("exhibit.folder.whole.read_folder", lambda folder: ctrl_c())
-    # As in a terminal. A shell lets what it starts in the background ignore Ctrl-C, these tests too.
+    # As in a terminal. A shell makes its background processes ignore Ctrl-C, and these tests may be one.
     before = signal.signal(signal.SIGINT, signal.default_int_handler)
     try:
         with pytest.raises(SystemExit) as ended:
@@ -127,18 +129,18 @@ def test_ctrl_c_elsewhere_is_no_word_of_a_librarys(monkeypatch, tmp_path: Path, 
     assert capsys.readouterr().err == "Stopped by Ctrl-C.\n"
 
 
-def test_ctrl_c_promises_no_tidy_up_that_cannot_be(capsys: pytest.CaptureFixture[str], tmp_path: Path):
+def test_ctrl_c_promises_no_tidy_up_that_is_impossible(capsys: pytest.CaptureFixture[str], tmp_path: Path):
     run = Run([], [])
     run.recording = tmp_path / "a"
-    for fact, said in (
+    for fact, printed in (
         (kinds.LineLost(why="unplugged"), STOPPING_WITHOUT_LINE),
         (kinds.LineOpened(line="x"), STOPPING),
         (kinds.SessionFailed(why="x", last_lines=[]), STOPPING_AFTER_FAILURE),
         (kinds.LineOpened(line="x"), STOPPING_AFTER_FAILURE),
         (kinds.SessionCleared(by="a docent"), STOPPING),
     ):
-        run._follow(fact)
+        run._note_state(fact)
         run._interrupted, run._asked_to_stop = True, False
         run._stop_if_interrupted(MadeChild([]))
-        assert capsys.readouterr().out == f"{said}\n"
+        assert capsys.readouterr().out == f"{printed}\n"
     run._folder.cleanup()

@@ -1,4 +1,4 @@
-"""A run as a whole: what befalls its terminal, its website and its simulated machine."""
+"""A whole run: what happens when its terminal, its web server, its bridge or its machine goes away."""
 
 from __future__ import annotations
 
@@ -52,8 +52,8 @@ class Demo:
         (path,) = self.recordings.glob("*.exhibit")
         return [entry.fact for entry in read_all(path).entries]
 
-    def place_of_door(self) -> Path:
-        """The folder that the run made for itself."""
+    def folder_of_door(self) -> Path:
+        """The folder that the run made for its socket."""
         arguments = Path(f"/proc/{self.children['bridge']}/cmdline").read_bytes().split(b"\0")
         return Path(arguments[arguments.index(b"--requests") + 1].decode()).parent
 
@@ -78,7 +78,7 @@ def demo(tmp_path: Path) -> Iterator[Demo]:
 
 
 def _take_as_terminal() -> None:
-    """As a login does. Whoever runs these tests under nohup ignores SIGHUP, and so would what they start."""
+    """Takes the terminal as a login does. Under nohup SIGHUP would be ignored here, so that is undone too."""
     import fcntl
     import termios
 
@@ -105,7 +105,7 @@ def _alive(pid: int) -> bool:
 def until(true: Callable[[], object]) -> None:
     give_up_s = time.monotonic() + WITHIN_S
     while not true():
-        assert time.monotonic() < give_up_s, "it never came true"
+        assert time.monotonic() < give_up_s, "it never became true"
         time.sleep(0.05)
 
 
@@ -114,7 +114,7 @@ def _typed(demo: Demo) -> bool:
 
 
 @pytest.mark.timeout(300)
-def test_a_run_whose_terminal_is_closed_puts_away_what_it_began_and_closes_the_recording(demo: Demo):
+def test_a_run_whose_terminal_is_closed_tidies_up_and_closes_the_recording(demo: Demo):
     until(lambda: _typed(demo))
     demo.close_terminal()
     demo.process.wait(WITHIN_S)
@@ -126,12 +126,12 @@ def test_a_run_whose_terminal_is_closed_puts_away_what_it_began_and_closes_the_r
 
 @pytest.mark.timeout(300)
 @pytest.mark.parametrize("everyone", [False, True], ids=["the starter alone", "as a service manager does"])
-def test_a_run_that_is_told_to_end_by_sigterm_puts_away_what_it_began(demo: Demo, everyone: bool):
+def test_a_run_that_gets_sigterm_tidies_up(demo: Demo, everyone: bool):
     until(lambda: _typed(demo))
-    folder = demo.place_of_door()
+    folder = demo.folder_of_door()
     assert folder.is_dir()
-    told = [demo.process.pid, *(demo.children[name] for name in ("bridge", "web") if everyone)]
-    for pid in told:
+    pids = [demo.process.pid, *(demo.children[name] for name in ("bridge", "web") if everyone)]
+    for pid in pids:
         os.kill(pid, signal.SIGTERM)
     demo.until_said("recording is closed.")
     assert demo.process.wait(WITHIN_S) == 0
@@ -167,7 +167,7 @@ def test_a_website_that_was_killed_is_started_again_at_the_same_address(demo: De
 
 
 @pytest.mark.timeout(300)
-def test_a_demonstration_whose_machine_is_gone_ends_and_says_so(demo: Demo):
+def test_a_demonstration_whose_simulator_is_killed_ends_and_says_so(demo: Demo):
     os.kill(demo.children["simulate"], signal.SIGKILL)
     demo.until_said("The simulated machine ")  # has ended, or does not answer the docent
     assert demo.process.wait(WITHIN_S) == 2
@@ -177,7 +177,7 @@ def test_a_demonstration_whose_machine_is_gone_ends_and_says_so(demo: Demo):
 def test_ctrl_c_says_that_it_stops_and_stops_in_good_order(demo: Demo):
     until(lambda: _typed(demo))
     demo.process.send_signal(signal.SIGINT)
-    demo.until_said("is put away first")
+    demo.until_said("first the script stops what it has started")
     demo.process.send_signal(signal.SIGINT)
     assert demo.process.wait(WITHIN_S) == 0
     assert isinstance(demo.facts()[-1], kinds.RecordingClosed)
@@ -185,7 +185,7 @@ def test_ctrl_c_says_that_it_stops_and_stops_in_good_order(demo: Demo):
 
 
 @pytest.mark.timeout(300)
-def test_a_bridge_that_is_killed_is_told_in_words(demo: Demo):
+def test_a_bridge_that_is_killed_is_explained(demo: Demo):
     until(lambda: _typed(demo))
     os.kill(demo.children["bridge"], signal.SIGKILL)
     demo.until_said("Look at the machine.")

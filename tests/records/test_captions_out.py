@@ -1,4 +1,4 @@
-"""`exhibit captions` gives what a recording told its visitors, in a language of the recording."""
+"""`exhibit captions` prints what visitors read, in one of the recording's languages."""
 
 import pytest
 from click.testing import CliRunner
@@ -13,7 +13,7 @@ TWO_LANGUAGES = {"languages": {"de": "Deutsch", "en": "English"}}
 
 @pytest.fixture
 def recording(tmp_path):
-    """A short day of the Whimbrel, told in two languages."""
+    """A short day of the Whimbrel, in two languages."""
     return made_facts.write(tmp_path, made_facts.a_day(), made_facts.opened(**TWO_LANGUAGES))
 
 
@@ -27,10 +27,10 @@ def test_the_command_prints_the_captions_with_their_times(recording):
     assert recording.name in text
     assert "It begins at 09:12:00 on 2026-11-25" in text
     assert "The machine has tested its own memory" in text
-    assert "Listen: the lower drive" not in text  # it was said to those who stood there
+    assert "Listen: the lower drive" not in text  # that was for people beside the machine
 
 
-def test_without_a_language_it_is_the_first_of_the_recording(recording):
+def test_without_a_language_it_takes_the_first_of_the_recording(recording):
     assert captions_as_webvtt(recording, None) == captions_as_webvtt(recording, "de")
     assert "[deutsch]" in captions_as_webvtt(recording, None)
 
@@ -58,7 +58,7 @@ def test_a_damaged_recording_says_so(recording):
     assert "its own memory" not in text
 
 
-def test_a_language_that_it_was_not_told_in_is_refused_with_those_that_there_are(recording):
+def test_a_language_that_the_recording_does_not_have_is_refused_with_those_that_it_has(recording):
     done = CliRunner().invoke(main, ["captions", str(recording), "--language", "fr"])
     assert done.exit_code == 2
     assert "no captions in the language 'fr'" in done.stderr

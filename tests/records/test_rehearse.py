@@ -1,7 +1,7 @@
-"""`exhibit rehearse`: an unchanged folder finds nothing, and each planted change is found and said plainly.
+"""`exhibit rehearse`: finds nothing for an unchanged folder, and finds and explains each planted change.
 
-The recording of most of these tests is made in virtual time, on the simulated machine; one is made by a
-bridge of its own on a real pseudo-terminal.
+Most of these tests use a recording made on the simulated machine in virtual time; one uses a recording that a
+bridge made on a real pseudo-terminal.
 """
 
 import datetime
@@ -60,7 +60,7 @@ def day(as_it_was, tmp_path_factory):
 
 @pytest.fixture
 def rehearsed(as_it_was, day, tmp_path):
-    """Rehearses the folder, changed in these places, against the day; gives exit status and lines."""
+    """Rehearses the folder, changed in these places, against the day. Returns exit status and lines."""
 
     def run(*changes):
         folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
@@ -81,12 +81,12 @@ def starred(lines):
 
 
 def joined(lines):
-    """All that is said, without the breaks of the table's cells."""
+    """All the text, without the line breaks in the table's cells."""
     return " ".join(" ".join(lines).split())
 
 
 def cells(lines, step):
-    """What the table says of a step, then and now, its further lines included."""
+    """What the table says about a step, then and now, including wrapped lines."""
     start = next(number for number, line in enumerate(lines) if re.match(rf" +(\* )?{step} ", line))
     head = next(line for line in lines[start::-1] if re.match(r" +step +then", line))
     columns = head.index("then"), head.index("now")
@@ -107,7 +107,7 @@ def test_an_unchanged_folder_finds_nothing_in_its_own_recording(rehearsed):
     assert status == 0
     assert starred(lines) == []
     assert "Nothing differs" in lines[-1]
-    assert sum("steps as then" in line for line in lines) == 3
+    assert sum("steps the same" in line for line in lines) == 3
 
 
 def test_an_unchanged_folder_finds_nothing_in_what_a_bridge_recorded_on_a_real_line(tmp_path):
@@ -117,7 +117,7 @@ def test_an_unchanged_folder_finds_nothing_in_what_a_bridge_recorded_on_a_real_l
         recording = bridge.recording
     report = rehearse(WHIMBREL, [recording])
     assert not report.differs, "\n".join(report.lines)
-    assert sum("steps as then" in line for line in report.lines) == 3
+    assert sum("steps the same" in line for line in report.lines) == 3
 
 
 def test_no_secret_is_needed_and_none_is_in_the_recording(rehearsed, day, monkeypatch):
@@ -136,7 +136,7 @@ def test_a_changed_prompt_is_waited_for_in_vain(rehearsed):
     assert status == 1
     assert starred(lines)[0] == "say-the-word"
     assert "waits in vain: desk-tides did not come within 30 s" in cells(lines, "say-the-word")[1]
-    assert 'Prompt or display desk-tides, "DESK TIDES: ": seen once then, never now' in joined(lines)
+    assert 'Prompt or display desk-tides, "DESK TIDES: ": once then, never now' in joined(lines)
 
 
 def test_a_changed_line_is_waited_for_in_vain(rehearsed):
@@ -144,16 +144,14 @@ def test_a_changed_line_is_waited_for_in_vain(rehearsed):
     assert status == 1
     assert starred(lines)[0] == "begin-shuttle"
     assert "waits in vain: shuttle-begun did not come" in cells(lines, "begin-shuttle")[1]
-    assert 'Line shuttle-begun, "JOB 1 BEGUN: SHUTTLE LOWER 4 MINUTES": seen once then, never now' in joined(
-        lines
-    )
+    assert 'Line shuttle-begun, "JOB 1 BEGUN: SHUTTLE LOWER 4 MINUTES": once then, never now' in joined(lines)
 
 
 def test_a_step_that_was_taken_out_is_found_and_what_follows_is_rehearsed_all_the_same(rehearsed):
     status, lines = rehearsed(("round.toml", LOG, ""))
     assert status == 1
     assert starred(lines) == ["look-in-the-log", "stop-shuttle"]
-    assert cells(lines, "look-in-the-log")[1] == "not in the script any more"
+    assert cells(lines, "look-in-the-log")[1] == "no longer in the script"
     assert "without what was typed before it then" in cells(lines, "stop-shuttle")[1]
 
 
@@ -186,7 +184,7 @@ def test_a_limit_below_what_the_recording_shows_fails_the_script_where_nobody_is
     assert starred(lines)[0] == "from-upper"
     assert "waits in vain: tidebook-date did not come within 8 s" in cells(lines, "from-upper")[1]
     assert "then done, now failed (tidebook-date did not come in time)" in joined(lines)
-    assert "Caption one-operator," not in joined(lines), "what comes behind the failure isn't compared"
+    assert "Caption one-operator," not in joined(lines), "what comes after the failure isn't compared"
 
 
 def test_a_limit_that_the_recording_keeps_is_no_difference(rehearsed):
@@ -235,29 +233,29 @@ def test_a_new_trouble_is_found(rehearsed):
     )
     assert status == 1
     assert starred(lines) == []
-    assert 'Trouble empty, "LOG IS EMPTY": seen never then, once now' in joined(lines)
+    assert 'Trouble empty, "LOG IS EMPTY": never then, once now' in joined(lines)
 
 
 def test_a_caption_that_comes_from_something_else_is_found(rehearsed):
     status, lines = rehearsed(("story.toml", 'when = "small-ready"', 'step_done = "closing.stop-lower"'))
     assert status == 1
     assert starred(lines) == []
-    assert re.search(r'Caption small-ready, "[^"]+": seen once then, never now', joined(lines))
-    assert re.search(r'Caption small-ready, "[^"]+": seen never then, once now', joined(lines))
+    assert re.search(r'Caption small-ready, "[^"]+": once then, never now', joined(lines))
+    assert re.search(r'Caption small-ready, "[^"]+": never then, once now', joined(lines))
 
 
 def test_a_reading_taken_off_another_row_is_found(rehearsed):
     status, lines = rehearsed(("machine.toml", LOAD, LOAD.replace('"3"', '"4"')))
     assert status == 1
     assert starred(lines) == []
-    assert re.search(r'Reading board\.load, "\d+": seen \S+( times)? then, never now', joined(lines))
+    assert re.search(r'Reading board\.load, "\d+": \S+( times)? then, never now', joined(lines))
 
 
 # -- more than the ten
 
 
 def test_a_wait_that_was_taken_out_leaves_the_next_step_waiting_for_its_prompt_in_vain(rehearsed):
-    # What is said to be ahead of visitors is told by other steps, too.
+    # The story names this step as one that is ahead; other steps take its place there.
     ahead = [
         ("story.toml", f'{key} = "round.tides-table"', f'{key} = "round.run-tides"')
         for key in ("step", "begins")
@@ -277,10 +275,10 @@ def test_where_the_recording_never_comes_to_it_the_rehearsal_of_that_run_ends_an
         lines
     )
     assert cells(lines, "stop-shuttle \\(tidy-up\\)")[1] == "not rehearsed"
-    assert any(re.match(r" +closing .* steps as then", line) for line in lines)
+    assert any(re.match(r" +closing .* steps the same", line) for line in lines)
 
 
-def test_a_longer_pause_is_told_of_and_is_no_difference(rehearsed):
+def test_a_longer_pause_is_shown_but_is_no_difference(rehearsed):
     pause = 'name = "read-about-desks"\npause = "{} s"'
     status, lines = rehearsed(("round.toml", pause.format(7), pause.format(70)))
     assert (status, starred(lines)) == (0, [])
@@ -309,7 +307,7 @@ def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
     assert "nobody was asked for it then: taken as done" in cells(lines, "look-at-it")[1]
 
 
-def test_a_run_of_a_script_that_is_no_longer_there_is_told_of(as_it_was, tmp_path):
+def test_a_run_of_a_script_that_no_longer_exists_is_reported(as_it_was, tmp_path):
     started = kinds.ScriptStarted(script="pack-copy", title={"en": "Copying"}, by="a person")
     report = rehearse(as_it_was, [a_recording(tmp_path, [(started, 1_000_000)])])
     assert report.differs
@@ -342,40 +340,34 @@ def test_it_ends_with_2_and_three_sentences_where_there_is_no_recording(as_it_wa
     assert len(done.output.splitlines()) == 3
 
 
-def test_it_wants_a_recording_or_the_simulator(as_it_was):
+def test_it_needs_a_recording_or_the_simulator(as_it_was):
     done = CliRunner().invoke(main, ["rehearse", f"{as_it_was}"])
     assert done.exit_code == 2
     assert "--simulator" in done.output
 
 
-def test_its_help_tells_the_exit_statuses():
+def test_its_help_lists_the_exit_statuses():
     said = " ".join(CliRunner().invoke(main, ["rehearse", "--help"]).output.split())
-    assert (
-        "Ends with 0 where nothing differs, with 1 where something does, with 2 where it can't be done"
-        in said
-    )
+    assert "The exit status is 0 if nothing differs, 1 if something does, and 2 if it can't be done." in said
 
 
 def test_a_recording_without_any_script_is_only_looked_through(as_it_was, tmp_path):
     report = rehearse(as_it_was, [a_recording(tmp_path)])
     assert not report.differs
-    assert (
-        "Not rehearsed, because these recordings hold no run of it: closing, opening, packs, round."
-        in report.lines
-    )
+    assert "Not rehearsed, for lack of a recorded run: closing, opening, packs, round." in report.lines
 
 
 # -- on the simulated machine
 
 
-def test_on_the_simulated_machine_the_folder_s_day_goes_as_written(as_it_was):
+def test_on_the_simulated_machine_the_folder_s_day_goes_as_scripted(as_it_was):
     done = CliRunner().invoke(main, ["rehearse", f"{as_it_was}", "--simulator"])
     assert done.exit_code == 0, done.output
     assert "Each step ends as its script says." in done.output
     assert all(f"\n  {script}" in done.output for script in ("opening:", "round 1:", "closing:"))
 
 
-def test_on_31_december_2027_the_docent_is_asked_whether_the_date_may_be_told(as_it_was):
+def test_on_31_december_2027_the_docent_is_asked_about_the_date(as_it_was):
     entries = []
     evening = datetime.datetime(2027, 12, 31, 9, 30, tzinfo=datetime.UTC)
     SimulatedRun(read_folder(as_it_was), Wanted(rounds=1), evening, entries.append).run()
@@ -395,7 +387,7 @@ def test_on_the_simulated_machine_a_command_that_it_does_not_know_is_found(as_it
     assert any(line.strip().startswith("Trouble not-understood") for line in report.lines)
 
 
-def test_on_the_simulated_machine_a_docent_who_was_told_nothing_is_found(as_it_was, tmp_path):
+def test_on_the_simulated_machine_a_docent_with_the_wrong_act_is_found(as_it_was, tmp_path):
     folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
     text = (folder / "simulated-docent.toml").read_text()
     (folder / "simulated-docent.toml").write_text(text.replace('["start upper"]', '["start lower"]'))
@@ -404,15 +396,17 @@ def test_on_the_simulated_machine_a_docent_who_was_told_nothing_is_found(as_it_w
     assert any(line.lstrip().startswith("* ") for line in report.lines)
 
 
-def test_a_secret_that_the_simulated_machine_has_not_is_told_of_before_anything_runs(as_it_was, tmp_path):
+def test_a_secret_that_the_simulated_machine_does_not_have_is_reported_before_anything_runs(
+    as_it_was, tmp_path
+):
     folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
     text = (folder / "closing.toml").read_text()
     (folder / "closing.toml").write_text(text.replace('secret = "keeper"', 'secret = "harbour"'))
-    with pytest.raises(SetUpFault, match="no secret of the name harbour"):
+    with pytest.raises(SetUpFault, match="no secret named harbour"):
         rehearse_on_simulator(folder, WALL)
 
 
-def test_a_secret_that_the_simulated_machine_echoes_is_kept_nowhere(as_it_was, tmp_path):
+def test_a_secret_that_the_simulated_machine_echoes_is_not_recorded(as_it_was, tmp_path):
     folder = shutil.copytree(as_it_was, tmp_path / "whimbrel")
     text = (folder / "simulated-docent.toml").read_text()
     (folder / "simulated-docent.toml").write_text(text.replace('["key on"]', '["key on", "fault echo word"]'))
@@ -424,7 +418,7 @@ def test_a_secret_that_the_simulated_machine_echoes_is_kept_nowhere(as_it_was, t
     assert not any(word[at : at + 4] in received for at in range(len(word) - 3))
 
 
-def test_two_rehearsals_on_the_simulated_machine_say_the_same(as_it_was):
+def test_two_rehearsals_on_the_simulated_machine_print_the_same(as_it_was):
     assert rehearse_on_simulator(as_it_was, WALL).lines == rehearse_on_simulator(as_it_was, WALL).lines
 
 
@@ -438,5 +432,5 @@ def test_two_rehearsals_on_the_simulated_machine_say_the_same(as_it_was):
         ("A\x18", '"A<control X>"'),
     ],
 )
-def test_what_was_typed_is_said_as_a_person_would(typed, said):
+def test_what_was_typed_is_shown_as_a_person_would_say_it(typed, said):
     assert shown(typed) == said

@@ -1,4 +1,4 @@
-"""`exhibit timings`: what it tells of the steps, and that --write changes their limits and nothing else."""
+"""`exhibit timings`: what it prints about steps, and that --write changes their limits and nothing else."""
 
 import datetime
 import os
@@ -20,7 +20,7 @@ from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import read_folder
 from exhibit.records import limit_writing
 from exhibit.records.limit_writing import write_limits
-from exhibit.records.timings import limit_of, table, timings, written
+from exhibit.records.timings import rounded_limit_us, table, time_text, timings
 from exhibit.streams.recording import RecordingWriter, digests
 from tests.folder.folder_writing import ROOT
 from tests.streams.samples import SMALL_RESERVE_BYTES, an_opening
@@ -32,13 +32,13 @@ SPREAD_S = [1.001, 1.7, 1.2, 1.4, 1.3]
 
 @pytest.fixture
 def folder(tmp_path):
-    """A copy of the Whimbrel's folder, to be written into."""
+    """A copy of the Whimbrel's folder, to be changed."""
     return shutil.copytree(WHIMBREL, tmp_path / "whimbrel")
 
 
 @pytest.fixture
 def record(tmp_path):
-    """Makes a recording out of (script, step, seconds, how it ended); each one opened a day later."""
+    """Makes a recording of runs (script, step, seconds, how it ended), each recording a day later."""
     day = 0
 
     def make(runs, **opening):
@@ -71,7 +71,7 @@ def record(tmp_path):
 
 
 def runs_of(step, count, script="round", end="ended"):
-    """That many runs of a step, which took 1 to 1.7 s."""
+    """This many runs of a step, of 1 to 1.7 s."""
     return [(script, step, SPREAD_S[number % len(SPREAD_S)], end) for number in range(count)]
 
 
@@ -84,7 +84,7 @@ def everything_in(folder):
     return {path.relative_to(folder): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
 
 
-# -- what is told ------------------------------------------------------------------------------------
+# -- what is printed ------------------------------------------------------------------------------------
 
 
 def test_every_step_with_a_limit_has_its_row_in_the_day_s_order(folder, record):
@@ -116,22 +116,22 @@ def test_runs_are_counted_over_all_recordings(folder, record):
     assert row_of(timings(folder, [paths[0].parent]), "take-the-desk").supported_us == 1_700_000
 
 
-def test_too_few_runs_are_said_to_be_so(folder, record):
+def test_too_few_runs_support_no_limit(folder, record):
     row = row_of(timings(folder, [record(runs_of("take-the-desk", 12))]), "take-the-desk")
     assert (row.supported_us, row.because) == (None, "too few runs: 12 of 59")
 
 
-def test_fewer_than_59_that_look_normal_support_a_bound_that_names_its_ground(folder, record):
+def test_fewer_than_59_that_look_normal_support_a_limit_that_names_its_basis(folder, record):
     # Thirty values spread as normal ones, mean 5 s, deviation about 1 s.
     values = [5 + NormalDist().inv_cdf((i + 0.5) / 30) for i in range(30)]
     path = record([("round", "take-the-desk", value, "ended") for value in values])
     row = row_of(timings(folder, [path]), "take-the-desk")
     # k for n = 30, 95/95 is 2.2198 (scipy's noncentral t): 5 + 2.2198 x 0.9958 = 7.2105.
-    assert row.because == "of 30 runs, taken as normal: mean + 2.22 deviations, or the slowest"
+    assert row.because == "30 runs, assumed normal: mean + 2.22 deviations, or the slowest"
     assert row.supported_us == 7_300_000
 
 
-def test_a_run_that_was_cut_off_asks_for_more_runs(folder, record):
+def test_a_run_that_was_cut_off_raises_the_number_of_runs_needed(folder, record):
     path = record([*runs_of("take-the-desk", 91), *runs_of("take-the-desk", 1, end="overdue")])
     row = row_of(timings(folder, [path]), "take-the-desk")
     assert (row.supported_us, row.because) == (None, "too few runs: 92 of 93, 1 cut off")
@@ -147,13 +147,13 @@ def test_nobody_is_hurried(folder, record):
     assert "person" in row.because
 
 
-def test_how_often_a_round_would_be_late_is_said(folder, record):
+def test_it_says_how_often_a_round_would_be_late(folder, record):
     path = record([*runs_of("take-the-desk", 59), *runs_of("begin-shuttle", 99)])
     # One in 60 and one in 100: 1 - 59/60 x 99/100 = 0.0265.
     assert any("up to 3 in 100 runs of round" in note for note in timings(folder, [path]).notes)
 
 
-def test_limits_that_leave_no_time_to_type_again_are_told(folder, record):
+def test_limits_that_leave_no_time_to_type_again_are_reported(folder, record):
     found = timings(folder, [record(runs_of("take-the-desk", 59))])
     assert any("no time to type a command again" in note and "6 s" in note for note in found.notes)
     assert not any("type a command again" in note for note in timings(folder, [record([])]).notes)
@@ -177,21 +177,21 @@ def test_runs_in_which_the_recording_is_damaged_are_not_counted(folder, record):
     path.write_bytes(b"\n".join(lines))
     found = timings(folder, [path])
     assert len(row_of(found, "take-the-desk").times.good_us) == 2
-    assert any("damaged in 1 places" in note for note in found.notes)
+    assert any("damaged in 1 place;" in note for note in found.notes)
 
 
 def test_a_run_is_not_counted_across_damage(folder, record):
     path = record(runs_of("take-the-desk", 3))
     lines = path.read_bytes().split(b"\n")
     (end, *_) = [place for place, line in enumerate(lines) if b"step_ended" in line]
-    # The end of the first run and the start of the second: what is left would look like one long run.
+    # The end of the first run and the start of the second: the rest would look like one long run.
     for place in (end, end + 1):
         lines[place] = lines[place].replace(b"take-the-desk", b"take-the-dusk")
     path.write_bytes(b"\n".join(lines))
     assert row_of(timings(folder, [path]), "take-the-desk").times.good_us == [1_200_000]
 
 
-def test_what_a_person_must_know_of_the_recordings_is_told(folder, record):
+def test_what_a_person_must_know_about_the_recordings_is_noted(folder, record):
     path = record(runs_of("no-longer-there", 2), rate=20.0)
     (folder / "closing.toml").write_bytes((folder / "closing.toml").read_bytes() + b"\n")
     notes = timings(folder, [path]).notes
@@ -204,7 +204,7 @@ def test_what_a_person_must_know_of_the_recordings_is_told(folder, record):
 def test_recordings_of_another_machine_or_of_two_kinds_are_refused(folder, record):
     with pytest.raises(SetUpFault, match="of one machine say nothing about another"):
         timings(folder, [record([], machine="heron")])
-    with pytest.raises(SetUpFault, match="taken for the real one's"):
+    with pytest.raises(SetUpFault, match="count as times of the real one"):
         timings(folder, [record([]), record([], machine_is="real")])
 
 
@@ -223,26 +223,26 @@ def test_a_folder_without_recordings_is_refused(folder, tmp_path):
     ],
 )  # fmt: skip
 def test_a_limit_is_rounded_up_to_few_figures(us, limit, text):
-    assert limit_of(us) == limit
-    assert written(limit) == text
+    assert rounded_limit_us(us) == limit
+    assert time_text(limit) == text
 
 
-def test_a_limit_is_never_below_and_reads_back_as_it_was_meant():
+def test_a_rounded_limit_is_never_smaller_and_reads_back_as_itself():
     for us in [*range(1, 3_000_000, 1711), *range(3_000_000, 80_000_000_000, 77_777_777)]:
-        limit = limit_of(us)
+        limit = rounded_limit_us(us)
         assert us <= limit <= max(us + 10_000, us * 1.12)
-        assert duration_us(written(limit)) == limit
+        assert duration_us(time_text(limit)) == limit
 
 
 # -- what is written ---------------------------------------------------------------------------------
 
 
-def test_write_changes_the_supported_limits_and_not_a_byte_beside_them(folder, record):
-    before, said_before = everything_in(folder), check_report(Checked(folder))
+def test_write_changes_the_supported_limits_and_not_another_byte(folder, record):
+    before, report_before = everything_in(folder), check_report(Checked(folder))
     path = record([*runs_of("take-the-desk", 60), *runs_of("begin-shuttle", 12), *runs_of("stop-reckon", 59)])
     ran = CliRunner().invoke(main, ["timings", f"{folder}", f"{path}", "--write"])
     assert ran.exit_code == 0, ran.output
-    assert "take-the-desk: within was 30 s, is now 1.7 s." in ran.output
+    assert "take-the-desk: within was 30 s and is now 1.7 s." in ran.output
     after = everything_in(folder)
     assert {name for name in before if before[name] != after[name]} == {
         (folder / "round.toml").relative_to(folder)
@@ -254,7 +254,7 @@ def test_write_changes_the_supported_limits_and_not_a_byte_beside_them(folder, r
     steps = {step["name"]: step.get("within") for step in tomllib.loads(new.decode())["step"]}
     was = {step["name"]: step.get("within") for step in tomllib.loads(old.decode())["step"]}
     assert {name for name in steps if steps[name] != was[name]} == {"take-the-desk"}
-    assert check_report(Checked(folder)) == said_before
+    assert check_report(Checked(folder)) == report_before
 
 
 def test_without_write_nothing_is_changed(folder, record):
@@ -264,7 +264,7 @@ def test_without_write_nothing_is_changed(folder, record):
     assert everything_in(folder) == before
 
 
-def test_comments_and_layout_of_a_file_written_otherwise_are_kept(folder, record):
+def test_comments_and_layout_of_a_file_are_kept(folder, record):
     path = folder / "round.toml"
     text = path.read_text("utf-8")
     odd = text.replace(
@@ -277,7 +277,7 @@ def test_comments_and_layout_of_a_file_written_otherwise_are_kept(folder, record
     assert path.read_bytes() == odd.replace("within  =  '30 s'", 'within  =  "1.7 s"').encode()
 
 
-def test_a_limit_may_also_be_raised(folder, record):
+def test_a_limit_can_be_raised_too(folder, record):
     path = record([("round", "take-the-desk", 40 + number / 10, "ended") for number in range(59)])
     write_limits(folder, timings(folder, [path]).rows)
     step = next(step for step in read_folder(folder).scripts["round"].steps if step.name == "take-the-desk")
@@ -291,19 +291,18 @@ def test_too_few_runs_and_a_persons_steps_are_never_written(folder, record):
     assert everything_in(folder) == before
 
 
-def test_a_limit_beyond_that_of_its_script_is_left_and_told_while_others_are_written(folder, record):
+def test_a_limit_beyond_that_of_its_script_is_kept_and_reported_while_others_are_written(folder, record):
     slow = [("round", "run-tides", 1000 + number, "ended") for number in range(59)]
-    said = write_limits(folder, timings(folder, [record([*slow, *runs_of("take-the-desk", 60)])]).rows)
-    assert len(said) == 2
-    assert (
-        "round.run-tides: 30 s was left; with 18 min the step may take longer than the whole script." in said
-    )
+    lines = write_limits(folder, timings(folder, [record([*slow, *runs_of("take-the-desk", 60)])]).rows)
+    assert len(lines) == 2
+    stays = "stays 30 s, because with 18 min the step may take longer than the whole script."
+    assert f"round.run-tides: {stays}" in lines
     steps = {step.name: step for step in read_folder(folder).scripts["round"].steps}
     assert steps["run-tides"].within_us == 30 * S_US
     assert steps["take-the-desk"].within_us == 1_700_000
 
 
-def test_what_was_written_is_what_is_supported_a_second_time(folder, record):
+def test_a_second_write_changes_nothing(folder, record):
     path = record(runs_of("take-the-desk", 60))
     write_limits(folder, timings(folder, [path]).rows)
     before = everything_in(folder)
@@ -320,7 +319,7 @@ def test_a_limit_below_the_slowest_run_is_never_written(folder, record):
     assert everything_in(folder) == before
 
 
-def test_the_files_keep_their_rights_and_a_link_stays_a_link(folder, record, tmp_path):
+def test_the_files_keep_their_mode_and_a_link_stays_a_link(folder, record, tmp_path):
     elsewhere = tmp_path / "round-elsewhere.toml"
     shutil.move(folder / "round.toml", elsewhere)
     elsewhere.chmod(0o640)
@@ -331,7 +330,7 @@ def test_the_files_keep_their_rights_and_a_link_stays_a_link(folder, record, tmp
     assert b'"1.7 s"' in elsewhere.read_bytes()
 
 
-def test_what_somebody_else_writes_meanwhile_is_not_lost(folder, record, monkeypatch):
+def test_what_somebody_else_writes_in_the_meantime_is_not_lost(folder, record, monkeypatch):
     rows = timings(folder, [record(runs_of("take-the-desk", 60))]).rows
     theirs = (folder / "round.toml").read_bytes() + b"# a note\n"
 
@@ -340,7 +339,7 @@ def test_what_somebody_else_writes_meanwhile_is_not_lost(folder, record, monkeyp
         return with_values(text, values)
 
     monkeypatch.setattr(limit_writing, "with_values", slowly)
-    with pytest.raises(SetUpFault, match="changed by somebody else meanwhile"):
+    with pytest.raises(SetUpFault, match="Somebody else has changed"):
         write_limits(folder, rows)
     assert (folder / "round.toml").read_bytes() == theirs
 

@@ -37,13 +37,13 @@ def test_a_page_on_this_computer_alone_offers_no_phone(tmp_path: Path) -> None:
 
 
 def test_a_warning_is_given_only_when_others_can_read_the_page(tmp_path: Path) -> None:
-    from exhibit.commands.cli import OPEN_TO_ALL, _ready
+    from exhibit.commands.cli import OPEN_TO_ALL, _announce
 
     for address, told in (("http://127.0.0.1:8000/", False), ("http://10.1.2.3:8000/", True)):
 
         @click.command()
         def command(address: str = address) -> None:
-            _ready(open_browser=False)(address, tmp_path)
+            _announce(open_browser=False)(address, tmp_path)
 
         output = click.testing.CliRunner().invoke(command).output
         assert (OPEN_TO_ALL in output) is told
