@@ -65,8 +65,8 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
         except CannotFetch as reason:
             self.app.abort(
                 "exhibit's pages need a script and typefaces from the npm registry, and fetching them failed "
-                f"({reason}). No page can be shown without them: connect this computer to the internet and "
-                "install again, or install from a wheel or a source archive, which contain them."
+                f"({reason}), and without them no page can be shown: connect this computer to the internet "
+                "and install again, or install from a wheel or a source archive, which contain them."
             )
         if self.target_name == "wheel" and version == "standard":
             present = (name for name in CARRIED if (root / name).is_dir())
