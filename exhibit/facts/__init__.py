@@ -1,1 +1,1 @@
-"""The vocabulary: what can happen, as plain data, and how it is written to disc."""
+"""The vocabulary: what can happen, as plain data, and its format on disc."""

@@ -1,12 +1,12 @@
-"""Facts to lines and back: the format of a recording, described in docs/recording-format.md.
+"""Turns facts into lines and back: the format of a recording, described in docs/recording-format.md.
 
 A line is one JSON object in UTF-8 and a newline:
 
     {"seq":7,"at_us":1500000,"fact":"heartbeat","wall":"...","crc":"0f3a99d1"}
 
-`crc` is the CRC-32 of the eight digits stored in the line before (00000000 before the first line)
-followed by this line's bytes up to, and without, `,"crc":`. Whatever a later format changes, it
-leaves that frame (seq, at_us, fact, crc) as it is.
+`crc` is the CRC-32 of the eight digits stored in the previous line (00000000 for the first line)
+followed by this line's bytes up to, but not including, `,"crc":`. Whatever a later format changes, these
+four keys (seq, at_us, fact, crc) stay as they are.
 """
 
 from __future__ import annotations
@@ -33,20 +33,20 @@ HOW_TO_READ = (
     "by the line's bytes up to the comma before crc. A line whose crc is wrong was damaged; those after it "
     "may be whole."
 )
-"""What the first line of every recording says about all of them."""
+"""How to read a recording, in short. The first line of every recording contains this."""
 
 FIRST_CRC = b"00000000"
-"""What stands for the line before the first one."""
+"""What the first line uses as the checksum of the line before it."""
 
 MAX_LINE_BYTES = 4 * 1024 * 1024
-"""A longer line is neither written nor believed."""
+"""The longest line that is written, and that is accepted when reading."""
 
 Upgrader = Callable[[dict[str, Any]], dict[str, Any]]
 
 UPGRADERS: Mapping[int, Upgrader] = {}
-"""For each older format number: what turns one fact of it, as read from JSON, into one of the next number."""
+"""For each older format: the function that turns one of its facts, as read from JSON, into the next one."""
 
-# `{"seq":1,"at_us":0,` and then the fact's own object without its opening brace.
+# `{"seq":1,"at_us":0,`, followed by the fact's own JSON object without its opening brace.
 _HEAD = re.compile(rb'\{"seq":([1-9][0-9]{0,17}),"at_us":(0|[1-9][0-9]{0,17}),"fact":"([a-z0-9_]{1,64})"[,}]')
 # `,"crc":"0f3a99d1"}` and the newline.
 _TAIL = re.compile(rb',"crc":"([0-9a-f]{8})"\}\n')
@@ -57,7 +57,7 @@ _decoder: msgspec.json.Decoder[AnyFact] = msgspec.json.Decoder(AnyFact)
 
 
 class LineDamaged(Exception):
-    """A line is not what was once written. Stays within the reader, which goes on behind it."""
+    """A line isn't what was originally written. Never leaves the reader, which continues after that line."""
 
 
 class _Format(msgspec.Struct):
@@ -66,11 +66,11 @@ class _Format(msgspec.Struct):
 
 
 def encode_line(entry: Entry, previous_crc: bytes) -> tuple[bytes, bytes]:
-    """Give the line for an entry, newline included, and its checksum.
+    """Returns the line for an entry, newline included, and its checksum.
 
-    Raises RecordingFault if the fact can't be read back as it is: a number that JSON doesn't have or
-    of thousands of digits, a value of the wrong type, a text that isn't Unicode (or, where it stands for
-    bytes, has other characters), or a line above MAX_LINE_BYTES.
+    Raises RecordingFault if the fact could not be read back unchanged: a number that JSON doesn't have or
+    that has thousands of digits, a value of the wrong type, text that isn't Unicode (or, where it represents
+    bytes, has characters above 255), or a line above MAX_LINE_BYTES.
     """
     fact = entry.fact
     try:
@@ -78,8 +78,8 @@ def encode_line(entry: Entry, previous_crc: bytes) -> tuple[bytes, bytes]:
             own = fact.raw.encode()
         else:
             own = _encoder.encode(fact)
-            # Types aren't checked when a fact is made. A fact that can't be read must not get onto the disc.
-            if _decoder.decode(own) != fact or not _stands_for_bytes(fact):
+            # msgspec doesn't check types when a fact is made, and an unreadable fact must not reach the disc.
+            if _decoder.decode(own) != fact or not _bytes_are_valid(fact):
                 raise _unwritable(entry, "it would be read back as something else")
     except (msgspec.MsgspecError, ValueError, OverflowError, TypeError) as error:
         raise _unwritable(entry, str(error)) from error
@@ -91,10 +91,10 @@ def encode_line(entry: Entry, previous_crc: bytes) -> tuple[bytes, bytes]:
 
 
 def decode_line(line: bytes, previous_crc: bytes, format_number: int) -> Entry:
-    """Give the entry on a whole line (with its newline). Raises LineDamaged if its checksum or form is wrong.
+    """The entry on a complete line (newline included). Raises LineDamaged if its checksum or form is wrong.
 
-    A fact of a kind or a form that this version doesn't know becomes an UnknownFact. `format_number` is that
-    of the recording, as format_of gave it.
+    A fact whose kind or fields this version doesn't know becomes an UnknownFact. `format_number` is that
+    of the recording, as returned by format_of.
     """
     if not is_whole(line, previous_crc):
         raise LineDamaged("its checksum is wrong")
@@ -102,12 +102,12 @@ def decode_line(line: bytes, previous_crc: bytes, format_number: int) -> Entry:
 
 
 def is_whole(line: bytes, previous_crc: bytes) -> bool:
-    """Does the line end as it should, with the right checksum?"""
-    return line[-TAIL_BYTES:] == b',"crc":"%08x"}\n' % crc32(line[:-TAIL_BYTES], crc32(previous_crc))
+    """Whether the line is complete and its checksum is right."""
+    return line[-TAIL_BYTES:] == b',"crc":"%b"}\n' % line_crc(line, previous_crc)
 
 
 def decode_whole_line(line: bytes, format_number: int) -> Entry:
-    """As decode_line, where is_whole was asked already."""
+    """Like decode_line, for a line that is_whole has already accepted."""
     head = _HEAD.match(line)
     if head is None:
         raise LineDamaged("it doesn't begin like a line of a recording")
@@ -115,18 +115,18 @@ def decode_whole_line(line: bytes, format_number: int) -> Entry:
 
 
 def line_crc(line: bytes, previous_crc: bytes) -> bytes:
-    """The eight digits that should stand at the end of a whole line."""
+    """The checksum that a complete line should have: eight hexadecimal digits."""
     return b"%08x" % crc32(line[:-TAIL_BYTES], crc32(previous_crc))
 
 
 def stored_crc(line: bytes) -> bytes | None:
-    """The eight digits that do stand at the end of a whole line; None where there are none."""
+    """The checksum that a complete line does have; None if it has none."""
     tail = _TAIL.fullmatch(line, max(0, len(line) - TAIL_BYTES))
     return tail[1] if tail is not None else None
 
 
-def place_of(line: bytes) -> tuple[int, int] | None:
-    """The seq and at_us at the beginning of a line, not checked; None where there are none."""
+def seq_and_time(line: bytes) -> tuple[int, int] | None:
+    """The seq and at_us at the beginning of a line, without checking the line; None if it has none."""
     head = _HEAD.match(line)
     return (int(head[1]), int(head[2])) if head is not None else None
 
@@ -134,7 +134,7 @@ def place_of(line: bytes) -> tuple[int, int] | None:
 def format_of(first_line: bytes) -> int:
     """The format number in a recording's first line.
 
-    Raises RecordingFault if that line doesn't open a recording, or is of a format newer than this software.
+    Raises RecordingFault if that line doesn't open a recording, or its format is newer than this software.
     """
     try:
         opened = msgspec.json.decode(first_line, type=_Format)
@@ -145,38 +145,38 @@ def format_of(first_line: bytes) -> int:
     if opened.format > FORMAT:
         raise RecordingFault(
             f"This software is older than the recording: it knows formats up to {FORMAT}, "
-            f"and the recording is of format {opened.format}.",
-            "Read with what this version knows, it would be shown wrongly.",
-            "Install a newer version of this software and open the recording again; it was left as it is.",
+            f"and the recording has format {opened.format}.",
+            "This version might show it wrongly.",
+            "Install a newer version of this software and open the recording again; it has not been changed.",
         )
     return opened.format
 
 
 def not_a_recording() -> RecordingFault:
-    """The fault of a file that is something else."""
+    """The fault for a file that isn't a recording."""
     return RecordingFault(
         "This file isn't a recording, or its beginning is damaged beyond reading.",
         "Nothing in it can be shown.",
-        "Choose another file, or fetch another copy of it.",
+        "Choose another file, or get another copy of this one.",
     )
 
 
 def _fact(line: bytes, head: re.Match[bytes], format_number: int) -> AnyFact | UnknownFact:
     try:
         if format_number != FORMAT:
-            return _upgraded(_own_object(line, head), format_number)
+            return _upgraded(_fact_json(line, head), format_number)
         fact = _decoder.decode(line)
-        if _stands_for_bytes(fact):
+        if _bytes_are_valid(fact):
             return fact
     except msgspec.ValidationError:
-        pass  # sound JSON, but not a fact as this version knows it
+        pass  # valid JSON, but not a fact that this version knows
     except (msgspec.DecodeError, ValueError, RecursionError) as error:
         raise LineDamaged("it isn't JSON in UTF-8") from error
-    return UnknownFact(name=head[3].decode(), raw=_own_object(line, head))
+    return UnknownFact(name=head[3].decode(), raw=_fact_json(line, head))
 
 
-def _own_object(line: bytes, head: re.Match[bytes]) -> str:
-    """The fact alone, as JSON: the line without seq, at_us and crc. Raises LineDamaged if it isn't JSON."""
+def _fact_json(line: bytes, head: re.Match[bytes]) -> str:
+    """The fact alone, as JSON: the line without seq, at_us and crc. Raises LineDamaged if that isn't JSON."""
     raw = b"{" + line[head.start(3) - len('"fact":"') : -TAIL_BYTES] + b"}"
     try:
         msgspec.json.decode(raw)
@@ -194,12 +194,12 @@ def _upgraded(raw: str, format_number: int) -> AnyFact | UnknownFact:
         fact: AnyFact = msgspec.convert(plain, AnyFact)
         return fact
     except Exception:
-        # An upgrader meets whatever an old version wrote; what it can't deal with is carried as it is.
+        # Old versions may have written things that an upgrader doesn't expect. Keep those unchanged.
         return UnknownFact(name=name, raw=raw)
 
 
-def _stands_for_bytes(fact: AnyFact) -> bool:
-    """False if a text that stands for bytes has a character that stands for none."""
+def _bytes_are_valid(fact: AnyFact) -> bool:
+    """Whether every character of a text that represents bytes is one (no character above 255)."""
     if type(fact) is BytesReceived or type(fact) is BytesTyped:
         return fact.bytes.isascii() or max(fact.bytes) <= "\xff"
     return True
@@ -208,7 +208,7 @@ def _stands_for_bytes(fact: AnyFact) -> bool:
 def _unwritable(entry: Entry, why: str) -> RecordingFault:
     kind = next((name for name, kind in ALL_KINDS.items() if type(entry.fact) is kind), "unknown")
     return RecordingFault(
-        f"Fact {entry.seq} ({kind}) can't be written into the recording: {why[:200]}.",
-        "What isn't recorded must not be done, so nothing more is typed.",
-        "This is a fault in the software: keep the recording and tell its makers.",
+        f"Fact {entry.seq} ({kind}) can't be written to the recording: {why[:200]}.",
+        "The program does only what it can record, so it types nothing more.",
+        "This is a fault in the software: keep the recording and report the fault to the developers.",
     )

@@ -15,7 +15,7 @@ class LineOpened(Fact, frozen=True, kw_only=True):
 
     line: str
     keeps_time: bool = False
-    """Whether a character is known to take as long on the line as the settings say."""
+    """Whether each character is known to take as long on the line as the settings say."""
 
 
 class LineLost(Fact, frozen=True, kw_only=True):
@@ -70,42 +70,42 @@ class TypingRefused(Fact, frozen=True, kw_only=True):
 
 
 class TypingGarbled(Fact, frozen=True, kw_only=True):
-    """A command came back wrong, so it was cancelled instead of being sent."""
+    """A command was echoed wrongly, so it was cancelled instead of being sent."""
 
     command: str
     expected: str
     came_back: str
     attempt: int
     new_line: bool = False
-    """An unexpected new line arrived: the machine may have accepted what came back before it."""
+    """An unexpected new line arrived: the machine may have accepted what was echoed before it."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):
-    """A command came back right, and the machine answered its RETURN with a new line."""
+    """A command was echoed correctly, and the machine answered its RETURN with a new line."""
 
     command: str
     attempts: int
 
 
 class LocalEchoFound(Fact, frozen=True, kw_only=True):
-    """Something nearer than the machine sends back what is typed, or seems to do so."""
+    """Something nearer than the machine echoes what is typed, or seems to do so."""
 
     sign: EchoSign
-    """How it was noticed. Only "too soon" is sure, and ends the running script."""
+    """How it was noticed. Only "too soon" is certain, and ends the running script."""
     what: str
     do: str
 
 
 class TypingHeld(Fact, frozen=True, kw_only=True):
-    """The machine asked that nothing be typed (XOFF)."""
+    """The machine asked for nothing to be typed (XOFF)."""
 
 
 class TypingLetGo(Fact, frozen=True, kw_only=True):
-    """Typing may go on: the machine said so (XON), or a person did so in its place."""
+    """Typing could continue: the machine allowed it (XON), or a person did so in its place."""
 
     by: str
     held_us: int
-    """How long it was held up."""
+    """How long typing was held up, in microseconds."""
 
 
 class PatternSeen(Fact, frozen=True, kw_only=True):
@@ -141,7 +141,7 @@ class ReadingTaken(Fact, frozen=True, kw_only=True):
     value: int | float | str = ""
     table: list[dict[str, str]] | None = None
     rows: list[int] = []
-    """The rows of the display, counted from 1, on which it was."""
+    """The rows of the display on which it was, counted from 1."""
 
 
 class TroubleRaised(Fact, frozen=True, kw_only=True):

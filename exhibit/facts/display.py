@@ -1,4 +1,4 @@
-"""What kind of display stands on the line: a screen of rows and columns, or paper."""
+"""What kind of display the console has: a screen with rows and columns, or paper."""
 
 from typing import Literal
 
@@ -11,11 +11,11 @@ FormFeed = Literal["new sheet", "line feed", "ignore"]
 class Display(msgspec.Struct, frozen=True, kw_only=True):
     """The display of one machine, as its folder describes it.
 
-    rows counts what a screen shows at once, and what paper keeps in sight. columns is the width of
-    a row in characters. wrap says whether a character past the right edge starts a new row or
-    overprints the last position. tab_columns is the distance of the tab stops, 0 for none.
-    form_feed: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves down
-    one row, "ignore" does nothing.
+    `rows` is how many rows a screen shows, or how many rows of paper stay visible. `columns` is the
+    width of a row in characters. `wrap`: whether a character past the right edge starts a new row;
+    otherwise it overprints the last position. `tab_columns` is the distance between tab stops, 0 for
+    none. `form_feed`: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves
+    down one row, "ignore" does nothing.
     """
 
     kind: DisplayKind = "screen"

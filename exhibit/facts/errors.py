@@ -1,13 +1,13 @@
-"""The errors that a person may meet.
+"""The errors that a person can meet.
 
     ExhibitError
-    ├── ScriptError       something in a file that we wrote is wrong
-    ├── LineFault         the wire between us and the machine
-    ├── RecordingFault    a recording can't be read, or can't be written
-    └── SetUpFault        this computer lacks something, or a choice on the command line can't be
+    ├── ScriptError       something in a machine's folder is wrong
+    ├── LineFault         the line to the machine failed, or can't be opened
+    ├── RecordingFault    a recording can't be read or written
+    └── SetUpFault        this computer lacks something, or an option on the command line can't be used
 
-Each carries three sentences: what happened, why it matters, and what to do next. Nothing else
-may reach a person's screen: the command line prints the three and ends with exit status 2.
+Each has three sentences: what happened, why it matters, and what to do next. No other error may
+reach a person's screen: the command line prints the three and ends with exit status 2.
 """
 
 
@@ -25,16 +25,16 @@ class ExhibitError(Exception):
 
 
 class ScriptError(ExhibitError):
-    """A file that we wrote is wrong."""
+    """Something in a machine's folder is wrong."""
 
 
 class LineFault(ExhibitError):
-    """The wire between this computer and the machine failed, or can't be opened."""
+    """The line between this computer and the machine failed, or can't be opened."""
 
 
 class RecordingFault(ExhibitError):
-    """A recording can't be read, or can't be written."""
+    """A recording can't be read or written."""
 
 
 class SetUpFault(ExhibitError):
-    """This computer lacks something, or a choice made on the command line can't be."""
+    """This computer lacks something, or an option on the command line can't be used."""

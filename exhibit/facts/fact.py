@@ -1,4 +1,4 @@
-"""What every fact is made of."""
+"""What all kinds of fact have in common."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ CaptionKind = Literal["seen", "look or listen for", "background"]
 
 
 def name_on_disc(class_name: str) -> str:
-    """BytesReceived is bytes_received."""
+    """The name on disc of a fact's class: BytesReceived is bytes_received."""
     return re.sub(r"(?<!^)(?=[A-Z])", "_", class_name).lower()
 
 

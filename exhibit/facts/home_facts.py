@@ -1,4 +1,4 @@
-"""Facts about finding out where the console stands, and about going home from there."""
+"""Facts about finding out what state the console is in, and about returning to a known state."""
 
 from __future__ import annotations
 
@@ -8,12 +8,12 @@ from exhibit.facts.fact import Fact
 
 
 class LastRecordingRead(Fact, frozen=True, kw_only=True):
-    """The last recording was read, to learn what that run left open at the machine. Empty values: nothing."""
+    """The last recording was read, to see what that run left unfinished. An empty value means nothing."""
 
     recording: str
-    """The name of its file; empty if there is no recording of a run that typed at this machine."""
+    """The name of its file; empty if no run that typed at this machine has been recorded."""
     closed: bool
-    """Whether it was ended in good order."""
+    """Whether it was closed properly."""
     may_lack: bool
     """Whether its last second may be missing: it broke off, and the computer has been restarted since."""
     line_lost: bool
@@ -83,7 +83,7 @@ class SessionCleared(Fact, frozen=True, kw_only=True):
 
 
 class LineUnreadable(Fact, frozen=True, kw_only=True):
-    """What came first on a line that was just opened was most likely not text under the line's settings."""
+    """What first arrived on a newly opened line was most likely not text at the line's settings."""
 
     cause: Literal["speed", "parity"]
     what: str

@@ -1,11 +1,11 @@
 """Every kind of fact, in one place.
 
-A fact is in the past tense and means one thing. All that happens is a fact in a recording; every
+A fact is in the past tense and means one thing. Everything that happens is recorded as a fact; every
 page, export and sum reads those facts and nothing else. A kind's name on disc is its class name in
 lower case with underscores (`BytesReceived` is `bytes_received`).
 
-Bytes are kept as text in which each character stands for the byte of the same number (ISO/IEC
-8859-1), so that a recording can be read by eye. Times named `_us` are microseconds on the
+Bytes are stored as text in which each character represents the byte of the same number (ISO/IEC
+8859-1), so that people can read a recording. Times named `_us` are microseconds on the
 recording's own clock, which starts at 0 when the recording is opened and runs at its `rate`.
 """
 
@@ -154,18 +154,18 @@ AnyFact = (
 )
 
 ALL_KINDS: dict[str, type[Fact]] = {name_on_disc(kind.__name__): kind for kind in get_args(AnyFact)}
-"""Name on disc to class."""
+"""The class of each kind, by its name on disc."""
 
 
 class UnknownFact(msgspec.Struct, frozen=True, kw_only=True):
-    """A fact of a kind that this version doesn't know: carried along, not shown."""
+    """A fact of a kind that this version doesn't know: kept unchanged, but not shown. `raw` is its JSON."""
 
     name: str
     raw: str
 
 
 class Entry(msgspec.Struct, frozen=True):
-    """A fact in its place: its number in the recording, from 1, and its time."""
+    """A fact with its number in the recording, counted from 1, and its time."""
 
     seq: int
     at_us: int
@@ -173,12 +173,12 @@ class Entry(msgspec.Struct, frozen=True):
 
 
 def to_text(data: bytes) -> str:
-    """The text that stands for these bytes in a fact."""
+    """The text that represents these bytes in a fact."""
     return data.decode("latin-1")
 
 
 def to_bytes(text: str) -> bytes:
-    """The bytes for which a fact's text stands."""
+    """The bytes that a fact's text represents."""
     return text.encode("latin-1")
 
 

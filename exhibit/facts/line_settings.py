@@ -1,12 +1,12 @@
-"""How the characters stand on the wire: speed, bits, parity, stop bits, flow control.
+"""How characters are sent on the line: speed, bits, parity, stop bits, flow control.
 
-A character is one start bit, the data bits, a parity bit if there is one, and the stop bits:
-`bits = 1 + data + parity + stop`, and it takes `bits / baud` seconds (ISO 1177:1985).
+A character consists of one start bit, the data bits, the parity bit if there is one, and the stop bits:
+`bits = 1 + data + parity + stop`. It takes `bits / baud` seconds (ISO 1177:1985).
 
-Seven bits with parity are as long as eight without. So such a line is opened with eight bits and no
-parity, and we do the parity ourselves: a damaged character is then seen and can be recorded, where
-the computer's own serial driver would hide it, and adapters that quietly ignore a wish for parity
-do no harm.
+Seven bits with parity take as long as eight without. So such a line is opened with eight bits and no
+parity, and this program adds and checks the parity bit. It then notices damaged characters and can record
+them, whereas the computer's serial driver would hide them; and it works even with adapters that silently
+ignore a request for parity.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ Parity = Literal["none", "even", "odd"]
 Flow = Literal["none", "xon/xoff"]
 
 USUAL_SPEEDS_BAUD = (110, 300, 600, 1200, 2400, 4800, 9600, 19200, 38400)
-"""The speeds worth trying on a console whose speed nobody knows (common practice)."""
+"""The speeds worth trying if nobody knows the console's (common practice)."""
 
 
 class PortFrame(msgspec.Struct, frozen=True):
-    """What the computer's serial port is set to, which may differ from what stands on the wire."""
+    """How to set the computer's serial port, which may differ from the settings of the line."""
 
     data_bits: Literal[7, 8]
     parity: Parity
@@ -33,9 +33,9 @@ class PortFrame(msgspec.Struct, frozen=True):
 class LineSettings(msgspec.Struct, frozen=True):
     """The settings of a line as the machine's papers give them.
 
-    `flow` is never left to the computer's serial driver, which would swallow the two characters
-    unrecorded: they arrive as data like any other.
-    Raises ValueError for a number that no line can have.
+    Flow control is never left to the computer's serial driver, which would remove XON and XOFF before they
+    could be recorded. They arrive as data, like all other characters.
+    Raises ValueError for settings that no line can have.
     """
 
     baud: int = 9600
@@ -54,12 +54,12 @@ class LineSettings(msgspec.Struct, frozen=True):
 
     @property
     def char_bits(self) -> int:
-        """Bits on the wire for one character, start and stop bits among them."""
+        """How many bits one character takes on the line, including start and stop bits."""
         return 1 + self.data_bits + (self.parity != "none") + self.stop_bits
 
     @property
     def char_us(self) -> float:
-        """Microseconds that one character takes: 1041.67 for ten bits at 9600 baud."""
+        """How many microseconds one character takes: 1041.67 for ten bits at 9600 baud."""
         return self.char_bits * 1_000_000 / self.baud
 
     def description(self) -> str:
@@ -72,17 +72,17 @@ class LineSettings(msgspec.Struct, frozen=True):
 
     @property
     def parity_in_software(self) -> bool:
-        """Whether the eighth bit that the port hands over is a parity bit for us to check."""
+        """Whether the eighth bit from the port is a parity bit that this program must check."""
         return self.data_bits == 7 and self.parity != "none"
 
     @property
     def stop_bit_as_eighth(self) -> bool:
-        """Whether the eighth bit that the port hands over is the first of two stop bits, always 1."""
+        """Whether the eighth bit from the port is the first of two stop bits, which is always 1."""
         return self.data_bits == 7 and self.parity == "none" and self.stop_bits == 2
 
     @property
     def port_frame(self) -> PortFrame:
-        """What to set the port to: always as long on the wire as the settings, to the bit."""
+        """How to set the port, so that a character has just as many bits as with these settings."""
         if self.parity_in_software:
             return PortFrame(data_bits=8, parity="none", stop_bits=self.stop_bits)
         if self.stop_bit_as_eighth:

@@ -1,4 +1,4 @@
-"""What visitors can look at and read beside the captions: the parts in their row, and the written cards."""
+"""What visitors can look at and read beside the captions: the row of parts, and the background cards."""
 
 from __future__ import annotations
 
@@ -46,9 +46,9 @@ class Switches(msgspec.Struct, frozen=True, kw_only=True):
     count: int = 0
     """0 if the machine has none that are set to start it."""
     group: int = 3
-    """How many switches stand together and make one figure."""
+    """How many neighbouring switches make one digit."""
     start: str = ""
-    """How they are set to start the machine, one figure for each group."""
+    """How to set them to start the machine: one digit for each group."""
 
 
 class Card(msgspec.Struct, frozen=True, kw_only=True):
@@ -57,6 +57,6 @@ class Card(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     title: Words
     text: Words
-    """Paragraphs, with a blank line between them. A line "- name: value" is a figure."""
+    """Paragraphs, with a blank line between them. A line "- name: value" states a figure."""
     source: Words
-    """The written source that it rests on."""
+    """The written source on which it is based."""

@@ -85,9 +85,9 @@ class CarriedOver(Fact, frozen=True, kw_only=True):
     until_us: int
     """When the rest between two rounds will be over, by this recording's clock; 0 outside such a rest."""
     failed: str
-    """Why nothing more may be typed until a person has looked; empty otherwise."""
+    """Why nothing more may be typed until a person has looked; empty if typing is allowed."""
     keeps_time: bool = False
-    """Whether a character is known to take as long on the line as the settings say."""
+    """Whether each character is known to take as long on the line as the settings say."""
 
 
 class ClockStepped(Fact, frozen=True, kw_only=True):
@@ -110,6 +110,6 @@ class Heartbeat(Fact, frozen=True, kw_only=True):
 
 
 class RecordingClosed(Fact, frozen=True, kw_only=True):
-    """The recording was ended in good order."""
+    """The recording was closed properly."""
 
     why: str

@@ -1,4 +1,4 @@
-"""Facts about the scripts, the people who take part, and what visitors were told."""
+"""Facts about the scripts, the people who take part, and what visitors were shown."""
 
 from __future__ import annotations
 
@@ -125,13 +125,13 @@ class DeadlineArmed(Fact, frozen=True, kw_only=True):
 
 
 class DeadlinePassed(Fact, frozen=True, kw_only=True):
-    """A deadline that was still wanted passed."""
+    """A deadline passed that had not been cancelled."""
 
     name: str
 
 
 class HandsOnAsked(Fact, frozen=True, kw_only=True):
-    """A person was asked to do something by hand; or, without a caution, whether a date may be given."""
+    """A person was asked to do something by hand; or, if there is no caution, whether a date may be typed."""
 
     script: str
     step: str
@@ -186,7 +186,7 @@ class RequestMade(Fact, frozen=True, kw_only=True):
     request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
     by: str
     step: str = ""
-    """The step that is meant."""
+    """The step in question; empty if the request concerns no step."""
     why: str = ""
 
 

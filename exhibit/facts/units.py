@@ -1,7 +1,7 @@
 """Durations and line speeds as people write them: "300 ms", "8 s", "12 min", "2 h", "2400 baud".
 
-A figure, a space, a unit. The unit always stands in the value, so that nobody has to know what a
-bare figure meant; whoever leaves it out is told what to write.
+A number, a space, a unit. The unit is always part of the value, so that nobody has to guess what a bare
+number means; if it is missing, the error says what to write.
 """
 
 from __future__ import annotations
@@ -18,20 +18,20 @@ H_US: Final = 60 * MIN_US
 DURATION_UNITS_US: Final = {"ms": MS_US, "s": S_US, "min": MIN_US, "h": H_US}
 LONGEST_US: Final = 24 * H_US
 HIGHEST_BAUD: Final = 4_000_000
-"""Common adapters end about there (from memory)."""
+"""About the highest speed of common adapters (from memory)."""
 
-_MEANT: Final = {
+_UNIT_OF_WORD: Final = {
     "millisecond": "ms", "milliseconds": "ms", "msec": "ms", "msecs": "ms", "millis": "ms",
     "second": "s", "seconds": "s", "sec": "s", "secs": "s",
     "minute": "min", "minutes": "min", "mins": "min",
     "hour": "h", "hours": "h", "hr": "h", "hrs": "h",
 }  # fmt: skip
 _VALUE: Final = re.compile(r"(?P<figure>[0-9]{1,12}(?:\.[0-9]{1,6})?) (?P<unit>[a-z]+)")
-_LOOSE: Final = re.compile(r"\s*(?P<figure>[0-9]{1,12}(?:[.,][0-9]{1,6})?)\s*(?P<unit>[^\W\d_]*)\.?\s*")
+_NEARLY: Final = re.compile(r"\s*(?P<figure>[0-9]{1,12}(?:[.,][0-9]{1,6})?)\s*(?P<unit>[^\W\d_]*)\.?\s*")
 
 
 class UnitMistake(ValueError):
-    """A value that isn't a figure with its unit: what is wrong, and what to write instead."""
+    """A value that isn't a number with its unit: what is wrong, and what to write instead."""
 
     def __init__(self, what: str, write_instead: str) -> None:
         super().__init__(f"{what}; write {write_instead}")
@@ -42,8 +42,7 @@ class UnitMistake(ValueError):
 def duration_us(text: str, *, may_be_zero: bool = False) -> int:
     """Microseconds of a duration such as "8 s". Units: ms, s, min, h. At most 24 hours.
 
-    Raises UnitMistake; also for nothing at all ("0 s"), unless `may_be_zero`, and for less than
-    a microsecond or part of one.
+    Raises UnitMistake for anything else, for fractions of a microsecond, and for "0 s" unless `may_be_zero`.
     """
     found = _VALUE.fullmatch(text)
     if found is None or found["unit"] not in DURATION_UNITS_US:
@@ -52,45 +51,50 @@ def duration_us(text: str, *, may_be_zero: bool = False) -> int:
     if value_us.denominator != 1:
         raise UnitMistake(f'"{text}" is finer than a microsecond', f'"{float(found["figure"]):.3g} s"')
     if value_us == 0 and not may_be_zero:
-        raise UnitMistake(f'"{text}" is no time at all, so it could never be kept', 'a time such as "8 s"')
+        raise UnitMistake(f'"{text}" is no time at all', 'a time such as "8 s"')
     if value_us > LONGEST_US:
         raise UnitMistake(f'"{text}" is longer than a day', 'a time up to "24 h"')
     return int(value_us)
 
 
 def speed_baud(text: str) -> int:
-    """The speed of a line written like "2400 baud": a whole figure. Raises UnitMistake."""
+    """The speed in baud of a text such as "2400 baud": a whole number. Raises UnitMistake."""
     found = _VALUE.fullmatch(text)
     if found is not None and found["unit"] == "baud" and "." not in found["figure"]:
         speed = int(found["figure"])
         if 1 <= speed <= HIGHEST_BAUD:
             return speed
         raise UnitMistake(
-            f"no line runs at {speed} baud", 'the speed from the machine\'s papers, as "2400 baud"'
+            f"no line runs at {speed} baud", 'the speed from the machine\'s papers, such as "2400 baud"'
         )
-    loose = _LOOSE.fullmatch(text)
-    if loose is None or "." in loose["figure"] or "," in loose["figure"]:
-        raise UnitMistake(f'"{text}" is not a speed', 'a whole figure, a space and the unit, as "2400 baud"')
-    unit = loose["unit"]
+    nearly = _NEARLY.fullmatch(text)
+    if nearly is None or "." in nearly["figure"] or "," in nearly["figure"]:
+        raise UnitMistake(
+            f'"{text}" is not a speed', 'a whole number, a space and the unit, such as "2400 baud"'
+        )
+    unit = nearly["unit"]
     if unit.lower() in ("", "baud", "bd", "bps", "bauds"):
-        what = "does not say its unit" if not unit else "is not written as a figure, a space and baud"
-        raise UnitMistake(f'"{text}" {what}', f'"{loose["figure"]} baud"')
-    raise UnitMistake(f'"{text}" has a unit that is no line speed', f'"{loose["figure"]} baud"')
+        what = "does not say its unit" if not unit else "is not written as a number, a space and baud"
+        raise UnitMistake(f'"{text}" {what}', f'"{nearly["figure"]} baud"')
+    raise UnitMistake(f'"{text}" is not in baud', f'"{nearly["figure"]} baud"')
 
 
 def _wrong_duration(text: str) -> tuple[str, str]:
-    loose = _LOOSE.fullmatch(text)
-    if loose is None:
+    nearly = _NEARLY.fullmatch(text)
+    if nearly is None:
         return (
             f'"{text}" is not a time',
-            'a figure, a space and a unit (ms, s, min or h), as "8 s" or "12 min"',
+            'a number, a space and a unit (ms, s, min or h), such as "8 s" or "12 min"',
         )
-    figure, unit = loose["figure"].replace(",", "."), loose["unit"]
+    figure, unit = nearly["figure"].replace(",", "."), nearly["unit"]
     if not unit:
         return f'"{text}" does not say its unit', f'"{figure} s" if seconds are meant (or ms, min, h)'
     if unit.lower() in ("m", "mn"):
         return f'"{text}" could mean minutes or milliseconds', f'"{figure} min" or "{figure} ms"'
-    meant = unit.lower() if unit.lower() in DURATION_UNITS_US else _MEANT.get(unit.lower())
+    meant = unit.lower() if unit.lower() in DURATION_UNITS_US else _UNIT_OF_WORD.get(unit.lower())
     if meant is None:
-        return f'"{text}" has a unit that is no time', f'ms, s, min or h after the figure, as "{figure} s"'
-    return f'"{text}" is not written as a figure, a space and a unit', f'"{figure} {meant}"'
+        return (
+            f'"{text}" is not in a unit of time',
+            f'ms, s, min or h after the number, such as "{figure} s"',
+        )
+    return f'"{text}" is not written as a number, a space and a unit', f'"{figure} {meant}"'

@@ -1,6 +1,6 @@
 """How much was used before a recording began, as its first fact takes it over from earlier recordings.
 
-All times are the museum's own (real microseconds), not those of a clock that runs at a rate.
+All times are real time (in microseconds), not that of a recording's clock, which runs at its rate.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ import msgspec
 
 
 class DayUse(msgspec.Struct, kw_only=True):
-    """How much was used on one day, from midnight to midnight by the computer's date and time."""
+    """How much was used on one day, from midnight to midnight by the computer's clock."""
 
     exercised_us: int = 0
     """Exerciser time: two exercisers for an hour make two hours."""
@@ -21,7 +21,7 @@ class DayUse(msgspec.Struct, kw_only=True):
 
 
 class PartUse(msgspec.Struct, kw_only=True):
-    """A part's whole use, as far as it was recorded."""
+    """All use of a part, as far as it was recorded."""
 
     run_us: int = 0
     starts: int = 0
@@ -31,11 +31,11 @@ class PartUse(msgspec.Struct, kw_only=True):
     since: str = ""
     """When its last run began (RFC 3339); empty if unknown."""
     ran_before_us: int = 0
-    """How long it had run in all when that run began."""
+    """How long it had run in all, in microseconds, when that run began."""
 
 
 class Stretch(msgspec.Struct, kw_only=True):
-    """A time in which this number of exercisers ran."""
+    """A period during which this many exercisers ran."""
 
     began: str
     ended: str
@@ -60,7 +60,7 @@ class MountedPack(msgspec.Struct, kw_only=True):
 
 
 class UseBefore(msgspec.Struct, kw_only=True):
-    """How much was used, all told, before a recording was opened."""
+    """How much was used in all before a recording was opened."""
 
     at: str
     """The time up to which this was counted (RFC 3339)."""

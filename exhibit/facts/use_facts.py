@@ -1,4 +1,4 @@
-"""Facts about wear: what exercised a part, what was started and stopped, which errors the discs made."""
+"""Facts about wear: what exercised a part, what was started and stopped, which disc errors occurred."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ Limit = Literal[
     "pack",
     "original pack",
 ]
-"""What holds a script back."""
+"""The limits that can keep a script from running."""
 
 
 class ExerciserBegun(Fact, frozen=True, kw_only=True):
@@ -81,7 +81,7 @@ class ScriptRefused(Fact, frozen=True, kw_only=True):
 
 
 class PackRemoved(Fact, frozen=True, kw_only=True):
-    """A person confirmed that a pack is out of its drive."""
+    """A person confirmed that a pack has been taken out of its drive."""
 
     label: str
     drive: str

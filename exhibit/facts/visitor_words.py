@@ -23,7 +23,7 @@ class TellTale(msgspec.Struct, frozen=True, kw_only=True):
     state: MachineState
     part: str
     lamps: str
-    """One sign for each lamp: o dark, * lit, x blinking, ~ flickering; a space is a gap, / a new row."""
+    """One character for each lamp: o dark, * lit, x blinking, ~ flickering. A space is a gap, / a new row."""
     begins: list[str]
     ends: list[str]
     at_most_us: int
@@ -32,11 +32,11 @@ class TellTale(msgspec.Struct, frozen=True, kw_only=True):
     """The steps by which a person confirms that day that the lamp or sound is right."""
     words: Words
     see_or_feel: Words
-    """For a sound: what else says the same to people who can't hear it."""
+    """For a sound: what shows the same to people who can't hear it."""
 
 
 class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
-    """What people are told about an exerciser that may be running while nobody can see it."""
+    """What the page says about an exerciser that may be running while nobody can see it."""
 
     part: str
     """The part that it keeps busy."""

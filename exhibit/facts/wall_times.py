@@ -1,4 +1,4 @@
-"""From times on the recording's clock to the dates and times of the museum's computer."""
+"""Converts times on the recording's clock to dates and times of the museum's computer."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from exhibit.facts.clock import read_wall
 
 
 class WallTimes:
-    """Knows one moment by both clocks, the last recorded one, and how fast the recording's clock runs."""
+    """Keeps the last recorded moment by both clocks, and how fast the recording's clock runs."""
 
     def __init__(self) -> None:
         self._rate = 1.0
@@ -17,19 +17,22 @@ class WallTimes:
         self._at_us = 0
 
     def set(self, wall: str, at_us: int, rate: float | None = None) -> None:
-        """At `at_us` it was `wall` (RFC 3339). Raises RecordingFault if that is no date and time."""
+        """At `at_us` it was `wall` (RFC 3339). Raises RecordingFault if that isn't a date and time.
+
+        `rate` is recording seconds per real second; None keeps the rate.
+        """
         self._wall, self._at_us = read_wall(wall), at_us
         if rate is not None:
             self._rate = rate
 
     def follow_offset(self, wall: str, at_us: int) -> None:
-        """At `at_us` it was `wall`: summer time begins or ends without a step of the clock."""
-        moment = read_wall(wall)
-        if self._wall is not None and moment.utcoffset() != self._wall.utcoffset():
-            self._wall, self._at_us = moment, at_us
+        """At `at_us` it was `wall`. Adopts it only if its UTC offset is new: summer time began or ended."""
+        now = read_wall(wall)
+        if self._wall is not None and now.utcoffset() != self._wall.utcoffset():
+            self._wall, self._at_us = now, at_us
 
     def wall(self, at_us: int) -> str:
-        """The date and time at `at_us`, written to the millisecond; "" where none is known, or in no year."""
+        """The date and time at `at_us`, to the millisecond; "" if unknown, or outside the years 1 to 9999."""
         if self._wall is None:
             return ""
         try:
@@ -47,6 +50,6 @@ class WallTimes:
         }
 
     def restore(self, kept: dict[str, Any]) -> None:
-        """Go on from a snapshot."""
+        """Continue from a snapshot."""
         self._rate, self._at_us = kept["rate"], kept["at_us"]
         self._wall = datetime.fromisoformat(kept["wall"]) if kept["wall"] else None

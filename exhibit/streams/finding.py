@@ -82,7 +82,7 @@ def _next_place(file: BinaryIO, from_bytes: int, to_bytes: int) -> Position | No
     crc: bytes | None = None
     while (offset_bytes := file.tell()) < to_bytes:
         line = file.readline(codec.MAX_LINE_BYTES)
-        place = codec.place_of(line)
+        place = codec.seq_and_time(line)
         if crc is not None and place is not None:
             return Position(offset_bytes, place[0] - 1, place[1], crc.decode())
         crc = codec.stored_crc(line)

@@ -243,7 +243,7 @@ PLANTED = [
         "one of: ",
     ),
     ("story.toml", 'change = "rises"', 'change = "rose"', "change = "),
-    ("day.toml", 'rest = "20 s"', 'rest = "soon"', "a figure, a space and a unit"),
+    ("day.toml", 'rest = "20 s"', 'rest = "soon"', "a number, a space and a unit"),
     ("captions/en.toml", "small-ready = ", "small-redy = ", "small-ready"),
     ("captions/en.toml", "{weekday}", "{day of week}", "{weekday}"),
     ("captions/en.toml", 'key-off = "', 'key-off = "  " # "', "key-off = "),
