@@ -21,7 +21,7 @@ from exhibit.facts.use_before import UseBefore
 from exhibit.line.events import LineEvent, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.reader import Borrower
-from exhibit.streams.last_recording import left_by_last, this_boot
+from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, use_of_recordings
 
@@ -71,7 +71,11 @@ def run_bridge(
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
-    left = left_by_last(order.recordings, order.folder, this_boot(), order.machine_is) if reads_last else None
+    left = (
+        left_open_by_last(order.recordings, order.folder, this_boot(), order.machine_is)
+        if reads_last
+        else None
+    )
     line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
     door: RequestDoor | None = None
     try:

@@ -1,1 +1,1 @@
-"""Recordings on disc, and their pacing."""
+"""Recordings on disc, and playing them at the right pace."""

@@ -1,4 +1,4 @@
-"""Finds a place in a recording by bisecting its bytes, without reading what lies before."""
+"""Finds a place in a recording by bisection, without reading everything before it."""
 
 from __future__ import annotations
 
@@ -8,27 +8,26 @@ from pathlib import Path
 from typing import BinaryIO
 
 from exhibit.facts import codec
-from exhibit.facts.kinds import Entry
 from exhibit.streams.line_chain import START, LineChain, Position
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import entries_of, format_of_recording, open_recording
 
-# Bisecting stops here; the rest is read through, which also checks where it led.
+# Bisecting stops here. The rest is read line by line, which also checks the place that it found.
 _NEAR_BYTES = 16 * 1024
 
 
 def find_seq(path: Path, seq: int) -> Position:
-    """The place just before entry `seq`: reading from there gives it first, or the next one if it is damaged.
+    """The place just before entry `seq`, or before the next one if that entry is damaged.
 
-    A number past the end gives the end. Position.damages counts only what was passed while looking. Raises
+    A number past the end gives the end. Position.damages counts only the damage met while looking. Raises
     RecordingFault if the file can't be read.
     """
-    return _find(path, lambda its_seq, _: its_seq < seq)
+    return _find(path, lambda entry_seq, _: entry_seq < seq)
 
 
 def find_time(path: Path, at_us: int) -> Position:
-    """The place just before the first entry at `at_us` or later. Otherwise as find_seq."""
-    return _find(path, lambda _, its_at_us: its_at_us < at_us)
+    """The place just before the first entry at `at_us` or later. Otherwise like find_seq."""
+    return _find(path, lambda _, entry_at_us: entry_at_us < at_us)
 
 
 def _find(path: Path, is_before: Callable[[int, int], bool]) -> Position:
@@ -37,27 +36,23 @@ def _find(path: Path, is_before: Callable[[int, int], bool]) -> Position:
             start, format_number = _bisect(file, is_before)
         chain = LineChain(start, format_number)
         first = next(entries_of(file, path, chain), None)
-        # Nobody has checked the line at which the bisecting arrived. A damaged one may have misled it.
-        if start != START and (first is None or chain.damages or not _is(is_before, first)):
+        # Bisecting doesn't check the lines that it looks at, so a damaged one may have misled it.
+        if start != START and (first is None or chain.damages or not is_before(first.seq, first.at_us)):
             start, chain, first = START, LineChain(), None
             with as_recording_fault(path, "be read"):
                 file.seek(0)
-        elif first is not None and not _is(is_before, first):
+        elif first is not None and not is_before(first.seq, first.at_us):
             return start
         before = chain.position
         for entry in entries_of(file, path, chain):
-            if not _is(is_before, entry):
+            if not is_before(entry.seq, entry.at_us):
                 return before
             before = chain.position
         return chain.finish()
 
 
-def _is(is_before: Callable[[int, int], bool], entry: Entry) -> bool:
-    return is_before(entry.seq, entry.at_us)
-
-
 def _bisect(file: BinaryIO, is_before: Callable[[int, int], bool]) -> tuple[Position, int | None]:
-    """A place before the one that is looked for, and near it; `file` is moved there."""
+    """A place shortly before the one wanted, and the recording's format; moves `file` there."""
     first_line = file.readline(codec.MAX_LINE_BYTES)
     low_bytes, high_bytes = 0, file.seek(0, os.SEEK_END)
     found = START
@@ -74,9 +69,9 @@ def _bisect(file: BinaryIO, is_before: Callable[[int, int], bool]) -> tuple[Posi
 
 
 def _next_place(file: BinaryIO, from_bytes: int, to_bytes: int) -> Position | None:
-    """The first place behind `from_bytes` with a line before it and one after it that look whole.
+    """The first place after `from_bytes` between two lines that look complete; None if there is none.
 
-    Its at_us is that of the line after it, which is not checked.
+    Its at_us is that of the second line. Neither line is checked.
     """
     file.seek(from_bytes)
     crc: bytes | None = None

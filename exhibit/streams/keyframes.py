@@ -1,11 +1,10 @@
-"""Views of a recording kept at intervals, so that a seek needn't fold it from its start.
+"""Snapshots of a view at intervals, so that a seek doesn't have to read the recording from its start.
 
     frames = Keyframes(path, View, "visitor page 1")
     found = frames.seek(seq=120_000)       # found.view has seen every entry up to found.position.seq
     player.go_to(found.position, now_us)
 
-They are kept in a cache folder of the reader's own, never beside the recording, and may be thrown
-away at any time.
+They are in the reader's own cache folder, never beside the recording, and can be deleted at any time.
 """
 
 from __future__ import annotations
@@ -31,23 +30,23 @@ EVERY_RECEIVED_BYTES = 32 * 1024
 
 
 class Foldable(Protocol):
-    """A view: what all entries up to now come to."""
+    """A view: what all entries so far add up to."""
 
     def apply(self, entry: Entry) -> None:
-        """See the next entry."""
+        """Take in the next entry."""
 
     def snapshot(self) -> Any:
-        """Everything that is needed to go on later, as JSON can hold it; None if not just now."""
+        """Everything needed to continue later, as JSON values; None if no snapshot is possible now."""
 
     def restore(self, snapshot: Any) -> None:
-        """Become what the snapshot was taken of."""
+        """Return to the state of the snapshot. May raise anything if the snapshot can't be used."""
 
 
 V = TypeVar("V", bound=Foldable)
 
 
 class Found(msgspec.Struct, Generic[V], frozen=True):
-    """A view and the place up to which it has seen the recording."""
+    """A view, and how far it has read the recording."""
 
     view: V
     position: Position
@@ -59,10 +58,10 @@ class Keyframes(Generic[V]):
     def __init__(
         self, path: Path, new_view: Callable[[], V], view_version: str, cache_folder: Path | None = None
     ) -> None:
-        """`view_version` names the view and the form of its snapshots: another version's are not used.
+        """`view_version` names the view and its snapshots' format: those of other versions are ignored.
 
-        `cache_folder` None means $XDG_CACHE_HOME/exhibit, else ~/.cache/exhibit. A cache that can't be
-        written is done without. Raises RecordingFault if the recording can't be read.
+        `cache_folder` None means $XDG_CACHE_HOME/exhibit, else ~/.cache/exhibit. If it can't be written,
+        nothing is saved. Raises RecordingFault if the recording can't be read.
         """
         self._path = path
         self._new_view = new_view
@@ -73,12 +72,12 @@ class Keyframes(Generic[V]):
         self._frames: list[Keyframe] = self._cache.load()
 
     def seek(self, *, seq: int | None = None, at_us: int | None = None) -> Found[V]:
-        """A view that has seen every entry up to `seq`, or up to `at_us`, those included.
+        """A view that has read every entry up to and including `seq`, or up to and including `at_us`.
 
-        Give one of the two. Raises RecordingFault if the recording can't be read.
+        Pass exactly one of the two. Raises RecordingFault if the recording can't be read.
         """
         if (seq is None) == (at_us is None):
-            raise TypeError("seek to a number or to a time")
+            raise TypeError("pass either seq or at_us")
         seq_limit = sys.maxsize if seq is None else seq
         us_limit = sys.maxsize if at_us is None else at_us
         with open_recording(self._path) as file:
@@ -86,7 +85,7 @@ class Keyframes(Generic[V]):
             return self._fold(file, frame, view, seq_limit, us_limit)
 
     def _last_before(self, file: BinaryIO, seq_limit: int, us_limit: int) -> tuple[Keyframe | None, V]:
-        """The last keyframe within both limits that can be believed, and its view; else a new view."""
+        """The last usable keyframe within both limits, and its view; if there is none, a new view."""
         count = min(
             bisect_right(self._frames, seq_limit, key=lambda frame: frame.position.seq),
             bisect_right(self._frames, us_limit, key=lambda frame: frame.position.at_us),
@@ -95,20 +94,20 @@ class Keyframes(Generic[V]):
         if count == 0:
             return None, view
         frame = self._frames[count - 1]
-        if self._is_of(file, frame):
+        if self._still_matches(file, frame):
             try:
                 view.restore(msgspec.json.decode(zlib.decompress(frame.state)))
                 return frame, view
             except Exception:
-                # Whatever a view says of a state it can't use, it gets a new one instead.
+                # Whatever is wrong with the snapshot, a new view works instead.
                 view = self._new_view()
         self._frames = []
         return None, view
 
-    def _is_of(self, file: BinaryIO, frame: Keyframe) -> bool:
-        """Does the recording still have, just before the keyframe's place, the line that it was made after?
+    def _still_matches(self, file: BinaryIO, frame: Keyframe) -> bool:
+        """Whether the line before the keyframe's place is still the one that was there when it was made.
 
-        That line's checksum hangs on all lines before it.
+        Its checksum depends on all lines before it, so it vouches for them too.
         """
         place = frame.position
         with as_recording_fault(self._path, "be read"):
@@ -119,14 +118,14 @@ class Keyframes(Generic[V]):
     def _fold(
         self, file: BinaryIO, frame: Keyframe | None, view: V, seq_limit: int, us_limit: int
     ) -> Found[V]:
-        """Show the view what follows the keyframe, up to the limits; keep new keyframes on the way."""
+        """Apply the entries after the keyframe, up to the limits, and save new keyframes on the way."""
         with as_recording_fault(self._path, "be read"):
             file.seek(0)
         chain = chain_from(file, self._path, frame.position if frame else START)
-        made_seq = self._frames[-1].position.seq if self._frames else 0
-        made_at_us = frame.position.at_us if frame else 0
+        last_frame_seq = self._frames[-1].position.seq if self._frames else 0
+        last_frame_at_us = frame.position.at_us if frame else 0
         received_bytes = 0
-        new = 0
+        new_frames = 0
         position = chain.position
         for entry in entries_of(file, self._path, chain):
             if entry.seq > seq_limit or entry.at_us > us_limit:
@@ -135,16 +134,16 @@ class Keyframes(Generic[V]):
             position = chain.position
             if isinstance(entry.fact, BytesReceived):
                 received_bytes += len(entry.fact.bytes)
-            if entry.at_us - made_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES:
-                if entry.seq > made_seq:
+            if entry.at_us - last_frame_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES:
+                if entry.seq > last_frame_seq:
                     state = view.snapshot()
                     if state is None:
                         continue
                     self._frames.append(Keyframe(position, zlib.compress(msgspec.json.encode(state))))
-                    new += 1
-                made_at_us, received_bytes = entry.at_us, 0
+                    new_frames += 1
+                last_frame_at_us, received_bytes = entry.at_us, 0
         else:
             position = chain.finish()
-        if new:
+        if new_frames:
             self._cache.save(self._frames)
         return Found(view, position)

@@ -1,4 +1,4 @@
-"""Reads what the last recording of a machine left open, before another one is begun."""
+"""Reads what the last run left unfinished at a machine, before a new recording begins."""
 
 from __future__ import annotations
 
@@ -17,54 +17,53 @@ from exhibit.streams.recording_files import RecordingFolder
 from exhibit.streams.recording_reader import format_of_recording, open_recording
 
 BOOT: Final = Path("/proc/sys/kernel/random/boot_id")
-"""Linux gives the time from each start of the computer to its stop a name of its own (random(4))."""
-
+"""Linux gives a new name to each time the computer is started (random(4))."""
 
 _FREQUENT: Final = re.compile(rb'"(bytes_received|heartbeat|deadline_armed|deadline_passed|reading_taken)"')
 _HEAD_BYTES: Final = 80
-"""A line begins with its number, its time and its kind."""
+"""Enough for what a line begins with: its number, its time and its kind."""
 
 
 def this_boot() -> str:
-    """The name of the computer's present run; empty where that can't be told."""
+    """A name for the time since the computer was started; empty if unknown."""
     try:
         return BOOT.read_text("ascii").strip()
     except (OSError, ValueError):
         return ""
 
 
-def left_by_last(
+def left_open_by_last(
     recordings: Path, folder: Folder, boot: str, machine_is: Literal["real", "simulated"]
 ) -> kinds.LastRecordingRead:
-    """What the newest recording of this machine that scripts were run in left open; NOTHING if there is none.
+    """What the newest run that typed at this machine left unfinished; NOTHING if there is none.
 
-    What a simulated machine was left in says nothing of the real one, nor the other way round.
-    `boot`: the computer's present run. One that was killed has all that it wrote in its file; what was
-    written in another run, and not closed, may lack the last second (see the writer's syncing). A torn last
-    line, as a killed writer leaves it, and damage within are passed over. Raises RecordingFault if the folder
-    of recordings can't be read; a recording that can't be counts as one that broke off.
+    Recordings of a simulated machine say nothing about the real one, and the reverse. `boot` is the result
+    of this_boot. If the program was killed, its file has everything that it wrote. But if the computer has
+    been restarted since, a recording that wasn't closed may lack its last second, which was not yet synced
+    to the disc (`may_lack`). Damage is skipped, and so is an incomplete last line. Raises RecordingFault if
+    the folder of recordings can't be read; a recording that can't be read counts as one that wasn't closed.
     """
-    typed_at = [
+    runs = [
         file
         for file in RecordingFolder(recordings).recordings(folder.machine.name)
         if file.typing == "scripts" and file.machine_is == machine_is
     ]
-    if not typed_at:
+    if not runs:
         return NOTHING
-    last, left = typed_at[-1], LeftOpen(folder)
+    last, left_open = runs[-1], LeftOpen(folder)
     try:
         for fact in _facts_that_matter(last.path):
-            left.take(fact)
+            left_open.take(fact)
     except RecordingFault:
         pass
-    broke_off = not left.now.closed
-    return left.as_fact(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
+    broke_off = not left_open.now.closed
+    return left_open.as_fact(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
 
 
 def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:
-    """The sound facts of a recording, without those that are many and from which LeftOpen learns nothing.
+    """The undamaged facts of a recording, without the frequent ones, which don't matter to LeftOpen.
 
-    Raises RecordingFault.
+    Raises RecordingFault if the file can't be read.
     """
     with open_recording(path) as file, as_recording_fault(path, "be read"):
         crc, format_number = codec.FIRST_CRC, 0

@@ -19,25 +19,25 @@ def _local_now() -> datetime:
 
 
 def checked_rate(rate: float) -> float:
-    """Give `rate` back if it is a number above 0, infinity among them. Raises SetUpFault otherwise."""
+    """Returns `rate` if it is a number above 0; infinity is allowed. Raises SetUpFault otherwise."""
     if rate > 0:
         return rate
     raise SetUpFault(
-        f"The rate {rate} can't be: time would stand still or run backwards.",
+        f"The rate can't be {rate}: time would stop or run backwards.",
         "Nothing would ever be due.",
-        "Choose a rate above 0; 1 is the speed at which things happened.",
+        "Choose a rate above 0; 1 is the original speed.",
     )
 
 
 class RecordingClock:
-    """Microseconds since the clock was made, `rate` of them for each real one. Any thread may ask it.
+    """Microseconds since the clock was made, `rate` of them in each real one. Thread-safe except `step`.
 
-    Tests give their own `steady_ns` (nanoseconds that never go back) and `wall_now` (with an offset).
+    Tests pass their own `steady_ns` (nanoseconds that never go back) and `wall_now` (with a UTC offset).
     """
 
     rate: float
     opened_wall: str
-    """The date and time when the clock stood at 0, for RecordingOpened.wall."""
+    """The date and time when the clock was at 0, for RecordingOpened.wall."""
 
     def __init__(
         self,
@@ -48,7 +48,7 @@ class RecordingClock:
         if checked_rate(rate) == float("inf"):
             raise SetUpFault(
                 "A recording's clock can't run infinitely fast.",
-                "Every deadline would have passed before anything could happen.",
+                "Every deadline would pass before anything could happen.",
                 "Choose a rate such as 1 or 20.",
             )
         self.rate = rate
@@ -61,7 +61,7 @@ class RecordingClock:
         self._compared_wall = wall
 
     def now_us(self) -> int:
-        """Now, on the recording's clock."""
+        """The time on the recording's clock."""
         return recording_us(self._steady_ns() - self._zero_ns, self.rate)
 
     def wait_s(self, due_us: int) -> float:
@@ -69,14 +69,14 @@ class RecordingClock:
         return max(0.0, real_seconds(due_us - self.now_us(), self.rate))
 
     def wall(self) -> str:
-        """The computer's date and time now, for Heartbeat.wall."""
+        """The computer's date and time, for Heartbeat.wall."""
         return write_wall(self._wall_now())
 
     def step(self, allowed_us: int = 500_000) -> ClockStepped | None:
-        """Has the computer's date and time jumped by more than `allowed_us` (real) since this was last asked?
+        """The jump of the computer's date and time since the last call; None if at most `allowed_us` (real).
 
-        Asked at each heartbeat it finds jumps; a clock that is only slewed drifts less than that in between.
-        One thread asks.
+        Call it at each heartbeat: a clock that is only slowed down or sped up drifts less than `allowed_us`
+        in between. Only one thread may call it.
         """
         now_ns, wall = self._steady_ns(), self._wall_now()
         by_us = stepped_us(

@@ -1,4 +1,4 @@
-"""Recordings: everything that other parts need of them, by one name."""
+"""Everything about recordings that other packages need, in one place."""
 
 from exhibit.streams.finding import find_seq, find_time
 from exhibit.streams.line_chain import START, Damaged, Position

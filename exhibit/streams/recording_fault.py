@@ -1,4 +1,4 @@
-"""What the operating system says about a file, in words for a person. The one place for it."""
+"""Turns the operating system's errors about recordings into sentences for people."""
 
 from __future__ import annotations
 
@@ -14,24 +14,24 @@ DISC_IS_FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 _ADVICE = {
     errno.ENOENT: "Check the name; the file may have been moved or removed.",
-    errno.EACCES: "Give this user the right to it, or choose another folder.",
-    errno.EPERM: "Give this user the right to it, or choose another folder.",
-    errno.EROFS: "Choose a folder on a disc that may be written to.",
+    errno.EACCES: "Give this user access to it, or choose another folder.",
+    errno.EPERM: "Give this user access to it, or choose another folder.",
+    errno.EROFS: "Choose a folder on a disc that can be written to.",
     errno.ENOSPC: "Free some space on the disc, then start again.",
     errno.EDQUOT: "Free some of this user's space on the disc, then start again.",
-    errno.EFBIG: "Raise this user's limit on the size of a file, then start again.",
+    errno.EFBIG: "Raise this user's limit on file size, then start again.",
     errno.EIO: "The disc may be failing: copy the recordings elsewhere and replace it.",
 }
-_NOT_DONE = "What isn't recorded must not be done, so nothing more is typed"
+_NOTHING_TYPED = "The program does only what it can record, so it types nothing more"
 _WHY = {
-    "be begun": f"{_NOT_DONE}.",
-    "be written": f"{_NOT_DONE}. What was begun at the machine may go on: look at it.",
+    "be created": f"{_NOTHING_TYPED}.",
+    "be written": f"{_NOTHING_TYPED}. A job that was started may still be running: look at the machine.",
 }
 
 
 @contextmanager
 def as_recording_fault(path: Path, what: str) -> Iterator[None]:
-    """Turn the operating system's complaint into a RecordingFault: "PATH can't WHAT: ..."."""
+    """Turn an error of the operating system into a RecordingFault: "The file PATH can't WHAT: ..."."""
     try:
         yield
     except (OSError, ValueError) as error:  # ValueError: a path with a zero byte in it
@@ -39,11 +39,11 @@ def as_recording_fault(path: Path, what: str) -> Iterator[None]:
 
 
 def fault(path: Path, what: str, error: Exception) -> RecordingFault:
-    """The RecordingFault for a complaint of the operating system."""
+    """The RecordingFault for an error of the operating system; `what` is as for as_recording_fault."""
     number = error.errno if isinstance(error, OSError) else None
     said = os.strerror(number) if number else str(error)
     return RecordingFault(
         f"The file {path} can't {what}: {said}.",
         _WHY.get(what, "So nothing in it can be read or shown."),
-        _ADVICE.get(number or 0, "Look at the disc and the file, then try again."),
+        _ADVICE.get(number or 0, "Check the disc and the file, then try again."),
     )

@@ -1,4 +1,4 @@
-"""Recordings in their folder: their names, which is the newest, and the digests of a machine's folder."""
+"""Folders of recordings: file names, the order of recordings, and the digests of a machine's folder."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import SUFFIX, open_recording, read_opened
 
 _Key = tuple[str, int]
-"""A file's name and its inode, which tells it from another one of that name."""
+"""A file's name and inode. A file that replaces another one has a different inode."""
 
 FIRST_LINES_AT_ONCE = 10
-"""A few milliseconds: as long as the pages' event loop may be kept waiting."""
+"""Reading so many takes a few milliseconds. The page server must not be kept busy for longer."""
 _SETTLED_NS = 2_000_000_000
-"""The coarsest step in which a file system tells when a folder was changed."""
+"""The coarsest resolution of a folder's time of change, on any file system."""
 
 
 class RecordingFile(msgspec.Struct, frozen=True):
-    """A recording on disc, and what its first fact says of it (see RecordingOpened)."""
+    """A recording on disc, with some of what its first fact says (see RecordingOpened)."""
 
     path: Path
     machine: str
@@ -40,60 +40,63 @@ class RecordingFile(msgspec.Struct, frozen=True):
     boot: str
     previous_file: str
     opened_s: float
-    """When it was opened, in seconds since 1970 by its computer's clock; 0 where that can't be told."""
+    """When it was opened, in seconds since 1970 by its computer's clock; 0 if unknown."""
 
 
 class RecordingFolder:
-    """A folder of recordings. It may be asked often, however many there are.
+    """A folder of recordings. Asking often is cheap, however many there are.
 
-    It is listed again only when something in it was made, renamed or removed; each first line is read once.
+    The folder is listed again only after something in it was created, renamed or removed, and the first line
+    of each recording is read once.
     """
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._listed_ns = 0
-        """When the folder was changed last, as it was listed; 0 if it is to be listed again."""
+        """The folder's time of change when it was listed; 0 if it has to be listed again."""
         self._files: dict[_Key, RecordingFile] = {}
         self._unread: list[_Key] = []
         self._unreadable: dict[_Key, tuple[int, int]] = {}
-        """What isn't a recording, or not yet, and how it was when that was found out: its size and time."""
+        """Files that aren't recordings, or not yet: their size and time of change when that was found out."""
         self._in_order: list[RecordingFile] | None = None
 
     def recordings(self, machine: str | None = None) -> list[RecordingFile]:
-        """All readable recordings, oldest first; of one machine if it is named (RecordingOpened.machine).
+        """All readable recordings, oldest first, or only those of `machine` (RecordingOpened.machine).
 
-        A recording comes after the one that it names as previous, and otherwise after those that were opened
-        at an earlier date and time: a computer without a battery clock may start each day in the same year.
-        Raises RecordingFault if the folder can't be read; one that isn't there holds none.
+        A recording comes after the one that it names as previous. Dates and times decide only where that
+        doesn't, since a computer without a battery-backed clock may start with the same date every day.
+        Raises RecordingFault if the folder can't be read. A missing folder counts as empty.
         """
         self._read_all()
         return [file for file in self._ordered() if machine in (None, file.machine)]
 
     def newest(self, machine: str | None = None) -> RecordingFile | None:
-        """The recording that no other one comes after; None if there is none. Raises as recordings() does."""
+        """The last of recordings(); None if there is none. Raises as recordings() does."""
         self._read_all()
         return self.newest_so_far(machine)
 
     def next_after(self, name: str) -> RecordingFile | None:
-        """The recording that goes on from the one of this name; None if there is none. Raises likewise."""
+        """The recording that names this file as the previous one; None if there is none. Raises likewise."""
         self._read_all()
         return next((file for file in self._ordered() if file.previous_file == name), None)
 
     def read_on(self, most: int = FIRST_LINES_AT_ONCE) -> bool:
-        """Read up to `most` first lines that are new. True if there are more.
+        """Read up to `most` new first lines. Returns whether there are more to read.
 
-        For whoever may not be kept waiting by many recordings. Raises as recordings() does.
+        For callers that must not be kept busy by a folder of many recordings. Raises as recordings() does.
         """
         if not self._unread:
             self._list_if_changed()
-            self._unread += [key for key, was in self._unreadable.items() if self._size_and_time(key) != was]
+            self._unread += [
+                key for key, old_state in self._unreadable.items() if self._state(key) != old_state
+            ]
         now, self._unread = self._unread[:most], self._unread[most:]
         for key in now:
             self._read_first_line(key)
         return bool(self._unread)
 
     def newest_so_far(self, machine: str | None = None) -> RecordingFile | None:
-        """The newest of those whose first line has been read."""
+        """Like newest(), among the recordings whose first line has been read."""
         return next((file for file in reversed(self._ordered()) if machine in (None, file.machine)), None)
 
     def _read_all(self) -> None:
@@ -111,35 +114,35 @@ class RecordingFolder:
             if changed_ns == self._listed_ns:
                 return
             with os.scandir(self.path) as entries:
-                there = {(e.name, e.inode()) for e in entries if e.name.endswith(SUFFIX) and e.is_file()}
+                present = {(e.name, e.inode()) for e in entries if e.name.endswith(SUFFIX) and e.is_file()}
         except FileNotFoundError:
-            changed_ns, there = 0, set()
+            changed_ns, present = 0, set()
         except OSError as error:
             raise RecordingFault(
                 f"The folder {self.path} can't be read: {error.strerror}.",
                 "So the recordings in it can't be found.",
-                "Give this user the right to it, or name another folder.",
+                "Give this user access to it, or choose another folder.",
             ) from error
-        # What comes just after this may get the same time, and would not be seen.
+        # A change just after the listing may leave the folder with the same time, and would be missed.
         self._listed_ns = changed_ns if time.time_ns() - changed_ns > _SETTLED_NS else 0
-        self._unreadable = {key: was for key, was in self._unreadable.items() if key in there}
-        if not self._files.keys() <= there:
-            self._files = {key: file for key, file in self._files.items() if key in there}
+        self._unreadable = {key: old_state for key, old_state in self._unreadable.items() if key in present}
+        if not self._files.keys() <= present:
+            self._files = {key: file for key, file in self._files.items() if key in present}
             self._in_order = None
-        self._unread = sorted(there - self._files.keys() - self._unreadable.keys())
+        self._unread = sorted(present - self._files.keys() - self._unreadable.keys())
 
     def _read_first_line(self, key: _Key) -> None:
-        # Before it is read: what is written meanwhile changes it.
-        as_it_is = self._size_and_time(key)
+        # Taken before reading, so that anything written during it is noticed later.
+        state = self._state(key)
         file = _opened(self.path / key[0])
         if file is None:
-            self._unreadable[key] = as_it_is
+            self._unreadable[key] = state
             return
         self._unreadable.pop(key, None)
         self._files[key] = file
         self._in_order = None
 
-    def _size_and_time(self, key: _Key) -> tuple[int, int]:
+    def _state(self, key: _Key) -> tuple[int, int]:
         try:
             status = os.stat(self.path / key[0])
         except OSError:
@@ -154,7 +157,7 @@ def file_stem(machine: str, wall: datetime) -> str:
 
 
 def last_crc(path: Path) -> str:
-    """The checksum at the end of the last whole line, unchecked; empty if there is none.
+    """The checksum stored in the last complete line, without checking it; empty if there is none.
 
     Raises RecordingFault if the file can't be read.
     """
@@ -171,9 +174,8 @@ def last_crc(path: Path) -> str:
 def digests(folder: Path, leave_out: Collection[str]) -> dict[str, str]:
     """SHA-256 of each file in a folder, by its name within it, for RecordingOpened.digests.
 
-    `leave_out` names the files that hold a secret, within the folder: a digest of a short secret gives it
-    away. Files and folders whose name begins with a dot are left out too. Raises RecordingFault for a file
-    that can't be read.
+    `leave_out` are the names of files with secrets, since a short secret can be found from its digest.
+    Names that begin with a dot are also left out. Raises RecordingFault for a file that can't be read.
     """
     found = {}
     for path in sorted(_files_in(folder)):
@@ -196,7 +198,7 @@ def _files_in(folder: Path) -> Iterator[Path]:
 
 
 def _opened(path: Path) -> RecordingFile | None:
-    """None for what isn't a recording, or can't be read: one bad file must not hide the others."""
+    """None for a file that isn't a readable recording, so that one bad file doesn't hide the others."""
     try:
         opened = read_opened(path)
     except RecordingFault:
@@ -214,7 +216,7 @@ def _opened(path: Path) -> RecordingFile | None:
 
 
 def _in_order(files: list[RecordingFile]) -> list[RecordingFile]:
-    """By date and time, but each behind the one that it names as previous."""
+    """Sorted by date and time, but each after the one that it names as previous."""
     by_name = {file.path.name: file for file in files}
     after: dict[str, list[str]] = {}
     for name, file in by_name.items():
@@ -228,7 +230,7 @@ def _in_order(files: list[RecordingFile]) -> list[RecordingFile]:
         ordered.append(by_name[name])
         for follower in after.pop(name, []):
             heapq.heappush(ready, (by_name[follower].opened_s, follower))
-    # What is left names itself in a circle, which only a forger makes.
+    # The rest name each other in a circle, which only tampering can produce.
     return [by_name[name] for rest in after.values() for name in rest] + ordered
 
 

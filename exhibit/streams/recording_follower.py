@@ -1,4 +1,4 @@
-"""Follows a recording while it grows, and on into the next one."""
+"""Follows a recording while it grows, and then the next one."""
 
 from __future__ import annotations
 
@@ -13,28 +13,28 @@ from exhibit.streams.tail import Tail
 
 
 class RecordingFollower:
-    """Reads what is new, in one recording and then in the next.
+    """Reads new entries of one recording, and then of the next.
 
-    `find_next` is given the follower, and gives the recording to go on to, or None as long as there is none.
-    It is asked whenever nothing new is left to read, so that each recording is read to its end.
+    `find_next` gets the follower and returns the recording to read next, or None as long as there is none. It
+    is called whenever there is nothing new to read, so each recording is read to its end first.
     """
 
     path: Path | None = None
-    """The recording that is followed; None before there is one, and after a fault in it."""
+    """The recording being followed; None before there is one, and after a fault in it."""
     count = 0
-    """How many recordings have been begun. One that was replaced, or had a fault, is begun again."""
+    """How many recordings it has begun to read. One that was replaced or had a fault counts again."""
     is_closed = False
-    """Whether that recording has been read to its RecordingClosed."""
+    """Whether it has read that recording's RecordingClosed."""
 
     def __init__(self, find_next: Callable[[RecordingFollower], Path | None]) -> None:
         self._find_next = find_next
         self._tail: Tail | None = None
 
     def read_new(self, most: int = 10_000) -> list[Entry]:
-        """Up to `most` entries that are new, all of one recording: `path` says which.
+        """Up to `most` new entries, all of one recording: the one at `path`.
 
-        Raises RecordingFault if the next recording can't be found or opened, and still follows the one before
-        it. Raises it too if that one can't be read any more, and follows none until the next is found.
+        Raises RecordingFault if the next recording can't be found or opened; it then keeps following the same
+        one. Raises it also if that one can no longer be read; it then follows none until the next is found.
         """
         entries = self._read(most)
         if entries:
@@ -49,15 +49,15 @@ class RecordingFollower:
         return self._read(most)
 
     def was_replaced(self) -> bool:
-        """Does another file now have the name of the one that is followed?"""
+        """Whether another file now has the name of the one being followed."""
         return self._tail is not None and self._tail.was_replaced()
 
     def writer_state(self) -> WriterState | None:
-        """Is a process still writing the recording that is followed? None if none is followed."""
+        """Whether a process is still writing the recording being followed; None if there is none."""
         return self._tail.writer_state() if self._tail is not None else None
 
     def close(self) -> None:
-        """Close the recording. None is followed until the next one is found."""
+        """Close the recording. Nothing is followed until the next one is found."""
         if self._tail is not None:
             self._tail.close()
         self.path, self.is_closed, self._tail = None, False, None
@@ -75,14 +75,14 @@ class RecordingFollower:
 
 
 def follow_from(first: Path) -> RecordingFollower:
-    """Follow this recording, and each time on into the one that goes on where it was closed."""
+    """Follow this recording and, whenever one is closed, the one that continues it."""
     recordings = RecordingFolder(first.parent)
 
     def find_next(follower: RecordingFollower) -> Path | None:
         if follower.path is None:
             return first
-        # As long as it isn't closed, one that names it is that of another run in the same folder.
-        after = recordings.next_after(follower.path.name) if follower.is_closed else None
-        return after.path if after is not None else None
+        # Until it is closed, a recording that names it belongs to another run in the same folder.
+        following = recordings.next_after(follower.path.name) if follower.is_closed else None
+        return following.path if following is not None else None
 
     return RecordingFollower(find_next)

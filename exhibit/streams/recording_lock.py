@@ -1,7 +1,7 @@
-"""The lock by which a reader sees that a recording's writer is alive, without disturbing it.
+"""The lock that shows readers whether a recording's writer is alive, without disturbing it.
 
-It is Linux's open-file-description lock: it goes when the last process that holds the writer's open
-file is gone, however that ended, and reading or closing the file elsewhere doesn't touch it.
+It is an open-file-description lock (Linux). The kernel releases it when the last process with the writer's
+open file has ended, for whatever reason. Reading or closing the file elsewhere doesn't affect it.
 """
 
 from __future__ import annotations
@@ -24,29 +24,29 @@ def _whole_file(lock_type: int) -> bytes:
     return _FLOCK.pack(lock_type, os.SEEK_SET, 0, 0, 0)
 
 
-def hold(fd: int) -> None:
-    """Take the writer's lock on an open file. Raises OSError if another holds it.
+def take(fd: int) -> None:
+    """Take the writer's lock on an open file. Raises OSError if another process has it.
 
-    A child that is forked later shares the lock and would keep it alive: fork before.
+    A child process forked later would share the lock and keep it alive, so fork first.
     """
     fcntl.fcntl(fd, fcntl.F_OFD_SETLK, _whole_file(fcntl.F_WRLCK))
 
 
-def let_go(fd: int) -> None:
-    """Give the writer's lock back, also where a child still has the file open."""
+def release(fd: int) -> None:
+    """Release the writer's lock, even if a child process still has the file open."""
     fcntl.fcntl(fd, fcntl.F_OFD_SETLK, _whole_file(fcntl.F_UNLCK))
 
 
 def state_of(fd: int) -> WriterState:
-    """Is a process holding this open file's recording open for writing? Takes no lock."""
+    """Whether a process is writing the recording in this open file. Takes no lock."""
     answer = fcntl.fcntl(fd, fcntl.F_OFD_GETLK, _whole_file(fcntl.F_RDLCK))
     return "gone" if _FLOCK.unpack(answer)[0] == fcntl.F_UNLCK else "writing"
 
 
 def writer_state(path: Path) -> WriterState:
-    """Is a process holding this recording open for writing?
+    """Whether a process is writing this recording.
 
-    A stopped process (SIGSTOP) is still writing; only heartbeats tell that it no longer does. Raises
+    A stopped process (SIGSTOP) counts as writing; only missing heartbeats show that it has stopped. Raises
     RecordingFault if the file can't be opened.
     """
     with as_recording_fault(path, "be opened"):

@@ -1,4 +1,4 @@
-"""Reads a recording from its start or from a position, and goes on after damage."""
+"""Reads a recording from its start or from a position, and continues after damage."""
 
 from __future__ import annotations
 
@@ -17,48 +17,48 @@ from exhibit.streams.line_chain import START, Damaged, LineChain, Position
 from exhibit.streams.recording_fault import as_recording_fault, fault
 
 SUFFIX: Final = ".exhibit"
-"""Of a recording's file."""
+"""What the name of every recording ends in."""
 
 
 class Recording(msgspec.Struct, frozen=True):
-    """A whole recording at once."""
+    """All that can be read of a recording."""
 
     entries: list[Entry]
     damages: list[Damaged]
     end: Position
-    """Behind the last whole line that was read."""
+    """The place after its last undamaged line."""
 
 
 def read(path: Path, start: Position = START) -> Iterator[Entry | Damaged]:
-    """Give every entry of a recording in order, and between them the damage.
+    """All entries of a recording in order, with the damage in between.
 
-    A last line without its end comes as damage that is `torn`. Raises RecordingFault, and nothing else, if
-    the file can't be opened, isn't a recording, or is of a newer format than this software knows.
+    An incomplete last line counts as damage that is `torn`. Raises RecordingFault, and nothing else, if the
+    file can't be read, isn't a recording, or its format is newer than this software.
     """
     with open_recording(path) as file:
         chain = chain_from(file, path, start)
         for entry in entries_of(file, path, chain):
-            yield from chain.passed()
+            yield from chain.take_damages()
             yield entry
         chain.finish()
-        yield from chain.passed()
+        yield from chain.take_damages()
 
 
 def read_all(path: Path) -> Recording:
-    """Read a whole recording, damage listed apart. Raises as `read` does."""
+    """Read a whole recording, with the damage in a separate list. Raises as `read` does."""
     with open_recording(path) as file:
         chain = LineChain()
         damages: list[Damaged] = []
         entries = []
         for entry in entries_of(file, path, chain):
             entries.append(entry)
-            damages += chain.passed()
+            damages += chain.take_damages()
         end = chain.finish()
-        return Recording(entries, damages + chain.passed(), end)
+        return Recording(entries, damages + chain.take_damages(), end)
 
 
 def read_opened(path: Path) -> RecordingOpened:
-    """Read the first fact. Raises RecordingFault if it is damaged, missing or of a newer format."""
+    """The first fact. Raises RecordingFault if it is damaged or missing, or its format is too new."""
     with open_recording(path) as file:
         for entry in entries_of(file, path, LineChain()):
             if entry.seq == 1 and isinstance(entry.fact, RecordingOpened):
@@ -67,18 +67,21 @@ def read_opened(path: Path) -> RecordingOpened:
     if path.suffix != SUFFIX:
         raise RecordingFault(
             f"{path} isn't a recording of a machine.",
-            "So there is nothing in it to be shown.",
-            f"Choose a file whose name ends in {SUFFIX}; a run says at its start where it puts them.",
+            "So nothing in it can be shown.",
+            f"Choose a file whose name ends in {SUFFIX}; each run says at its start where it puts them.",
         )
     raise RecordingFault(
         f"The first line of {path} can't be read.",
-        "It says what machine this was and how its console is shown, so the rest can't be shown either.",
-        "Fetch another copy of the recording.",
+        "It says what machine this was and how to show its console, so nothing else can be shown either.",
+        "Get another copy of the recording.",
     )
 
 
 def entries_of(file: BinaryIO, path: Path, chain: LineChain) -> Iterator[Entry]:
-    """Give the entries from where `file` stands, checked by `chain`, which gathers the damage."""
+    """The entries from the current position of `file`, checked by `chain`, which collects the damage.
+
+    Raises RecordingFault if the file can't be read or isn't a recording.
+    """
     take = chain.take
     while True:
         try:
@@ -93,7 +96,7 @@ def entries_of(file: BinaryIO, path: Path, chain: LineChain) -> Iterator[Entry]:
 
 
 def chain_from(file: BinaryIO, path: Path, start: Position) -> LineChain:
-    """A chain that goes on from `start`, and `file` moved there."""
+    """A chain that begins at `start`; moves `file` there. Raises RecordingFault as open_recording does."""
     with as_recording_fault(path, "be read"):
         if start == START:
             return LineChain()
@@ -103,10 +106,9 @@ def chain_from(file: BinaryIO, path: Path, start: Position) -> LineChain:
 
 
 def format_of_recording(first_line: bytes) -> int:
-    """The format by which lines in the middle are to be read.
+    """The format number of a recording with this first line; the newest known if the line is damaged.
 
-    It is the newest that is known if the first line, damaged, doesn't tell. Raises RecordingFault if it tells
-    of a newer one.
+    Raises RecordingFault if the format is newer than this software.
     """
     if not codec.is_whole(first_line, codec.FIRST_CRC):
         return codec.FORMAT
@@ -114,9 +116,9 @@ def format_of_recording(first_line: bytes) -> int:
 
 
 def open_recording(path: Path) -> BinaryIO:
-    """Open a file to read it. Raises RecordingFault if it can't be, or is a folder, a device or a pipe."""
+    """Open a file for reading. Raises RecordingFault if that fails, or it isn't a regular file."""
     with as_recording_fault(path, "be opened"):
-        # Not blocking: opening a pipe would wait for whoever writes into it.
+        # Non-blocking, since opening a pipe would otherwise wait for somebody to write to it.
         fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
         if not stat.S_ISREG(os.fstat(fd).st_mode):
             os.close(fd)

@@ -1,4 +1,4 @@
-"""Writes a recording: one file, one line a fact, each handed to the operating system at once."""
+"""Writes a recording: one file, one line for each fact, written to the operating system at once."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ from exhibit.streams import recording_lock
 from exhibit.streams.recording_fault import DISC_IS_FULL, fault
 from exhibit.streams.recording_files import RecordingFolder, file_stem, last_crc
 from exhibit.streams.recording_reader import SUFFIX
-from exhibit.streams.reserve import Reserve, remove_left_over
+from exhibit.streams.reserve import Reserve, remove_stale_reserves
 from exhibit.streams.syncer import Syncer
 
 RESERVE_BYTES = 4 * 1024 * 1024
-# Below a second, so that what a sync itself takes still fits into the second that is promised.
+# Below the promised second, to leave time for the sync itself.
 SYNC_EVERY_S = 0.8
 
 
 class RecordingWriter:
-    """An open recording. Make it after the process has forked for the last time; one thread appends.
+    """A recording that is being written. Create it after the last fork; use it from one thread.
 
-    It fills in what only it knows of `opened`: format, how_to_read, previous_file and previous_crc.
-    A file is never appended to again: each writer begins a new one.
+    It fills in the fields of `opened` that only it knows: format, how_to_read, previous_file, previous_crc.
+    It never appends to an existing file: each writer begins a new one.
     """
 
     path: Path
@@ -42,7 +42,7 @@ class RecordingWriter:
         reserve_bytes: int = RESERVE_BYTES,
         sync_every_s: float = SYNC_EVERY_S,
     ) -> None:
-        """Begin a new file in `folder`. Raises RecordingFault when that can't be."""
+        """Begin a new file in `folder`. Raises RecordingFault if that fails."""
         self._seq = 0
         self._at_us = 0
         self._crc = codec.FIRST_CRC
@@ -50,7 +50,7 @@ class RecordingWriter:
         self._failed: RecordingFault | None = None
         self._reserve: Reserve | None = None
         self._nearly_full: RecordNearlyFull | None = None
-        opened = _completed(folder, opened)
+        opened = _complete(folder, opened)
         self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
         self._syncer = Syncer(self._fd, sync_every_s)
         try:
@@ -61,16 +61,16 @@ class RecordingWriter:
             self.abandon()
             self.path.unlink(missing_ok=True)
             if isinstance(error, OSError):
-                raise fault(self.path, "be begun", error) from error
+                raise fault(self.path, "be created", error) from error
             raise
 
     def append(self, fact: AnyFact, at_us: int) -> Entry:
-        """Write a fact and give it in its place.
+        """Write a fact. Returns it as an entry, with its number and time.
 
-        Times never go back: an `at_us` before that of the last entry is raised to it. When the disc is
-        full, the reserve is released, and the fact takes its room (see `take_nearly_full`). Raises
-        RecordingFault when a fact can't be written; the file then ends with its last whole line, and every
-        later append raises the same fault: begin a new recording once the cause is gone.
+        Times never go back: an `at_us` before that of the last entry is raised to it. If the disc is full,
+        the reserve is released and the fact is written there (see `take_nearly_full`). Raises RecordingFault
+        if a fact can't be written; the file then ends with its last complete line, and every later append
+        raises the same fault: begin a new recording when the cause is gone.
         """
         if self._failed is not None:
             raise self._failed
@@ -92,27 +92,27 @@ class RecordingWriter:
             raise
 
     def take_nearly_full(self) -> RecordNearlyFull | None:
-        """The fact that the reserve was released, once. Whoever appends records it, at a moment that fits."""
+        """The fact that the reserve was released, once; None otherwise. The caller has to append it."""
         nearly_full, self._nearly_full = self._nearly_full, None
         return nearly_full
 
     def close(self, why: str, at_us: int) -> Entry:
-        """Write RecordingClosed, sync, give the lock and the reserve back. Raises as append does."""
+        """Write RecordingClosed, sync, and release the lock and the reserve. Raises as append does."""
         try:
             return self.append(RecordingClosed(why=why), at_us)
         finally:
             self.abandon()
 
     def abandon(self) -> None:
-        """Give the file, the lock and the reserve back without a RecordingClosed, as after a fault."""
+        """Release the file, the lock and the reserve without a RecordingClosed, as after a fault."""
         if self._fd < 0:
             return
-        self._failed = self._failed or _closed(self.path)
+        self._failed = self._failed or _closed_fault(self.path)
         self._syncer.stop()
         if self._reserve is not None:
             self._reserve.release()
         with contextlib.suppress(OSError):
-            recording_lock.let_go(self._fd)
+            recording_lock.release(self._fd)
         os.close(self._fd)
         self._fd = -1
 
@@ -124,7 +124,7 @@ class RecordingWriter:
             while written_bytes < len(line):
                 written_bytes += os.write(self._fd, line[written_bytes:])
         except BaseException:
-            # Half a line must not stand before the next one, nor a line that isn't counted.
+            # The next line must not follow half a line, or a line that was not counted.
             with contextlib.suppress(OSError):
                 os.ftruncate(self._fd, self._size_bytes)
             raise
@@ -144,7 +144,7 @@ class RecordingWriter:
         return RecordNearlyFull(left_bytes=left_bytes)
 
 
-def _completed(folder: Path, opened: RecordingOpened) -> RecordingOpened:
+def _complete(folder: Path, opened: RecordingOpened) -> RecordingOpened:
     previous = RecordingFolder(folder).newest(opened.machine)
     return msgspec.structs.replace(
         opened,
@@ -156,14 +156,14 @@ def _completed(folder: Path, opened: RecordingOpened) -> RecordingOpened:
 
 
 def _new_file(folder: Path, stem: str) -> tuple[Path, int]:
-    """Make a file that wasn't there, and take the lock on it."""
+    """Create a new file and take the lock on it. Raises RecordingFault if that fails."""
     path = folder / (stem + SUFFIX)
     try:
-        made = [each for each in (folder, *folder.parents) if not each.exists()]
+        new_folders = [each for each in (folder, *folder.parents) if not each.exists()]
         folder.mkdir(parents=True, exist_ok=True)
-        for each in made:
+        for each in new_folders:
             _sync_folder(each.parent)
-        remove_left_over(folder, SUFFIX)
+        remove_stale_reserves(folder, SUFFIX)
         count = 1
         while True:
             try:
@@ -173,18 +173,18 @@ def _new_file(folder: Path, stem: str) -> tuple[Path, int]:
                 count += 1
                 path = folder / f"{stem}-{count}{SUFFIX}"
         try:
-            recording_lock.hold(fd)
+            recording_lock.take(fd)
         except OSError:
             os.close(fd)
             path.unlink()
             raise
     except OSError as error:
-        raise fault(path, "be begun", error) from error
+        raise fault(path, "be created", error) from error
     return path, fd
 
 
 def _sync_folder(folder: Path) -> None:
-    """So that the names of what is new in it outlast a power cut too."""
+    """Sync a folder, so that the names of new files in it survive a power cut."""
     fd = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
     try:
         os.fsync(fd)
@@ -192,9 +192,9 @@ def _sync_folder(folder: Path) -> None:
         os.close(fd)
 
 
-def _closed(path: Path) -> RecordingFault:
+def _closed_fault(path: Path) -> RecordingFault:
     return RecordingFault(
         f"The recording {path} was closed.",
-        "A closed recording is never appended to.",
+        "Nothing can be added to a closed recording.",
         "Begin a new one.",
     )

@@ -1,4 +1,4 @@
-"""Room kept on the disc, so that the tidy-up can still be recorded when the disc is full."""
+"""Room reserved on the disc, so that the tidy-up can still be recorded when the disc is full."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ from exhibit.streams.recording_lock import writer_state
 
 SUFFIX = ".reserve"
 
-_NOT_OFFERED = frozenset({errno.EOPNOTSUPP, errno.EINVAL, errno.ENOSYS})
+_UNSUPPORTED = frozenset({errno.EOPNOTSUPP, errno.EINVAL, errno.ENOSYS})
 
 
 class Reserve:
-    """A file of zeros beside a recording, removed when its room is needed."""
+    """A file of zeros beside a recording, deleted when its room is needed."""
 
     def __init__(self, recording: Path, size_bytes: int) -> None:
-        """Raises OSError, and leaves nothing behind, if there isn't so much room."""
+        """Raises OSError, and leaves no file behind, if there isn't enough room."""
         self._path = recording.with_name(recording.name + SUFFIX)
         self.size_bytes = size_bytes
         fd = os.open(self._path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o644)
@@ -31,13 +31,13 @@ class Reserve:
             os.close(fd)
 
     def release(self) -> None:
-        """Give the room back to the disc."""
+        """Free the room on the disc."""
         with contextlib.suppress(OSError):
             self._path.unlink(missing_ok=True)
 
 
-def remove_left_over(folder: Path, recording_suffix: str) -> None:
-    """Remove the reserves of writers that were killed. One that can't be removed is left."""
+def remove_stale_reserves(folder: Path, recording_suffix: str) -> None:
+    """Delete the reserves of writers that were killed, as far as they can be deleted."""
     for path in folder.glob(f"*{recording_suffix}{SUFFIX}"):
         recording = path.with_name(path.name.removesuffix(SUFFIX))
         with contextlib.suppress(Exception):
@@ -51,10 +51,10 @@ def _fill(fd: int, size_bytes: int) -> None:
     try:
         os.posix_fallocate(fd, 0, size_bytes)
     except OSError as error:
-        if error.errno not in _NOT_OFFERED:
+        if error.errno not in _UNSUPPORTED:
             raise
-        # A disc that can't set room aside has it taken by writing.
-        left_bytes = size_bytes
-        while left_bytes:
-            left_bytes -= os.write(fd, bytes(min(left_bytes, 64 * 1024)))
+        # This file system can't reserve room, so fill it by writing.
+        remaining_bytes = size_bytes
+        while remaining_bytes:
+            remaining_bytes -= os.write(fd, bytes(min(remaining_bytes, 64 * 1024)))
         os.fsync(fd)

@@ -1,4 +1,4 @@
-"""Syncs a growing file to the disc by its own thread: on a memory card that can take a tenth of a second."""
+"""Syncs a growing file to the disc in a thread of its own: on a memory card a sync can take 0.1 s."""
 
 from __future__ import annotations
 
@@ -8,13 +8,13 @@ import threading
 
 
 class Syncer:
-    """Syncs an open file each `every_s` seconds in which something was written.
+    """Syncs an open file every `every_s` seconds if something was written.
 
-    It sees too whether somebody has removed the file: what is written then, nobody will ever read.
+    It also checks that nobody has deleted the file, since nobody could ever read what is written after that.
     """
 
     failure: OSError | None = None
-    """Why a sync failed: what was written since the one before may be lost. Nothing is synced after it."""
+    """Why a sync failed: what was written since the one before may be lost. After that, syncing stops."""
 
     def __init__(self, fd: int, every_s: float) -> None:
         self.something_written = False
@@ -34,16 +34,16 @@ class Syncer:
             last = self._stopping.wait(self._every_s)
             if self.failure is None:
                 try:
-                    self._look_and_sync()
+                    self._check_and_sync()
                 except OSError as error:
                     self.failure = error
             if last:
                 return
 
-    def _look_and_sync(self) -> None:
+    def _check_and_sync(self) -> None:
         if os.fstat(self._fd).st_nlink == 0:
             raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
         if self.something_written:
-            # Before the sync, so that what is written during it is synced by the next one.
+            # Cleared before the sync, so that what is written during it is synced by the next one.
             self.something_written = False
             os.fdatasync(self._fd)

@@ -13,23 +13,23 @@ from exhibit.streams.recording_fault import fault
 from exhibit.streams.recording_lock import WriterState, state_of
 from exhibit.streams.recording_reader import chain_from, open_recording
 
-# What is read at once for each entry that is asked for: a little more than most lines take.
+# How much to read at once for each entry wanted: a little more than most lines take.
 _BYTES_FOR_EACH = 200
 _LEAST_BLOCK_BYTES = 16 * 1024
 _MOST_BLOCK_BYTES = 256 * 1024
 
 
 class Tail:
-    """Reads what was appended since it was last asked; never blocks and never waits.
+    """Reads what was appended since the last call, without ever waiting for more.
 
-    Keeps the file open, so that it may be moved or removed meanwhile.
+    It keeps the file open, so the file can be moved or deleted meanwhile.
     """
 
     damages: list[Damaged]
-    """The damage passed so far."""
+    """The damage found so far."""
 
     def __init__(self, path: Path, start: Position = START) -> None:
-        """Raises RecordingFault if the file can't be opened."""
+        """Follow from `start`. Raises RecordingFault if the file can't be opened."""
         self.path = path
         self.damages = []
         self._file = open_recording(path)
@@ -41,32 +41,32 @@ class Tail:
 
     @property
     def position(self) -> Position:
-        """Behind the last whole line that was given."""
+        """The place after the last undamaged line that was read."""
         return self._chain.position
 
     def read_new(self, most: int = 10_000) -> list[Entry]:
-        """Entries of up to `most` whole lines that are new; a line half written waits for its end.
+        """Up to `most` new entries. A line that is incomplete so far is left for a later call.
 
         Raises RecordingFault if the file isn't a recording or has become shorter than what was read.
         """
         found: list[Entry] = []
         while len(found) < most:
-            lines = self._whole_lines(most - len(found))
+            lines = self._complete_lines(most - len(found))
             if not lines:
                 break
             for line in lines[: most - len(found)]:
                 entry = self._chain.take(line)
                 if entry is not None:
                     found.append(entry)
-        self.damages += self._chain.passed()
+        self.damages += self._chain.take_damages()
         return found
 
     def writer_state(self) -> WriterState:
-        """Is a process still holding this recording open for writing?"""
+        """Whether a process is still writing this recording."""
         return state_of(self._file.fileno())
 
     def was_replaced(self) -> bool:
-        """Does another file now have this one's name? One that was moved or removed is still followed."""
+        """Whether another file now has this one's name; False if this one was only moved or deleted."""
         try:
             named = os.stat(self.path)
         except OSError:
@@ -77,19 +77,20 @@ class Tail:
         """Close the file."""
         self._file.close()
 
-    def _whole_lines(self, wanted: int) -> list[bytes]:
-        """Some of the next whole lines, read again from the file each time.
+    def _complete_lines(self, wanted: int) -> list[bytes]:
+        """Some of the next complete lines.
 
-        Half a line isn't kept: when the disc is full its writer cuts it off and writes another instead.
+        Half a line isn't kept until the next call but read again, because a writer whose disc is full cuts it
+        off and writes another line instead.
         """
         size_bytes = max(_LEAST_BLOCK_BYTES, min(_MOST_BLOCK_BYTES, wanted * _BYTES_FOR_EACH))
         block = self._block(size_bytes)
         if b"\n" not in block and len(block) == size_bytes:
             block = self._block(codec.MAX_LINE_BYTES)
         lines = block.split(b"\n")
-        rest = lines.pop()
-        whole = [line + b"\n" for line in lines]
-        return whole or ([rest] if len(rest) == codec.MAX_LINE_BYTES else [])
+        incomplete = lines.pop()
+        complete = [line + b"\n" for line in lines]
+        return complete or ([incomplete] if len(incomplete) == codec.MAX_LINE_BYTES else [])
 
     def _block(self, size_bytes: int) -> bytes:
         offset_bytes = self._chain.offset_bytes
@@ -100,8 +101,8 @@ class Tail:
             raise fault(self.path, "be read", error) from error
         if shorter:
             raise RecordingFault(
-                f"The recording {self.path} has become shorter while it was read.",
+                f"The recording {self.path} has become shorter while it was being read.",
                 "Something other than its writer has changed it, so it can't be trusted.",
-                "Find out what cut it; open it again to see what is left.",
+                "Find out what shortened it, and open it again to see what remains.",
             )
         return block

@@ -1,7 +1,7 @@
-"""Sums up what a machine was used for, over the recordings in a folder, so that a restart resets nothing.
+"""Adds up how much a machine was used, over all recordings in a folder, so that a restart resets nothing.
 
-Each recording begins with what was used before it. So only the newest is read: what it begins with, and
-what happened in it. Older ones may be taken away.
+Each recording begins with the totals before it. So only the newest is read: its first fact, and what
+happened after it. Older ones can be removed.
 """
 
 from __future__ import annotations
@@ -20,31 +20,32 @@ from exhibit.streams.recording_reader import read, read_opened
 
 
 def use_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> UseBefore | None:
-    """What was used before the recording that `opened` begins; None where nothing was recorded of it.
+    """How much was used before the recording that `opened` begins; None if nothing was recorded.
 
-    Recordings of the simulator, or at another rate, don't count for a real machine, nor the other way round.
-    What is damaged in a recording doesn't count. Raises RecordingFault if the folder can't be read.
+    Only recordings of the same machine at the same rate count, either simulated or real. Damaged parts don't
+    count. Raises RecordingFault if the folder can't be read.
     """
-    kept: UseBefore | None = None
-    for file in _since_it_was_carried_on(_like(RecordingFolder(folder).recordings(opened.machine), opened)):
+    total: UseBefore | None = None
+    for file in _since_last_total(_comparable(RecordingFolder(folder).recordings(opened.machine), opened)):
         try:
-            kept = use_of(file.path, kept)
+            total = use_of(file.path, total)
         except RecordingFault:
-            kept = _use_before(file.path) or kept  # what can still be read counts
-    return kept
+            total = _use_before(file.path) or total  # all that can still be read
+    return total
 
 
 def use_of(path: Path, before: UseBefore | None = None) -> UseBefore:
-    """What was used up to the end of this recording.
+    """How much was used in all up to the end of this recording.
 
-    `before` counts where the recording itself doesn't say what was used before it. Raises RecordingFault.
+    `before` is used if the recording itself doesn't say how much was used before it. Raises RecordingFault if
+    it can't be read, or its times are outside the years 1 to 9999.
     """
     try:
         return _use_of(path, before)
     except (OverflowError, ZeroDivisionError) as error:
         raise RecordingFault(
-            f"{path} gives a time that is in no year.",
-            "So what was used in it doesn't count.",
+            f"{path} contains a time that is outside the years 1 to 9999.",
+            "So the use that it recorded doesn't count.",
             "Look for another copy of the recording.",
         ) from error
 
@@ -56,32 +57,32 @@ def _use_of(path: Path, before: UseBefore | None) -> UseBefore:
         if isinstance(entry, Damaged):
             continue
         if isinstance(entry.fact, kinds.RecordingOpened) and use is None:
-            use = Use(_with(entry.fact, before))
+            use = Use(_with_use_before(entry.fact, before))
         if use is not None:
             use.note(entry.at_us, entry.fact)
             at_us = entry.at_us
     if use is None:
         raise RecordingFault(
             f"The first line of {path} can't be read.",
-            "So what was used in it doesn't count.",
-            "Fetch another copy of the recording.",
+            "So the use that it recorded doesn't count.",
+            "Get another copy of the recording.",
         )
     return use.before(at_us)
 
 
-def _with(opened: kinds.RecordingOpened, before: UseBefore | None) -> kinds.RecordingOpened:
+def _with_use_before(opened: kinds.RecordingOpened, before: UseBefore | None) -> kinds.RecordingOpened:
     if opened.use_before is not None or before is None:
         return opened
     return msgspec.structs.replace(opened, use_before=before)
 
 
-def _like(files: list[RecordingFile], opened: kinds.RecordingOpened) -> list[RecordingFile]:
+def _comparable(files: list[RecordingFile], opened: kinds.RecordingOpened) -> list[RecordingFile]:
     kind = opened.machine_is, opened.rate
     return [file for file in files if (file.machine_is, file.rate) == kind]
 
 
-def _since_it_was_carried_on(files: list[RecordingFile]) -> list[RecordingFile]:
-    """From the newest recording that says what was used before it; the newest alone, if none does."""
+def _since_last_total(files: list[RecordingFile]) -> list[RecordingFile]:
+    """Those from the newest one on that says how much was used before it; if none does, only the newest."""
     for place in range(len(files) - 1, -1, -1):
         if _use_before(files[place].path) is not None:
             return files[place:]

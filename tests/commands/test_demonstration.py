@@ -18,7 +18,7 @@ from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
 from exhibit.simulator.tidebook import tides
 from exhibit.simulator.tidebook.desks import WORDS
-from exhibit.streams.last_recording import left_by_last, this_boot
+from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.recording import read_all
 from exhibit.web.places import scripts_folder
 from tests.bridge.stage import whole_commands
@@ -91,12 +91,12 @@ def test_the_demonstration_ends_by_itself_and_well(played: Played):
 
 def test_a_new_simulator_starts_from_cold_whatever_the_last_one_left_open(played: Played, folder: Folder):
     # The demonstration did not look at what the recording before it left open.
-    left = left_by_last(played.before.parent, folder, this_boot(), "simulated")
+    left = left_open_by_last(played.before.parent, folder, this_boot(), "simulated")
     assert left.recording == played.path.name
     alone = played.before.parent / "before"
     alone.mkdir()
     shutil.copy(played.before, alone)
-    assert left_by_last(alone, folder, this_boot(), "simulated").question == "date-right"
+    assert left_open_by_last(alone, folder, this_boot(), "simulated").question == "date-right"
     assert played.facts(kinds.LastRecordingRead) == []
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
-from exhibit.streams.last_recording import left_by_last, this_boot
+from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.recording import RecordingWriter
 from tests.decisions.heron import command, folder, machine, opened, script
 
@@ -31,14 +31,14 @@ def recorded(place: Path, *facts: kinds.AnyFact, close: bool = False, **opened_a
 
 
 def test_a_machine_without_recordings_has_nothing_open(tmp_path: Path):
-    assert left_by_last(tmp_path / "not there", WORK, BOOT, IS) == NOTHING
+    assert left_open_by_last(tmp_path / "not there", WORK, BOOT, IS) == NOTHING
     recorded(tmp_path, *HALF, machine=machine(name="another"))
-    assert left_by_last(tmp_path, WORK, BOOT, IS) == NOTHING
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS) == NOTHING
 
 
 def test_half_a_command_in_a_recording_that_broke_off_is_told_with_its_name(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
-    left = left_by_last(tmp_path, WORK, BOOT, IS)
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
     assert (left.recording, left.half_typed, left.closed) == (path.name, "BEG", False)
 
 
@@ -47,20 +47,20 @@ def test_a_torn_last_line_and_a_damaged_one_are_passed_over(tmp_path: Path):
     lines = path.read_bytes().split(b"\n")
     lines[2] = b"x" + lines[2][1:]
     path.write_bytes(b"\n".join(lines) + b'{"seq": 5, "at_us"')
-    left = left_by_last(tmp_path, WORK, BOOT, IS)
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
     assert (left.half_typed, left.closed) == ("BG", False)
 
 
 def test_a_recording_that_was_closed_is_told_as_closed(tmp_path: Path):
     recorded(tmp_path, close=True)
-    assert left_by_last(tmp_path, WORK, BOOT, IS).closed
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS).closed
 
 
 def test_what_was_left_open_is_not_hidden_by_a_simulated_machine_nor_told_of_it(tmp_path: Path):
     path = recorded(tmp_path, *HALF, machine_is="real")
     later = "2026-11-25T10:00:00+00:00"
     practised = recorded(tmp_path, HALF[0], close=True, machine_is="simulated", wall=later)
-    real, simulated = (left_by_last(tmp_path, WORK, BOOT, kind) for kind in ("real", "simulated"))
+    real, simulated = (left_open_by_last(tmp_path, WORK, BOOT, kind) for kind in ("real", "simulated"))
     assert (real.recording, real.half_typed, real.closed) == (path.name, "BEG", False)
     assert (simulated.recording, simulated.half_typed, simulated.closed) == (practised.name, "B", True)
 
@@ -68,14 +68,14 @@ def test_what_was_left_open_is_not_hidden_by_a_simulated_machine_nor_told_of_it(
 def test_a_watched_day_in_between_is_passed_over(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
     recorded(tmp_path, close=True, typing="nothing", wall="2026-11-25T10:00:00+00:00")
-    assert left_by_last(tmp_path, WORK, BOOT, IS).recording == path.name
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS).recording == path.name
 
 
 def test_the_newest_counts_and_carries_what_the_one_before_it_left(tmp_path: Path):
     recorded(tmp_path, *HALF)
-    first = left_by_last(tmp_path, WORK, BOOT, IS)
+    first = left_open_by_last(tmp_path, WORK, BOOT, IS)
     recorded(tmp_path, first, close=True, wall="2026-11-25T10:00:00+00:00")
-    second = left_by_last(tmp_path, WORK, BOOT, IS)
+    second = left_open_by_last(tmp_path, WORK, BOOT, IS)
     assert second.half_typed == "BEG"
     assert second.closed
 
@@ -95,7 +95,7 @@ def test_the_last_second_may_lack_where_the_computer_was_started_anew(
     tmp_path, boot_then, boot_now, close, may_lack
 ):
     recorded(tmp_path, close=close, boot=boot_then)
-    assert left_by_last(tmp_path, WORK, boot_now, IS).may_lack is may_lack
+    assert left_open_by_last(tmp_path, WORK, boot_now, IS).may_lack is may_lack
 
 
 def test_this_run_of_the_computer_has_one_name():

@@ -91,7 +91,7 @@ def test_a_full_disc_begins_no_recording_and_leaves_nothing(small_disc):
     with (small_disc / "filler").open("wb", buffering=0) as filler, contextlib.suppress(OSError):
         while True:
             filler.write(bytes(4096))
-    with pytest.raises(RecordingFault, match=r"can't be begun: No space left"):
+    with pytest.raises(RecordingFault, match=r"can't be created: No space left"):
         RecordingWriter(small_disc, an_opening(), reserve_bytes=RESERVE_BYTES)
     assert [path.name for path in small_disc.iterdir()] == ["filler"]
 

@@ -93,14 +93,14 @@ def test_a_line_that_is_slow_to_write_counts_as_written_only_then(tmp_path, disc
 
 def test_a_recording_lets_go_of_its_lock_when_all_of_it_is_on_the_disc(tmp_path, disc, monkeypatch):
     """Who then reads that it was ended in good order goes by what it says."""
-    let_go, kept_bytes = recording_lock.let_go, []
+    really_release, kept_bytes = recording_lock.release, []
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096, sync_every_s=3600.0)
 
     def look_first(fd):
         kept_bytes.append(disc.bytes_of.get(writer.path.name, 0))
-        let_go(fd)
+        really_release(fd)
 
-    monkeypatch.setattr(recording_lock, "let_go", look_first)
+    monkeypatch.setattr(recording_lock, "release", look_first)
     writer.append(BEAT, 0)
     writer.close("done", 1)
     assert kept_bytes == [writer.path.stat().st_size]
