@@ -1,1 +1,1 @@
-"""Owns the line and the recording, and carries out what the decisions order."""
+"""Owns the line and the recording, and carries out the commands of the decisions."""

@@ -1,4 +1,4 @@
-"""What comes to the bridge from other threads, one thing after the other, and how long it is waited for."""
+"""The queue through which other threads reach the bridge, and how the bridge waits for it."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from exhibit.streams.pacing import RecordingClock
 
 LATE_S = 0.05
 LISTEN_S = 0.1
-"""Real seconds. Woken so much too late, this computer was busy: the machine may have printed what
-nobody has read yet. So the line is listened to for so long before any deadline passes."""
+"""Real seconds. If the bridge wakes up later than LATE_S, this computer was busy, and output of the machine
+may not have been read yet. So the bridge listens for LISTEN_S before any deadline passes."""
 TURN_BYTES = 2048
-"""A machine that never pauses must not keep the heartbeat waiting."""
+"""The most to take at once, so that a machine that never pauses doesn't delay the heartbeat."""
 MOST_WAITING_BYTES = 256 * 1024
-"""More than four minutes at 9600 baud, and a few seconds' work. A far end that sends faster than it can be
-recorded, as a network address that isn't the machine's may, has to wait: it would fill the memory."""
+"""More than four minutes at 9600 baud, and a few seconds' work. A far end that sends faster than the bridge
+can record (perhaps a network address that isn't the machine's) has to wait: it must not fill the memory."""
 LOOK_FOR_ROOM_S = 0.01
 
 
 class StopWanted(msgspec.Struct, frozen=True):
-    """The program is asked to end (a signal)."""
+    """The program was asked to end, by a signal."""
 
     why: str
 
@@ -40,76 +40,64 @@ Event = LineEvent | Asked | StopWanted
 
 
 class Inbox:
-    """What has come and wasn't taken yet. Anything may be put in at any time, in a signal's handler too."""
+    """The events that the bridge hasn't taken yet. `put` works at any time, even in a signal handler."""
 
     def __init__(self) -> None:
         self._events: queue.SimpleQueue[Event] = queue.SimpleQueue()
-        self._over = threading.Event()
-        # Each is counted by one thread alone: the line's reader, and the bridge.
-        self._came_bytes = 0
+        self._ended = threading.Event()
+        # Each is changed by only one thread: the line's reader, and the bridge.
+        self._received_bytes = 0
         self._taken_bytes = 0
 
     def put(self, event: Event) -> None:
-        """Put it in, behind all that came before. Received bytes are put in by one thread alone."""
+        """Add an event at the end. Only one thread may add `Received`."""
         if isinstance(event, Received):
-            self._came_bytes += len(event.data)
+            self._received_bytes += len(event.data)
         self._events.put(event)
 
     def get(self, timeout: float) -> Event:
-        """The next one, waited for. Raises queue.Empty."""
+        """The next event, after waiting up to `timeout` seconds. Raises queue.Empty if there is none."""
         event = self._events.get(timeout=timeout)
         if isinstance(event, Received):
             self._taken_bytes += len(event.data)
         return event
 
     def empty(self) -> bool:
-        """Whether nothing has come that wasn't taken."""
+        """Whether there is no event to take."""
         return self._events.empty()
 
     def wait_for_room(self) -> None:
-        """Return when no more than MOST_WAITING_BYTES of what was received wait, or when it is over."""
-        while self._came_bytes - self._taken_bytes > MOST_WAITING_BYTES:
-            if self._over.wait(LOOK_FOR_ROOM_S):
+        """Return when at most MOST_WAITING_BYTES of received data are waiting, or after `end`."""
+        while self._received_bytes - self._taken_bytes > MOST_WAITING_BYTES:
+            if self._ended.wait(LOOK_FOR_ROOM_S):
                 return
 
     def end(self) -> None:
-        """Nothing more is taken: nobody is to wait for room."""
-        self._over.set()
+        """Let nobody wait for room any longer, since nothing more will be taken."""
+        self._ended.set()
 
 
-class BridgeQueue:
-    """The events that have come. Any thread may put one in; the bridge alone takes them out."""
+def wait_for_events(inbox: Inbox, clock: RecordingClock, due_us: int) -> tuple[list[Event], int]:
+    """Wait for an event, at most until `due_us` by the recording's clock.
 
-    def __init__(self, events: Inbox, clock: RecordingClock) -> None:
-        self._events = events
-        self._clock = clock
+    Returns (events, complete_until_us): the events, and until when nothing else has arrived.
+    """
+    events = _next(inbox, clock.wait_s(due_us))
+    if not events and clock.now_us() - due_us > int(LATE_S * clock.rate * 1_000_000):
+        events = _next(inbox, LISTEN_S)
+    # Taken before emptying the queue, so that an event that arrives meanwhile neither delays a deadline nor
+    # counts as handled before it.
+    now_us = clock.now_us()
+    room_bytes = TURN_BYTES
+    while room_bytes > 0 and (more := _next(inbox, 0.0)):
+        events += more
+        room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
+    last = events[-1] if events and not inbox.empty() else None
+    return events, min(last.at_us, now_us) if isinstance(last, Received) else now_us
 
-    def put(self, event: Event) -> None:
-        """Take an event from any thread."""
-        self._events.put(event)
 
-    @property
-    def empty(self) -> bool:
-        """Whether nothing has come that wasn't taken."""
-        return self._events.empty()
-
-    def until(self, due_us: int) -> tuple[list[Event], int]:
-        """What has come, waiting until `due_us` if nothing has, and up to when that is all that came."""
-        events = self._next(self._clock.wait_s(due_us))
-        if not events and self._clock.now_us() - due_us > int(LATE_S * self._clock.rate * 1_000_000):
-            events = self._next(LISTEN_S)
-        # Taken before the queue is looked through: what comes later can't hold off a deadline, nor be
-        # overtaken by one.
-        now_us = self._clock.now_us()
-        room_bytes = TURN_BYTES
-        while room_bytes > 0 and (more := self._next(0.0)):
-            events += more
-            room_bytes -= len(more[0].data) if isinstance(more[0], Received) else 1
-        last = events[-1] if events and not self._events.empty() else None
-        return events, min(last.at_us, now_us) if isinstance(last, Received) else now_us
-
-    def _next(self, within_s: float) -> list[Event]:
-        try:
-            return [self._events.get(timeout=within_s)]
-        except queue.Empty:
-            return []
+def _next(inbox: Inbox, within_s: float) -> list[Event]:
+    try:
+        return [inbox.get(timeout=within_s)]
+    except queue.Empty:
+        return []

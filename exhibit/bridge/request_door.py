@@ -1,9 +1,8 @@
-"""The narrow door through which people's requests reach the bridge: one local socket, seven requests.
+"""The only way for people's requests to reach the bridge: one local socket, seven kinds of request.
 
 A request is one line of JSON, {"request": "confirm", "by": "...", "step": "...", "why": "..."}; the
-answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Only processes
-of the same user are listened to; others are turned away without an answer and counted, no more: what
-a stranger says doesn't get into the record.
+answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Processes of other
+users get no answer and are only counted, so that strangers can't add anything to the recording.
 """
 
 from __future__ import annotations
@@ -16,32 +15,33 @@ import time
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final
 
 import msgspec
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.facts.session_facts import RequestKind
 
 MOST_WAITING = 128
 LONGEST_REQUEST_BYTES: Final = 4096
-HEARD_WITHIN_S: Final = 2.0
-"""For the whole of a request. One that is slower must not keep somebody who says stop waiting."""
+RECEIVE_WITHIN_S: Final = 2.0
+"""For receiving a whole request. A slow caller must not delay somebody who says stop."""
 ANSWER_WITHIN_S: Final = 10.0
-"""For the bridge."""
+"""For the bridge to answer."""
 _PEER: Final = struct.Struct("3i")  # process, user and group of the other end (socket(7), SO_PEERCRED)
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):
     """What a person asks of the bridge."""
 
-    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+    request: RequestKind
     by: str
     step: str = ""
     why: str = ""
 
 
 class Answer(msgspec.Struct, frozen=True, kw_only=True):
-    """What became of it."""
+    """Whether the bridge accepted a request. `why` says why not; empty if it did."""
 
     accepted: bool
     why: str = ""
@@ -51,15 +51,15 @@ Reply = Callable[[Answer], None]
 
 
 class RequestDoor:
-    """Listens at a socket and hands each request on, with the way to answer it.
+    """Listens at a socket, and delivers each request with the function that answers it.
 
-    `deliver` is called from the door's own thread, one request at a time. Raises SetUpFault when the
-    socket can't be made.
+    `deliver` is called from the door's own thread, one request at a time. Raises SetUpFault if the socket
+    can't be created.
     """
 
     def __init__(self, path: Path, deliver: Callable[[Request, Reply], None]) -> None:
         self.strangers = 0
-        """How many callers of other users were turned away."""
+        """How many connections of other users were refused."""
         self._path = path
         self._deliver = deliver
         self._socket = _listening(path)
@@ -67,9 +67,9 @@ class RequestDoor:
         self._thread.start()
 
     def close(self) -> None:
-        """Stops listening and takes the socket away."""
+        """Stop listening and remove the socket."""
         self._path.unlink(missing_ok=True)
-        # Closing alone would leave the thread waiting for a caller.
+        # Without this, the thread would keep waiting for a connection after the socket is closed.
         with suppress(OSError):
             self._socket.shutdown(socket.SHUT_RDWR)
         self._thread.join(ANSWER_WITHIN_S)
@@ -92,13 +92,13 @@ class RequestDoor:
         try:
             request = msgspec.json.decode(_line_from(caller), type=Request)
         except (msgspec.DecodeError, UnicodeError, RecursionError):
-            answer = Answer(accepted=False, why="it isn't a request that the bridge knows")
+            answer = Answer(accepted=False, why="the bridge does not know this request")
         else:
-            answer = self._asked(request)
-        caller.settimeout(HEARD_WITHIN_S)
+            answer = self._answer(request)
+        caller.settimeout(RECEIVE_WITHIN_S)
         caller.sendall(msgspec.json.encode(answer) + b"\n")
 
-    def _asked(self, request: Request) -> Answer:
+    def _answer(self, request: Request) -> Answer:
         answered = threading.Event()
         answers: list[Answer] = []
 
@@ -113,40 +113,40 @@ class RequestDoor:
 
 
 def ask(path: Path, request: Request) -> Answer:
-    """Put a request to the bridge that listens at `path`, and wait for what becomes of it."""
+    """Send a request to the bridge that listens at `path`, and wait for its answer."""
     try:
         with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
-            # Others may be before us.
+            # Twice, since other requests may be answered first.
             caller.settimeout(2 * ANSWER_WITHIN_S)
             caller.connect(os.fspath(path))
             caller.sendall(msgspec.json.encode(request) + b"\n")
             with caller.makefile("rb") as answer:
                 return msgspec.json.decode(answer.readline(LONGEST_REQUEST_BYTES), type=Answer)
-    except (TimeoutError, BlockingIOError):  # the second when too many are waiting to be heard
+    except (TimeoutError, BlockingIOError):  # BlockingIOError: too many connections are waiting
         return Answer(accepted=False, why="the bridge did not answer")
     except (OSError, msgspec.DecodeError):
-        return Answer(accepted=False, why="the bridge is not there")
+        return Answer(accepted=False, why="the bridge is not running")
 
 
 def _listening(path: Path) -> socket.socket:
     listening = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     try:
-        _remove_left_over(path)
+        _remove_stale_socket(path)
         listening.bind(os.fspath(path))
         path.chmod(0o600)
         listening.listen(MOST_WAITING)
     except OSError as error:
         listening.close()
         raise SetUpFault(
-            f"The door for requests can't be made at {path}: {error.strerror or error}.",
-            "Without it nobody could confirm a step or say stop.",
-            "Choose a folder that exists, is yours, and has a shorter name.",
+            f"The socket for requests can't be created at {path}: {error.strerror or error}.",
+            "Without it, nobody could confirm a step or say stop.",
+            "Choose a folder that exists, that you can write to, and whose path is shorter.",
         ) from error
     return listening
 
 
-def _remove_left_over(path: Path) -> None:
-    """Removes the socket of a bridge that was killed. One at which somebody listens stays."""
+def _remove_stale_socket(path: Path) -> None:
+    """Remove the socket of a bridge that was killed, but not one at which a bridge is listening."""
     if not path.is_socket():
         return
     with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
@@ -157,16 +157,16 @@ def _remove_left_over(path: Path) -> None:
 
 
 def _line_from(caller: socket.socket) -> bytes:
-    """The line that the caller sends; nothing when it is too long or takes too long."""
-    give_up_s = time.monotonic() + HEARD_WITHIN_S
-    heard = b""
-    while not heard.endswith(b"\n"):
+    """The line that the caller sends; empty if it is too long, incomplete or too slow."""
+    give_up_s = time.monotonic() + RECEIVE_WITHIN_S
+    received = b""
+    while not received.endswith(b"\n"):
         caller.settimeout(max(0.001, give_up_s - time.monotonic()))
         try:
-            more = caller.recv(LONGEST_REQUEST_BYTES - len(heard))
+            more = caller.recv(LONGEST_REQUEST_BYTES - len(received))
         except TimeoutError:
             break
-        if not more:  # the caller has gone, or no more is taken
+        if not more:  # the caller has gone, or the request is too long
             break
-        heard += more
-    return heard if heard.endswith(b"\n") else b""
+        received += more
+    return received if received.endswith(b"\n") else b""

@@ -1,4 +1,4 @@
-"""Runs scripts at a machine: a bridge with somebody who types."""
+"""Runs scripts at a machine: a bridge that types."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from exhibit.line.typist import Typist
 
 
 def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) -> int:
-    """Runs what is wanted until it is over or told to stop; gives the exit status."""
+    """Run these scripts until they are over or the process is asked to stop. Returns the exit status."""
     typist = Typist(order.line, order.folder.machine.line)
 
     def type_byte(byte: int, opening: int) -> str:
         outcome = typist.type_byte(byte, opening)
-        return str(outcome.fault) if outcome.went != "yes" else ""
+        return str(outcome.fault) if outcome.sent != "yes" else ""
 
     return run_bridge(
         order,

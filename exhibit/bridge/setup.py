@@ -1,4 +1,4 @@
-"""Puts a bridge together: the recording, the clock, the line, and the decisions between them."""
+"""Sets up a bridge: the recording, the clock, the line and the decisions."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ EXIT = {"done": 0, "stopped": 0, "failed": 2}
 
 
 class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
-    """What a bridge is to be: for which machine, on which line, recording where."""
+    """What a bridge needs to know: which machine, on which line, and where to record."""
 
     folder: Folder
     line: str
@@ -37,9 +37,9 @@ class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
     rate: float = 1.0
     machine_is: Literal["real", "simulated"] = "real"
     just_made: bool = False
-    """Nothing of an earlier recording can be left open at it: it is a new simulator."""
+    """Whether it is a new simulator, at which no earlier run can have left anything unfinished."""
     requests: Path | None = None
-    """Where the door for people's requests is to be; None: no door."""
+    """Where to put the socket for people's requests; None for no socket."""
     stay_when_failed: bool = True
 
 
@@ -50,28 +50,28 @@ def run_bridge(
     borrower: Borrower | None,
     type_byte: TypeByte | None,
 ) -> int:
-    """Runs a bridge in this process until it is over; gives the exit status.
+    """Run a bridge in this process until it is over. Returns the exit status.
 
-    The first line on standard output is the path of the recording, once the line is open. Each other
-    day has a recording of its own, which names the one before it. Raises LineFault, RecordingFault or
+    As soon as the line is open, the path of the recording is printed as the first line of standard output.
+    Each new day gets its own recording, which names the one before it. Raises LineFault, RecordingFault or
     SetUpFault.
     """
     clock = RecordingClock(order.rate)
     carried_over: kinds.CarriedOver | None = None
     opening = 0
-    events = Inbox()
-    _stop_on_signals(events)
+    inbox = Inbox()
+    _stop_on_signals(inbox)
     machine = order.folder.machine
 
     def deliver(event: LineEvent) -> None:
-        # The eighth bit of a machine whose folder says so isn't parity, and may be what it likes.
+        # If the machine's folder says that the eighth bit isn't parity, it can have any value.
         if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
-            events.put(event)
-            events.wait_for_room()
+            inbox.put(event)
+            inbox.wait_for_room()
 
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
-    left = (
+    left_open = (
         left_open_by_last(order.recordings, order.folder, this_boot(), order.machine_is)
         if reads_last
         else None
@@ -81,27 +81,27 @@ def run_bridge(
     try:
         while True:
             writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
-            # As it was written: with the name of the recording before it, like a rehearsal reads it.
+            # As recorded, with the name of the previous recording: a rehearsal reads the same.
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
             decider = make_decider(opened)
-            bridge = Bridge(decider, writer, clock, type_byte, events, left, carried_over, opening)
+            bridge = Bridge(decider, writer, clock, type_byte, inbox, left_open, carried_over, opening)
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
                 print(writer.path, flush=True)
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]
-            left, opening = decider.left_open(writer.path.name), bridge.opening
+            left_open, opening = decider.left_open(writer.path.name), bridge.opening
             use_before = decider.use_before(clock.now_us())
-            # What comes goes into the queue meanwhile, and into the new recording by its own clock.
+            # Events that arrive meanwhile wait in the inbox; the new recording times them by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)
     finally:
-        # Told to end once more, it would be killed while it ends, with nothing left that catches signals.
+        # A second SIGTERM would kill the process before it has closed everything.
         signal.signal(signal.SIGTERM, signal.SIG_IGN)
         if door is not None:
             door.close()
-        events.end()
+        inbox.end()
         line.stop()
 
 
@@ -145,10 +145,10 @@ def _opened(
     )
 
 
-def _stop_on_signals(events: Inbox) -> None:
+def _stop_on_signals(inbox: Inbox) -> None:
     def stop(number: int, _: FrameType | None) -> None:
-        events.put(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
+        inbox.put(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
 
     signal.signal(signal.SIGTERM, stop)
-    # A Ctrl-C at the terminal reaches every process of a run. Who started the run says stop in good order.
+    # Ctrl-C at the terminal reaches every process of a run. The one that started the run stops the others.
     signal.signal(signal.SIGINT, signal.SIG_IGN)

@@ -1,6 +1,6 @@
-"""Watch only: mirrors, records and captions a machine without any code that could type at it.
+"""Only watches: mirrors, records and captions a machine, without any code that could type at it.
 
-Nothing that this module imports, however far one follows it, can write to the line (a test follows it).
+Nothing that this module imports, directly or indirectly, can write to the line (a test checks this).
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from exhibit.decisions.watching import Watching
 
 
 def watch(order: BridgeOrder) -> int:
-    """Watches until it is told to stop; gives the exit status."""
+    """Watch until the process is asked to stop. Returns the exit status."""
     return run_bridge(
         order,
         typing="nothing",

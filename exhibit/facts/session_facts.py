@@ -8,6 +8,8 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
+RequestKind = Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+"""What a person can ask of the bridge (see RequestMade)."""
 LateAnswer = Literal["wait on", "leave out"]
 """What a person can answer besides stop."""
 
@@ -183,7 +185,7 @@ class RequestMade(Fact, frozen=True, kw_only=True):
     late step or leave it out, to type on although the machine is holding it up, to go on after a failure, or
     to stop typing."""
 
-    request: Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+    request: RequestKind
     by: str
     step: str = ""
     """The step in question; empty if the request concerns no step."""

@@ -1,4 +1,4 @@
-"""The damaged characters that serial hardware counts (Linux: TIOCGICOUNT)."""
+"""How many damaged characters the serial hardware has counted (Linux: TIOCGICOUNT)."""
 
 from __future__ import annotations
 
@@ -17,24 +17,24 @@ Counts = tuple[int, int, int, int]
 
 
 def read_counts(fd: int) -> Counts | None:
-    """What the hardware has counted since the computer was started; None where nothing counts."""
+    """The hardware's counts since the computer was started; None if it has none."""
     if not sys.platform.startswith("linux"):
         return None
     try:
         raw = fcntl.ioctl(fd, TIOCGICOUNT, bytes(_INTS.size))
-    except (OSError, ValueError):  # nothing counts here, or the port is closed already (-1)
+    except (OSError, ValueError):  # no such counts, or the port is already closed (fd -1)
         return None
     return counts_in(raw)
 
 
 def counts_in(raw: bytes) -> Counts:
-    """The four counts in the system's answer; both kinds of overrun are one to us."""
+    """The four counts in the system's answer. Both kinds of overrun are added together."""
     _, _, _, _, _, _, framing, overrun, parity, breaks, buffer_overrun, *_ = _INTS.unpack(raw)
     return parity, framing, overrun + buffer_overrun, breaks
 
 
 class ErrorCounter:
-    """Tells what was counted since it was asked last."""
+    """Says how much the hardware's counts have increased."""
 
     def __init__(self, fd: int, read: Callable[[int], Counts | None] = read_counts) -> None:
         self._fd = fd
@@ -42,9 +42,9 @@ class ErrorCounter:
         self._before = read(fd)
 
     def increase(self) -> Counts | None:
-        """The counts since the last call; None when nothing was counted or nothing counts.
+        """The increase since the last call; None if there is none, or the hardware has no counts.
 
-        A counter that went back, as after a reset of the adapter, counts from 0 again.
+        A count that has become smaller was reset, for example with the adapter, and counts from 0 again.
         """
         now = self._read(self._fd)
         before, self._before = self._before, now

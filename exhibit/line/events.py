@@ -1,4 +1,4 @@
-"""What a line tells: the reader thread makes these, one after the other, and hands them over."""
+"""The events of a line: its reader thread delivers them, one after another."""
 
 from __future__ import annotations
 
@@ -11,36 +11,35 @@ from exhibit.facts.errors import LineFault
 
 
 class Opened(msgspec.Struct, frozen=True):
-    """The line was opened, for the first time or again. What the machine sent before is not known."""
+    """The line was opened, for the first time or again. What the machine sent before is unknown."""
 
     description: str
-    """Where it goes and its settings, for the record: `/dev/ttyUSB0, 9600 baud, ...`."""
+    """Its address and settings, for the recording: `/dev/ttyUSB0, 9600 baud, ...`."""
     at_us: int
     opening: int
-    """The number of this opening, from 1. Whoever types says by it which opening was decided upon."""
+    """The number of this opening, counted from 1. The typist types only at the opening that it is given."""
     keeps_time: bool = False
-    """Whether characters take the time on it that its settings say (line_faults.keeps_time)."""
+    """Whether each character takes as long on the line as the settings say (faults.keeps_time)."""
 
 
 class Received(msgspec.Struct, frozen=True):
-    """Bytes as they came, eighth bit and all; `at_us` is the arrival of the first of them."""
+    """Bytes as they arrived, including the eighth bit; `at_us` is when the first of them arrived."""
 
     data: bytes
     at_us: int
 
 
 class Lost(msgspec.Struct, frozen=True):
-    """The line went away; the reader goes on trying to open it again until it is stopped."""
+    """The line was lost. The reader keeps trying to open it again until it is stopped."""
 
     why: str
     at_us: int
 
 
 class ErrorsCounted(msgspec.Struct, frozen=True):
-    """Damaged characters that the serial hardware counted since the last such event.
+    """How many damaged characters the serial hardware counted since the last such event.
 
-    Only hardware counts them. A pseudo-terminal or a network line never tells of any, which
-    doesn't mean that there were none.
+    Pseudo-terminals and network lines never report any, which doesn't mean that there were none.
     """
 
     parity: int
@@ -51,10 +50,10 @@ class ErrorsCounted(msgspec.Struct, frozen=True):
 
 
 class Unreadable(msgspec.Struct, frozen=True):
-    """The first words after an opening aren't text by these settings; told once an opening.
+    """What first arrived is most likely not text at these settings. At most one event for each opening.
 
-    A guess (exhibit.decisions.console.noise). Who knows better, because the machine's eighth bit is dropped
-    or is data, may leave a `cause` of parity aside; else raise `fault`, which says what to try.
+    It is a guess (exhibit.decisions.console.noise). Ignore a `cause` of parity if the machine's eighth bit is
+    dropped or is data; otherwise `fault` says what to try.
     """
 
     cause: Literal["speed", "parity"]
@@ -63,7 +62,7 @@ class Unreadable(msgspec.Struct, frozen=True):
 
 
 class ReaderFailed(msgspec.Struct, frozen=True):
-    """The thread that reads the line has ended, though nobody stopped it: nothing more is ever heard."""
+    """The thread that reads the line has failed, so nothing more will ever be received."""
 
     fault: LineFault
 

@@ -1,19 +1,18 @@
-"""The line to the machine: the only module that knows pyserial. Nothing in it writes.
+"""Opens the line to the machine: the only module that imports pyserial. It never writes.
 
     line = open_line("/dev/ttyUSB0", settings, clock_us, deliver)                    # watch only
-    line = open_line("/dev/ttyUSB0", settings, clock_us, deliver, borrower=typist)   # may be typed at
+    line = open_line("/dev/ttyUSB0", settings, clock_us, deliver, borrower=typist)   # can be typed at
     line.stop()
 
-`deliver` is called from the line's own reader thread with `Opened`, `Received`, `Lost`,
-`ErrorsCounted` and `Unreadable` (line_events.py); let it put them into a queue, and raise nothing.
-Who wants to type brings a `Typist` (typist.py), to which the reader lends the open port and from
-which it takes it back before closing. Without a borrower a device is opened for reading only, so
-that the operating system itself refuses a write. (An rfc2217:// line has to negotiate with the
-network adapter even then; that never reaches the machine.)
+`deliver` is called from the line's reader thread with each event (exhibit.line.events). It should put the
+event into a queue, and must raise nothing. To type, pass a `Typist` as `borrower`: the reader lends it each
+port that it opens, and takes the port back before closing it. Without a borrower, a device is opened for
+reading only, so that the operating system itself refuses to write. (On an rfc2217:// line, the connection
+still negotiates with the network adapter; nothing of that reaches the machine.)
 
-Control lines: the operating system raises DTR and RTS when a device is opened, as a terminal that
-is switched on does. They are left raised while the port is open and also when it is closed, so
-that a restart of this program is nothing that the machine could notice. There is no way to send BREAK.
+Control lines: the operating system raises DTR and RTS when a device is opened, as a terminal does when it is
+switched on. They stay raised even after the port is closed, so that the machine doesn't notice a restart of
+this program. There is no way to send BREAK.
 """
 
 from __future__ import annotations
@@ -34,18 +33,18 @@ from serial.urlhandler import protocol_socket
 
 from exhibit.facts.line_settings import LineSettings
 from exhibit.line.events import Deliver
-from exhibit.line.faults import is_network, opening_faults, settings_not_taken, shared, unknown_kind
+from exhibit.line.faults import is_network, opening_faults, settings_unsupported, shared, unknown_kind
 from exhibit.line.port_holders import holders
 from exhibit.line.reader import Borrower, Line, OpenPort
 
 READ_WAIT_S = 0.2
 WRITE_WAIT_S = 1.0
-"""The longest that one byte may be held up before it counts as not typed."""
+"""How long the line can hold up one byte before it counts as not typed."""
 BURST_BYTES = 4096
 
 _PARITY = {"none": serial.PARITY_NONE, "even": serial.PARITY_EVEN, "odd": serial.PARITY_ODD}
-_LATE = (OSError, termios.error, TypeError, ValueError)
-"""What closing a port that is already gone may throw; nothing can be done about it by then."""
+_CLOSING_ERRORS = (OSError, termios.error, TypeError, ValueError)
+"""What closing a port that is already gone can raise. Nothing needs to be done about it."""
 
 
 def open_line(
@@ -58,24 +57,24 @@ def open_line(
     """Open the line and start its reader thread.
 
     `url` is a device (`/dev/ttyUSB0`, a pseudo-terminal), `socket://host:port` or
-    `rfc2217://host:port`. Raises LineFault when it can't be opened now; once it was open, a loss is
-    an event, and the reader tries to open it again by itself, at first after 0.25 s and then ever
-    more slowly up to every 5 s.
+    `rfc2217://host:port`. Raises LineFault if it can't be opened now. If it is lost later, that is an
+    event, and the reader tries to open it again, after 0.25 s at first and then at longer and longer
+    intervals of up to 5 s.
     """
     watch_only = borrower is None
     return Line(url, settings, clock_us, deliver, borrower, lambda: _open_port(url, settings, watch_only))
 
 
 def ports_present() -> list[str]:
-    """The serial ports of this computer, by their lasting names where they have one."""
+    """The serial ports of this computer, by a name under /dev/serial/by-id if they have one."""
     found: dict[str, str] = {}
-    lasting = "/dev/serial/by-id"
-    # What is plugged in or out just now makes pyserial stumble (TypeError), and folders go.
-    with suppress(*_LATE):
+    by_id = "/dev/serial/by-id"
+    # While a device is being plugged in or out, pyserial can raise TypeError, and folders disappear.
+    with suppress(*_CLOSING_ERRORS):
         found = {os.path.realpath(port.device): port.device for port in list_ports.comports()}
     with suppress(FileNotFoundError):
-        for name in sorted(os.listdir(lasting)):
-            found[os.path.realpath(f"{lasting}/{name}")] = f"{lasting}/{name}"
+        for name in sorted(os.listdir(by_id)):
+            found[os.path.realpath(f"{by_id}/{name}")] = f"{by_id}/{name}"
     return sorted(found.values())
 
 
@@ -90,7 +89,7 @@ def _open_port(url: str, settings: LineSettings, watch_only: bool) -> OpenPort:
             stopbits=frame.stop_bits,
             timeout=READ_WAIT_S,
         )
-        port.dtr = port.rts = True  # before opening, or it would be pyserial's choice
+        port.dtr = port.rts = True  # before opening, or pyserial would choose
         port.port = url
         port.open()
     if isinstance(port, Device):
@@ -116,22 +115,24 @@ def _kind_of_port(url: str, watch_only: bool) -> type[Device | TcpPort | Rfc2217
 
 
 def _settle_device(port: Device, url: str, settings: LineSettings) -> None:
-    """Keep others off the device, and see that it took its settings. Raises LineFault."""
+    """Keep other programs away from the device, and check its settings. Raises LineFault."""
     with opening_faults(url, settings, ports_present):
         fd = port.fileno()
         fcntl.ioctl(fd, termios.TIOCEXCL)
-        others = holders(url)  # who opened it before us is not kept off by any lock
+        others = holders(url)  # the lock doesn't affect programs that opened it earlier
         if others:
             raise shared(url, others)
-        asked = termios.tcgetattr(fd)  # what pyserial has set
-        asked[0] &= ~(termios.BRKINT | termios.IMAXBEL)  # a BREAK from the machine must not flush data
-        asked[2] &= ~termios.HUPCL  # closing must not drop DTR
-        termios.tcsetattr(fd, termios.TCSANOW, asked)
-        taken = termios.tcgetattr(fd)
+        wanted = termios.tcgetattr(fd)  # what pyserial has set
+        wanted[0] &= ~(termios.BRKINT | termios.IMAXBEL)  # a BREAK from the machine must not flush data
+        wanted[2] &= ~termios.HUPCL  # closing must not drop DTR
+        termios.tcsetattr(fd, termios.TCSANOW, wanted)
+        actual = termios.tcgetattr(fd)
         frame = termios.CSIZE | termios.PARENB | termios.PARODD | termios.CSTOPB
-        speed = getattr(termios, f"B{settings.baud}", taken[4])  # an odd speed has no name to compare
-        if taken[2] & frame != _frame_bits(settings) or taken[4:6] != [speed, speed]:
-            raise settings_not_taken(url, settings)
+        speed = getattr(
+            termios, f"B{settings.baud}", actual[4]
+        )  # an unusual speed has no constant to compare with
+        if actual[2] & frame != _frame_bits(settings) or actual[4:6] != [speed, speed]:
+            raise settings_unsupported(url, settings)
 
 
 def _frame_bits(settings: LineSettings) -> int:
@@ -147,7 +148,7 @@ def _frame_bits(settings: LineSettings) -> int:
 
 
 def _burst(port: Device | TcpPort) -> bytes:
-    """One byte, waited for, and all that came with it: waiting for more would hold it up."""
+    """Wait for one byte; return it with all that has arrived by then, so that nothing delays it."""
     data = port.read(1)
     if data:
         with suppress(BlockingIOError):
@@ -166,20 +167,20 @@ class Device(serial.Serial):
         return _burst(self)
 
     def shut(self) -> None:
-        """See OpenPort. Without throwing away the unsent, closing could take many seconds."""
-        with suppress(*_LATE):
+        """See OpenPort. Unless unsent bytes are discarded first, closing could take many seconds."""
+        with suppress(*_CLOSING_ERRORS):
             fcntl.ioctl(self.fileno(), termios.TIOCNXCL)
-        with suppress(*_LATE):
+        with suppress(*_CLOSING_ERRORS):
             self.reset_output_buffer()
-        with suppress(*_LATE):
+        with suppress(*_CLOSING_ERRORS):
             self.close()
 
 
 class WatchedDevice(Device):
-    """A device opened for reading only: the system refuses any write to it (EBADF)."""
+    """A device that is open for reading only: the system refuses to write to it (EBADF)."""
 
     def open(self) -> None:
-        """Open without the right to write, which the account that watches then needn't have either."""
+        """Open for reading only, so that the account needs no permission to write either."""
         self.fd = os.open(self.port or "", os.O_RDONLY | os.O_NOCTTY | os.O_NONBLOCK)
         self.pipe_abort_read_r, self.pipe_abort_read_w = os.pipe()
         self.pipe_abort_write_r, self.pipe_abort_write_w = os.pipe()
@@ -198,30 +199,30 @@ class _NetworkPort:
     _socket: socket.socket | None = None
 
     def fileno(self) -> int:
-        """For waiting until the connection takes a byte."""
+        """The descriptor, for waiting until the connection accepts a byte. Raises OSError once closed."""
         if self._socket is None:
             raise OSError("the connection is closed")
         return self._socket.fileno()
 
     def reset_input_buffer(self) -> None:
-        """Keep what came first: unlike a device, a new connection holds nothing stale."""
+        """Do nothing: unlike a device, a new connection has no old bytes, so its first bytes are kept."""
 
     def reset_output_buffer(self) -> None:
-        """Nothing: some adapters never answer this request, and opening would wait for them."""
+        """Do nothing: some adapters never answer this request, so opening would wait forever."""
 
     def _prepare(self) -> None:
-        """Send each byte at once, queue none, and notice a far end that went without a word."""
+        """Send each byte at once, queue none, and notice a far end that has silently disappeared."""
         if self._socket is None:
             return
         self._socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         self._socket.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
         for option, value in (
-            # Not ready to take a byte while one stands unsent: else the system keeps megabytes for an
-            # adapter that stands still, and they would be typed when it goes on.
+            # Accept no byte while another is unsent. Otherwise the system would queue megabytes while an
+            # adapter hangs, and they would all be typed when it continues.
             ("TCP_NOTSENT_LOWAT", 1),
-            ("TCP_KEEPIDLE", 5),  # seconds of silence before the first question
-            ("TCP_KEEPINTVL", 2),  # seconds between questions
-            ("TCP_KEEPCNT", 3),  # unanswered questions
+            ("TCP_KEEPIDLE", 5),  # seconds of silence before the first probe
+            ("TCP_KEEPINTVL", 2),  # seconds between probes
+            ("TCP_KEEPCNT", 3),  # unanswered probes until it counts as lost
             ("TCP_USER_TIMEOUT", 10_000),  # milliseconds that a typed byte may go unacknowledged
         ):
             if hasattr(socket, option):
@@ -229,7 +230,7 @@ class _NetworkPort:
 
 
 class TcpPort(_NetworkPort, protocol_socket.Serial):
-    """A bare TCP connection to a network adapter, which has its own settings."""
+    """A plain TCP connection to a network adapter, whose serial settings are set at the adapter."""
 
     def __init__(self, **settings: Any) -> None:
         super().__init__(write_timeout=WRITE_WAIT_S, **settings)
@@ -244,23 +245,23 @@ class TcpPort(_NetworkPort, protocol_socket.Serial):
         return _burst(self)
 
     def shut(self) -> None:
-        """See OpenPort. pyserial forgets to close a socket whose far end is gone already."""
-        held = self._socket
-        with suppress(*_LATE):
+        """See OpenPort. pyserial doesn't close a socket whose far end is already gone."""
+        connection = self._socket
+        with suppress(*_CLOSING_ERRORS):
             self.close()
-        if held is not None:
-            held.close()
+        if connection is not None:
+            connection.close()
 
 
 class Rfc2217Port(_NetworkPort, rfc2217.Serial):
-    """A network adapter whose settings travel along with the data (RFC 2217)."""
+    """A network adapter that is sent its serial settings over the connection (RFC 2217)."""
 
     def open(self) -> None:
         """Connect and agree on the settings."""
         super().open()
         self._prepare()
         if self._socket is not None:
-            self._socket.settimeout(WRITE_WAIT_S)  # pyserial's own write_timeout isn't there for this kind
+            self._socket.settimeout(WRITE_WAIT_S)  # pyserial has no write_timeout for this kind
 
     def burst(self) -> bytes:
         """See OpenPort."""
@@ -268,13 +269,13 @@ class Rfc2217Port(_NetworkPort, rfc2217.Serial):
         return data + self.read(self.in_waiting) if data else data
 
     def close(self) -> None:
-        """Close. pyserial forgets to close a socket whose far end is gone already."""
-        held = self._socket
+        """Close. pyserial doesn't close a socket whose far end is already gone."""
+        connection = self._socket
         super().close()
-        if held is not None:
-            held.close()
+        if connection is not None:
+            connection.close()
 
     def shut(self) -> None:
         """See OpenPort."""
-        with suppress(*_LATE):
+        with suppress(*_CLOSING_ERRORS):
             self.close()

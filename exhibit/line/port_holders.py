@@ -1,8 +1,8 @@
 """Which other programs on this computer have a serial port open.
 
-Two programs on one port each get a part of what the machine says, and the locks that programs use
-to keep each other off ignore one another. So besides locking we look (Linux: /proc; elsewhere, and
-for programs of other users unless we are root, nothing is found).
+If two programs read one port, each gets only part of what the machine sends, and different kinds of lock
+don't know of one another. So besides locking the port, this program looks for others that have it open, in
+Linux's /proc. It can't find programs of other users unless it runs as root.
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ PROCESSES = Path("/proc")
 
 
 def holders(device: str, processes: Path = PROCESSES) -> list[str]:
-    """The other programs that have this device open, each as `cat (process 4711)`.
+    """The other programs that have this device open, each in the form `cat (process 4711)`.
 
-    The program at the far side of a pseudo-terminal counts as the machine, not as a rival, though
-    it often keeps our side open too.
+    A program that has the other end of a pseudo-terminal open is the machine and doesn't count, although it
+    often has this end open too.
     """
     real = os.path.realpath(device)
     found = []
@@ -34,7 +34,7 @@ def holders(device: str, processes: Path = PROCESSES) -> list[str]:
 def _open_files(process: Path) -> Iterator[str]:
     try:
         numbers = list((process / "fd").iterdir())
-    except OSError:  # ended meanwhile, or another user's
+    except OSError:  # it has ended meanwhile, or belongs to another user
         return
     for number in numbers:
         try:

@@ -1,7 +1,7 @@
-"""The thread that reads a line, notices its loss and opens it again. It never writes.
+"""The thread that reads a line, notices when it is lost, and opens it again. It never writes.
 
-Only this thread closes a port: closing under a reader leaves it with a closed descriptor, whose
-number the system may meanwhile have given to another file.
+Only this thread closes a port. If another thread did so during a read, the system could already have given
+the number of the closed descriptor to another file.
 """
 
 from __future__ import annotations
@@ -37,42 +37,42 @@ from exhibit.line.faults import (
 FIRST_PAUSE_S = 0.25
 LONGEST_PAUSE_S = 5.0
 STEADY_S = 5.0
-"""A line that broke off sooner than this after it was opened is tried again ever more slowly."""
+"""If a line is lost sooner than this after it was opened, the pauses between attempts grow."""
 COUNT_EVERY_S = 1.0
 
 
 class TypingPort(Protocol):
-    """What a borrower may do with an open port."""
+    """What a borrower can do with an open port."""
 
     def write(self, data: bytes, /) -> int | None:
-        """Give bytes to the port."""
+        """Write bytes to the port. Returns how many were accepted."""
 
     def fileno(self) -> int:
-        """For waiting until the port takes a byte."""
+        """The descriptor, for waiting until the port accepts a byte."""
 
 
 class OpenPort(TypingPort, Protocol):
     """A port as the reader uses it."""
 
     def burst(self) -> bytes:
-        """Wait up to 0.2 s for a byte, and return it with all that came along with it."""
+        """Wait up to 0.2 s for a byte, and return it with all that has arrived by then."""
 
     def shut(self) -> None:
-        """Throw away what was not sent yet and close. Raises nothing."""
+        """Discard what has not been sent yet, and close. Raises nothing."""
 
 
 class Borrower(Protocol):
-    """Somebody who types: is lent each port that is opened, and gives it back before it is closed."""
+    """The one that types: each open port is lent to it, and taken back before it is closed."""
 
     def lend(self, port: TypingPort, opening: int) -> None:
-        """The port is open and may be written to from now on; `Opened` is told next, with this number."""
+        """The port is open and can be written to from now on. `Opened` with this number comes next."""
 
     def take_back(self) -> None:
-        """The port is about to be closed; on return no write is under way, and none may follow."""
+        """The port is about to be closed: return when no write is in progress, and start no more."""
 
 
 class Line:
-    """An open line, read by a thread of its own. It can be stopped; it can't be written to."""
+    """An open line, which a thread of its own reads. It can be stopped, but not written to."""
 
     def __init__(
         self,
@@ -97,13 +97,13 @@ class Line:
 
     @property
     def running(self) -> bool:
-        """Whether the reader thread lives: until `stop`, unless `deliver` raised something."""
+        """Whether the reader thread is running: until `stop`, unless it fails."""
         return self._reader.is_alive()
 
     def stop(self, within_s: float = 10.0) -> bool:
-        """Ask the reader thread to close the port and end; false if it hasn't ended in time.
+        """Have the reader thread close the port and end. Returns whether it ended within `within_s`.
 
-        Usually 0.2 s; longer when the far end can't be reached just then.
+        It usually takes 0.2 s, but longer if the far end can't be reached at that moment.
         """
         self._stopping.set()
         self._reader.join(within_s)
@@ -113,7 +113,7 @@ class Line:
         try:
             self._read(port)
         except Exception as error:
-            # Without a word everything would look as if the machine were silent.
+            # Otherwise it would look as if the machine were silent.
             self._deliver(ReaderFailed(reader_failed(self.url, error)))
             raise
 
@@ -130,13 +130,13 @@ class Line:
             port, pause_s = self._wait_for_return(pause_s)
 
     def _read_until_lost(self, port: OpenPort) -> LineFault | None:
-        """Deliver all that comes. Returns why the line was lost, or None when it was stopped."""
+        """Deliver all that arrives. Returns why the line was lost, or None if it was stopped."""
         self._opening += 1
         try:
             if self._borrower is not None:
                 self._borrower.lend(port, self._opening)
-            described = f"{self.url}, {self.settings.description()}"
-            self._deliver(Opened(described, self._clock_us(), self._opening, keeps_time(self.url)))
+            description = f"{self.url}, {self.settings.description()}"
+            self._deliver(Opened(description, self._clock_us(), self._opening, keeps_time(self.url)))
             first_words = FirstWords(self.settings)
             with running_faults(self.url):
                 counter = ErrorCounter(port.fileno())
@@ -148,11 +148,11 @@ class Line:
                     at_us = self._clock_us()
                     self._deliver(Received(data, at_us))
                     if wrong := first_words.hear(data):
-                        explained = wrong_speed if wrong == "speed" else wrong_parity
-                        self._deliver(Unreadable(wrong, explained(self.url, self.settings), at_us))
+                        fault_for = wrong_speed if wrong == "speed" else wrong_parity
+                        self._deliver(Unreadable(wrong, fault_for(self.url, self.settings), at_us))
                 if time.monotonic() >= count_next_s:
                     count_next_s += COUNT_EVERY_S
-                    self._tell_errors(counter)
+                    self._deliver_errors(counter)
             return None
         except LineFault as fault:
             return fault
@@ -161,21 +161,21 @@ class Line:
                 self._borrower.take_back()
             port.shut()
 
-    def _tell_errors(self, counter: ErrorCounter) -> None:
+    def _deliver_errors(self, counter: ErrorCounter) -> None:
         counts = counter.increase()
         if counts is not None:
             self._deliver(ErrorsCounted(*counts, at_us=self._clock_us()))
 
     def _wait_for_return(self, pause_s: float) -> tuple[OpenPort | None, float]:
-        """The port, opened again; None when stopped. A new reason to be away is told once.
+        """Open the port again. Returns it, or None if stopped, and the next pause in seconds.
 
-        A pseudo-terminal under its bare number isn't opened again: that number may by now have
-        been given to a stranger's terminal. Under a name of its own (a link) it is.
+        Delivers `Lost` again if there is a new reason. A pseudo-terminal is opened again under the name of a
+        link to it, but not under its number, which may now belong to somebody else's terminal.
         """
         if self.url.startswith(NUMBERED_TERMINALS):
             self._stopping.wait()
             return None, pause_s
-        told = ""
+        reported = ""
         while not self._stopping.wait(pause_s):
             pause_s = min(2 * pause_s, LONGEST_PAUSE_S)
             try:
@@ -183,7 +183,7 @@ class Line:
             except StillAway:
                 pass
             except LineFault as fault:
-                if fault.what != told:
-                    told = fault.what
-                    self._deliver(Lost(told, self._clock_us()))
+                if fault.what != reported:
+                    reported = fault.what
+                    self._deliver(Lost(reported, self._clock_us()))
         return None, pause_s

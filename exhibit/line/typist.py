@@ -1,7 +1,7 @@
-"""Puts one byte on the line: the only module whose code writes to a port.
+"""Types single bytes: the only module that writes to a port.
 
-One byte at a time, because a write of many that runs out of time doesn't tell how many went. There
-is no way to wait until all is sent (it can hang for ever), nor to send a BREAK.
+One byte at a time, because after a write of several bytes that times out, nobody knows how many were sent.
+There is no way to wait until everything has been sent (that can hang forever), and none to send a BREAK.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ STOP_BIT_AS_EIGHTH = 0x80
 
 
 class Outcome(msgspec.Struct, frozen=True):
-    """What became of a byte: it went, it didn't, or nobody can tell (count it as gone)."""
+    """What became of a byte: it was sent, it wasn't, or nobody knows (treat it as sent)."""
 
-    went: Literal["yes", "no", "perhaps"]
+    sent: Literal["yes", "no", "perhaps"]
     fault: LineFault | None = None
-    """Why not; None when it went."""
+    """Why it wasn't sent, or may not have been; None if it was."""
 
 
 class Typist:
-    """Types single bytes on whatever port the line has lent.
+    """Types single bytes at the port that the line has lent.
 
-    `url` is for the sentences only. One thread may type while the line's reader thread lends and
-    takes back; the reader waits for a byte that is under way, at most twice WRITE_WAIT_S.
+    `url` is used only in messages. One thread can type while the line's reader thread lends ports and takes
+    them back; the reader waits for a byte that is being typed, at most twice WRITE_WAIT_S.
     """
 
     def __init__(self, url: str, settings: LineSettings) -> None:
@@ -45,22 +45,22 @@ class Typist:
         self._using_port = threading.Lock()
 
     def lend(self, port: TypingPort, opening: int) -> None:
-        """The line is open, for the `opening`th time (called by the line's reader thread)."""
+        """The line is open; this is opening number `opening`. Called by the line's reader thread."""
         with self._using_port:
             self._port, self._opening = port, opening
 
     def take_back(self) -> None:
-        """The line is about to close its port (called by the line's reader thread)."""
+        """The line is about to close its port. Called by the line's reader thread."""
         with self._using_port:
             self._port = None
 
     def type_byte(self, byte: int, opening: int) -> Outcome:
-        """Give this one byte to the line, with its parity bit, or tell why not.
+        """Send this byte with its parity bit. Returns whether it was sent.
 
-        `opening`: the last opening that whoever decided this knew of. A later one may lead to a machine that
-        was switched off meanwhile, or to another one: nothing is typed there. That, a machine that takes
-        nothing for WRITE_WAIT_S, and a line that is away, are `no`. An error while the byte is handed over
-        is `perhaps`. ValueError for a byte with more bits than the line.
+        `opening` is the opening that the decision to type was based on. If the line has been opened again
+        since, nothing is typed, because the machine may have been switched off meanwhile, or be another one.
+        The outcome is "no" in that case, while the line is lost, and if it accepts nothing for WRITE_WAIT_S;
+        it is "perhaps" if writing the byte fails. Raises ValueError for a byte with more bits than the line.
         """
         data = bytes([as_typed(byte, self._settings)])
         with self._using_port:
@@ -68,7 +68,7 @@ class Typist:
             if port is None:
                 return Outcome("no", _away(self._url))
             if opening != self._opening:
-                return Outcome("no", _opened_anew(self._url))
+                return Outcome("no", _opened_again(self._url))
             try:
                 with running_faults(self._url):
                     _, ready, _ = select.select([], [port.fileno()], [], WRITE_WAIT_S)
@@ -85,7 +85,7 @@ class Typist:
 
 
 def as_typed(byte: int, settings: LineSettings) -> int:
-    """The byte to give to the port so that this character stands on the wire as the settings ask.
+    """The byte to write to the port, so that this character is sent as the settings say.
 
     Raises ValueError if the character has more bits than the line.
     """
@@ -100,23 +100,23 @@ def as_typed(byte: int, settings: LineSettings) -> int:
 
 def _away(url: str) -> LineFault:
     return LineFault(
-        f"The line {url} is away, so nothing was typed.",
-        "The machine stands where it stood.",
-        "Wait until the line is back; it is tried again by itself.",
+        f"The line {url} is not connected, so nothing was typed.",
+        "The machine has not been sent anything.",
+        "Wait until the line is back; the program keeps trying to open it.",
     )
 
 
-def _opened_anew(url: str) -> LineFault:
+def _opened_again(url: str) -> LineFault:
     return LineFault(
-        f"The line {url} was away and has been opened anew, so nothing was typed.",
-        "What was to be typed was decided upon before; the machine may have been switched off since.",
-        "Wait: this program is about to learn of the loss, and goes on from there.",
+        f"The line {url} was lost and has been opened again, so nothing was typed.",
+        "The program decided what to type before that, and the machine may have been switched off since.",
+        "Wait: the program will now take the loss into account and continue.",
     )
 
 
 def _held_up(url: str) -> LineFault:
     return LineFault(
-        f"Nothing was typed: the line {url} has taken no character for {WRITE_WAIT_S:g} s.",
-        "The machine or the adapter holds up the line, or its cable is out.",
-        "See whether the machine is on and listening, and whether the cable is in.",
+        f"Nothing was typed: the line {url} has not accepted a character for {WRITE_WAIT_S:g} s.",
+        "The machine or the adapter is holding up the line, or a cable is unplugged.",
+        "Check that the machine is on and that the cable is plugged in.",
     )

@@ -1,4 +1,4 @@
-"""How many pages may connect, and how often they may ask: limits that stop a flood, not a visitor."""
+"""How many pages can connect, and how often they can ask: limits that stop a flood but no visitor."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ PAUSE_FOR_EACH_PHONE_S = 0.0004
 
 
 class Doors:
-    """Keeps count of the pages that are open and of which of them are waiting for an answer."""
+    """Counts the pages that are open, and knows which of them are waiting for an answer."""
 
     def __init__(
         self, most: int = MOST_PAGES, most_from_one_address: int = MOST_PAGES_FROM_ONE_ADDRESS
@@ -30,7 +30,7 @@ class Doors:
         self._with_console: set[str] = set()
 
     def let_in(self, sid: str, address: str) -> bool:
-        """Let this page connect, unless there are too many. Returns whether it may."""
+        """Admit this page, unless there are too many. Returns whether it was admitted."""
         if len(self._addresses) >= self._most or self._from[address] >= self._most_from_one_address:
             return False
         self._addresses[sid] = address

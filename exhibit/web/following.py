@@ -1,7 +1,7 @@
-"""Follows the newest recording of a machine as it grows, and on into the next one.
+"""Follows the newest recording of a machine as it grows, and then the next one.
 
-It reads only: the writer's lock is asked after, never taken, and nothing is ever sent to the bridge.
-Whatever happens to the recordings, pages get an answer and a badge that says what it is worth.
+It only reads: it queries the writer's lock but never takes it, and sends nothing to the bridge. Whatever
+happens to the recordings, pages get an answer, with a badge that says how current it is.
 """
 
 from __future__ import annotations
@@ -37,10 +37,10 @@ class Follower:
         complain: Callable[[str], None] = lambda _: None,
         steady_s: Callable[[], float] = time.monotonic,
     ) -> None:
-        """`where` is a folder of recordings, or one recording; `machine` picks one where there are several.
+        """`where` is a folder of recordings, or one recording; `machine` chooses if there are several.
 
-        `complain` is told, once for each cause, when a recording can't be read. Tests give their
-        own `steady_s`.
+        `complain` is called once for each reason why a recording can't be read. Tests pass their own
+        `steady_s`.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -49,12 +49,12 @@ class Follower:
         self._machine = machine
         self._complain = complain
         self._steady_s = steady_s
-        self._complained = ""
+        self._reported = ""
         self._follower = RecordingFollower(self._find_next)
         self._shown: tuple[Path | None, int] = (None, 0)
         self._streams: set[str] = set()
         self._folder_has_more = False
-        self._heard_s = 0.0
+        self._last_entry_s = 0.0
         self._happened = False
 
     def run(self) -> None:
@@ -81,24 +81,24 @@ class Follower:
         self._follower.close()
 
     def step(self) -> bool:
-        """Take in what is new and judge the badge. True when there is more to read at once."""
+        """Take in what is new, and update the badge. Returns whether there is more to read at once."""
         entries: list[Entry] = []
         try:
             entries = self._follower.read_new(AT_ONCE)
         except RecordingFault as fault:
-            self._say(fault)
+            self._report(fault)
         self._show_what_is_followed()
         more = len(entries) == AT_ONCE
         if entries:
             self._take_in(entries, more)
         # Until all first lines are read, nobody knows which recording is the newest, or whether there is one.
         if not more and not (self._folder_has_more and self._follower.path is None):
-            self._look()
-        # Behind a recording that was closed, the next one may have begun.
+            self._update_badge()
+        # After the end of a recording that was closed, the next one may already have begun.
         return more or self._folder_has_more or bool(entries and self._follower.is_closed)
 
     def _find_next(self, follower: RecordingFollower) -> Path | None:
-        """The newest recording, unless it is the one that is followed."""
+        """The newest recording, unless it is the one being followed."""
         path = self._only
         if path is None:
             self._folder_has_more = False
@@ -110,17 +110,17 @@ class Follower:
         return path if path != follower.path or follower.was_replaced() else None
 
     def _show_what_is_followed(self) -> None:
-        """Begin with an empty picture for each recording, and while none can be followed."""
+        """Begin with an empty picture for each recording, and show it while there is none to follow."""
         path, count = self._follower.path, self._follower.count
         if (path, count) == self._shown:
             return
         self._shown = path, count
-        self._heard_s = 0.0
+        self._last_entry_s = 0.0
         if path is None:
             self._picture.show(View(), "")
             return
         self._picture.see(Sight(mode="live", catching_up=True))
-        # A page that showed another one of this name must not take this for more of the same.
+        # Pages that showed another recording of this name must not take this one for its continuation.
         stream = path.name if path.name not in self._streams else f"{path.name} {count}"
         self._streams.add(stream)
         self._picture.show(View(), stream)
@@ -130,30 +130,30 @@ class Follower:
         for entry in entries:
             view.apply(entry)
             self._happened |= type(entry.fact) is not Heartbeat
-        self._heard_s = self._steady_s()
+        self._last_entry_s = self._steady_s()
         if not more:
             self._picture.changed(self._happened)
             self._happened = False
 
-    def _look(self) -> None:
+    def _update_badge(self) -> None:
         writer = self._follower.writer_state()
         if writer is None:
             self._picture.see(Sight(mode="live"))
             return
         if self._picture.catching_up:
-            # What was written before we came was heard when it was written, not now.
-            self._heard_s = self._steady_s() - self._written_ago_s()
-        silent_s = self._steady_s() - self._heard_s
+            # What was written before this process started counts from when it was written, not from now.
+            self._last_entry_s = self._steady_s() - self._since_last_write_s()
+        silent_s = self._steady_s() - self._last_entry_s
         self._picture.see(Sight(mode="live", writer=writer, silent_s=silent_s))
 
-    def _written_ago_s(self) -> float:
+    def _since_last_write_s(self) -> float:
         assert self._follower.path is not None
         try:
             return max(0.0, time.time() - self._follower.path.stat().st_mtime)
         except OSError:
             return 0.0
 
-    def _say(self, fault: RecordingFault) -> None:
-        if str(fault) != self._complained:
-            self._complained = str(fault)
-            self._complain(self._complained)
+    def _report(self, fault: RecordingFault) -> None:
+        if str(fault) != self._reported:
+            self._reported = str(fault)
+            self._complain(self._reported)

@@ -29,7 +29,7 @@ LOOK_EVERY_S = 0.5
 AT_ONCE = 200
 STEP_S = 0.05
 LINGER_S = 12.0
-"""How long the recording's last picture stays before it starts again."""
+"""How long the recording's last picture stays before the recording starts again."""
 SILENCE_S = 6.0
 """After this much silence, the recording is played faster until something happens in it."""
 FASTER = 30.0
@@ -74,7 +74,7 @@ class Meanwhile:
             try:
                 self._play(path)
             except ExhibitError:
-                # It has changed since it was judged: the next look finds another one, or none.
+                # It has changed since it was judged. Choose again: there may be another one, or none.
                 self._went_well.clear()
                 gevent.sleep(LOOK_EVERY_S)
 
@@ -148,11 +148,11 @@ class Meanwhile:
             gevent.sleep(0 if len(entries) == AT_ONCE else STEP_S)
 
 
-def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
+def went_well(path: Path, between_turns: Callable[[], None] = lambda: None) -> bool:
     """Whether this recording ended in good order, with nothing gone wrong and something to see in it.
 
-    If scripts ran, that means a round that was done; if the machine was only watched, a caption. `breathe` is
-    called between short turns. Raises RecordingFault if the recording can't be read.
+    If scripts ran, that means a round that was done; if the machine was only watched, a caption.
+    `between_turns` is called after every few entries. Raises RecordingFault if the recording can't be read.
     """
     tail = Tail(path)
     shown, closed = False, False
@@ -174,7 +174,7 @@ def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
                         shown = shown or watched
                     case kinds.RecordingClosed():
                         closed = True
-            breathe()
+            between_turns()
         return shown and closed and not tail.damages
     finally:
         tail.close()
@@ -183,7 +183,7 @@ def went_well(path: Path, breathe: Callable[[], None] = lambda: None) -> bool:
 def at_first_caption(path: Path) -> tuple[View, int]:
     """The recording just before its first caption, and the caption's number, so that the page isn't empty.
 
-    If there is no caption, the beginning. Raises RecordingFault if the recording can't be read.
+    If it has no caption, its beginning. Raises RecordingFault if the recording can't be read.
     """
     view, tail = View(), Tail(path)
     try:

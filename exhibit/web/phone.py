@@ -12,7 +12,7 @@ import time
 
 import segno
 
-KEPT_S = 30.0
+LOOK_AGAIN_S = 30.0
 """How long to keep an address before looking it up again: the network may come up after the computer."""
 _NOWHERE = "192.0.2.1"
 """An address for documentation (RFC 5737). No packet is sent: it only shows which interface one would use."""
@@ -24,6 +24,11 @@ def is_loopback(host: str) -> bool:
         return ipaddress.ip_address(host.partition("%")[0]).is_loopback
     except ValueError:
         return host == "localhost"
+
+
+def in_url(host: str) -> str:
+    """The host as it is written in a URL: an IPv6 address in brackets."""
+    return f"[{host}]" if ":" in host else host
 
 
 class Phone:
@@ -38,11 +43,10 @@ class Phone:
         """The page's address on this network; "" if a phone can't reach it."""
         if is_loopback(self._host):
             return ""
-        if time.monotonic() - self._looked_s > KEPT_S:
+        if time.monotonic() - self._looked_s > LOOK_AGAIN_S:
             self._looked_s = time.monotonic()
             host = self._host if self._is_one_address() else own_address()
-            in_url = f"[{host}]" if ":" in host else host
-            self._address = f"http://{in_url}:{self._port}/" if host else ""
+            self._address = f"http://{in_url(host)}:{self._port}/" if host else ""
         return self._address
 
     def picture(self) -> bytes:

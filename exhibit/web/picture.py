@@ -195,8 +195,8 @@ class Picture:
             limit_s = ANSWER_WITHIN_S if ask.console else ANSWER_A_PHONE_WITHIN_S
         wait = self._waking.wait if ask.console else self._waking.wait_in_a_group
         until_s = time.monotonic() + limit_s
-        while not self.has_newer(ask) and (left_s := until_s - time.monotonic()) > 0:
-            wait(left_s)
+        while not self.has_newer(ask) and (remaining_s := until_s - time.monotonic()) > 0:
+            wait(remaining_s)
 
     def _encoded_batch(self, after: int, console: bool) -> bytes:
         encoded = self._encoded.get((after, console))

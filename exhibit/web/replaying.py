@@ -59,8 +59,8 @@ class Replayer:
         """
         self._picture = picture
         self._path = path
-        self._was_rate = read_opened(path).rate
-        self._player = Player(path, rate * self._was_rate)
+        self._original_rate = read_opened(path).rate
+        self._player = Player(path, rate * self._original_rate)
         self._frames = Keyframes(path, View, VIEW_VERSION, cache_folder)
         end = find_seq(path, TOO_MANY)
         self._end_us, self._end_seq = end.at_us, end.seq
@@ -93,20 +93,20 @@ class Replayer:
             self._move_slider(now_us)
         return len(entries) == AT_ONCE
 
-    def control(self, wish: Control) -> None:
+    def control(self, request: Control) -> None:
         """Do what a page asked for."""
         now_us = _now_us()
-        match wish.do:
+        match request.do:
             case "play":
                 self._player.resume(now_us)
             case "pause":
                 self._player.pause(now_us)
             case "rate":
-                self._player.set_rate(wish.value * self._was_rate, now_us)
+                self._player.set_rate(request.value * self._original_rate, now_us)
             case "go to time":
-                self._jump(now_us, at_us=int(wish.value))
+                self._jump(now_us, at_us=int(request.value))
             case "go to fact":
-                self._jump(now_us, seq=int(wish.value))
+                self._jump(now_us, seq=int(request.value))
         self._move_slider(now_us)
         self._changed.set()
 
@@ -137,7 +137,7 @@ class Replayer:
         controls = {
             "playing": not player.paused,
             "ended": player.ended,
-            "rate": None if math.isinf(player.rate) else player.rate / self._was_rate,
+            "rate": None if math.isinf(player.rate) else player.rate / self._original_rate,
             "at_us": min(player.at_us(now_us), end_us),
             "end_us": end_us,
             "end_seq": max(self._end_seq, view.seq),

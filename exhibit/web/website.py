@@ -32,7 +32,7 @@ from exhibit.web.bounded_log import web_log
 from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
-from exhibit.web.phone import Phone, is_loopback
+from exhibit.web.phone import Phone, in_url, is_loopback
 from exhibit.web.picture import Ask, Picture
 from exhibit.web.replaying import Control, Replayer
 
@@ -44,7 +44,7 @@ SEND_BUFFER_BYTES = 200_000
 """Room for a whole answer: the websocket library sends a message in one go or not at all."""
 
 SERVED = ("visitor", "shared")
-"""The folders of web/ that are served: all files in them, under the folder's name."""
+"""The folders of web/ whose files are served, each under its folder's name."""
 TYPES = {
     ".html": "text/html; charset=utf-8",
     ".css": "text/css; charset=utf-8",
@@ -256,7 +256,7 @@ def _serve(
     for greenlet in greenlets:
         # A picture that has stopped changing would be untrue: no page at all is better.
         greenlet.link_exception(lambda _: server.stop(1))
-    ready(phone.address() or f"http://{_in_url(host)}:{listener.getsockname()[1]}/")
+    ready(phone.address() or f"http://{in_url(host)}:{listener.getsockname()[1]}/")
     try:
         server.serve_forever()
     finally:
@@ -278,7 +278,7 @@ def _listen(host: str, port: int) -> socket.socket:
         in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
         reason = error.strerror if isinstance(error, OSError) and error.strerror else f"{error}"
         raise SetUpFault(
-            f"The page can't be served at {_in_url(host)}, port {port}"
+            f"The page can't be served at {in_url(host)}, port {port}"
             + (": that port is in use." if in_use else f": {reason[:1].lower()}{reason[1:]}."),
             "Another program uses it, perhaps another exhibit, so nobody could see the page."
             if in_use
@@ -287,10 +287,6 @@ def _listen(host: str, port: int) -> socket.socket:
         ) from error
     listener.listen(128)
     return listener
-
-
-def _in_url(host: str) -> str:
-    return f"[{host}]" if ":" in host else host
 
 
 def _complain(words: str) -> None:

@@ -81,7 +81,7 @@ class AtPorts(Staged):
 
     def type_byte(self, byte: int, opening: int) -> str:
         outcome = self.typist.type_byte(byte, opening)
-        return str(outcome.fault) if outcome.went != "yes" else ""
+        return str(outcome.fault) if outcome.sent != "yes" else ""
 
 
 @pytest.fixture
@@ -120,7 +120,7 @@ def test_nothing_is_typed_at_a_port_that_was_opened_after_what_was_decided_upon(
     assert [port.typed() for port in ports] == [b"be", b"", b""]
     why = staged.facts(kinds.TypingFailed)[0].why
     assert "the line" in why
-    assert "opened anew" in why
+    assert "opened again" in why
     check_decided_again(BEGIN, ONE, staged.entries())
 
 

@@ -68,7 +68,7 @@ def say(path: Path, said: bytes, *, end: bool = False) -> bytes:
 
 
 def refused(answer: bytes) -> bool:
-    return answer == b'{"accepted":false,"why":"it isn\'t a request that the bridge knows"}\n'
+    return answer == b'{"accepted":false,"why":"the bridge does not know this request"}\n'
 
 
 def test_a_request_is_handed_on_and_answered(door, path, bridge):
@@ -128,7 +128,7 @@ def test_a_request_without_its_end_is_refused_when_the_caller_goes(door, path, b
 
 
 def test_a_caller_who_says_nothing_doesnt_keep_the_next_waiting_for_long(door, path, bridge, monkeypatch):
-    monkeypatch.setattr(requests, "HEARD_WITHIN_S", 0.05)
+    monkeypatch.setattr(requests, "RECEIVE_WITHIN_S", 0.05)
     with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as silent:
         silent.connect(os.fspath(path))
         assert ask(path, STOP) == ACCEPTED
@@ -162,7 +162,7 @@ def test_a_bridge_that_doesnt_answer_is_said_so(door, path, bridge, monkeypatch)
 
 
 def test_without_a_bridge_there_is_nobody_to_ask(path):
-    assert ask(path, STOP) == Answer(accepted=False, why="the bridge is not there")
+    assert ask(path, STOP) == Answer(accepted=False, why="the bridge is not running")
 
 
 def test_a_closed_door_is_taken_away_and_its_thread_has_ended(path, bridge):
@@ -170,7 +170,7 @@ def test_a_closed_door_is_taken_away_and_its_thread_has_ended(path, bridge):
     door.close()
     assert not path.exists()
     assert [thread for thread in threading.enumerate() if thread.name == "requests"] == []
-    assert ask(path, STOP).why == "the bridge is not there"
+    assert ask(path, STOP).why == "the bridge is not running"
 
 
 def test_the_door_of_a_bridge_that_was_killed_is_made_again(path, bridge):

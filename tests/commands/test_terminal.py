@@ -382,7 +382,7 @@ def test_a_character_of_another_encoding_ends_neither_the_listening_nor_the_run(
     )
     assert b"the site?s own rules" in done.stdout
     assert b"There is no question to answer." in done.stdout
-    assert b"the bridge is not there" in done.stdout
+    assert b"the bridge is not running" in done.stdout
     assert b"Traceback" not in done.stderr
     assert done.returncode == 2
 

@@ -113,13 +113,13 @@ def test_flow_control_characters_are_neither_swallowed_nor_obeyed_unrecorded(far
     assert joined(take(line, 5)) == b"a\x13b\x11c"
     far_end.send(b"\x13")
     take(line, 1)
-    assert line.type_byte(0x41).went == "yes"
+    assert line.type_byte(0x41).sent == "yes"
     assert far_end.receive(1) == b"A"
 
 
 def test_every_value_is_typed_as_it_is(far_end, lines):
     line = lines.open(far_end)
-    assert {line.type_byte(byte).went for byte in EVERY_VALUE} == {"yes"}
+    assert {line.type_byte(byte).sent for byte in EVERY_VALUE} == {"yes"}
     assert far_end.receive(256) == EVERY_VALUE
 
 
@@ -130,7 +130,7 @@ def test_a_long_stream_keeps_its_order_while_typing_goes_the_other_way(far_end, 
     sending.start()
     typed = stream[:500]
     for byte in typed:
-        assert line.type_byte(byte).went == "yes"
+        assert line.type_byte(byte).sent == "yes"
     assert joined(take(line, len(stream))) == stream
     assert far_end.receive(500) == typed
     sending.join(LONG_S)
@@ -213,7 +213,7 @@ def test_a_far_end_that_goes_is_told_once_and_nothing_can_be_typed(far_end, line
     far_end.hang_up()
     lost = next_of_kind(line, Lost)
     assert far_end.url in lost.why
-    assert line.type_byte(0x41).went == "no"
+    assert line.type_byte(0x41).sent == "no"
     assert line.running
 
 
@@ -236,9 +236,9 @@ def test_a_far_end_that_returns_is_opened_again_unless_its_name_may_be_a_strange
     far_end.send(b"hello again")
     assert joined(take(line, 11)) == b"hello again"
     # What was decided upon before the loss doesn't go to the port that was opened since.
-    assert line.type_byte(0x42).went == "no"
+    assert line.type_byte(0x42).sent == "no"
     line.opening = opened.opening
-    assert line.type_byte(0x41).went == "yes"
+    assert line.type_byte(0x41).sent == "yes"
     assert far_end.receive(1) == b"A"
 
 
@@ -247,7 +247,7 @@ def test_stopping_while_the_reader_waits_ends_it_and_leaves_nothing_open(far_end
     line = lines.open(far_end)
     assert line.stop(LONG_S)
     assert not line.running
-    assert line.type_byte(0x41).went == "no"
+    assert line.type_byte(0x41).sent == "no"
     far_end.hang_up()
     assert len(set(os.listdir("/proc/self/fd")) - before) == 0
 
@@ -262,15 +262,15 @@ def test_stopping_while_the_far_end_is_away_ends_the_reader_too(far_end, lines):
 def test_a_far_end_that_takes_nothing_holds_up_one_byte_for_a_bounded_time(far_end, lines):
     line = lines.open(far_end)
     accepted = 0
-    while (outcome := line.type_byte(0x41)).went == "yes":
+    while (outcome := line.type_byte(0x41)).sent == "yes":
         accepted += 1
         assert accepted < 100_000, "far more is queued than pseudo-terminal or receiver can hold"
     assert isinstance(outcome.fault, LineFault)
-    doubtful = 1 if outcome.went == "perhaps" else 0
+    doubtful = 1 if outcome.sent == "perhaps" else 0
     far_end.send(b"still heard")  # mirroring goes on while typing is held up
     assert joined(take(line, 11)) == b"still heard"
     assert far_end.receive(accepted) == b"A" * accepted
-    until(lambda: line.type_byte(0x42).went == "yes", "typing to go on")
+    until(lambda: line.type_byte(0x42).sent == "yes", "typing to go on")
     rest = far_end.receive(1)
     rest = rest if rest == b"B" else rest + far_end.receive(1)
     assert rest in ([b"B"], [b"B", b"AB"])[doubtful]
@@ -278,7 +278,7 @@ def test_a_far_end_that_takes_nothing_holds_up_one_byte_for_a_bounded_time(far_e
 
 def test_stopping_while_a_byte_is_held_up_ends_within_its_limit(far_end, lines):
     line = lines.open(far_end)
-    while line.type_byte(0x41).went == "yes":
+    while line.type_byte(0x41).sent == "yes":
         pass
     held_up = threading.Thread(target=line.type_byte, args=(0x41,))
     held_up.start()
@@ -312,7 +312,7 @@ def test_seven_bits_with_parity_go_both_ways_in_software(far_end, lines, parity)
     assert "".join(item.text for item in items if isinstance(item, Text)) == text.decode() + "T"
     assert wire.parity_faults == 1
     for byte in text:
-        assert line.type_byte(byte).went == "yes"
+        assert line.type_byte(byte).sent == "yes"
     assert far_end.receive(len(text)) == on_the_wire
     with pytest.raises(ValueError, match="doesn't fit into 7 bits"):
         line.type_byte(0x80)

@@ -115,11 +115,11 @@ def test_an_adapter_that_refuses_the_settings_is_told_apart_from_one_that_is_awa
                 raise ValueError("this adapter has no parity")
 
     monkeypatch.setattr(far_ends, "WithoutModemLines", WithoutParity)
-    end = far_ends.Rfc2217End()
+    end, even = far_ends.Rfc2217End(), LineSettings(parity="even")
     with pytest.raises(LineFault) as refused:
-        open_line(end.url, LineSettings(parity="even"), lambda: 0, queue.Queue().put)
+        open_line(end.url, even, lambda: 0, queue.Queue().put)
     end.close()
-    assert refused.value.what == (f"The port {end.url} can't do 9600 baud, 8 bits, even parity, 1 stop bit.")
+    assert refused.value.what == f"The port {end.url} doesn't support {even.description()}."
 
 
 @pytest.mark.parametrize("kind", ["socket", "rfc2217"])

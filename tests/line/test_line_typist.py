@@ -64,7 +64,7 @@ def test_the_parity_bit_is_set_in_software(port, character, even, odd):
     for parity, expected in (("even", even), ("odd", odd)):
         typist = Typist("line", LineSettings(data_bits=7, parity=parity))
         typist.lend(port, 1)
-        assert typist.type_byte(ord(character), 1).went == "yes"
+        assert typist.type_byte(ord(character), 1).sent == "yes"
         assert port.writes.pop() == bytes([expected])
 
 
@@ -94,11 +94,11 @@ def test_each_write_is_of_a_single_byte(port):
 def test_without_a_port_nothing_is_typed(port):
     typist = Typist("/dev/ttyUSB0", PLAIN)
     outcome = typist.type_byte(0x41, 1)
-    assert outcome.went == "no"
-    assert outcome.fault.what == "The line /dev/ttyUSB0 is away, so nothing was typed."
+    assert outcome.sent == "no"
+    assert outcome.fault.what == "The line /dev/ttyUSB0 is not connected, so nothing was typed."
     typist.lend(port, 1)
     typist.take_back()
-    assert typist.type_byte(0x41, 1).went == "no"
+    assert typist.type_byte(0x41, 1).sent == "no"
     assert port.writes == []
 
 
@@ -108,10 +108,10 @@ def test_nothing_is_typed_at_a_port_that_was_opened_later(port):
     typist.take_back()
     typist.lend(port, 2)
     outcome = typist.type_byte(0x41, 1)
-    assert outcome.went == "no"
-    assert "/dev/ttyUSB0 was away and has been opened anew" in outcome.fault.what
+    assert outcome.sent == "no"
+    assert "/dev/ttyUSB0 was lost and has been opened again" in outcome.fault.what
     assert port.writes == []
-    assert typist.type_byte(0x41, 2).went == "yes"
+    assert typist.type_byte(0x41, 2).sent == "yes"
 
 
 def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
@@ -120,8 +120,8 @@ def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
     typist = Typist("/dev/ttyUSB0", PLAIN)
     typist.lend(port, 1)
     outcome = typist.type_byte(0x41, 1)
-    assert outcome.went == "no"
-    assert "has taken no character for 0.05 s" in outcome.fault.what
+    assert outcome.sent == "no"
+    assert "has not accepted a character for 0.05 s" in outcome.fault.what
     assert port.writes == []
 
 
@@ -134,7 +134,7 @@ def test_an_error_while_the_byte_is_handed_over_leaves_it_in_doubt():
     typist.lend(port, 1)
     outcome = typist.type_byte(0x41, 1)
     port.close()
-    assert outcome.went == "perhaps"
+    assert outcome.sent == "perhaps"
     assert isinstance(outcome.fault, LineFault)
 
 
@@ -143,7 +143,7 @@ def test_a_port_that_is_closed_already_means_nothing_was_typed():
     typist = Typist("/dev/ttyUSB0", PLAIN)
     typist.lend(port, 1)
     port.fileno = lambda: -1  # as pyserial's is once closed
-    assert typist.type_byte(0x41, 1).went == "no"
+    assert typist.type_byte(0x41, 1).sent == "no"
     port.close()
 
 

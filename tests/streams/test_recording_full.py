@@ -73,7 +73,7 @@ def test_when_the_reserve_is_used_too_it_stops_with_its_last_whole_line(small_di
     entries = until_nearly_full(writer)
     with pytest.raises(RecordingFault, match="No space left") as raised:
         append_all(writer, entries)
-    assert "nothing more is typed" in raised.value.why
+    assert "types nothing more" in raised.value.why
     read = read_all(writer.path)
     assert read.damages == []
     assert read.entries == entries
