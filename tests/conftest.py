@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import signal
 from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
@@ -129,6 +130,8 @@ def needs() -> Needs:
 @pytest.fixture(autouse=True, scope="session")
 def _clean_environment() -> None:
     """No test may depend on the terminal, language or settings of the person who runs it."""
+    # A shell lets what it starts in the background ignore Ctrl-C.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     for name in list(os.environ):
         if name.startswith(("EXHIBIT_", "LC_")) or name in ("LANG", "LANGUAGE", "TERM", "TZ"):
             del os.environ[name]

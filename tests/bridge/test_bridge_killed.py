@@ -19,8 +19,8 @@ from tests.sampling import sample
 
 SEED = 20261125
 MOMENTS = 50
-SPEED = 30.0
-"""A busy computer may stall for 0.2 s before an echo is late."""
+SPEED = 20.0
+"""A busy computer may stall for 0.3 s before an echo is late."""
 
 
 def _nth_typed(n: int) -> Callable[[Bridge], None]:

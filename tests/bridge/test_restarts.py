@@ -159,7 +159,7 @@ def _typed_or_over(bridge: Bridge, count: int) -> bool:
 def test_bridges_that_are_really_killed_leave_a_machine_that_the_next_one_brings_home(tmp_path: Path):
     whole = whole_commands(read_folder(FOLDER))
     dice = random.Random(SEED)
-    with stage(tmp_path, speed=30.0) as staged:
+    with stage(tmp_path, speed=20.0) as staged:
         homes, asked = 0, 0
         for number in range(KILLED):
             wanted = ("--rounds", "1") if number == 0 else ("--script", "round")

@@ -19,7 +19,7 @@ IN_A_ROW = 4
 
 @pytest.mark.timeout(300)
 def test_four_characters_of_a_secret_in_a_row_are_nowhere_though_the_machine_echoes_it(tmp_path: Path):
-    with stage(tmp_path, speed=30.0) as staged:
+    with stage(tmp_path, speed=20.0) as staged:
         assert staged.act("fault echo word").startswith("done:")
         bridge = staged.bridge("--rounds", "1")
         bridge.until(lambda entry: isinstance(entry.fact, kinds.SessionFailed))

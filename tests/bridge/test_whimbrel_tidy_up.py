@@ -14,8 +14,8 @@ from exhibit.simulator import truth
 from tests.bridge.stage import LOOK_EVERY_S, WITHIN_S, Bridge, Stage, stage
 from tests.sampling import sample
 
-SPEED = 30.0
-"""A busy computer may stall for 0.2 s before an echo is late."""
+SPEED = 20.0
+"""A busy computer may stall for 0.3 s before an echo is late."""
 STOPPED_AT = [
     ("say-the-word", 0),
     ("read-about-shuttle", 1),

@@ -25,8 +25,8 @@ from tests.bridge.stage import whole_commands
 from tests.pages import made_facts
 from tests.sampling import number_of
 
-SPEED = 30
-"""A busy computer may stall for 0.2 s before an echo is late."""
+SPEED = 20
+"""A busy computer may stall for 0.3 s before an echo is late."""
 ROUNDS = number_of(whole=20, daily=2)
 EXERCISERS = ("SHUTTLE", "RECKON")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")

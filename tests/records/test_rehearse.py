@@ -111,7 +111,7 @@ def test_an_unchanged_folder_finds_nothing_in_its_own_recording(rehearsed):
 
 
 def test_an_unchanged_folder_finds_nothing_in_what_a_bridge_recorded_on_a_real_line(tmp_path):
-    with stage(tmp_path, speed=30.0) as staged:
+    with stage(tmp_path, speed=20.0) as staged:
         bridge = staged.bridge("--rounds", "1")
         bridge.until(lambda entry: isinstance(entry.fact, kinds.RecordingClosed))
         recording = bridge.recording
