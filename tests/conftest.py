@@ -39,7 +39,7 @@ def pytest_report_header() -> str:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Marks the pure layers' tests, raises the time limit of trials, and puts the longest tests first."""
+    """Marks the pure layers' tests, raises the time limit of trials, and puts the longest waits first."""
     for item in items:
         if item.path.relative_to(ROOT / "tests").parts[0] in PURE:
             item.add_marker("pure")
@@ -49,7 +49,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             if WHOLE:
                 item.add_marker(pytest.mark.timeout(WHOLE_WITHIN_S), append=False)
     if hasattr(config, "workerinput"):
-        items.sort(key=lambda item: item.get_closest_marker("slow_first") is None)
+        items.sort(key=lambda item: item.get_closest_marker("waits") is None)
 
 
 @pytest.hookimpl(wrapper=True)
@@ -79,13 +79,21 @@ def pytest_terminal_summary(terminalreporter: Any) -> None:
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Gives each worker whole files, except for tests with an `xdist_group`, which go out by group."""
+    """Gives each worker whole files, except for tests with an `xdist_group`, which go out by group.
+
+    Every other worker begins at the end: some wait while others compute, so the processors are never idle.
+    """
     from xdist.scheduler import LoadGroupScheduling
 
     class WholeFiles(LoadGroupScheduling):
         def _split_scope(self, nodeid: str) -> str:
             group = super()._split_scope(nodeid)
             return nodeid.partition("::")[0] if group == nodeid else group
+
+        def _assign_work_unit(self, node: Any) -> None:
+            if self.nodes.index(node) % 2:
+                self.workqueue.move_to_end(next(reversed(self.workqueue)), last=False)
+            super()._assign_work_unit(node)
 
     return WholeFiles(config, log)
 

@@ -86,7 +86,7 @@ def _shown(view: View) -> object:
 
 
 @pytest.mark.trial(name="bridge-killed")
-@pytest.mark.slow_first
+@pytest.mark.waits
 @pytest.mark.timeout(300)
 def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: Path):
     whole = whole_commands(read_folder(FOLDER))

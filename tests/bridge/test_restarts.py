@@ -154,7 +154,7 @@ def _typed_or_over(bridge: Bridge, count: int) -> bool:
 
 
 @pytest.mark.trial(name="restarts")
-@pytest.mark.slow_first
+@pytest.mark.waits
 @pytest.mark.timeout(600)
 def test_bridges_that_are_really_killed_leave_a_machine_that_the_next_one_brings_home(tmp_path: Path):
     whole = whole_commands(read_folder(FOLDER))

@@ -27,7 +27,7 @@ STOPPED_AT = [
 ]
 """Where a round is stopped, and how many jobs were begun by then; the third is followed."""
 
-pytestmark = pytest.mark.slow_first
+pytestmark = pytest.mark.waits
 
 
 @pytest.fixture(scope="module")

@@ -79,7 +79,7 @@ def folder() -> Folder:
     return read_folder(scripts_folder() / "whimbrel")
 
 
-pytestmark = [pytest.mark.trial(name="demonstration"), pytest.mark.slow_first, pytest.mark.timeout(300)]
+pytestmark = [pytest.mark.trial(name="demonstration"), pytest.mark.waits, pytest.mark.timeout(300)]
 
 
 def test_the_demonstration_ends_by_itself_and_well(played: Played):

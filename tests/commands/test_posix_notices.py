@@ -31,7 +31,7 @@ def notice(moment: str) -> bytes:
     return program(*lines)
 
 
-pytestmark = [pytest.mark.trial(name="posix-notices"), pytest.mark.slow_first, pytest.mark.timeout(400)]
+pytestmark = [pytest.mark.trial(name="posix-notices"), pytest.mark.waits, pytest.mark.timeout(400)]
 
 
 @pytest.fixture(scope="module", params=SHELLS)

@@ -26,7 +26,7 @@ HOSTS = sample([("bash", "ansi"), ("bash", "dumb"), ("sh", "ansi"), ("sh", "dumb
 MANY_TICKS = 10
 """Hundredths of a second of processor time that nothing but a load uses."""
 
-pytestmark = [pytest.mark.trial(name="posix-visits"), pytest.mark.slow_first, pytest.mark.timeout(400)]
+pytestmark = [pytest.mark.trial(name="posix-visits"), pytest.mark.waits, pytest.mark.timeout(400)]
 
 
 def visited_apart(shell: str, term: str) -> object:

@@ -43,7 +43,7 @@ def _captions_shown(entries: list[kinds.Entry]) -> list[str]:
     return [caption.caption for caption in shown if caption.caption not in ("load-rises", "load-falls")]
 
 
-@pytest.mark.slow_first
+@pytest.mark.waits
 @pytest.mark.timeout(300)
 def test_a_person_runs_the_opening_a_round_and_the_closing_from_a_terminal(needs, tmp_path):
     needs.that(not lacking(), lacking())

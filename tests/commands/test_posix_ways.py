@@ -17,7 +17,7 @@ LEFT = {"at its prompt": b"", "at the display": b"TERM=ansi top -d 2\r"}
 """How a session was left open -> what was typed for that."""
 LEFT_OPEN = [(shell, place) for shell in ("bash", "sh") for place in LEFT]
 
-pytestmark = [pytest.mark.slow_first, pytest.mark.timeout(300)]
+pytestmark = [pytest.mark.waits, pytest.mark.timeout(300)]
 
 
 @pytest.fixture

@@ -18,6 +18,8 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
 
+pytestmark = pytest.mark.waits
+
 WITHIN_S = 100.0
 SPEED = "20"
 

@@ -17,7 +17,10 @@ from exhibit.line.typist import Typist
 from tests.contracts.far_ends import KINDS, LONG_S, until, waiting_bytes
 
 # pyserial's network client starts a thread in a way that Python has since deprecated.
-pytestmark = pytest.mark.filterwarnings("ignore:set(Daemon|Name)\\(\\) is deprecated:DeprecationWarning")
+pytestmark = [
+    pytest.mark.waits,
+    pytest.mark.filterwarnings("ignore:set(Daemon|Name)\\(\\) is deprecated:DeprecationWarning"),
+]
 
 PLAIN = LineSettings()
 EVERY_VALUE = bytes(range(256))

@@ -20,6 +20,8 @@ from tests.pages import made_facts, pictures, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.web_processes import ROOT
 
+pytestmark = pytest.mark.waits
+
 SHOWN_WITHIN_S = 5.0
 
 _WRITER = """

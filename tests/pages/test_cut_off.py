@@ -15,6 +15,8 @@ from tests.pages.cable import cable
 from tests.pages.pictures import EARLIER, STATES
 from tests.pages.web_processes import WebProcess, free_port
 
+pytestmark = pytest.mark.waits
+
 BADGE = "document.querySelector('#badge').dataset.badge"
 SHOWN = {
     "listen": "live",

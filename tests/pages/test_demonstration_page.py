@@ -20,7 +20,7 @@ from tests.pages.web_processes import ROOT
 COMPARED = 50
 Watched = tuple[Path, dict[int, dict[str, Any]]]
 
-pytestmark = pytest.mark.timeout(600)
+pytestmark = [pytest.mark.waits, pytest.mark.timeout(600)]
 
 
 @pytest.fixture(scope="module")

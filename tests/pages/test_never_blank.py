@@ -15,6 +15,8 @@ from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import EARLIER, good_day
 
+pytestmark = pytest.mark.waits
+
 BADGE = "document.querySelector('#badge').dataset.badge"
 MODE = "document.documentElement.dataset.mode"
 

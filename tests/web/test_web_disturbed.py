@@ -102,7 +102,7 @@ def _played(staged: Stage, half_typed: threading.Event) -> Bridge:
 
 
 @pytest.mark.trial(name="web-disturbed")
-@pytest.mark.slow_first
+@pytest.mark.waits
 @pytest.mark.timeout(600)
 def test_a_web_process_killed_stopped_and_reloaded_again_and_again_changes_nothing_on_the_line(
     tmp_path: Path,
