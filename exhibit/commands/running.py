@@ -32,7 +32,7 @@ WEBSITE_AGAIN_AFTER_S = 1.0
 STOP_SIGNALS = (signal.SIGINT, signal.SIGTERM)
 NOTHING_TYPED = "Stopped before anything was typed at the machine."
 STOPPING_AT_ONCE = "Stopping."
-STOPPING = "Stopping: first the script stops what it has started at the machine."
+STOPPING = "Stopping: the script first stops what it started on the machine."
 STOPPING_AFTER_FAILURE = (
     "Stopping. The scripts have failed, so nothing more is typed: look at the machine, where jobs may still "
     "be running."
@@ -41,7 +41,7 @@ STOPPING_WITHOUT_LINE = (
     "Stopping. The machine is not connected, so nothing can be stopped there: look at the machine, where "
     "jobs may still be running."
 )
-STILL_STOPPING = "Still stopping what was started at the machine. The run ends by itself."
+STILL_STOPPING = "Still stopping what was started on the machine. The run ends by itself."
 ENDED = "The run has ended, and its recording is closed."
 MACHINE_STAYS = " The machine stays as it is."
 

@@ -179,7 +179,7 @@ def test_a_demonstration_whose_simulator_is_killed_ends_and_says_so(demo: Demo):
 def test_ctrl_c_says_that_it_stops_and_stops_in_good_order(demo: Demo):
     until(lambda: _typed(demo))
     demo.process.send_signal(signal.SIGINT)
-    demo.until_said("first the script stops what it has started")
+    demo.until_said("the script first stops what it started")
     demo.process.send_signal(signal.SIGINT)
     assert demo.process.wait(WITHIN_S) == 0
     assert isinstance(demo.facts()[-1], kinds.RecordingClosed)
