@@ -92,7 +92,7 @@ def assemble(
     )
 
 
-def understood(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
+def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
     """The scripts and captions of files with mistakes, without the steps that say too little."""
     languages = drafts.languages
     scripts = []
@@ -101,7 +101,7 @@ def understood(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
             [
                 step
                 for step in part
-                if step.shape and all(key in step.texts for key in _NEEDED.get(step.shape, ()))
+                if step.kind and all(key in step.texts for key in _NEEDED.get(step.kind, ()))
             ]
             for part in (script.steps, script.tidy_up)
         )
@@ -203,13 +203,13 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
     only = draft.only_if_there
     until = tuple(text for text, _ in draft.until)
     caution = in_each(languages, "cautions", texts.get("caution", ""))
-    match draft.shape:
+    match draft.kind:
         case "hands_on":
             words = in_each(languages, "hands_on", texts["hands_on"])
             return HandsOn(name=name, words=words, caution=caution, within_us=within_us)
         case "pack" | "pack_out":
             words = in_each(languages, "hands_on", texts["words"])
-            pack, out = texts[draft.shape], draft.shape == "pack_out"
+            pack, out = texts[draft.kind], draft.kind == "pack_out"
             return CheckPack(name=name, pack=pack, out=out, words=words, caution=caution, within_us=within_us)
         case "type":
             command = texts["type"]
@@ -235,11 +235,11 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
         case "pause":
             return Pause(name=name, pause_us=draft.pause_us)
         case "read" | "read_if_shown":
-            display = texts[draft.shape]
+            display = texts[draft.kind]
             return ReadDisplay(name=name, display=display, only_if_there=only, within_us=within_us)
         case "caption":
             return GiveCaption(name=name, caption=texts["caption"])
-    raise AssertionError(draft.shape)
+    raise AssertionError(draft.kind)
 
 
 def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:

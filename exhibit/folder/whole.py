@@ -23,7 +23,7 @@ from exhibit.folder.assembly import assemble
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
-from exhibit.folder.checks.wear import check_use
+from exhibit.folder.checks.wear import check_wear
 from exhibit.folder.reading import toml_lines
 from exhibit.folder.reading.cards import FOLDER as CARDS
 from exhibit.folder.reading.cards import read_card_files, read_cards
@@ -37,7 +37,7 @@ from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.values import NAME, meant
+from exhibit.folder.reading.values import NAME, intended_name
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
 REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
@@ -60,7 +60,7 @@ def read_files(path: Path) -> dict[str, bytes]:
     if not path.is_dir():
         what = f"{path} is a file, not a folder." if path.exists() else f"There is no folder {path}."
         beside = sorted(other.name for other in path.parent.glob("*") if other.is_dir())
-        near = meant(path.name, beside)
+        near = intended_name(path.name, beside)
         do = (
             f"Did you mean {path.parent / near}?"
             if near
@@ -86,7 +86,7 @@ def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
         name, folder = within.as_posix(), within.parent.name
         if name in known or len(within.parts) == 1 or any(part.startswith(".") for part in within.parts):
             continue
-        near = meant(folder, (LANGUAGES, CARDS)) if len(within.parts) == 2 else ""
+        near = intended_name(folder, (LANGUAGES, CARDS)) if len(within.parts) == 2 else ""
         if near == folder:
             near = ""
         write = (
@@ -164,7 +164,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
             tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
             drafts.languages.append(read_language(tag, table))
     by_hand = {
-        script.name: [step.name for step in script.steps if step.shape in BY_HAND and step.name]
+        script.name: [step.name for step in script.steps if step.kind in BY_HAND and step.name]
         for script in drafts.scripts.values()
         if script is not None
     }
@@ -176,7 +176,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     check_references(drafts)
     check_showing(drafts)
     check_sense(drafts)
-    check_use(drafts, found.day.limits if found.day is not None else None)
+    check_wear(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
     return found
 
@@ -186,7 +186,7 @@ def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
     mistakes = []
     for name in REQUIRED:
         if name not in files:
-            near = meant(name, [other for other in files if other not in REQUIRED])
+            near = intended_name(name, [other for other in files if other not in REQUIRED])
             hint = (
                 f"rename {near} to {name}"
                 if near
@@ -213,7 +213,7 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return False
     if table is None or "script" in table:
         return True
-    near = meant(name, (*REQUIRED, DOCENT, HOME_FILE))
+    near = intended_name(name, (*REQUIRED, DOCENT, HOME_FILE))
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, "nobody knows what this file is for: it has no [script]", hint))
     return False

@@ -52,7 +52,7 @@ def farthest_mm(letter_mm: float, angle: float) -> float:
 def sign_letter_mm(baseline_mm: float, distance_mm: float) -> float:
     """The least height of a sign's capitals by the 2010 ADA Standards, table 703.5.5.
 
-    `baseline_mm` is the line's height over the floor. Below 40 inches (1015 mm) the table says nothing,
+    `baseline_mm` is the line's height over the floor. Subpath 40 inches (1015 mm) the table says nothing,
     and the lowest row is taken.
     """
     baseline_in, distance_in = baseline_mm / INCH_MM, distance_mm / INCH_MM

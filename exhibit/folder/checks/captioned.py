@@ -16,14 +16,14 @@ LONG_US: Final = 2 * MIN_US
 """A step that may last for longer needs a caption of its own (our own choice)."""
 
 
-def check_telling(script: ScriptDraft, drafts: Drafts) -> None:
+def check_uncaptioned(script: ScriptDraft, drafts: Drafts) -> None:
     """Advise captions where a script has none."""
     told = _Told(script, drafts)
     untold: list[StepDraft] = []
     under_a_caption = False
     """Whether a caption has come since something was last done."""
     for step in script.steps:
-        if told.by(step) or step.shape in TELLING:
+        if told.by(step) or step.kind in TELLING:
             untold, under_a_caption = [], True
             continue
         if step.within_us > LONG_US and not under_a_caption:
@@ -80,8 +80,8 @@ class _Told:
 
     def by(self, step: StepDraft) -> bool:
         """Whether a caption comes at this step, or with what it waits for or stands at."""
-        if step.shape == "caption" or f"{self._script}.{step.name}" in self._steps:
+        if step.kind == "caption" or f"{self._script}.{step.name}" in self._steps:
             return True
-        if step.shape in ("read", "read_if_shown") and step.texts.get(step.shape) in self._displays:
+        if step.kind in ("read", "read_if_shown") and step.texts.get(step.kind) in self._displays:
             return True
         return any(name in self._names for name, _ in (*step.until, *step.lists.get(step.at_key, [])))

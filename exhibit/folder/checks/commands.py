@@ -16,7 +16,7 @@ from exhibit.decisions.machine.fitting import fits_a_beginning, shortest
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.never import LIFTED
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
-from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
+from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 FIGURE_CHARACTERS: Final = 6
 """How long a number that the machine gave is taken to be."""
@@ -86,10 +86,10 @@ def check_lifted(closing: ScriptDraft, machine: MachineDraft) -> None:
     table = machine.table.table(LIFTED)
     step = next((step for step in closing.steps if step.name == lifted.step), None)
     if step is None:
-        names = [step.name for step in closing.steps if step.shape == "type"]
-        near = meant(lifted.step, names)
-        tidying = any(step.name == lifted.step for step in closing.tidy_up)
-        what = "is of its tidy-up, which runs whatever happened" if tidying else "isn't there"
+        names = [step.name for step in closing.steps if step.kind == "type"]
+        near = intended_name(lifted.step, names)
+        in_tidy_up = any(step.name == lifted.step for step in closing.tidy_up)
+        what = "is of its tidy-up, which runs whatever happened" if in_tidy_up else "isn't there"
         table.wrong(
             "step",
             f'only a step of {closing.name}.toml lifts anything, and "{lifted.step}" {what}',
@@ -119,7 +119,7 @@ def _check_place(
     date = DATE.fullmatch(inner)
     if date:
         if machine is not None and date[1] not in machine.calendars:
-            near = meant(date[1], machine.calendars) or "one of: " + ", ".join(machine.calendars)
+            near = intended_name(date[1], machine.calendars) or "one of: " + ", ".join(machine.calendars)
             table.wrong("type", f'no calendar is named "{date[1]}"', f"{{date: {near}}}")
             return False
         return True
@@ -136,7 +136,7 @@ def _check_place(
         return False
     name, field = found[1], found[2]
     if name not in earlier:
-        near = meant(name, earlier)
+        near = intended_name(name, earlier)
         table.wrong(
             "type",
             f'no earlier step is named "{name}"',
@@ -156,7 +156,7 @@ def _gives_number(step: StepDraft, giver: StepDraft, field: str, machine: Machin
         places = places_of(pattern.text)
         if places.get(field) != "number":
             numbers = [name for name, kind in places.items() if kind == "number"]
-            near = meant(field, numbers)
+            near = intended_name(field, numbers)
             write = (
                 f"{{{giver.name}.{near}}}"
                 if near

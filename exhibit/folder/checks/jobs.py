@@ -13,7 +13,7 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
     for step in script.steps:
         waited = {name for name, _ in step.until}
         for exerciser, _ in machine.exercisers.values():
-            if step.shape != "type" or not exerciser.begun or exerciser.begun not in waited:
+            if step.kind != "type" or not exerciser.begun or exerciser.begun not in waited:
                 continue
             if exerciser.longest_us is None:
                 why = f"{exerciser.name} doesn't end by itself, because {exerciser.because}"

@@ -26,12 +26,12 @@ def check_paths(script: ScriptDraft, machine: MachineDraft) -> None:
         standing = _after(step, standing, before, machine)
         if late_of(step, script).then == "leave out":
             standing = None
-        if step.shape not in ("pause", "caption"):
+        if step.kind not in ("pause", "caption"):
             before = f'after "{step.name}"'
 
 
 def _after(step: StepDraft, standing: Standing, before: str, machine: MachineDraft) -> Standing:
-    match step.shape:
+    match step.kind:
         case "type" | "secret" | "press":
             return _at_a_place(step, standing, before, machine)
         case "wait":
@@ -58,7 +58,7 @@ def _at_a_place(step: StepDraft, standing: Standing, before: str, machine: Machi
     at = frozenset(name for name, _ in step.lists.get(step.at_key, []))
     until = _prompts(step, machine)
     for name in at & machine.prompts.keys():
-        if (step.shape == "secret") != (machine.prompts[name].kind == "secret") and step.shape != "press":
+        if (step.kind == "secret") != (machine.prompts[name].kind == "secret") and step.kind != "press":
             return until  # it is for another kind of prompt, which is said elsewhere
     if standing is None or not at <= {*machine.prompts, *machine.displays}:
         return None if step.only_if_there else until

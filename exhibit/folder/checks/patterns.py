@@ -62,7 +62,7 @@ def check_patterns(machine: MachineDraft) -> None:
 def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
     """Add keys that would answer what they are pressed at."""
     for step in script.all_steps:
-        sent = machine.keys.get(step.texts.get("press", ""), b"") if step.shape == "press" else b""
+        sent = machine.keys.get(step.texts.get("press", ""), b"") if step.kind == "press" else b""
         for name, below in step.lists.get(step.at_key, []) if sent else []:
             prompt = machine.prompts.get(name)
             if (

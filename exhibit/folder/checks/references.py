@@ -15,7 +15,7 @@ from exhibit.folder.reading.never import LIFTING_SCRIPT
 from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import Table, one_of
-from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, is_break, meant, places_of
+from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
 @dataclass
@@ -57,9 +57,9 @@ def _check_steps(steps: Iterable[StepDraft], drafts: Drafts) -> None:
     for step in steps:
         if drafts.machine is not None:
             _check_names(step, drafts.machine)
-        if step.shape == "type":
+        if step.kind == "type":
             check_command(step, earlier, drafts.machine)
-        if step.shape == "caption":
+        if step.kind == "caption":
             _check_given(step, drafts)
         if step.name:
             earlier.setdefault(step.name, step)
@@ -89,13 +89,13 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     for name, below in step.lists.get(step.at_key, []):
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
-        if step.shape == "secret" and not secret and (prompt is not None or name in machine.displays):
+        if step.kind == "secret" and not secret and (prompt is not None or name in machine.displays):
             step.table.wrong(
                 below,
                 f'"{name}" asks for no secret, which would be shown there',
                 f'{step.at_key} = a prompt whose kind is "secret"',
             )
-        if step.shape == "type" and secret:
+        if step.kind == "type" and secret:
             step.table.wrong(
                 below, f'"{name}" asks for a secret', "secret = the name of one, in place of type"
             )
@@ -132,7 +132,7 @@ def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
         _check_reading(caption, machine)
     if caption.confirmed_by:
         step = find_step(table, "confirmed_by", caption.confirmed_by, drafts)
-        if step is not None and step.shape not in BY_HAND:
+        if step is not None and step.kind not in BY_HAND:
             table.wrong(
                 "confirmed_by",
                 f'nobody confirms anything in the step "{caption.confirmed_by}"',
@@ -188,7 +188,7 @@ def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts
         )
         return None
     if script_name not in drafts.scripts:
-        near = meant(script_name, drafts.scripts)
+        near = intended_name(script_name, drafts.scripts)
         write = f'{name} = "{near}.{step_name}"' if near else one_of(drafts.scripts, "script")
         table.wrong(key, f'no script is named "{script_name}"', write)
         return None
@@ -198,7 +198,7 @@ def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts
     steps = {step.name: step for step in script.all_steps}
     if step_name in steps:
         return steps[step_name]
-    near = meant(step_name, steps)
+    near = intended_name(step_name, steps)
     write = f'{name} = "{script_name}.{near}"' if near else f"one of: {', '.join(steps)}"
     table.wrong(key, f'the script {script_name} has no step "{step_name}"', write)
     return None
@@ -288,7 +288,7 @@ def _words_wanted(section: str, keys: tuple[str, ...], drafts: Drafts) -> Mappin
                 if name in has or not drafts.languages:
                     wanted.setdefault(name, f"{script.name}.toml, line {step.table.line_of(key)}")
                     continue
-                near = meant(name, has)
+                near = intended_name(name, has)
                 files = " and ".join(language.table.file for language in drafts.languages)
                 write = f'{key} = "{near}"' if near else f'{name} = "..." under [{section}] in {files}'
                 step.table.wrong(key, f'no language has words for "{name}" in [{section}]', write)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from exhibit.decisions.machine.script import HOME
-from exhibit.folder.checks.captioned import check_confirmed, check_telling
+from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
 from exhibit.folder.checks.jobs import check_jobs
 from exhibit.folder.checks.paths import check_paths
 from exhibit.folder.checks.patterns import check_keys, check_patterns, check_presses
@@ -38,7 +38,7 @@ def check_sense(drafts: Drafts) -> None:
             for check in _OF_A_SCRIPT:
                 check(script, machine)
         if drafts.captions is not None:
-            check_telling(script, drafts)
+            check_uncaptioned(script, drafts)
     check_confirmed(drafts)
     check_words(drafts.languages)
     if machine is not None and drafts.all_readable:

@@ -83,7 +83,7 @@ def _check_ahead(ahead: AheadDraft, drafts: Drafts) -> None:
 
 
 def _by_hand(steps: list[StepDraft]) -> StepDraft | None:
-    return next((step for step in steps if step.shape in BY_HAND), None)
+    return next((step for step in steps if step.kind in BY_HAND), None)
 
 
 def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Drafts) -> None:
@@ -98,7 +98,7 @@ def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Dr
                 table.look_up(below, name, known, _NAMED)
     for name, below in tell_tale.confirmed_by:
         step = find_step(table, below, name, drafts)
-        if step is not None and step.shape not in BY_HAND:
+        if step is not None and step.kind not in BY_HAND:
             table.wrong(
                 below,
                 f'nobody confirms anything in the step "{name}"',

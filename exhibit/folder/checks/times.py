@@ -19,7 +19,7 @@ from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
 _LEAST_OF_A_DATE: Final = {"year": 4, "year of century": 2, "hour": 2, "minute": 2, "month name": 3}
 """Characters of what fills a date's place; of the others one. The shortest month is May."""
 SLOWEST_BAUD: Final = 10
-"""Below that it is none that was read."""
+"""Subpath that it is none that was read."""
 GENEROUS: Final = 10
 """By how much a limit that is proposed exceeds the least time."""
 MINUTE_S: Final = 60
@@ -32,11 +32,11 @@ def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
     whole_us = 0.0
     for step in script.all_steps:
         least_us = _least_us(step, machine)
-        if step.shape == "pause":
+        if step.kind == "pause":
             whole_us += step.pause_us
-        elif not step.only_if_there and not step.tidying:
+        elif not step.only_if_there and not step.in_tidy_up:
             whole_us += least_us
-        if step.shape == "wait":
+        if step.kind == "wait":
             _check_wait(step, machine)
         if least_us > step.within_us > 1:
             step.table.wrong(
@@ -94,14 +94,14 @@ def _least_us(step: StepDraft, machine: MachineDraft) -> float:
     """The least time that a step takes which types and waits for an answer; 0 for others."""
     character_us = machine.line.char_us
     answers = [_answer_us(name, machine) for name, _ in step.until]
-    if step.shape not in ("type", "secret", "press") or None in answers:
+    if step.kind not in ("type", "secret", "press") or None in answers:
         return 0
     answer_us = min((us for us in answers if us is not None), default=0)
-    if step.shape == "press":
+    if step.kind == "press":
         return answer_us
-    typed = _least_typed(step.texts.get("type", ""), machine) if step.shape == "type" else 1
+    typed = _least_typed(step.texts.get("type", ""), machine) if step.kind == "type" else 1
     assert machine.typing is not None
-    unechoed = machine.typing.echo == "none" or step.shape == "secret"
+    unechoed = machine.typing.echo == "none" or step.kind == "secret"
     each_us = max(character_us, machine.typing.pause_after_us if unechoed else 0)
     return typed * each_us + character_us + answer_us
 

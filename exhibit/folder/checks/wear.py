@@ -9,11 +9,11 @@ from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.folder.reading.tables import HARMLESS
-from exhibit.folder.reading.values import meant
+from exhibit.folder.reading.values import intended_name
 from exhibit.folder.reading.wear import LimitsDraft, MarksDraft
 
 
-def check_use(drafts: Drafts, limits: LimitsDraft | None) -> None:
+def check_wear(drafts: Drafts, limits: LimitsDraft | None) -> None:
     """Add marks that lead nowhere, exercisers without a pack or that can't be counted, limits never kept."""
     machine = drafts.machine
     if machine is None:
@@ -38,7 +38,7 @@ def _check_marks(marks: MarksDraft, machine: MachineDraft, drafts: Drafts) -> No
                 wrong = _wrong_step(name, drafts)
             else:
                 known = [*machine.lines, *machine.interruptions]
-                near = meant(name, known)
+                near = intended_name(name, known)
                 wrong = None
                 if name not in known:
                     what = f'no line or interruption is named "{name}"'
@@ -56,21 +56,21 @@ def _wrong_step(name: str, drafts: Drafts) -> tuple[str, str] | None:
     """What is wrong with a mark that is a step, and what to write."""
     script_name, _, step_name = name.partition(".")
     if script_name not in drafts.scripts:
-        near = meant(script_name, drafts.scripts)
+        near = intended_name(script_name, drafts.scripts)
         return f'no script is named "{script_name}"', f'"{near or "opening"}.{step_name}"'
     script = drafts.scripts[script_name]
     if script is None:
         return None
-    by_hand = [step.name for step in script.steps if step.shape in BY_HAND]
+    by_hand = [step.name for step in script.steps if step.kind in BY_HAND]
     if step_name in by_hand:
         return None
-    near = meant(step_name, by_hand) or (by_hand[0] if by_hand else "STEP")
+    near = intended_name(step_name, by_hand) or (by_hand[0] if by_hand else "STEP")
     return f'nobody confirms a step "{name}" by hand', f'"{script_name}.{near}"'
 
 
 def _check_step(step: StepDraft, script: ScriptDraft, machine: MachineDraft) -> int:
     """Check one step; gives for how long, in microseconds, it sets an exerciser going."""
-    if step.shape == "pack" and script.name in UNATTENDED:
+    if step.kind == "pack" and script.name in UNATTENDED:
         pack = machine.packs.get(step.texts.get("pack", ""))
         if pack is not None and pack.original:
             step.table.wrong(
@@ -78,7 +78,7 @@ def _check_step(step: StepDraft, script: ScriptDraft, machine: MachineDraft) -> 
                 f'"{pack.name}" is an original pack, and nothing runs unattended while one is mounted',
                 "a copy of it, or this step in a script that is run with an engineer by",
             )
-    if step.shape != "type":
+    if step.kind != "type":
         return 0
     for exerciser, _ in machine.exercisers.values():
         if exerciser.typed is not HARMLESS and exerciser.begun:

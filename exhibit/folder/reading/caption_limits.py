@@ -12,7 +12,7 @@ from typing import Final
 import msgspec
 
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.values import meant
+from exhibit.folder.reading.values import intended_name
 
 SECTION: Final = "limits"
 _HIGHEST: Final = 1000
@@ -81,10 +81,10 @@ def read_limits(root: Table) -> dict[str, Changed]:
     for name, table in root.named_tables(SECTION):
         limit = LIMITS.get(name)
         if limit is None:
-            near = meant(name, LIMITS)
+            near = intended_name(name, LIMITS)
             write = f"[limits.{near}]" if near else f"one of: {', '.join(LIMITS)}"
             table.wrong((), f'there is no limit named "{name}"', write)
-        value = table.whole("value", 1, _HIGHEST, limit.value if limit else 1)
+        value = table.integer("value", 1, _HIGHEST, limit.value if limit else 1)
         changed[name] = Changed(value, table.text("reason", "Our visitors sit, and have time to read"))
         table.close()
     return changed

@@ -19,7 +19,7 @@ _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 def read_status_display(name: str, table: Table, display: Display) -> StatusDisplay:
     """Read one status display of the machine. What is wrong is added to the table's mistakes."""
     rows = display.rows
-    title_row = table.whole("title_row", 1, rows, 1)
+    title_row = table.integer("title_row", 1, rows, 1)
     title = table.pattern("title", "STATUS {...}")
     fits_a_row(table, "title", title, display)
     ends_at, ends_after_quiet_us = table.read("frame_ends", "row 24 column 1", AT_THE_TOP, frame_end)

@@ -8,7 +8,7 @@ from typing import Final
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, check_whole, read_steps
-from exhibit.folder.reading.tables import Listed, Table
+from exhibit.folder.reading.tables import LocatedTexts, Table
 
 FILE: Final = "home.toml"
 
@@ -21,8 +21,8 @@ class HomeDraft:
     listen_us: int = 1
     answer_us: int = 1
     within_us: int = 1
-    home: Listed = field(default_factory=list)
-    begins: dict[str, Listed] = field(default_factory=dict)
+    home: LocatedTexts = field(default_factory=list)
+    begins: dict[str, LocatedTexts] = field(default_factory=dict)
     ways: dict[str, list[StepDraft]] = field(default_factory=dict)
 
     def as_script(self) -> ScriptDraft:
@@ -64,7 +64,7 @@ def read_home(root: Table) -> HomeDraft:
         if step.name and step.name in seen:
             step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
         seen.add(step.name)
-    if home.there:
+    if home.is_present:
         check_whole(draft.as_script(), home)
     return draft
 

@@ -8,8 +8,8 @@ from typing import Final
 
 from exhibit.facts.kinds import Words
 from exhibit.folder.reading.caption_limits import read_limits
-from exhibit.folder.reading.tables import Listed, Table
-from exhibit.folder.reading.values import LANGUAGE_TAG, meant
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.values import LANGUAGE_TAG, intended_name
 
 FOLDER: Final = "captions"
 SITE: Final = {
@@ -95,13 +95,13 @@ def _refuse_braces(table: Table, words: Mapping[str, str]) -> None:
             )
 
 
-def in_order(languages: list[LanguageDraft], table: Table, order: Listed) -> list[LanguageDraft]:
+def in_order(languages: list[LanguageDraft], table: Table, order: LocatedTexts) -> list[LanguageDraft]:
     """The languages in the order that the table's key `order` gives; adds the mistakes that are in it."""
     by_tag = {language.tag: language for language in languages}
     tags = [tag for tag, _ in order]
     for number, (tag, below) in enumerate(order):
         if tag not in by_tag:
-            near = meant(tag, by_tag)
+            near = intended_name(tag, by_tag)
             write = f'"{near}"' if near else f"one of: {', '.join(by_tag)}"
             table.wrong(below, f'there is no {FOLDER}/{tag}.toml for the language "{tag}"', write)
         elif tag in tags[:number]:
@@ -131,13 +131,13 @@ def compare(
         has = table.names()
         for name, where in wanted.items():
             if name not in has:
-                near = meant(name, [other for other in has if other not in wanted])
+                near = intended_name(name, [other for other in has if other not in wanted])
                 hint = f'; did "{near}" mean it?' if near else ""
                 write = f'{name} = "..."' if section != "troubles" else f"[troubles.{name}]"
                 table.wrong((), f'[{section}] lacks words for "{name}" ({where}){hint}', write)
         for name in has:
             if name not in wanted and all_are_known:
-                near = meant(name, [other for other in wanted if other not in has])
+                near = intended_name(name, [other for other in wanted if other not in has])
                 table.wrong(
                     name,
                     f'nothing is named "{name}", so its words are never used',

@@ -33,10 +33,10 @@ from exhibit.folder.reading.troubles import read_trouble
 from exhibit.folder.reading.values import (
     AS_IT_IS,
     NO_BREAK,
+    intended_name,
     is_break,
     key_or_none,
     key_pressed,
-    meant,
     year_rule,
 )
 from exhibit.folder.reading.wear import MarksDraft, read_error_signs, read_exerciser
@@ -146,7 +146,7 @@ def _read_interruption(name: str, table: Table) -> Interruption:
     said = [key for key in _INTERRUPTION_ENDS if key in table]
     # A misspelt key is reported as what it was meant to be.
     said = said or [
-        near for key in table.names() if key != "starts" and (near := meant(key, _INTERRUPTION_ENDS))
+        near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
     ]
     if not said:
         table.wrong(
@@ -157,8 +157,8 @@ def _read_interruption(name: str, table: Table) -> Interruption:
     interruption = Interruption(
         name=name,
         starts=starts,
-        lines=table.whole("lines", 1, 40, 1) if "lines" in said else 0,
-        blank_lines=table.whole("blank_lines", 1, 10, 2) if "blank_lines" in said else 0,
+        lines=table.integer("lines", 1, 40, 1) if "lines" in said else 0,
+        blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in said else 0,
         ends=table.pattern("ends", "END OF MESSAGE") if "ends" in said else None,
     )
     table.close()
@@ -176,7 +176,7 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
     draft.line = settings
     draft.eighth_bit = table.choice("eighth_bit", _EIGHTH)
     draft.adapter_latency_us = table.duration("adapter_latency", "16 ms", may_be_zero=True)
-    if table.there and draft.eighth_bit == "parity" and not settings.parity_in_software:
+    if table.is_present and draft.eighth_bit == "parity" and not settings.parity_in_software:
         table.wrong(
             "eighth_bit",
             "the eighth bit can only be parity on a line of 7 bits with a parity",
@@ -188,10 +188,10 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
 def _read_display(table: Table, draft: MachineDraft) -> None:
     draft.display = Display(
         kind=table.choice("kind", _KINDS),
-        rows=table.whole("rows", 1, 200, 24),
-        columns=table.whole("columns", 20, 400, 80),
-        wrap=table.truth("wrap"),
-        tab_columns=table.whole("tab_columns", 0, 40, 8),
+        rows=table.integer("rows", 1, 200, 24),
+        columns=table.integer("columns", 20, 400, 80),
+        wrap=table.boolean("wrap"),
+        tab_columns=table.integer("tab_columns", 0, 40, 8),
         form_feed=table.choice("form_feed", _FEEDS),
     )
     table.close()
@@ -202,12 +202,12 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         echo=table.choice("echo", _ECHO),
         folds_to=table.choice("folds_to", _FOLDS),
         echo_within_us=table.duration("echo_within", "3 s"),
-        settle_characters=table.whole("settle_characters", 1, 1000, 6),
+        settle_characters=table.integer("settle_characters", 1, 1000, 6),
         adapter_latency_us=draft.adapter_latency_us,
         cancel=table.key_press("cancel", "control X"),
         return_key=table.key_press("return", "return"),
         pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
-        window=table.whole("window", 1, MOST_ON_THEIR_WAY, 1),
+        window=table.integer("window", 1, MOST_ON_THEIR_WAY, 1),
         show_again=table.read("show_again", "none", b"", key_or_none),
         nudge=table.read("nudge", "return", b"", key_or_none),
     )
@@ -227,16 +227,16 @@ def _read_keys(table: Table, draft: MachineDraft) -> None:
     for name in table.names():
         if is_break(name):
             table.wrong(name, NO_BREAK, "a name that says what the key is for here")
-        elif table.name_is_fit(name, name):
+        elif table.is_valid_name(name, name):
             draft.keys[name] = table.read(name, "control Q", b"", key_pressed)
-    table.known(*table.names())
+    table.allow(*table.names())
     table.close()
 
 
 def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
     year, fixed_year = table.read("year", "stand-in", AS_IT_IS, year_rule)
-    earliest = table.whole("earliest", 1901, 2099, 1970)
-    latest = table.whole("latest", 1901, 2099, max(earliest, 1989))
+    earliest = table.integer("earliest", 1901, 2099, 1970)
+    latest = table.integer("latest", 1901, 2099, max(earliest, 1989))
     if latest < earliest:
         table.wrong(
             "latest", "the latest year is before the earliest", f"latest = {earliest}, or a later year"
@@ -262,7 +262,7 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
 
 def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
     label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
-    may_be_written, original = table.truth("may_be_written"), table.truth("original")
+    may_be_written, original = table.boolean("may_be_written"), table.boolean("original")
     if original and may_be_written:
         table.wrong(
             "original", "an original pack is never to be written", "may_be_written = false, or a copy"

@@ -8,7 +8,7 @@ from exhibit.decisions.machine.description import NeverLifted
 from exhibit.decisions.machine.fitting import same_text
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.values import ValueMistake, meant, pattern_of
+from exhibit.folder.reading.values import ValueMistake, intended_name, pattern_of
 
 LIFTED: Final = "never_lifted"
 LIFTING_SCRIPT: Final = "closing"
@@ -37,7 +37,7 @@ def read_never(table: Table) -> list[Pattern]:
 def read_lifted(root: Table, never: list[Pattern]) -> NeverLifted | None:
     """Read [never_lifted], which is there only where something is lifted."""
     # A misspelt header is reported as what it was meant to be.
-    if not any(name == LIFTED or meant(name, [LIFTED]) for name in root.names()):
+    if not any(name == LIFTED or intended_name(name, [LIFTED]) for name in root.names()):
         return None
     table = root.table(LIFTED)
     command = table.text("command", never[0].text if never else "HALT")
@@ -48,8 +48,8 @@ def read_lifted(root: Table, never: list[Pattern]) -> NeverLifted | None:
         table.wrong("reason", what, 'reason = "Without it the discs can\'t be stopped safely"')
     texts = [pattern.text for pattern in never]
     if command and command not in texts:
-        near = meant(command, texts)
+        near = intended_name(command, texts)
         write = f'command = "{near}"' if near else f"one of: {', '.join(texts) or 'none'}"
         table.wrong("command", f'"{command}" is none of the commands in [never], so nothing is lifted', write)
     table.close()
-    return NeverLifted(command=command, step=step, reason=reason) if table.there else None
+    return NeverLifted(command=command, step=step, reason=reason) if table.is_present else None

@@ -8,7 +8,7 @@ from typing import Final
 from exhibit.decisions.machine.description import Reading, StatusDisplay
 from exhibit.facts.parts_and_cards import NowReadings
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.values import meant, places_of
+from exhibit.folder.reading.values import intended_name, places_of
 
 _NUMBERS: Final = ("share", "transfers", "errors")
 
@@ -25,7 +25,7 @@ def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings
     for name in found["jobs"]:
         columns = list(places_of(known[name].pattern.text))
         if job_name and columns and job_name not in columns:
-            write = f'job_name = "{meant(job_name, columns) or columns[0]}"'
+            write = f'job_name = "{intended_name(job_name, columns) or columns[0]}"'
             table.wrong("job_name", f'the table {name} has no column "{job_name}"', write)
     table.close()
     return NowReadings(**found, job_name=job_name)
@@ -39,7 +39,7 @@ def _readings(table: Table, key: str, known: Mapping[str, Reading], number: bool
             good.append(name)
         else:
             kind = "a number" if number else "a table"
-            near = meant(name, wanted)
+            near = intended_name(name, wanted)
             table.wrong(
                 below,
                 f'no reading "{name}" is {kind}',

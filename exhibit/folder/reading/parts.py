@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState, Switches
-from exhibit.folder.reading.tables import Below, Table
+from exhibit.folder.reading.tables import Subpath, Table
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import MarksDraft
 
@@ -32,7 +32,7 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
     """Read the tables [parts.NAME], in the row's order. What is wrong is added to their mistakes."""
     parts: dict[str, PartDrawn] = {}
     marks: list[MarksDraft] = []
-    joins: list[tuple[Table, str, str, Below]] = []
+    joins: list[tuple[Table, str, str, Subpath]] = []
     for name, table in root.named_tables("parts"):
         joined = table.texts("joins", '["console"]')
         joins += [(table, name, other, below) for other, below in joined]
@@ -60,8 +60,8 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
 
 def read_switches(table: Table) -> Switches:
     """Read [switches]: those that are set to start the machine. What is wrong is added to its mistakes."""
-    count = table.whole("count", 0, 48, 24)
-    group = table.whole("group", 1, 3, 3)
+    count = table.integer("count", 0, 48, 24)
+    group = table.integer("group", 1, 3, 3)
     start = table.text("start", "14000200")
     digits = -(-count // group)
     first = count - (digits - 1) * group

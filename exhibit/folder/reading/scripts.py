@@ -8,10 +8,10 @@ from typing import Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import STOP, WhenLate
-from exhibit.folder.reading.tables import Listed, Table
-from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, is_break, meant
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 
-SHAPES: Final = {
+STEP_KINDS: Final = {
     "hands_on": ("hands_on", "caution", "within"),
     "pack": ("pack", "words", "caution", "within"),
     "pack_out": ("pack_out", "words", "caution", "within"),
@@ -60,12 +60,12 @@ class StepDraft:
     """A step as its table says it, and that table, to which mistakes are added later on."""
 
     table: Table
-    tidying: bool
+    in_tidy_up: bool
     name: str = ""
-    shape: str = ""
-    """One of the keys of SHAPES; empty when the table doesn't say what is done."""
+    kind: str = ""
+    """One of the keys of STEP_KINDS; empty when the table doesn't say what is done."""
     texts: dict[str, str] = field(default_factory=dict)
-    lists: dict[str, Listed] = field(default_factory=dict)
+    lists: dict[str, LocatedTexts] = field(default_factory=dict)
     within_us: int = 1
     pause_us: int = 1
     only_if_there: bool = False
@@ -80,9 +80,9 @@ class StepDraft:
         return IF_AT if IF_AT in self.lists else "at"
 
     @property
-    def until(self) -> Listed:
+    def until(self) -> LocatedTexts:
         """What is waited for."""
-        return self.lists.get("wait" if self.shape == "wait" else "until", [])
+        return self.lists.get("wait" if self.kind == "wait" else "until", [])
 
 
 @dataclass
@@ -112,7 +112,7 @@ def read_script(name: str, root: Table) -> ScriptDraft:
     draft.late = script.read(LATE, "stop", STOP, when_late)
     script.close()
     draft.steps = read_steps(root, "step")
-    draft.tidy_up = read_steps(root, "tidy_up", tidying=True)
+    draft.tidy_up = read_steps(root, "tidy_up", in_tidy_up=True)
     if "step" in root and not draft.steps:
         root.wrong("step", "the script has no step", "[[step]]")
     root.close()
@@ -122,14 +122,14 @@ def read_script(name: str, root: Table) -> ScriptDraft:
         if step.name and step.name in seen:
             step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
         seen.add(step.name)
-    if script.there:
+    if script.is_present:
         check_whole(draft, script)
     return draft
 
 
 def check_whole(draft: ScriptDraft, script: Table) -> None:
     """No step may take longer than the whole script."""
-    limited = [step for step in draft.all_steps if "within" in SHAPES.get(step.shape, ())]
+    limited = [step for step in draft.all_steps if "within" in STEP_KINDS.get(step.kind, ())]
     longer = [step for step in limited if step.within_us > draft.within_us > 1]
     if len(longer) > max(1, len(limited) // 2):
         what = f"{len(longer)} steps may take longer than the whole script"
@@ -143,54 +143,54 @@ def check_whole(draft: ScriptDraft, script: Table) -> None:
         )
 
 
-def read_steps(root: Table, key: str, *, tidying: bool = False) -> list[StepDraft]:
+def read_steps(root: Table, key: str, *, in_tidy_up: bool = False) -> list[StepDraft]:
     """Read the steps under this key."""
-    return [_read_step(table, tidying=tidying) for table in root.tables(key)]
+    return [_read_step(table, in_tidy_up=in_tidy_up) for table in root.tables(key)]
 
 
-def _read_step(table: Table, *, tidying: bool) -> StepDraft:
-    step = StepDraft(table, tidying)
+def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
+    step = StepDraft(table, in_tidy_up)
     step.name = table.name("name", "show-the-board")
-    said = [key for key in SHAPES if key in table]
+    said = [key for key in STEP_KINDS if key in table]
     for key in (key for key in table.names() if key != "name" and is_break(key)):
-        table.known(key)
+        table.allow(key)
         table.wrong(key, NO_BREAK, BY_A_PERSON)
         if not said:
-            table.known(*table.names())
+            table.allow(*table.names())
             table.close()
             return step
     if not said:
-        step.shape = _shape_meant(table)
-        if not step.shape:
-            table.known(*table.names())
-            table.wrong((), f"{table.title} doesn't say what is done", f"one of: {', '.join(SHAPES)}")
+        step.kind = _intended_kind(table)
+        if not step.kind:
+            table.allow(*table.names())
+            table.wrong((), f"{table.title} doesn't say what is done", f"one of: {', '.join(STEP_KINDS)}")
             table.close()
             return step
     else:
-        step.shape = said[0]
+        step.kind = said[0]
     for other in said[1:]:
         table.wrong(
             other,
             f"a step does one thing, and this one has {said[0]} already",
             f"a step of its own for {other}",
         )
-        table.known(other)
-    if tidying and step.shape in BY_HAND:
+        table.allow(other)
+    if in_tidy_up and step.kind in BY_HAND:
         table.wrong(
-            step.shape,
+            step.kind,
             "nothing is done by hand when a script is tidied up: nobody may be there",
             "a [[step]], or nothing",
         )
-    if tidying and IF_AT in table:
+    if in_tidy_up and IF_AT in table:
         table.wrong(IF_AT, "in a tidy-up every step is left out where something else stands", "at, as ever")
     # A misspelt if_at is reported as what it was meant to be.
-    lacks_at = "at" in SHAPES[step.shape] and "at" not in table
-    if_at = IF_AT in table or (lacks_at and any(meant(key, [IF_AT]) for key in table.names()))
-    step.only_if_there = if_at or step.shape == "read_if_shown"
-    for key in SHAPES[step.shape]:
+    lacks_at = "at" in STEP_KINDS[step.kind] and "at" not in table
+    if_at = IF_AT in table or (lacks_at and any(intended_name(key, [IF_AT]) for key in table.names()))
+    step.only_if_there = if_at or step.kind == "read_if_shown"
+    for key in STEP_KINDS[step.kind]:
         _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
-    others = [key for key in table.names() if key not in ("name", IF_AT, *SHAPES[step.shape])]
-    if "within" in SHAPES[step.shape] and any(meant(key, [LATE]) for key in others):
+    others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
+    if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
         _read_late(step)
     table.close()
     return step
@@ -204,7 +204,7 @@ def when_late(text: str) -> WhenLate:
     for then in _PLAIN:
         if text == then:
             return WhenLate(then)
-    near = meant(text, _LATE)
+    near = intended_name(text, _LATE)
     raise ValueMistake(f'"{text}" is nothing that becomes of a late step', f'"{near}"' if near else _OR)
 
 
@@ -216,7 +216,7 @@ def late_of(step: StepDraft, script: ScriptDraft) -> WhenLate:
     """
     if step.late is not None:
         return step.late
-    if step.tidying or _why_not_so(step, script.late):
+    if step.in_tidy_up or _why_not_so(step, script.late):
         return STOP
     return script.late
 
@@ -244,11 +244,11 @@ def _check_typed_again(draft: ScriptDraft) -> None:
 
 def _why_not_so(step: StepDraft, late: WhenLate) -> str:
     """Why this can't become of this step; empty when it can."""
-    if late.then == "again" and step.shape != "type":
+    if late.then == "again" and step.kind != "type":
         return "only a command can be typed again"
-    if late.then == "leave out" and step.shape in BY_HAND:
+    if late.then == "leave out" and step.kind in BY_HAND:
         return "what a person does isn't left out because nobody has said that it is done"
-    if step.tidying and late.then in ("leave out", "ask"):
+    if step.in_tidy_up and late.then in ("leave out", "ask"):
         what = "left out" if late.then == "leave out" else "asked about"
         return f"in a tidy-up nothing is {what}: a step that is late fails, and the next one is tried"
     return ""
@@ -263,22 +263,22 @@ def _read_key(step: StepDraft, key: str) -> None:
     elif key in ("at", IF_AT, "until", "wait"):
         listed = table.texts(key, f'["{"starter" if key in ("at", IF_AT) else "desk"}"]', one_alone=True)
         step.lists[key] = listed
-        anywhere = step.shape == "press" and ((key == "at" and step.tidying) or key == IF_AT)
+        anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
         if key in table and not listed and not anywhere:
             table.wrong(key, f"{key} names nothing", f'{key} = ["starter"]')
     elif key == "type":
         step.texts[key] = table.text(key, EXAMPLES[key])
-    elif key == "caption" and step.shape == "caption":
+    elif key == "caption" and step.kind == "caption":
         step.texts[key] = table.name(key, "why-we-wait")
     else:
         step.texts[key] = table.name(key, EXAMPLES[key])
 
 
-def _shape_meant(table: Table) -> str:
+def _intended_kind(table: Table) -> str:
     """What a step does whose telling key is misspelt; empty if nothing is near."""
     ordinary = {"name", "at", IF_AT, "until", "within", "words", "caution"}
     for key in table.names():
-        near = "" if key in ordinary else meant(key, SHAPES)
+        near = "" if key in ordinary else intended_name(key, STEP_KINDS)
         if near:
             return near
     return ""

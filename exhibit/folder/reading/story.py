@@ -9,8 +9,8 @@ from typing import Final
 from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
-from exhibit.folder.reading.tables import Listed, Table
-from exhibit.folder.reading.values import meant
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.values import intended_name
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
@@ -103,7 +103,7 @@ def _read_caption(table: Table) -> CaptionDraft:
     caption.kind = table.choice("kind", _CAPTION_KINDS)
     caption.part = table.name("part", "console")
     said = [key for key in TRIGGERS if key in table]
-    caption.trigger = said[0] if said else _trigger_meant(table)
+    caption.trigger = said[0] if said else _intended_trigger(table)
     if not caption.trigger:
         table.wrong((), "nothing makes this caption appear", f"one of: {', '.join(TRIGGERS)}")
     for other in said[1:]:
@@ -112,7 +112,7 @@ def _read_caption(table: Table) -> CaptionDraft:
             f"one thing makes a caption appear, and this one has {said[0]} already",
             f"a caption of its own for {other}",
         )
-        table.known(other)
+        table.allow(other)
     if caption.trigger == "given":
         table.choice("given", _GIVEN)
     elif caption.trigger:
@@ -122,9 +122,9 @@ def _read_caption(table: Table) -> CaptionDraft:
     if caption.kind == "look or listen for":
         caption.confirmed_by = table.text("confirmed_by", "opening.start-lower")
     elif "kind" not in table:
-        table.known("confirmed_by")
+        table.allow("confirmed_by")
     if not caption.trigger:
-        table.known("change", "number", "for")
+        table.allow("change", "number", "for")
     table.close()
     return caption
 
@@ -137,17 +137,17 @@ def _read_change(table: Table, caption: CaptionDraft) -> None:
         caption.for_us = table.duration("for", "30 s")
         if caption.for_us > LONGEST_STAY_US:
             table.wrong("for", "the page can show no longer stay than 5 min", 'for = "5 min", or less')
-    if not table.says("change", CHANGES):
-        table.known("number", "for")  # what belongs to a change that can't be read isn't wrong too
+    if not table.has_option("change", CHANGES):
+        table.allow("number", "for")  # what belongs to a change that can't be read isn't wrong too
 
 
-def _trigger_meant(table: Table) -> str:
+def _intended_trigger(table: Table) -> str:
     """What makes a caption appear whose telling key is misspelt; empty if nothing is near."""
     for key in table.names():
         near = (
             ""
             if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by")
-            else meant(key, TRIGGERS)
+            else intended_name(key, TRIGGERS)
         )
         if near:
             return near
@@ -160,7 +160,7 @@ class DayDraft:
 
     languages: Table
     """The table with the languages' `order`."""
-    order: Listed
+    order: LocatedTexts
     """The tags of the languages, each with where it stands."""
     rest_us: int
     """The rest between two rounds."""
@@ -189,7 +189,7 @@ def _check_second(table: Table, second: str, tags: list[str]) -> None:
         return
     if second in tags:
         table.wrong("second", f'"{second}" is the first language', f'second = "{NO_SECOND}", or another one')
-    elif near := meant(second, [*tags[1:], NO_SECOND]):
+    elif near := intended_name(second, [*tags[1:], NO_SECOND]):
         table.wrong("second", f'no language has the tag "{second}"', f'second = "{near}"')
     else:
         write = " or ".join(f'"{tag}"' for tag in [NO_SECOND, *tags[1:]])

@@ -20,12 +20,12 @@ from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
 from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.toml_lines import Path
-from exhibit.folder.reading.values import NAME, ValueMistake, key_pressed, meant, pattern_of
+from exhibit.folder.reading.values import NAME, ValueMistake, intended_name, key_pressed, pattern_of
 
 T = TypeVar("T")
-Below = tuple[str | int, ...]
+Subpath = tuple[str | int, ...]
 """The way from a table to what stands below it: keys, and numbers in a list."""
-Listed = list[tuple[str, Below]]
+LocatedTexts = list[tuple[str, Subpath]]
 """Texts, each with where it stands."""
 _ABSENT: Final = object()
 _UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
@@ -53,7 +53,7 @@ class Table:
         mistakes: list[Mistake],
         path: Path = (),
         *,
-        there: bool = True,
+        is_present: bool = True,
     ) -> None:
         self.file = file
         self.path = path
@@ -62,7 +62,7 @@ class Table:
         self._mistakes = mistakes
         self._asked: dict[str, str] = {}
         """Each key that was asked for, with what could be written."""
-        self._there = there
+        self._is_present = is_present
 
     # -- where it stands ----------------------------------------------------------------------
 
@@ -80,16 +80,16 @@ class Table:
             path = path[:-1]
         return self._lines.get(path, 1)
 
-    def wrong(self, key: str | int | Below, what: str, write_instead: str) -> None:
+    def wrong(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
         """Add a mistake at a key of this table, at something below it (a tuple), or at the table: ()."""
         self._say(key, what, write_instead, is_advice=False)
 
-    def advise(self, key: str | int | Below, what: str, write_instead: str) -> None:
+    def advise(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
         """Add advice, as `wrong` adds a mistake."""
         self._say(key, what, write_instead, is_advice=True)
 
-    def _say(self, key: str | int | Below, what: str, write_instead: str, *, is_advice: bool) -> None:
-        if self._there:
+    def _say(self, key: str | int | Subpath, what: str, write_instead: str, *, is_advice: bool) -> None:
+        if self._is_present:
             below = key if isinstance(key, tuple) else (key,)
             line = self.line_of(*below)
             self._mistakes.append(Mistake(self.file, line, what, write_instead, is_advice))
@@ -132,11 +132,11 @@ class Table:
     def text(self, key: str, example: str) -> str:
         """A text: printable, not empty."""
         text = self._take(key, str, f'"{example}"')
-        if text is not None and not self._is_fit((key,), text, f'{key} = "{example}"'):
+        if text is not None and not self._is_valid_text((key,), text, f'{key} = "{example}"'):
             return ""
         return text or ""
 
-    def _is_fit(self, below: Below, text: str, write_instead: str) -> bool:
+    def _is_valid_text(self, below: Subpath, text: str, write_instead: str) -> bool:
         """Whether a text is printable and not empty; adds the mistake if it isn't."""
         if not text.strip():
             what = f"{below[0]} is empty" if len(below) == 1 else f"a text in {below[0]} is empty"
@@ -147,11 +147,11 @@ class Table:
         self.wrong(below, what, write_instead)
         return False
 
-    def truth(self, key: str) -> bool:
+    def boolean(self, key: str) -> bool:
         """true or false."""
         return self._take(key, bool, "true") or False
 
-    def whole(self, key: str, low: int, high: int, example: int) -> int:
+    def integer(self, key: str, low: int, high: int, example: int) -> int:
         """A whole number from `low` to `high`."""
         value = self._take(key, int, str(example))
         if value is None:
@@ -172,7 +172,7 @@ class Table:
             return float(example)
         return float(taken)
 
-    def says(self, key: str, options: tuple[str, ...]) -> bool:
+    def has_option(self, key: str, options: tuple[str, ...]) -> bool:
         """Whether one of these texts stands there."""
         return self._data.get(key) in options
 
@@ -183,7 +183,7 @@ class Table:
         value = self._take(key, kind, shown[0])
         if value is None or value in options:
             return options[0] if value is None else value
-        near = meant(str(value), map(str, options))
+        near = intended_name(str(value), map(str, options))
         write = f"{key} = {shown[[str(o) for o in options].index(near)]}" if near else f"{key} = {_or(shown)}"
         said = f'"{value}"' if kind is str else str(value)
         self.wrong(key, f"{key} can't be {said}", write)
@@ -212,9 +212,9 @@ class Table:
     def name(self, key: str, example: str) -> str:
         """A name; empty when it can't be used."""
         name = self._take(key, str, f'"{example}"')
-        return name if name is not None and self.name_is_fit(key, name) else ""
+        return name if name is not None and self.is_valid_name(key, name) else ""
 
-    def name_is_fit(self, key: str | Below, name: str) -> bool:
+    def is_valid_name(self, key: str | Subpath, name: str) -> bool:
         """Whether it is lower case, figures and hyphens; adds the mistake if it isn't."""
         if NAME.fullmatch(name):
             return True
@@ -223,28 +223,28 @@ class Table:
         self.wrong(key, f'"{name}" can\'t be a name: names are lower case, figures and hyphens', write)
         return False
 
-    def texts(self, key: str, example: str, *, one_alone: bool = False) -> Listed:
+    def texts(self, key: str, example: str, *, one_alone: bool = False) -> LocatedTexts:
         """The texts of a list, printable and not empty; with `one_alone` one may stand without a list."""
         alone = self._data.get(key)
         if one_alone and isinstance(alone, str):
             self._asked[key] = f"{key} = {example}"
-            self._is_fit((key,), alone, f"{key} = {example}")
+            self._is_valid_text((key,), alone, f"{key} = {example}")
             return [(alone, (key,))]
         listed = self._take(key, list, example)
-        good: Listed = []
+        good: LocatedTexts = []
         for place, item in enumerate(listed or []):
             if isinstance(item, str):
-                self._is_fit((key, place), item, f"{key} = {example}")
+                self._is_valid_text((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} has something in it that is no text", f"{key} = {example}")
         return good
 
-    def look_up(self, below: Below, name: str, known: Collection[str], kind: str) -> bool:
+    def look_up(self, below: Subpath, name: str, known: Collection[str], kind: str) -> bool:
         """Whether that name is known, or empty, which is said already; adds the mistake if it isn't."""
         if not name.strip() or name in known:
             return True
-        near = meant(name, known)
+        near = intended_name(name, known)
         hint = f'; did you mean "{near}"?' if near else ""
         write = f'"{near}"' if near else one_of(known, kind)
         self.wrong(below, f'no {kind} is named "{name}"{hint}', write)
@@ -257,11 +257,13 @@ class Table:
         self._asked[key] = f"[{'.'.join(map(str, (*self.path, key)))}]"
         data = self._data.get(key)
         if isinstance(data, dict):
-            return Table(self.file, data, self._lines, self._mistakes, (*self.path, key), there=self._there)
+            return Table(
+                self.file, data, self._lines, self._mistakes, (*self.path, key), is_present=self._is_present
+            )
         if data is not None:
             is_kind = _KINDS.get(type(data), "a date or time")
             self.wrong(key, f"{key} is {is_kind}, and must be a table", self._asked[key])
-        return Table(self.file, {}, self._lines, [], (*self.path, key), there=False)
+        return Table(self.file, {}, self._lines, [], (*self.path, key), is_present=False)
 
     def tables(self, key: str) -> Iterator[Table]:
         """The tables whose headers are [[key]]. An empty list is one without any."""
@@ -274,25 +276,25 @@ class Table:
             return
         for place, item in enumerate(data or []):
             path = (*self.path, key, place)
-            yield Table(self.file, item, self._lines, self._mistakes, path, there=self._there)
+            yield Table(self.file, item, self._lines, self._mistakes, path, is_present=self._is_present)
 
     def named_tables(self, key: str) -> Iterator[tuple[str, Table]]:
         """The tables [key.NAME], with their names; those with an unfit name are reported and left out."""
         group = self.table(key)
         for name in group.names():
             below = group.table(name)
-            if group.name_is_fit(name, name) and below.there:
+            if group.is_valid_name(name, name) and below.is_present:
                 yield name, below
         group.close()
 
     @property
-    def there(self) -> bool:
+    def is_present(self) -> bool:
         """Whether the table is in the file."""
-        return self._there
+        return self._is_present
 
     # -- the end ------------------------------------------------------------------------------
 
-    def known(self, *keys: str) -> None:
+    def allow(self, *keys: str) -> None:
         """These keys are in order here, whether they are there or not."""
         self._asked.update((key, "") for key in keys if key not in self._asked and key in self._data)
 
@@ -302,7 +304,7 @@ class Table:
         for key in self._data:
             if key in self._asked:
                 continue
-            near = meant(key, lacking) or meant(key, self._asked)
+            near = intended_name(key, lacking) or intended_name(key, self._asked)
             # Whoever misspelt a key needn't also be told that it is lacking.
             write = lacking.pop(near, "") or (near and self._asked[near])
             place = f"in {self.title}" if self.path else "at the top of this file"

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from exhibit.facts.visitor_words import MachineState, TellTaleKind
-from exhibit.folder.reading.tables import Listed, Table
+from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake
 
 KEY: Final = "tell_tales"
@@ -26,10 +26,10 @@ class TellTaleDraft:
     state: MachineState = "idle"
     part: str = ""
     lamps: str = ""
-    begins: Listed = field(default_factory=list)
-    ends: Listed = field(default_factory=list)
+    begins: LocatedTexts = field(default_factory=list)
+    ends: LocatedTexts = field(default_factory=list)
     at_most_us: int = 1
-    confirmed_by: Listed = field(default_factory=list)
+    confirmed_by: LocatedTexts = field(default_factory=list)
 
 
 def lamp_pattern(text: str) -> str:
@@ -54,10 +54,10 @@ def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
         draft.kind = table.choice("kind", KINDS)
         draft.state = table.choice("state", STATES)
         draft.part = table.name("part", "processor")
-        if draft.kind == "lamps" and table.says("kind", KINDS):
+        if draft.kind == "lamps" and table.has_option("kind", KINDS):
             draft.lamps = table.read("lamps", "oo*x", "o", lamp_pattern)
         elif draft.kind == "lamps":
-            table.known("lamps")  # what belongs to a kind that can't be read isn't wrong too
+            table.allow("lamps")  # what belongs to a kind that can't be read isn't wrong too
         draft.begins = table.texts("begins", '["office-open"]')
         draft.ends = table.texts("ends", '["office-closed"]')
         draft.at_most_us = table.duration("at_most", "4 min")

@@ -7,7 +7,7 @@ from typing import Final
 from exhibit.decisions.machine.description import StatusDisplay, Trouble
 from exhibit.facts.line_settings import Flow
 from exhibit.folder.reading.tables import HARMLESS, Table
-from exhibit.folder.reading.values import meant, row_range
+from exhibit.folder.reading.values import intended_name, row_range
 
 _HELD_FOR: Final = "held_for"
 """The key of a trouble that isn't printed: the machine holds up what is typed."""
@@ -27,14 +27,14 @@ def read_trouble(
         pattern = table.pattern("line", example)
     else:
         table.wrong((), f"{table.title} lacks line or {_HELD_FOR}", f'line = "{example}"')
-    ends_script = table.truth("ends_script")
+    ends_script = table.boolean("ends_script")
     on_a_display = any(_is_there(table, key) for key in _ON_A_DISPLAY)
     display, rows = "", (0, 0)
     if on_a_display:
         display = table.name("display", "board")
         rows = table.read("rows", "5", (1, 1), row_range)
         if display and display not in displays:
-            near = meant(display, displays) or f"one of: {', '.join(displays)}"
+            near = intended_name(display, displays) or f"one of: {', '.join(displays)}"
             table.wrong("display", f'no display is named "{display}"', f'display = "{near}"')
         if rows[1] > display_rows:
             what = f"the display has only {display_rows} rows"
@@ -54,12 +54,12 @@ def read_trouble(
 
 def _is_there(table: Table, key: str) -> bool:
     """Whether the key is, perhaps misspelt: then it is reported as what it was meant to be."""
-    return key in table or any(meant(other, [key]) for other in table.names())
+    return key in table or any(intended_name(other, [key]) for other in table.names())
 
 
 def _read_held(name: str, table: Table, flow: Flow) -> Trouble:
     blocked_for_us = table.duration(_HELD_FOR, "60 s")
-    ends_script = table.truth("ends_script")
+    ends_script = table.boolean("ends_script")
     if flow == "none":
         what = "the line has no flow control, so the machine can't hold up what is typed"
         table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or no such trouble')

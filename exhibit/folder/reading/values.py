@@ -49,7 +49,7 @@ class ValueMistake(ValueError):
         self.write_instead = write_instead
 
 
-def meant(word: str, known: Iterable[str]) -> str:
+def intended_name(word: str, known: Iterable[str]) -> str:
     """What of `known` was misspelt as `word`; empty when nothing is near enough, or two are as near.
 
     Another name is no misspelling: on and off, upper and lower, sallow-1 and sallow-2 are never taken for
@@ -117,7 +117,7 @@ def key_pressed(text: str) -> bytes:
     if control == "control" and len(letter) == 1 and "A" <= letter <= "Z":
         return bytes([ord(letter) - 64])
     lowered = _CONTROL.sub("control ", text.lower())
-    near = meant(lowered, [*_NAMED_KEYS, *(f"control {chr(code)}".lower() for code in range(65, 91))])
+    near = intended_name(lowered, [*_NAMED_KEYS, *(f"control {chr(code)}".lower() for code in range(65, 91))])
     if near.startswith("control "):
         near = f"control {near[-1].upper()}"
     raise ValueMistake(
@@ -178,7 +178,7 @@ def year_rule(text: str) -> YearRule:
         return "ask", 0
     found = _YEAR_RULE.fullmatch(text)
     if found is None:
-        near = meant(text, ["as it is", "stand-in", "ask"])
+        near = intended_name(text, ["as it is", "stand-in", "ask"])
         near = "as it is" if text == "as is" else "fixed 1985" if text == "fixed" else near
         raise ValueMistake(
             f'"{text}" is no rule for a year',

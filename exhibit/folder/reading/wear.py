@@ -10,8 +10,8 @@ from typing import Final, TypeVar
 from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.facts.units import H_US, UnitMistake, duration_us
-from exhibit.folder.reading.tables import Listed, Table
-from exhibit.folder.reading.values import ValueMistake, meant, places_of
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.values import ValueMistake, intended_name, places_of
 
 NONE: Final = "none"
 NOTHING: Final = "nothing"
@@ -29,8 +29,8 @@ class MarksDraft:
 
     table: Table
     part: str
-    started: Listed
-    stopped: Listed
+    started: LocatedTexts
+    stopped: LocatedTexts
 
     def marks(self) -> Marks:
         """The marks by name."""
@@ -72,7 +72,7 @@ def read_exerciser(
     if longest_us is None:
         because = table.text("because", "the machine has no such command")
     elif "longest" not in table:
-        table.known("because")
+        table.allow("because")
     exerciser = Exerciser(
         name=name,
         typed=typed,
@@ -194,7 +194,7 @@ def _place(
         return ""
     if name and places is not None and places.get(name) != "number":
         numbers = [place for place, kind in places.items() if kind == "number"]
-        near = meant(name, numbers)
+        near = intended_name(name, numbers)
         others = [*numbers, *([NONE] if may_be_none else [])]
         write = (
             f'{key} = "{near}"' if near else f"{key} = one of: {', '.join(others) or 'no number is there'}"

@@ -13,7 +13,7 @@ from typing import Final
 
 from exhibit.decisions.machine.script import Folder
 from exhibit.facts.errors import ScriptError
-from exhibit.folder.assembly import understood
+from exhibit.folder.assembly import assemble_readable
 from exhibit.folder.checks.calendars import check_calendars
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions, check_what_can_be_read
 from exhibit.folder.reading.cards import read_card_files
@@ -145,4 +145,4 @@ def _beyond(files: Mapping[str, bytes], found: Examined, folder: Folder | None) 
     """The captions and labels beyond a limit, as far as that can be told while there are mistakes."""
     if folder is not None:
         return check_captions(files, folder)
-    return check_what_can_be_read(files, *understood(found.drafts))
+    return check_what_can_be_read(files, *assemble_readable(found.drafts))

@@ -5,8 +5,8 @@ import pytest
 from exhibit.folder.reading.values import (
     ValueMistake,
     frame_end,
+    intended_name,
     key_pressed,
-    meant,
     pattern_of,
     places_of,
     row_range,
@@ -113,9 +113,9 @@ def test_the_places_of_a_pattern_have_their_kinds():
 
 
 def test_what_was_meant_is_what_is_nearest_or_nothing():
-    assert meant("strater", ["starter", "desk"]) == "starter"
-    assert meant("zzz", ["starter", "desk"]) == ""
-    assert meant("starter", []) == ""
+    assert intended_name("strater", ["starter", "desk"]) == "starter"
+    assert intended_name("zzz", ["starter", "desk"]) == ""
+    assert intended_name("starter", []) == ""
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ def test_a_slip_of_the_hand_is_known_for_the_name_that_was_meant(misspelt, name)
         "opening.toml",
         "sallow-1",
     ]
-    assert meant(misspelt, known) == name
+    assert intended_name(misspelt, known) == name
 
 
 @pytest.mark.parametrize(
@@ -159,10 +159,10 @@ def test_a_slip_of_the_hand_is_known_for_the_name_that_was_meant(misspelt, name)
     ],
 )
 def test_another_name_is_never_taken_for_a_misspelling(name, another):
-    assert meant(name, [another]) == ""
-    assert meant(another, [name]) == ""
+    assert intended_name(name, [another]) == ""
+    assert intended_name(another, [name]) == ""
 
 
 def test_of_two_names_that_are_as_near_neither_is_proposed():
-    assert meant("stop-lover", ["stop-lower"]) == "stop-lower"
-    assert meant("stop-lover", ["stop-lower", "stop-loser"]) == ""
+    assert intended_name("stop-lover", ["stop-lower"]) == "stop-lower"
+    assert intended_name("stop-lover", ["stop-lower", "stop-loser"]) == ""
