@@ -1,1 +1,1 @@
-"""Reads a machine's folder, and finds every mistake in it at once."""
+"""Reads a machine's folder and finds all the mistakes in it at once."""

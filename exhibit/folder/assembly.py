@@ -1,4 +1,4 @@
-"""Puts a machine's folder together out of its files, once they are known to be free of mistakes."""
+"""Builds the description of a machine's folder from its drafts, once its files are free of mistakes."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, late_of
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
 
-_NEEDED: Final = {
+_REQUIRED_TEXTS: Final = {
     "hands_on": ("hands_on",),
     "pack": ("pack", "words"),
     "type": ("type",),
@@ -46,7 +46,7 @@ _NEEDED: Final = {
     "read_if_shown": ("read_if_shown",),
     "caption": ("caption",),
 }
-"""The words without which a step of each kind can't be put together."""
+"""For each kind of step, the texts without which it can't be built."""
 
 
 def assemble(
@@ -56,7 +56,7 @@ def assemble(
     digests: dict[str, str],
     cards: tuple[Card, ...] = (),
 ) -> Folder:
-    """The folder that these files describe."""
+    """Return the folder that the drafts describe; `acts` are the simulated docent's, by script and step."""
     assert drafts.machine is not None
     languages = drafts.languages
     return Folder(
@@ -93,7 +93,7 @@ def assemble(
 
 
 def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
-    """The scripts and captions of files with mistakes, without the steps that say too little."""
+    """Return the scripts and captions of files with mistakes, without what is too incomplete to be built."""
     languages = drafts.languages
     scripts = []
     for script in filter(None, drafts.scripts.values()):
@@ -101,7 +101,7 @@ def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
             [
                 step
                 for step in part
-                if step.kind and all(key in step.texts for key in _NEEDED.get(step.kind, ()))
+                if step.kind and all(key in step.texts for key in _REQUIRED_TEXTS.get(step.kind, ()))
             ]
             for part in (script.steps, script.tidy_up)
         )

@@ -1,8 +1,8 @@
 """The secrets that scripts type: from the environment, or from a file that only its owner can read.
 
-A secret is named in a script (`secret = "keeper"`) and never stands there. It is looked for in the
-environment as EXHIBIT_SECRET_KEEPER, then in a TOML file of `keeper = "..."` lines. No message,
-representation or fault of this module holds one.
+A script contains only the name of a secret (`secret = "keeper"`). The secret itself is looked for in the
+environment, as EXHIBIT_SECRET_KEEPER, and then in a TOML file with lines such as `keeper = "..."`. No
+message, `repr` or exception of this module contains a secret.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from exhibit.facts.errors import SetUpFault
 IN_ENVIRONMENT: Final = "EXHIBIT_SECRET_"
 LONGEST_CHARACTERS: Final = 200
 LONGEST_FILE_BYTES: Final = 100_000
-_WHY: Final = "Scripts that sign on need all their secrets; where one lacks, nothing is typed."
-_SAFE: Final = "A file of secrets is only used when nobody but its owner can read it."
+_WHY: Final = "Scripts that sign on need all their secrets, so nothing is typed if one is missing."
+_SAFE: Final = "A file of secrets is used only if nobody but its owner can read it."
 
 
 class Secrets(Mapping[str, str]):
-    """Secrets by name. However it is shown, only the names can be seen."""
+    """Secrets by name. Its `repr` shows only the names, and it can't be pickled."""
 
     def __init__(self, words: Mapping[str, str]) -> None:
         self.__words = dict(words)
@@ -46,17 +46,17 @@ class Secrets(Mapping[str, str]):
         return f"Secrets(names: {', '.join(sorted(self.__words)) or 'none'})"
 
     def __reduce__(self) -> NoReturn:
-        raise TypeError("secrets are not written down")
+        raise TypeError("secrets can't be pickled")
 
 
 def secrets_wanted(scripts: Iterable[Script]) -> list[str]:
-    """The names of the secrets that these scripts type, in order."""
+    """Return the names of the secrets that these scripts type, sorted."""
     steps = (step for script in scripts for step in (*script.steps, *script.tidy_up))
     return sorted({step.secret for step in steps if isinstance(step, TypeSecret)})
 
 
 def secrets_to_tidy_up(folder: Folder) -> list[str]:
-    """The names of the secrets for putting away what an earlier run left open, and for the way home."""
+    """Return the names of the secrets that tidying up after an earlier run, and the way home, can need."""
     way = folder.way_home
     if way is None:
         return []
@@ -66,7 +66,7 @@ def secrets_to_tidy_up(folder: Folder) -> list[str]:
 
 
 def variable_of(name: str) -> str:
-    """The environment variable of a secret: "night-keeper" is EXHIBIT_SECRET_NIGHT_KEEPER."""
+    """Return the environment variable of a secret: EXHIBIT_SECRET_NIGHT_KEEPER for "night-keeper"."""
     return IN_ENVIRONMENT + name.upper().replace("-", "_")
 
 
@@ -76,62 +76,65 @@ def read_secrets(
     file: Path | None = None,
     if_there: Iterable[str] = (),
 ) -> Secrets:
-    """Give the secrets of these names; the environment goes before the file.
+    """Return the secrets of these names; the environment takes precedence over the file.
 
-    Those named in `if_there` are given too, where they are set.
+    Those named in `if_there` are included if they are set.
 
-    All variables EXHIBIT_SECRET_... are taken out of `environment`, so that no program that is
-    started later inherits them. Raises SetUpFault for secrets that are lacking, all of them at
-    once, for one that can't be typed, and for a file that others could read.
+    Removes every variable EXHIBIT_SECRET_... from `environment`, so that no program started later
+    inherits it. Raises SetUpFault for missing secrets, naming all of them at once, for a secret that
+    can't be typed, and for a file that others could read.
     """
-    given = {
+    in_environment = {
         key: environment.pop(key) for key in sorted(environment) if key.upper().startswith(IN_ENVIRONMENT)
     }
     in_file = _read_file(file) if file is not None else {}
     found: dict[str, str] = {}
-    lacking = []
+    missing = []
     needed = list(names)
     for name in dict.fromkeys([*needed, *if_there]):
-        if variable_of(name) in given:
-            found[name] = _fit(name, given[variable_of(name)], f"the variable {variable_of(name)}")
+        if variable_of(name) in in_environment:
+            word = in_environment[variable_of(name)]
+            found[name] = _typable(name, word, f"the variable {variable_of(name)}")
         elif name in in_file:
-            found[name] = _fit(name, in_file[name], str(file))
+            found[name] = _typable(name, in_file[name], str(file))
         elif name in needed:
-            lacking.append(name)
-    if lacking:
-        which = " and ".join(f'"{name}"' for name in lacking)
-        variables = " and ".join(variable_of(name) for name in lacking)
-        lines = " and, on a line of its own, ".join(f'{name} = "..."' for name in lacking)
+            missing.append(name)
+    if missing:
+        which = " and ".join(f'"{name}"' for name in missing)
+        variables = " and ".join(variable_of(name) for name in missing)
+        lines = " and, on a line of its own, ".join(f'{name} = "..."' for name in missing)
         raise SetUpFault(
-            f"The secret {which} is not set." if len(lacking) == 1 else f"The secrets {which} are not set.",
+            f"The secret {which} is not set." if len(missing) == 1 else f"The secrets {which} are not set.",
             _WHY,
             f"Set {variables} in the environment, or write {lines} in a file that only you can read "
-            "(chmod 600 FILE) and name that file after --secrets.",
+            "(chmod 600 FILE) and give that file with --secrets.",
         )
     return Secrets(found)
 
 
 def demo_secrets(words: Mapping[str, str]) -> Secrets:
-    """The simulated machine's secrets; `words`: each desk's word. They are printed in its handbook."""
+    """Return the simulated machine's secrets, which its handbook prints; `words`: each desk's word."""
     return Secrets({desk.lower(): word for desk, word in words.items()})
 
 
-def _fit(name: str, word: Any, where: str) -> str:
+def _typable(name: str, word: Any, where: str) -> str:
+    """Return the word. Raises SetUpFault if it can't be typed."""
     if isinstance(word, str) and word and len(word) <= LONGEST_CHARACTERS:
         if all(" " <= character <= "~" for character in word):
             return word
-        what = f'The secret "{name}" in {where} has a character in it that a terminal can\'t type.'
+        what = f'The secret "{name}" in {where} contains a character that a terminal can\'t type.'
     else:
-        what = f'The secret "{name}" in {where} is empty, too long, or no text.'
-    raise SetUpFault(what, _WHY, "Write it again: letters, figures and signs, without a new line at its end.")
+        what = f'The secret "{name}" in {where} is empty, too long or not a text.'
+    do = "Write it with letters, digits and punctuation only, and without a line break at the end."
+    raise SetUpFault(what, _WHY, do)
 
 
 def _read_file(file: Path) -> dict[str, Any]:
     try:
-        # Not blocking: a named pipe would otherwise wait for somebody to write to it.
+        # Opening a named pipe without O_NONBLOCK would wait until somebody writes to it.
         descriptor = os.open(file, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
     except OSError as fault:
-        do = "Check its name and whose it is, or set the secrets in the environment."
+        do = "Check its name and its owner, or set the secrets in the environment."
         raise SetUpFault(f"The file of secrets {file} can't be read: {fault.strerror}.", _WHY, do) from None
     try:
         _check_owner(file, os.fstat(descriptor))
@@ -140,19 +143,19 @@ def _read_file(file: Path) -> dict[str, Any]:
         os.close(descriptor)
     with suppress(ValueError, RecursionError):
         return tomllib.loads(content.decode("utf-8"))
-    # Neither the fault nor where it stands is told or chained: it could quote a secret.
+    # The exception and its position are neither reported nor chained, because they could quote a secret.
     what = f"The file of secrets {file} is not TOML."
     raise SetUpFault(what, _WHY, 'Write one line for each secret, such as keeper = "the word".')
 
 
 def _check_owner(file: Path, state: os.stat_result) -> None:
     if not stat.S_ISREG(state.st_mode):
-        raise SetUpFault(f"{file} is no ordinary file.", _SAFE, "Name a file of your own.")
+        raise SetUpFault(f"{file} is not an ordinary file.", _SAFE, "Give a file of your own.")
     if state.st_uid != os.geteuid():
-        do = f"Make it yours (chown) or copy what is in it to a file of your own, then chmod 600 {file}."
+        do = f"Make it yours (chown) or copy its content to a file of your own, then run chmod 600 {file}."
         raise SetUpFault(f"The file of secrets {file} belongs to somebody else.", _SAFE, do)
     if state.st_mode & 0o177:
         mode = f"{state.st_mode & 0o777:04o}"
-        what = f"Others may use the file of secrets {file}: its mode is {mode}, not 0600."
-        do = f"Run chmod 600 {file}; if others could have read it, change the secrets too."
+        what = f"Others can use the file of secrets {file}: its mode is {mode}, not 0600."
+        do = f"Run chmod 600 {file}. If others could have read it, change the secrets too."
         raise SetUpFault(what, _SAFE, do)

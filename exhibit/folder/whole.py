@@ -1,8 +1,7 @@
-"""Reads a machine's folder and checks every key of every file of it.
+"""Reads a machine's folder and checks every key of every file in it.
 
-What the files hold is written down in docs/folder.md. Nothing may be left out and nothing may be
-there that nobody knows; all mistakes are found at once, each with its file, its line and what to
-write instead.
+docs/folder.md describes the files. Every key is required and an unknown key is a mistake. All mistakes
+are found at once, each with its file, its line and what to write instead.
 """
 
 from __future__ import annotations
@@ -33,7 +32,7 @@ from exhibit.folder.reading.languages import FOLDER as LANGUAGES
 from exhibit.folder.reading.languages import in_order, read_language
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.machine import read_machine
-from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
@@ -46,26 +45,25 @@ _AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\
 
 
 def read_folder(path: Path) -> Folder:
-    """Give what the folder describes.
+    """Return what the folder describes.
 
-    Raises FolderMistakes, which carries every mistake found, and SetUpFault when there is no such
-    folder or it can't be read.
+    Raises FolderMistakes, which carries all the mistakes, and SetUpFault if the folder doesn't exist or
+    can't be read.
     """
     return folder_from(read_files(path), str(path), read_card_files(path))
 
 
 def read_files(path: Path) -> dict[str, bytes]:
-    """The TOML files of the folder, by their names within it. Raises SetUpFault."""
-    why = "Without it nothing is known of the machine."
+    """Return the content of the folder's TOML files, by their names within it.
+
+    Raises SetUpFault if the folder doesn't exist or can't be read.
+    """
+    why = "Without it nothing is known about the machine."
     if not path.is_dir():
         what = f"{path} is a file, not a folder." if path.exists() else f"There is no folder {path}."
         beside = sorted(other.name for other in path.parent.glob("*") if other.is_dir())
         near = intended_name(path.name, beside)
-        do = (
-            f"Did you mean {path.parent / near}?"
-            if near
-            else "Give the folder that holds the machine's machine.toml."
-        )
+        do = f"Did you mean {path.parent / near}?" if near else "Give the folder that contains machine.toml."
         raise SetUpFault(what, why, do)
     try:
         files = [*path.glob("*.toml"), *(path / LANGUAGES).glob("*.toml")]
@@ -74,12 +72,12 @@ def read_files(path: Path) -> dict[str, bytes]:
         raise SetUpFault(
             f"{fault.filename} can't be read: {fault.strerror}.",
             why,
-            "Make the folder and its files readable for the user who runs this program.",
+            "Make the folder and its files readable by the user who runs this program.",
         ) from fault
 
 
 def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
-    """Advice on each file of words, steps or cards in a place where nothing is read. `known` are read."""
+    """Return advice on each TOML or Markdown file that nothing reads; `known`: the names of those read."""
     advice = []
     for file in sorted([*path.rglob("*.toml"), *path.rglob("*.md")]):
         within = file.relative_to(path)
@@ -90,31 +88,31 @@ def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
         if near == folder:
             near = ""
         write = (
-            f"{near}/{file.name}, if it is meant to be"
+            f"{near}/{file.name}, if that is meant"
             if near
-            else f"{LANGUAGES}/LANGUAGE.toml or {CARDS}/LANGUAGE/NAME.md, or the file somewhere else"
+            else f"{LANGUAGES}/LANGUAGE.toml or {CARDS}/LANGUAGE/NAME.md, or move the file out of this folder"
         )
-        advice.append(Mistake(name, 1, "nothing reads this file where it lies", write, is_advice=True))
+        advice.append(Mistake(name, 1, "no file in this place is ever read", write, is_advice=True))
     return advice
 
 
 @dataclass
 class Examined:
-    """A folder's files as they were read, and all that is wrong in them."""
+    """A folder's files as read, and everything that is wrong in them."""
 
     drafts: Drafts
     mistakes: list[Mistake]
-    """Mistakes and advice, in no order."""
+    """Mistakes and advice, unsorted."""
     day: DayDraft | None = None
     acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
-    """The simulated docent's."""
+    """What the simulated docent does, by script and step."""
     cards: tuple[Card, ...] = ()
 
 
 def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
-    """Give what these files describe: bytes by the file's name within the folder.
+    """Return what these files describe. `files` and `card_files` (background): content by name in the folder.
 
-    `card_files` are the cards of background. Raises FolderMistakes; `folder` is how it names the folder.
+    Raises FolderMistakes, whose message calls the folder `folder`.
     """
     found = examine(files, card_files)
     if mistakes := [mistake for mistake in found.mistakes if not mistake.is_advice]:
@@ -123,7 +121,7 @@ def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str
 
 
 def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Folder:
-    """Put together what was read from these files. No mistake may have been found in them."""
+    """Assemble what was read from these files, in which no mistake was found."""
     assert found.day is not None
     digests = {
         name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
@@ -132,7 +130,7 @@ def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[s
 
 
 def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
-    """Read these files, and find all that is wrong in them or could be better."""
+    """Read these files and find everything that is wrong in them or could be better."""
     mistakes: list[Mistake] = []
     tables: dict[str, Table | None] = {}
     for name, content in files.items():
@@ -182,25 +180,21 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
 
 
 def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
-    """A mistake for each file that isn't there."""
+    """Return a mistake for each required file that is missing."""
     mistakes = []
     for name in REQUIRED:
         if name not in files:
             near = intended_name(name, [other for other in files if other not in REQUIRED])
-            hint = (
-                f"rename {near} to {name}"
-                if near
-                else f"a file {name}; docs/folder.md says what stands in it"
-            )
+            hint = f"rename {near} to {name}" if near else f"a file {name}, as docs/folder.md describes it"
             mistakes.append(Mistake(name, 1, "this file is missing from the folder", hint))
     if not any(name.startswith(f"{LANGUAGES}/") for name in files):
-        what, hint = "no language has any words", "a file captions/LANGUAGE.toml, as en.toml"
+        what, hint = "no language has a file", "a file captions/LANGUAGE.toml, such as captions/en.toml"
         mistakes.append(Mistake(f"{LANGUAGES}/en.toml", 1, what, hint))
     return mistakes
 
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
-    """Whether the file is a script; adds the mistake if it is nothing that we know."""
+    """Whether the file is a script; adds a mistake if the file is none of those that a folder can have."""
     if "/" in name or name in (MACHINE, STORY, DAY, DOCENT, HOME_FILE):
         return False
     stem = name.removesuffix(".toml")
@@ -208,31 +202,29 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return True
     if not NAME.fullmatch(stem):
         mistakes.append(
-            Mistake(name, 1, "a script's file can't have this name", "a name such as pack-copy.toml")
+            Mistake(name, 1, "the file of a script can't have this name", "a name such as pack-copy.toml")
         )
         return False
     if table is None or "script" in table:
         return True
     near = intended_name(name, (*REQUIRED, DOCENT, HOME_FILE))
+    what = "no file of this name is read, and this is not a script, because it has no [script]"
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
-    mistakes.append(Mistake(name, 1, "nobody knows what this file is for: it has no [script]", hint))
+    mistakes.append(Mistake(name, 1, what, hint))
     return False
 
 
 @lru_cache(maxsize=64)
 def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.Path, int]] | Mistake:
-    """The file's values and where they stand, or why it can't be read."""
+    """Return the file's values with their lines, or the mistake that makes it unreadable."""
     if len(content) > LONGEST_FILE_BYTES:
-        return Mistake(name, 1, "the file is longer than a million bytes", "less, in several scripts")
-    try:
-        text = content.decode("utf-8")
-    except UnicodeDecodeError as fault:
-        line = content.count(b"\n", 0, fault.start) + 1
-        return Mistake(name, line, "a character here is not UTF-8", "the file saved as UTF-8 by your editor")
+        return Mistake(name, 1, "the file is longer than a million bytes", "a shorter file")
+    text = decoded(name, content)
+    if isinstance(text, Mistake):
+        return text
     if text.startswith("\ufeff"):
-        return Mistake(
-            name, 1, "the file begins with a byte order mark", "the file saved as UTF-8 without one"
-        )
+        instead = "the file again, saved as UTF-8 without this mark"
+        return Mistake(name, 1, "the file begins with a byte order mark", instead)
     try:
         data = tomllib.loads(text)
         return data, toml_lines.lines_of(text)
@@ -240,8 +232,8 @@ def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.
         found = _AT_LINE.search(str(fault))
         at_end = text.rstrip().count("\n") + 1
         line = int(found[1]) if found and found[1] else at_end
-        said = _AT_LINE.sub("", str(fault))
-        said = said[:1].lower() + said[1:]
-        return Mistake(name, line, f"this is not TOML: {said}", 'key = "value", or a header such as [line]')
+        reason = _AT_LINE.sub("", str(fault))
+        reason = reason[:1].lower() + reason[1:]
+        return Mistake(name, line, f"this is not TOML: {reason}", 'key = "value", or a header such as [line]')
     except RecursionError:
-        return Mistake(name, 1, "lists stand in lists too deeply", "plain lists")
+        return Mistake(name, 1, "lists are nested too deeply", "plain lists")

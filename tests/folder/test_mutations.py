@@ -268,3 +268,13 @@ def test_every_name_that_leads_nowhere_is_found_on_its_line(folder, name, parsed
 def test_the_demos_folder_is_among_those_that_were_mutated():
     assert Path(ROOT / "scripts/whimbrel") in FOLDERS
     assert sum(1 for data in FILES["whimbrel"].values() for _ in keys_of(tomllib.loads(data.decode()))) > 700
+
+
+@pytest.mark.parametrize(("folder", "name"), CASES)
+def test_a_number_in_place_of_a_table_is_reported_once(folder, name):
+    data = tomllib.loads(FILES[folder][name].decode())
+    for key in data:
+        text, lines = written(changed(data, (key,), 5))
+        found = mistakes_in({**FILES[folder], name: text.encode()})
+        here = [mistake for mistake in found if (mistake.file, mistake.line) == (name, lines[key,])]
+        assert len(here) == 1, found

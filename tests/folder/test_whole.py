@@ -14,7 +14,7 @@ from exhibit.decisions.machine.script import HandsOn, PressKey, TypeCommand
 from exhibit.facts.errors import ScriptError, SetUpFault
 from exhibit.folder.reading.languages import SECTIONS
 from exhibit.folder.reading.mistakes import FolderMistakes
-from exhibit.folder.reading.scripts import SHAPES
+from exhibit.folder.reading.scripts import STEP_KINDS
 from exhibit.folder.reading.story import TRIGGERS
 from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import folder_from, read_folder
@@ -137,7 +137,7 @@ def keys_of_our_own(name: str) -> set[str]:
 
 def test_every_key_that_a_file_can_have_is_told_of_in_the_page_about_folders():
     told = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
-    keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*SHAPES.values())}
+    keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*STEP_KINDS.values())}
     for name in ("machine.toml", "home.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
         keys |= keys_of_our_own(name)
     assert len(keys) > 80
@@ -508,6 +508,31 @@ def test_an_empty_text_where_something_is_listed_is_one_mistake_where_it_stands(
     files, line = with_edit(file, old, new)
     found = [m for m in mistakes_in(files) if m.file == file and m.line == line]
     assert ["is empty" in m.what for m in found] == [True]
+
+
+@pytest.mark.parametrize(
+    ("file", "old", "new"),
+    [
+        ("opening.toml", 'at = ["starter"]', "at = 5"),
+        ("opening.toml", 'until = ["starter"]', "until = [5]"),
+        ("opening.toml", 'wait = ["lower-ready"]', "wait = 5"),
+        ("machine.toml", 'ends = ["lower-ready"]', "ends = [5]"),
+        ("machine.toml", "ended = [", "ended = 5 # ["),
+        ("machine.toml", 'at = ["starter"', 'at = 5 # ["starter"'),
+        ("home.toml", 'at = ["signed-out"]', "at = 5"),
+        ("simulated-docent.toml", '["stop small"]', "[5]"),
+        ("day.toml", 'order = ["en", "de"]', "order = 5"),
+    ],
+)
+def test_a_list_that_cannot_be_read_is_one_mistake_and_not_called_empty_too(file, old, new):
+    files, line = with_edit(file, old, new)
+    assert [(m.file, m.line) for m in mistakes_in(files)] == [(file, line)]
+
+
+@pytest.mark.parametrize("new", ['at = ["startre"', 'att = ["starter"', 'at = [] # ["starter"'])
+def test_a_mistake_in_a_landmark_is_not_reported_again_at_its_prompts(new):
+    files, line = with_edit("machine.toml", 'at = ["starter"', new)
+    assert [(m.file, m.line) for m in mistakes_in(files)] == [("machine.toml", line)]
 
 
 def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():

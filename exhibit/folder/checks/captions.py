@@ -157,7 +157,7 @@ class _Language:
             for name, text in self._data[section].items():
                 self._check_label((section, name), text)
         for name, value in self._changed.items():
-            if LIMITS[name].is_laxer(value) and name not in self._needed:
+            if LIMITS[name].is_stricter_than(value) and name not in self._needed:
                 what = f"nothing needs the changed limit {name}: {_figure(LIMITS[name])} is enough"
                 self._wrong((SECTION, name), what, "nothing: leave this table out")
         return self._mistakes
@@ -219,10 +219,10 @@ class _Language:
     def _breaks(self, name: str, measured: float) -> int:
         """The limit that holds in this file if the measured breaks it, else 0."""
         published = LIMITS[name]
-        if published.breaks(measured):
+        if published.is_broken_by(measured):
             self._needed.add(name)
         holds = msgspec.structs.replace(published, value=self._changed.get(name, published.value))
-        return holds.value if holds.breaks(measured) else 0
+        return holds.value if holds.is_broken_by(measured) else 0
 
     def _beyond(self, path: tuple[str, str], name: str, limit: int, what: str, instead: str) -> None:
         published = LIMITS[name]

@@ -1,1 +1,1 @@
-"""Each file of a machine's folder, made into plain data: one module for each kind of table."""
+"""Reads each file of a machine's folder into plain data."""

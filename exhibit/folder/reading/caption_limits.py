@@ -1,8 +1,8 @@
-"""What captions are held to: each limit, where it comes from, and how a language's file changes one.
+"""The limits for captions, their sources, and how a language's file changes them.
 
-A change is a table [limits.NAME] with the new `value` and the `reason`. It can't be dropped unnoticed:
-then the published limit holds again, and what is over it is reported. One that nothing needs is reported
-too.
+A change is a table [limits.NAME] with a new `value` and a `reason`. It can't be dropped unnoticed: the
+published limit then applies again, and whatever exceeds it is reported. A change that nothing needs is
+reported too.
 """
 
 from __future__ import annotations
@@ -19,20 +19,20 @@ _HIGHEST: Final = 1000
 
 
 class Limit(msgspec.Struct, frozen=True, kw_only=True):
-    """A limit, and whose it is."""
+    """A limit and its source."""
 
     value: int
     unit: str
     source: str
     is_least: bool = False
-    """Less than the value is too little; otherwise more than it is too much."""
+    """Whether the value is a minimum; otherwise it is a maximum."""
 
-    def breaks(self, measured: float) -> bool:
-        """Whether what was measured is beyond the limit."""
+    def is_broken_by(self, measured: float) -> bool:
+        """Whether the measured value is beyond the limit."""
         return measured < self.value if self.is_least else measured > self.value
 
-    def is_laxer(self, value: int) -> bool:
-        """Whether a limit of `value` allows what this one doesn't."""
+    def is_stricter_than(self, value: int) -> bool:
+        """Whether a limit of `value` would allow something that this one doesn't."""
         return value < self.value if self.is_least else value > self.value
 
 
@@ -46,9 +46,7 @@ LIMITS: Final = {
         source="Captioning Key of the Described and Captioned Media Program: no caption for less",
         is_least=True,
     ),
-    "seconds": Limit(
-        value=10, unit="s", source="Nielsen 1993, chapter 5: the limit for keeping somebody's attention"
-    ),
+    "seconds": Limit(value=10, unit="s", source="Nielsen 1993, chapter 5: as long as attention lasts"),
     "words-a-sentence": Limit(
         value=15, unit="words", source="Gallery Text at the V&A, a ten point guide: under 16 in the first"
     ),
@@ -58,25 +56,25 @@ LIMITS: Final = {
     "lines": Limit(
         value=3,
         unit="lines",
-        source="BBC Subtitle Guidelines, section 3: two, and three where nothing is hidden",
+        source="BBC Subtitle Guidelines, section 3: two, or three if they hide nothing",
     ),
     "grade": Limit(
         value=8, unit="school years", source="Serrell, Exhibit Labels, 2015: eighth grade; Flesch-Kincaid"
     ),
     "words-a-label": Limit(value=7, unit="words", source="Serrell, Exhibit Labels, 2015: titles of 1 to 7"),
 }
-"""By the name that a language's file uses."""
+"""The limits by the names that the languages' files use."""
 
 
 class Changed(msgspec.Struct, frozen=True):
-    """A limit as a language's file has changed it."""
+    """A language's change of a limit."""
 
     value: int
     reason: str
 
 
 def read_limits(root: Table) -> dict[str, Changed]:
-    """Read [limits], which is there also where none is changed. What is wrong is added to the mistakes."""
+    """Read [limits], which must be present even if nothing is changed. Adds mistakes to the tables."""
     changed: dict[str, Changed] = {}
     for name, table in root.named_tables(SECTION):
         limit = LIMITS.get(name)

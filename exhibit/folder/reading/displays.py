@@ -1,4 +1,4 @@
-"""Reads the status displays of machine.toml: when a frame has ended, and what stands on it."""
+"""Reads the status displays of machine.toml: when a frame ends, and which values are on it."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from exhibit.folder.reading.values import AT_THE_TOP, frame_end, places_of, row_
 
 _READINGS: Final[tuple[Literal["number", "text", "table"], ...]] = ("number", "text", "table")
 _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
-"""The kinds of place that a reading of each kind may have."""
+"""The kinds of place that a reading of each kind can have."""
 
 
 def read_status_display(name: str, table: Table, display: Display) -> StatusDisplay:
-    """Read one status display of the machine. What is wrong is added to the table's mistakes."""
+    """Read one status display of the machine. Adds mistakes to the table."""
     rows = display.rows
     title_row = table.integer("title_row", 1, rows, 1)
     title = table.pattern("title", "STATUS {...}")
@@ -26,8 +26,8 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
     if ends_at is not None and not (ends_at[0] <= rows and ends_at[1] <= display.columns):
         table.wrong(
             "frame_ends",
-            f"the display has {rows} rows of {display.columns} columns",
-            'frame_ends = "row 24 column 1", a place that it has',
+            f"the display has only {rows} rows of {display.columns} columns",
+            'frame_ends = "row 24 column 1", or another place on the display',
         )
     readings = tuple(_read_reading(key, below, display) for key, below in table.named_tables("readings"))
     table.close()
@@ -52,24 +52,24 @@ def _read_reading(name: str, table: Table, display: Display) -> Reading:
     if pattern is not HARMLESS and "kind" in table:
         _check_places(table, kind, places_of(pattern.text))
         if kind != "table" and first != last:
-            table.wrong("rows", f"a {kind} stands on one row", f'rows = "{first}"')
+            table.wrong("rows", f"a {kind} takes one row", f'rows = "{first}"')
     table.close()
     return Reading(name=name, kind=kind, first_row=first, last_row=last, pattern=pattern)
 
 
 def fits_a_row(table: Table, key: str, pattern: Pattern, display: Display) -> None:
-    """Add a pattern of what stands on one row of a screen that is longer than a row to the mistakes."""
+    """Add a mistake if the pattern of one row of the screen is longer than a row."""
     if (least := shortest(pattern)) > display.columns:
-        what = f"what fits this has {least} characters or more, and a row of the display {display.columns}"
-        table.wrong(key, what, "the row as it stands there")
+        what = f"this matches only {least} characters or more, but a row of the display has {display.columns}"
+        table.wrong(key, what, "the row as the display shows it")
 
 
 def _check_places(table: Table, kind: str, places: dict[str, str]) -> None:
     if kind == "table":
         if not places:
             write = 'line = "{job: number} {state: word}"'
-            table.wrong("line", "a table's line needs a place for each column", write)
+            table.wrong("line", "the line of a table needs a place for each column", write)
     elif list(places) != ["value"] or places["value"] not in _FIT[kind]:
         fit = _FIT[kind][0]
-        what = f"a {kind} needs exactly one place, named value, of kind {fit}"
+        what = f"a {kind} needs exactly one place, which is named value and has the kind {fit}"
         table.wrong("line", what, f'line = "LOAD {{value: {fit}}} ..."')

@@ -1,4 +1,4 @@
-"""Reads home.toml: how it is found out where the console stands, and the way home from there."""
+"""Reads home.toml: how to find out what state the console is in, and the way home from there."""
 
 from __future__ import annotations
 
@@ -8,14 +8,14 @@ from typing import Final
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, check_whole, read_steps
-from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
 
 FILE: Final = "home.toml"
 
 
 @dataclass
 class HomeDraft:
-    """home.toml as its file says it."""
+    """home.toml as read."""
 
     table: Table
     listen_us: int = 1
@@ -26,12 +26,12 @@ class HomeDraft:
     ways: dict[str, list[StepDraft]] = field(default_factory=dict)
 
     def as_script(self) -> ScriptDraft:
-        """All its steps as those of one script, for what is looked up in every script."""
+        """Return all the steps as one script, for checks that go through every script."""
         steps = [step for way in self.ways.values() for step in way]
         return ScriptDraft(HOME, self.table, self.within_us, steps=steps)
 
     def each_way(self) -> list[ScriptDraft]:
-        """Each way by itself as a script."""
+        """Return each way home as a script of its own."""
         return [
             ScriptDraft(HOME, self.table, self.within_us, steps=steps, from_landmark=landmark)
             for landmark, steps in self.ways.items()
@@ -39,15 +39,13 @@ class HomeDraft:
 
 
 def read_home(root: Table) -> HomeDraft:
-    """Read the way home. What is wrong is added to the table's mistakes."""
+    """Read the way home. Adds mistakes to the table."""
     draft = HomeDraft(root)
     home = root.table("home")
     draft.listen_us = home.duration("listen", "2 s")
     draft.answer_us = home.duration("answer", "4 s")
     draft.within_us = home.duration("within", "5 min")
-    draft.home = home.texts("at", '["signed-out"]')
-    if "at" in home and not draft.home:
-        home.wrong("at", "at names nothing", 'at = ["signed-out"]')
+    draft.home = home.texts("at", '["signed-out"]', at_least_one=True)
     home.close()
     begins = root.table("begins")
     for script in begins.names():
@@ -58,19 +56,14 @@ def read_home(root: Table) -> HomeDraft:
         draft.ways[landmark] = read_steps(ways, landmark)
     ways.close()
     root.close()
-    steps = [step for way in draft.ways.values() for step in way]
-    seen: set[str] = set()
-    for step in steps:
-        if step.name and step.name in seen:
-            step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
-        seen.add(step.name)
+    check_unique_names("step", draft.as_script().all_steps)
     if home.is_present:
         check_whole(draft.as_script(), home)
     return draft
 
 
 def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> None:
-    """Look up the landmarks and scripts that it names."""
+    """Look up the landmarks and scripts in home.toml. Adds mistakes to the draft's table."""
     root = draft.table
     known = [*machine.landmarks, SILENT]
     for name, below in draft.home:

@@ -1,4 +1,4 @@
-"""Reads captions/LANGUAGE.toml: all words that people are shown, in one language."""
+"""Reads captions/LANGUAGE.toml: all the words that people are shown, in one language."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ from exhibit.folder.reading.values import LANGUAGE_TAG, intended_name
 FOLDER: Final = "captions"
 SITE: Final = {
     "mains_stop": "The red button beside the door",
-    "keyholder": "The name and the telephone number of whoever is to be called",
-    "rules": "Nobody is alone with the machine while it runs",
+    "keyholder": "The name and the telephone number of the person to call",
+    "rules": "Never leave anybody alone with the machine while it runs",
 }
 """What a person needs in an emergency, each with an example."""
 SECTIONS: Final = (
@@ -31,12 +31,12 @@ SECTIONS: Final = (
     "ahead",
     "stop_by_hand",
 )
-"""Tables of words by a name that stands in another file."""
+"""The tables of words whose names come from other files."""
 
 
 @dataclass
 class LanguageDraft:
-    """One language's file as read."""
+    """A language's file as read."""
 
     tag: str
     table: Table
@@ -51,18 +51,16 @@ class LanguageDraft:
 
 
 def read_language(tag: str, root: Table) -> LanguageDraft:
-    """Read a language's file. What is wrong is added to the table's mistakes."""
+    """Read a language's file. Adds mistakes to the table."""
     draft = LanguageDraft(tag, root)
     language = root.table("language")
-    said = language.text("tag", tag)
-    if said and said != tag:
-        language.wrong("tag", f'the tag is "{said}", and the file is named {tag}.toml', f'tag = "{tag}"')
+    tag_inside = language.text("tag", tag)
+    if tag_inside and tag_inside != tag:
+        what = f'the tag is "{tag_inside}", but the file is named {tag}.toml'
+        language.wrong("tag", what, f'tag = "{tag}"')
     if not LANGUAGE_TAG.fullmatch(tag):
-        root.wrong(
-            (),
-            f'"{tag}" is no language tag, by which this file should be named',
-            "en.toml, de.toml, pt-BR.toml",
-        )
+        what = f'the file must be named by the tag of its language, and "{tag}" is not a language tag'
+        root.wrong((), what, "a file name such as en.toml, de.toml or pt-BR.toml")
     draft.name = language.text("name", "English")
     language.close()
     machine = root.table("machine")
@@ -88,15 +86,12 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
 def _refuse_braces(table: Table, words: Mapping[str, str]) -> None:
     for name, text in words.items():
         if "{" in text or "}" in text:
-            table.wrong(
-                name,
-                "these words are shown as they stand: nothing fills a brace here",
-                "words without braces",
-            )
+            what = "these words are shown exactly as they are written here, so nothing fills in a {FIELD}"
+            table.wrong(name, what, "words without braces")
 
 
 def in_order(languages: list[LanguageDraft], table: Table, order: LocatedTexts) -> list[LanguageDraft]:
-    """The languages in the order that the table's key `order` gives; adds the mistakes that are in it."""
+    """Return the languages in the order that the table's key `order` gives. Adds mistakes to the table."""
     by_tag = {language.tag: language for language in languages}
     tags = [tag for tag, _ in order]
     for number, (tag, below) in enumerate(order):
@@ -105,11 +100,12 @@ def in_order(languages: list[LanguageDraft], table: Table, order: LocatedTexts) 
             write = f'"{near}"' if near else f"one of: {', '.join(by_tag)}"
             table.wrong(below, f'there is no {FOLDER}/{tag}.toml for the language "{tag}"', write)
         elif tag in tags[:number]:
-            table.wrong(below, f'"{tag}" stands here twice', "nothing: leave it out")
+            table.wrong(below, f'"{tag}" is listed twice', "nothing: delete this one")
     without = [tag for tag in by_tag if tag not in tags]
-    if "order" in table and without:
+    if order and without:
         listed = ", ".join(f'"{tag}"' for tag in [*(tag for tag in tags if tag in by_tag), *without])
-        table.wrong("order", f"{FOLDER}/{without[0]}.toml has no place here", f"order = [{listed}]")
+        what = f"the language of {FOLDER}/{without[0]}.toml is not listed"
+        table.wrong("order", what, f"order = [{listed}]")
     ordered = dict.fromkeys([*tags, *by_tag])
     return [by_tag[tag] for tag in ordered if tag in by_tag]
 
@@ -121,10 +117,10 @@ def compare(
     *,
     all_are_known: bool = True,
 ) -> None:
-    """Report words that are lacking, and words for something that there isn't.
+    """Add a mistake for each missing entry of a section, and for each entry that nothing uses.
 
-    wanted: each name that needs words, and where it stands, such as "round.toml, line 12".
-    all_are_known: false when a file can't be read, so that words may belong to something in it.
+    wanted: each name that needs words, and where it is used, such as "round.toml, line 12".
+    all_are_known: false if a file can't be read, because an entry may then belong to something in it.
     """
     for language in languages:
         table = language.sections[section]
@@ -132,7 +128,7 @@ def compare(
         for name, where in wanted.items():
             if name not in has:
                 near = intended_name(name, [other for other in has if other not in wanted])
-                hint = f'; did "{near}" mean it?' if near else ""
+                hint = f'; is "{near}" meant to be it?' if near else ""
                 write = f'{name} = "..."' if section != "troubles" else f"[troubles.{name}]"
                 table.wrong((), f'[{section}] lacks words for "{name}" ({where}){hint}', write)
         for name in has:
@@ -140,11 +136,11 @@ def compare(
                 near = intended_name(name, [other for other in wanted if other not in has])
                 table.wrong(
                     name,
-                    f'nothing is named "{name}", so its words are never used',
-                    f'"{near}"' if near else "nothing: leave these words out",
+                    f'nothing is named "{name}", so these words are never used',
+                    f'"{near}"' if near else "nothing: delete these words",
                 )
 
 
 def in_each(languages: list[LanguageDraft], section: str, name: str) -> Words:
-    """The words by that name, by language tag."""
+    """Return the words of that name, by language tag."""
     return {language.tag: language.words[section].get(name, "") for language in languages}

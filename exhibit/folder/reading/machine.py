@@ -1,4 +1,4 @@
-"""Reads machine.toml: everything about a machine but the words that people are shown."""
+"""Reads machine.toml: everything about a machine except the words that people are shown."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
-MOST_ON_THEIR_WAY: Final = 8
+LARGEST_WINDOW: Final = 8
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
@@ -87,7 +87,7 @@ class MachineDraft:
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
-        """What can be waited for, by name, with its pattern (a display's is that of its title)."""
+        """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
         return {
             **{name: prompt.pattern for name, prompt in self.prompts.items()},
             **{name: line.pattern for name, line in self.lines.items()},
@@ -96,7 +96,7 @@ class MachineDraft:
 
 
 def read_machine(root: Table) -> MachineDraft:
-    """Read all of machine.toml. What is wrong is added to the table's mistakes."""
+    """Read all of machine.toml. Adds mistakes to the table."""
     draft = MachineDraft(root)
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
@@ -115,8 +115,8 @@ def read_machine(root: Table) -> MachineDraft:
     for name, table in root.named_tables("interruptions"):
         draft.interruptions[name] = _read_interruption(name, table)
     if draft.display.kind == "paper" and (displays := root.table("displays")).names():
-        what = "a status display is painted at places of a screen, and nothing is painted on paper"
-        displays.wrong((), what, 'kind = "screen" in [display], or [displays] alone')
+        what = "a printer on paper can't show a status display"
+        displays.wrong((), what, 'kind = "screen" in [display], or an empty [displays]')
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
     draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
@@ -137,29 +137,29 @@ def read_machine(root: Table) -> MachineDraft:
     for name, table in root.named_tables("packs"):
         _read_pack(name, table, draft)
     root.close()
-    _one_name_space(root, draft)
+    _check_shared_names(root, draft)
     return draft
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:
     starts = table.pattern("starts", "== {text: text} ==")
-    said = [key for key in _INTERRUPTION_ENDS if key in table]
-    # A misspelt key is reported as what it was meant to be.
-    said = said or [
+    ends = [key for key in _INTERRUPTION_ENDS if key in table]
+    # A misspelt key is read as the right one, so that it is reported once, as a misspelling.
+    ends = ends or [
         near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
     ]
-    if not said:
-        table.wrong(
-            (), f"{table.title} doesn't say where it ends", 'lines = 1, blank_lines = 2 or ends = "END"'
-        )
-    for other in said[1:]:
-        table.wrong(other, f"it ends once, and {said[0]} says where", f"{said[0]} or {other}, not both")
+    if not ends:
+        what = f"{table.title} doesn't say where the interruption ends"
+        table.wrong((), what, 'lines = 1, blank_lines = 2 or ends = "END"')
+    for other in ends[1:]:
+        what = f"{ends[0]} already says where the interruption ends"
+        table.wrong(other, what, f"either {ends[0]} or {other}, not both")
     interruption = Interruption(
         name=name,
         starts=starts,
-        lines=table.integer("lines", 1, 40, 1) if "lines" in said else 0,
-        blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in said else 0,
-        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in said else None,
+        lines=table.integer("lines", 1, 40, 1) if "lines" in ends else 0,
+        blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in ends else 0,
+        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in ends else None,
     )
     table.close()
     return interruption
@@ -179,7 +179,7 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
     if table.is_present and draft.eighth_bit == "parity" and not settings.parity_in_software:
         table.wrong(
             "eighth_bit",
-            "the eighth bit can only be parity on a line of 7 bits with a parity",
+            "the eighth bit can be the parity only on a line of 7 bits with a parity",
             'eighth_bit = "drop"',
         )
     table.close()
@@ -207,18 +207,18 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         cancel=table.key_press("cancel", "control X"),
         return_key=table.key_press("return", "return"),
         pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
-        window=table.integer("window", 1, MOST_ON_THEIR_WAY, 1),
+        window=table.integer("window", 1, LARGEST_WINDOW, 1),
         show_again=table.read("show_again", "none", b"", key_or_none),
         nudge=table.read("nudge", "return", b"", key_or_none),
     )
     again = draft.typing.show_again
-    otherwise = 'show_again = "none", or the key that prints the line once more'
+    write = 'show_again = "none", or the key that makes the machine print the line again'
     if again in (draft.typing.cancel, draft.typing.return_key):
-        table.wrong("show_again", "this key cancels or ends a line, and can't show it again too", otherwise)
+        table.wrong("show_again", "this key cancels or ends the line, so it can't show it again", write)
     elif b" " <= again < b"\x7f":
-        table.wrong("show_again", "this key types a character, which would be part of the line", otherwise)
+        table.wrong("show_again", "this key types a character, which would become part of the line", write)
     if b" " < draft.typing.nudge < b"\x7f":
-        what = "this key types a character, which would be the beginning of a command"
+        what = "this key types a character, which would become the beginning of a command"
         table.wrong("nudge", what, 'nudge = "return", or "none"')
     table.close()
 
@@ -226,7 +226,7 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
 def _read_keys(table: Table, draft: MachineDraft) -> None:
     for name in table.names():
         if is_break(name):
-            table.wrong(name, NO_BREAK, "a name that says what the key is for here")
+            table.wrong(name, NO_BREAK, "a name that says what the key does")
         elif table.is_valid_name(name, name):
             draft.keys[name] = table.read(name, "control Q", b"", key_pressed)
     table.allow(*table.names())
@@ -242,18 +242,20 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
             "latest", "the latest year is before the earliest", f"latest = {earliest}, or a later year"
         )
     elif year == "fixed" and not earliest <= fixed_year <= latest:
-        table.wrong("year", f"{fixed_year} is not from {earliest} to {latest}", f'year = "fixed {latest}"')
+        what = f"{fixed_year} is not between the earliest year, {earliest}, and the latest, {latest}"
+        table.wrong("year", what, f'year = "fixed {latest}"')
     written = table.text("written", "{day}.{month}.{year}")
     places = written.replace("}", "{").split("{")[1::2]
     unknown = [place for place in places if place not in PLACES]
     if unknown or written.count("{") != written.count("}"):
         table.wrong(
             "written",
-            f'written: "{{{unknown[0] if unknown else ""}}}" is no part of a date',
-            f"any of {', '.join(f'{{{place}}}' for place in PLACES)}",
+            f'"{{{unknown[0]}}}" is not a part of a date' if unknown else "a brace has no partner",
+            f"a date with any of {', '.join(f'{{{place}}}' for place in PLACES)}",
         )
     elif written and not places:
-        table.wrong("written", "written has no part of a date in it", 'written = "{day}.{month}.{year}"')
+        what = "written contains no part of a date, such as {day}"
+        table.wrong("written", what, 'written = "{day}.{month}.{year}"')
     draft.calendars[name] = Calendar(
         name=name, year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, template=written
     )
@@ -264,23 +266,17 @@ def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
     label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
     may_be_written, original = table.boolean("may_be_written"), table.boolean("original")
     if original and may_be_written:
-        table.wrong(
-            "original", "an original pack is never to be written", "may_be_written = false, or a copy"
-        )
-    if drive and drive not in draft.parts:
-        table.wrong("drive", f'no part is named "{drive}"', _one_of("drive", list(draft.parts)))
+        what = "an original pack must never be written on"
+        table.wrong("original", what, "may_be_written = false, or use a copy")
+    table.look_up(("drive",), drive, draft.parts, "part")
     draft.packs[name] = Pack(
         name=name, label=label, drive=drive, may_be_written=may_be_written, original=original
     )
     table.close()
 
 
-def _one_of(key: str, names: list[str]) -> str:
-    return f"{key} = one of: {', '.join(names)}" if names else f"{key} = a name that is described"
-
-
-def _one_name_space(root: Table, draft: MachineDraft) -> None:
-    """Prompts, lines and displays are waited for by name alone, so no two may share one."""
+def _check_shared_names(root: Table, draft: MachineDraft) -> None:
+    """Add a mistake if two prompts, lines or displays share a name, since scripts wait for them by name."""
     seen: dict[str, str] = {}
     for group, names in (("prompts", draft.prompts), ("lines", draft.lines), ("displays", draft.displays)):
         for name in names:

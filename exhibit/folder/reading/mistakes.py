@@ -3,33 +3,45 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
 import msgspec
 
 from exhibit.facts.errors import ScriptError
 
+WHY_REFUSED: Final = "A folder with a mistake is never used, so that nothing wrong is typed at the machine."
+
 
 class Mistake(msgspec.Struct, frozen=True, order=True):
-    """Something in a file that we wrote is wrong."""
+    """A mistake in one of the folder's files, or advice on it."""
 
     file: str
-    """Its name within the folder, with `/` between the parts."""
+    """The file's name within the folder, with `/` between the parts."""
     line: int
-    """Counted from 1; 1 also for what a whole file lacks."""
+    """Counted from 1; also 1 if the whole file lacks something."""
     what: str
-    """What is wrong, a sentence without its full stop."""
+    """What is wrong: a sentence without its full stop."""
     write_instead: str
-    """What to write there, ready to be copied where that is possible."""
+    """What to write there, ready to be copied if possible."""
     is_advice: bool = False
-    """Nothing is refused because of it: it could go wrong, or be better."""
+    """Whether the folder is accepted all the same: something could go wrong, or be better."""
 
     def text(self) -> str:
-        """As one line for a person: `round.toml:12: what is wrong. Write: what to write`."""
+        """Return one line for a person: `round.toml:12: what is wrong. Write: what to write`."""
         return f"{self.file}:{self.line}: {self.what}. Write: {self.write_instead}"
 
 
+def decoded(file: str, content: bytes) -> str | Mistake:
+    """Return the file's text, or the mistake if it isn't UTF-8."""
+    try:
+        return content.decode("utf-8")
+    except UnicodeDecodeError as fault:
+        line = content.count(b"\n", 0, fault.start) + 1
+        return Mistake(file, line, "a character here is not UTF-8", "the file again, saved as UTF-8")
+
+
 class FolderMistakes(ScriptError):
-    """A machine's folder has mistakes. `mistakes` holds all of them, by file and line."""
+    """A machine's folder has mistakes; `mistakes` holds all of them, sorted by file and line."""
 
     def __init__(self, folder: str, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = sorted(mistakes)
@@ -38,6 +50,6 @@ class FolderMistakes(ScriptError):
         count = "a mistake" if many == 1 else f"{many} mistakes"
         super().__init__(
             f"The folder {folder} has {count}; the first is {first.file}, line {first.line}: {first.what}.",
-            "Nothing is done from a folder that has a mistake, so that nothing half right is typed.",
+            WHY_REFUSED,
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )

@@ -1,4 +1,4 @@
-"""Reads [now] of machine.toml: which readings say how busy the machine is, for visitors."""
+"""Reads [now] of machine.toml: which readings tell visitors how busy the machine is."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ _NUMBERS: Final = ("share", "transfers", "errors")
 
 
 def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings:
-    """Read the table. What is wrong is added to its mistakes."""
+    """Read [now]. Adds mistakes to the table."""
     known = {
         f"{display.name}.{reading.name}": reading
         for display in displays.values()
@@ -38,11 +38,9 @@ def _readings(table: Table, key: str, known: Mapping[str, Reading], number: bool
         if name in wanted:
             good.append(name)
         else:
-            kind = "a number" if number else "a table"
+            kind = "number" if number else "table"
             near = intended_name(name, wanted)
-            table.wrong(
-                below,
-                f'no reading "{name}" is {kind}',
-                f'"{near}"' if near else f"one of: {', '.join(wanted) or 'none, so []'}",
-            )
+            write = f'"{near}"' if near else f"one of: {', '.join(wanted)}"
+            what = f'there is no reading "{name}" of kind {kind}'
+            table.wrong(below, what, write if wanted else f"{key} = []")
     return good

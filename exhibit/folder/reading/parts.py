@@ -1,4 +1,4 @@
-"""Reads the parts of machine.toml: what a visitor can look at, how it is drawn, what joins it."""
+"""Reads the parts of machine.toml: what visitors can look at, how it is drawn and which cables join it."""
 
 from __future__ import annotations
 
@@ -17,19 +17,19 @@ _MOST_CM: Final = 2000
 
 
 def length_cm(text: str) -> int:
-    """Whole centimetres of a length such as "60 cm". Raises ValueMistake."""
+    """Return the whole centimetres of a length such as "60 cm". Raises ValueMistake."""
     found = _LENGTH.fullmatch(text)
     if found is None:
         figures = re.match(r"\s*([0-9]{1,4})", text)
         write = f'"{figures[1]} cm", if centimetres are meant' if figures else '"60 cm"'
         raise ValueMistake(f'"{text}" is not a length in whole centimetres', write)
     if not 1 <= int(found[1]) <= _MOST_CM:
-        raise ValueMistake(f'"{text}" is no size of a part', f'a length from "1 cm" to "{_MOST_CM} cm"')
+        raise ValueMistake(f'no part has a size of "{text}"', f'a length from "1 cm" to "{_MOST_CM} cm"')
     return int(found[1])
 
 
 def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
-    """Read the tables [parts.NAME], in the row's order. What is wrong is added to their mistakes."""
+    """Read the tables [parts.NAME], in their order from left to right. Adds mistakes to the tables."""
     parts: dict[str, PartDrawn] = {}
     marks: list[MarksDraft] = []
     joins: list[tuple[Table, str, str, Subpath]] = []
@@ -50,16 +50,17 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
         table.close()
     for table, name, other, below in joins:
         if other == name:
-            table.wrong(below, f'the part "{name}" joins itself', "the other parts that a cable leads to")
-        elif other not in parts:
-            table.wrong(below, f'no part is named "{other}"', f"one of: {', '.join(parts)}")
-    if "parts" in root and not parts:
-        root.wrong("parts", "no part is named", "[parts.processor], and a table for each other part")
+            what = f'the part "{name}" is joined to itself'
+            table.wrong(below, what, "the names of other parts to which a cable leads")
+        else:
+            table.look_up(below, other, parts, "part")
+    if root.is_empty("parts"):
+        root.wrong("parts", "there are no parts", "[parts.processor], and a table for each other part")
     return parts, marks
 
 
 def read_switches(table: Table) -> Switches:
-    """Read [switches]: those that are set to start the machine. What is wrong is added to its mistakes."""
+    """Read [switches], those that are set to start the machine. Adds mistakes to the table."""
     count = table.integer("count", 0, 48, 24)
     group = table.integer("group", 1, 3, 3)
     start = table.text("start", "14000200")
@@ -70,7 +71,7 @@ def read_switches(table: Table) -> Switches:
         table.wrong(
             "start",
             f'"{start}" can\'t be set with {count} switches in groups of {group}',
-            f"{digits} figures, one a group",
+            f"{digits} digits, one for each group",
         )
     table.close()
     return Switches(count=count, group=group, start=start)

@@ -1,4 +1,4 @@
-"""Reads the scripts' files, a step at a time, as they are written: names aren't looked up yet."""
+"""Reads the scripts' files. The names in them are looked up later, by `checks`."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import STOP, WhenLate
-from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {
@@ -24,9 +24,9 @@ STEP_KINDS: Final = {
     "read_if_shown": ("read_if_shown", "within"),
     "caption": ("caption",),
 }
-"""What a step can do, by the key that says so, and the keys that it then has beside its name."""
+"""The kinds of step, by the key that gives the kind, each with the keys that it has besides its name."""
 IF_AT: Final = "if_at"
-"""Stands in place of `at` in a step that is left out where something else stands."""
+"""Replaces `at` in a step that is left out if something else is showing."""
 EXAMPLES: Final = {
     "hands_on": "turn-the-key",
     "caution": "spinning",
@@ -43,7 +43,7 @@ EXAMPLES: Final = {
 }
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
-"""What becomes of a step whose time is up. The only key that a step may lack: the script's stands for it."""
+"""What happens when a step's time is up. The only optional key of a step; the script's `late` is the default."""
 _LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
 _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "wait on",
@@ -57,37 +57,37 @@ _AGAIN: Final = re.compile(r"again (once|[2-9] times)")
 
 @dataclass
 class StepDraft:
-    """A step as its table says it, and that table, to which mistakes are added later on."""
+    """A step as read, and its table, to which mistakes are added later."""
 
     table: Table
     in_tidy_up: bool
     name: str = ""
     kind: str = ""
-    """One of the keys of STEP_KINDS; empty when the table doesn't say what is done."""
+    """One of the keys of STEP_KINDS; "" if the table doesn't say what to do."""
     texts: dict[str, str] = field(default_factory=dict)
     lists: dict[str, LocatedTexts] = field(default_factory=dict)
     within_us: int = 1
     pause_us: int = 1
     only_if_there: bool = False
     late: WhenLate | None = None
-    """None where it says nothing of its own."""
+    """None if the step has no `late` of its own."""
     lifts: str = ""
-    """The pattern of what is never typed that it may type, by machine.toml."""
+    """The one pattern of [never] whose commands machine.toml lets this step type; usually ""."""
 
     @property
     def at_key(self) -> str:
-        """Under which key it says where it is done."""
+        """The key that says what must be showing: `at` or `if_at`."""
         return IF_AT if IF_AT in self.lists else "at"
 
     @property
     def until(self) -> LocatedTexts:
-        """What is waited for."""
+        """What the step waits for."""
         return self.lists.get("wait" if self.kind == "wait" else "until", [])
 
 
 @dataclass
 class ScriptDraft:
-    """A script as its file says it."""
+    """A script as read."""
 
     name: str
     table: Table
@@ -96,7 +96,7 @@ class ScriptDraft:
     steps: list[StepDraft] = field(default_factory=list)
     tidy_up: list[StepDraft] = field(default_factory=list)
     from_landmark: str = ""
-    """Of a way home: where it begins."""
+    """For a way home: the landmark where it begins."""
 
     @property
     def all_steps(self) -> list[StepDraft]:
@@ -105,7 +105,7 @@ class ScriptDraft:
 
 
 def read_script(name: str, root: Table) -> ScriptDraft:
-    """Read a script's file. What is wrong is added to the table's mistakes."""
+    """Read a script's file. Adds mistakes to the table."""
     draft = ScriptDraft(name, root)
     script = root.table("script")
     draft.within_us = script.duration("within", "20 min")
@@ -113,77 +113,71 @@ def read_script(name: str, root: Table) -> ScriptDraft:
     script.close()
     draft.steps = read_steps(root, "step")
     draft.tidy_up = read_steps(root, "tidy_up", in_tidy_up=True)
-    if "step" in root and not draft.steps:
-        root.wrong("step", "the script has no step", "[[step]]")
+    if root.is_empty("step"):
+        root.wrong("step", "the script has no steps", "[[step]]")
     root.close()
     _check_typed_again(draft)
-    seen: set[str] = set()
-    for step in draft.all_steps:
-        if step.name and step.name in seen:
-            step.table.wrong("name", f'another step is named "{step.name}" too', f'name = "{step.name}-2"')
-        seen.add(step.name)
+    check_unique_names("step", draft.all_steps)
     if script.is_present:
         check_whole(draft, script)
     return draft
 
 
 def check_whole(draft: ScriptDraft, script: Table) -> None:
-    """No step may take longer than the whole script."""
+    """Add a mistake for each step with a longer limit than the whole script, or one mistake for many steps."""
     limited = [step for step in draft.all_steps if "within" in STEP_KINDS.get(step.kind, ())]
     longer = [step for step in limited if step.within_us > draft.within_us > 1]
     if len(longer) > max(1, len(limited) // 2):
-        what = f"{len(longer)} steps may take longer than the whole script"
-        script.wrong("within", what, 'within = "20 min", or another limit longer than that of each step')
+        what = f"{len(longer)} steps have a longer limit than the whole script"
+        script.wrong("within", what, 'within = "20 min", or any limit longer than those of the steps')
         return
     for step in longer:
         step.table.wrong(
             "within",
-            "the step may take longer than the whole script",
+            "the step has a longer limit than the whole script",
             "a shorter within here, or a longer one in [script]",
         )
 
 
 def read_steps(root: Table, key: str, *, in_tidy_up: bool = False) -> list[StepDraft]:
-    """Read the steps under this key."""
+    """Read the steps under this key. Adds mistakes to their tables."""
     return [_read_step(table, in_tidy_up=in_tidy_up) for table in root.tables(key)]
 
 
 def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
     step = StepDraft(table, in_tidy_up)
     step.name = table.name("name", "show-the-board")
-    said = [key for key in STEP_KINDS if key in table]
+    kinds = [key for key in STEP_KINDS if key in table]
     for key in (key for key in table.names() if key != "name" and is_break(key)):
         table.allow(key)
         table.wrong(key, NO_BREAK, BY_A_PERSON)
-        if not said:
+        if not kinds:
             table.allow(*table.names())
             table.close()
             return step
-    if not said:
-        step.kind = _intended_kind(table)
-        if not step.kind:
-            table.allow(*table.names())
-            table.wrong((), f"{table.title} doesn't say what is done", f"one of: {', '.join(STEP_KINDS)}")
-            table.close()
-            return step
-    else:
-        step.kind = said[0]
-    for other in said[1:]:
+    step.kind = kinds[0] if kinds else _intended_kind(table)
+    if not step.kind:
+        table.allow(*table.names())
+        table.wrong((), f"{table.title} doesn't say what to do", f"one of: {', '.join(STEP_KINDS)}")
+        table.close()
+        return step
+    for other in kinds[1:]:
         table.wrong(
             other,
-            f"a step does one thing, and this one has {said[0]} already",
-            f"a step of its own for {other}",
+            f"a step can do only one thing, and this one already has {kinds[0]}",
+            f"a separate step for {other}",
         )
         table.allow(other)
     if in_tidy_up and step.kind in BY_HAND:
         table.wrong(
             step.kind,
-            "nothing is done by hand when a script is tidied up: nobody may be there",
+            "a tidy-up can't contain anything that is done by hand, because nobody may be there to do it",
             "a [[step]], or nothing",
         )
     if in_tidy_up and IF_AT in table:
-        table.wrong(IF_AT, "in a tidy-up every step is left out where something else stands", "at, as ever")
-    # A misspelt if_at is reported as what it was meant to be.
+        what = "in a tidy-up every step is left out if something else is showing, so `at` is enough"
+        table.wrong(IF_AT, what, "at, in place of if_at")
+    # A misspelt if_at is read as the right one, so that it is reported once, as a misspelling.
     lacks_at = "at" in STEP_KINDS[step.kind] and "at" not in table
     if_at = IF_AT in table or (lacks_at and any(intended_name(key, [IF_AT]) for key in table.names()))
     step.only_if_there = if_at or step.kind == "read_if_shown"
@@ -197,7 +191,7 @@ def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
 
 
 def when_late(text: str) -> WhenLate:
-    """What becomes of a late step, as it is written. Raises ValueMistake."""
+    """Return what happens to a late step, from the value of `late`. Raises ValueMistake."""
     again = _AGAIN.fullmatch(text)
     if again is not None:
         return WhenLate("again", 1 if again[1] == "once" else int(again[1][0]))
@@ -205,52 +199,54 @@ def when_late(text: str) -> WhenLate:
         if text == then:
             return WhenLate(then)
     near = intended_name(text, _LATE)
-    raise ValueMistake(f'"{text}" is nothing that becomes of a late step', f'"{near}"' if near else _OR)
+    raise ValueMistake(f'"{text}" is not something a late step can do', f'"{near}"' if near else _OR)
 
 
 def late_of(step: StepDraft, script: ScriptDraft) -> WhenLate:
-    """What becomes of this step when it is late.
+    """Return what happens to this step if it is late.
 
-    In a tidy-up only what the step itself says counts; nor is anything left out or typed again by the
-    script's word that can't be (see `_read_late`).
+    The script's `late` doesn't apply to the tidy-up, or to a step that can't be late in that way.
     """
     if step.late is not None:
         return step.late
-    if step.in_tidy_up or _why_not_so(step, script.late):
+    if step.in_tidy_up or _why_impossible(step, script.late):
         return STOP
     return script.late
 
 
 def _read_late(step: StepDraft) -> None:
     late = step.table.read(LATE, "wait on", STOP, when_late)
-    why = _why_not_so(step, late)
+    why = _why_impossible(step, late)
     if why:
-        step.table.wrong(LATE, why, 'late = "wait on", or "stop"')
+        step.table.wrong(LATE, why, 'late = "wait on" or late = "stop"')
     step.late = late if LATE in step.table else None
 
 
 def _check_typed_again(draft: ScriptDraft) -> None:
-    """A command that begins a job, say, would begin a second one; and only of one is the number known."""
+    """Add a mistake for each step that is typed again although another step uses its number.
+
+    Typing it again can start a second job, and only one of the two numbers would be known.
+    """
     named = {name for step in draft.all_steps for name, _ in numbers_named(step.texts.get("type", ""))}
     for step in draft.all_steps:
         if step.name in named and late_of(step, draft).then == "again":
             step.table.wrong(
                 LATE if LATE in step.table else (),
-                "a step whose number another step names can't be typed again: of what was begun twice only "
-                "one number would be known",
-                'late = "wait on", or "stop"',
+                "this step can't be typed again, because another step uses its number: if a job was started "
+                "twice, only one number would be known",
+                'late = "wait on" or late = "stop"',
             )
 
 
-def _why_not_so(step: StepDraft, late: WhenLate) -> str:
-    """Why this can't become of this step; empty when it can."""
+def _why_impossible(step: StepDraft, late: WhenLate) -> str:
+    """Return why this step can't be late in that way; "" if it can."""
     if late.then == "again" and step.kind != "type":
         return "only a command can be typed again"
     if late.then == "leave out" and step.kind in BY_HAND:
-        return "what a person does isn't left out because nobody has said that it is done"
+        return "a step that a person does can't be left out: only that person knows whether it was done"
     if step.in_tidy_up and late.then in ("leave out", "ask"):
-        what = "left out" if late.then == "leave out" else "asked about"
-        return f"in a tidy-up nothing is {what}: a step that is late fails, and the next one is tried"
+        what = "left out because it is late" if late.then == "leave out" else "asked about"
+        return f"in a tidy-up no step is {what}: it fails, and the next one is tried"
     return ""
 
 
@@ -261,11 +257,9 @@ def _read_key(step: StepDraft, key: str) -> None:
     elif key == "pause":
         step.pause_us = table.duration(key, EXAMPLES[key])
     elif key in ("at", IF_AT, "until", "wait"):
-        listed = table.texts(key, f'["{"starter" if key in ("at", IF_AT) else "desk"}"]', one_alone=True)
-        step.lists[key] = listed
+        example = f'["{"starter" if key in ("at", IF_AT) else "desk"}"]'
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
-        if key in table and not listed and not anywhere:
-            table.wrong(key, f"{key} names nothing", f'{key} = ["starter"]')
+        step.lists[key] = table.texts(key, example, at_least_one=not anywhere, one_alone=True)
     elif key == "type":
         step.texts[key] = table.text(key, EXAMPLES[key])
     elif key == "caption" and step.kind == "caption":
@@ -275,7 +269,7 @@ def _read_key(step: StepDraft, key: str) -> None:
 
 
 def _intended_kind(table: Table) -> str:
-    """What a step does whose telling key is misspelt; empty if nothing is near."""
+    """Return the kind of a step whose key for it is misspelt; "" if no key is close to one."""
     ordinary = {"name", "at", IF_AT, "until", "within", "words", "caution"}
     for key in table.names():
         near = "" if key in ordinary else intended_name(key, STEP_KINDS)

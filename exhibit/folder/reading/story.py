@@ -1,15 +1,14 @@
-"""Reads story.toml, day.toml and simulated-docent.toml, as they are written: names aren't looked up yet."""
+"""Reads story.toml, day.toml and simulated-docent.toml. Names in them are looked up later, by `checks`."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
-from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
 from exhibit.folder.reading.values import intended_name
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
@@ -21,7 +20,7 @@ TRIGGERS: Final = {
     "reading": "board.load",
     "given": "by a step",
 }
-"""What can make a caption appear, with an example."""
+"""What can make a caption appear, each with an example."""
 _CAPTION_KINDS: Final[tuple[CaptionKind, ...]] = ("seen", "look or listen for", "background")
 _GIVEN: Final = ("by a step",)
 NO_SECOND: Final = "none"
@@ -34,19 +33,19 @@ WITH_NUMBER: Final = (
 )
 WITH_TIME: Final = ("stays unchanged", "stays above", "stays below")
 LONGEST_STAY_US: Final = 5 * 60 * S_US
-"""The page keeps the readings of no longer time, by which a visitor can see that it is so."""
+"""The page keeps readings only this long, and visitors must be able to see that the caption is true."""
 
 
 @dataclass
 class CaptionDraft:
-    """A caption as its table says it, and that table, to which mistakes are added later on."""
+    """A caption as read, and its table, to which mistakes are added later."""
 
     table: Table
     name: str = ""
     kind: CaptionKind = "seen"
     part: str = ""
     trigger: str = ""
-    """One of the keys of TRIGGERS; empty when the table has none."""
+    """One of the keys of TRIGGERS; "" if the table has none."""
     value: str = ""
     change: str = ""
     number: float = 0.0
@@ -56,7 +55,7 @@ class CaptionDraft:
 
 @dataclass
 class AheadDraft:
-    """What visitors are told beforehand, as its table says it."""
+    """An announcement of what comes next, as read, and its table."""
 
     table: Table
     name: str = ""
@@ -67,23 +66,13 @@ class AheadDraft:
 
 
 def read_story(root: Table) -> tuple[list[CaptionDraft], list[AheadDraft]]:
-    """Read the captions, and what comes next. What is wrong is added to the table's mistakes."""
+    """Read the captions and the announcements of what comes next. Adds mistakes to the tables."""
     captions = [_read_caption(table) for table in root.tables("caption")]
     ahead = [_read_ahead(table) for table in root.tables("ahead")]
     root.close()
-    _no_name_twice("caption", captions)
-    _no_name_twice("ahead", ahead)
+    check_unique_names("[[caption]]", captions)
+    check_unique_names("[[ahead]]", ahead)
     return captions, ahead
-
-
-def _no_name_twice(what: str, drafts: Sequence[CaptionDraft | AheadDraft]) -> None:
-    seen: set[str] = set()
-    for draft in drafts:
-        if draft.name and draft.name in seen:
-            draft.table.wrong(
-                "name", f'another {what} is named "{draft.name}" too', f'name = "{draft.name}-2"'
-            )
-        seen.add(draft.name)
 
 
 def _read_ahead(table: Table) -> AheadDraft:
@@ -102,15 +91,15 @@ def _read_caption(table: Table) -> CaptionDraft:
     caption.name = table.name("name", "office-open")
     caption.kind = table.choice("kind", _CAPTION_KINDS)
     caption.part = table.name("part", "console")
-    said = [key for key in TRIGGERS if key in table]
-    caption.trigger = said[0] if said else _intended_trigger(table)
+    triggers = [key for key in TRIGGERS if key in table]
+    caption.trigger = triggers[0] if triggers else _intended_trigger(table)
     if not caption.trigger:
         table.wrong((), "nothing makes this caption appear", f"one of: {', '.join(TRIGGERS)}")
-    for other in said[1:]:
+    for other in triggers[1:]:
         table.wrong(
             other,
-            f"one thing makes a caption appear, and this one has {said[0]} already",
-            f"a caption of its own for {other}",
+            f"only one thing can make a caption appear, and this one already has {triggers[0]}",
+            f"a separate caption for {other}",
         )
         table.allow(other)
     if caption.trigger == "given":
@@ -136,13 +125,14 @@ def _read_change(table: Table, caption: CaptionDraft) -> None:
     if caption.change in WITH_TIME:
         caption.for_us = table.duration("for", "30 s")
         if caption.for_us > LONGEST_STAY_US:
-            table.wrong("for", "the page can show no longer stay than 5 min", 'for = "5 min", or less')
+            what = "the page can't show that a value stayed for longer than 5 min"
+            table.wrong("for", what, 'for = "5 min", or less')
     if not table.has_option("change", CHANGES):
-        table.allow("number", "for")  # what belongs to a change that can't be read isn't wrong too
+        table.allow("number", "for")  # the unknown change is mistake enough; these may belong to it
 
 
 def _intended_trigger(table: Table) -> str:
-    """What makes a caption appear whose telling key is misspelt; empty if nothing is near."""
+    """Return the trigger of a caption whose key for it is misspelt; "" if no key is close to one."""
     for key in table.names():
         near = (
             ""
@@ -156,27 +146,27 @@ def _intended_trigger(table: Table) -> str:
 
 @dataclass
 class DayDraft:
-    """What day.toml says."""
+    """day.toml as read."""
 
     languages: Table
-    """The table with the languages' `order`."""
+    """The table [languages]."""
     order: LocatedTexts
-    """The tags of the languages, each with where it stands."""
+    """The tags of the languages."""
     rest_us: int
-    """The rest between two rounds."""
+    """The pause between two rounds."""
     limits: LimitsDraft
     second: str = ""
-    """The tag of the language that stands beneath the first where nobody has chosen; empty for none."""
+    """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
 
 def read_day(root: Table) -> DayDraft:
-    """Read the day. What is wrong is added to the table's mistakes."""
+    """Read day.toml. Adds mistakes to the table."""
     rounds = root.table("rounds")
     rest_us = rounds.duration("rest", "20 s")
     rounds.close()
     limits = read_limits(root.table("limits"))
     languages = root.table("languages")
-    order = languages.texts("order", '["en"]')
+    order = languages.texts("order", '["en"]', at_least_one=True)
     second = languages.text("second", NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
@@ -188,7 +178,8 @@ def _check_second(table: Table, second: str, tags: list[str]) -> None:
     if second in ("", NO_SECOND) or second in tags[1:]:
         return
     if second in tags:
-        table.wrong("second", f'"{second}" is the first language', f'second = "{NO_SECOND}", or another one')
+        what = f'"{second}" is already the first language'
+        table.wrong("second", what, f'second = "{NO_SECOND}", or another language')
     elif near := intended_name(second, [*tags[1:], NO_SECOND]):
         table.wrong("second", f'no language has the tag "{second}"', f'second = "{near}"')
     else:
@@ -197,7 +188,10 @@ def _check_second(table: Table, second: str, tags: list[str]) -> None:
 
 
 def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:
-    """The acts of the simulated docent, by script and step. `by_hand`: each script's steps that need some."""
+    """Return what the simulated docent does, by script and step; `by_hand`: each script's hands-on steps.
+
+    Adds mistakes to the tables.
+    """
     acts: dict[str, dict[str, tuple[str, ...]]] = {}
     for script, steps in by_hand.items():
         if not steps:
@@ -205,9 +199,7 @@ def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[st
         table = root.table(script)
         acts[script] = {}
         for step in steps:
-            listed = table.texts(step, '["key on"]')
-            if step in table and not listed:
-                table.wrong(step, f"{step} says nothing to do", f'{step} = ["key on"]')
+            listed = table.texts(step, '["key on"]', at_least_one=True)
             acts[script][step] = tuple(text for text, _ in listed)
         table.close()
     root.close()

@@ -1,20 +1,20 @@
-"""One table of a TOML file that we wrote, taken key by key; what is wrong is collected, not raised.
+"""Reads a table of a TOML file key by key. Mistakes are collected, not raised.
 
     table = Table("day.toml", data, lines, mistakes)
     rounds = table.table("rounds")
     rest_us = rounds.duration("rest", "20 s")
     rounds.close(), table.close()
 
-Each key is asked for with an example of what to write, and all of them are required. `close` then
-says which keys nobody asked for and which are lacking. A key that can't be used gives a harmless
-value of its type, so that reading goes on; whoever collects mistakes must not use the values then.
+Each key is read with an example of what to write, and every key read is required. `close` then
+reports the unknown keys and the missing ones. For a key that can't be used a method returns a harmless
+value of the right type, so that reading goes on; such values must not be used once there are mistakes.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterator, Mapping
-from typing import Any, Final, TypeVar
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from typing import Any, Final, Protocol, TypeVar
 
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
@@ -24,14 +24,14 @@ from exhibit.folder.reading.values import NAME, ValueMistake, intended_name, key
 
 T = TypeVar("T")
 Subpath = tuple[str | int, ...]
-"""The way from a table to what stands below it: keys, and numbers in a list."""
+"""The path from a table to something in it: keys, and indices of list items."""
 LocatedTexts = list[tuple[str, Subpath]]
-"""Texts, each with where it stands."""
+"""Texts, each with its path from the table."""
 _ABSENT: Final = object()
 _UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
-"""An example of a figure with its unit."""
+"""Matches an example that is a number with its unit."""
 HARMLESS: Final = Pattern("nothing")
-"""Stands for a pattern that can't be used."""
+"""Takes the place of a pattern that can't be used."""
 _KINDS: Final = {
     bool: "true or false",
     str: "text in quotation marks",
@@ -43,7 +43,7 @@ _KINDS: Final = {
 
 
 class Table:
-    """A table, its place in its file, and the list to which its mistakes are added."""
+    """A table, its position in its file, and the list to which its mistakes are added."""
 
     def __init__(
         self,
@@ -60,35 +60,39 @@ class Table:
         self._data = data
         self._lines = lines
         self._mistakes = mistakes
-        self._asked: dict[str, str] = {}
-        """Each key that was asked for, with what could be written."""
+        self._expected: dict[str, str] = {}
+        """Each key read so far, with an example of what to write."""
         self._is_present = is_present
 
-    # -- where it stands ----------------------------------------------------------------------
+    # -- lines and mistakes -------------------------------------------------------------------
 
     def __contains__(self, key: str) -> bool:
         return key in self._data
 
+    def is_empty(self, key: str) -> bool:
+        """Whether the key's value is an empty list or table."""
+        return self._data.get(key) in ([], {})
+
     def names(self) -> list[str]:
-        """The keys that are there, in the file's order."""
+        """Return the keys in the table, in the file's order."""
         return list(self._data)
 
     def line_of(self, *below: str | int) -> int:
-        """The line of a key of this table, or of something below it; without arguments the table's own."""
+        """Return the line of a key of this table or of something in it; without arguments, of the table."""
         path = (*self.path, *below)
         while path not in self._lines and path:
             path = path[:-1]
         return self._lines.get(path, 1)
 
     def wrong(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
-        """Add a mistake at a key of this table, at something below it (a tuple), or at the table: ()."""
-        self._say(key, what, write_instead, is_advice=False)
+        """Add a mistake at a key of this table, at a path in it (a tuple), or at the table itself: ()."""
+        self._add(key, what, write_instead, is_advice=False)
 
     def advise(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
-        """Add advice, as `wrong` adds a mistake."""
-        self._say(key, what, write_instead, is_advice=True)
+        """Add advice, where `wrong` adds a mistake."""
+        self._add(key, what, write_instead, is_advice=True)
 
-    def _say(self, key: str | int | Subpath, what: str, write_instead: str, *, is_advice: bool) -> None:
+    def _add(self, key: str | int | Subpath, what: str, write_instead: str, *, is_advice: bool) -> None:
         if self._is_present:
             below = key if isinstance(key, tuple) else (key,)
             line = self.line_of(*below)
@@ -96,7 +100,7 @@ class Table:
 
     @property
     def title(self) -> str:
-        """How the table is named in a sentence."""
+        """What a message calls the table."""
         if not self.path:
             return self.file
         if isinstance(self.path[-1], int):
@@ -106,78 +110,79 @@ class Table:
     # -- single keys --------------------------------------------------------------------------
 
     def _take(self, key: str, kind: type[T], example: str) -> T | None:
-        self._asked[key] = f"{key} = {example}"
+        self._expected[key] = f"{key} = {example}"
         value = self._data.get(key, _ABSENT)
         if value is _ABSENT:
             return None
         if type(value) is not kind:
             is_kind = _KINDS.get(type(value), "a date or time")
-            self.wrong(key, f"{key} is {is_kind}, and must be {_KINDS[kind]}", f"{key} = {example}")
+            self.wrong(key, f"{key} is {is_kind}, but must be {_KINDS[kind]}", f"{key} = {example}")
             return None
         return value
 
-    def _read(self, key: str, example: str, otherwise: T, read: Callable[[str], T]) -> T:
+    def read(self, key: str, example: str, fallback: T, parse: Callable[[str], T]) -> T:
+        """Return a text parsed by `parse`, which may raise UnitMistake or ValueMistake."""
         bare, unit = self._data.get(key), _UNIT.fullmatch(example)
         if type(bare) in (int, float) and unit:
-            example = f"{bare} {unit[1]}"  # whose figure it is knows it better than an example does
+            example = f"{bare} {unit[1]}"  # the author's own number is a better proposal than the example's
         text = self._take(key, str, f'"{example}"')
         if text is None:
-            return otherwise
+            return fallback
         try:
-            return read(text)
+            return parse(text)
         except (UnitMistake, ValueMistake) as mistake:
             self.wrong(key, f"{key}: {mistake.what}", _with_key(key, mistake.write_instead))
-            return otherwise
+            return fallback
 
     def text(self, key: str, example: str) -> str:
-        """A text: printable, not empty."""
+        """Return a text; "" if it is empty, missing or has a character that can't be shown."""
         text = self._take(key, str, f'"{example}"')
         if text is not None and not self._is_valid_text((key,), text, f'{key} = "{example}"'):
             return ""
         return text or ""
 
     def _is_valid_text(self, below: Subpath, text: str, write_instead: str) -> bool:
-        """Whether a text is printable and not empty; adds the mistake if it isn't."""
+        """Whether a text is printable and not empty; adds a mistake if not."""
         if not text.strip():
             what = f"{below[0]} is empty" if len(below) == 1 else f"a text in {below[0]} is empty"
         elif not text.isprintable():
-            what = f"{below[0]} has a character that can't be shown, or a new line"
+            what = f"{below[0]} contains a line break or a character that can't be shown"
         else:
             return True
         self.wrong(below, what, write_instead)
         return False
 
     def boolean(self, key: str) -> bool:
-        """true or false."""
+        """Return true or false."""
         return self._take(key, bool, "true") or False
 
     def integer(self, key: str, low: int, high: int, example: int) -> int:
-        """A whole number from `low` to `high`."""
+        """Return a whole number from `low` to `high`."""
         value = self._take(key, int, str(example))
         if value is None:
             return example
         if not low <= value <= high:
-            self.wrong(key, f"{key} is {value}, and must be from {low} to {high}", f"{key} = {example}")
+            self.wrong(key, f"{key} is {value}, but must be from {low} to {high}", f"{key} = {example}")
             return example
         return value
 
     def number(self, key: str, example: str) -> float:
-        """A number, whole or not."""
+        """Return a number, whole or not."""
         value = self._data.get(key)
         kind: type[int] | type[float] = float if type(value) is float else int
         taken = self._take(key, kind, example)
         if taken is None or not -1e15 < taken < 1e15:
             if taken is not None:
-                self.wrong(key, f"{key} is no number that a machine would show", f"{key} = {example}")
+                self.wrong(key, f"{key} is not a number that a machine would show", f"{key} = {example}")
             return float(example)
         return float(taken)
 
     def has_option(self, key: str, options: tuple[str, ...]) -> bool:
-        """Whether one of these texts stands there."""
+        """Whether the key's value is one of these."""
         return self._data.get(key) in options
 
     def choice(self, key: str, options: tuple[T, ...]) -> T:
-        """One of a few texts or numbers."""
+        """Return one of a few texts or numbers."""
         kind = type(options[0])
         shown = [f'"{option}"' if kind is str else str(option) for option in options]
         value = self._take(key, kind, shown[0])
@@ -185,101 +190,107 @@ class Table:
             return options[0] if value is None else value
         near = intended_name(str(value), map(str, options))
         write = f"{key} = {shown[[str(o) for o in options].index(near)]}" if near else f"{key} = {_or(shown)}"
-        said = f'"{value}"' if kind is str else str(value)
-        self.wrong(key, f"{key} can't be {said}", write)
+        quoted = f'"{value}"' if kind is str else str(value)
+        self.wrong(key, f"{key} can't be {quoted}", write)
         return options[0]
 
     def duration(self, key: str, example: str, *, may_be_zero: bool = False) -> int:
-        """Microseconds."""
-        return self._read(key, example, 1, lambda text: duration_us(text, may_be_zero=may_be_zero))
+        """Return a time in microseconds."""
+        return self.read(key, example, 1, lambda text: duration_us(text, may_be_zero=may_be_zero))
 
     def speed(self, key: str, example: str) -> int:
-        """Baud."""
-        return self._read(key, example, 1, speed_baud)
+        """Return a speed in baud."""
+        return self.read(key, example, 1, speed_baud)
 
     def key_press(self, key: str, example: str) -> bytes:
-        """What a key of the keyboard sends."""
-        return self._read(key, example, b"\r", key_pressed)
-
-    def read(self, key: str, example: str, otherwise: T, how: Callable[[str], T]) -> T:
-        """A text in a notation of its own; `how` raises ValueMistake."""
-        return self._read(key, example, otherwise, how)
+        """Return what a key of the keyboard sends."""
+        return self.read(key, example, b"\r", key_pressed)
 
     def pattern(self, key: str, example: str, *, places_alone: bool = False) -> Pattern:
-        """A pattern."""
-        return self._read(key, example, HARMLESS, lambda text: pattern_of(text, places_alone))
+        """Return a pattern, which with `places_alone` may consist of places only."""
+        return self.read(key, example, HARMLESS, lambda text: pattern_of(text, places_alone))
 
     def name(self, key: str, example: str) -> str:
-        """A name; empty when it can't be used."""
+        """Return a name; "" if it can't be used."""
         name = self._take(key, str, f'"{example}"')
         return name if name is not None and self.is_valid_name(key, name) else ""
 
     def is_valid_name(self, key: str | Subpath, name: str) -> bool:
-        """Whether it is lower case, figures and hyphens; adds the mistake if it isn't."""
+        """Whether the name consists of small letters, digits and hyphens; adds a mistake if not."""
         if NAME.fullmatch(name):
             return True
         better = "-".join(part for part in "".join(c if c.isalnum() else " " for c in name.lower()).split())
         write = f'"{better}"' if NAME.fullmatch(better) else 'a name such as "small-ready"'
-        self.wrong(key, f'"{name}" can\'t be a name: names are lower case, figures and hyphens', write)
+        what = f'"{name}" can\'t be a name: names consist of small letters, digits and hyphens'
+        self.wrong(key, what, write)
         return False
 
-    def texts(self, key: str, example: str, *, one_alone: bool = False) -> LocatedTexts:
-        """The texts of a list, printable and not empty; with `one_alone` one may stand without a list."""
+    def texts(
+        self, key: str, example: str, *, at_least_one: bool = False, one_alone: bool = False
+    ) -> LocatedTexts:
+        """Return the texts of a list, with their paths.
+
+        With `at_least_one` an empty list is a mistake; with `one_alone` a single text needs no list.
+        """
         alone = self._data.get(key)
         if one_alone and isinstance(alone, str):
-            self._asked[key] = f"{key} = {example}"
+            self._expected[key] = f"{key} = {example}"
             self._is_valid_text((key,), alone, f"{key} = {example}")
             return [(alone, (key,))]
         listed = self._take(key, list, example)
+        if at_least_one and self.is_empty(key):
+            self.wrong(key, f"{key} is empty", f"{key} = {example}")
         good: LocatedTexts = []
         for place, item in enumerate(listed or []):
             if isinstance(item, str):
                 self._is_valid_text((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
             else:
-                self.wrong((key, place), f"{key} has something in it that is no text", f"{key} = {example}")
+                self.wrong((key, place), f"{key} contains something that is not a text", f"{key} = {example}")
         return good
 
     def look_up(self, below: Subpath, name: str, known: Collection[str], kind: str) -> bool:
-        """Whether that name is known, or empty, which is said already; adds the mistake if it isn't."""
+        """Whether the name is known, or empty, which was reported before; adds a mistake if not."""
         if not name.strip() or name in known:
             return True
         near = intended_name(name, known)
         hint = f'; did you mean "{near}"?' if near else ""
         write = f'"{near}"' if near else one_of(known, kind)
+        if len(below) == 1:
+            write = _with_key(f"{below[0]}", write)
         self.wrong(below, f'no {kind} is named "{name}"{hint}', write)
         return False
 
-    # -- tables below -------------------------------------------------------------------------
+    # -- tables inside ------------------------------------------------------------------------
 
     def table(self, key: str) -> Table:
-        """The table of that name; if there is none, one that gives harmless values and stays silent."""
-        self._asked[key] = f"[{'.'.join(map(str, (*self.path, key)))}]"
+        """Return the table of that name, or else one that gives harmless values and reports nothing."""
+        is_first_time = key not in self._expected
+        self._expected[key] = f"[{'.'.join(map(str, (*self.path, key)))}]"
         data = self._data.get(key)
         if isinstance(data, dict):
-            return Table(
-                self.file, data, self._lines, self._mistakes, (*self.path, key), is_present=self._is_present
-            )
-        if data is not None:
+            path = (*self.path, key)
+            return Table(self.file, data, self._lines, self._mistakes, path, is_present=self._is_present)
+        if data is not None and is_first_time:
             is_kind = _KINDS.get(type(data), "a date or time")
-            self.wrong(key, f"{key} is {is_kind}, and must be a table", self._asked[key])
+            self.wrong(key, f"{key} is {is_kind}, but must be a table", self._expected[key])
         return Table(self.file, {}, self._lines, [], (*self.path, key), is_present=False)
 
     def tables(self, key: str) -> Iterator[Table]:
-        """The tables whose headers are [[key]]. An empty list is one without any."""
-        self._asked[key] = f"[[{key}]]"
+        """Yield the tables whose headers are [[key]]; none for an empty list."""
+        self._expected[key] = f"[[{key}]]"
         data = self._data.get(key)
         if data is not None and (
             not isinstance(data, list) or any(not isinstance(item, dict) for item in data)
         ):
-            self.wrong(key, f"{key} must be tables, each under a header [[{key}]]", f"[[{key}]]")
+            self.wrong(key, f"{key} must consist of tables, each with a header [[{key}]]", f"[[{key}]]")
             return
         for place, item in enumerate(data or []):
             path = (*self.path, key, place)
             yield Table(self.file, item, self._lines, self._mistakes, path, is_present=self._is_present)
 
     def named_tables(self, key: str) -> Iterator[tuple[str, Table]]:
-        """The tables [key.NAME], with their names; those with an unfit name are reported and left out."""
+        """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out."""
         group = self.table(key)
         for name in group.names():
             below = group.table(name)
@@ -292,39 +303,54 @@ class Table:
         """Whether the table is in the file."""
         return self._is_present
 
-    # -- the end ------------------------------------------------------------------------------
+    # -- unknown and missing keys -------------------------------------------------------------
 
     def allow(self, *keys: str) -> None:
-        """These keys are in order here, whether they are there or not."""
-        self._asked.update((key, "") for key in keys if key not in self._asked and key in self._data)
+        """Accept these keys, whether they are present or not."""
+        self._expected.update((key, "") for key in keys if key not in self._expected and key in self._data)
 
     def close(self) -> None:
-        """Report the keys that don't belong here, and those that are lacking."""
-        lacking = {key: write for key, write in self._asked.items() if key not in self._data}
+        """Report the unknown keys and the missing ones."""
+        missing = {key: write for key, write in self._expected.items() if key not in self._data}
         for key in self._data:
-            if key in self._asked:
+            if key in self._expected:
                 continue
-            near = intended_name(key, lacking) or intended_name(key, self._asked)
-            # Whoever misspelt a key needn't also be told that it is lacking.
-            write = lacking.pop(near, "") or (near and self._asked[near])
+            near = intended_name(key, missing) or intended_name(key, self._expected)
+            # A misspelt key is one mistake: the right one is not reported as missing too.
+            write = missing.pop(near, "") or (near and self._expected[near])
             place = f"in {self.title}" if self.path else "at the top of this file"
             if write:
                 write = _with_own_value(near, self._data[key], write)
-                self.wrong(key, f'"{key}" is no key {place}; did you mean "{near}"?', write)
+                self.wrong(key, f'there is no key "{key}" {place}; did you mean "{near}"?', write)
             else:
-                self.wrong(key, f'"{key}" is no key {place}', f"one of: {_listed(self._asked)}")
-        for key, write in lacking.items():
+                self.wrong(key, f'there is no key "{key}" {place}', f"one of: {_listed(self._expected)}")
+        for key, write in missing.items():
             self.wrong((), f"{self.title} lacks {key}", write)
 
 
+class _Named(Protocol):
+    table: Table
+    name: str
+
+
+def check_unique_names(kind: str, drafts: Iterable[_Named]) -> None:
+    """Add a mistake for each of these steps, captions or other drafts whose name an earlier one has."""
+    seen: set[str] = set()
+    for draft in drafts:
+        if draft.name and draft.name in seen:
+            what = f'an earlier {kind} is already named "{draft.name}"'
+            draft.table.wrong("name", what, f'name = "{draft.name}-2"')
+        seen.add(draft.name)
+
+
 def one_of(known: Collection[str], kind: str) -> str:
-    """What to write where a name is wanted: one of those that are known."""
+    """Return what to write in place of an unknown name: one of the known ones."""
     names = ", ".join(known)
     return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
 
 
 def _with_own_value(key: str, value: object, write_instead: str) -> str:
-    """The key with the value that stands there, where that can be what is wanted: a text, or a number."""
+    """Return the key with the author's own value if that value is of the required type, else the example."""
     wants_text = write_instead.startswith(f'{key} = "')
     if isinstance(value, str) and wants_text and value.isprintable() and not {'"', "\\"} & {*value}:
         return f'{key} = "{value}"'

@@ -1,4 +1,4 @@
-"""Reads the tell-tales of machine.toml: lamps and sounds by which people see and hear what it is doing."""
+"""Reads the tell-tales of machine.toml: lamps and sounds that show people what the machine is doing."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _LAMPS: Final = re.compile(r"[o*x~]+(?:[ /][o*x~]+)*")
 
 @dataclass
 class TellTaleDraft:
-    """A tell-tale as its table says it, and that table, to which mistakes are added later on."""
+    """A tell-tale as read, and its table, to which mistakes are added later."""
 
     table: Table
     kind: TellTaleKind = "lamps"
@@ -33,21 +33,18 @@ class TellTaleDraft:
 
 
 def lamp_pattern(text: str) -> str:
-    """A row of lamps such as "oo*x ~~~~". Raises ValueMistake."""
+    """Return a row of lamps such as "oo*x ~~~~" unchanged. Raises ValueMistake."""
     if not _LAMPS.fullmatch(text):
-        what = f'"{text}" is no row of lamps'
-        raise ValueMistake(
-            what, '"oo*x": o is dark, * lit, x blinks, ~ flickers; a space, or / for a new row'
-        )
+        write = '"oo*x", say: o is dark, * lit, x blinking, ~ flickering; a space is a gap, and / a new row'
+        raise ValueMistake(f'"{text}" does not describe lamps', write)
     if sum(sign in "o*x~" for sign in text) > MOST_LAMPS:
-        raise ValueMistake(
-            f"more than {MOST_LAMPS} lamps can't be told apart", "the lamps that tell something"
-        )
+        what = f"there are more than {MOST_LAMPS} lamps, too many to tell apart"
+        raise ValueMistake(what, "only the lamps that mean something")
     return text
 
 
 def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
-    """Read the tables [tell_tales.NAME]. What is wrong is added to their mistakes."""
+    """Read the tables [tell_tales.NAME]. Adds mistakes to the tables."""
     drafts: dict[str, TellTaleDraft] = {}
     for name, table in root.named_tables(KEY):
         draft = drafts[name] = TellTaleDraft(table)
@@ -57,21 +54,15 @@ def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
         if draft.kind == "lamps" and table.has_option("kind", KINDS):
             draft.lamps = table.read("lamps", "oo*x", "o", lamp_pattern)
         elif draft.kind == "lamps":
-            table.allow("lamps")  # what belongs to a kind that can't be read isn't wrong too
-        draft.begins = table.texts("begins", '["office-open"]')
-        draft.ends = table.texts("ends", '["office-closed"]')
+            table.allow("lamps")  # the unknown kind is mistake enough; lamps may belong to it
+        draft.begins = table.texts("begins", '["office-open"]', at_least_one=True)
+        draft.ends = table.texts("ends", '["office-closed"]', at_least_one=True)
         draft.at_most_us = table.duration("at_most", "4 min")
-        draft.confirmed_by = table.texts("confirmed_by", '["opening.press-start"]')
-        for key, listed in (
-            ("begins", draft.begins),
-            ("ends", draft.ends),
-            ("confirmed_by", draft.confirmed_by),
-        ):
-            if key in table and not listed:
-                table.wrong(key, f"{key} names nothing", f'{key} = ["opening.press-start"]')
-        begun = {text for text, _ in draft.begins}
+        draft.confirmed_by = table.texts("confirmed_by", '["opening.press-start"]', at_least_one=True)
+        begins = {text for text, _ in draft.begins}
         for text, below in draft.ends:
-            if text in begun:
-                table.wrong(below, f'"{text}" begins this state, so it doesn\'t end it', "what ends it")
+            if text in begins:
+                what = f'"{text}" begins this state, so it can\'t also end it'
+                table.wrong(below, what, "what ends the state")
         table.close()
     return drafts

@@ -1,14 +1,14 @@
-"""On which line each key of a TOML file stands, and from where to where each value.
+"""Finds the line of each key of a TOML file, and the characters that each value takes.
 
-tomllib gives the values, but not where they stood.
+tomllib gives the values, but not their positions.
 
     lines_of('[a]\\nb = [1,\\n2]\\n') == {("a",): 1, ("a", "b"): 2, ("a", "b", 0): 2, ("a", "b", 1): 3}
 
-A path is that of the parsed value: keys as text, places in arrays as numbers from 0. A table stands
-on the line of its header; one without a header of its own on the line where it is first named.
+A path is that of the parsed value: keys as text, indices in arrays as numbers from 0. A table is on
+the line of its header; without a header of its own, on the line where it is first named.
 
-Only text that tomllib has taken may be given: nothing is checked here a second time. The grammar
-is TOML 1.0.0 (toml.io/en/v1.0.0).
+The text must be one that tomllib has accepted, because nothing is checked here a second time. The
+grammar is TOML 1.0.0 (toml.io/en/v1.0.0).
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ _BARE_KEY: Final = re.compile(r"[A-Za-z0-9_-]+")
 _SCALAR: Final = re.compile(r"[^,\]}\n#]*")
 _BASIC: Final = re.compile(r'"((?:[^"\\]|\\.)*)"')
 _LITERAL: Final = re.compile(r"'([^']*)'")
-# Up to two quotation marks may stand before the three that end a text of several lines.
+# A text of several lines can end with one or two quotation marks before the three that close it.
 _LONG_BASIC: Final = re.compile(r'"""(?:[^"\\]|\\.|"(?!"")|"(?="""))*"""', re.DOTALL)
 _LONG_LITERAL: Final = re.compile(r"'''(?:[^']|'(?!'')|'(?='''))*'''", re.DOTALL)
 _ESCAPE: Final = re.compile(r'\\(?:u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8})|([btnfr"\\]))')
@@ -34,19 +34,20 @@ _ESCAPED: Final = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '
 
 
 def lines_of(text: str) -> dict[Path, int]:
-    """Give the line, from 1, of each table, key and place in an array, by its path."""
+    """Return the line, counted from 1, of each table, key and array item, by its path."""
     return _Scanner(text.replace("\r\n", "\n")).scan()
 
 
 def spans_of(text: str) -> dict[Path, tuple[int, int]]:
-    """Give from which to before which character of the text each value stands, by its path.
+    """Return the span of each value by its path: the index of its first character, and that after its last.
 
-    Quotation marks belong to it; comments and spaces beside it don't. Tables under headers have none.
+    The span includes quotation marks but no comments or spaces around the value. Tables with a header have
+    no span.
     """
     lines = text.split("\r\n")
     scanner = _Scanner("\n".join(lines))
     scanner.scan()
-    # Each of these ends of lines is a character longer in the text than where it was scanned.
+    # In the text each of these line ends is a character longer than in what was scanned.
     ends = list(accumulate(len(line) + 1 for line in lines[:-1]))
 
     def in_text(at: int) -> int:
@@ -63,7 +64,7 @@ class _Scanner:
         self._line = 1
         self._lines: dict[Path, int] = {}
         self._lengths: dict[Path, int] = {}
-        """How many tables each array of tables has so far."""
+        """The number of tables that each array of tables has so far."""
         self.spans: dict[Path, tuple[int, int]] = {}
 
     def scan(self) -> dict[Path, int]:
@@ -97,7 +98,7 @@ class _Scanner:
         return path
 
     def _last_of(self, path: Path) -> Path:
-        """An array of tables stands for the last of its tables where a header names what is below it."""
+        """Return the path of its last table if this is an array of tables; headers below it mean that one."""
         count = self._lengths.get(path)
         return path if count is None else (*path, count - 1)
 
@@ -179,7 +180,7 @@ class _Scanner:
 
     def _take(self, pattern: re.Pattern[str]) -> re.Match[str]:
         found = pattern.match(self._text, self._at)
-        if found is None:  # then tomllib hasn't taken this text
+        if found is None:  # tomllib would not have accepted this text
             raise ValueError(f"line {self._line_here()} is not TOML")
         self._at = found.end()
         return found

@@ -1,4 +1,4 @@
-"""Reads the troubles of machine.toml: what means that something is wrong, and whether it ends a script."""
+"""Reads the troubles of machine.toml: signs that something is wrong, and whether they end the script."""
 
 from __future__ import annotations
 
@@ -10,32 +10,30 @@ from exhibit.folder.reading.tables import HARMLESS, Table
 from exhibit.folder.reading.values import intended_name, row_range
 
 _HELD_FOR: Final = "held_for"
-"""The key of a trouble that isn't printed: the machine holds up what is typed."""
+"""The key of a trouble that isn't printed: for this long the machine has blocked typing by XOFF."""
 _ON_A_DISPLAY: Final = ("display", "rows")
-"""The keys of a trouble that stands on a status display; without them it is a printed line."""
+"""The keys of a trouble on a status display; without them it is a printed line."""
 
 
 def read_trouble(
     name: str, table: Table, displays: dict[str, StatusDisplay], display_rows: int, flow: Flow
 ) -> Trouble:
-    """Read one trouble, still without its words. What is wrong is added to the table's mistakes."""
-    if _is_there(table, _HELD_FOR):
-        return _read_held(name, table, flow)
+    """Read one trouble, without its words. Adds mistakes to the table."""
+    if _is_present(table, _HELD_FOR):
+        return _read_blocked_typing(name, table, flow)
     example = "NOT UNDERSTOOD: {...}"
     pattern = HARMLESS
-    if _is_there(table, "line"):
+    if _is_present(table, "line"):
         pattern = table.pattern("line", example)
     else:
         table.wrong((), f"{table.title} lacks line or {_HELD_FOR}", f'line = "{example}"')
     ends_script = table.boolean("ends_script")
-    on_a_display = any(_is_there(table, key) for key in _ON_A_DISPLAY)
+    on_a_display = any(_is_present(table, key) for key in _ON_A_DISPLAY)
     display, rows = "", (0, 0)
     if on_a_display:
         display = table.name("display", "board")
         rows = table.read("rows", "5", (1, 1), row_range)
-        if display and display not in displays:
-            near = intended_name(display, displays) or f"one of: {', '.join(displays)}"
-            table.wrong("display", f'no display is named "{display}"', f'display = "{near}"')
+        table.look_up(("display",), display, displays, "display")
         if rows[1] > display_rows:
             what = f"the display has only {display_rows} rows"
             table.wrong("rows", what, f'rows = "{min(rows[0], display_rows)}"')
@@ -52,17 +50,17 @@ def read_trouble(
     )
 
 
-def _is_there(table: Table, key: str) -> bool:
-    """Whether the key is, perhaps misspelt: then it is reported as what it was meant to be."""
+def _is_present(table: Table, key: str) -> bool:
+    """Whether the key is present, perhaps misspelt, in which case only the misspelling is reported."""
     return key in table or any(intended_name(other, [key]) for other in table.names())
 
 
-def _read_held(name: str, table: Table, flow: Flow) -> Trouble:
+def _read_blocked_typing(name: str, table: Table, flow: Flow) -> Trouble:
     blocked_for_us = table.duration(_HELD_FOR, "60 s")
     ends_script = table.boolean("ends_script")
     if flow == "none":
-        what = "the line has no flow control, so the machine can't hold up what is typed"
-        table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or no such trouble')
+        what = "the line has no flow control, so the machine can't ask that nothing be typed"
+        table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or delete this trouble')
     table.close()
     return Trouble(
         name=name, pattern=HARMLESS, ends_script=ends_script, blocked_for_us=blocked_for_us, words={}, do={}

@@ -1,4 +1,4 @@
-"""The small notations inside a machine's folder: keys, rows, the end of a frame, years, names, patterns."""
+"""Parses values of a machine's folder (keys, rows, the end of a frame, years, patterns) and finds misspelt names."""
 
 from __future__ import annotations
 
@@ -14,18 +14,18 @@ from exhibit.facts.units import UnitMistake, duration_us
 
 NAME: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
 LANGUAGE_TAG: Final = re.compile(r"[a-z]{2,3}(?:-[A-Za-z0-9]{2,8})*")
-"""The shapes of BCP 47 tags that a file's name can have here."""
+"""The forms of BCP 47 tags that a file name can have here."""
 MOST_ROWS: Final = 200
 MOST_COLUMNS: Final = 400
 FrameEnd = tuple[tuple[int, int] | None, int | None]
-"""Row and column, or microseconds of quiet: one of the two."""
+"""Either row and column, or microseconds of quiet."""
 AT_THE_TOP: Final[FrameEnd] = ((1, 1), None)
 YearRule = tuple[Literal["as it is", "stand-in", "fixed", "ask"], int]
-"""How the year is chosen, and which if it is fixed, else 0."""
+"""How the year is chosen, and the year if it is fixed, else 0."""
 AS_IT_IS: Final[YearRule] = ("as it is", 0)
 _NAMED_KEYS: Final = {"return": b"\r", "rubout": b"\x7f", "escape": b"\x1b", "space": b" "}
 _PRINTED: Final = frozenset(SUBSTITUTE_MARK + LINE_DRAWING)
-"""What a console may show beside ASCII."""
+"""What a console can show besides ASCII."""
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _ROWS: Final = re.compile(r"([0-9]{1,3})(?: to ([0-9]{1,3}))?")
 _FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
@@ -36,12 +36,12 @@ _YEAR_RULE: Final = re.compile(r"fixed ([0-9]{4})")
 
 
 _BREAK: Final = re.compile(r"(?:.*\W)?(?:(?:long|short|send|line)\W?)?(?:break|brk)(?:\W.*)?", re.IGNORECASE)
-BY_A_PERSON: Final = "a hands-on step, in which a person does what BREAK is for"
-NO_BREAK: Final = "BREAK is never sent by a script: it can halt the processor in the middle of anything"
+BY_A_PERSON: Final = "a hands-on step, in which a person sends the BREAK"
+NO_BREAK: Final = "a script can't send BREAK, because it can halt the processor in the middle of anything"
 
 
 class ValueMistake(ValueError):
-    """A value that can't be: what is wrong, and what to write instead."""
+    """A value is impossible: `what` is wrong, and what to write instead."""
 
     def __init__(self, what: str, write_instead: str) -> None:
         super().__init__(f"{what}; write {write_instead}")
@@ -50,10 +50,10 @@ class ValueMistake(ValueError):
 
 
 def intended_name(word: str, known: Iterable[str]) -> str:
-    """What of `known` was misspelt as `word`; empty when nothing is near enough, or two are as near.
+    """Return the name in `known` that was misspelt as `word`; "" if none is close, or two are equally close.
 
-    Another name is no misspelling: on and off, upper and lower, sallow-1 and sallow-2 are never taken for
-    each other, for a person would copy what is proposed.
+    A different name is not a misspelling: on and off, upper and lower, sallow-1 and sallow-2 are never taken
+    for each other, because people copy what is proposed.
     """
     listed = tuple(known)
     return word if word in listed else _misspelt(word, listed)
@@ -66,7 +66,7 @@ def _misspelt(word: str, known: tuple[str, ...]) -> str:
 
 
 def _slips(word: str, other: str) -> int | None:
-    """How many slips of the hand lie between two names; None when they are two names."""
+    """Count the typing errors between two names; None if they are different names."""
     figures = [_FIGURES.findall(name) for name in (word, other)]
     if figures[0] != figures[1]:
         return None
@@ -74,7 +74,7 @@ def _slips(word: str, other: str) -> int | None:
     if len(parts) == len(others):
         each = [_slips_in_a_word(part, whole) for part, whole in zip(parts, others, strict=True)]
         return None if None in each or sum(map(bool, each)) > 2 else sum(filter(None, each))
-    # A space or a hyphen too many or too few.
+    # A space or a hyphen is missing or was added.
     return _slips_in_a_word("".join(parts), "".join(others))
 
 
@@ -90,7 +90,7 @@ def _slips_in_a_word(word: str, other: str) -> int | None:
 
 
 def _distance(word: str, other: str) -> int:
-    """Letters too many, too few, wrong, or in the wrong order of two. Three stand for more."""
+    """Count the letters added, missing, wrong or swapped with the next one; 3 can mean more."""
     if abs(len(word) - len(other)) > 2:
         return 3
     before: list[int] = []
@@ -106,7 +106,7 @@ def _distance(word: str, other: str) -> int:
 
 
 def key_pressed(text: str) -> bytes:
-    """What a key sends. Raises ValueMistake for a text that names none, and for BREAK, which isn't sent."""
+    """Return what a key sends. Raises ValueMistake for a text that names no key, and for BREAK."""
     if is_break(text):
         raise ValueMistake(NO_BREAK, BY_A_PERSON)
     if text in _NAMED_KEYS:
@@ -124,34 +124,38 @@ def key_pressed(text: str) -> bytes:
         f'"{text}" is not a key',
         f'"{near}"'
         if near
-        else '"return", "rubout", "escape", "space", "control A" to "control Z" or one character',
+        else '"return", "rubout", "escape", "space", "control A" to "control Z" or a single character',
     )
 
 
 def is_break(text: str) -> bool:
-    """Whether a name or a key is meant for BREAK."""
+    """Whether a name or a key means BREAK."""
     return _BREAK.fullmatch(text.replace("_", "-")) is not None
 
 
 def key_or_none(text: str) -> bytes:
-    """What a key sends; nothing for "none". Raises ValueMistake for a text that names none."""
+    """Return what a key sends; b"" for "none". Raises ValueMistake for a text that names no key."""
     return b"" if text == "none" else key_pressed(text)
 
 
 def row_range(text: str) -> tuple[int, int]:
-    """First and last row, from 1, of "3" or "6 to 15". Raises ValueMistake."""
+    """Return the first and the last row, counted from 1, of "3" or "6 to 15". Raises ValueMistake."""
     found = _ROWS.fullmatch(text)
     if found is None:
-        raise ValueMistake(f'"{text}" names no rows', '"3" for one row, or "6 to 15"')
+        raise ValueMistake(f'"{text}" names no rows', '"3" for one row, or "6 to 15" for several')
     first = int(found[1])
     last = int(found[2] or first)
     if not 1 <= first <= last <= MOST_ROWS:
-        raise ValueMistake(f'"{text}" is no run of rows: they count from 1 downwards', '"6 to 15", say')
+        what = f'"{text}" is not a range of rows, which are counted from 1 at the top'
+        raise ValueMistake(what, 'a range such as "6 to 15"')
     return first, last
 
 
 def frame_end(text: str) -> FrameEnd:
-    """Where the cursor rests, or for how long nothing comes, when a frame has ended. Raises ValueMistake."""
+    """Return where the cursor rests, or for how long the line is quiet, when a frame ends.
+
+    Raises ValueMistake.
+    """
     found = _FRAME_PLACE.fullmatch(text)
     if found is not None:
         place = int(found[1]), int(found[2])
@@ -163,13 +167,13 @@ def frame_end(text: str) -> FrameEnd:
         except UnitMistake as mistake:
             raise ValueMistake(mistake.what, f"quiet and a time: {mistake.write_instead}") from mistake
     raise ValueMistake(
-        f'"{text}" does not say when a frame has ended',
-        '"row 24 column 1" (where the cursor rests) or "quiet 400 ms"',
+        f'"{text}" does not say when a frame ends',
+        '"row 24 column 1" (where the cursor then rests) or "quiet 400 ms"',
     )
 
 
 def year_rule(text: str) -> YearRule:
-    """How a calendar's year is chosen, and which if it is fixed (else 0). Raises ValueMistake."""
+    """Return how a calendar's year is chosen, and the year if it is fixed, else 0. Raises ValueMistake."""
     if text == "as it is":
         return "as it is", 0
     if text == "stand-in":
@@ -181,7 +185,7 @@ def year_rule(text: str) -> YearRule:
         near = intended_name(text, ["as it is", "stand-in", "ask"])
         near = "as it is" if text == "as is" else "fixed 1985" if text == "fixed" else near
         raise ValueMistake(
-            f'"{text}" is no rule for a year',
+            f'"{text}" is not a rule for choosing the year',
             f'"{near}"' if near else '"as it is", "stand-in", "fixed 1985" or "ask"',
         )
     return "fixed", int(found[1])
@@ -189,23 +193,23 @@ def year_rule(text: str) -> YearRule:
 
 @lru_cache(maxsize=4096)
 def pattern_of(text: str, places_alone: bool) -> Pattern:
-    """The pattern that a text writes down. Raises ValueMistake."""
+    """Return the pattern that the text stands for. Raises ValueMistake."""
     strange = next((c for c in _PLACE.sub("", text) if not (c.isascii() or c.isspace() or c in _PRINTED)), "")
     if strange:
         raise ValueMistake(
-            f'"{text}" is never printed: no console prints "{strange}", which isn\'t ASCII',
-            "the line as the machine prints it, letter for letter",
+            f'"{text}" is never printed, because "{strange}" isn\'t ASCII and no console prints it',
+            "the line exactly as the machine prints it",
         )
     try:
         return Pattern(text, places_alone=places_alone)
     except PatternMistake as mistake:
         raise ValueMistake(
             f'"{text}" cannot be used as a pattern: {mistake}',
-            "the line as the machine prints it, with places such as {job: number} for what varies",
+            "the line as the machine prints it, with a place such as {job: number} for each part that varies",
         ) from mistake
 
 
 def places_of(text: str) -> dict[str, str]:
-    """The named places of a pattern's text, with their kinds: number, word or text."""
+    """Return the named places of a pattern's text, with their kinds: number, word or text."""
     named = (inner.partition(":") for inner in _PLACE.findall(text))
     return {name.strip(): kind.strip() for name, colon, kind in named if colon}

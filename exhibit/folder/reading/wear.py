@@ -1,4 +1,4 @@
-"""Reads what wears the machine: [exercisers], [disc_errors], a part's marks, and [limits] of day.toml."""
+"""Reads what wear is counted by: [exercisers], [disc_errors], a part's marks, and [limits] of day.toml."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _TIME: Final = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 
 @dataclass
 class MarksDraft:
-    """A part's marks as its table says them: names of lines and interruptions, and SCRIPT.STEP."""
+    """What shows that a part was started or stopped, as read: lines and interruptions, and SCRIPT.STEP."""
 
     table: Table
     part: str
@@ -33,7 +33,7 @@ class MarksDraft:
     stopped: LocatedTexts
 
     def marks(self) -> Marks:
-        """The marks by name."""
+        """Return the marks without their positions."""
         return Marks(
             started=tuple(name for name, _ in self.started), stopped=tuple(name for name, _ in self.stopped)
         )
@@ -41,7 +41,7 @@ class MarksDraft:
 
 @dataclass
 class LimitsDraft:
-    """What [limits] of day.toml says, and the table, to which mistakes are added later on."""
+    """[limits] of day.toml as read, and the table, to which mistakes are added later."""
 
     table: Table
     limits: Limits
@@ -54,20 +54,18 @@ def read_exerciser(
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
 ) -> Exerciser:
-    """Read [exercisers.NAME]. What is wrong is added to its mistakes."""
+    """Read [exercisers.NAME]. Adds mistakes to the table."""
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
     begun = table.name("begun", "shuttle-begun")
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
     table.look_up(("begun",), begun, lines, "line")
-    ended = table.texts("ended", '["job-ended"]')
+    ended = table.texts("ended", '["job-ended"]', at_least_one=True)
     for other, below in ended:
         table.look_up(below, other, [*lines, *interruptions], "line or interruption")
-    if "ended" in table and not ended:
-        table.wrong("ended", "ended names nothing", 'ended = ["job-ended"]')
-    otherwise: int | None = 1
-    longest_us = table.read("longest", "15 min", otherwise, or_none(duration_us))
+    fallback: int | None = 1
+    longest_us = table.read("longest", "15 min", fallback, or_none(duration_us))
     because = ""
     if longest_us is None:
         because = table.text("because", "the machine has no such command")
@@ -92,7 +90,7 @@ def read_exerciser(
 def read_error_signs(
     table: Table, lines: Mapping[str, LinePattern], displays: Mapping[str, StatusDisplay]
 ) -> ErrorSigns:
-    """Read [disc_errors]. What is wrong is added to its mistakes."""
+    """Read [disc_errors]. Adds mistakes to the table."""
     numbers = [
         f"{display.name}.{reading.name}"
         for display in displays.values()
@@ -109,7 +107,7 @@ def read_error_signs(
 
 
 def read_limits(table: Table) -> LimitsDraft:
-    """Read [limits] of day.toml. What is wrong is added to its mistakes."""
+    """Read [limits] of day.toml. Adds mistakes to the table."""
     limits = Limits(
         hour_us=table.read("exercise_an_hour", "40 min", None, or_none(duration_us)),
         day_us=table.read("exercise_a_day", "6 h", None, or_none(duration_us)),
@@ -122,63 +120,64 @@ def read_limits(table: Table) -> LimitsDraft:
     )
     last_min, closes_min = limits.last_round_min, limits.closes_min
     if last_min is not None and closes_min is not None and last_min > closes_min:
-        table.wrong("last_round", "the last round begins after the museum closes", "an earlier last_round")
+        what = "the last round begins after the museum closes"
+        table.wrong("last_round", what, "a last_round before closes")
     for key, minute, what in (
         ("last_round", last_min, "no round"),
-        ("closes", closes_min, "neither opening nor round"),
+        ("closes", closes_min, "no opening and no round"),
     ):
         if minute == 0:
-            table.wrong(
-                key, f"a day begins at 0:00, so {what} could ever begin", f'{key} = "{NONE}", or a time'
-            )
+            what = f"a day begins at 0:00, so {what} could ever begin"
+            table.wrong(key, what, f'{key} = "{NONE}", or a time')
         elif minute is not None and minute < NOON_MIN:
             afternoon = f'{key} = "{minute // 60 + 12}:{minute % 60:02}", if the afternoon is meant'
-            table.advise(key, f"from this time of the morning until midnight {what} begins", afternoon)
+            what = f"this time is in the morning, and from then until midnight {what} begins"
+            table.advise(key, what, afternoon)
     table.close()
     return LimitsDraft(table, limits)
 
 
-# -- small notations -----------------------------------------------------------------------------
+# -- values --------------------------------------------------------------------------------------
 
 
-def or_none(read: Callable[[str], T]) -> Callable[[str], T | None]:
-    """Reads "none" as None, and anything else as `read` does."""
+def or_none(parse: Callable[[str], T]) -> Callable[[str], T | None]:
+    """Return a parser that gives None for "none" and otherwise does what `parse` does."""
 
-    def read_or_none(text: str) -> T | None:
+    def parse_or_none(text: str) -> T | None:
         try:
-            return None if text == NONE else read(text)
+            return None if text == NONE else parse(text)
         except (UnitMistake, ValueMistake) as mistake:
             write = f'{mistake.write_instead}, or "{NONE}"'
             raise ValueMistake(mistake.what, write) from mistake
 
-    return read_or_none
+    return parse_or_none
 
 
 def hours_us(text: str) -> int:
-    """Microseconds of whole hours such as "800 h". Raises ValueMistake."""
+    """Return the microseconds of whole hours such as "800 h". Raises ValueMistake."""
     found = _HOURS.fullmatch(text)
     if found is None or not int(found[1]):
-        raise ValueMistake(f'"{text}" is no number of hours', f'"800 h", at most "{MOST_HOURS} h"')
+        raise ValueMistake(f'"{text}" is not a number of hours', f'"800 h", at most "{MOST_HOURS} h"')
     return int(found[1]) * H_US
 
 
 def count_of(what: str, least: int = 0) -> Callable[[str], int]:
-    """Reads "4 starts" or "30 errors" and gives the number; the reader raises ValueMistake."""
+    """Return a parser of counts such as "4 starts" or "30 errors", which raises ValueMistake."""
 
-    def read(text: str) -> int:
+    def parse(text: str) -> int:
         found = _COUNT.fullmatch(text)
         if found is None or found[2] != what or int(found[1]) < least:
-            raise ValueMistake(f'"{text}" is no number of {what}', f'"12 {what}"')
+            raise ValueMistake(f'"{text}" is not a number of {what}', f'"12 {what}"')
         return int(found[1])
 
-    return read
+    return parse
 
 
 def time_min(text: str) -> int:
-    """Minutes after midnight of a time such as "16:30". Raises ValueMistake."""
+    """Return the minutes after midnight of a time such as "16:30". Raises ValueMistake."""
     found = _TIME.fullmatch(text)
     if found is None or int(found[1]) > 23 or int(found[2]) > 59:
-        raise ValueMistake(f'"{text}" is no time of the day', '"16:30"')
+        raise ValueMistake(f'"{text}" is not a time of day', '"16:30"')
     return int(found[1]) * 60 + int(found[2])
 
 
@@ -188,18 +187,17 @@ def time_min(text: str) -> int:
 def _place(
     table: Table, key: str, example: str, places: Mapping[str, str] | None, *, may_be_none: bool = False
 ) -> str:
-    """A place of the line that says it has begun: one for a number."""
+    """Return the name of a place for a number in the line that reports the start; "" for "none"."""
     name = table.text(key, example)
     if may_be_none and name == NONE:
         return ""
     if name and places is not None and places.get(name) != "number":
         numbers = [place for place, kind in places.items() if kind == "number"]
         near = intended_name(name, numbers)
-        others = [*numbers, *([NONE] if may_be_none else [])]
-        write = (
-            f'{key} = "{near}"' if near else f"{key} = one of: {', '.join(others) or 'no number is there'}"
-        )
-        table.wrong(key, f'the line that says it has begun has no number "{name}"', write)
+        others = ", ".join([*numbers, *([NONE] if may_be_none else [])])
+        write = f"one of: {others}" if others else "the name of a number, once that line has a place for it"
+        what = f'the line in begun has no place for a number named "{name}"'
+        table.wrong(key, what, f'{key} = "{near}"' if near else f"{key} = {write}")
     return name
 
 

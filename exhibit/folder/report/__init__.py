@@ -1,1 +1,1 @@
-"""What `exhibit check` says about a folder."""
+"""Builds the reports that `exhibit check` prints about a folder."""

@@ -18,7 +18,7 @@ from exhibit.folder.checks.calendars import check_calendars
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions, check_what_can_be_read
 from exhibit.folder.reading.cards import read_card_files
 from exhibit.folder.reading.machine import FILE as MACHINE
-from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.reading.mistakes import WHY_REFUSED, FolderMistakes, Mistake
 from exhibit.folder.whole import Examined, examine, folder_of, read_files, unread_files
 
 WIDEST: Final = 110
@@ -39,8 +39,8 @@ class ToBeMended(ScriptError):
         count += f", in {files} files" if files > 1 else ""
         super().__init__(
             f"{checked.path} has {count}.",
-            "Nothing is done from a folder that has a mistake, so that nothing half right is typed.",
-            "Write what is said above, and check it again: one mistake can hide another.",
+            WHY_REFUSED,
+            "Correct it as described above, then check again, because one mistake can hide another.",
         )
 
 
