@@ -1,4 +1,4 @@
-"""Finds where visitors are told nothing: steps without captions, and captions that can't come."""
+"""Finds steps without captions, and captions that can't appear because they are confirmed too late."""
 
 from __future__ import annotations
 
@@ -8,44 +8,45 @@ from exhibit.facts.units import MIN_US
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
 
-MOST_UNTOLD: Final = 6
-"""So many steps in a row may go by under the same caption (our own choice)."""
-TELLING: Final = (*BY_HAND, "pause", "caption")
-"""What is done by hand is seen being done, and a pause is made for what is read."""
+MOST_UNCAPTIONED_STEPS: Final = 6
+"""How many steps in a row can do without a new caption (our own choice)."""
+NEEDS_NO_CAPTION: Final = (*BY_HAND, "pause", "caption")
+"""Visitors can watch what is done by hand, and a pause is there for a caption that they are reading."""
 LONG_US: Final = 2 * MIN_US
-"""A step that may last for longer needs a caption of its own (our own choice)."""
+"""A step with a longer limit needs a caption of its own (our own choice)."""
 
 
 def check_uncaptioned(script: ScriptDraft, drafts: Drafts) -> None:
-    """Advise captions where a script has none."""
-    told = _Told(script, drafts)
-    untold: list[StepDraft] = []
-    under_a_caption = False
-    """Whether a caption has come since something was last done."""
+    """Add advice where a script goes on too long without a caption."""
+    captions = _Captions(script, drafts)
+    uncaptioned: list[StepDraft] = []
+    is_fresh = False
+    """Whether the caption that is showing appeared after the last step that did something."""
     for step in script.steps:
-        if told.by(step) or step.kind in TELLING:
-            untold, under_a_caption = [], True
+        if captions.has_one_at(step) or step.kind in NEEDS_NO_CAPTION:
+            uncaptioned, is_fresh = [], True
             continue
-        if step.within_us > LONG_US and not under_a_caption:
+        if step.within_us > LONG_US and not is_fresh:
             step.table.advise(
                 "within",
-                f'the step "{step.name}" may last {step.within_us / MIN_US:g} min, and no caption says '
-                "what goes on",
+                f'the step "{step.name}" can last {step.within_us / MIN_US:g} min, and no caption says '
+                "what is happening",
                 f'a caption with step_started = "{script.name}.{step.name}" in story.toml',
             )
-        under_a_caption = False
-        untold.append(step)
-        if len(untold) == MOST_UNTOLD + 1:
-            untold[0].table.advise(
+        is_fresh = False
+        uncaptioned.append(step)
+        if len(uncaptioned) == MOST_UNCAPTIONED_STEPS + 1:
+            first = uncaptioned[0]
+            first.table.advise(
                 "name",
-                f'from the step "{untold[0].name}" to "{step.name}" no caption comes, '
-                f"through {len(untold)} steps or more",
-                f'a caption with step_started = "{script.name}.{untold[0].name}" in story.toml',
+                f'no caption appears from the step "{first.name}" to the step "{step.name}", '
+                f"for {len(uncaptioned)} steps or more",
+                f'a caption with step_started = "{script.name}.{first.name}" in story.toml',
             )
 
 
 def check_confirmed(drafts: Drafts) -> None:
-    """Add a tell-tale whose confirmation comes behind it to the mistakes."""
+    """Add a mistake for each "look or listen for" caption that is confirmed only after its step."""
     for caption in drafts.captions or []:
         script_name, _, step_name = caption.value.partition(".")
         confirms_in, _, confirms = caption.confirmed_by.partition(".")
@@ -59,17 +60,17 @@ def check_confirmed(drafts: Drafts) -> None:
         names = [step.name for step in script.all_steps]
         if step_name not in names or confirms not in names:
             continue
-        behind = names.index(confirms) > names.index(step_name)
-        if behind or (confirms == step_name and caption.trigger == "step_started"):
+        is_later = names.index(confirms) > names.index(step_name)
+        if is_later or (confirms == step_name and caption.trigger == "step_started"):
             caption.table.wrong(
                 "confirmed_by",
-                f'"{caption.confirmed_by}" comes only after "{caption.value}", so this is never shown',
-                "confirmed_by = a hands-on step that comes before",
+                f'"{caption.confirmed_by}" is done only after "{caption.value}", so this never appears',
+                "confirmed_by = an earlier hands-on step",
             )
 
 
-class _Told:
-    """Which steps of a script bring a caption."""
+class _Captions:
+    """The captions that appear during a script."""
 
     def __init__(self, script: ScriptDraft, drafts: Drafts) -> None:
         self._script = script.name
@@ -78,8 +79,8 @@ class _Told:
         self._names = {c.value for c in captions if c.trigger == "when"}
         self._displays = {c.value.partition(".")[0] for c in captions if c.trigger == "reading"}
 
-    def by(self, step: StepDraft) -> bool:
-        """Whether a caption comes at this step, or with what it waits for or stands at."""
+    def has_one_at(self, step: StepDraft) -> bool:
+        """Whether a caption appears at this step, or with something in its `at` or `until`."""
         if step.kind == "caption" or f"{self._script}.{step.name}" in self._steps:
             return True
         if step.kind in ("read", "read_if_shown") and step.texts.get(step.kind) in self._displays:

@@ -1,7 +1,7 @@
-"""Holds captions to published figures for reading speed, length and readability: part of `exhibit check`.
+"""Checks captions against published limits for reading speed, length and readability.
 
-Nothing is refused because of it: a run goes on with a caption that is too long, while one that has a
-wrong name isn't begun. So these mistakes are found apart, in a folder that has no others.
+No run is refused because of these: a caption that is too long does no harm, unlike a wrong name. So they
+are checked separately from other mistakes.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from exhibit.decisions.session.script_run import until_of
 from exhibit.decisions.story.reading_time import CHARACTERS_A_WORD, reading_us, words_in
 from exhibit.facts.errors import ScriptError
 from exhibit.facts.units import S_US
-from exhibit.folder.reading.caption_limits import LIMITS, SECTION, Limit
+from exhibit.folder.reading.caption_limits import LIMITS, SECTION
 from exhibit.folder.reading.languages import FOLDER
 from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.toml_lines import lines_of as lines_in_file
@@ -28,29 +28,31 @@ from exhibit.sums.caption_lines import lines_of
 from exhibit.sums.readability import count, reading_grade, sentences_in
 
 FIGURES: Final = "0" * 6
-"""What stands for a place when characters are counted: so long is a number from the machine taken to be."""
+"""Replaces a place when characters are counted: the assumed length of a number from the machine."""
 SPOKEN: Final = "24"
-"""What stands for a place when words and syllables are counted."""
+"""Replaces a place when words and syllables are counted."""
 _ENGLISH: Final = re.compile(r"en(?:-.*)?")
 MINUTE_S: Final = 60
 
 
 class CaptionMistakes(ScriptError):
-    """Captions are harder to read than the limits allow. `mistakes` holds all of them."""
+    """Captions are harder to read than the limits allow; `mistakes` holds all of them."""
 
     def __init__(self, folder: str, mistakes: Sequence[Mistake]) -> None:
         self.mistakes = sorted(mistakes)
         first, many = self.mistakes[0], len(self.mistakes)
-        beyond = "something is" if many == 1 else f"{many} times something is"
+        where = f"{first.file}, line {first.line}"
         super().__init__(
-            f"In the words of {folder} {beyond} beyond a limit; first in {first.file}, line {first.line}.",
-            "A visitor has a few seconds for it: what can't be read in that time isn't read.",
-            "Change the words, or the limit with a reason ([limits] in docs/folder.md).",
+            f"A text in {folder} is beyond a limit: {where}."
+            if many == 1
+            else f"Texts in {folder} are beyond {many} limits; the first is in {where}.",
+            "Visitors have only a few seconds for a text, and don't read what takes longer.",
+            "Shorten the text, or change the limit and give a reason ([limits] in docs/folder.md).",
         )
 
 
 class Pauses:
-    """How long captions stand at least where a script waits for visitors to read them."""
+    """How long scripts pause for visitors to read each caption."""
 
     def __init__(self, scripts: Iterable[Script], captions: Sequence[Caption]) -> None:
         self._found: dict[str, tuple[int, str]] = {}
@@ -62,32 +64,32 @@ class Pauses:
                         self._found[caption.name] = pause.pause_us, name
 
     def shortest_for(self, caption: str) -> tuple[int, str] | None:
-        """Microseconds, and where that is said; None where no pause was made for it."""
+        """Return the caption's shortest pause in microseconds and its SCRIPT.STEP; None if there is none."""
         return self._found.get(caption)
 
 
 def _pauses_for(caption: Caption, script: Script) -> Iterator[tuple[Pause, str]]:
-    """The pauses that begin when the caption comes."""
+    """Yield the pauses that begin when the caption appears, with their names."""
     for steps in (script.steps, script.tidy_up):
         for step, after in zip(steps, (*steps[1:], None), strict=False):
             named = f"{script.name}.{step.name}"
             if isinstance(step, Pause) and caption.trigger.step_started == named:
                 yield step, named
-            elif isinstance(after, Pause) and _brings(step, named, caption):
+            elif isinstance(after, Pause) and _shows(step, named, caption):
                 yield after, f"{script.name}.{after.name}"
 
 
-def _brings(step: AnyStep, named: str, caption: Caption) -> bool:
-    """Whether the caption comes when the step is over."""
+def _shows(step: AnyStep, named: str, caption: Caption) -> bool:
+    """Whether the caption appears when the step is over."""
     if isinstance(step, GiveCaption):
         return step.caption == caption.name
     return caption.trigger.step_done == named or until_of(step) == (caption.trigger.when,)
 
 
 def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
-    """What of the words of these files is beyond a limit, and each changed limit that nothing needs.
+    """Return a mistake for each text beyond a limit, and for each changed limit that nothing needs.
 
-    The files must be those of the folder, which has been read without a mistake.
+    The files must be those of the folder, which must have been read without a mistake.
     """
     pauses = Pauses(folder.scripts.values(), folder.captions)
     return [
@@ -100,18 +102,18 @@ def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
 def check_what_can_be_read(
     files: Mapping[str, bytes], scripts: Iterable[Script], captions: Sequence[Caption]
 ) -> list[Mistake]:
-    """The same of files that have mistakes, as far as they can be read: of languages that are all words."""
+    """Do the same for files with mistakes, for those languages whose file contains the required texts."""
     pauses = Pauses(scripts, captions)
     found: list[Mistake] = []
     for name, content in files.items():
-        if name.startswith(f"{FOLDER}/") and (text := _all_words(content)):
+        if name.startswith(f"{FOLDER}/") and (text := _checkable(content)):
             tag = name.removeprefix(f"{FOLDER}/").removesuffix(".toml")
             found += _Language(tag, text, pauses).check()
     return found
 
 
-def _all_words(content: bytes) -> str:
-    """The file's text if what is held to limits in it are words, else nothing."""
+def _checkable(content: bytes) -> str:
+    """Return the file's text if everything in it that is to be checked is a text, else ""."""
     try:
         text = content.decode("utf-8")
         data = tomllib.loads(text)
@@ -148,7 +150,7 @@ class _Language:
         self._mistakes: list[Mistake] = []
 
     def check(self) -> list[Mistake]:
-        """All that is beyond a limit, and each changed limit that nothing needs."""
+        """Return a mistake for each text beyond a limit, and for each changed limit that nothing needs."""
         for section in ("captions", "tell_tales", "see_or_feel", "ahead"):
             for name, text in self._data[section].items():
                 self._check_caption((section, name), text)
@@ -158,8 +160,9 @@ class _Language:
                 self._check_label((section, name), text)
         for name, value in self._changed.items():
             if LIMITS[name].is_stricter_than(value) and name not in self._needed:
-                what = f"nothing needs the changed limit {name}: {_figure(LIMITS[name])} is enough"
-                self._wrong((SECTION, name), what, "nothing: leave this table out")
+                enough = f"{LIMITS[name].value} {LIMITS[name].unit}"
+                what = f"no text needs the changed limit {name}, because {enough} is enough"
+                self._wrong((SECTION, name), what, "nothing; delete this table")
         return self._mistakes
 
     def _check_caption(self, path: tuple[str, str], text: str) -> None:
@@ -167,7 +170,7 @@ class _Language:
         spoken, printed = PLACE.sub(SPOKEN, text), PLACE.sub(FIGURES, text)
         takes_s = reading_us(printed) / S_US
         if limit := self._breaks("seconds", takes_s):
-            what = f'"{name}" takes {takes_s:.1f} s to be read'
+            what = f'"{name}" takes {takes_s:.1f} s to read'
             self._beyond(path, "seconds", limit, what, "fewer words, or two captions")
         sentence = max(sentences_in(spoken), key=lambda one: len(words_in(one)), default="")
         words = len(words_in(sentence))
@@ -178,7 +181,7 @@ class _Language:
         if _ENGLISH.fullmatch(self._tag) and words:
             grade = reading_grade(count(spoken))
             if limit := self._breaks("grade", grade):
-                what = f'"{name}" needs {grade:.1f} school years to be read'
+                what = f'"{name}" takes {grade:.1f} years of school to read'
                 self._beyond(path, "grade", limit, what, "shorter words and sentences")
         if section == "captions" and (pause := self._pauses.shortest_for(name)) is not None:
             self._check_pause(path, printed, *pause)
@@ -188,7 +191,7 @@ class _Language:
         lines = lines_of(printed, longest)
         widest = max(lines, key=len, default="")
         if limit := self._breaks("characters-a-line", len(widest)):
-            what = f'"{path[1]}" has a word of {len(widest)} characters, which no line holds'
+            what = f'"{path[1]}" has a word of {len(widest)} characters, too long for a line'
             self._beyond(path, "characters-a-line", limit, what, "a shorter word")
         if limit := self._breaks("lines", len(lines)):
             what = f'"{path[1]}" takes {len(lines)} lines'
@@ -197,18 +200,16 @@ class _Language:
     def _check_pause(self, path: tuple[str, str], printed: str, pause_us: int, step: str) -> None:
         pause_s = pause_us / S_US
         if limit := self._breaks("seconds-at-least", pause_s):
-            what = f'"{path[1]}" stands for no more than the {pause_s:g} s of {step}'
+            what = f'"{path[1]}" is shown for only {pause_s:g} s, the pause of {step}'
             self._beyond(path, "seconds-at-least", limit, what, f'pause = "{limit} s" in {step}')
         words = max(len(words_in(printed)), len(printed) / CHARACTERS_A_WORD)
         a_minute = words * MINUTE_S / pause_s
         if limit := self._breaks("words-a-minute", a_minute):
-            what = (
-                f'"{path[1]}" would be read at {a_minute:.0f} words a minute in the {pause_s:g} s of {step}'
-            )
-            enough = math.ceil(words * MINUTE_S / limit)
-            self._beyond(
-                path, "words-a-minute", limit, what, f'fewer words, or pause = "{enough} s" in {step}'
-            )
+            speed = f"{a_minute:.0f} words a minute in the {pause_s:g} s of {step}"
+            what = f'"{path[1]}" has to be read at {speed}'
+            enough_s = math.ceil(words * MINUTE_S / limit)
+            instead = f'fewer words, or pause = "{enough_s} s" in {step}'
+            self._beyond(path, "words-a-minute", limit, what, instead)
 
     def _check_label(self, path: tuple[str, str], text: str) -> None:
         words = len(words_in(text))
@@ -217,25 +218,20 @@ class _Language:
             self._beyond(path, "words-a-label", limit, what, "a shorter name")
 
     def _breaks(self, name: str, measured: float) -> int:
-        """The limit that holds in this file if the measured breaks it, else 0."""
+        """Return the limit that applies in this file if the measured value breaks it, else 0."""
         published = LIMITS[name]
         if published.is_broken_by(measured):
             self._needed.add(name)
-        holds = msgspec.structs.replace(published, value=self._changed.get(name, published.value))
-        return holds.value if holds.is_broken_by(measured) else 0
+        applied = msgspec.structs.replace(published, value=self._changed.get(name, published.value))
+        return applied.value if applied.is_broken_by(measured) else 0
 
     def _beyond(self, path: tuple[str, str], name: str, limit: int, what: str, instead: str) -> None:
         published = LIMITS[name]
-        least = "least" if published.is_least else "most"
-        holds = f"the {least} is {limit} {published.unit}"
-        whose = published.source if limit == published.value else f"[{SECTION}.{name}] in this file"
-        change = f"or, with a reason, another value in [{SECTION}.{name}]"
-        self._wrong(path, f"{what}, and {holds} ({whose})", f"{instead}, {change}")
+        bound = f"the {'minimum' if published.is_least else 'maximum'} is {limit} {published.unit}"
+        source = published.source if limit == published.value else f"[{SECTION}.{name}] in this file"
+        change = f"or a new value, with a reason, in [{SECTION}.{name}]"
+        self._wrong(path, f"{what}; {bound} ({source})", f"{instead}, {change}")
 
     def _wrong(self, path: tuple[str, str], what: str, write_instead: str) -> None:
         line = self._lines[path]
         self._mistakes.append(Mistake(self._file, line, what, write_instead))
-
-
-def _figure(limit: Limit) -> str:
-    return f"{limit.value} {limit.unit}"

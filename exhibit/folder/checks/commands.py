@@ -1,7 +1,7 @@
-"""Checks the commands of scripts: their places, their length, and that none may be what must never be typed.
+"""Checks the commands of scripts: their places, their length, and that none of them is forbidden by [never].
 
-On its way a character can turn into RETURN, so every beginning of a command counts as a command.
-A place stands for any figure.
+A character can turn into RETURN on its way to the machine, so every beginning of a command counts as a
+command too. A place stands for any number.
 """
 
 from __future__ import annotations
@@ -16,70 +16,72 @@ from exhibit.decisions.machine.fitting import fits_a_beginning, shortest
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.never import LIFTED
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
+from exhibit.folder.reading.tables import one_of
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 FIGURE_CHARACTERS: Final = 6
-"""How long a number that the machine gave is taken to be."""
+"""The assumed length of a number that the machine gives."""
 
 
 def with_dates(command: str, calendars: Mapping[str, Calendar]) -> str:
-    """The command with each {date: CALENDAR} replaced by the way in which that calendar writes a date."""
+    """Return the command with each {date: CALENDAR} replaced by that calendar's form of a date."""
 
-    def written(place: re.Match[str]) -> str:
+    def form_of_date(place: re.Match[str]) -> str:
         date = DATE.fullmatch(place[1].strip())
         return calendars[date[1]].template if date and date[1] in calendars else place[0]
 
-    return PLACE.sub(written, command)
+    return PLACE.sub(form_of_date, command)
 
 
 def _folded(command: str) -> str:
-    """The command in capitals, its places left as they are."""
+    """Return the command in capitals, with its places unchanged."""
     pieces = re.split(r"(\{[^{}]*\})", command)
     return "".join(piece if piece.startswith("{") else piece.upper() for piece in pieces)
 
 
 def check_command(step: StepDraft, earlier: Mapping[str, StepDraft], machine: MachineDraft | None) -> None:
-    """Report what is wrong with the command that a step types. Its places may name the `earlier` steps."""
+    """Add a mistake if a step's command is wrong. Its places can refer to the steps in `earlier`."""
     command, table = step.texts.get("type", ""), step.table
     if not command:
         return
     if not command.isascii() or command != command.strip():
         table.wrong(
             "type",
-            "a command is letters, figures and signs of ASCII, without a space at either end",
+            "a command consists of ASCII characters, without a space at either end",
             f'type = "{command.encode("ascii", "ignore").decode().strip()}"',
         )
         return
     if "{" in PLACE.sub("", command) or "}" in PLACE.sub("", command):
-        table.wrong("type", "a brace stands alone in the command", 'type = "STOP {begin-shuttle.job}"')
+        what = "a brace in the command has no partner"
+        table.wrong("type", what, 'a place in braces, as in type = "STOP {begin-shuttle.job}"')
         return
-    fit = [_check_place(step, inner, earlier, machine) for inner in PLACE.findall(command)]
-    if machine is None or not all(fit):
+    can_be_filled = [_check_place(step, inner, earlier, machine) for inner in PLACE.findall(command)]
+    if machine is None or not all(can_be_filled):
         return
     command = with_dates(command, machine.calendars)
     length, columns = len(PLACE.sub("9" * FIGURE_CHARACTERS, command)), machine.display.columns
     if length > columns and "columns" in machine.table.table("display"):
         table.wrong(
             "type",
-            f"the command can be {length} characters long, and a row has {columns}",
+            f"the command can be {length} characters long, but a row has only {columns}",
             f"a command of at most {columns} characters",
         )
     elif "columns" in machine.table.table("display"):
-        _right_edge(step, machine, length)
+        _check_right_edge(step, machine, length)
     for never in machine.never:
-        begun = fits_a_beginning(_as_taken(command, machine), never)
-        if begun and never.text != step.lifts:
+        beginning = fits_a_beginning(_folded_by(machine, command), never)
+        if beginning and never.text != step.lifts:
             table.wrong(
                 "type",
-                f'the beginning "{begun}" of this command fits "{never.text}", never to be '
+                f'the beginning "{beginning}" of this command fits "{never.text}", which must never be '
                 "typed; a character can turn into RETURN on its way",
-                "a command that does not begin so",
+                "a command that doesn't begin like that",
             )
             return
 
 
 def check_lifted(closing: ScriptDraft, machine: MachineDraft) -> None:
-    """Let the closing's step lift what machine.toml says that it lifts; report it where it can't."""
+    """Let a step of the closing type the command in [never_lifted]; add a mistake if it can't."""
     lifted = machine.never_lifted
     if lifted is None or not lifted.step or all(never.text != lifted.command for never in machine.never):
         return
@@ -89,24 +91,24 @@ def check_lifted(closing: ScriptDraft, machine: MachineDraft) -> None:
         names = [step.name for step in closing.steps if step.kind == "type"]
         near = intended_name(lifted.step, names)
         in_tidy_up = any(step.name == lifted.step for step in closing.tidy_up)
-        what = "is of its tidy-up, which runs whatever happened" if in_tidy_up else "isn't there"
-        table.wrong(
-            "step",
-            f'only a step of {closing.name}.toml lifts anything, and "{lifted.step}" {what}',
-            f'step = "{near}"' if near else f"one of: {', '.join(names)}",
+        what = (
+            f'"{lifted.step}" is a step of the tidy-up, which runs whatever happened'
+            if in_tidy_up
+            else f'{closing.name}.toml has no step "{lifted.step}", and no other script can type the command'
         )
+        table.wrong("step", what, f'step = "{near}"' if near else f"one of: {', '.join(names)}")
         return
     command = with_dates(step.texts.get("type", ""), machine.calendars)
     never = next(never for never in machine.never if never.text == lifted.command)
-    if not fits_a_beginning(_as_taken(command, machine), never):
-        what = f'the step "{step.name}" types nothing that fits "{lifted.command}", so it lifts nothing'
-        table.wrong("step", what, "nothing: leave this table out")
+    if not fits_a_beginning(_folded_by(machine, command), never):
+        what = f'the step "{step.name}" types nothing that fits "{lifted.command}", so it needs no permission'
+        table.wrong("step", what, "nothing; delete this table")
         return
     step.lifts = lifted.command
 
 
-def _as_taken(command: str, machine: MachineDraft) -> str:
-    """The command as the machine takes it."""
+def _folded_by(machine: MachineDraft, command: str) -> str:
+    """Return the command in capitals if the machine folds to upper case, else unchanged."""
     folds = machine.typing is not None and machine.typing.folds_to == "upper case"
     return _folded(command) if folds else command
 
@@ -114,13 +116,14 @@ def _as_taken(command: str, machine: MachineDraft) -> str:
 def _check_place(
     step: StepDraft, inner: str, earlier: Mapping[str, StepDraft], machine: MachineDraft | None
 ) -> bool:
-    """Whether a place of the command can be filled; adds the mistake if not."""
+    """Whether a place of the command can be filled in; adds a mistake if not."""
     table, inner = step.table, inner.strip()
     date = DATE.fullmatch(inner)
     if date:
         if machine is not None and date[1] not in machine.calendars:
-            near = intended_name(date[1], machine.calendars) or "one of: " + ", ".join(machine.calendars)
-            table.wrong("type", f'no calendar is named "{date[1]}"', f"{{date: {near}}}")
+            near = intended_name(date[1], machine.calendars)
+            name = near or one_of(machine.calendars, "calendar")
+            table.wrong("type", f'no calendar is named "{date[1]}"', f"{{date: {name}}}")
             return False
         return True
     found = STEP_FIELD.fullmatch(inner)
@@ -130,8 +133,8 @@ def _check_place(
     if found is None:
         table.wrong(
             "type",
-            f"{{{inner}}} is no place for a date or a number",
-            "{date: CALENDAR}, or {STEP.FIELD} for a number that came earlier",
+            f"{{{inner}}} is not a place for a date or a number",
+            "{date: CALENDAR}, or {STEP.FIELD} for a number that the machine gave earlier",
         )
         return False
     name, field = found[1], found[2]
@@ -140,18 +143,18 @@ def _check_place(
         table.wrong(
             "type",
             f'no earlier step is named "{name}"',
-            f"{{{near}.{field}}}" if near else "{STEP.FIELD} with a step that comes before",
+            f"{{{near}.{field}}}" if near else "{STEP.FIELD} with an earlier step",
         )
         return False
     return machine is None or _gives_number(step, earlier[name], field, machine)
 
 
 def _gives_number(step: StepDraft, giver: StepDraft, field: str, machine: MachineDraft) -> bool:
-    """Whether all that the other step waits for has the number in it; adds the mistake if not."""
+    """Whether everything that the other step waits for contains the number; adds a mistake if not."""
     patterns = {name: pattern for name, pattern in machine.waitable().items() if name not in machine.displays}
     waited = [patterns[name] for name, _ in giver.until if name in patterns]
     if len(waited) < len([name for name, _ in giver.until if name not in machine.displays]):
-        return True  # a name is wrong there, which is said there
+        return True  # an unknown name among them is reported at that step
     for pattern in waited:
         places = places_of(pattern.text)
         if places.get(field) != "number":
@@ -160,26 +163,26 @@ def _gives_number(step: StepDraft, giver: StepDraft, field: str, machine: Machin
             write = (
                 f"{{{giver.name}.{near}}}"
                 if near
-                else f'until = a line with {{{field}: number}} in it, in step "{giver.name}"'
+                else f'until = a line that contains {{{field}: number}}, in step "{giver.name}"'
             )
             step.table.wrong(
                 "type",
-                f'"{pattern.text}", for which "{giver.name}" waits, has no number named "{field}"',
+                f'"{giver.name}" waits for "{pattern.text}", which has no number named "{field}"',
                 write,
             )
             return False
     if not waited:
         step.table.wrong(
             "type",
-            f'"{giver.name}" waits for no line with a number in it',
+            f'"{giver.name}" waits for no line that contains a number',
             "{STEP.FIELD} with a step that waits for one",
         )
         return False
     return True
 
 
-def _right_edge(step: StepDraft, machine: MachineDraft, length: int) -> None:
-    """Report a command that doesn't end on the row on which its prompt stands."""
+def _check_right_edge(step: StepDraft, machine: MachineDraft, length: int) -> None:
+    """Add a mistake or advice if the command doesn't fit on the row of its prompt."""
     columns = machine.display.columns
     prompts = [
         machine.prompts[name] for name, _ in step.lists.get(step.at_key, []) if name in machine.prompts
@@ -189,11 +192,11 @@ def _right_edge(step: StepDraft, machine: MachineDraft, length: int) -> None:
         if length <= room:
             return
         what = (
-            f'behind the prompt "{prompt.name}" there is room for {room} characters, and the command can be '
+            f'after the prompt "{prompt.name}" there is room for {room} characters, but the command can be '
             f"{length} long"
         )
         write = f"a command of at most {room} characters"
         if machine.display.wrap:
-            step.table.advise("type", f"{what}: whether it comes back right depends on how it wraps", write)
+            step.table.advise("type", f"{what}; whether its echo is right depends on how it wraps", write)
         else:
-            step.table.wrong("type", f"{what}: what is beyond the right edge is lost", write)
+            step.table.wrong("type", f"{what}, and what is beyond the right edge is lost", write)

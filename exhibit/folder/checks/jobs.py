@@ -1,4 +1,4 @@
-"""Checks that what a script begins, its tidy-up stops by the number that the machine gave it."""
+"""Checks that the tidy-up of a script stops each job that the script starts, by the job's number."""
 
 from __future__ import annotations
 
@@ -8,7 +8,10 @@ from exhibit.folder.reading.scripts import ScriptDraft
 
 
 def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
-    """Add each exerciser that the script begins and its tidy-up doesn't stop to the mistakes."""
+    """Add a mistake for each exerciser that the script starts and its tidy-up doesn't stop.
+
+    Adds advice on each exerciser that doesn't end by itself.
+    """
     stopped = {named for step in script.tidy_up for named in numbers_named(step.texts.get("type", ""))}
     for step in script.steps:
         waited = {name for name, _ in step.until}
@@ -19,15 +22,14 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
                 why = f"{exerciser.name} doesn't end by itself, because {exerciser.because}"
                 step.table.advise(
                     "type",
-                    f"{why}: if the line is lost, somebody must stop it by hand",
-                    "a command by which it ends after so many minutes or passes, where there is one",
+                    f"{why}: if the line is lost, somebody has to stop it by hand",
+                    "a command that ends it after some minutes or passes, if the machine has one",
                 )
             if (step.name, exerciser.job) not in stopped:
                 number = f"{{{step.name}.{exerciser.job}}}"
                 step.table.wrong(
                     "type",
-                    f"this begins {exerciser.name}, and nothing in the tidy-up stops it by its number "
-                    f"{number}",
-                    f'a [[tidy_up]] step with type = "STOP {number}", in the words of the machine',
+                    f"this starts {exerciser.name}, but no tidy-up step stops it by its number {number}",
+                    f'a [[tidy_up]] step such as type = "STOP {number}", as the machine expects it',
                 )
                 break

@@ -1,4 +1,4 @@
-"""Finds patterns that hide one another, and keys that would stop the line."""
+"""Finds patterns that hide one another, and keys that can't do what they are for."""
 
 from __future__ import annotations
 
@@ -13,54 +13,56 @@ from exhibit.folder.reading.scripts import ScriptDraft
 from exhibit.folder.reading.tables import HARMLESS
 
 FLOW_KEYS: Final = {b"\x13": "control S", b"\x11": "control Q"}
-"""They stop the output and let it go on, where the line has flow control (ISO/IEC 646: DC3 and DC1)."""
-ODD: Final = {
+"""The keys that stop and restart the output if the line has flow control (ISO/IEC 646: DC3 and DC1)."""
+SAMPLES: Final = {
     "number": ("1", "-12.5", "9" * 15),
     "word": ("1", "X-12.5,", "Q" * 40),
     "text": ("1", "A -12.5, B", "Q" * 80),
     "...": ("", "A -12.5, B", "Q" * 200),
 }
-"""By kind of place, what may stand there: the shortest, the oddest, the longest."""
-ODD_ONES: Final = 3
+"""Extreme values for each kind of place: the shortest, the oddest and the longest."""
+SAMPLES_EACH: Final = 3
 
 
 def check_patterns(machine: MachineDraft) -> None:
-    """Add what can never be recognised, and what is recognised twice, to the mistakes."""
+    """Add a mistake for each pattern that can never be recognised, or can't be told from another."""
     table = machine.table
     for first, later in _pairs(machine.prompts):
         if _hides(machine.prompts[first].pattern, machine.prompts[later].pattern):
             table.wrong(
                 ("prompts", later, "line"),
-                f'the prompt "{later}" never stands: what it fits is taken for "{first}", which comes first',
+                f'the prompt "{later}" is never recognised, but taken for "{first}", which comes first',
                 f"one prompt for both, or [prompts.{later}] before [prompts.{first}]",
             )
     known: dict[str, str] = {}
     for name, line in machine.lines.items():
         first = known.setdefault(without_names(line.pattern), name)
         if first != name and line.pattern is not HARMLESS:
-            what = f'the line "{name}" fits the same as "{first}"'
-            table.wrong(("lines", name, "line"), what, f'"{first}" alone, wherever "{name}" is named')
+            what = f'the line "{name}" has the same pattern as "{first}"'
+            table.wrong(
+                ("lines", name, "line"), what, f'"{first}" wherever "{name}" is used, and delete this'
+            )
     for name, line in machine.lines.items():
         for other, interruption in machine.interruptions.items():
             if _hides(interruption.starts, line.pattern):
                 table.wrong(
                     ("lines", name, "line"),
-                    f'the line "{name}" never comes: it is taken out as the interruption "{other}"',
-                    f"nothing: leave this line out, or a longer pattern in [interruptions.{other}]",
+                    f'the line "{name}" is never recognised, but taken for the interruption "{other}"',
+                    f"nothing; delete this line, or make the pattern in [interruptions.{other}] longer",
                 )
     for first, later in _pairs(machine.displays):
         one, other_display = machine.displays[first], machine.displays[later]
         if one.title_row == other_display.title_row and same_text(one.title, other_display.title):
             what = f'the displays "{first}" and "{later}" have the same title on the same row'
-            table.wrong(("displays", later, "title"), what, "the title by which this one is known from it")
+            table.wrong(("displays", later, "title"), what, "a title that only this display has")
     for first, later in _pairs(machine.packs):
         if machine.packs[first].label == machine.packs[later].label:
-            what = f'the packs "{first}" and "{later}" have the same label: nobody can tell them apart'
-            table.wrong(("packs", later, "label"), what, "the label that stands on this pack")
+            what = f'the packs "{first}" and "{later}" have the same label, so nobody can tell them apart'
+            table.wrong(("packs", later, "label"), what, "what this pack's own label says")
 
 
 def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
-    """Add keys that would answer what they are pressed at."""
+    """Add a mistake or advice for each key that would answer the prompt at which it is pressed."""
     for step in script.all_steps:
         sent = machine.keys.get(step.texts.get("press", ""), b"") if step.kind == "press" else b""
         for name, below in step.lists.get(step.at_key, []) if sent else []:
@@ -71,15 +73,15 @@ def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
                 and sent.isascii()
                 and sent.decode().isprintable()
             ):
-                what = f'at "{name}" this key would be part of the secret'
-                step.table.wrong(below, what, "secret = the name of one, or the key that cancels")
+                what = f'at "{name}" this key would become part of the secret'
+                step.table.wrong(below, what, "secret = the name of a secret, or press the key that cancels")
             elif prompt is not None and prompt.kind == "question" and sent == b"\r":
-                what = f'RETURN takes the default of the question "{name}", which can be another one day'
-                step.table.advise(below, what, "type = the answer that is meant")
+                what = f'RETURN accepts the default of the question "{name}", and that default can change'
+                step.table.advise(below, what, "type = the answer that you want")
 
 
 def check_keys(machine: MachineDraft) -> None:
-    """Add keys that can't do what they are for."""
+    """Add a mistake for each key that can't do what it is for."""
     typing, table = machine.typing, machine.table.table("typing")
     if typing is not None and "cancel" in table and typing.cancel == typing.return_key:
         table.wrong(
@@ -96,7 +98,7 @@ def check_keys(machine: MachineDraft) -> None:
         if sent in FLOW_KEYS:
             where.wrong(
                 name,
-                f"{FLOW_KEYS[sent]} is no key here: the line takes it for flow control",
+                f"{FLOW_KEYS[sent]} can't be used as a key, because the line uses it for flow control",
                 'another key, or flow = "none" in [line]',
             )
 
@@ -109,12 +111,12 @@ def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
 
 
 def _hides(first: Pattern, later: Pattern) -> bool:
-    """Whether all that fits `later` is as good as certain to fit `first`."""
+    """Whether practically everything that fits `later` also fits `first`."""
     if same_text(first, later):
         return True
-    return all(first.match(_filled(later, one)) is not None for one in range(ODD_ONES))
+    return all(first.match(_filled(later, number)) is not None for number in range(SAMPLES_EACH))
 
 
-def _filled(pattern: Pattern, one: int) -> str:
-    """A line that fits the pattern, with odd things in its places."""
-    return PLACE.sub(lambda place: ODD[place[1].rpartition(":")[2].strip()][one], pattern.text)
+def _filled(pattern: Pattern, number: int) -> str:
+    """Return a line that fits the pattern, with the sample of that number in each place."""
+    return PLACE.sub(lambda place: SAMPLES[place[1].rpartition(":")[2].strip()][number], pattern.text)

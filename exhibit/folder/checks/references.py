@@ -1,4 +1,4 @@
-"""Looks up every name that one file of a machine's folder uses and another gives."""
+"""Looks up every name that one file of a machine's folder uses and another defines."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, 
 
 @dataclass
 class Drafts:
-    """All files of a folder as they were read. None stands for a file that isn't TOML or isn't there."""
+    """All files of a folder as read. None replaces a file that is missing or isn't TOML."""
 
     machine: MachineDraft | None = None
     scripts: dict[str, ScriptDraft | None] = field(default_factory=dict)
@@ -32,7 +32,7 @@ class Drafts:
 
 
 def check_references(drafts: Drafts) -> None:
-    """Add every name that leads nowhere, and what nothing leads to, to the mistakes."""
+    """Add a mistake for each unknown name, and for each caption and text that nothing uses."""
     for name, script in drafts.scripts.items():
         if script is not None and name != HOME:
             if drafts.machine is not None and name == LIFTING_SCRIPT:
@@ -92,12 +92,12 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
         if step.kind == "secret" and not secret and (prompt is not None or name in machine.displays):
             step.table.wrong(
                 below,
-                f'"{name}" asks for no secret, which would be shown there',
+                f'"{name}" does not ask for a secret, so the secret would be shown',
                 f'{step.at_key} = a prompt whose kind is "secret"',
             )
         if step.kind == "type" and secret:
             step.table.wrong(
-                below, f'"{name}" asks for a secret', "secret = the name of one, in place of type"
+                below, f'"{name}" asks for a secret', "secret = the name of a secret, in place of type"
             )
 
 
@@ -112,8 +112,8 @@ def _check_given(step: StepDraft, drafts: Drafts) -> None:
     ):
         step.table.wrong(
             "caption",
-            f'the caption "{name}" comes by "{by_name[name].trigger}" already',
-            f'a caption with given = "by a step", or that in the caption "{name}"',
+            f'the caption "{name}" already appears by "{by_name[name].trigger}"',
+            f'another caption, or given = "by a step" in the caption "{name}"',
         )
 
 
@@ -135,8 +135,8 @@ def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
         if step is not None and step.kind not in BY_HAND:
             table.wrong(
                 "confirmed_by",
-                f'nobody confirms anything in the step "{caption.confirmed_by}"',
-                "confirmed_by = a step that is done by hand (hands_on or pack)",
+                f'"{caption.confirmed_by}" is not a step that a person confirms',
+                "confirmed_by = a hands-on step (hands_on, pack or pack_out)",
             )
     if caption.trigger == "given" and caption.name and drafts.all_readable:
         scripts = filter(None, drafts.scripts.values())
@@ -144,7 +144,7 @@ def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
         if caption.name not in given:
             table.wrong(
                 "given",
-                f'no step gives the caption "{caption.name}"',
+                f'no step shows the caption "{caption.name}"',
                 f'caption = "{caption.name}" in a step',
             )
 
@@ -165,27 +165,26 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
     if kind == "table":
         table.wrong(
             "reading",
-            f'"{caption.value}" is a table, which does not change as a whole',
-            "reading = a number or a text",
+            f'"{caption.value}" is a table, and a caption can follow only a single value',
+            "reading = a reading of kind number or text",
         )
     elif kind == "text" and caption.change not in ("changes", "first change today", "stays unchanged"):
         table.wrong(
             "change",
-            f'"{caption.value}" is a text, which can\'t rise or fall, nor be above or below a number',
+            f'"{caption.value}" is a text, which can\'t rise, fall or be compared with a number',
             'change = "changes", "first change today" or "stays unchanged"',
         )
 
 
 def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts: Drafts) -> StepDraft | None:
-    """The step that SCRIPT.STEP names; adds the mistake if there is none."""
+    """Return the step SCRIPT.STEP; adds a mistake if there is none. None also if its script can't be read."""
     if not value:
         return None
     name = key if isinstance(key, str) else key[0]
     script_name, dot, step_name = value.partition(".")
     if not dot:
-        table.wrong(
-            key, f'"{value}" names no step', f'{name} = "SCRIPT.STEP", such as "opening.turn-the-key"'
-        )
+        write = f'{name} = "SCRIPT.STEP", such as "opening.turn-the-key"'
+        table.wrong(key, f'"{value}" is not the name of a step', write)
         return None
     if script_name not in drafts.scripts:
         near = intended_name(script_name, drafts.scripts)
@@ -214,7 +213,7 @@ def _check_caption_words(caption: CaptionDraft, drafts: Drafts) -> None:
         places = [place_of(place)[0] for place in words.replace("}", "{").split("{")[1::2]]
         table = language.sections["captions"]
         if words.count("{") != words.count("}"):
-            table.wrong(caption.name, "a brace stands alone in the words", "{job}, say, or no brace")
+            table.wrong(caption.name, "a brace has no partner", "a place such as {job}, or no brace")
         elif fields is not None:
             for place in places:
                 if place not in fields:
@@ -223,11 +222,12 @@ def _check_caption_words(caption: CaptionDraft, drafts: Drafts) -> None:
                         if fields
                         else "words without braces"
                     )
-                    table.wrong(caption.name, f"what brings this caption gives no {{{place}}}", write)
+                    what = f"what triggers this caption has no field {{{place}}}"
+                    table.wrong(caption.name, what, write)
 
 
 def _fields(caption: CaptionDraft, drafts: Drafts) -> list[str] | None:
-    """The fields that a caption's words may name; None when that can't be told."""
+    """Return the fields that a caption's words can contain; None if that is unknown."""
     if caption.trigger == "reading":
         return ["value"]
     if caption.trigger in ("given", "step_started"):
@@ -247,7 +247,7 @@ def _fields(caption: CaptionDraft, drafts: Drafts) -> list[str] | None:
 
 
 def _check_words(drafts: Drafts) -> None:
-    """Each language has exactly the words that are wanted."""
+    """Add a mistake for each missing and each unused entry of a language."""
     languages, whole = drafts.languages, drafts.all_readable
     if drafts.machine is not None:
         machine = drafts.machine.table
@@ -276,7 +276,7 @@ def _check_words(drafts: Drafts) -> None:
 
 
 def _words_wanted(section: str, keys: tuple[str, ...], drafts: Drafts) -> Mapping[str, str]:
-    """The words that steps name, with where; a name that no language has is reported at its step."""
+    """Return the entries that steps use, and where; adds a mistake at a step whose entry no language has."""
     wanted: dict[str, str] = {}
     has = {name for language in drafts.languages for name in language.words[section]}
     for script in filter(None, drafts.scripts.values()):

@@ -1,4 +1,4 @@
-"""Checks whether what a folder says makes sense, once each file has been read and each name looked up."""
+"""Runs the checks of whether a folder makes sense, once each file was read and each name looked up."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from exhibit.folder.checks.words import check_words
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
 
-_OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
+_SCRIPT_CHECKS: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
     check_paths,
     check_times,
     check_jobs,
@@ -24,7 +24,7 @@ _OF_A_SCRIPT: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
 
 
 def check_sense(drafts: Drafts) -> None:
-    """Add what can't be meant so to the mistakes, and what could be better as advice."""
+    """Add a mistake for each thing that makes no sense, and advice on each thing that could be better."""
     machine = drafts.machine
     if machine is not None:
         check_patterns(machine)
@@ -35,7 +35,7 @@ def check_sense(drafts: Drafts) -> None:
         for step in script.all_steps:
             _check_lists(step)
         if machine is not None:
-            for check in _OF_A_SCRIPT:
+            for check in _SCRIPT_CHECKS:
                 check(script, machine)
         if drafts.captions is not None:
             check_uncaptioned(script, drafts)
@@ -50,32 +50,31 @@ def _check_lists(step: StepDraft) -> None:
         seen: set[str] = set()
         for name, below in listed:
             if name in seen:
-                step.table.wrong(below, f'"{name}" stands here twice', "nothing: leave it out")
+                step.table.wrong(below, f'"{name}" is listed twice', "nothing; delete this one")
             seen.add(name)
 
 
 def _unused(machine: MachineDraft, drafts: Drafts) -> None:
-    """Advise to leave out what can do nothing; a prompt or a line may be there to be recorded."""
+    """Add advice on what is never used. A prompt or a line may be there only to be recorded."""
     steps = [step for script in filter(None, drafts.scripts.values()) for step in script.all_steps]
-    said = " ".join(step.texts.get("type", "") for step in steps)
+    commands = " ".join(step.texts.get("type", "") for step in steps)
     pressed = {step.texts.get("press") for step in steps}
     checked = {step.texts.get("pack") for step in steps}
     for name in machine.keys:
         if name not in pressed:
-            machine.table.advise(("keys", name), f'no step presses the key "{name}"', "nothing: leave it out")
+            machine.table.advise(("keys", name), f'no step presses the key "{name}"', "nothing; delete it")
     for name in machine.calendars:
-        if f"date: {name}}}" not in said and f"date:{name}}}" not in said:
-            what = f'no command has the date of the calendar "{name}" in it'
-            machine.table.advise(
-                ("calendars", name), what, f'"{{date: {name}}}" in a command, or no such table'
-            )
+        if f"date: {name}}}" not in commands and f"date:{name}}}" not in commands:
+            what = f'no command contains a date of the calendar "{name}"'
+            write = f'"{{date: {name}}}" in a command, or delete this table'
+            machine.table.advise(("calendars", name), what, write)
     for name in machine.packs:
         if name not in checked:
-            what = f'no step sees to it that the pack "{name}" is mounted'
-            machine.table.advise(("packs", name), what, f'pack = "{name}" in a step, or no such table')
+            what = f'no step asks a person to confirm that the pack "{name}" is mounted'
+            machine.table.advise(("packs", name), what, f'pack = "{name}" in a step, or delete this table')
     if not machine.never and "commands" in machine.table.table("never"):
         machine.table.advise(
             ("never", "commands"),
-            "nothing is named that must never be typed at this machine",
+            "no command is listed that must never be typed at this machine",
             'commands = ["WIPE {...}"], or whatever would spoil a disc',
         )

@@ -1,4 +1,4 @@
-"""Looks up what visitors are shown beside the captions: tell-tales, what comes next, and glosses."""
+"""Looks up the names in what visitors see besides captions: tell-tales, what comes next, and glosses."""
 
 from __future__ import annotations
 
@@ -8,15 +8,15 @@ from typing import Final
 from exhibit.folder.checks.references import Drafts, find_step
 from exhibit.folder.reading.languages import LanguageDraft, compare
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import BY_HAND, StepDraft
+from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.story import AheadDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
 
-_NAMED: Final = "prompt, line, display or interruption"
+_KINDS: Final = "prompt, line, display or interruption"
 
 
 def check_showing(drafts: Drafts) -> None:
-    """Add every name that leads nowhere, and words that are lacking or never used, to the mistakes."""
+    """Add a mistake for each unknown name, and for each missing or unused entry of a language."""
     for ahead in drafts.ahead:
         _check_ahead(ahead, drafts)
     story = {
@@ -39,7 +39,7 @@ def check_showing(drafts: Drafts) -> None:
 
 
 def _glosses_wanted(languages: list[LanguageDraft], waitable: Iterable[str]) -> dict[str, str]:
-    """What has a gloss in one language has one in each, with where it stands there."""
+    """Return the names that have a gloss in some language, and so need one in each, and where they are."""
     known = set(waitable)
     return {
         name: f"{language.table.file}, line {language.sections['glosses'].line_of(name)}"
@@ -63,27 +63,23 @@ def _check_ahead(ahead: AheadDraft, drafts: Drafts) -> None:
     if begins not in script.steps or step not in script.steps or not ahead.step.startswith(f"{script_name}."):
         table.wrong(
             "step",
-            f'"{ahead.step}" doesn\'t come behind "{ahead.begins}" in the same script',
-            f"step = a later step of {script_name}, none of its tidy-up",
+            f'"{ahead.step}" doesn\'t come after "{ahead.begins}" in the same script',
+            f"step = a later step of {script_name}, outside its tidy-up",
         )
         return
     first, last = script.steps.index(begins), script.steps.index(step)
     if first >= last:
         table.wrong(
             "step",
-            f'"{ahead.step}" doesn\'t come behind "{ahead.begins}"',
+            f'"{ahead.step}" doesn\'t come after "{ahead.begins}"',
             f"step = a later step of {script_name}",
         )
-    elif by_hand := _by_hand(script.steps[first:last]):
+    elif by_hand := next((step for step in script.steps[first:last] if step.kind in BY_HAND), None):
         table.wrong(
             "begins",
-            f'nobody knows how long "{script_name}.{by_hand.name}" takes, which is done by hand in between',
-            f"begins = a step behind {script_name}.{by_hand.name}",
+            f'"{script_name}.{by_hand.name}" in between is done by hand, and nobody knows how long it takes',
+            f"begins = a step after {script_name}.{by_hand.name}",
         )
-
-
-def _by_hand(steps: list[StepDraft]) -> StepDraft | None:
-    return next((step for step in steps if step.kind in BY_HAND), None)
 
 
 def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Drafts) -> None:
@@ -95,12 +91,12 @@ def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Dr
             if "." in name:
                 find_step(table, below, name, drafts)
             else:
-                table.look_up(below, name, known, _NAMED)
+                table.look_up(below, name, known, _KINDS)
     for name, below in tell_tale.confirmed_by:
         step = find_step(table, below, name, drafts)
         if step is not None and step.kind not in BY_HAND:
             table.wrong(
                 below,
-                f'nobody confirms anything in the step "{name}"',
-                "a step that is done by hand (hands_on or pack)",
+                f'"{name}" is not a step that a person confirms',
+                "a hands-on step (hands_on, pack or pack_out)",
             )

@@ -1,8 +1,8 @@
-"""Holds limits against the line: a limit shorter than the line needs is one that always passes.
+"""Checks that no time limit is shorter than the line needs, because the step would then always be late.
 
-Only what is certain counts: each character takes its time on the line (start bit, data, parity and
-stop bits, by the baud), a command is typed a character after the other, and an answer has at least the
-characters that its pattern has. So these are the least times, not good ones: `exhibit timings` finds those.
+Only what is certain counts: each character takes its time on the line (start bit, data bits, parity and
+stop bits at this speed), a command is typed one character at a time, and an answer has at least as many
+characters as its pattern. These are minimum times, not good limits; `exhibit timings` finds those.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
 
 _LEAST_OF_A_DATE: Final = {"year": 4, "year of century": 2, "hour": 2, "minute": 2, "month name": 3}
-"""Characters of what fills a date's place; of the others one. The shortest month is May."""
+"""The fewest characters for these places of a date (May is the shortest month); other places take one."""
 SLOWEST_BAUD: Final = 10
-"""Subpath that it is none that was read."""
+"""Any lower value means that the speed could not be read."""
 GENEROUS: Final = 10
-"""By how much a limit that is proposed exceeds the least time."""
+"""How many times the minimum a proposed limit is."""
 MINUTE_S: Final = 60
 
 
 def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
-    """Add the limits of a script that are too short for the line to the mistakes."""
+    """Add a mistake for each limit of a script that is too short for the line."""
     if machine.typing is None or machine.line.baud < SLOWEST_BAUD:
         return
     whole_us = 0.0
@@ -41,33 +41,33 @@ def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
         if least_us > step.within_us > 1:
             step.table.wrong(
                 "within",
-                f"at {machine.line.baud} baud what is typed and its shortest answer take "
-                f"{_said(least_us)}, longer than this limit",
-                f'within = "{_proposed(least_us)}"',
+                f"at {machine.line.baud} baud, typing this and receiving its shortest answer take "
+                f"{_formatted(least_us)}, longer than this limit",
+                f'within = "{_proposed_limit(least_us)}"',
             )
     if whole_us > script.within_us > 1:
         script.table.table("script").wrong(
             "within",
-            f"the pauses and what is typed take {_said(whole_us)}, longer than the whole script may",
-            f'within = "{_proposed(whole_us, 2)}"',
+            f"the pauses and the typing take {_formatted(whole_us)}, longer than the limit of the script",
+            f'within = "{_proposed_limit(whole_us, 2)}"',
         )
 
 
 def _check_wait(step: StepDraft, machine: MachineDraft) -> None:
-    """A part of what is waited for may have come before, so that the limit is doubtful, not wrong."""
+    """Add advice if a wait has too short a limit: part of the answer can have come before, so it may do."""
     answers = [_answer_us(name, machine) for name, _ in step.until]
     least_us = min((us for us in answers if us is not None), default=0)
     if None not in answers and least_us > step.within_us > 1:
         step.table.advise(
             "within",
-            f"at {machine.line.baud} baud the shortest that it waits for takes {_said(least_us)}, longer "
+            f"at {machine.line.baud} baud, even the shortest answer takes {_formatted(least_us)}, longer "
             "than this limit",
-            f'within = "{_proposed(least_us)}"',
+            f'within = "{_proposed_limit(least_us)}"',
         )
 
 
 def check_machine_times(machine: MachineDraft) -> None:
-    """Add the times of machine.toml that are shorter than a character takes."""
+    """Add a mistake for each time in machine.toml that is shorter than its characters take on the line."""
     typing = machine.typing
     if typing is None or machine.line.baud < SLOWEST_BAUD:
         return
@@ -75,23 +75,23 @@ def check_machine_times(machine: MachineDraft) -> None:
     if 1 < typing.echo_within_us < 2 * character_us:
         machine.table.table("typing").wrong(
             "echo_within",
-            f"a character and its echo take {_said(2 * character_us)} at {machine.line.baud} baud, "
-            "longer than an echo may take here",
-            f'echo_within = "{_proposed(2 * character_us)}"',
+            f"a character and its echo take {_formatted(2 * character_us)} at {machine.line.baud} baud, "
+            "longer than this limit",
+            f'echo_within = "{_proposed_limit(2 * character_us)}"',
         )
     for name, display in machine.displays.items():
         quiet_us = display.ends_after_quiet_us
         if quiet_us is not None and quiet_us <= character_us:
             machine.table.wrong(
                 ("displays", name, "frame_ends"),
-                f"a character takes {_said(character_us)} at {machine.line.baud} baud, so a frame would "
-                "end between any two",
-                f'frame_ends = "quiet {_proposed(character_us)}"',
+                f"a character takes {_formatted(character_us)} at {machine.line.baud} baud, so a frame would "
+                "end after each character",
+                f'frame_ends = "quiet {_proposed_limit(character_us)}"',
             )
 
 
 def _least_us(step: StepDraft, machine: MachineDraft) -> float:
-    """The least time that a step takes which types and waits for an answer; 0 for others."""
+    """Return the minimum time of a step that types and waits for an answer; 0 for other steps."""
     character_us = machine.line.char_us
     answers = [_answer_us(name, machine) for name, _ in step.until]
     if step.kind not in ("type", "secret", "press") or None in answers:
@@ -107,7 +107,7 @@ def _least_us(step: StepDraft, machine: MachineDraft) -> float:
 
 
 def _answer_us(name: str, machine: MachineDraft) -> float | None:
-    """How long it takes at least to print this answer, and to see that it is whole."""
+    """Return the minimum time for printing this answer and recognising it; None if the name is unknown."""
     character_us = machine.line.char_us
     if name in machine.prompts:
         assert machine.typing is not None
@@ -125,12 +125,12 @@ def _least_typed(command: str, machine: MachineDraft) -> int:
     return len(filled)
 
 
-def _said(us: float) -> str:
+def _formatted(us: float) -> str:
     return f"{us / S_US:.1f} s" if us >= S_US else f"{us / MS_US:.1f} ms"
 
 
-def _proposed(least_us: float, times: int = GENEROUS) -> str:
-    """A limit well above the least time, in a round figure."""
+def _proposed_limit(least_us: float, times: int = GENEROUS) -> str:
+    """Return a limit well above the minimum, in round figures."""
     seconds = least_us * times / S_US
     if seconds < 1:
         return f"{-(-int(least_us * times / MS_US) // 10) * 10} ms"

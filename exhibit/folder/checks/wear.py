@@ -1,4 +1,4 @@
-"""Looks up what the files of a folder say of wear, each against the others."""
+"""Checks what the files of a folder say about wear: marks of parts, exercisers, packs and limits."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from exhibit.folder.reading.wear import LimitsDraft, MarksDraft
 
 
 def check_wear(drafts: Drafts, limits: LimitsDraft | None) -> None:
-    """Add marks that lead nowhere, exercisers without a pack or that can't be counted, limits never kept."""
+    """Add a mistake for each unknown mark, impossible exerciser, and limit that a script always exceeds."""
     machine = drafts.machine
     if machine is None:
         return
@@ -23,8 +23,8 @@ def check_wear(drafts: Drafts, limits: LimitsDraft | None) -> None:
     begun: dict[str, str] = {}
     for exerciser, table in machine.exercisers.values():
         if begun.setdefault(exerciser.begun, exerciser.name) != exerciser.name and exerciser.begun:
-            what = f'"{exerciser.begun}" says already that {begun[exerciser.begun]} has begun'
-            table.wrong("begun", what, "a line that says it of this one alone, in [lines]")
+            what = f'"{exerciser.begun}" already shows that {begun[exerciser.begun]} has started'
+            table.wrong("begun", what, "a line from [lines] that shows the start of this exerciser only")
     for script in filter(None, drafts.scripts.values()):
         wanted_us = sum(_check_step(step, script, machine) for step in script.all_steps)
         if limits is not None:
@@ -35,25 +35,25 @@ def _check_marks(marks: MarksDraft, machine: MachineDraft, drafts: Drafts) -> No
     for listed in (marks.started, marks.stopped):
         for name, below in listed:
             if "." in name:
-                wrong = _wrong_step(name, drafts)
+                problem = _problem_with_step(name, drafts)
             else:
                 known = [*machine.lines, *machine.interruptions]
                 near = intended_name(name, known)
-                wrong = None
-                if name not in known:
+                problem = None
+                if name.strip() and name not in known:
                     what = f'no line or interruption is named "{name}"'
-                    wrong = what, f'"{near}"' if near else "a line, an interruption, or SCRIPT.STEP"
-            if wrong is not None:
-                marks.table.wrong(below, *wrong)
+                    problem = what, f'"{near}"' if near else "a line, an interruption, or SCRIPT.STEP"
+            if problem is not None:
+                marks.table.wrong(below, *problem)
     started = {name for name, _ in marks.started}
     for name, below in marks.stopped:
         if name in started:
-            what = f'"{name}" also says that the {marks.part} was started, so it would never be stopped'
-            marks.table.wrong(below, what, "what says that it was stopped")
+            what = f'"{name}" is also in started, so the {marks.part} would never count as stopped'
+            marks.table.wrong(below, what, "what shows that the part was stopped")
 
 
-def _wrong_step(name: str, drafts: Drafts) -> tuple[str, str] | None:
-    """What is wrong with a mark that is a step, and what to write."""
+def _problem_with_step(name: str, drafts: Drafts) -> tuple[str, str] | None:
+    """Return what is wrong with a mark SCRIPT.STEP and what to write instead; None if nothing is."""
     script_name, _, step_name = name.partition(".")
     if script_name not in drafts.scripts:
         near = intended_name(script_name, drafts.scripts)
@@ -65,18 +65,18 @@ def _wrong_step(name: str, drafts: Drafts) -> tuple[str, str] | None:
     if step_name in by_hand:
         return None
     near = intended_name(step_name, by_hand) or (by_hand[0] if by_hand else "STEP")
-    return f'nobody confirms a step "{name}" by hand', f'"{script_name}.{near}"'
+    return f'"{name}" is not a step that a person confirms', f'"{script_name}.{near}"'
 
 
 def _check_step(step: StepDraft, script: ScriptDraft, machine: MachineDraft) -> int:
-    """Check one step; gives for how long, in microseconds, it sets an exerciser going."""
+    """Check one step. Return for how many microseconds it keeps an exerciser running, else 0."""
     if step.kind == "pack" and script.name in UNATTENDED:
         pack = machine.packs.get(step.texts.get("pack", ""))
         if pack is not None and pack.original:
             step.table.wrong(
                 "pack",
-                f'"{pack.name}" is an original pack, and nothing runs unattended while one is mounted',
-                "a copy of it, or this step in a script that is run with an engineer by",
+                f'"{pack.name}" is an original pack, and while one is mounted nothing runs unattended',
+                "a copy of it, or move this step to a script that an engineer attends",
             )
     if step.kind != "type":
         return 0
@@ -98,23 +98,23 @@ def _check_exerciser(
         if waits and command:
             step.table.wrong(
                 "type",
-                f'this begins {exerciser.name}, but is not "{exerciser.typed.text}", '
-                "so nobody knows for how long",
-                f"a command like {exerciser.typed.text}",
+                f'this starts {exerciser.name}, but doesn\'t fit "{exerciser.typed.text}", '
+                "so nobody knows how long it runs",
+                f'a command that fits "{exerciser.typed.text}"',
             )
         return 0
     if not waits and step.until:
         step.table.wrong(
             "until",
-            f'this begins {exerciser.name}, but does not wait for "{exerciser.begun}"',
+            f'this starts {exerciser.name}, but doesn\'t wait for "{exerciser.begun}"',
             f'until = ["{exerciser.begun}"]',
         )
     packs = [pack for pack in machine.packs.values() if pack.drive == exerciser.writes]
     if exerciser.writes in machine.parts and not any(pack.may_be_written for pack in packs):
         step.table.wrong(
             "type",
-            f"{exerciser.name} writes on the {exerciser.writes}, and no pack for it may be written",
-            "an exerciser that writes nothing, or a work pack in [packs]",
+            f"{exerciser.name} writes on {exerciser.writes}, but no pack for that drive may be written on",
+            "an exerciser that doesn't write, or add a work pack to [packs]",
         )
     lasts_us = exerciser.lasts_us(fields)
     return script.within_us if lasts_us is None else lasts_us
@@ -130,6 +130,6 @@ def _check_fits(script: ScriptDraft, wanted_us: int, limits: LimitsDraft) -> Non
             minutes = f"{wanted_us / MIN_US:g} min"
             limits.table.wrong(
                 key,
-                f"{script.name} begins exercisers for {minutes} in all, so it could never be run",
+                f"{script.name} runs exercisers for {minutes} in all, so it could never begin",
                 f'{key} = "{minutes}" or more, or fewer minutes in {script.name}.toml',
             )

@@ -1,4 +1,4 @@
-"""Finds words that stand for words still to be written, and those that nobody has translated."""
+"""Finds placeholders that were never replaced by real words, and words that were never translated."""
 
 from __future__ import annotations
 
@@ -9,25 +9,25 @@ from typing import Final
 from exhibit.folder.reading.languages import SITE, LanguageDraft
 from exhibit.folder.reading.tables import Table
 
-_TO_BE_WRITTEN: Final = re.compile(
+_PLACEHOLDER: Final = re.compile(
     r"\W*|\W*(?:to ?do|tbd|tba|to be (?:written|decided|added|done)|fill (?:this )?in|fix ?me|n/?a|none"
     r"|unknown|change ?me|placeholder|example|x{2,9}|lorem ipsum\b.*|insert\b.*\bhere)\W*",
     re.IGNORECASE | re.DOTALL,
 )
 _LEAST_WORDS: Final = 2
 _SHORT_WORDS: Final = 4
-"""So few words can be the same in two languages."""
+"""Texts of fewer words can be the same in two languages."""
 
 
 def check_words(languages: list[LanguageDraft]) -> None:
-    """Add words that are none to the mistakes, and words that are the same in two languages."""
+    """Add a mistake for each placeholder, and advice on texts that are the same in two languages."""
     for language in languages:
         for table, name, text in _all_words(language):
-            if text and _TO_BE_WRITTEN.fullmatch(text):
+            if text and _PLACEHOLDER.fullmatch(text):
                 table.wrong(
                     name,
-                    f'"{text}" stands for words that are still to be written',
-                    "the words that people are to read there",
+                    f'"{text}" is a placeholder for words that nobody has written yet',
+                    "the words that people should read there",
                 )
         _check_site(language)
     for number, language in enumerate(languages):
@@ -37,17 +37,17 @@ def check_words(languages: list[LanguageDraft]) -> None:
 
 def _check_site(language: LanguageDraft) -> None:
     site = language.table.table("site")
-    said: dict[str, str] = {}
+    key_of: dict[str, str] = {}
     for name, text in language.site.items():
-        if not text or _TO_BE_WRITTEN.fullmatch(text):
+        if not text or _PLACEHOLDER.fullmatch(text):
             continue
         if len(text.split()) < _LEAST_WORDS:
-            what = f'"{text}" is too little for who needs it in an emergency'
+            what = f'"{text}" is not enough for somebody who needs it in an emergency'
             site.wrong(name, what, f'{name} = "{SITE[name]}"')
-        elif text in said:
-            what = f"{name} says the same as {said[text]}"
+        elif text in key_of:
+            what = f"{name} says the same as {key_of[text]}"
             site.wrong(name, what, f'{name} = "{SITE[name]}"')
-        said.setdefault(text, name)
+        key_of.setdefault(text, name)
 
 
 def _compare(language: LanguageDraft, other: LanguageDraft) -> None:
@@ -57,12 +57,12 @@ def _compare(language: LanguageDraft, other: LanguageDraft) -> None:
             table.advise(
                 name,
                 f"these words are the same as in {other.table.file}",
-                f"the same in {language.name or 'this language'}",
+                f"their translation into {language.name or 'this language'}",
             )
 
 
 def _all_words(language: LanguageDraft) -> Iterator[tuple[Table, str, str]]:
-    """Each text that people are shown: its table, its name and the text."""
+    """Yield each text that people are shown, with its table and its name."""
     yield language.table.table("machine"), "title", language.title
     site = language.table.table("site")
     yield from ((site, name, text) for name, text in language.site.items())

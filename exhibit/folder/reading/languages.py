@@ -100,7 +100,7 @@ def in_order(languages: list[LanguageDraft], table: Table, order: LocatedTexts) 
             write = f'"{near}"' if near else f"one of: {', '.join(by_tag)}"
             table.wrong(below, f'there is no {FOLDER}/{tag}.toml for the language "{tag}"', write)
         elif tag in tags[:number]:
-            table.wrong(below, f'"{tag}" is listed twice', "nothing: delete this one")
+            table.wrong(below, f'"{tag}" is listed twice', "nothing; delete this one")
     without = [tag for tag in by_tag if tag not in tags]
     if order and without:
         listed = ", ".join(f'"{tag}"' for tag in [*(tag for tag in tags if tag in by_tag), *without])
@@ -137,7 +137,7 @@ def compare(
                 table.wrong(
                     name,
                     f'nothing is named "{name}", so these words are never used',
-                    f'"{near}"' if near else "nothing: delete these words",
+                    f'"{near}"' if near else "nothing; delete these words",
                 )
 
 

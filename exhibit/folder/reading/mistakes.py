@@ -26,9 +26,14 @@ class Mistake(msgspec.Struct, frozen=True, order=True):
     is_advice: bool = False
     """Whether the folder is accepted all the same: something could go wrong, or be better."""
 
+    @property
+    def sentence(self) -> str:
+        """What is wrong, with a full stop unless it ends with a question mark."""
+        return self.what if self.what.endswith(("?", ".")) else f"{self.what}."
+
     def text(self) -> str:
         """Return one line for a person: `round.toml:12: what is wrong. Write: what to write`."""
-        return f"{self.file}:{self.line}: {self.what}. Write: {self.write_instead}"
+        return f"{self.file}:{self.line}: {self.sentence} Write: {self.write_instead}"
 
 
 def decoded(file: str, content: bytes) -> str | Mistake:
@@ -49,7 +54,8 @@ class FolderMistakes(ScriptError):
         many = len(self.mistakes)
         count = "a mistake" if many == 1 else f"{many} mistakes"
         super().__init__(
-            f"The folder {folder} has {count}; the first is {first.file}, line {first.line}: {first.what}.",
+            f"The folder {folder} has {count}. The first is in {first.file}, line {first.line}: "
+            f"{first.sentence}",
             WHY_REFUSED,
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )

@@ -28,7 +28,7 @@ def read_never(table: Table) -> list[Pattern]:
             table.wrong(below, mistake.what, mistake.write_instead)
             continue
         if any(same_text(pattern, other) for other in never):
-            table.wrong(below, f'"{text}" is listed twice', "nothing: delete this one")
+            table.wrong(below, f'"{text}" is listed twice', "nothing; delete this one")
         never.append(pattern)
     table.close()
     return never

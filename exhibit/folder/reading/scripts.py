@@ -43,7 +43,7 @@ EXAMPLES: Final = {
 }
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
-"""What happens when a step's time is up. The only optional key of a step; the script's `late` is the default."""
+"""What happens when a step's time is up: the only optional key of a step, whose default is the script's."""
 _LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
 _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "wait on",
@@ -124,7 +124,7 @@ def read_script(name: str, root: Table) -> ScriptDraft:
 
 
 def check_whole(draft: ScriptDraft, script: Table) -> None:
-    """Add a mistake for each step with a longer limit than the whole script, or one mistake for many steps."""
+    """Add a mistake for each step with a longer limit than the whole script, or one for many such steps."""
     limited = [step for step in draft.all_steps if "within" in STEP_KINDS.get(step.kind, ())]
     longer = [step for step in limited if step.within_us > draft.within_us > 1]
     if len(longer) > max(1, len(limited) // 2):

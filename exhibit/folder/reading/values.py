@@ -1,4 +1,4 @@
-"""Parses values of a machine's folder (keys, rows, the end of a frame, years, patterns) and finds misspelt names."""
+"""Parses values such as keys, rows, the end of a frame, years and patterns, and recognises misspelt names."""
 
 from __future__ import annotations
 

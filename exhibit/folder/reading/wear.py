@@ -167,7 +167,8 @@ def count_of(what: str, least: int = 0) -> Callable[[str], int]:
     def parse(text: str) -> int:
         found = _COUNT.fullmatch(text)
         if found is None or found[2] != what or int(found[1]) < least:
-            raise ValueMistake(f'"{text}" is not a number of {what}', f'"12 {what}"')
+            wanted = f"a number of {what}" + (f" from {least} on" if least else "")
+            raise ValueMistake(f'"{text}" is not {wanted}', f'"12 {what}"')
         return int(found[1])
 
     return parse

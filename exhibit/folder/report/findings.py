@@ -1,4 +1,4 @@
-"""What `exhibit check` finds in a machine's folder, and how it says so."""
+"""Collects what `exhibit check` finds in a machine's folder, and formats it for the terminal."""
 
 from __future__ import annotations
 
@@ -23,15 +23,15 @@ from exhibit.folder.whole import Examined, examine, folder_of, read_files, unrea
 
 WIDEST: Final = 110
 NARROWEST: Final = 50
-"""Columns of what is printed."""
+"""Columns that the printed lines can take."""
 _INDENT: Final = "    "
 _IN_A_NUMBER: Final = re.compile(r"(?<=[0-9]) (?=[0-9]{3}\b)")
 _UNBROKEN: Final = "\u00a0"
-"""A space at which no line is broken (Unicode: no-break space)."""
+"""A space at which no line is broken (no-break space in Unicode)."""
 
 
 class ToBeMended(ScriptError):
-    """The folder has mistakes, which have been listed."""
+    """The folder has mistakes, which were printed before."""
 
     def __init__(self, checked: Checked) -> None:
         many, files = len(checked.mistakes), len({mistake.file for mistake in checked.mistakes})
@@ -45,12 +45,12 @@ class ToBeMended(ScriptError):
 
 
 class Checked:
-    """All that is found in a folder: `mistakes`, captions `beyond` a limit, and `advice`, each in order."""
+    """All that is found in a folder: `mistakes`, captions `beyond` a limit, and `advice`, each sorted."""
 
     def __init__(self, path: Path, today: datetime.date | None = None) -> None:
-        """`today` is the date by which calendars are judged; without it that of this computer.
+        """Check the folder; `today` is the date for which calendars are judged, by default the computer's.
 
-        Raises SetUpFault when there is no such folder or it can't be read.
+        Raises SetUpFault if the folder doesn't exist or can't be read.
         """
         files, cards = read_files(path), read_card_files(path)
         found = examine(files, cards)
@@ -65,7 +65,7 @@ class Checked:
         self.beyond = sorted(_beyond(files, found, self.folder))
 
     def refuse(self) -> Folder:
-        """Give what the folder describes. Raises FolderMistakes or CaptionMistakes as `check_folder` does."""
+        """Return what the folder describes. Raises FolderMistakes and CaptionMistakes like `check_folder`."""
         if self.folder is None:
             raise FolderMistakes(f"{self.path}", self.mistakes)
         if self.beyond:
@@ -74,31 +74,31 @@ class Checked:
 
 
 def check_folder(path: Path) -> Folder:
-    """Give what the folder describes, if its words keep the limits too.
+    """Return what the folder describes, provided that its captions keep the limits.
 
-    Raises FolderMistakes, which carries every mistake found, CaptionMistakes where only a caption or a
-    label is beyond a limit, and SetUpFault when there is no such folder or it can't be read.
+    Raises FolderMistakes, which carries all the mistakes; CaptionMistakes if only captions or labels are
+    beyond a limit; and SetUpFault if the folder doesn't exist or can't be read.
     """
     return Checked(path).refuse()
 
 
 def check_report(checked: Checked, columns: int = 0) -> list[str]:
-    """Say all that was found, a file after the other, or that all is in order; then the advice.
+    """Return all the mistakes, file by file, or that everything is in order; then the advice.
 
-    `columns` is the width of what is printed; without it that of the terminal, or 110.
+    `columns` is the width of the lines, by default that of the terminal, or 110.
     """
     width = columns or _width()
     lines = _listed(sorted([*checked.mistakes, *checked.beyond]), width)
     if not lines and checked.folder is not None:
         lines = _wrapped(_in_order(checked.path, checked.folder), "", width)
     if checked.advice:
-        head = "Advice. Nothing is refused because of it:"
+        head = "Advice, which you can ignore:"
         lines += ["", head, "", *_listed(checked.advice, width)]
     return lines
 
 
 def in_columns(lines: Sequence[str]) -> list[str]:
-    """These lines, each broken where the terminal ends."""
+    """Return these lines, wrapped to the width of the terminal."""
     width = _width()
     return [part for line in lines for part in (_wrapped(line, "", width) or [""])]
 
@@ -108,14 +108,13 @@ def _width() -> int:
 
 
 def _listed(mistakes: Sequence[Mistake], width: int) -> list[str]:
-    """A few lines for each, with an empty line between two files."""
+    """Return a few lines for each mistake, with an empty line between two files."""
     lines: list[str] = []
     for _, of_a_file in itertools.groupby(mistakes, key=lambda mistake: mistake.file):
         lines += [""] if lines else []
         for mistake in of_a_file:
-            end = "" if mistake.what.endswith(("?", ".")) else "."
-            said = f"{mistake.file}:{mistake.line}: {mistake.what}{end}"
-            lines += _wrapped(said, "", width) + _wrapped(f"Write: {mistake.write_instead}", _INDENT, width)
+            lines += _wrapped(f"{mistake.file}:{mistake.line}: {mistake.sentence}", "", width)
+            lines += _wrapped(f"Write: {mistake.write_instead}", _INDENT, width)
     return lines
 
 
@@ -142,7 +141,7 @@ def _in_order(path: Path, folder: Folder) -> str:
 
 
 def _beyond(files: Mapping[str, bytes], found: Examined, folder: Folder | None) -> list[Mistake]:
-    """The captions and labels beyond a limit, as far as that can be told while there are mistakes."""
+    """Return the captions and labels beyond a limit, as far as the files can be read."""
     if folder is not None:
         return check_captions(files, folder)
     return check_what_can_be_read(files, *assemble_readable(found.drafts))

@@ -1,8 +1,8 @@
-"""What `exhibit check` says of the risk that noise leaves: a table of the scripts' commands.
+"""Reports what noise on the line could still do to the scripts' commands.
 
-The noise of a line isn't known beforehand. So each kind is reckoned with at one character in a thousand,
-each way, and the worst is told. Ten times less noise makes a beginning ten times rarer, and what came
-back right although it was wrong, a hundred times rarer.
+The noise of a line isn't known in advance. So the chances are worked out for each kind of noise, at one
+damaged character in a thousand each way, and the worst is reported. With ten times less noise, executing
+a beginning of a command is ten times rarer, and executing a wrong command with a right echo a hundred times.
 """
 
 from __future__ import annotations
@@ -30,27 +30,27 @@ KINDS: Final = (
 MOST_NAMED: Final = 2
 _HEAD: Final = f"{'a beginning':>12}{'something else':>17}   of the command"
 SAMPLE_FIGURES: Final = "12"
-"""Stands for a number that isn't known before the machine gives it."""
+"""Replaces a number or a part of a date, which isn't known in advance."""
 
 
 class CommandRisk(msgspec.Struct, frozen=True):
-    """The worst that noise can do to a command, over all kinds of noise."""
+    """The worst that any kind of noise can do to a command."""
 
     script: str
     step: str
     command: str
     beginning: float
-    """The chance that a beginning of it is executed."""
+    """The chance that a beginning of the command is executed."""
     by_one_bit: dict[str, float]
-    """The beginnings that are executed where a single bit is wrong, each with its chance."""
+    """The beginnings that are executed if a single bit is wrong, each with its chance."""
     wrong: float
-    """The chance that something else is."""
+    """The chance that something else is executed."""
     bare: float
-    """The chance that a RETURN alone is."""
+    """The chance that a RETURN alone is executed."""
 
 
 def risks(folder: Folder) -> Iterator[CommandRisk]:
-    """Give the risk of each command that the folder's scripts type, in their order."""
+    """Yield the risk of each command that the folder's scripts and ways home type, in their order."""
     machine = folder.machine
     console = console_of(machine.typing, flow_control=machine.line.flow == "xon/xoff")
     known: dict[str, list[Risk]] = {}
@@ -69,7 +69,7 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
 
 
 def risk_report(folder: Folder) -> list[str]:
-    """Say what remains: some lines in general, then a table of the commands, the riskiest first."""
+    """Return the report: some general lines, then a table of the commands, the riskiest first."""
     by_command: dict[str, list[CommandRisk]] = {}
     for risk in sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong)):
         by_command.setdefault(risk.command, []).append(risk)
@@ -78,32 +78,32 @@ def risk_report(folder: Folder) -> list[str]:
     bare = max(risk.bare for found in by_command.values() for risk in found)
     lifted = folder.machine.never_lifted
     lines = [
-        f"What noise could still do, were one character in {1 / RATE:.0f} damaged on its way, each way:",
-        f"A RETURN alone might be taken behind any command, once in {_once_in(bare)} times: "
-        "no echo can prevent that. So wherever a question may come, its default must do no harm.",
-        _seen_by(folder.machine),
+        f"What noise could still do if it damaged one character in {1 / RATE:.0f}, each way:",
+        f"After any command the machine might receive a RETURN too many, once in {_once_in(bare)} times; "
+        "no echo can prevent that. So the default of any question that can follow must do no harm.",
+        _detection(folder.machine),
         "",
-        "Executed, once in so many times:",
+        "Executed once in this many times:",
         _HEAD,
         *(line for found in by_command.values() for line in _rows(found)),
     ]
     if lifted is not None:
-        lines[:0] = [f'closing.{lifted.step} alone may type "{lifted.command}": {lifted.reason}', ""]
+        lines[:0] = [f'Only closing.{lifted.step} may type "{lifted.command}": {lifted.reason}', ""]
     return lines
 
 
-def _seen_by(machine: Machine) -> str:
-    """How it is seen that something is wrong."""
+def _detection(machine: Machine) -> str:
+    """Return a sentence on how damage to a command is noticed."""
     if machine.typing.show_again:
         return (
-            "Each command is shown again and looked at before its RETURN: "
-            "for a wrong one to be sent, three faults would have to hide each other."
+            "Each command is shown again and checked before its RETURN: "
+            "a wrong one is sent only if three faults hide each other."
         )
     if machine.typing.echo == "none":
-        return "The machine doesn't echo, so what it is sent wrong is executed."
+        return "The machine doesn't echo, so a damaged command is executed unnoticed."
     return (
-        "No key is given that shows a half-typed line again (show_again): "
-        "two faults that hide each other in the echo are not seen."
+        "The folder gives no key that shows a half-typed line again (show_again): "
+        "two faults that hide each other in the echo are not noticed."
     )
 
 
@@ -120,7 +120,7 @@ def _worst(script: str, step: TypeCommand, by_kind: list[Risk]) -> CommandRisk:
 
 
 def _rows(found: list[CommandRisk]) -> Iterator[str]:
-    """A line for a command and the steps that type it; one more where a single bit is enough."""
+    """Yield a line for a command and the steps that type it, and one more if a single bit is enough."""
     risk, *others = found
     where = f"{risk.script}.{risk.step}" + (f" and {len(others)} more" if others else "")
     yield f'{_once_in(risk.beginning):>12}{_once_in(risk.wrong):>17}   "{risk.command}" {where}'
@@ -132,7 +132,7 @@ def _rows(found: list[CommandRisk]) -> Iterator[str]:
 
 
 def _once_in(chance: float) -> str:
-    """To two figures, and never rarer than it is: "6 800" times."""
+    """Format a chance as "6 800" (once in 6 800 times), to two figures and never rarer than it is."""
     if chance < 1e-12:
         return "never"
     times = 1 / chance
@@ -141,10 +141,10 @@ def _once_in(chance: float) -> str:
 
 
 def _filled(command: str, machine: Machine) -> str:
-    """The command as it might be typed."""
+    """Return the command with its places filled in, as it might be typed."""
     places = PLACE.split(command)
     for index in range(1, len(places), 2):
         date = DATE.fullmatch(places[index].strip())
-        written = machine.calendars[date[1]].template if date else ""
-        places[index] = PLACE.sub(SAMPLE_FIGURES, written) if date else SAMPLE_FIGURES
+        form = machine.calendars[date[1]].template if date else ""
+        places[index] = PLACE.sub(SAMPLE_FIGURES, form) if date else SAMPLE_FIGURES
     return "".join(places)

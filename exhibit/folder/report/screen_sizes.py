@@ -1,7 +1,7 @@
-"""How large the page beside the machine is on a given screen: its kinds of text, and what is touched there.
+"""Works out how large text and buttons are on a given screen, on the page beside the machine.
 
 The figures are those of the style sheets in web/visitor, and a test measures them in a browser.
-Lengths on the page are CSS pixels: a screen that is set to show everything larger has fewer of them.
+Lengths on the page are CSS pixels; a screen set to show everything larger has fewer of them.
 """
 
 from __future__ import annotations
@@ -14,25 +14,25 @@ from exhibit.sums.type_size import screen_mm
 
 CAPTION_FACE: Final = 0.668
 CONSOLE_FACE: Final = 0.67
-"""The height of a capital over the size of the type."""
+"""The height of a capital, as a fraction of the type size, in the typeface of each."""
 CONSOLE_WIDTH: Final = 0.632
-"""The width of a character over the size of the type."""
+"""The width of a character of the console, as a fraction of the type size."""
 WIDTH: Final = 0.53
-"""The same for the captions' face, on average and a little more."""
+"""The same for captions: a little more than the average."""
 STEP: Final = 1.25
 LARGEST_STEP: Final = 9
 FEWEST_CHARACTERS: Final = 26
 LINE: Final = 1.2
-"""The height of a caption's line over the size of its type."""
+"""The line height of a caption, as a multiple of its type size."""
 BESIDE_FROM_PX: Final = 1120
-"""From this width on the page is laid out for the screen beside the machine."""
+"""From this width on, the page is laid out for the screen beside the machine."""
 WIDE_FROM_PX: Final = 1600
 LOW_UNDER_PX: Final = 800
 SIDE: Final = 0.37
 SIDE_LEAST_REM: Final = 36.5
 BESIDE_CAPTION_REM: Final = 8.4
 OVER_AND_UNDER_REM: Final = 38.0
-"""What the caption's place leaves for all else: beside it, and over and under it."""
+"""The space that everything but the caption takes: beside it, and above and below it."""
 TOUCH: Final = 0.038
 TOUCH_LEAST_REM: Final = 2.75
 
@@ -46,7 +46,7 @@ class Screen(msgspec.Struct, frozen=True):
 
     @property
     def height_mm(self) -> float:
-        """Of the picture."""
+        """The height of the picture."""
         return screen_mm(self.diagonal_mm, self.across_px, self.down_px)[1]
 
     @property
@@ -56,32 +56,32 @@ class Screen(msgspec.Struct, frozen=True):
 
     @property
     def rem_px(self) -> float:
-        """The page's own size of type."""
+        """The page's base type size."""
         if self.across_px > 1920:
             return 2 + 0.007292 * self.across_px
         return 14.0 if self.down_px <= LOW_UNDER_PX and self.across_px >= BESIDE_FROM_PX else 16.0
 
     @property
     def is_beside(self) -> bool:
-        """Is the page laid out for the screen beside the machine?"""
+        """Whether the page is laid out for the screen beside the machine."""
         return self.across_px >= BESIDE_FROM_PX
 
     def zoomed(self, times: float) -> Screen:
-        """The same screen with everything shown so many times as large."""
+        """Return the same screen with everything shown `times` as large."""
         return Screen(self.diagonal_mm, round(self.across_px / times), round(self.down_px / times))
 
 
 class Kind(msgspec.Struct, frozen=True):
-    """A kind of text on the page, and how high its capitals are."""
+    """A kind of text on the page, and the height of its capitals."""
 
     name: str
     letter_mm: float
     from_afar: bool
-    """Is it to be read from the set distance? All else is for those who come near."""
+    """Whether it must be readable from the given distance; other text is for people who come near."""
 
 
 def kinds_of(screen: Screen) -> list[Kind]:
-    """The kinds of text, but for the captions, whose size goes by their length."""
+    """Return the kinds of text other than captions, whose size depends on their length."""
     rem_mm = screen.rem_px * screen.px_mm
 
     def plain(name: str, rem: float, from_afar: bool = False) -> Kind:
@@ -89,7 +89,7 @@ def kinds_of(screen: Screen) -> list[Kind]:
 
     return [
         plain("the badge", 2.441 if screen.across_px >= WIDE_FROM_PX else 1.953, from_afar=True),
-        plain("what kind of caption it is", 1.25),
+        plain("the kind of caption", 1.25),
         plain("tables and cards", 1.0),
         plain("sources and notes", 0.8),
         Kind("the console", console_px(screen) * screen.px_mm * CONSOLE_FACE, from_afar=False),
@@ -97,13 +97,13 @@ def kinds_of(screen: Screen) -> list[Kind]:
 
 
 def console_px(screen: Screen, columns: int = 80) -> float:
-    """The size of the console's type."""
+    """Return the type size of the console."""
     inside_px = max(SIDE * screen.across_px, SIDE_LEAST_REM * screen.rem_px) - screen.rem_px - 4
     return max(0.6875 * screen.rem_px, inside_px / (columns * CONSOLE_WIDTH))
 
 
 def caption_px(screen: Screen, text: str) -> float:
-    """The least size that a caption of these words is given: as large as it fits into its place."""
+    """Return the type size of a caption of these words, the largest that fits its place, or a little less."""
     rem_px = screen.rem_px
     side_px = max(SIDE * screen.across_px, SIDE_LEAST_REM * rem_px)
     width_px = screen.across_px - side_px - BESIDE_CAPTION_REM * rem_px
@@ -118,17 +118,17 @@ def caption_px(screen: Screen, text: str) -> float:
 
 
 def caption_mm(screen: Screen, text: str) -> float:
-    """How high the capitals of a caption of these words are at least."""
+    """Return the minimum height of the capitals in a caption of these words."""
     return caption_px(screen, text) * screen.px_mm * CAPTION_FACE
 
 
 def touch_mm(screen: Screen) -> float:
-    """How wide and high what is touched is at least."""
+    """Return the minimum width and height of a button."""
     return max(TOUCH * screen.across_px, TOUCH_LEAST_REM * screen.rem_px) * screen.px_mm
 
 
 def _lines(text: str, most: int) -> int:
-    """How many lines the words take, filled one after the other."""
+    """Count the lines that the words take, each line filled before the next."""
     lines, room = 1, most
     for word in text.split():
         if len(word) > room and room < most:
