@@ -1,4 +1,4 @@
-"""A world in which a bridge runs in virtual time: its clock, its queue, and a machine at the far end."""
+"""A world in which a bridge runs in virtual time: its clock, its inbox, and a machine at the far end."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ MOST_TURNS = 200_000
 
 
 class World:
-    """Stands in for the bridge's queue: waiting for an event lets time go on to it, or to the wait's end.
+    """Replaces the bridge's inbox: waiting advances the time to the next event, or to the end of the wait.
 
-    `handling_us`: what it takes to handle an event, where that matters.
+    `handling_us` is how long it takes to handle an event.
     """
 
     def __init__(
@@ -44,7 +44,7 @@ class World:
         self._turns = 0
 
     def begin_clock(self) -> None:
-        """From here on the recording's clock stands at 0; the world's own time goes on."""
+        """Set the recording's clock to 0. The world's own time continues."""
         self.clock = RecordingClock(self._rate, lambda: self.now_us * 1000, self.wall)
         self._clock_from_us = self.now_us
 
@@ -52,10 +52,10 @@ class World:
         return self._begins + timedelta(microseconds=self.now_us) + getattr(self, "wall_ahead", timedelta())
 
     def at(self, at_us: int, event: Any) -> None:
-        """Lets this event be delivered then; a function is called instead."""
+        """Deliver this event at that time. If it is a function, call it instead."""
         heapq.heappush(self._scheduled, (at_us, self._turns + len(self._scheduled), event))
 
-    # -- the queue, as the bridge uses it
+    # -- the inbox, as the bridge uses it
 
     def put(self, event: Any) -> None:
         self.at(self.now_us, event)
@@ -132,7 +132,7 @@ class Staged:
         )
 
     def another_day(self, carried_over: kinds.CarriedOver) -> None:
-        """A new recording, with a clock of its own, that goes on where the last one ended."""
+        """Begin a new recording, with its own clock, that continues where the last one ended."""
         self.world.begin_clock()
         self._begin(RecordingWriter, carried_over, self.bridge.opening)
 

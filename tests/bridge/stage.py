@@ -27,7 +27,7 @@ LOOK_EVERY_S = 0.002
 
 
 def whole_commands(folder: Folder) -> re.Pattern[str]:
-    """What fits any command of the scripts, whole, with figures for its places; RETURN alone fits too."""
+    """Matches any whole command of the scripts, with digits in its places, and also RETURN alone."""
     steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
     if folder.way_home is not None:
         steps += [step for way in folder.way_home.ways.values() for step in way]
@@ -40,7 +40,7 @@ def _with_figures(command: str) -> str:
 
 
 def start(*arguments: str) -> subprocess.Popen[str]:
-    """An exhibit process that ends when its standard input does."""
+    """An exhibit process that ends when its standard input is closed."""
     command = [sys.executable, "-m", "exhibit", *arguments, "--with-starter"]
     return subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
 
@@ -76,7 +76,7 @@ class Stage:
         return [truth.from_line(line) for line in lines]
 
     def close(self) -> None:
-        """Ends the bridges that are left, and the machine."""
+        """Ends the remaining bridges, and the machine."""
         for bridge in self._bridges:
             bridge.end()
             bridge.close()
@@ -100,7 +100,7 @@ class Bridge:
         self._docent = SimulatedDocent(read_acts(FOLDER), stage.front, door)
 
     def until(self, enough: Callable[[kinds.Entry], bool]) -> kinds.Entry:
-        """Follows the recording until an entry is what is waited for."""
+        """Follows the recording until `enough` accepts an entry. Returns that entry."""
         give_up_s = time.monotonic() + WITHIN_S
         while time.monotonic() < give_up_s:
             before = len(self.entries)
@@ -111,7 +111,7 @@ class Bridge:
             if self.process.poll() is not None and before == len(self.entries):
                 raise AssertionError(f"the bridge ended first: {self.entries[-3:]}")
             time.sleep(LOOK_EVERY_S)
-        raise AssertionError(f"it never came; last: {self.entries[-3:]}")
+        raise AssertionError(f"no such entry; last: {self.entries[-3:]}")
 
     def follow(self) -> None:
         """Reads what is new, and lets the docent answer."""
@@ -130,7 +130,7 @@ class Bridge:
         self.follow()
 
     def end(self) -> int:
-        """Asks it to end in good order, and gives its exit status."""
+        """Ends it properly. Returns its exit status."""
         _close_input(self.process)
         give_up_s = time.monotonic() + WITHIN_S
         while self.process.poll() is None:
@@ -141,14 +141,14 @@ class Bridge:
         return self.process.returncode
 
     def close(self) -> None:
-        """Gives its files back."""
+        """Closes its files."""
         self._tail.close()
         end(self.process)
 
 
 @contextmanager
 def stage(place: Path, speed: float = 50.0) -> Iterator[Stage]:
-    """A stage that is cleared away afterwards."""
+    """A stage whose processes are ended afterwards."""
     place.mkdir(parents=True, exist_ok=True)
     staged = Stage(place, speed)
     try:
@@ -164,7 +164,7 @@ def _close_input(process: subprocess.Popen[str]) -> None:
 
 
 def end(process: subprocess.Popen[str]) -> None:
-    """Lets an exhibit process end, and gives its pipes back."""
+    """Ends an exhibit process, and closes its pipes."""
     _close_input(process)
     process.wait(WITHIN_S)
     assert process.stdout is not None

@@ -1,4 +1,4 @@
-"""At the first quiet moment of another day a new recording goes on where the last one ended."""
+"""At the first quiet moment of a new day, a new recording continues where the last one ended."""
 
 from __future__ import annotations
 
@@ -88,7 +88,7 @@ def test_the_next_recording_decides_again_the_same_by_itself(resting):
     check_decided_again(WORK, ROUNDS, staged.entries())
 
 
-def test_the_page_shows_what_stood_there_and_that_the_machine_rests(resting):
+def test_the_page_shows_the_last_display_and_that_the_machine_rests(resting):
     staged, carried_over = resting
     before = View()
     for entry in staged.entries():
@@ -158,7 +158,7 @@ def test_a_machine_that_prints_is_not_quiet(tmp_path):
 
 
 @pytest.mark.parametrize("half", [b"\x1b[", b"\r\nSTORM WARNING 1\r\n"])
-def test_in_the_middle_of_a_sequence_or_a_broadcast_is_no_moment_to_end(tmp_path, half):
+def test_a_recording_does_not_end_in_the_middle_of_a_sequence_or_a_broadcast(tmp_path, half):
     staged = Staged(tmp_path, WORK, None, begins=LATE)
     staged.receives_at(2 * S, half)
     staged.receives_at(40 * S, b"K\r\nEND OF WARNING\r\n")
@@ -166,7 +166,7 @@ def test_in_the_middle_of_a_sequence_or_a_broadcast_is_no_moment_to_end(tmp_path
     assert staged.entries()[-1].at_us > 40 * S
 
 
-def test_while_the_line_is_away_the_recording_goes_on(tmp_path):
+def test_while_the_line_is_lost_the_recording_continues(tmp_path):
     staged = Staged(tmp_path, WORK, None, begins=LATE)
     staged.world.at(5 * S, Lost("unplugged", 5 * S))
     staged.opens_at(60 * S)
@@ -210,7 +210,7 @@ def test_parity_faults_are_not_counted_twice(tmp_path):
     assert staged.facts(kinds.LineErrorsCounted) == []
 
 
-def test_what_the_old_clock_stamped_is_not_in_the_new_ones_future(resting):
+def test_times_by_the_old_clock_are_not_in_the_future_of_the_new_one(resting):
     staged, carried_over = resting
     staged.world.at(staged.world.now_us, Received(b"X", 10**12))
     staged.another_day(carried_over)
@@ -222,7 +222,7 @@ def test_what_the_old_clock_stamped_is_not_in_the_new_ones_future(resting):
 
 
 class Midnight(RecordingClock):
-    """The first of these is made ten seconds before midnight, which is over when `jumps` is set."""
+    """The first clock is made ten seconds before midnight; setting `jumps` moves it past midnight."""
 
     jumps = threading.Event()
 
@@ -238,7 +238,7 @@ class FakeLine:
         return True
 
 
-def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follows(
+def test_a_bridge_continues_after_midnight_in_a_second_recording_which_a_run_follows(
     tmp_path, monkeypatch, capsys
 ):
     lines: list[FakeLine] = []
@@ -285,7 +285,7 @@ def test_a_bridge_goes_on_over_midnight_in_a_second_recording_which_a_run_follow
     assert len(capsys.readouterr().out.splitlines()) == 1
 
 
-def test_over_midnight_it_types_at_the_line_as_it_was_opened_the_day_before(tmp_path, monkeypatch):
+def test_after_midnight_it_types_at_the_line_that_was_opened_the_day_before(tmp_path, monkeypatch):
     lines: list[FakeLine] = []
     openings: list[int] = []
 
@@ -317,7 +317,7 @@ def test_over_midnight_it_types_at_the_line_as_it_was_opened_the_day_before(tmp_
 
 
 def _until(true) -> None:
-    """Looks again and again; a minute is far more than it takes."""
+    """Checks repeatedly; a minute is far more than it takes."""
     give_up = threading.Event()
     timer = threading.Timer(60, give_up.set)
     timer.start()
@@ -328,7 +328,7 @@ def _until(true) -> None:
         timer.cancel()
 
 
-def test_what_is_open_goes_on_to_the_recording_of_another_day(resting):
+def test_what_is_unfinished_is_carried_into_the_recording_of_the_next_day(resting):
     staged, _ = resting
     left = staged.bridge._decider.left_open("yesterday")
     assert left is not None

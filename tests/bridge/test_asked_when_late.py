@@ -1,4 +1,4 @@
-"""A late step is asked about in the terminal, and what a person types there reaches the script."""
+"""The terminal asks about a late step, and what a person types there reaches the script."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from tests.decisions.deciders import decider_for
 from tests.decisions.heron import MACHINE, folder, opened, pause, script, wait
 
 LONG_S = 60.0
-"""Real time: nothing here takes so long but on a computer that stands still."""
+"""Real time: longer than anything here takes, unless the computer stalls."""
 LATE = msgspec.structs.replace(wait("end", "ended", within_us=1_000), late=WhenLate("ask"))
 
 

@@ -1,4 +1,4 @@
-"""The bridge records before it acts, keeps order and time, lives on, and stops when it is told to."""
+"""The bridge records before it acts, keeps order and time, survives faults, and stops when asked to."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ LOOK = folder(script("round", pause("look", 30 * S)))
 WORK = folder(ROUND)
 ONE = Wanted(before=(), rounds=1, after=())
 LONG_S = 60.0
-"""Real time: nothing here takes so long but on a computer that stands still."""
+"""Real time: longer than anything here takes, unless the computer stalls."""
 
 
 @pytest.fixture
@@ -73,7 +73,7 @@ def test_a_round_is_run_recorded_and_closed(working):
     assert entries[-1].fact == kinds.RecordingClosed(why="the scripts are over: done")
 
 
-def test_each_byte_stands_in_the_file_before_it_is_typed(working):
+def test_each_byte_is_in_the_file_before_it_is_typed(working):
     seen = []
 
     def look(byte: int) -> str:
@@ -88,7 +88,7 @@ def test_each_byte_stands_in_the_file_before_it_is_typed(working):
     assert bytes(seen).count(b"BEGIN SHUTTLE".lower()) == 1
 
 
-def test_all_that_was_received_stands_in_the_file_before_anything_is_decided_upon_it(working):
+def test_all_that_was_received_is_in_the_file_before_any_decision_based_on_it(working):
     heron = working.world.far_end
     printed = bytearray()
     take = heron.take
@@ -104,7 +104,7 @@ def test_all_that_was_received_stands_in_the_file_before_anything_is_decided_upo
     assert printed
 
 
-def test_what_follows_from_bytes_stands_behind_them_at_their_time(tmp_path):
+def test_what_follows_from_bytes_is_recorded_after_them_with_their_time(tmp_path):
     staged = Staged(tmp_path, LOOK, None)
     staged.receives_at(100_000, b"JOB 3 ENDED\r")
     staged.receives_at(110_000, b"\nMORE")
@@ -134,7 +134,7 @@ def test_a_piece_is_written_when_its_time_is_up_though_nothing_else_happens(tmp_
 
 
 class Failing(RecordingWriter):
-    """Can't write any more after so many facts."""
+    """Can't write any more after a number of facts."""
 
     def __init__(self, place, begun, lasts):
         self.lasts = lasts
@@ -176,7 +176,7 @@ def test_withheld_bytes_are_counted_before_anything_follows_from_them(tmp_path):
     assert bytes(staged.typed) == SECRET[:1].encode() + CANCEL
 
 
-def test_what_comes_together_with_withheld_bytes_stands_behind_them(tmp_path):
+def test_what_arrives_together_with_withheld_bytes_is_recorded_after_them(tmp_path):
     staged = Staged(tmp_path, folder(script("round", secret("say-the-word"))), ONE)
     staged.receives_at(10_000, b"SIGN WORD? ")
     staged.receives_at(100_000, b"WR\r\nREADY: ")
@@ -259,8 +259,8 @@ def test_a_machine_that_never_pauses_keeps_neither_heartbeat_nor_deadlines_waiti
     assert max(between_heartbeats(staged)) <= 2 * S
 
 
-def test_a_deadline_isnt_passed_over_the_head_of_what_came_before_it(tmp_path):
-    """This computer stood still for 10 s; what the machine printed meanwhile is read 50 ms later."""
+def test_a_deadline_passes_only_after_what_arrived_before_it(tmp_path):
+    """The computer stalled for 10 s; what the machine printed meanwhile is read 50 ms later."""
     staged = Staged(tmp_path, WORK, ONE)
     staged.receives_at(10_000, b"READY: ")
 
@@ -276,7 +276,7 @@ def test_a_deadline_isnt_passed_over_the_head_of_what_came_before_it(tmp_path):
     assert bytes(staged.typed)[:2] == b"be"
 
 
-def test_a_prompt_doesnt_settle_over_the_head_of_what_came_behind_it(tmp_path):
+def test_a_prompt_doesnt_settle_if_something_arrived_after_it(tmp_path):
     staged = Staged(tmp_path, WORK, ONE)
 
     def stand_still() -> None:
@@ -349,7 +349,7 @@ def test_characters_of_the_wrong_parity_are_counted(tmp_path):
     assert [fact.parity for fact in staged.facts(kinds.LineErrorsCounted)] == [1, 1]
 
 
-# -- told to stop
+# -- asked to stop
 
 
 def stopped(staged, at_us: int, *, stay: bool = True) -> tuple[kinds.Outcome, int]:
@@ -386,7 +386,7 @@ def test_a_half_typed_command_is_cancelled(tmp_path):
     assert bytes(staged.typed) == b"b" + CANCEL
 
 
-def test_while_the_line_is_away_it_ends_all_the_same(tmp_path):
+def test_it_ends_even_while_the_line_is_lost(tmp_path):
     staged = Staged(tmp_path, LOOK, ONE)
     staged.world.at(2 * S, Lost("unplugged", 2 * S))
     assert stopped(staged, 3 * S, stay=False) == ("failed", 3 * S)
@@ -401,7 +401,7 @@ def test_after_a_failure_it_mirrors_on_until_it_is_told_to_stop(tmp_path):
     assert "".join(fact.bytes for fact in staged.facts(kinds.BytesReceived)) == "HELLO"
 
 
-def test_after_a_failure_it_ends_if_it_is_to(tmp_path):
+def test_after_a_failure_it_ends_if_told_so_at_its_start(tmp_path):
     staged = Staged(tmp_path, folder(script("round", command("begin", "x", "begun", within_us=S))), ONE)
     assert staged.bridge.run(stay_when_failed=False) == "failed"
     assert staged.facts()[-1] == kinds.RecordingClosed(why="the scripts are over: failed")
@@ -492,7 +492,7 @@ def test_when_the_disc_is_full_what_runs_is_tidied_up_and_a_person_must_look(tmp
     (ended,) = staged.facts(kinds.ScriptEnded)
     if names.index("RecordNearlyFull") < names.index("ScriptEnded") - 1:
         assert outcome == ended.outcome == "failed"
-    # What was begun is ended; where it can't be, the record doesn't call it tidy.
+    # Jobs that were started are stopped; if that is impossible, the recording doesn't call it tidy.
     assert not staged.world.far_end.jobs or not ended.tidy
     check_decided_again(WORK, ONE, entries)
 
@@ -524,7 +524,7 @@ def test_a_key_is_pressed_as_it_is_recorded(tmp_path):
     assert [fact.by for fact in staged.facts(kinds.BytesTyped)] == ["script round"]
 
 
-def test_received_bytes_come_through_whatever_their_value(tmp_path):
+def test_received_bytes_of_any_value_are_recorded_unchanged(tmp_path):
     staged = Staged(tmp_path, LOOK, None)
     every = bytes(range(256))
     staged.world.at(S, Received(every, S))

@@ -1,4 +1,4 @@
-"""Between a failure and its fact nothing is typed; after that fact, not before a person says "go on"."""
+"""Nothing is typed between a failure and its fact, nor after that until a person says "go on"."""
 
 from __future__ import annotations
 
@@ -28,11 +28,11 @@ BEGIN = folder(
 
 
 class Order:
-    """What a bridge typed although a failure had been decided, or stood in the recording."""
+    """What a bridge typed although a failure had been decided or recorded."""
 
     def __init__(self, staged: Staged) -> None:
         self._may_type: int | None = None
-        """How many more bytes may be typed since a failure was decided; None where none was."""
+        """How many more bytes may be typed since a failure was decided; None if none was."""
         self.typed_after: list[int] = []
         self._decider = staged.bridge._decider
         self._received, self._note = self._decider.received, self._decider.note
@@ -64,7 +64,7 @@ class Order:
 
 
 def check(staged: Staged) -> None:
-    """Runs it to its end: all is in order."""
+    """Runs it to its end, without a failure."""
     order = Order(staged)
     staged.world.at(150 * S, StopWanted("enough"))
     staged.world.at(250 * S, StopWanted("enough"))
@@ -102,10 +102,10 @@ def without_tidy_up(place: Path) -> Staged:
 
 
 @pytest.mark.parametrize("begin", [nudged, goes_home, cancels, without_tidy_up])
-def test_whichever_fact_finds_the_disc_full_nothing_is_typed_before_the_failure_is_told(
+def test_whichever_fact_finds_the_disc_full_nothing_is_typed_before_the_failure_is_recorded(
     tmp_path, monkeypatch, begin: Callable[[Path], Staged]
 ):
-    """While it is found out where the console stands, on the way home, and while a command is typed."""
+    """While the state of the console is being found out, on the way home, and while a command is typed."""
     for fills_at in range(2, 40):
         with monkeypatch.context() as patch:
             FullDisc(patch).fills_at = fills_at
@@ -135,7 +135,7 @@ def test_the_day_after_knows_of_a_disc_that_the_last_heartbeat_found_full(tmp_pa
 # -- other failures
 
 
-def test_what_was_to_follow_a_character_that_the_line_did_not_take_is_not_typed_either(tmp_path):
+def test_after_a_character_that_the_line_did_not_accept_the_rest_is_not_typed_either(tmp_path):
     staged = Staged(tmp_path, BEGIN, ROUNDS, FarHeron())
     staged.while_typing = lambda byte: "nothing was taken for 1 s" if chr(byte) == "E" else ""
     check(staged)
@@ -146,7 +146,7 @@ def test_what_was_to_follow_a_character_that_the_line_did_not_take_is_not_typed_
     ]
 
 
-def test_a_local_echo_is_told_behind_what_was_typed_upon_it(tmp_path):
+def test_a_local_echo_is_recorded_after_what_was_typed_because_of_it(tmp_path):
     heron = asleep("ready")
     heron.echoes = False
     staged = Staged(tmp_path, BEGIN, ROUNDS, LocalEcho(heron), keeps_time=True)

@@ -1,4 +1,4 @@
-"""kill -9 of a bridge that types: the recording holds all that was shown, the machine got nothing odd."""
+"""kill -9 of a bridge that types: the recording has all that was shown, and the machine got nothing wrong."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ def _nth_typed(n: int) -> Callable[[Bridge], None]:
 
 
 def _before_return(n: int) -> Callable[[Bridge], None]:
-    """When the n-th RETURN has just been recorded: it may have gone out, or not."""
+    """When the n-th RETURN has just been recorded: it may have been sent, or not."""
 
     def wait(bridge: Bridge) -> None:
         returns = 0

@@ -1,4 +1,4 @@
-"""A bridge that lags behind decides by the recording's time, and types only at the port that it knows of."""
+"""A bridge that lags decides by the recording's time, and types only at the port that it knows of."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ BEGIN = folder(script("round", command("begin", "begin shuttle", "begun")), mach
 
 @pytest.mark.parametrize("slow", ["g", "n"])
 def test_a_burst_behind_a_byte_that_the_line_held_up_is_decided_again_the_same(tmp_path, slow):
-    """Two echoes come in one burst. Upon the first a byte is typed that takes until after a heartbeat."""
+    """Two echoes arrive in one burst. Typing the byte after the first takes until after a heartbeat."""
     staged = Staged(tmp_path, BEGIN, ONE)
 
     def hold_up(byte: int) -> str:
@@ -63,7 +63,7 @@ class Port:
         return os.write(self.near, data)
 
     def typed(self) -> bytes:
-        """What came out since this was asked last."""
+        """What was typed since the last call."""
         try:
             return os.read(self.far, 100)
         except BlockingIOError:
@@ -93,7 +93,7 @@ def ports():
 
 
 def lagging(place, ports: tuple[Port, ...], losses: int, described: Folder = BEGIN) -> AtPorts:
-    """Echo, loss and return wait in the queue of the bridge; the line's reader is that far already."""
+    """Echo, loss and return wait in the bridge's inbox, while the line's reader has already handled them."""
     staged = AtPorts(place, described, ONE)
     staged.typist = Typist("the line", described.machine.line)
     staged.typist.lend(ports[0], 1)

@@ -1,4 +1,4 @@
-"""A bridge put together: when it may be told to stop, and a far end that never pauses."""
+"""A whole bridge: when it can be asked to stop, and a far end that never pauses."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def test_a_far_end_that_never_pauses_neither_fills_the_memory_nor_holds_off_a_st
     assert len(delivered) < 60
 
 
-def test_who_waits_for_room_goes_on_when_there_is_some_and_when_it_is_over(monkeypatch):
+def test_waiting_for_room_ends_when_there_is_some_and_when_the_bridge_ends(monkeypatch):
     monkeypatch.setattr(bridge_queue, "MOST_WAITING_BYTES", 0)
     inbox = Inbox()
     gone_on = threading.Semaphore(0)

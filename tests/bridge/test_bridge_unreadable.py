@@ -1,4 +1,4 @@
-"""Noise on a line just opened, as switching on makes it, ends no scripts; a watch without text ends."""
+"""Noise on a newly opened line, as from switching on, doesn't end scripts, but ends watching without text."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def noisy(staged: Staged, at_us: int) -> None:
     staged.world.at(at_us, Unreadable("speed", FAULT, at_us))
 
 
-def test_scripts_go_on_and_the_noise_is_told(tmp_path: Path):
+def test_scripts_continue_and_the_noise_is_recorded(tmp_path: Path):
     staged = Staged(tmp_path, ROUND, Wanted(before=(), rounds=1, after=()), FarHeron())
     noisy(staged, 5 * S)
     assert staged.bridge.run(stay_when_failed=False) == "done"

@@ -1,4 +1,4 @@
-"""Rounds that are disturbed by chance, as `python -m tests.trials.rounds` plays them; and their judge."""
+"""Rounds with random disturbances, as played by `python -m tests.trials.rounds`, and their judge."""
 
 import pytest
 
@@ -16,7 +16,7 @@ SEEDS = sample(range(1, COUNT + 1), 12, lambda seed: [fault.kind for fault in fa
 
 @pytest.mark.trial(name="rounds")
 @pytest.mark.parametrize("seed", SEEDS)
-def test_a_disturbed_round_ends_tidy_or_told_and_nothing_was_typed_amiss(seed):
+def test_a_disturbed_round_ends_tidied_up_or_reported_and_nothing_wrong_was_typed(seed):
     played = DisturbedRound(seed)
     assert played.wrong == [], f"round {seed}: {played.faults}"
 
@@ -33,7 +33,7 @@ def test_the_same_number_plays_the_same_round():
 
 
 def wrong_with(*faults: Fault) -> str:
-    """What the judge says of rounds that are disturbed so, one by one."""
+    """What the judge says about each of the rounds with these disturbances."""
     return "; ".join(wrong for fault in faults for wrong in DisturbedRound(1, [fault]).wrong)
 
 
@@ -68,7 +68,7 @@ def test_a_command_that_isnt_whole_in_a_script_is_found(monkeypatch):
     assert any("the machine took 'LEAV'" in wrong for wrong in DisturbedRound(1).wrong)
 
 
-def test_typing_where_something_else_stands_is_found(monkeypatch):
+def test_typing_at_the_wrong_prompt_is_found(monkeypatch):
     anywhere = tuple(prompt.name for prompt in whimbrel().machine.prompts)
     monkeypatch.setattr(at_console, "at_of", lambda step: at_of(step) and anywhere)
     assert "where keep-log stood" in "; ".join(DisturbedRound(1, []).wrong)

@@ -1,4 +1,4 @@
-"""The door for people's requests: narrow, bounded, for the same user only, and never in the way."""
+"""The socket for people's requests: bounded, for the same user only, and never a delay for the bridge."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from exhibit.facts.errors import SetUpFault
 STOP = Request(request="stop", by="a docent")
 ACCEPTED = Answer(accepted=True)
 LONG_S = 60.0
-"""Nothing here takes so long but on a computer that stands still."""
+"""Longer than anything here takes, unless the computer stalls."""
 
 
 class Bridge:
-    """Answers as it is told; `asked` is what it was asked."""
+    """Gives this answer to every request; `asked` are the requests that it got."""
 
     def __init__(self, answer: Answer | None = ACCEPTED) -> None:
         self.asked: list[Request] = []
@@ -51,7 +51,7 @@ def door(path, bridge):
 
 
 def say(path: Path, said: bytes, *, end: bool = False) -> bytes:
-    """Says this at the door, and gives back what is answered."""
+    """Sends this to the door. Returns the answer."""
     with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
         caller.settimeout(LONG_S)
         caller.connect(os.fspath(path))
@@ -63,7 +63,7 @@ def say(path: Path, said: bytes, *, end: bool = False) -> bytes:
         with caller.makefile("rb") as answer:
             try:
                 return answer.readline()
-            except ConnectionResetError:  # it was closed without reading what we said
+            except ConnectionResetError:  # closed without reading what was sent
                 return b""
 
 
@@ -155,7 +155,7 @@ def test_only_its_owner_may_use_the_socket(door, path):
     assert path.stat().st_mode & 0o777 == 0o600
 
 
-def test_a_bridge_that_doesnt_answer_is_said_so(door, path, bridge, monkeypatch):
+def test_if_the_bridge_doesnt_answer_the_answer_says_so(door, path, bridge, monkeypatch):
     monkeypatch.setattr(requests, "ANSWER_WITHIN_S", 0.05)
     bridge.answer = None
     assert ask(path, STOP) == Answer(accepted=False, why="the bridge did not answer")
@@ -165,7 +165,7 @@ def test_without_a_bridge_there_is_nobody_to_ask(path):
     assert ask(path, STOP) == Answer(accepted=False, why="the bridge is not running")
 
 
-def test_a_closed_door_is_taken_away_and_its_thread_has_ended(path, bridge):
+def test_closing_the_door_removes_the_socket_and_ends_its_thread(path, bridge):
     door = RequestDoor(path, bridge)
     door.close()
     assert not path.exists()
@@ -182,13 +182,13 @@ def test_the_door_of_a_bridge_that_was_killed_is_made_again(path, bridge):
     door.close()
 
 
-def test_the_door_of_a_bridge_that_lives_is_left_to_it(door, path, bridge):
+def test_the_socket_of_a_running_bridge_is_not_taken_over(door, path, bridge):
     with pytest.raises(SetUpFault, match="in use"):
         RequestDoor(path, Bridge(Answer(accepted=False)))
     assert ask(path, STOP) == ACCEPTED
 
 
-def test_a_file_that_is_no_door_is_left_alone(path, bridge):
+def test_a_file_that_is_not_a_socket_is_left_alone(path, bridge):
     path.write_text("a letter")
     with pytest.raises(SetUpFault):
         RequestDoor(path, bridge)
@@ -196,7 +196,7 @@ def test_a_file_that_is_no_door_is_left_alone(path, bridge):
 
 
 @pytest.mark.parametrize("name", ["no/such/folder/door", "x" * 200])
-def test_a_door_that_cant_be_made_is_told_in_a_sentence(tmp_path, bridge, name):
+def test_a_socket_that_cant_be_created_is_explained_in_a_sentence(tmp_path, bridge, name):
     with pytest.raises(SetUpFault) as fault:
         RequestDoor(tmp_path / name, bridge)
     assert "None" not in fault.value.what

@@ -1,4 +1,4 @@
-"""The machine's end of a line, of each kind that there is, for tests to speak and listen at."""
+"""The machine's end of each kind of line, where tests send and receive."""
 
 import fcntl
 import os
@@ -15,7 +15,7 @@ import serial
 from serial import rfc2217
 
 LONG_S = 30.0
-"""Far beyond what anything here takes, so that a busy computer is no fault."""
+"""Far longer than anything here takes, even on a busy computer."""
 TERMINALS_PASSED_OVER = 120
 """More than tests/commands/posix_host.py passes over, which looks for the same."""
 
@@ -29,16 +29,16 @@ def until(true, what: str, within_s: float = LONG_S) -> None:
 
 
 def waiting_bytes(port) -> int:
-    """How many bytes have arrived at a port and were not read yet."""
+    """How many bytes have arrived at a port and have not been read yet."""
     if isinstance(port, rfc2217.Serial):
         return port.in_waiting
     return struct.unpack("i", fcntl.ioctl(port.fileno(), termios.FIONREAD, bytes(4)))[0]
 
 
 def openpty_of_our_own() -> tuple[int, int]:
-    """A pseudo-terminal with a number that nobody else gets when it is free for a while.
+    """A pseudo-terminal whose number nobody else gets while it is free for a moment.
 
-    The system gives out the lowest free one, and other tests run at the same time.
+    The system assigns the lowest free number, and other tests run at the same time.
     """
     passed_over = [os.openpty() for _ in range(TERMINALS_PASSED_OVER)]
     ours = os.openpty()
@@ -49,7 +49,7 @@ def openpty_of_our_own() -> tuple[int, int]:
 
 
 class PtyEnd:
-    """The master of a pseudo-terminal; the line is its other side's own path."""
+    """The master of a pseudo-terminal; the line is the path of its other end."""
 
     is_device = True
     listens = False
@@ -61,7 +61,7 @@ class PtyEnd:
 
     @property
     def url(self) -> str:
-        """What the line is opened by."""
+        """The address of the line."""
         return self.path
 
     def _take(self, ends: tuple[int, int]) -> None:
@@ -71,15 +71,15 @@ class PtyEnd:
         os.close(slave)
 
     def meet(self) -> None:
-        """Take the line's call: a pseudo-terminal has none."""
+        """Accept the line's connection: a pseudo-terminal has none."""
 
     def send(self, data: bytes) -> None:
-        """Say this to the line."""
+        """Send this to the line."""
         while data:
             data = data[os.write(self.master, data) :]
 
     def receive(self, count: int) -> bytes:
-        """Take this many bytes that were typed."""
+        """Read this many typed bytes."""
         got = b""
         limit_s = time.monotonic() + LONG_S
         while len(got) < count:
@@ -100,12 +100,12 @@ class PtyEnd:
         return got
 
     def hang_up(self) -> None:
-        """Go away without a word."""
+        """Disappear without notice."""
         os.close(self.master)
         self.master = -1
 
     def come_back(self) -> None:
-        """Be there again under the same URL."""
+        """Return at the same address."""
         wanted, others = self.path, []
         limit_s = time.monotonic() + LONG_S
         while True:
@@ -119,13 +119,13 @@ class PtyEnd:
             os.close(other)
 
     def close(self) -> None:
-        """Leave nothing open."""
+        """Close everything."""
         if self.master >= 0:
             self.hang_up()
 
 
 class DeviceEnd(PtyEnd):
-    """The same, but the line is a lasting name for it, as adapters have."""
+    """The same, but the line is a link to it, as adapters have."""
 
     def __init__(self, folder) -> None:
         self.link = folder / "by-id-adapter"
@@ -134,21 +134,21 @@ class DeviceEnd(PtyEnd):
 
     @property
     def url(self) -> str:
-        """The lasting name."""
+        """The link."""
         return str(self.link)
 
     def hang_up(self) -> None:
-        """Unplug: the name goes too."""
+        """Unplug it: the link disappears too."""
         self.link.unlink()
         super().hang_up()
 
     def come_back(self) -> None:
-        """Plug in again: another device, the same name."""
+        """Plug it in again: another device with the same link."""
         self._take(os.openpty())
         self.link.symlink_to(self.path)
 
     def close(self) -> None:
-        """Leave nothing open."""
+        """Close everything."""
         if self.master >= 0:
             PtyEnd.hang_up(self)
 
@@ -166,7 +166,7 @@ class TcpEnd:
 
     @property
     def url(self) -> str:
-        """What the line is opened by."""
+        """The address of the line."""
         return f"{self.scheme}://127.0.0.1:{self.number}"
 
     def _listen(self) -> None:
@@ -184,7 +184,7 @@ class TcpEnd:
         return self.listener.fileno() >= 0
 
     def meet(self) -> None:
-        """Take the line's connection, and listen to no other."""
+        """Accept the line's connection, and no other."""
         self.listener.settimeout(LONG_S)
         self.connection, _ = self.listener.accept()
         self.connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
@@ -192,11 +192,11 @@ class TcpEnd:
         self.listener.close()
 
     def send(self, data: bytes) -> None:
-        """Say this to the line."""
+        """Send this to the line."""
         self.connection.sendall(data)
 
     def receive(self, count: int) -> bytes:
-        """Take this many bytes that were typed."""
+        """Read this many typed bytes."""
         got = b""
         while len(got) < count:
             piece = self.connection.recv(count - len(got))
@@ -220,11 +220,11 @@ class TcpEnd:
         self.connection = None
 
     def come_back(self) -> None:
-        """Listen under the same number again."""
+        """Listen at the same port again."""
         self._listen()
 
     def close(self) -> None:
-        """Leave nothing open."""
+        """Close everything."""
         self.listener.close()
         if self.connection is not None:
             self.hang_up()
@@ -242,8 +242,8 @@ class WithoutModemLines(serial.Serial):
 
 
 class Rfc2217End:
-    """A network adapter with settings (RFC 2217), made of pyserial's own server half, and what stands
-    behind it on a pseudo-terminal: tests speak and listen there, at the machine's side."""
+    """A network adapter with settings (RFC 2217), made of pyserial's own server half, with a pseudo-terminal
+    behind it, where tests send and receive as the machine."""
 
     is_device = False
 
@@ -256,7 +256,7 @@ class Rfc2217End:
 
     @property
     def url(self) -> str:
-        """What the line is opened by."""
+        """The address of the line."""
         return f"rfc2217://127.0.0.1:{self.network.number}"
 
     @property
@@ -301,12 +301,12 @@ class Rfc2217End:
                 self.write(b"".join(manager.escape(data)))
 
     def write(self, data: bytes) -> None:
-        """For pyserial's half: send to the line's side."""
+        """For pyserial's half: send to the line."""
         with suppress(OSError):
             self.network.connection.sendall(data)
 
     def hang_up(self) -> None:
-        """The adapter loses its power; the machine behind it stands as it was."""
+        """The adapter loses power; the machine behind it is unaffected."""
         self.over.set()
         for end in (self.network.connection, self.network.listener):
             if end is not None:
@@ -322,7 +322,7 @@ class Rfc2217End:
         self._serve()
 
     def close(self) -> None:
-        """Leave nothing open."""
+        """Close everything."""
         self.hang_up()
         self.machine.close()
 

@@ -1,4 +1,4 @@
-"""One contract for every kind of line: what goes in at one end comes out at the other, and how it ends."""
+"""One contract for every kind of line: what enters at one end comes out at the other, and how it ends."""
 
 import os
 import queue
@@ -31,7 +31,7 @@ def now_us() -> int:
 
 
 class Lines:
-    """Opens lines, keeps what they tell, and stops them all in the end."""
+    """Opens lines, keeps their events, and stops them all at the end."""
 
     def __init__(self) -> None:
         self.opened = []
@@ -66,11 +66,11 @@ def lines(far_end):  # after the far end, so that lines are stopped while it is 
 
 
 def take(line, count: int) -> list[Received]:
-    """The pieces that the next `count` bytes came in."""
+    """The pieces in which the next `count` bytes arrived."""
     pieces, total = [], 0
     while total < count:
         event = line.heard.get(timeout=LONG_S)
-        if isinstance(event, Unreadable):  # some tests send all values, which are no text
+        if isinstance(event, Unreadable):  # some tests send all values, which aren't text
             continue
         assert isinstance(event, Received), event
         pieces.append(event)
@@ -95,7 +95,7 @@ def test_every_value_arrives_as_it_was_sent(far_end, lines):
     assert joined(take(line, 256)) == EVERY_VALUE
 
 
-def test_noise_is_handed_over_too_and_called_the_wrong_speed_once(far_end, lines):
+def test_noise_is_delivered_too_and_reported_once_as_the_wrong_speed(far_end, lines):
     line = lines.open(far_end)
     noise = random.Random(5).randbytes(400)
     far_end.send(noise)
@@ -152,7 +152,7 @@ def test_times_of_arrival_never_go_back_and_are_the_clock_s_own(far_end, lines):
     assert times_us[-1] <= now_us()
 
 
-def test_what_waits_together_is_handed_over_together(far_end, lines):
+def test_bytes_that_wait_together_are_delivered_together(far_end, lines):
     heard, arrived, go_on = queue.Queue(), threading.Event(), threading.Event()
 
     def hold_up_after_the_first_byte(event):
@@ -172,7 +172,7 @@ def test_what_waits_together_is_handed_over_together(far_end, lines):
     assert [heard.get(timeout=LONG_S).data, heard.get(timeout=LONG_S).data] == [b"x", burst]
 
 
-def test_a_character_is_handed_over_without_waiting_for_another(far_end, lines):
+def test_a_character_is_delivered_without_waiting_for_another(far_end, lines):
     line = lines.open(far_end)
     far_end.send(b"?")
     assert joined(take(line, 1)) == b"?"
@@ -209,7 +209,7 @@ def speak_first(far_end) -> None:
     far_end.send(b"first words")
 
 
-def test_a_far_end_that_goes_is_told_once_and_nothing_can_be_typed(far_end, lines):
+def test_a_lost_far_end_is_reported_once_and_nothing_can_be_typed(far_end, lines):
     line = lines.open(far_end)
     far_end.send(b"before")
     take(line, 6)
@@ -238,7 +238,7 @@ def test_a_far_end_that_returns_is_opened_again_unless_its_name_may_be_a_strange
     reopened.join(LONG_S)
     far_end.send(b"hello again")
     assert joined(take(line, 11)) == b"hello again"
-    # What was decided upon before the loss doesn't go to the port that was opened since.
+    # What was decided before the loss is not typed at the port that was opened since.
     assert line.type_byte(0x42).sent == "no"
     line.opening = opened.opening
     assert line.type_byte(0x41).sent == "yes"
@@ -255,14 +255,14 @@ def test_stopping_while_the_reader_waits_ends_it_and_leaves_nothing_open(far_end
     assert len(set(os.listdir("/proc/self/fd")) - before) == 0
 
 
-def test_stopping_while_the_far_end_is_away_ends_the_reader_too(far_end, lines):
+def test_stopping_while_the_far_end_is_missing_ends_the_reader_too(far_end, lines):
     line = lines.open(far_end)
     far_end.hang_up()
     next_of_kind(line, Lost)
     assert line.stop(LONG_S)
 
 
-def test_a_far_end_that_takes_nothing_holds_up_one_byte_for_a_bounded_time(far_end, lines):
+def test_a_far_end_that_accepts_nothing_holds_up_one_byte_for_a_bounded_time(far_end, lines):
     line = lines.open(far_end)
     accepted = 0
     while (outcome := line.type_byte(0x41)).sent == "yes":
@@ -270,7 +270,7 @@ def test_a_far_end_that_takes_nothing_holds_up_one_byte_for_a_bounded_time(far_e
         assert accepted < 100_000, "far more is queued than pseudo-terminal or receiver can hold"
     assert isinstance(outcome.fault, LineFault)
     doubtful = 1 if outcome.sent == "perhaps" else 0
-    far_end.send(b"still heard")  # mirroring goes on while typing is held up
+    far_end.send(b"still heard")  # receiving continues while typing is held up
     assert joined(take(line, 11)) == b"still heard"
     assert far_end.receive(accepted) == b"A" * accepted
     until(lambda: line.type_byte(0x42).sent == "yes", "typing to go on")
@@ -303,7 +303,7 @@ def test_a_second_opening_is_refused_in_one_clear_sentence(far_end, lines):
 
 
 @pytest.mark.parametrize("parity", ["even", "odd"])
-def test_seven_bits_with_parity_go_both_ways_in_software(far_end, lines, parity):
+def test_seven_bits_with_parity_work_in_both_directions_in_software(far_end, lines, parity):
     settings = LineSettings(data_bits=7, parity=parity)
     line = lines.open(far_end, settings)
     text = b"TIDES FOR DAY 212: 04.17"

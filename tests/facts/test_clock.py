@@ -1,4 +1,4 @@
-"""Times: the scaled clock, and dates as they are written down."""
+"""Times: the scaled clock, and dates and times as text."""
 
 from datetime import UTC, datetime, timedelta, timezone
 from itertools import pairwise
@@ -14,7 +14,7 @@ from exhibit.facts.errors import RecordingFault
 @pytest.mark.parametrize(
     ("text", "moment"),
     [
-        # RFC 3339 section 5.8, all five of its examples and what it says that they mean.
+        # RFC 3339 section 5.8: all five of its examples, with the meanings that it gives.
         ("1985-04-12T23:20:50.52Z", datetime(1985, 4, 12, 23, 20, 50, 520_000, UTC)),
         ("1996-12-19T16:39:57-08:00", datetime(1996, 12, 20, 0, 39, 57, 0, UTC)),
         ("1990-12-31T23:59:60Z", datetime(1991, 1, 1, 0, 0, 0, 0, UTC)),
@@ -48,7 +48,7 @@ def test_dates_are_read_as_rfc_3339_says(text, moment):
         "2026-11-25T09:30:00Z\n",
     ],
 )
-def test_what_is_no_rfc_3339_date_is_refused(text):
+def test_text_that_is_not_an_rfc_3339_date_is_refused(text):
     with pytest.raises(RecordingFault, match="date and time"):
         read_wall(text)
 
@@ -98,7 +98,7 @@ def test_a_date_beyond_the_calendar_is_a_fault_of_the_recording(wall, rate):
         wall_at(wall, 10_000_000, rate)
 
 
-def test_a_jump_of_the_wall_clock_is_told_from_a_slow_drift():
+def test_a_jump_of_the_wall_clock_is_distinguished_from_a_slow_drift():
     assert stepped_us(2_000_000, 2_400_000, 500_000) == 0
     assert stepped_us(2_000_000, 3_602_000_000, 500_000) == 3_600_000_000
     assert stepped_us(2_000_000, -3_598_000_000, 500_000) == -3_600_000_000

@@ -24,13 +24,13 @@ BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 
 
 def line_of(own: str, seq: int | str = 1, at_us: int = 0, previous: bytes = FIRST_CRC) -> bytes:
-    """A line with the right checksum for a fact given as JSON, made without the code under test."""
+    """A line with the right checksum for a fact in JSON, made without the code under test."""
     body = f'{{"seq":{seq},"at_us":{at_us},{own[1:-1]}'.encode()
     return body + b',"crc":"%08x"}\n' % zlib.crc32(previous + body)
 
 
 def test_a_line_looks_as_the_format_says():
-    # The checksum was worked out apart from this code: printf '00000000{"seq":1,...+01:00"' | gzip | od
+    # The checksum was calculated independently of this code: printf '00000000{"seq":1,...+01:00"' | gzip | od
     line, crc = encode_line(Entry(1, 250, BEAT), FIRST_CRC)
     assert line == (
         b'{"seq":1,"at_us":250,"fact":"heartbeat","wall":"2026-11-25T09:30:00+01:00","crc":"%b"}\n' % crc
@@ -40,12 +40,12 @@ def test_a_line_looks_as_the_format_says():
 
 def test_the_checksum_is_the_published_crc_32():
     # Check value CBF43926 of CRC-32/ISO-HDLC for the digits 123456789 (Catalogue of parametrised CRC
-    # algorithms; RFC 1952 section 8 has the code): eight of them stand for the line before, one for the line.
+    # algorithms; RFC 1952 section 8 has the code). The first eight serve as the checksum of the line before.
     tail = b',"crc":"00000000"}\n'
     assert codec.line_crc(b"9" + tail, b"12345678") == b"cbf43926"
 
 
-def test_a_line_is_one_json_object_whose_first_keys_are_its_place():
+def test_a_line_is_one_json_object_that_begins_with_number_and_time():
     line, crc = encode_line(
         Entry(7, 1_500_000, BytesReceived(bytes='"\\\r\n\x1b\xe9', first_us=9)), b"0a1b2c3d"
     )
@@ -72,7 +72,7 @@ def test_a_changed_byte_is_found(at):
             decode_line(bytes(changed), FIRST_CRC, FORMAT)
 
 
-def test_a_line_is_refused_behind_another_line_than_it_was_written_behind():
+def test_a_line_is_refused_after_any_line_but_the_one_it_was_written_after():
     line, _ = encode_line(Entry(2, 250, BEAT), b"0a1b2c3d")
     assert decode_line(line, b"0a1b2c3d", FORMAT) == Entry(2, 250, BEAT)
     with pytest.raises(LineDamaged, match="checksum"):
@@ -87,7 +87,7 @@ def test_an_unknown_kind_is_carried_as_it_is():
     assert encode_line(entry, FIRST_CRC)[0] == line
 
 
-def test_an_unknown_kind_may_have_nothing_to_tell():
+def test_an_unknown_kind_may_have_no_fields():
     entry = decode_line(line_of('{"fact":"quiet"}'), FIRST_CRC, FORMAT)
     assert entry.fact == UnknownFact(name="quiet", raw='{"fact":"quiet"}')
 
@@ -107,7 +107,7 @@ def test_a_known_kind_in_a_form_that_this_version_does_not_know_is_carried_too(o
     assert entry.fact.raw == own
 
 
-def test_what_a_newer_version_adds_to_a_known_kind_is_passed_over():
+def test_fields_that_a_newer_version_adds_to_a_known_kind_are_ignored():
     own = '{"fact":"heartbeat","wall":"w","load":[1,2]}'
     assert decode_line(line_of(own), FIRST_CRC, FORMAT).fact == Heartbeat(wall="w")
 
@@ -178,7 +178,7 @@ def test_a_recording_of_a_newer_format_asks_for_newer_software():
         '{"fact":"recording_opened"}',
     ],
 )
-def test_a_file_that_begins_otherwise_is_no_recording(own):
+def test_a_file_that_begins_differently_is_not_a_recording(own):
     with pytest.raises(RecordingFault, match="isn't a recording"):
         codec.format_of(line_of(own))
 
@@ -203,7 +203,7 @@ def test_an_old_format_goes_through_each_upgrader_in_turn(monkeypatch):
     oldest, older = line_of('{"fact":"alive","clock":"w"}'), line_of('{"fact":"heartbeat","clock":"w"}')
     assert decode_line(oldest, FIRST_CRC, 1).fact == Heartbeat(wall="w")
     assert decode_line(older, FIRST_CRC, 2).fact == Heartbeat(wall="w")
-    # What no upgrader can deal with is carried as it was.
+    # Facts that no upgrader can handle stay as they were.
     odd = '{"fact":"alive"}'
     assert decode_line(line_of(odd), FIRST_CRC, 1).fact == UnknownFact(name="alive", raw=odd)
     unknown = '{"fact":"lamp_test_held"}'

@@ -1,4 +1,4 @@
-"""Every kind of fact, with whatever its fields may hold, comes back from its line as it was."""
+"""Every kind of fact, with any values of its fields, is read back from its line unchanged."""
 
 import types
 import typing

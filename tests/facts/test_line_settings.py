@@ -1,4 +1,4 @@
-"""Line settings: the length of a character, and how seven bits with parity travel as eight."""
+"""Line settings: the length of a character, and how seven bits with parity are sent as eight."""
 
 import msgspec
 import pytest
@@ -34,7 +34,7 @@ def test_a_character_of_eleven_bits_takes_what_the_table_says(frame, baud, ms):
 
 
 @pytest.mark.parametrize(("baud", "per_second"), PER_SECOND_OF_ELEVEN_BITS.items())
-def test_eleven_bits_go_as_often_a_second_as_the_table_says(baud, per_second):
+def test_characters_of_eleven_bits_per_second_are_as_the_table_says(baud, per_second):
     assert 1_000_000 / settings(baud, 8, "none", 2).char_us == pytest.approx(per_second, abs=0.0001)
 
 

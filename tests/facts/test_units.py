@@ -1,4 +1,4 @@
-"""Durations and speeds with their units, and what is said of those that are written wrongly."""
+"""Durations and speeds with their units, and what the errors say about those that are written wrongly."""
 
 import pytest
 from hypothesis import given
@@ -20,12 +20,12 @@ from exhibit.facts.units import DURATION_UNITS_US, LONGEST_US, UnitMistake, dura
         ("0.001 ms", 1),
     ],
 )
-def test_a_duration_is_a_figure_a_space_and_a_unit(text, value_us):
+def test_a_duration_is_a_number_a_space_and_a_unit(text, value_us):
     assert duration_us(text) == value_us
 
 
 @given(st.integers(1, 999), st.sampled_from(sorted(DURATION_UNITS_US)))
-def test_every_whole_figure_of_every_unit_is_exact(figure, unit):
+def test_every_whole_number_of_every_unit_is_exact(figure, unit):
     value_us = figure * DURATION_UNITS_US[unit]
     if value_us <= LONGEST_US:
         assert duration_us(f"{figure} {unit}") == value_us
@@ -63,11 +63,11 @@ def test_a_wrong_duration_is_answered_with_what_to_write(text, said, write):
     assert write in caught.value.write_instead
 
 
-def test_no_time_at_all_is_taken_where_it_makes_sense():
+def test_a_duration_of_zero_is_accepted_where_it_makes_sense():
     assert duration_us("0 ms", may_be_zero=True) == 0
 
 
-def test_a_speed_is_a_whole_figure_and_baud():
+def test_a_speed_is_a_whole_number_and_baud():
     assert speed_baud("2400 baud") == 2400
     assert speed_baud("110 baud") == 110
 
@@ -102,7 +102,7 @@ def refused(read, text: str) -> UnitMistake | None:
 
 
 @given(st.text(max_size=30))
-def test_whatever_stands_there_is_read_or_refused_in_words(text):
+def test_any_text_is_either_read_or_refused_in_words(text):
     for read in (duration_us, speed_baud):
         mistake = refused(read, text)
         if mistake is not None:

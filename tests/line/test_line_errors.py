@@ -1,4 +1,4 @@
-"""Damaged characters that hardware counts, and which other programs hold a port."""
+"""Damaged characters that hardware counts, and which other programs have a port open."""
 
 import os
 import pty
@@ -22,19 +22,19 @@ def test_the_four_counts_are_found_in_the_system_s_answer():
     assert counts_in(answer) == (5, 3, 6, 1)
 
 
-def test_only_what_is_new_since_the_last_time_is_told():
+def test_only_the_increase_since_the_last_call_is_reported():
     answers = iter([(5, 3, 6, 1), (5, 3, 6, 1), (7, 3, 6, 2)])
     counter = ErrorCounter(0, lambda fd: next(answers))
     assert counter.increase() is None
     assert counter.increase() == (2, 0, 0, 1)
 
 
-def test_a_counter_that_starts_anew_counts_from_zero():
+def test_a_counter_that_was_reset_counts_from_zero():
     answers = iter([(5, 3, 6, 1), (1, 0, 6, 1)])
     assert ErrorCounter(0, lambda fd: next(answers)).increase() == (1, 0, 0, 0)
 
 
-def test_where_nothing_counts_nothing_is_claimed():
+def test_without_a_counter_there_are_no_counts():
     master, slave = pty.openpty()
     with socket.socket() as unconnected:
         for fd in (master, slave, unconnected.fileno(), -1):
@@ -73,13 +73,13 @@ def test_programs_that_have_the_port_open_are_named(processes):
     assert holders("/dev/ttyUSB0", made) == ["cat (process 52)", "getty (process 411)"]
 
 
-def test_a_lasting_name_is_followed_to_the_device(processes, tmp_path):
+def test_a_name_that_is_a_link_is_followed_to_the_device(processes, tmp_path):
     made = processes({"411": ("getty", ["/dev/ttyUSB0"])})
     (tmp_path / "by-id").symlink_to("/dev/ttyUSB0")
     assert holders(str(tmp_path / "by-id"), made) == ["getty (process 411)"]
 
 
-def test_the_far_side_of_a_pseudo_terminal_is_the_machine_not_a_rival(processes):
+def test_the_other_end_of_a_pseudo_terminal_is_the_machine_and_does_not_count(processes):
     made = processes(
         {
             "60": ("simulator", ["/dev/pts/7", "/dev/pts/ptmx"]),

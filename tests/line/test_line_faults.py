@@ -1,4 +1,4 @@
-"""Everything that can go wrong with a line is one clear sentence with what to try."""
+"""Everything that can go wrong with a line is explained clearly, with what to try."""
 
 import contextlib
 import errno
@@ -48,7 +48,7 @@ def refusal(url, settings=PLAIN) -> LineFault:
 
 @pytest.fixture
 def terminal():
-    """A pseudo-terminal whose other side is ours: (master, path of the line's side)."""
+    """A pseudo-terminal whose other end the test has: (master, path of the line's end)."""
     master, slave = os.openpty()
     path = os.ttyname(slave)
     tty.setraw(slave)
@@ -76,14 +76,14 @@ def test_the_ports_of_this_computer_are_devices_that_exist():
 
 def test_an_adapter_that_is_plugged_in_just_while_ports_are_listed_does_no_harm(monkeypatch):
     def stumbles():
-        int(None)  # as pyserial 3.5 does with what a USB device doesn't tell yet (list_ports_linux.py)
+        int(None)  # as pyserial 3.5 does if a USB device doesn't report a value yet (list_ports_linux.py)
 
     monkeypatch.setattr(line_module.list_ports, "comports", stumbles)
     assert isinstance(refusal("/dev/ttyUSB99"), StillAway)
 
 
 @pytest.mark.parametrize("path", ["/dev/null", "/tmp", __file__])
-def test_what_is_no_serial_port_is_called_so(path):
+def test_a_file_that_is_not_a_serial_port_is_described_as_such(path):
     assert refusal(path).what == f"{path} isn't a serial port."
 
 
@@ -100,14 +100,14 @@ def test_what_is_no_serial_port_is_called_so(path):
         "rfc2217://host:23?logging=debug",
     ],
 )
-def test_an_unknown_kind_of_line_is_told_with_the_kinds_there_are(url):
+def test_the_fault_for_an_unknown_kind_of_line_names_the_known_kinds(url):
     fault = refusal(url)
     assert fault.what == f"{url!r} is not the address of a line."
     assert "socket://HOST:PORT or rfc2217://HOST:PORT" in fault.do
 
 
 @pytest.mark.parametrize("kind", ["socket", "rfc2217"])
-def test_a_refused_connection_says_what_to_see_after(kind):
+def test_a_refused_connection_says_what_to_check(kind):
     with socket.socket() as taken:  # bound but not listening: nobody else gets this number meanwhile
         taken.bind(("127.0.0.1", 0))
         url = f"{kind}://127.0.0.1:{taken.getsockname()[1]}"
@@ -116,14 +116,14 @@ def test_a_refused_connection_says_what_to_see_after(kind):
     assert "host and port are right" in fault.do
 
 
-def test_a_host_that_nobody_knows_is_called_so():
+def test_an_unknown_host_is_described_as_such():
     # RFC 6761 s.6.4: names under .invalid never resolve
     assert refusal("socket://adapter.invalid:4001").what == (
         "The host name in socket://adapter.invalid:4001 can't be found."
     )
 
 
-def test_an_adapter_that_does_not_speak_rfc_2217_leads_to_the_bare_kind():
+def test_for_an_adapter_without_rfc_2217_a_plain_connection_is_suggested():
     with socket.create_server(("127.0.0.1", 0)) as silent:
         port = silent.getsockname()[1]
         fault = refusal(f"rfc2217://127.0.0.1:{port}")
@@ -131,7 +131,7 @@ def test_an_adapter_that_does_not_speak_rfc_2217_leads_to_the_bare_kind():
     assert f"Try socket://127.0.0.1:{port}" in fault.do
 
 
-def test_an_adapter_that_never_acknowledges_its_settings_is_said_not_to_do_them():
+def test_an_adapter_that_never_acknowledges_settings_counts_as_not_supporting_them():
     said = serial.SerialException("Remote does not accept parameter change (RFC2217): []")
     with pytest.raises(LineFault) as fault, opening_faults("rfc2217://adapter:23", PLAIN, list):
         raise said
@@ -146,13 +146,13 @@ def test_an_adapter_that_never_acknowledges_its_settings_is_said_not_to_do_them(
         LineSettings(data_bits=8, parity="odd"),
     ],
 )
-def test_settings_that_a_port_does_not_take_are_found_by_reading_them_back(terminal, settings):
+def test_settings_that_a_port_does_not_support_are_found_by_reading_them_back(terminal, settings):
     fault = refusal(terminal[1], settings)
     assert fault.what == f"A pseudo-terminal doesn't support {settings.description()}."
     assert "7 bits with parity, work with every adapter" in fault.do
 
 
-def test_a_port_that_takes_other_settings_without_a_word_is_refused(terminal, monkeypatch):
+def test_a_port_that_silently_uses_other_settings_is_refused(terminal, monkeypatch):
     real = termios.tcgetattr
 
     def forgetful(fd):
@@ -165,7 +165,7 @@ def test_a_port_that_takes_other_settings_without_a_word_is_refused(terminal, mo
     assert "doesn't support 9600 baud" in refusal(terminal[1]).what
 
 
-def test_a_second_opening_is_refused_although_it_comes_from_the_same_program(terminal):
+def test_a_second_opening_is_refused_even_in_the_same_program(terminal):
     line = open_line(terminal[1], PLAIN, lambda: 0, queue.Queue().put)
     try:
         fault = refusal(terminal[1])
@@ -177,7 +177,7 @@ def test_a_second_opening_is_refused_although_it_comes_from_the_same_program(ter
 
 @contextlib.contextmanager
 def another_program(code: str, *arguments: str):
-    """A program of its own that runs `code`, says so, and goes on until it is told to end."""
+    """A separate program that runs `code`, prints "ready", and waits until the test ends it."""
     said_so = "print('ready', flush=True); input()"
     with subprocess.Popen(
         [sys.executable, "-c", f"{code}\n{said_so}", *arguments],
@@ -216,7 +216,7 @@ AS_NOBODY = (
 
 
 def run_as_nobody(code: str, *arguments: str) -> str:
-    """Run as a user without rights, if we are the one with all of them; gives what was printed."""
+    """Run as an unprivileged user, if this is root. Returns what was printed."""
     preload = "import sys; sys.path.insert(0, '.'); import serial, msgspec, exhibit.line.port, encodings.idna"
     done = subprocess.run(
         [sys.executable, "-c", f"{preload}\n{AS_NOBODY}\n{code}", *arguments],
@@ -243,7 +243,7 @@ else:
 """
 
 
-def test_a_port_that_this_user_may_not_use_says_whom_to_ask_for_what(terminal):
+def test_if_the_user_may_not_use_the_port_the_fault_says_what_to_ask_for(terminal):
     os.chmod(terminal[1], 0o000)
     what, do = run_as_nobody(TRY_IT, terminal[1]).split("|")
     user = "nobody" if os.geteuid() == 0 else pwd.getpwuid(os.geteuid()).pw_name
@@ -257,7 +257,7 @@ def test_watching_needs_no_right_to_write(terminal):
     assert run_as_nobody(TRY_IT, terminal[1]) == "opened"
 
 
-def test_a_program_that_ignores_locks_is_kept_off_by_the_system_itself(terminal):
+def test_the_system_itself_keeps_programs_away_that_ignore_locks(terminal):
     os.chmod(terminal[1], 0o666)
     line = open_line(terminal[1], PLAIN, lambda: 0, queue.Queue().put)
     plain_open = """
@@ -310,14 +310,14 @@ FOREIGN = [
 
 
 @pytest.mark.parametrize("foreign", FOREIGN, ids=repr)
-def test_every_foreign_error_ends_as_a_line_fault_that_keeps_its_cause(foreign):
+def test_every_error_of_a_library_becomes_a_line_fault_that_keeps_its_cause(foreign):
     for mapped in (running_faults("/dev/gone"), opening_faults("/dev/gone", PLAIN, list)):
         with pytest.raises(LineFault) as fault, mapped:
             raise foreign
         assert fault.value.__cause__ is foreign
 
 
-def test_an_error_of_ours_is_not_taken_for_the_line_s():
+def test_an_error_in_this_program_is_not_turned_into_a_line_fault():
     with pytest.raises(KeyError), running_faults("/dev/gone"):
         raise KeyError("a mistake in the program")
 
@@ -334,11 +334,11 @@ def test_an_error_of_ours_is_not_taken_for_the_line_s():
         ("rfc2217://adapter:4001", False),
     ],
 )
-def test_only_on_a_real_serial_port_do_characters_take_the_time_that_they_should(device, keeps):
+def test_characters_are_known_to_keep_time_only_on_a_real_serial_port(device, keeps):
     assert keeps_time(device) == keeps
 
 
-def test_a_link_to_a_pseudo_terminal_keeps_no_time_under_any_name(tmp_path):
+def test_a_link_to_a_pseudo_terminal_does_not_count_as_keeping_time(tmp_path):
     far, near = os.openpty()
     try:
         link = tmp_path / "ttyUSB0"

@@ -23,7 +23,7 @@ IFLAG, OFLAG, CFLAG, LFLAG = range(4)
 
 
 class Keeper:
-    """A borrower that keeps the port for the test to look at."""
+    """A borrower that keeps the port so that the test can inspect it."""
 
     def lend(self, port, opening):
         self.port = port
@@ -32,7 +32,7 @@ class Keeper:
 
 
 class Opening:
-    """One line of a kind, opened with a keeper."""
+    """A line of one kind, opened with a keeper."""
 
     def __init__(self, end, settings):
         self.end, self.heard, self.keeper = end, queue.Queue(), Keeper()
@@ -56,8 +56,8 @@ def opened(tmp_path):
         opening.end.close()
 
 
-def test_a_device_stays_raised_and_quiet(opened):
-    """Closing doesn't drop DTR, a received BREAK flushes nothing, and nothing is echoed or reworked."""
+def test_a_device_keeps_its_control_lines_raised_and_sends_nothing(opened):
+    """Closing doesn't drop DTR, a received BREAK flushes nothing, and nothing is echoed or changed."""
     attributes = termios.tcgetattr(opened("pty").port.fileno())
     assert attributes[CFLAG] & termios.HUPCL == 0
     assert attributes[IFLAG] & (termios.BRKINT | termios.ISTRIP | termios.ICRNL | termios.PARMRK) == 0
@@ -102,7 +102,7 @@ def test_an_adapter_with_settings_gets_those_that_were_asked_for(opened):
     assert (adapter.xonxoff, adapter.rtscts) == (False, False)
 
 
-def test_an_adapter_that_refuses_the_settings_is_told_apart_from_one_that_is_away(monkeypatch):
+def test_an_adapter_that_refuses_the_settings_is_distinguished_from_a_missing_one(monkeypatch):
     class WithoutParity(far_ends.WithoutModemLines):
         @property
         def parity(self):
@@ -123,7 +123,7 @@ def test_an_adapter_that_refuses_the_settings_is_told_apart_from_one_that_is_awa
 
 
 @pytest.mark.parametrize("kind", ["socket", "rfc2217"])
-def test_a_network_line_sends_each_byte_at_once_and_asks_after_a_silent_far_end(opened, kind):
+def test_a_network_line_sends_each_byte_at_once_and_probes_a_silent_far_end(opened, kind):
     with socket.socket(fileno=os.dup(opened(kind).port.fileno())) as same:
         assert same.getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY)
         assert same.getsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE)
@@ -135,7 +135,7 @@ def test_a_network_line_sends_each_byte_at_once_and_asks_after_a_silent_far_end(
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_write_can_wait_without_a_limit(opened, kind):
     port = opened(kind).port
-    if kind == "rfc2217":  # pyserial knows no limit for this kind; its socket does
+    if kind == "rfc2217":  # pyserial has no limit for this kind, but its socket has
         assert port._socket.gettimeout() == line_module.WRITE_WAIT_S
     else:
         assert port.write_timeout == line_module.WRITE_WAIT_S
@@ -156,8 +156,8 @@ def test_a_device_s_reader_takes_part_of_a_burst_without_waiting_for_the_rest(op
     opening.end.hang_up()  # wakes the reader, which would wait an hour
 
 
-def test_the_unsent_is_thrown_away_before_closing(opened, monkeypatch):
-    """Without that, closing a slow line with characters to go waits for them (pyserial #226)."""
+def test_unsent_bytes_are_discarded_before_closing(opened, monkeypatch):
+    """Otherwise, closing a slow line waits until all characters are sent (pyserial #226)."""
     opening = opened("pty")
     diary, kind = [], type(opening.port)
     for name in ("reset_output_buffer", "close"):
@@ -184,7 +184,7 @@ class ResetSocket:
 
 @pytest.mark.parametrize("kind", ["socket", "rfc2217"])
 def test_a_connection_that_was_reset_is_closed_all_the_same(opened, kind):
-    """pyserial shuts down first, which fails after a reset, and then forgets to close."""
+    """pyserial shuts down first, which fails after a reset, and then doesn't close."""
     opening = opened(kind)
     held = opening.port._socket
     opening.port._socket = ResetSocket(held)
@@ -192,9 +192,9 @@ def test_a_connection_that_was_reset_is_closed_all_the_same(opened, kind):
     assert held.fileno() == -1
 
 
-def test_what_another_program_left_set_on_a_port_is_undone():
-    """A port left echoing would send the machine its own words back before they are read; one left
-    with BRKINT would drop what came before a BREAK."""
+def test_settings_that_another_program_left_on_a_port_are_undone():
+    """A port that echoes would send the machine its own output back; one with BRKINT would drop what arrived
+    before a BREAK."""
     master, slave = os.openpty()
     path = os.ttyname(slave)
     attributes = termios.tcgetattr(slave)

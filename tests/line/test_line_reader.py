@@ -1,4 +1,4 @@
-"""The reader thread: who opens, lends, takes back and closes, in which order, and how it tries again."""
+"""The reader thread: in which order it opens, lends, takes back and closes, and how it tries again."""
 
 import queue
 import threading
@@ -17,7 +17,7 @@ LONG_S = 30.0
 
 
 class MadePort:
-    """A port that hands over what it is given, then breaks off or stays quiet."""
+    """A port that returns the given bursts, then fails or stays quiet."""
 
     def __init__(self, diary, bursts=(), breaks=None):
         self.diary, self.bursts, self.breaks = diary, list(bursts), breaks
@@ -79,7 +79,7 @@ def quickly(monkeypatch):
     monkeypatch.setattr(line_reader, "LONGEST_PAUSE_S", 0.004)
 
 
-def test_the_port_is_lent_before_opened_is_told_and_taken_back_before_it_is_closed(started, monkeypatch):
+def test_the_port_is_lent_before_opened_is_delivered_and_taken_back_before_it_is_closed(started, monkeypatch):
     quickly(monkeypatch)
     diary = []
     told = queue.Queue()
@@ -132,7 +132,7 @@ def test_a_first_opening_that_fails_is_raised_and_starts_no_thread(started):
     assert threading.active_count() == before
 
 
-def test_while_it_is_only_away_a_loss_is_told_once_and_a_new_reason_once_more(started, monkeypatch):
+def test_a_loss_is_delivered_once_and_again_for_a_new_reason(started, monkeypatch):
     quickly(monkeypatch)
     away, busy = StillAway("Away.", "w", "d"), LineFault("Busy.", "w", "d")
     line = started(
@@ -144,7 +144,7 @@ def test_while_it_is_only_away_a_loss_is_told_once_and_a_new_reason_once_more(st
 
 
 class NotedPauses:
-    """Stands in for the reader's wait: writes down each pause instead of making it."""
+    """Replaces the reader's wait: notes each pause instead of waiting."""
 
     def __init__(self):
         self.pauses_s, self.stopped = [], False
@@ -161,7 +161,7 @@ class NotedPauses:
 
 
 class HeldPort(MadePort):
-    """Breaks off when it is told to."""
+    """Fails once `go_on` is set."""
 
     def __init__(self):
         super().__init__([], breaks=OSError())
@@ -172,7 +172,7 @@ class HeldPort(MadePort):
         return super().burst()
 
 
-def test_trials_come_ever_more_slowly_up_to_a_limit_also_when_openings_succeed(started, monkeypatch):
+def test_pauses_between_attempts_grow_up_to_a_limit_even_if_openings_succeed(started, monkeypatch):
     monkeypatch.setattr(line_reader, "STEADY_S", 3600.0)  # however slow this computer is
     away = StillAway("Away.", "w", "d")
     first, second, third = HeldPort(), MadePort([], breaks=OSError()), MadePort([], breaks=OSError())
@@ -184,7 +184,7 @@ def test_trials_come_ever_more_slowly_up_to_a_limit_also_when_openings_succeed(s
     assert noted.pauses_s == [0.25, 0.5, 1.0, 2.0, 4.0, 5.0, 5.0, 5.0, 5.0]
 
 
-def test_a_line_that_held_for_a_while_is_tried_again_at_once(started, monkeypatch):
+def test_a_line_that_worked_for_a_while_is_tried_again_at_once(started, monkeypatch):
     monkeypatch.setattr(line_reader, "STEADY_S", 0.0)
     pauses = []
     real_wait = line_reader.Line._wait_for_return
@@ -201,7 +201,7 @@ def test_a_line_that_held_for_a_while_is_tried_again_at_once(started, monkeypatc
     assert pauses == [0.25, 0.25, 0.25]
 
 
-def test_a_mistake_of_whoever_listens_closes_the_port_and_shows(started, monkeypatch):
+def test_an_error_in_deliver_closes_the_port_and_is_shown(started, monkeypatch):
     shown = queue.Queue()
     monkeypatch.setattr(threading, "excepthook", shown.put)
     port = MadePort([])
@@ -215,7 +215,7 @@ def test_a_mistake_of_whoever_listens_closes_the_port_and_shows(started, monkeyp
     assert port.closed_by == "reads made:line"
 
 
-def test_what_nobody_foresaw_ends_the_reader_and_is_told(started, monkeypatch):
+def test_an_unexpected_error_ends_the_reader_and_is_delivered(started, monkeypatch):
     quickly(monkeypatch)
     monkeypatch.setattr(threading, "excepthook", lambda shown: None)
     line = started([MadePort([], breaks=OSError()), RuntimeError("an odd adapter")])
@@ -224,7 +224,7 @@ def test_what_nobody_foresaw_ends_the_reader_and_is_told(started, monkeypatch):
     assert "an odd adapter" in told[-1].fault.what
 
 
-def test_errors_that_the_hardware_counts_are_told(started, monkeypatch):
+def test_errors_that_the_hardware_counts_are_delivered(started, monkeypatch):
     monkeypatch.setattr(line_reader, "COUNT_EVERY_S", 0.0)
     counts = iter([None, (0, 2, 0, 1)])
 

@@ -23,7 +23,7 @@ EVEN_AND_ODD = [
 
 
 class PipePort:
-    """A port that keeps what it is given; a full pipe is a line that takes nothing."""
+    """A port that keeps what is written; a full pipe is a line that accepts nothing."""
 
     def __init__(self, write=None):
         self.out, self.into = os.pipe()
@@ -75,7 +75,7 @@ def test_seven_bits_with_two_stop_bits_send_the_first_of_them_as_the_eighth_bit(
 
 
 @pytest.mark.parametrize(("byte", "settings"), [(256, PLAIN), (-1, PLAIN), (128, LineSettings(data_bits=7))])
-def test_a_byte_that_the_line_cannot_carry_is_our_mistake_and_is_not_sent(port, byte, settings):
+def test_a_byte_with_too_many_bits_raises_and_is_not_sent(port, byte, settings):
     typist = Typist("line", settings)
     typist.lend(port, 1)
     with pytest.raises(ValueError, match="doesn't fit"):
@@ -114,7 +114,7 @@ def test_nothing_is_typed_at_a_port_that_was_opened_later(port):
     assert typist.type_byte(0x41, 2).sent == "yes"
 
 
-def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
+def test_a_line_that_accepts_nothing_is_not_written_to_at_all(port, monkeypatch):
     monkeypatch.setattr(typist_module, "WRITE_WAIT_S", 0.05)
     port.fill()
     typist = Typist("/dev/ttyUSB0", PLAIN)
@@ -125,7 +125,7 @@ def test_a_line_that_takes_nothing_is_not_written_to_at_all(port, monkeypatch):
     assert port.writes == []
 
 
-def test_an_error_while_the_byte_is_handed_over_leaves_it_in_doubt():
+def test_after_an_error_in_writing_a_byte_it_may_have_been_sent():
     def breaks(data):
         raise OSError("write failed")
 

@@ -22,7 +22,7 @@ TYPIST = "exhibit.line.typist"
 WATCH_PATH = ["exhibit.line.port", "exhibit.line.reader", "exhibit.bridge.watching"]
 HANDLES_PORTS = ["exhibit.line.port", "exhibit.line.reader"]
 WRITES = {"write", "writelines", "pwrite", "writev", "send", "sendall", "sendmsg", "sendto", "sendfile"}
-"""Every name under which Python's standard library and pyserial put bytes out."""
+"""Every name by which Python's standard library and pyserial write bytes."""
 
 
 @pytest.fixture(scope="module")
@@ -60,12 +60,12 @@ def test_the_path_that_types_does_import_the_typist(graph):
 
 
 @pytest.mark.parametrize("module", HANDLES_PORTS)
-def test_the_modules_that_hold_the_port_name_no_way_to_write(module):
+def test_the_modules_that_have_the_port_mention_no_way_to_write(module):
     assert names_used(tree_of(module)) & WRITES == set()
 
 
-def test_only_the_typist_names_the_write_of_a_port():
-    """It alone, of all modules that name a port's type or pyserial, refers to a `write`."""
+def test_only_the_typist_mentions_writing_to_a_port():
+    """Of all modules that mention a port's type or pyserial, only this one refers to a `write`."""
     holders = [name for name in modules() if names_used(tree_of(name)) & {"OpenPort", "TypingPort", "serial"}]
     assert set(holders) >= {*HANDLES_PORTS, TYPIST}
     assert [name for name in holders if names_used(tree_of(name)) & WRITES] == [TYPIST]
@@ -98,7 +98,7 @@ def test_a_port_leaves_the_reader_only_by_being_lent_to_a_borrower():
     assert set(given_away) - its_own == {"self._borrower.lend"}
 
 
-def test_watching_brings_no_borrower():
+def test_watching_passes_no_borrower():
     calls = calls_of(tree_of("exhibit.bridge.watching"), "run_bridge")
     assert len(calls) == 1
     given = {keyword.arg: ast.unparse(keyword.value) for keyword in calls[0].keywords}
@@ -108,7 +108,7 @@ def test_watching_brings_no_borrower():
 FORBIDDEN_EVERYWHERE = {
     # A BREAK can halt a console's processor; nothing may send one.
     "send_break", "break_condition", "tcsendbreak", "TIOCSBRK", "TCSBRK", "SET_CONTROL_BREAK_ON",
-    # Can hang for ever with the line held up (pyserial #625, #226).
+    # Can hang forever while the line is held up (pyserial #625, #226).
     "tcdrain",
     # A race both ways: the next read may come back empty (pyserial #203).
     "cancel_read", "cancel_write",
@@ -118,7 +118,7 @@ FORBIDDEN_EVERYWHERE = {
 
 
 @pytest.mark.parametrize("module", modules())
-def test_no_module_can_send_a_break_or_use_what_is_known_to_hang(module):
+def test_no_module_can_send_a_break_or_call_what_is_known_to_hang(module):
     tree = tree_of(module)
     constants = [node.value for node in ast.walk(tree) if isinstance(node, ast.Constant)]
     strings = {constant for constant in constants if isinstance(constant, str)}
@@ -126,7 +126,7 @@ def test_no_module_can_send_a_break_or_use_what_is_known_to_hang(module):
     assert strings & FORBIDDEN_EVERYWHERE == set()
 
 
-def test_the_modules_at_the_port_never_wait_until_all_is_sent():
+def test_the_modules_with_the_port_never_wait_until_everything_is_sent():
     for module in (*HANDLES_PORTS, TYPIST):
         assert "flush" not in names_used(tree_of(module))
 
@@ -169,7 +169,7 @@ def test_the_system_itself_refuses_a_write_to_a_watched_device(terminal):
         line.stop()
 
 
-def test_a_line_that_may_be_typed_at_can_be_written_to(terminal):
+def test_a_line_opened_for_typing_can_be_written_to(terminal):
     """So the test above would notice a device that can."""
 
     class Borrower:

@@ -9,7 +9,7 @@ import pytest
 
 
 class FullDisc:
-    """Full for `full` writes of a recording's lines, from the `fills_at`th on; never before that is set."""
+    """Full for `full` writes of a recording's lines, from line `fills_at` on; never until that is set."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.fills_at, self.full, self.lines = 10**9, 1, 0

@@ -11,7 +11,7 @@ SMALL_RESERVE_BYTES = 4096
 
 
 def an_opening(machine: str = "whimbrel", wall: str = "2026-11-25T09:30:00+01:00", rate: float = 1.0):
-    """The first fact of a recording, as a bridge would bring it."""
+    """The first fact of a recording, as a bridge would pass it."""
     return RecordingOpened(
         format=0,
         how_to_read="",
@@ -35,7 +35,7 @@ def an_opening(machine: str = "whimbrel", wall: str = "2026-11-25T09:30:00+01:00
 
 
 def some_facts(count: int) -> list[tuple[AnyFact, int]]:
-    """Facts with their times: a piece each 40 ms, a heartbeat in place of each fiftieth."""
+    """Facts with their times: one every 40 ms, a piece or (every fiftieth) a heartbeat."""
     found: list[tuple[AnyFact, int]] = []
     for number in range(1, count + 1):
         at_us = number * 40_000
@@ -48,7 +48,7 @@ def some_facts(count: int) -> list[tuple[AnyFact, int]]:
 
 
 def a_recording(folder: Path, facts: int | Iterable[tuple[AnyFact, int]] = 100) -> Path:
-    """Make a recording that was closed in good order, of so many facts or of those given."""
+    """Make a recording that was closed properly, with this many facts or with these facts."""
     writer = RecordingWriter(folder, an_opening(), reserve_bytes=SMALL_RESERVE_BYTES)
     at_us = 0
     for fact, at_us in some_facts(facts) if isinstance(facts, int) else facts:

@@ -1,4 +1,4 @@
-"""Finding a number or a time without reading what lies before."""
+"""Finding a number or a time without reading everything before it."""
 
 import random
 
@@ -52,12 +52,12 @@ def test_each_time_is_found(path, entries):
         assert onward(path, find_time(path, at_us)) == expected
 
 
-def test_a_time_before_all_is_the_start(path):
+def test_a_time_before_the_first_entry_is_the_start(path):
     assert find_time(path, -5) == find_seq(path, 1) == START
 
 
 def test_damage_does_not_mislead_the_search(path, entries, tmp_path):
-    """Numbers are changed into much larger and smaller ones just where the bisecting looks."""
+    """Numbers are changed into much larger and smaller ones where bisecting may look."""
     chance = random.Random(11)
     kept = path.read_bytes()
     for _ in range(60):
@@ -75,7 +75,7 @@ def test_damage_does_not_mislead_the_search(path, entries, tmp_path):
 
 
 def test_it_reads_a_small_part_of_the_file(path, entries, monkeypatch):
-    """The share of the file that is read, not the time it takes, is held."""
+    """What counts is how much of the file is read, not how long it takes."""
     read_bytes = 0
 
     class Counting:

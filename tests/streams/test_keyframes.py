@@ -1,4 +1,4 @@
-"""Keyframes: a seek gives just the view that reading everything would give, whatever the cache says."""
+"""Keyframes: a seek gives the same view as reading everything, whatever is in the cache."""
 
 import os
 import random
@@ -17,11 +17,11 @@ from exhibit.streams.recording import RecordingWriter, read, read_all
 from tests.streams.samples import a_recording, an_opening, some_facts
 
 COUNT = 9000
-"""Facts of 40 ms: six minutes."""
+"""Facts, one every 40 ms: six minutes."""
 
 
 class Tally:
-    """A view that is different after every other series of entries."""
+    """A view whose state is different for every series of entries."""
 
     applied = 0
     """By all of them together."""
@@ -115,7 +115,7 @@ def test_before_the_first_and_behind_the_last_entry(path, entries, cache):
     assert end.position == read_all(path).end
 
 
-def test_once_built_a_seek_shows_the_view_a_minute_at_most(path, cache):
+def test_with_keyframes_a_seek_applies_at_most_a_minute_of_entries(path, cache):
     frames_of(path, cache).seek(seq=sys.maxsize)
     frames = frames_of(path, cache)
     a_minute = EVERY_US // 40_000
@@ -123,7 +123,7 @@ def test_once_built_a_seek_shows_the_view_a_minute_at_most(path, cache):
         assert applied_by(lambda seq=seq: frames.seek(seq=seq)) <= a_minute + 1
 
 
-def test_where_much_is_received_keyframes_stand_closer(tmp_path, cache):
+def test_where_much_is_received_keyframes_are_closer_together(tmp_path, cache):
     text = "x" * 250
     facts = [(BytesReceived(bytes=text, first_us=number), number) for number in range(3000)]
     path = a_recording(tmp_path / "dense", facts)
@@ -132,7 +132,7 @@ def test_where_much_is_received_keyframes_stand_closer(tmp_path, cache):
     assert applied_by(lambda: frames.seek(seq=2900)) <= EVERY_RECEIVED_BYTES // 250 + 1
 
 
-def test_what_was_built_serves_the_next_process(path, cache):
+def test_saved_keyframes_serve_the_next_process(path, cache):
     frames_of(path, cache).seek(seq=sys.maxsize)
     assert applied_by(lambda: frames_of(path, cache).seek(seq=COUNT)) < COUNT / 3
     assert the_file(cache).suffix == ".keyframes"
@@ -203,13 +203,13 @@ def test_a_recording_that_was_cut_short_since_is_not_shown_longer(path, entries,
     assert found.position == read_all(copy).end
 
 
-def test_another_version_of_the_view_begins_afresh(path, cache):
+def test_keyframes_of_another_version_of_the_view_are_not_used(path, cache):
     frames_of(path, cache).seek(seq=sys.maxsize)
     assert applied_by(lambda: frames_of(path, cache, "tally 2").seek(seq=COUNT)) == COUNT
     assert len(list(cache.iterdir())) == 2
 
 
-def test_a_snapshot_that_the_view_cannot_use_is_passed_over(path, entries, cache):
+def test_a_snapshot_that_the_view_cannot_use_is_ignored(path, entries, cache):
     class Picky(Tally):
         def restore(self, snapshot) -> None:
             super().restore({"count": 1, "sum": 1})
@@ -281,13 +281,13 @@ def test_a_seek_needs_one_aim(path, cache):
             frames_of(path, cache).seek(**aim)
 
 
-def test_another_file_is_no_recording(tmp_path, cache):
+def test_a_file_that_is_not_a_recording_is_a_fault(tmp_path, cache):
     (tmp_path / "other").write_text("hello\n")
     with pytest.raises(RecordingFault):
         frames_of(tmp_path / "other", cache).seek(seq=1)
 
 
-def test_the_cache_stands_where_the_desktop_standard_says(monkeypatch, tmp_path):
+def test_the_cache_is_where_the_desktop_standard_says(monkeypatch, tmp_path):
     # XDG Base Directory Specification: $XDG_CACHE_HOME, if absolute, else $HOME/.cache.
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.delenv("XDG_CACHE_HOME", raising=False)
@@ -298,7 +298,7 @@ def test_the_cache_stands_where_the_desktop_standard_says(monkeypatch, tmp_path)
     assert default_cache_folder() == tmp_path / ".cache" / "exhibit"
 
 
-def test_a_user_without_a_home_does_without(monkeypatch, path, entries):
+def test_a_user_without_a_home_has_no_saved_keyframes(monkeypatch, path, entries):
     def has_none():
         raise RuntimeError("no home")
 

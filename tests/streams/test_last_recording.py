@@ -1,4 +1,4 @@
-"""What the last recording of a machine left open is read from its file, also where that broke off."""
+"""What the last run left unfinished is read from its recording, even if that wasn't closed."""
 
 from __future__ import annotations
 
@@ -36,13 +36,13 @@ def test_a_machine_without_recordings_has_nothing_open(tmp_path: Path):
     assert left_open_by_last(tmp_path, WORK, BOOT, IS) == NOTHING
 
 
-def test_half_a_command_in_a_recording_that_broke_off_is_told_with_its_name(tmp_path: Path):
+def test_half_a_command_in_a_recording_that_was_not_closed_is_found(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
     left = left_open_by_last(tmp_path, WORK, BOOT, IS)
     assert (left.recording, left.half_typed, left.closed) == (path.name, "BEG", False)
 
 
-def test_a_torn_last_line_and_a_damaged_one_are_passed_over(tmp_path: Path):
+def test_an_incomplete_last_line_and_a_damaged_one_are_skipped(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
     lines = path.read_bytes().split(b"\n")
     lines[2] = b"x" + lines[2][1:]
@@ -51,12 +51,12 @@ def test_a_torn_last_line_and_a_damaged_one_are_passed_over(tmp_path: Path):
     assert (left.half_typed, left.closed) == ("BG", False)
 
 
-def test_a_recording_that_was_closed_is_told_as_closed(tmp_path: Path):
+def test_a_recording_that_was_closed_is_reported_as_closed(tmp_path: Path):
     recorded(tmp_path, close=True)
     assert left_open_by_last(tmp_path, WORK, BOOT, IS).closed
 
 
-def test_what_was_left_open_is_not_hidden_by_a_simulated_machine_nor_told_of_it(tmp_path: Path):
+def test_real_and_simulated_machines_are_kept_apart(tmp_path: Path):
     path = recorded(tmp_path, *HALF, machine_is="real")
     later = "2026-11-25T10:00:00+00:00"
     practised = recorded(tmp_path, HALF[0], close=True, machine_is="simulated", wall=later)
@@ -65,7 +65,7 @@ def test_what_was_left_open_is_not_hidden_by_a_simulated_machine_nor_told_of_it(
     assert (simulated.recording, simulated.half_typed, simulated.closed) == (practised.name, "B", True)
 
 
-def test_a_watched_day_in_between_is_passed_over(tmp_path: Path):
+def test_a_day_of_only_watching_in_between_is_skipped(tmp_path: Path):
     path = recorded(tmp_path, *HALF)
     recorded(tmp_path, close=True, typing="nothing", wall="2026-11-25T10:00:00+00:00")
     assert left_open_by_last(tmp_path, WORK, BOOT, IS).recording == path.name
@@ -91,7 +91,7 @@ def test_the_newest_counts_and_carries_what_the_one_before_it_left(tmp_path: Pat
         ("", "", False, True),
     ],
 )
-def test_the_last_second_may_lack_where_the_computer_was_started_anew(
+def test_the_last_second_may_be_missing_if_the_computer_was_restarted(
     tmp_path, boot_then, boot_now, close, may_lack
 ):
     recorded(tmp_path, close=close, boot=boot_then)

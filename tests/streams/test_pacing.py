@@ -13,7 +13,7 @@ START = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 
 
 class Hands:
-    """A steady clock and a wall clock that a test turns."""
+    """A steady clock and a wall clock that a test sets."""
 
     def __init__(self) -> None:
         self.steady = 77_000_000_000
@@ -58,7 +58,7 @@ def test_the_computers_own_clocks_are_used_by_default():
     assert 0 <= clock.now_us() <= clock.now_us()
 
 
-def test_a_jump_of_the_wall_clock_is_told_once_and_does_not_move_the_recordings_clock():
+def test_a_jump_of_the_wall_clock_is_reported_once_and_does_not_move_the_recordings_clock():
     hands = Hands()
     clock = hands.clock(20.0)
     hands.pass_s(2)

@@ -59,7 +59,7 @@ def test_after_a_pause_what_waited_comes_before_what_is_new():
     assert keeper.add(b"C", 900_000) == [piece("B", 1_000, 1_000), piece("C", 900_000, 900_000)]
 
 
-def test_nothing_opens_nothing():
+def test_no_bytes_open_no_piece():
     keeper = PieceKeeper()
     assert keeper.add(b"", 5) == []
     assert keeper.due_us() is None

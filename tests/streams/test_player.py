@@ -13,7 +13,7 @@ from tests.streams.samples import a_recording, an_opening, some_facts
 
 BEAT = Heartbeat(wall="w")
 NOON_US = 5_000_000_000
-"""Where the caller's clock happens to stand."""
+"""What the caller's clock happens to show."""
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +66,7 @@ def test_a_long_silence_lasts_as_long_as_it_did(player, entries):
     assert player.next_due_us(last_at_us) == entries[-1].at_us == 3_600_000_000
 
 
-def test_as_fast_as_possible_nothing_is_waited_for(path, entries):
+def test_as_fast_as_possible_means_without_waiting(path, entries):
     with closing(Player(path, AS_FAST_AS_POSSIBLE)) as player:
         player.resume(NOON_US)
         found = []
@@ -89,7 +89,7 @@ def test_batches_are_bounded_and_ask_to_be_continued_at_once(player, entries):
     assert found == entries
 
 
-def test_paused_it_stands_still_and_then_goes_on_where_it_was(player, entries):
+def test_after_a_pause_it_continues_where_it_was(player, entries):
     player.resume(0)
     seen = player.due(1_000_000)
     player.pause(1_000_000)
@@ -179,7 +179,7 @@ def test_a_recording_that_is_still_written_is_played_on(tmp_path):
     writer.close("", 2_000_000)
 
 
-def test_damage_is_passed_and_told(tmp_path):
+def test_damage_is_skipped_and_listed(tmp_path):
     path = a_recording(tmp_path, 100)
     content = bytearray(path.read_bytes())
     content[-3000] ^= 1
@@ -199,7 +199,7 @@ def test_a_rate_at_which_no_time_passes_is_refused(path, player, rate):
     assert player.rate == 1.0
 
 
-def test_another_file_is_no_recording(tmp_path):
+def test_a_file_that_is_not_a_recording_is_a_fault(tmp_path):
     (tmp_path / "other").write_text("hello\n")
     with pytest.raises(RecordingFault):
         Player(tmp_path / "other")

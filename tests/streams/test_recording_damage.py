@@ -1,4 +1,4 @@
-"""A reader finds all damage, says where it is, and goes on behind it."""
+"""A reader finds all damage, says where it is, and continues after it."""
 
 import os
 import random
@@ -91,7 +91,7 @@ def test_a_damaged_first_line_hides_the_machine_but_not_the_facts(path, whole):
             read_opened(path)
 
 
-def test_damage_stands_between_the_entries_where_it_was(path, whole):
+def test_damage_is_given_between_the_entries_where_it_is(path, whole):
     lines = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(b"".join(lines[:4]) + b"spilled coffee\n\n\x00\x00" + b"".join(lines[4:]))
     items = list(read(path))
@@ -109,7 +109,7 @@ def test_a_line_that_was_cut_out_is_noticed(path, whole, missing):
     path.write_bytes(b"".join(lines[:4] + lines[4 + missing :]))
     read = read_all(path)
     assert len(read.damages) == 1
-    # The line behind the gap can't be told from one that was put there.
+    # The line after the gap can't be distinguished from one that was inserted there.
     assert read.entries == whole.entries[:4] + whole.entries[5 + missing :]
 
 
@@ -131,7 +131,7 @@ def test_two_lines_that_changed_places_are_noticed(path):
 
 
 def rewritten(path, *entries: Entry) -> None:
-    """Append lines with right checksums, as only software that is wrong would write them."""
+    """Append lines with right checksums, as only faulty software would write them."""
     crc = path.read_bytes()[-11:-3]
     with path.open("ab") as file:
         for entry in entries:
@@ -203,7 +203,7 @@ def test_a_large_other_file_is_given_up_soon(tmp_path):
     tail.close()
 
 
-def test_what_is_no_plain_file_is_refused_without_waiting(tmp_path):
+def test_anything_but_a_regular_file_is_refused_without_waiting(tmp_path):
     os.mkfifo(tmp_path / "pipe")
     for name in "pipe", ".", "nothing", "a\x00b":
         with pytest.raises(RecordingFault):
@@ -213,7 +213,7 @@ def test_what_is_no_plain_file_is_refused_without_waiting(tmp_path):
 
 
 def everything_reads_or_says_why(path) -> None:
-    """Read in every way that there is: nothing may escape but a RecordingFault."""
+    """Read in every possible way: nothing may be raised but a RecordingFault."""
     try:
         read = read_all(path)
     except RecordingFault:
@@ -259,7 +259,7 @@ def test_only_one_kind_of_fault_escapes_from_whatever_bytes(tmp_path, path):
 
 
 def test_only_one_kind_of_fault_escapes_where_the_checksums_were_made_right_again(tmp_path, path):
-    """Damage behind right checksums: what the checks of form and number must catch by themselves."""
+    """Damage with right checksums, which only the checks of form and number can find."""
     chance = random.Random(1973)
     lines = path.read_bytes().splitlines(keepends=True)
     fuzzed = tmp_path / "fuzzed"
@@ -280,7 +280,7 @@ def test_only_one_kind_of_fault_escapes_where_the_checksums_were_made_right_agai
         everything_reads_or_says_why(fuzzed)
 
 
-def test_a_recording_that_does_not_open_with_its_opening_is_none(tmp_path, whole):
+def test_a_file_that_does_not_begin_with_recording_opened_is_not_a_recording(tmp_path, whole):
     path = tmp_path / "other"
     line, _ = codec.encode_line(Entry(1, 0, whole.entries[1].fact), codec.FIRST_CRC)
     path.write_bytes(line)

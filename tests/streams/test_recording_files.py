@@ -99,7 +99,7 @@ def work(monkeypatch):
 
 
 def settle(folder):
-    """As if nothing had been made, named or removed there for an hour."""
+    """As if nothing had been created, renamed or removed there for an hour."""
     an_hour_ago = time.time() - 3600
     os.utime(folder, (an_hour_ago, an_hour_ago))
 
@@ -156,7 +156,7 @@ def test_of_many_recordings_the_first_lines_can_be_read_a_few_at_a_time(tmp_path
     assert len(work.first_lines) == 20
 
 
-def test_what_comes_in_the_same_moment_as_the_listing_is_seen(tmp_path):
+def test_a_recording_made_in_the_same_moment_as_the_listing_is_found(tmp_path):
     """Some file systems keep a folder's time in whole seconds."""
     make(tmp_path, "2026-10-25T09:30:00Z")
     folder, now_s = RecordingFolder(tmp_path), int(time.time())
@@ -181,7 +181,7 @@ def test_a_recording_whose_first_line_is_still_being_written_is_found_once_it_is
     assert settled.newest().path.name == second
 
 
-def test_a_recording_that_another_one_takes_the_place_of_is_read_again(tmp_path):
+def test_a_recording_that_is_replaced_by_another_is_read_again(tmp_path):
     path = tmp_path / make(tmp_path, "2026-10-25T09:30:00Z")
     folder = RecordingFolder(tmp_path)
     assert folder.newest("whimbrel").path == path
@@ -201,7 +201,7 @@ def test_a_recording_that_is_taken_away_is_no_longer_the_newest(tmp_path):
     assert folder.newest().path.name == first
 
 
-def test_what_goes_on_from_a_recording_is_found_by_its_name(tmp_path):
+def test_the_recording_that_continues_another_is_found_by_its_name(tmp_path):
     first = make(tmp_path, "2026-10-25T09:30:00Z")
     folder = RecordingFolder(tmp_path)
     assert folder.next_after(first) is None
@@ -213,7 +213,7 @@ def test_what_goes_on_from_a_recording_is_found_by_its_name(tmp_path):
     assert folder.next_after(third) is None
 
 
-def test_what_is_no_recording_hides_no_other(tmp_path):
+def test_a_file_that_is_not_a_recording_hides_no_other(tmp_path):
     good = make(tmp_path, "2026-10-25T09:30:00Z")
     (tmp_path / "empty.exhibit").write_bytes(b"")
     (tmp_path / "other.exhibit").write_bytes(b"hello\n")

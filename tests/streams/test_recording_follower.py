@@ -1,4 +1,4 @@
-"""A recording is followed to its end, and then the next one; whatever happens to the files meanwhile."""
+"""A recording is followed to its end, and then the next one, whatever happens to the files meanwhile."""
 
 import pytest
 
@@ -64,7 +64,7 @@ def test_each_recording_is_read_to_its_end_before_the_next(tmp_path):
     assert follower.count == 2
 
 
-def test_a_recording_that_was_not_closed_is_not_gone_on_from(tmp_path):
+def test_a_recording_that_was_not_closed_is_not_left_for_another(tmp_path):
     first = begin(tmp_path)
     follower = follow_from(first.path)
     assert kinds_of(follower.read_new()) == [RecordingOpened]
@@ -81,7 +81,7 @@ def test_a_recording_that_was_not_closed_is_not_gone_on_from(tmp_path):
     follower.close()
 
 
-def test_where_the_next_one_cannot_be_opened_the_one_before_it_is_still_followed(tmp_path, follower):
+def test_if_the_next_one_cannot_be_opened_the_same_one_is_still_followed(tmp_path, follower):
     writer = begin(tmp_path)
     follower._find_next.path = writer.path
     follower.read_new()

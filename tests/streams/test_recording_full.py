@@ -1,4 +1,4 @@
-"""A disc that is full: the reserve carries the tidy-up, then the recording stops with its last whole line."""
+"""A full disc: the reserve has room for the tidy-up, then the recording ends with its last complete line."""
 
 import contextlib
 import errno
@@ -38,7 +38,7 @@ def small_disc(tmp_path, needs):
 
 
 def until_nearly_full(writer):
-    """Append until the reserve is used, and what is then to be recorded; give all entries."""
+    """Append until the reserve is used, and then the fact about that. Returns all entries."""
     entries = [writer.opened]
     for fact, at_us in some_facts(100_000):
         entries.append(writer.append(fact, at_us))
@@ -115,7 +115,7 @@ except RecordingFault as fault:
 
 
 def test_a_limit_on_the_size_of_a_file_cuts_no_line_in_two(tmp_path):
-    """The operating system really takes a part of the last line here, and then refuses the rest."""
+    """Here the operating system really writes part of the last line, and then refuses the rest."""
     assert resource.getrlimit(resource.RLIMIT_FSIZE)[0] > 20_011 or resource.RLIM_INFINITY < 0
     done = subprocess.run(
         [sys.executable, "-c", HITS_A_LIMIT, tmp_path], cwd=ROOT, capture_output=True, text=True, check=False
@@ -131,7 +131,7 @@ def test_a_limit_on_the_size_of_a_file_cuts_no_line_in_two(tmp_path):
 
 @pytest.mark.parametrize("part_bytes", [0, 1, 60])
 def test_a_disc_that_is_full_for_once_goes_on_with_the_same_fact(tmp_path, monkeypatch, part_bytes):
-    """As on the small disc, but without the right to mount one."""
+    """As on the small disc, but without mounting one."""
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096)
     reserve = tmp_path / (writer.path.name + ".reserve")
     really_write = os.write

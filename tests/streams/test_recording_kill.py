@@ -1,4 +1,4 @@
-"""kill -9 of a writer at any moment: every file reads to its last whole line, and nothing given is lost."""
+"""kill -9 of a writer at any moment: its file is readable to its last complete line, and no fact is lost."""
 
 import os
 import random
@@ -15,8 +15,8 @@ from tests.sampling import number_of
 
 ROOT = Path(__file__).resolve().parents[2]
 
-# Appends flat out and says after each hundredth fact how far it has come. `sys.argv[2]` picks where it is
-# held when it is killed: anywhere, in the midst of a write (half the line is out), or in the midst of a sync.
+# Appends as fast as it can, and prints the number of every hundredth fact. `sys.argv[2]` says where it stops
+# to be killed: anywhere, in the middle of a write (half the line is written), or in the middle of a sync.
 APPENDS_FLAT_OUT = """
 import os, sys, time
 from pathlib import Path
@@ -72,7 +72,7 @@ def test_it_reads_to_the_last_whole_line(tmp_path, where):
         path = Path(process.stdout.readline().strip())
         acknowledged = 0
         if where == "anywhere":
-            # So far it certainly came; then a while, so that the kill falls between any two instructions.
+            # It certainly got this far; then a short wait, so that the kill can hit any instruction.
             enough = chance.choice([100, 500])
             while acknowledged < enough:
                 acknowledged = int(process.stdout.readline())

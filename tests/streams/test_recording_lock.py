@@ -1,4 +1,4 @@
-"""A reader sees at once whether a recording's writer lives, and disturbs nothing by looking."""
+"""A reader sees at once whether a recording's writer is alive, and disturbs nothing."""
 
 import os
 import signal
@@ -27,7 +27,7 @@ sys.stdin.read()
 
 @pytest.fixture
 def other(tmp_path):
-    """A process that holds a recording open."""
+    """A process that has a recording open for writing."""
     process = subprocess.Popen(
         [sys.executable, "-c", WRITES_AND_WAITS, tmp_path],
         cwd=ROOT,
@@ -57,7 +57,7 @@ def test_a_stopped_writer_is_still_one(other):
 
 
 def test_asking_and_reading_take_nothing_from_the_writer(tmp_path):
-    """A lock of the older kind would go with the first file that the same process closes."""
+    """A lock of the older kind would be lost when the same process first closes the file."""
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096)
     for _ in range(3):
         tail = Tail(writer.path)
@@ -74,7 +74,7 @@ def test_a_finished_recording_has_no_writer(tmp_path):
     assert writer_state(a_recording(tmp_path, 1)) == "gone"
 
 
-def test_it_may_be_asked_of_a_file_that_may_only_be_read(other):
+def test_the_writers_state_can_be_read_from_a_read_only_file(other):
     other.path.chmod(0o444)
     assert writer_state(other.path) == "writing"
 

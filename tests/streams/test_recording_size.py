@@ -1,4 +1,4 @@
-"""How much room a day takes: at most 150 MB for eight hours flat out at 9600 baud."""
+"""How much room a day takes: at most 150 MB for eight hours of continuous output at 9600 baud."""
 
 import random
 
@@ -27,7 +27,7 @@ def status_display(chance: random.Random) -> bytes:
 
 
 def bytes_for_a_day(output, begin_us: int) -> float:
-    """Record ten minutes late in the day, when numbers are long; give what eight hours of them would take."""
+    """Record ten minutes late in the day, when numbers are long; returns what eight hours would take."""
     chance = random.Random(9600)
     keeper, crc, seq, size_bytes = PieceKeeper(), FIRST_CRC, 700_000, 0
     stream = b"".join(output(chance) for _ in range(40_000))

@@ -1,4 +1,4 @@
-"""What would be left after a power cut: everything is on the disc before something relies on it."""
+"""What remains after a power cut: everything is on the disc before anything relies on it."""
 
 import errno
 import os
@@ -15,11 +15,11 @@ from tests.streams.samples import an_opening
 
 BEAT = Heartbeat(wall="w")
 LONG_S = 60
-"""Nothing here takes so long but on a computer that stands still."""
+"""Longer than anything here takes, unless the computer stalls."""
 
 
 class Disc:
-    """Knows what a power cut would leave: of a file what was written before its last sync began."""
+    """Knows what would remain after a power cut: what was written to a file before its last sync began."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.bytes_of: dict[str, int] = {}
@@ -27,7 +27,7 @@ class Disc:
         self.names_in: dict[Path, set[str]] = {}
         """By folder."""
         self.syncing = threading.Event()
-        """Set at the next sync, which then waits for `go_on`; both are set where nobody looks."""
+        """Set at the next sync, which then waits for `go_on`; both are set unless a test uses them."""
         self.go_on = threading.Event()
         self.syncing.set()
         for name in ("fdatasync", "fsync"):
@@ -68,7 +68,7 @@ def test_what_is_written_during_a_sync_is_synced_by_the_next_one(tmp_path, disc)
 
 
 def test_a_line_that_is_slow_to_write_counts_as_written_only_then(tmp_path, disc, monkeypatch):
-    """Else it would be taken as synced by a sync that came before it."""
+    """Otherwise it would count as synced by a sync that began before it was written."""
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096, sync_every_s=0.001)
     looks = threading.Semaphore(0)
     really_write, really_look = os.write, os.fstat
@@ -92,7 +92,7 @@ def test_a_line_that_is_slow_to_write_counts_as_written_only_then(tmp_path, disc
 
 
 def test_a_recording_lets_go_of_its_lock_when_all_of_it_is_on_the_disc(tmp_path, disc, monkeypatch):
-    """Who then reads that it was ended in good order goes by what it says."""
+    """Whoever then reads that it was closed properly relies on what it says."""
     really_release, kept_bytes = recording_lock.release, []
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=4096, sync_every_s=3600.0)
 
@@ -125,7 +125,7 @@ def test_so_are_the_names_of_the_folders_that_were_made_for_it(tmp_path, disc):
 def test_a_reserve_that_is_taken_by_writing_is_really_taken_before_the_first_line(
     tmp_path, disc, monkeypatch
 ):
-    """Until it is synced, the system may not have found out yet that there isn't so much room."""
+    """Until it is synced, the system may not yet know that there isn't enough room."""
     really_write, kept_bytes = os.write, []
 
     def is_not_offered(fd, offset, length):

@@ -1,4 +1,4 @@
-"""What a writer leaves on the disc."""
+"""What a writer writes to the disc."""
 
 import errno
 import os
@@ -109,7 +109,7 @@ def test_after_a_torn_file_the_chain_goes_on_from_its_last_whole_line(tmp_path):
     assert torn.read_bytes() == kept[:-5]
 
 
-def test_a_closed_recording_takes_nothing_more(writer):
+def test_nothing_can_be_appended_to_a_closed_recording(writer):
     writer.close("", 0)
     with pytest.raises(RecordingFault, match="closed"):
         writer.append(BEAT, 0)
@@ -123,7 +123,7 @@ def test_it_may_be_closed_again_without_harm(writer):
     assert writer_state(writer.path) == "gone"
 
 
-def test_a_fact_that_cannot_be_written_down_stops_the_recording_for_good(writer):
+def test_a_fact_that_cannot_be_written_stops_the_recording_for_good(writer):
     size_bytes = writer.path.stat().st_size
     with pytest.raises(RecordingFault) as first:
         writer.append(Heartbeat(wall=7), 0)
@@ -177,7 +177,7 @@ def test_an_interrupted_write_leaves_no_line_that_is_not_counted(writer, monkeyp
 
 
 class SyncsSeen:
-    """Stands for os.fdatasync: says by which thread it was called, and lets the test wait for that."""
+    """Replaces os.fdatasync: notes which thread called it, and lets the test wait for that."""
 
     def __init__(self, failure: OSError | None = None) -> None:
         self.threads: list[str] = []
@@ -200,7 +200,7 @@ def test_what_is_written_is_synced_by_a_thread_of_its_own(tmp_path, monkeypatch)
         writer.append(BEAT, 0)
     writer.close("", 0)
     assert set(syncs.threads) == {"recording sync"}
-    # A quiet recording isn't synced for nothing: at most once more than there were writes.
+    # A quiet recording isn't synced needlessly: at most once more than there were writes.
     assert len(syncs.threads) <= 6
 
 
@@ -233,7 +233,7 @@ def test_a_recording_that_is_removed_while_it_is_written_stops_and_says_so(tmp_p
     folder = tmp_path / "recordings"
     writer = RecordingWriter(folder, an_opening(), reserve_bytes=4096, sync_every_s=every_s)
     shutil.rmtree(folder)
-    writer._syncer.stop()  # it looks once more
+    writer._syncer.stop()  # it checks once more
     with pytest.raises(RecordingFault, match="No such file") as caught:
         writer.append(BEAT, 0)
     assert "removed" in caught.value.do
@@ -268,13 +268,13 @@ def test_without_room_for_the_reserve_nothing_is_begun(tmp_path, monkeypatch):
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_date_that_is_none_begins_nothing(tmp_path):
+def test_an_invalid_date_begins_no_recording(tmp_path):
     with pytest.raises(RecordingFault, match="date and time"):
         RecordingWriter(tmp_path, an_opening(wall="yesterday"))
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_reserve_stands_beside_the_recording_while_it_is_written(tmp_path):
+def test_the_reserve_is_beside_the_recording_while_it_is_written(tmp_path):
     writer = RecordingWriter(tmp_path, an_opening(), reserve_bytes=64 * 1024)
     reserve = tmp_path / (writer.path.name + ".reserve")
     assert reserve.stat().st_blocks * 512 >= 64 * 1024
@@ -282,7 +282,7 @@ def test_the_reserve_stands_beside_the_recording_while_it_is_written(tmp_path):
     assert not reserve.exists()
 
 
-def test_a_disc_that_sets_no_room_aside_has_it_taken_by_writing(tmp_path, monkeypatch):
+def test_if_the_disc_cannot_reserve_room_it_is_filled_by_writing(tmp_path, monkeypatch):
     def is_not_offered(fd, offset, length):
         raise OSError(errno.EOPNOTSUPP, os.strerror(errno.EOPNOTSUPP))
 
@@ -292,7 +292,7 @@ def test_a_disc_that_sets_no_room_aside_has_it_taken_by_writing(tmp_path, monkey
     writer.close("", 0)
 
 
-def test_the_reserves_of_killed_writers_are_cleared_away_and_no_other(tmp_path, writer):
+def test_only_the_reserves_of_killed_writers_are_removed(tmp_path, writer):
     living = tmp_path / (writer.path.name + ".reserve")
     record_of_the_dead = tmp_path / "whimbrel-2026-11-24T09-30-00.exhibit"
     record_of_the_dead.write_text("")
@@ -307,6 +307,6 @@ def test_the_reserves_of_killed_writers_are_cleared_away_and_no_other(tmp_path, 
     assert not orphan.exists()
 
 
-def test_an_entry_holds_the_fact_that_was_given(writer):
+def test_append_returns_the_fact_as_an_entry(writer):
     assert writer.append(BEAT, 3) == Entry(2, 3, BEAT)
     assert isinstance(writer.opened.fact, RecordingOpened)

@@ -56,7 +56,7 @@ def test_two_readers_and_a_writer_do_not_disturb_each_other(writer, tail):
     assert tail.position == read_all(writer.path).end
 
 
-def test_no_more_are_given_than_were_asked_for(writer, tail):
+def test_no_more_entries_are_given_than_were_asked_for(writer, tail):
     for fact, at_us in some_facts(30):
         writer.append(fact, at_us)
     found = []
@@ -66,7 +66,7 @@ def test_no_more_are_given_than_were_asked_for(writer, tail):
     assert found == read_all(writer.path).entries
 
 
-def test_it_begins_in_the_middle_if_told(writer):
+def test_it_can_begin_in_the_middle(writer):
     for fact, at_us in some_facts(30):
         writer.append(fact, at_us)
     tail = Tail(writer.path, find_seq(writer.path, 20))
@@ -97,7 +97,7 @@ def test_how_the_file_grew_makes_no_difference(tmp_path, cuts):
     assert tail.damages == []
 
 
-def test_half_a_line_that_is_taken_back_was_never_seen(writer, tail):
+def test_half_a_line_that_is_cut_off_again_is_never_read(writer, tail):
     """What happens when the disc is full: the writer cuts half a line off and writes another one."""
     assert tail.read_new() == [writer.opened]
     with writer.path.open("ab") as file:
@@ -109,7 +109,7 @@ def test_half_a_line_that_is_taken_back_was_never_seen(writer, tail):
     assert tail.damages == []
 
 
-def test_an_empty_file_is_waited_for(tmp_path):
+def test_an_empty_file_is_read_once_it_has_content(tmp_path):
     path = tmp_path / "new"
     path.write_bytes(b"")
     tail = Tail(path)
@@ -133,14 +133,14 @@ def test_a_recording_may_be_moved_while_it_is_followed(writer, tail, tmp_path):
     assert tail.read_new() == [entry]
 
 
-def test_the_end_of_the_writing_is_seen(writer, tail):
+def test_the_end_of_the_writer_is_noticed(writer, tail):
     assert tail.writer_state() == "writing"
     writer.close("done", 0)
     assert tail.writer_state() == "gone"
     assert tail.read_new()[-1].fact == RecordingClosed(why="done")
 
 
-def test_damage_is_listed_and_passed(tmp_path):
+def test_damage_is_listed_and_skipped(tmp_path):
     path = a_recording(tmp_path / "recordings", 300)
     content = bytearray(path.read_bytes())
     for at in range(4000, len(content), 4000):

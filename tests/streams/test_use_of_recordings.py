@@ -1,4 +1,4 @@
-"""What was used is summed over the recordings in a folder, of which only the newest is read."""
+"""Use is added up over all recordings in a folder, although only the newest is read."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ MIN = 60 * S
 
 
 def record(folder: Path, wall: str, minutes: float, job: str = "1", closed: bool = True, **changed) -> Path:
-    """A recording of 20 minutes in which an exerciser ran from its start on; begun as a bridge would."""
+    """A recording of 20 minutes in which an exerciser ran from the start; begun as a bridge would do it."""
     opening = msgspec.structs.replace(an_opening(wall=wall), **changed)
     opening = msgspec.structs.replace(opening, use_before=use_of_recordings(folder, opening))
     if opening.use_before is None:
@@ -90,7 +90,7 @@ def test_another_machine_the_simulator_or_another_rate_counts_apart(tmp_path, ot
     assert exercised_min(tmp_path, **other) == 7 / other.get("rate", 1)
 
 
-def test_one_made_by_a_version_that_counted_nothing_interrupts_no_sum(tmp_path):
+def test_a_recording_by_a_version_that_counted_nothing_interrupts_no_sum(tmp_path):
     record(tmp_path, "2026-11-25T09:00:00+01:00", 5)
     old = RecordingWriter(
         tmp_path, an_opening(wall="2026-11-25T10:00:00+01:00"), reserve_bytes=SMALL_RESERVE_BYTES
@@ -111,7 +111,7 @@ def test_what_is_damaged_does_not_count_and_the_rest_does(tmp_path):
     assert exercised_min(tmp_path) == 5
 
 
-def test_one_whose_first_line_is_damaged_is_passed_over(tmp_path):
+def test_a_recording_whose_first_line_is_damaged_is_skipped(tmp_path):
     record(tmp_path, "2026-11-25T09:00:00+01:00", 5)
     newest = record(tmp_path, "2026-11-25T10:00:00+01:00", 7)
     lines = newest.read_bytes().splitlines(keepends=True)
@@ -121,7 +121,7 @@ def test_one_whose_first_line_is_damaged_is_passed_over(tmp_path):
     assert exercised_min(tmp_path) == 5
 
 
-def test_of_a_recording_whose_times_are_in_no_year_what_was_used_before_it_counts(tmp_path):
+def test_if_times_are_outside_the_calendar_what_was_used_before_counts(tmp_path):
     record(tmp_path, "2026-11-25T09:00:00+01:00", 5)
     strange = record(tmp_path, "9999-12-31T23:50:00+01:00", 20, job="2")
     with pytest.raises(RecordingFault, match="outside the years"):

@@ -1,4 +1,4 @@
-"""Folders with many recordings, and what is done with files when somebody looks through them."""
+"""Folders with many recordings, and counts of the file operations when they are read."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from tests.pages import made_facts
 
 
 def many(folder: Path, count: int) -> None:
-    """So many short recordings of days long past."""
+    """Make this many short recordings of days long past."""
     previous = ""
     for number in range(count):
         date = f"{2001 + number // 336}-{number // 28 % 12 + 1:02}-{number % 28 + 1:02}"
@@ -26,7 +26,7 @@ def many(folder: Path, count: int) -> None:
 
 
 class FileWork:
-    """What is done with files: folders listed, first lines of recordings read."""
+    """Counts file operations: folders listed, first lines of recordings read."""
 
     def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
         self.listings = self.first_lines = 0
@@ -47,7 +47,7 @@ class FileWork:
         return self._really_read(path)
 
     def of(self, step: Callable[[], object]) -> tuple[int, int]:
-        """Listings and first lines of one step."""
+        """The listings and first lines during one step."""
         self.listings = self.first_lines = 0
         step()
         return self.listings, self.first_lines

@@ -1,4 +1,4 @@
-"""A page's connection to the web process, spoken by hand, so that it can also be spoken wrongly."""
+"""A page's connection to the web process, without a client library, so that tests can break the protocol."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tests.pages.web_processes import WebProcess
 
 
 class Line:
-    """A page's connection, spoken by hand: Engine.IO 4 and Socket.IO 5 over one websocket."""
+    """A page's connection, without a client library: Engine.IO 4 and Socket.IO 5 over one websocket."""
 
     def __init__(self, web: WebProcess, origin: str | None = None) -> None:
         address = f"ws://127.0.0.1:{web.port}/socket.io/?EIO=4&transport=websocket"
@@ -33,7 +33,7 @@ class Line:
 
     def __exit__(self, *_: object) -> None:
         self.socket.close()
-        self._own.close()  # which the library forgets when the other side was first
+        self._own.close()  # which the library doesn't do if the other side closed first
 
     def next(self, kind: str) -> str:
         """The next packet of this kind; pings are answered on the way."""
@@ -47,7 +47,7 @@ class Line:
                 return packet
 
     def say(self, event: str, said: Any) -> int:
-        """Say something without waiting for the answer. Gives its number."""
+        """Send something without waiting for the answer. Returns its number."""
         self._number += 1
         self.socket.send(f"42{self._number}{json.dumps([event, said])}")
         return self._number

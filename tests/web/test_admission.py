@@ -1,4 +1,4 @@
-"""Who may come in, and how often a page may ask."""
+"""Which pages may connect, and how often a page may ask."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def test_a_page_asks_one_question_at_a_time() -> None:
     assert doors.begin("a")
 
 
-def test_who_was_not_let_in_or_has_gone_may_not_ask() -> None:
+def test_a_page_that_was_refused_or_has_gone_may_not_ask() -> None:
     doors = Doors()
     assert not doors.begin("a")
     doors.let_in("a", "")

@@ -7,7 +7,7 @@ import logging
 from exhibit.web.bounded_log import FewAMinute
 
 
-def test_only_so_many_messages_a_minute_are_written_and_the_last_says_so() -> None:
+def test_messages_a_minute_are_limited_and_the_last_says_so() -> None:
     few = FewAMinute(most=3)
     records = [logging.makeLogRecord({"msg": f"rubbish {number}"}) for number in range(10)]
     written = [record.getMessage() for record in records if few.filter(record)]

@@ -1,4 +1,4 @@
-"""Following the newest recording: what is shown while none is there, while one grows, and at its end."""
+"""Following the newest recording: what is shown while there is none, while it grows, and at its end."""
 
 from __future__ import annotations
 
@@ -73,7 +73,7 @@ def test_a_recording_that_comes_later_is_found_and_followed(tmp_path: Path, foll
     assert picture.badge.name == "resting"
 
 
-def test_the_next_recording_is_followed_on_to(tmp_path: Path, follow: Follow) -> None:
+def test_when_a_recording_ends_the_next_one_is_followed(tmp_path: Path, follow: Follow) -> None:
     picture = Picture("live")
     follower = follow(picture, tmp_path)
     first = begun(tmp_path)
@@ -117,7 +117,7 @@ def test_a_writer_that_ended_without_closing_is_seen(tmp_path: Path, follow: Fol
     assert picture.badge.name == "bridge gone"
 
 
-def test_a_writer_that_stood_still_before_we_came_is_seen_at_once(tmp_path: Path, follow: Follow) -> None:
+def test_a_writer_that_had_already_stopped_is_noticed_at_once(tmp_path: Path, follow: Follow) -> None:
     writer = begun(tmp_path)
     long_ago = time.time() - 3600
     os.utime(writer.path, (long_ago, long_ago))
@@ -161,9 +161,7 @@ def test_a_long_recording_is_read_in_short_turns_and_not_shown_before_its_end(
     writer.abandon()
 
 
-def test_a_recording_that_was_cut_is_complained_of_once_and_read_again(
-    tmp_path: Path, follow: Follow
-) -> None:
+def test_a_recording_that_was_cut_is_reported_once_and_read_again(tmp_path: Path, follow: Follow) -> None:
     writer = begun(tmp_path)
     for number in range(50):
         writer.append(kinds.BytesReceived(bytes="X", first_us=number), number)
@@ -185,7 +183,7 @@ def test_a_recording_that_was_cut_is_complained_of_once_and_read_again(
 def test_a_recording_that_another_one_takes_the_place_of_is_read_from_its_start(
     tmp_path: Path, follow: Follow
 ) -> None:
-    """As a copy does that is made again and again from another computer."""
+    """For example by a copy that is made again and again from another computer."""
     writer = begun(tmp_path / "there")
     copy = tmp_path / "here" / writer.path.name
     copy.parent.mkdir()
@@ -201,7 +199,7 @@ def test_a_recording_that_another_one_takes_the_place_of_is_read_from_its_start(
         answers.append(picture.answer(Ask(stream=picture.stream)))
         assert picture.view.seq == 2 + 10 * (number + 1)
         assert picture.view.text_rows()[0] == "".join(10 * letter for letter in "XYZ"[: number + 1])
-    # A page that showed the one before must begin anew: nobody knows whether the other begins likewise.
+    # A page that showed the old one must start again: nobody knows whether the new one begins the same way.
     assert len({answer["stream"] for answer in answers}) == 3
     writer.abandon()
 
@@ -237,7 +235,7 @@ def test_a_recording_that_is_taken_away_while_it_is_followed_by_its_name_stays(
 def test_no_step_waits_for_many_recordings(
     tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """What is done between two turns of the pages doesn't grow with the recordings that lie there."""
+    """What is done between two turns of the pages doesn't grow with the number of recordings."""
     many(tmp_path, MANY)
     picture = Picture("live")
     follower = follow(picture, tmp_path)
@@ -262,7 +260,7 @@ def test_while_many_recordings_are_looked_through_nothing_untrue_is_shown(
     newest.abandon()
 
 
-def test_where_nothing_is_new_no_folder_is_listed_and_for_a_new_recording_it_is_listed_once(
+def test_the_folder_is_listed_only_once_for_each_new_recording(
     tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     many(tmp_path, MANY)
@@ -285,7 +283,7 @@ def test_where_nothing_is_new_no_folder_is_listed_and_for_a_new_recording_it_is_
     writer.abandon()
 
 
-def test_a_folder_that_cannot_be_read_is_complained_of_and_what_is_followed_goes_on(
+def test_a_folder_that_cannot_be_read_is_reported_and_the_recording_is_still_followed(
     tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     writer = begun(tmp_path)
@@ -309,7 +307,7 @@ def test_a_folder_that_cannot_be_read_is_complained_of_and_what_is_followed_goes
     writer.abandon()
 
 
-def test_what_is_no_recording_does_not_stop_the_page(tmp_path: Path, follow: Follow) -> None:
+def test_a_file_that_is_not_a_recording_does_not_stop_the_page(tmp_path: Path, follow: Follow) -> None:
     (tmp_path / "broken.exhibit").write_bytes(b"\x00\xff not a recording\n")
     picture = Picture("live")
     follower = follow(picture, tmp_path)
@@ -321,7 +319,7 @@ def test_what_is_no_recording_does_not_stop_the_page(tmp_path: Path, follow: Fol
     writer.abandon()
 
 
-def test_the_kernel_tells_of_a_written_file(tmp_path: Path) -> None:
+def test_the_kernel_reports_a_written_file(tmp_path: Path) -> None:
     watch = FolderWatch(tmp_path)
     assert watch.uses_kernel
     file = (tmp_path / "x").open("wb", buffering=0)

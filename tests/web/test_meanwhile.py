@@ -64,7 +64,7 @@ def test_many_recordings_keep_no_page_waiting_and_are_looked_through_once(
 
 
 class Clock:
-    """Seconds that pass when told."""
+    """A clock that the test advances."""
 
     def __init__(self) -> None:
         self.s = 100.0
@@ -125,7 +125,7 @@ def test_what_happens_at_the_machine_takes_the_recordings_place_at_once() -> Non
     assert "machine" not in answer
 
 
-def test_another_state_of_the_machine_is_said_before_the_recording_goes_on() -> None:
+def test_a_new_state_of_the_machine_is_shown_before_the_recording_continues() -> None:
     clock = Clock()
     picture, recording = resting(clock), Picture("replay")
     picture.show_instead(recording)
@@ -150,7 +150,7 @@ def test_a_recording_without_captions_begins_at_its_beginning(tmp_path: Path) ->
     assert (view.seq, seq) == (0, 1)
 
 
-def test_while_the_machine_stands_failed_its_trouble_stays_beside_the_recording() -> None:
+def test_after_a_failure_the_trouble_stays_beside_the_recording() -> None:
     clock = Clock()
     trouble = kinds.TroubleRaised(
         trouble="disc-errors", line="x", words={"en": "Errors."}, do={"en": "Call the engineer."}

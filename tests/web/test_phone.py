@@ -1,4 +1,4 @@
-"""The page on a visitor's phone: only beyond this computer, at an address that the code really says."""
+"""The page on a visitor's phone: only if served beyond this computer, at the address in the QR code."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a page is answered: what is newer than what it has, once, and the badge always."""
+"""What a page gets as an answer: what is newer than what it has, once, and always the badge."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ def shown(mode: str = "live", upto: int = len(DAY)) -> Picture:
 
 
 def has(picture: Picture) -> Ask:
-    """What a page asks that has heard the last answer."""
+    """What a page asks after the last answer."""
     answer = picture.answer(Ask())
     return Ask(stream=answer["stream"], after=answer["picture"]["seq"], news=answer["news"])
 
@@ -135,7 +135,7 @@ def test_what_is_not_an_ask_is_not_understood(said: object) -> None:
 
 
 def test_no_page_leaves_anything_behind() -> None:
-    """However many pages asked after however many places, only this moment's answers are kept."""
+    """However many pages ask after however many places, only current answers are kept."""
     picture = shown(upto=20)
     for entry in DAY[20:]:
         for after in range(entry.seq):
@@ -196,7 +196,7 @@ def test_a_caption_is_never_older_than_the_badge_that_it_is_shown_with() -> None
 
 @pytest.mark.parametrize("console", [True, False])
 @pytest.mark.parametrize("mode", ["live", "replay"])
-def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, console: bool) -> None:
+def test_the_shared_answer_is_what_each_page_would_get(mode: str, console: bool) -> None:
     picture = shown(mode)
     for after in (0, 3, len(DAY) - 5, len(DAY)):
         ask = Ask(stream="stream 1", after=after, console=console)
@@ -206,7 +206,7 @@ def test_what_is_written_for_all_is_what_each_would_be_answered(mode: str, conso
         )
 
 
-def test_the_controls_are_written_only_for_who_may_use_them() -> None:
+def test_only_pages_that_may_use_the_controls_get_them() -> None:
     picture = shown("replay")
     picture.control({"playing": True})
     assert "controls" in json.loads(picture.encoded_answer(Ask(), {}, controls=True))
@@ -252,7 +252,7 @@ def test_a_phone_is_not_woken_by_what_the_machine_prints_but_by_a_caption() -> N
     assert "console" not in waiting.value["picture"]
 
 
-def test_phones_too_are_told_of_the_badge_and_of_a_recording_in_the_machine_s_place() -> None:
+def test_phones_also_get_the_badge_and_a_recording_shown_instead_of_the_machine() -> None:
     picture = shown()
     phone = msgspec.structs.replace(has(picture), console=False)
     waiting = gevent.spawn(answer_when_newer, picture, phone, 60)
@@ -265,7 +265,7 @@ def test_phones_too_are_told_of_the_badge_and_of_a_recording_in_the_machine_s_pl
     answer = picture.answer(Ask(console=False))
     phone = Ask(stream="stream 1", after=answer["picture"]["seq"], news=answer["news"], console=False)
     waiting = gevent.spawn(answer_when_newer, picture, phone, 60)
-    gevent.sleep(0.2)  # what was told before has been told
+    gevent.sleep(0.2)  # earlier news has been delivered
     assert not waiting.ready()
     for entry in DAY[30:]:
         recording.view.apply(entry)

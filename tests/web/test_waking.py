@@ -1,4 +1,4 @@
-"""Who waits for something newer is woken: some at once, the many in groups, and nobody is forgotten."""
+"""Pages that wait for something newer are woken: some at once, phones in groups, and none is forgotten."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ import gevent
 from exhibit.web.waking import GROUPS, Waking
 
 
-def test_who_waits_at_once_is_woken_before_the_many_have_all_been() -> None:
+def test_a_single_page_is_woken_before_all_groups_have_been() -> None:
     waking = Waking()
     order: list[str] = []
 
@@ -48,7 +48,7 @@ def test_others_get_their_turn_between_two_groups() -> None:
     assert max(later - before for before, later in zip(turns, turns[1:], strict=False)) <= 20
 
 
-def test_news_that_come_while_some_are_still_told_reach_all() -> None:
+def test_news_during_the_waking_reaches_all() -> None:
     waking = Waking()
     version, seen = [0], [0] * 100
 
@@ -63,20 +63,20 @@ def test_news_that_come_while_some_are_still_told_reach_all() -> None:
     for _ in range(5):
         version[0] += 1
         waking.wake_groups()
-        while version[0] not in seen:  # until some have been told, and not all
+        while version[0] not in seen:  # until some have been woken, but not all
             gevent.sleep(0)
         assert set(seen) != {version[0]}
     gevent.joinall(waiting, timeout=30)
     assert seen == [5] * 100
 
 
-def test_who_was_told_already_and_waits_again_is_told_what_came_meanwhile() -> None:
+def test_a_page_that_was_already_woken_gets_what_happened_since() -> None:
     waking = Waking()
     told: list[str] = []
 
     def first() -> None:
         waking.wait_in_a_group(60)
-        waking.wake_groups()  # while the others are still being told
+        waking.wake_groups()  # while the others are still being woken
         waking.wait_in_a_group(60)
         told.append("again")
 

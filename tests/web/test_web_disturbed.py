@@ -1,4 +1,4 @@
-"""Whatever befalls the web process while a command is typed, the machine gets the same bytes."""
+"""Whatever happens to the web process while a command is typed, the machine gets the same bytes."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ HALF_TYPED_ENDS = (kinds.TypingConfirmed, kinds.TypingGarbled, kinds.StepFailed)
 
 
 class Website:
-    """A web process that is killed, stopped and reloaded while a command stands half typed; and its spare."""
+    """A web process that is killed, stopped and reloaded while a command is half typed; and its spare."""
 
     def __init__(self, recordings: Path) -> None:
         arguments = ("web", "--recordings", f"{recordings}", "--machine", "whimbrel", "--port", "0")
@@ -55,7 +55,7 @@ class Website:
             self.fault = fault
 
     def _disturb(self) -> None:
-        """One of the three, in turn; when it has been killed the spare one stands in."""
+        """One of the three, in turn. When the process has been killed, the spare one takes over."""
         if self.done % 10 == 9:
             self._process.kill()
             end(self._process)
@@ -79,7 +79,7 @@ class Website:
 
 
 def _arrived(staged: Stage, bridge: Bridge) -> bytes:
-    """All bytes that reached the machine, but for date and time and for what notices broke into."""
+    """All bytes that reached the machine, without date and time and commands interrupted by notices."""
     arrived = bytes(r.byte for r in staged.happened() if isinstance(r, truth.ByteArrived))
     notices = sum(isinstance(entry.fact, kinds.InterruptionSeen) for entry in bridge.entries)
     assert arrived.count(b"\x18") <= notices, "a command was cancelled that no notice broke into"

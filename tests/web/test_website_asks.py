@@ -1,4 +1,4 @@
-"""What a page asks the live web process and is answered; nothing queues up in it, nothing breaks it."""
+"""What a page can ask the live web process, and the answers. Nothing fills its memory or breaks it."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ def test_a_message_beyond_the_bound_ends_the_connection(web: WebProcess) -> None
 
 
 def test_a_message_without_end_is_not_gathered(web: WebProcess) -> None:
-    """Its parts never say that they are the last: only the bound on what is gathered can stop it."""
+    """None of its parts is marked as the last, so only the limit on their total size can stop it."""
     before_kB = memory_kB(web.pid)
     part = b"x" * 60_000
     with Line(web) as line, pytest.raises((websocket.WebSocketException, OSError)):
@@ -124,7 +124,7 @@ def test_only_the_websocket_transport_is_spoken(web: WebProcess) -> None:
     assert get(web, "/socket.io/?EIO=4&transport=polling").status == 400
 
 
-def test_something_new_is_told_without_waiting_for_the_second_to_be_over(
+def test_something_new_is_sent_without_waiting_for_the_second_to_end(
     web: WebProcess, recording: RecordingWriter, line: Line
 ) -> None:
     had = line.ask()
@@ -139,7 +139,7 @@ def test_something_new_is_told_without_waiting_for_the_second_to_be_over(
 
 
 def test_a_page_that_asks_but_never_reads_makes_no_queue(web: WebProcess, recording: RecordingWriter) -> None:
-    """What is kept for it in the web process is one answer, however much is printed meanwhile."""
+    """The web process keeps one answer for it, however much is printed meanwhile."""
     with Line(web) as slow, Line(web) as other:
         slow.ask()
         for _ in range(200):

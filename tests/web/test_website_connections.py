@@ -1,4 +1,4 @@
-"""Strangers that open connections and say nothing, or say it without end, keep no visitor out."""
+"""Strangers that open connections and send nothing, or send without end, keep no visitor out."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address,
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WebProcess]:
-    """A web process that waits for a second, and lets in twenty connections."""
+    """A web process with a time limit of a second, and room for twenty connections."""
     process = WebProcess(_LIVE.format(where=str(tmp_path_factory.mktemp("recordings"))))
     yield process
     process.end()
@@ -63,8 +63,8 @@ def _ask_without_end(stranger: socket.socket) -> None:
         stranger.sendall((REQUEST + b"\r\n") * 100)
 
 
-def test_who_asks_and_never_reads_is_left(web: WebProcess) -> None:
-    """Asked for so much at once that it can't all be on its way."""
+def test_a_client_that_asks_but_never_reads_is_disconnected(web: WebProcess) -> None:
+    """It requests so much at once that the answers don't fit into the buffers."""
     with connected(web) as stranger:
         stranger.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
         stranger.settimeout(WITHIN_S)
@@ -79,7 +79,7 @@ def test_a_body_is_not_waited_for(web: WebProcess) -> None:
 
 
 @pytest.mark.parametrize("said", [REQUEST + b"X: y\r\n" * 200 + b"\r\n", REQUEST])
-def test_what_no_stranger_should_send_fills_no_log(tmp_path: Path, capfd, said: bytes) -> None:
+def test_invalid_requests_do_not_fill_the_log(tmp_path: Path, capfd, said: bytes) -> None:
     process = WebProcess(_LIVE.format(where=str(tmp_path)))
     try:
         with connected(process) as stranger:
@@ -92,7 +92,7 @@ def test_what_no_stranger_should_send_fills_no_log(tmp_path: Path, capfd, said: 
 
 def test_a_page_that_stays_open_longer_is_still_answered(web: WebProcess) -> None:
     with Line(web) as line:
-        asked = [line.ask(news=line.ask()["news"]) for _ in range(3)]  # each is waited for a second
+        asked = [line.ask(news=line.ask()["news"]) for _ in range(3)]  # each has a limit of a second
     assert all("badge" in answer for answer in asked)
 
 

@@ -1,4 +1,4 @@
-"""The web process from outside: what it serves, what it refuses, how it begins and ends."""
+"""The web process from outside: what it serves, what it refuses, how it starts and ends."""
 
 from __future__ import annotations
 
@@ -86,7 +86,7 @@ def test_nothing_else_is_served(web: WebProcess, path: str) -> None:
 
 
 @pytest.mark.parametrize("method", ["POST", "PUT", "DELETE"])
-def test_a_page_can_only_be_got(web: WebProcess, method: str) -> None:
+def test_pages_answer_only_get_requests(web: WebProcess, method: str) -> None:
     assert get(web, "/", method).status == 405
 
 
@@ -98,14 +98,14 @@ def test_an_unchanged_file_is_not_sent_again(web: WebProcess) -> None:
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGINT])
-def test_it_ends_when_told_with_pages_open(tmp_path: Path, number: signal.Signals) -> None:
+def test_it_ends_on_a_signal_even_with_pages_open(tmp_path: Path, number: signal.Signals) -> None:
     with web_processes.live(tmp_path) as web, Line(web) as line:
         line.ask()
         web.send(number)
         assert web.wait() == 0
 
 
-def test_a_port_that_is_taken_is_said_in_one_sentence_with_what_to_do(tmp_path: Path) -> None:
+def test_a_port_in_use_is_explained_with_what_to_do(tmp_path: Path) -> None:
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -116,14 +116,14 @@ def test_a_port_that_is_taken_is_said_in_one_sentence_with_what_to_do(tmp_path: 
     assert "--port" in fault.value.do
 
 
-def test_it_listens_on_this_computer_alone_unless_told(web: WebProcess) -> None:
+def test_it_listens_only_on_this_computer_by_default(web: WebProcess) -> None:
     assert urlsplit(web.address).hostname == "127.0.0.1"
     with socket.socket() as other, pytest.raises(OSError, match="refused"):
         other.connect(("127.0.0.2", web.port))
 
 
 def test_a_process_that_has_the_page_can_not_type() -> None:
-    """Neither the bridge, nor the line, nor the serial library is there to be called."""
+    """The bridge, the line and the serial library aren't loaded, so they can't be called."""
     code = (
         "import sys; import exhibit.web.website; "
         "print([n for n in sys.modules if n.split('.')[0] == 'serial' "

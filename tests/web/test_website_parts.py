@@ -1,4 +1,4 @@
-"""How the website uses its libraries: what is chosen, that no thread is there, and how long an answer is."""
+"""How the website uses its libraries: its async mode, no threads, and how long an answer can be."""
 
 from __future__ import annotations
 
@@ -35,14 +35,14 @@ website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address,
 """
 
 
-def test_its_way_of_working_is_stated_and_not_chosen_by_what_is_installed(monkeypatch) -> None:
+def test_its_async_mode_is_fixed_and_does_not_depend_on_what_is_installed(monkeypatch) -> None:
     monkeypatch.setattr(BaseServer, "async_modes", lambda server: ["threading", "gevent"])
     app = make_app(Picture("live"), None)
     assert app.extensions["socketio"].server.eio.async_mode == "gevent"
 
 
 def test_no_native_thread_of_ours_is_in_the_web_process(tmp_path: Path) -> None:
-    """What one told pages under gevent would be lost without a word (Flask-SocketIO's issue 973)."""
+    """What a thread sent to pages under gevent would be lost silently (Flask-SocketIO's issue 973)."""
     web = WebProcess(_COUNTS_THREADS.format(where=str(tmp_path)))
     try:
         with Line(web) as line:
@@ -53,7 +53,7 @@ def test_no_native_thread_of_ours_is_in_the_web_process(tmp_path: Path) -> None:
         web.end()
 
 
-def test_to_import_a_module_starts_no_thread_and_opens_no_socket() -> None:
+def test_importing_a_module_starts_no_thread_and_opens_no_socket() -> None:
     code = (
         "import importlib, os, pkgutil, threading, exhibit;"
         "names = [m.name for m in pkgutil.walk_packages(exhibit.__path__, 'exhibit.')];"
@@ -74,8 +74,8 @@ def test_to_import_a_module_starts_no_thread_and_opens_no_socket() -> None:
 
 
 @pytest.mark.parametrize(("rows", "columns", "most_bytes"), [(24, 80, 64_000), (50, 132, SEND_BUFFER_BYTES)])
-def test_the_longest_answer_is_taken_at_once(rows: int, columns: int, most_bytes: int) -> None:
-    """No character looks like the one before it; longer ones may be cut (simple-websocket's 45)."""
+def test_the_longest_answer_is_sent_in_one_go(rows: int, columns: int, most_bytes: int) -> None:
+    """No two neighbouring characters look alike; longer answers may be cut (simple-websocket's issue 45)."""
     chosen = random.Random(4)
     begun = opened()
     display = msgspec.structs.replace(begun.display, rows=rows, columns=columns)

@@ -15,7 +15,7 @@ from tests.web.page_line import Line
 
 @pytest.fixture(scope="module")
 def replayed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WebProcess]:
-    """A replay of the made day, closed in good order."""
+    """A replay of the made day, whose recording was closed properly."""
     folder = tmp_path_factory.mktemp("replay")
     path = made_facts.write(folder / "recordings", made_facts.a_day())
     with web_processes.replay(path, folder / "cache") as web:
