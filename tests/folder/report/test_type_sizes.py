@@ -150,7 +150,7 @@ def test_the_three_go_together_and_each_says_what_to_write() -> None:
     wrong = CliRunner().invoke(main, ["check", f"{WHIMBREL}", "--distance", "2.5"])
     assert "write a figure and mm, cm, m, in or ft" in wrong.output
     pixels = CliRunner().invoke(main, ["check", f"{WHIMBREL}", "--pixels", "large"])
-    assert "write one as 1920x1080" in pixels.output
+    assert "write it as 1920x1080" in pixels.output
 
 
 def test_a_caption_s_place_is_reckoned_with_what_the_machine_fills_in() -> None:
