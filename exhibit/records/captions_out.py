@@ -8,8 +8,7 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
 from exhibit.streams.recording import read_all, read_opened
-from exhibit.sums.webvtt import cues_of
-from exhibit.sums.webvtt import written as webvtt_file
+from exhibit.sums.webvtt import cues_of, webvtt_text
 
 
 def captions_as_webvtt(path: Path, language: str | None) -> str:
@@ -29,7 +28,7 @@ def captions_as_webvtt(path: Path, language: str | None) -> str:
         )
     title = opened.title.get(tag) or opened.machine
     notes = _notes(opened, tag, path, damaged=bool(recording.damages))
-    return webvtt_file(cues_of(recording.entries, tag), title, notes)
+    return webvtt_text(cues_of(recording.entries, tag), title, notes)
 
 
 def _notes(opened: kinds.RecordingOpened, tag: str, path: Path, *, damaged: bool) -> list[str]:

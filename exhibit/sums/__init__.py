@@ -1,1 +1,1 @@
-"""The engineer's sums."""
+"""Calculates what engineers need to know, from facts and a machine's description."""

@@ -5,35 +5,34 @@ from __future__ import annotations
 from typing import Final
 
 LONGEST_LINE: Final = 45
-"""Characters. Lines of captions have 30 to 45 (our own choice; broadcast subtitles have at most 37, BBC
-Subtitle Guidelines section 3.1)."""
+"""Characters (our own choice; broadcast subtitles have at most 37, BBC Subtitle Guidelines section 3.1)."""
 
-_HOLD_ON_IN_ENGLISH: Final = """
+_NOT_LAST_IN_ENGLISH: Final = """
     a an the this that these those my your his her its our their no each every some any of in on at by to for
     from with into onto over under up down about after before between as than and or but so if when while
     because which who what where how i you he she it we they there is are was were be been has have had can
     could will would may must
 """
-_HOLD_ON_IN_GERMAN: Final = """
+_NOT_LAST_IN_GERMAN: Final = """
     der die das den dem des ein eine einen einem einer eines kein keine dieser diese dieses jeder jede jedes
     von im am auf aus bei mit nach zu zum zur für über unter vor bis um durch ohne als wie und oder aber denn
     wenn weil dass ob damit ich du er sie es wir ihr man ist sind war waren hat haben wird werden kann
     können muss müssen nicht
 """
-# After these no line should end (BBC Subtitle Guidelines section 3.4): article and noun, preposition
-# and phrase, conjunction and clause, pronoun and verb, parts of a verb belong together.
-_HOLDS_ON: Final = frozenset((_HOLD_ON_IN_ENGLISH + _HOLD_ON_IN_GERMAN).split())
+# No line should end with one of these (BBC Subtitle Guidelines section 3.4), because article and noun,
+# preposition and phrase, conjunction and clause, pronoun and verb, and the parts of a verb belong together.
+_NOT_LAST: Final = frozenset((_NOT_LAST_IN_ENGLISH + _NOT_LAST_IN_GERMAN).split())
 
 
 def lines_of(text: str, longest: int = LONGEST_LINE) -> list[str]:
-    """The text in as few lines of at most `longest` characters as it fits, alike in length.
+    """Break the text into as few lines of at most `longest` characters as possible, similar in length.
 
-    A line ends where the sense allows it, if it can: behind a stop or a comma rather than an article.
-    Only a word that is longer than a line makes one that is too long, and has it for itself.
+    Lines preferably end where the sense allows it: after a full stop or a comma rather than an article.
+    A line is too long only if it consists of a single word that is longer than a line.
     """
     words = text.split()
     wanted = len(text) / max(1, -(-len(text) // longest))
-    # For the words before each: the fewest lines, what they cost, and where the last of them begins.
+    # For the first 0, 1, 2, ... words: the fewest lines, their cost, and where the last line begins.
     best: list[tuple[int, float, int]] = [(0, 0.0, 0)]
     for end in range(1, len(words) + 1):
         ways = []
@@ -57,9 +56,9 @@ def lines_of(text: str, longest: int = LONGEST_LINE) -> list[str]:
 
 
 def _cost_of_ending_with(word: str) -> float:
-    """In line lengths squared, as unevenness is."""
+    """Return the cost of ending a line with this word, in squared line lengths like that of unevenness."""
     if word[-1] in ".!?;:":
         return -0.1
     if word[-1] == ",":
         return -0.05
-    return 0.1 if word.strip("\"'(").lower() in _HOLDS_ON else 0.0
+    return 0.1 if word.strip("\"'(").lower() in _NOT_LAST else 0.0

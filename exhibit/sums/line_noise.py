@@ -1,7 +1,7 @@
-"""What noise on a line may do to a character on its way: a model, one way, with a chance for each damage.
+"""A model of noise on a line, in one direction, with a chance for each kind of damage to a character.
 
-Each character is damaged independently of the others, and at most one thing happens to it. That is how
-noise at random behaves; a burst, a loose plug or the wrong speed does worse, and no model covers it.
+Each character is damaged independently of the others, and at most one thing happens to it. Random noise
+behaves like this; a burst, a loose plug or the wrong speed does worse, which this model doesn't cover.
 """
 
 from __future__ import annotations
@@ -17,42 +17,42 @@ SEVEN_BITS: Final = 0x7F
 ALL_OF_SEVEN_BITS: Final = tuple(range(128))
 
 Arrived = tuple[int, ...]
-"""What arrives for one character: none, one or two characters of seven bits."""
+"""What arrives when one character was sent: no, one or two characters of seven bits."""
 
 
 class Noise(msgspec.Struct, frozen=True, kw_only=True):
-    """Chances from 0 to 1 that a character is damaged so on its way. Raises ValueError above 1 in all.
+    """Chances from 0 to 1 of each kind of damage to a character. Raises ValueError if their sum exceeds 1.
 
-    Only seven bits of a character matter here: machine and computer alike drop the eighth. A machine that
-    checks parity takes no character with one bit changed: then leave `flipped` out on the way to it.
+    Only seven bits of a character matter here, because both machine and computer drop the eighth. A machine
+    that checks parity rejects a character with one wrong bit, so `flipped` is then 0 on the way to it.
     """
 
     lost: float = 0.0
     doubled: float = 0.0
     flipped: float = 0.0
-    """One bit is changed, each of `bits` as likely as the others."""
+    """One bit is changed; all of `bits` are equally likely."""
     replaced: float = 0.0
-    """Another byte comes, each of `by` as likely as the others; it may be the same by chance."""
+    """A byte of `by` arrives instead; all are equally likely, and it can be the same one by chance."""
     garbled: float = 0.0
-    """Another printable character comes, each as likely as the others."""
+    """Another printable character arrives; all are equally likely."""
     bits: tuple[int, ...] = (0, 1, 2, 3, 4, 5, 6)
     by: tuple[int, ...] = ALL_OF_SEVEN_BITS
 
     def __post_init__(self) -> None:
         chances = (self.lost, self.doubled, self.flipped, self.replaced, self.garbled)
         if min(chances) < 0 or sum(chances) > 1:
-            raise ValueError("the chances of all damages lie between 0 and 1, and so does their sum")
+            raise ValueError("each chance of damage, and their sum, must be from 0 to 1")
 
 
 class Way:
-    """One way of a line, with its noise. It remembers what it has worked out."""
+    """One direction of a line, with its noise. It caches its results."""
 
     def __init__(self, noise: Noise) -> None:
         self.noise = noise
         self._arrivals: dict[int, dict[Arrived, float]] = {}
 
     def arrivals(self, character: int) -> dict[Arrived, float]:
-        """All that may arrive for a character of seven bits, with its chance; the chances add up to 1."""
+        """Return everything that can arrive for a character of seven bits, with chances that add up to 1."""
         known = self._arrivals.get(character)
         if known is None:
             known = self._arrivals[character] = _arrivals(self.noise, character)
@@ -61,7 +61,7 @@ class Way:
 
 @lru_cache(maxsize=64)
 def way_with(noise: Noise) -> Way:
-    """The way with this noise."""
+    """Return the direction with this noise, from a cache."""
     return Way(noise)
 
 

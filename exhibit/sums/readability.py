@@ -1,12 +1,12 @@
-"""How hard an English text is to read.
+"""Calculates how hard an English text is to read.
 
 The formula is the Flesch-Kincaid grade (Kincaid, Fishburne, Rogers, Chissom, Research Branch Report
-8-75, 1975). It was fitted to English prose, so it says nothing of other languages, and little of a
+8-75, 1975). It was fitted to English prose, so it says nothing about other languages, and little about a
 text of a few words.
 
-Syllables are counted by rules, since no list of words holds the names of our machines: right for more
-than nineteen in twenty of the words that we use, and for nine in ten of a dictionary that is full of
-names. One syllable too many in a sentence of twelve words makes one grade.
+Syllables are counted by rules, because no word list contains the names of our machines. The count is right
+for more than nineteen in twenty of the words that we use, and for nine in ten of a dictionary that is full
+of names. One syllable too many in a sentence of twelve words adds one grade.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from exhibit.decisions.story.reading_time import words_in
 
 _SENTENCE_END: Final = re.compile(r"(?<=[.!?…])[\"'”’)\]]*\s+")
 _VOWELS: Final = re.compile(r"[aeiouy]+")
-# Each pattern is a rule of thumb of English spelling; the examples are what it is for.
+# Each pattern is a rule of thumb of English spelling, with an example of what it is for.
 _SILENT: Final = re.compile(
     r"[^aeiouy]e$(?<![^aeiouylr]le)(?<![^aeiouy]re)"  # tide, but not table, metre
     r"|[^aeiouy]es$(?<![sxzcg]es)(?<![cs]hes)(?<![^aeiouyl]les)(?<![^aeiouyr]res)"  # tides, but not switches
@@ -41,7 +41,7 @@ _PARTS_OF_A_WORD: Final = re.compile(r"[a-z']+|[0-9]+")
 
 
 class Counts(msgspec.Struct, frozen=True):
-    """What the formula is about."""
+    """The numbers that the formula needs."""
 
     words: int
     sentences: int
@@ -49,7 +49,7 @@ class Counts(msgspec.Struct, frozen=True):
 
 
 def reading_grade(counts: Counts) -> float:
-    """The Flesch-Kincaid grade: the school year whose pupils can read it; may be below 0.
+    """Return the Flesch-Kincaid grade, the school year in which pupils can read the text; it can be negative.
 
     Raises ValueError for a text without a word or without a sentence.
     """
@@ -59,18 +59,18 @@ def reading_grade(counts: Counts) -> float:
 
 
 def count(text: str) -> Counts:
-    """Words, sentences and syllables of an English text."""
+    """Count the words, sentences and syllables of an English text."""
     words = words_in(text)
     return Counts(len(words), len(sentences_in(text)), sum(map(syllables_in, words)))
 
 
 def sentences_in(text: str) -> list[str]:
-    """The sentences of a text that have a word in them; the last may lack its full stop."""
+    """Return the sentences of a text that contain a word; the last needs no full stop."""
     return [sentence for sentence in _SENTENCE_END.split(text) if words_in(sentence)]
 
 
 def syllables_in(word: str) -> int:
-    """Syllables of an English word, by rules; each figure of a number counts as one. 0 without either."""
+    """Count the syllables of an English word by rules; each digit counts as one."""
     parts = _PARTS_OF_A_WORD.findall(word.lower().replace("’", "'"))
     return sum(len(part) if part.isdigit() else _syllables(part) for part in parts)
 

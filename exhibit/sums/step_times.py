@@ -1,10 +1,10 @@
-"""How long each step of each script took, told from the facts of recordings.
+"""Calculates how long each step of each script took, from the facts of recordings.
 
-A run of a step lasts from StepStarted to StepEnded, as its limit does: until its prompt stands, while
-it types, until what it waits for has come. A run that ended well is *good*. One that was overdue and
-then given up was *cut off* at the limit of its day, so nobody knows how long it would have taken. One
-whose command was typed again counts as cut off too, however it ended. One
-that *failed* for another reason, or was left out, says nothing about times.
+Like its limit, a run of a step lasts from StepStarted to StepEnded: it waits for its prompt, types, and
+waits for the answer. A run that ended well is *good*. A run that was overdue and then given up was *cut
+off* at the limit of the time, so nobody knows how long it would have taken. A run whose command was typed
+again counts as cut off too, however it ended. A run that *failed* for another reason, or was left out, says
+nothing about times.
 
 Times are microseconds of the recording's own clock, which is scaled by its rate.
 """
@@ -25,47 +25,47 @@ class StepTimes(msgspec.Struct):
 
     good_us: list[int] = []
     overdue: int = 0
-    """How many were late, also of those that then ended well."""
+    """The number of late runs, including those that then ended well."""
     cut_off: int = 0
     failed: int = 0
-    """For another reason than being late."""
+    """The number of runs that failed without being late."""
     left_out: int = 0
 
     @property
     def median_us(self) -> float:
-        """Of the good runs. Raises ValueError where there are none, as the next two do."""
+        """The median of the good runs. Raises ValueError if there are none."""
         return quantile(self.good_us, 0.5)
 
     @property
     def spread_us(self) -> float:
-        """Over how much time the middle half of the good runs is spread."""
+        """The interquartile range of the good runs. Raises ValueError if there are none."""
         return quantile(self.good_us, 0.75) - quantile(self.good_us, 0.25)
 
     @property
     def slowest_us(self) -> int:
-        """The longest good run."""
+        """The longest good run. Raises ValueError if there are none."""
         return max(self.good_us)
 
     def bound(self) -> Bound:
-        """The limit that the runs support, in microseconds: see `tolerance`."""
+        """Return the limit that the runs support, in microseconds: see `tolerance`."""
         return upper_bound(self.good_us, beyond=self.cut_off)
 
 
 class Stopwatch:
-    """Takes the times of all steps, from one recording after the other.
+    """Measures the times of all steps, in one recording after another.
 
-    Constant time for each entry, and memory for one number a run.
+    It takes constant time for each entry, and keeps one number for each run.
     """
 
     def __init__(self) -> None:
         self.steps: dict[Key, StepTimes] = {}
-        """In the order in which they first ran."""
+        """The times by step, in the order in which the steps first ran."""
         self._running: tuple[Key, int] | None = None
         self._was_overdue = False
         self._typed_again = False
 
     def interrupted(self) -> None:
-        """A recording begins or ends, or part of it can't be read: the step that runs isn't counted."""
+        """Forget the step that is running: a recording begins or ends, or part of it can't be read."""
         self._running = None
 
     def take(self, entry: kinds.Entry) -> None:
@@ -98,7 +98,7 @@ class Stopwatch:
         return self.steps.setdefault((script, step), StepTimes())
 
     def _end(self, script: str, step: str) -> int | None:
-        """When the step had begun; None when that wasn't seen."""
+        """Return when the step started; None if its start is unknown."""
         running, self._running = self._running, None
         if running is None or running[0] != (script, step):
             return None

@@ -1,17 +1,17 @@
-"""Upper tolerance bounds: a limit that most runs to come will keep, told from the runs that there were.
+"""Calculates upper tolerance bounds: from past runs, a limit that most future runs will keep.
 
-"95/95" means: with 95 % confidence, at least 95 % of runs keep the limit. Two ways lead there.
+"95/95" means that with 95 % confidence at least 95 % of runs keep the limit. There are two methods.
 
 *Distribution-free* (Wilks, Annals of Mathematical Statistics 12, 1941, 91-96). The s-th largest of n
-runs lies above the 95 % point unless fewer than s runs do, and each does with a chance of 5 %: so the
-confidence is 1 - P(binomial(n, 0.05) < s). The largest of 59 will do, whatever the distribution is.
+runs lies above the 95 % point unless fewer than s runs do, and each run does with a chance of 5 %. So the
+confidence is 1 - P(binomial(n, 0.05) < s). The largest of 59 runs is enough, whatever the distribution.
 
-*Normal theory*, for fewer runs. If the runs are normal, mean + k deviations is a bound, where
-k sqrt(n) is a point of the noncentral t distribution (NIST/SEMATECH e-Handbook 7.2.6.3). That the runs
-are normal can't be proven; where it is plainly untrue, nothing is claimed.
+*Normal theory*, for fewer runs. If the runs are normally distributed, mean + k standard deviations is a
+bound, where k sqrt(n) is a point of the noncentral t distribution (NIST/SEMATECH e-Handbook 7.2.6.3). A
+normal distribution can't be proven; if it is plainly not normal, no bound is given.
 
-Both take the runs to be independent and of one kind. A machine that warms up, drifts, or is given
-more to do breaks that, and the bound says nothing of such days.
+Both methods assume that the runs are independent and of one kind. If a machine warms up, drifts or is
+given more to do, that is untrue, and the bound says nothing about such days.
 """
 
 from __future__ import annotations
@@ -27,30 +27,31 @@ import msgspec
 COVERAGE: Final = 0.95
 CONFIDENCE: Final = 0.95
 FEWEST_NORMAL_RUNS: Final = 20
-"""With fewer, a distribution that isn't normal is seldom found out (our own choice)."""
+"""With fewer runs, a distribution that isn't normal is seldom detected (our own choice)."""
 _NORMAL: Final = NormalDist()
 _SLICES: Final = 2000
 _SLICES_FOR_A_FEW: Final = 40_000
-"""For less than five degrees of freedom: k is large then, and what is summed over steep."""
+"""For less than five degrees of freedom, where k is large and the integrand is steep."""
 
 
 class Bound(msgspec.Struct, frozen=True):
-    """What the runs support. `upper` is in their own unit, and None where there are too few."""
+    """The bound that the runs support. `upper` is in the unit of the runs, and None if there are too few."""
 
     kind: Literal["distribution-free", "normal theory", "too few runs"]
     upper: float | None
     runs: int
-    """How many there are, those beyond among them."""
+    """The number of runs, including those that were cut off."""
     wanted: int
-    """How many a distribution-free bound needs."""
+    """The number of runs that a distribution-free bound needs."""
     deviations: float = 0.0
-    """Normal theory only: k."""
+    """k, for normal theory only."""
 
 
 def confidence(runs: int, coverage: float = COVERAGE, rank: int = 1) -> float:
-    """How sure it is that the `rank`-th largest of so many runs is kept by `coverage` of all runs.
+    """Return the confidence, from 0 to 1, that at least `coverage` of all runs don't exceed a certain one.
 
-    From 0 to 1. Raises ValueError for a rank below 1 and for a coverage outside 0 to 1.
+    That one is the `rank`-th largest of this many runs. Raises ValueError for a rank below 1 and for a
+    coverage outside 0 to 1.
     """
     _check(coverage, rank)
     if rank > runs:
@@ -59,13 +60,13 @@ def confidence(runs: int, coverage: float = COVERAGE, rank: int = 1) -> float:
 
 
 def least_runs(coverage: float = COVERAGE, wanted: float = CONFIDENCE, rank: int = 1) -> int:
-    """The fewest runs whose `rank`-th largest is a bound: 59, 93, 124 for 95/95 and the ranks 1, 2, 3.
+    """Return the fewest runs whose `rank`-th largest is a bound: 59, 93, 124 for 95/95 and ranks 1, 2, 3.
 
-    Raises ValueError where no number of runs would do.
+    Raises ValueError if no number of runs would be enough.
     """
     _check(coverage, rank)
     if not 0 < wanted < 1:
-        raise ValueError("a confidence lies between 0 and 1")
+        raise ValueError("a confidence must be between 0 and 1")
     enough = rank
     while confidence(enough, coverage, rank) < wanted:
         enough *= 2
@@ -81,45 +82,46 @@ def least_runs(coverage: float = COVERAGE, wanted: float = CONFIDENCE, rank: int
 
 @lru_cache(maxsize=1024)
 def normal_factor(runs: int, coverage: float = COVERAGE, wanted: float = CONFIDENCE) -> float:
-    """k, so that mean + k standard deviations of so many normal runs is an upper bound.
+    """Return k such that mean + k standard deviations of this many normal runs is an upper bound.
 
-    Given the deviation s (in true ones), the mean reaches z - k s with the chance F(sqrt(n) (k s - z)),
-    F being the normal distribution and z its `coverage` point. That is summed over s, which has n - 1
-    degrees of freedom, by Simpson's rule, and k is bisected for: the noncentral t's point over sqrt(n),
-    to nine digits. Raises ValueError for fewer than two runs.
+    Given the sample's deviation s (as a multiple of the true one), the mean is at least z - k s with the
+    chance F(sqrt(n) (k s - z)), where F is the normal distribution and z its `coverage` point. This is
+    integrated over s, which has n - 1 degrees of freedom, by Simpson's rule, and k is found by bisection. It is
+    the point of the noncentral t distribution divided by sqrt(n), to nine digits. Raises ValueError for
+    fewer than two runs.
     """
     _check(coverage, 1)
     if runs < 2:
-        raise ValueError("a single run has no deviation")
+        raise ValueError("a deviation needs at least two runs")
     if not 0 < wanted < 1:
-        raise ValueError("a confidence lies between 0 and 1")
+        raise ValueError("a confidence must be between 0 and 1")
     point, root = _NORMAL.inv_cdf(coverage), math.sqrt(runs)
     weights = _deviations(runs - 1)
 
-    def sure(k: float) -> float:
+    def confidence_of(k: float) -> float:
         return math.fsum(weight * _NORMAL.cdf(root * (k * s - point)) for s, weight in weights)
 
     low, high = -1.0, 1.0
-    while sure(low) > wanted:
+    while confidence_of(low) > wanted:
         low *= 2
-    while sure(high) < wanted:
+    while confidence_of(high) < wanted:
         high *= 2
     while high - low > 1e-10 * max(1.0, abs(high)):
         middle = (low + high) / 2
-        low, high = (middle, high) if sure(middle) < wanted else (low, middle)
+        low, high = (middle, high) if confidence_of(middle) < wanted else (low, middle)
     return high
 
 
 def normality(values: Sequence[float]) -> float:
-    """The Anderson-Darling statistic A*2 of the values, mean and deviation taken from them.
+    """Return the Anderson-Darling statistic A*2 of the values, with their own mean and deviation.
 
-    It is made larger for few values: A2 (1 + 0.75/n + 2.25/n^2); infinite where all are the same
+    It is corrected for few values, A2 (1 + 0.75/n + 2.25/n^2), and infinite if all values are the same
     (D'Agostino and Stephens, Goodness-of-Fit Techniques, 1986, table 4.7; from memory, and its 5 %
     point is checked by simulation). Raises ValueError for fewer than two values.
     """
     count = len(values)
     if count < 2:
-        raise ValueError("a single value has no distribution")
+        raise ValueError("a distribution needs at least two values")
     mean, deviation = fmean(values), stdev(values)
     if deviation <= 1e-12 * abs(mean):
         return math.inf
@@ -132,15 +134,15 @@ def normality(values: Sequence[float]) -> float:
 
 
 NORMAL_BELOW: Final = 0.752
-"""A sample that is normal has a larger A*2 five times in a hundred."""
+"""A normal sample has a larger A*2 five times in a hundred."""
 
 
 def upper_bound(good: Sequence[float], beyond: int = 0) -> Bound:
-    """The 95/95 bound that these runs support, never below the largest of them.
+    """Return the 95/95 bound that these runs support, which is never below the largest of them.
 
-    `beyond`: how many runs more were cut off because they took too long. How long they would have taken
-    isn't known, so they count as longer than all others: the largest good run is then the one of rank
-    `beyond` + 1, for which more runs are needed, and normal theory can't be used.
+    `beyond`: the number of further runs that were cut off because they took too long. How long they would
+    have taken is unknown, so they count as longer than all others. The largest good run then has the rank
+    `beyond` + 1, which takes more runs, and normal theory can't be used.
     """
     runs = len(good) + beyond
     wanted = least_runs(rank=beyond + 1)
@@ -154,14 +156,14 @@ def upper_bound(good: Sequence[float], beyond: int = 0) -> Bound:
 
 
 def quantile(values: Sequence[float], share: float) -> float:
-    """The value below which about `share` of the distribution lies, from 0 to 1; 0.5 is the median.
+    """Return the value below which `share` (0 to 1) of the distribution lies; 0.5 gives the median.
 
-    Definition 8 of Hyndman and Fan (The American Statistician 50, 1996, 361-365), for any distribution
-    nearly right in the middle: the place (n + 1/3) share + 1/3 among the ordered values, between two of
-    them in proportion. Raises ValueError for no values, or a share outside 0 to 1.
+    Definition 8 of Hyndman and Fan (The American Statistician 50, 1996, 361-365), approximately
+    median-unbiased for any distribution: the position (n + 1/3) share + 1/3 among the ordered values, with
+    linear interpolation. Raises ValueError for no values, and for a share outside 0 to 1.
     """
     if not values or not 0 <= share <= 1:
-        raise ValueError("a quantile needs values, and a share from 0 to 1")
+        raise ValueError("a quantile needs values and a share from 0 to 1")
     ordered = sorted(values)
     place = (len(ordered) + 1 / 3) * share + 1 / 3
     whole = math.floor(place + 1e-12)
@@ -175,9 +177,9 @@ def quantile(values: Sequence[float], share: float) -> float:
 
 def _check(coverage: float, rank: int) -> None:
     if not 0 < coverage < 1:
-        raise ValueError("a coverage lies between 0 and 1")
+        raise ValueError("a coverage must be between 0 and 1")
     if rank < 1:
-        raise ValueError("the largest has rank 1")
+        raise ValueError("a rank must be at least 1, that of the largest")
 
 
 def _binomial(runs: int, above: int, chance: float) -> float:
@@ -186,13 +188,13 @@ def _binomial(runs: int, above: int, chance: float) -> float:
 
 
 def _log_below(value: float) -> float:
-    """The logarithm of the normal distribution, not 0 far below."""
+    """Return the logarithm of the normal distribution, finite even far below the mean."""
     return math.log(max(0.5 * math.erfc(-value / math.sqrt(2)), 1e-300))
 
 
 def _deviations(freedom: int) -> list[tuple[float, float]]:
-    """Standard deviations of normal samples, in true ones, with the weights by which to sum over them."""
-    # Beyond twelve of its own deviations, about 1 / sqrt(2 freedom), nothing is left that counts.
+    """Return deviations of normal samples, as multiples of the true one, with the weights for integration."""
+    # The deviation of s is about 1 / sqrt(2 freedom), and beyond twelve times that its density is negligible.
     far = 12 / math.sqrt(2 * freedom)
     low, high = max(0.0, 1 - far), 1 + far
     slices = _SLICES if freedom >= 5 else _SLICES_FOR_A_FEW

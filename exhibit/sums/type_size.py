@@ -1,9 +1,9 @@
-"""How large a letter looks from where somebody stands, and how large it should look.
+"""Calculates how large text looks from a distance, and how large it should look.
 
-A letter's size is the height of its capitals. What the eye sees of it is an angle, in minutes of arc:
-`angle = 2 atan(height / 2 distance)`. ISO 9241-303:2011, clause 5.5, wants 16 minutes at least, and prefers
-20 to 22. A sign on a wall may be read against the light and in passing: the 2010 ADA Standards, 703.5.5,
-want more for it, by its height over the floor and the distance. All lengths are millimetres.
+The size of text is the height of its capitals. To the eye it is an angle, in minutes of arc:
+`angle = 2 atan(height / 2 distance)`. ISO 9241-303:2011, clause 5.5, requires at least 16 minutes, and
+prefers 20 to 22. A sign on a wall can be read against the light and in passing, so the 2010 ADA Standards,
+703.5.5, require more, depending on its height above the floor and the distance. All lengths are millimetres.
 """
 
 from __future__ import annotations
@@ -12,48 +12,48 @@ import math
 from typing import Final
 
 LEAST_ARCMIN: Final = 16.0
-"""ISO 9241-303:2011, clause 5.5: no less."""
+"""The minimum of ISO 9241-303:2011, clause 5.5."""
 GOOD_ARCMIN: Final = 22.0
-"""The upper end of what it prefers: what is to be read from the set distance is held to it."""
+"""The upper end of what that clause prefers, required here of what is read from the given distance."""
 INCH_MM: Final = 25.4
 FOOT_MM: Final = 12 * INCH_MM
 
 CENTRE_LOWEST_MM: Final = 1220.0
 CENTRE_BEST_MM: Final = 1370.0
 CENTRE_HIGHEST_MM: Final = 1675.0
-"""The middle of what hangs on a wall: Smithsonian Guidelines for Accessible Exhibition Design, 1220 to
-1675 mm, with 1370 as the best for everyone, standing or in a wheelchair."""
+"""The height of the middle of what hangs on a wall: Smithsonian Guidelines for Accessible Exhibition Design, 1220
+to 1675 mm, with 1370 as the best for everyone, standing or in a wheelchair."""
 REACH_LOWEST_MM: Final = 380.0
 REACH_HIGHEST_MM: Final = 1220.0
 """What somebody in a wheelchair can touch: 15 to 48 inches, 2010 ADA Standards, 308.2.1 (from memory)."""
 
 
 def angle_arcmin(height_mm: float, distance_mm: float) -> float:
-    """The angle that a height is seen under. Raises ValueError unless both are above 0."""
+    """Return the angle that something of this height takes. Raises ValueError unless both are above 0."""
     if height_mm <= 0 or distance_mm <= 0:
-        raise ValueError("a height and a distance are above 0")
+        raise ValueError("a height and a distance must be above 0")
     return math.degrees(2 * math.atan(height_mm / (2 * distance_mm))) * 60
 
 
-def height_mm(angle: float, distance_mm: float) -> float:
-    """The height that is seen under `angle` minutes of arc. Raises ValueError unless both are above 0."""
-    if angle <= 0 or distance_mm <= 0:
-        raise ValueError("an angle and a distance are above 0")
-    return 2 * distance_mm * math.tan(math.radians(angle / 60) / 2)
+def height_mm(angle_arcmin: float, distance_mm: float) -> float:
+    """Return the height that takes this angle. Raises ValueError unless both are above 0."""
+    if angle_arcmin <= 0 or distance_mm <= 0:
+        raise ValueError("an angle and a distance must be above 0")
+    return 2 * distance_mm * math.tan(math.radians(angle_arcmin / 60) / 2)
 
 
-def farthest_mm(letter_mm: float, angle: float) -> float:
-    """From how far a letter is still seen under `angle` minutes of arc."""
-    if letter_mm <= 0 or angle <= 0:
-        raise ValueError("a height and an angle are above 0")
-    return letter_mm / (2 * math.tan(math.radians(angle / 60) / 2))
+def farthest_mm(letter_mm: float, angle_arcmin: float) -> float:
+    """Return the distance from which a letter takes this angle. Raises ValueError unless both are above 0."""
+    if letter_mm <= 0 or angle_arcmin <= 0:
+        raise ValueError("a height and an angle must be above 0")
+    return letter_mm / (2 * math.tan(math.radians(angle_arcmin / 60) / 2))
 
 
 def sign_letter_mm(baseline_mm: float, distance_mm: float) -> float:
-    """The least height of a sign's capitals by the 2010 ADA Standards, table 703.5.5.
+    """Return the minimum height of a sign's capitals by the 2010 ADA Standards, table 703.5.5.
 
-    `baseline_mm` is the line's height over the floor. Subpath 40 inches (1015 mm) the table says nothing,
-    and the lowest row is taken.
+    `baseline_mm` is the height of the text above the floor. Below 40 inches (1015 mm) the table says
+    nothing, and its lowest row is used.
     """
     baseline_in, distance_in = baseline_mm / INCH_MM, distance_mm / INCH_MM
     if baseline_in <= 70:
@@ -66,8 +66,11 @@ def sign_letter_mm(baseline_mm: float, distance_mm: float) -> float:
 
 
 def screen_mm(diagonal_mm: float, across: int, down: int) -> tuple[float, float]:
-    """Width and height of a screen whose picture is `across` by `down` pixels, all of them square."""
+    """Return width and height of a screen of `across` by `down` square pixels.
+
+    Raises ValueError unless all are above 0.
+    """
     if diagonal_mm <= 0 or across <= 0 or down <= 0:
-        raise ValueError("a screen has a size")
+        raise ValueError("the size and the pixels of a screen must be above 0")
     whole = math.hypot(across, down)
     return diagonal_mm * across / whole, diagonal_mm * down / whole

@@ -1,6 +1,6 @@
-"""One attempt to type a command over a noisy line, followed through every way that it can take.
+"""Follows one attempt to type a command over a noisy line along every path that it can take.
 
-What is reckoned here, and why, stands in `noise_risk`.
+`noise_risk` explains what is calculated here, and why.
 """
 
 from __future__ import annotations
@@ -14,36 +14,36 @@ from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
 from exhibit.sums.way_back import Flag, WayBack
 
 WHOLE: Final = "\r"
-"""Stands for the whole command among what was executed; no command has it in it."""
-_TOO_SMALL: Final = 1e-15
+"""Stands for the whole command in `executed`; no command contains this character."""
+_NEGLIGIBLE: Final = 1e-15
 _LOOK_WRONG, _LOOK_STOPS, _NEVER = -1, -2, -3
-"""It will be found wrong; an XOFF will hold us up in its middle; it will not be shown at all."""
+"""The line shown again will be found wrong; an XOFF will interrupt it; it will not be shown at all."""
 
 
-class _Far(NamedTuple):
-    """How it stands at the far end, and what is on its way back from there."""
+class _FarEnd(NamedTuple):
+    """The state of the machine, and of what is on its way back."""
 
     right: int
-    """How many echoes in all were read, or wait to be read and will be found right."""
+    """The number of echoes that were read, or are waiting to be read and will be found right."""
     flag: Flag
-    """What comes behind them."""
+    """What follows these echoes."""
     kept: int
-    """How many characters of the command stand on the machine's line; -1 if something else does."""
+    """How many characters of the command are on the machine's line; -1 if something else is."""
     mute: bool
-    """The machine was sent XOFF."""
+    """Whether the machine received XOFF."""
     again: int
-    """How many characters will be found right when that line is shown again; below 0 as `_LOOK_...` say."""
+    """How many characters will be found right when the line is shown again, or one of the constants above."""
 
 
-_State = tuple[int, int, _Far]
-"""How many characters were sent, how many echoes read, and how it stands at the far end."""
+_State = tuple[int, int, _FarEnd]
+"""The number of characters sent, the number of echoes read, and the state of the far end."""
 
 
 class Attempt:
-    """One attempt: `go` works out the chances of how it ends.
+    """One attempt; `run` calculates the chances of its outcomes.
 
-    `executed`: by what was executed, None standing for a wrong command. `right`: the whole command was, by
-    the RETURN that was meant. `cancelled`: nothing was, and the cancel key did its work.
+    `executed`: by what was executed (None for a wrong command), the chance. `right`: the whole command was
+    executed by the intended RETURN. `cancelled`: nothing was executed, and the cancel key worked.
     """
 
     def __init__(self, command: str, console: Console, inward: Noise, outward: Noise, window: int) -> None:
@@ -55,7 +55,7 @@ class Attempt:
         self._back = WayBack(self._echo, console, outward)
         self._window = window
         self._ends_line = console.ends_line - {console.cancel}
-        # A character comes as one, or twice as the same: the first tells what the cancel key became.
+        # Only a doubled key arrives as two characters, and they are the same, so the first is enough.
         became = [(arrived[0], chance) for arrived, chance in self._inward(console.cancel).items() if arrived]
         self._cancel_works = sum(chance for first, chance in became if first == console.cancel)
         self._cancel_ends = sum(chance for first, chance in became if first in self._ends_line)
@@ -68,18 +68,18 @@ class Attempt:
         self.right = 0.0
         self.cancelled = 0.0
 
-    def go(self) -> None:
-        """Follow every way that the attempt can take."""
-        looks = 0 if self._console.show_again is not None else _NEVER
-        self._due[0][0, 0, _Far(0, "", 0, False, looks)] = 1.0
+    def run(self) -> None:
+        """Follow every path that the attempt can take."""
+        again = 0 if self._console.show_again is not None else _NEVER
+        self._due[0][0, 0, _FarEnd(0, "", 0, False, again)] = 1.0
         for due in self._due:
             for state, chance in due.items():
-                if chance < _TOO_SMALL:
+                if chance < _NEGLIGIBLE:
                     self.executed[None] += chance
                 else:
-                    self._go_on(state, chance)
+                    self._advance(state, chance)
 
-    def _go_on(self, state: _State, chance: float) -> None:
+    def _advance(self, state: _State, chance: float) -> None:
         sent, read, far = state
         if sent < self._length and (sent - read < self._window or not self._console.echo):
             self._send(state, chance)
@@ -103,8 +103,8 @@ class Attempt:
             stands = [(before.kept, before.mute, _NEVER if before.flag else before.again, b"", likely)]
             for character in arrived:
                 if character in self._ends_line:
-                    # Whether the line would have been shown right makes no difference then.
-                    self.executed[self._standing(stands[0][0])] += chance * likely
+                    # The results for showing the line again don't matter any more.
+                    self.executed[self._line_text(stands[0][0])] += chance * likely
                     break
                 stands = [
                     (kept, mute, again, shown + (b"" if mute or unheard else more), share * seen)
@@ -115,24 +115,24 @@ class Attempt:
             else:
                 for kept, mute, again, shown, share in stands:
                     effects[kept, mute, again, shown] += share
-        after: defaultdict[_Far, float] = defaultdict(float)
+        after: defaultdict[_FarEnd, float] = defaultdict(float)
         for (kept, mute, again, shown), likely in effects.items():
-            for right, flag, share in self._back.come_back(before.right, before.flag, shown):
-                # Behind something wrong the line will never be shown again.
-                after[_Far(right, flag, kept, mute, _NEVER if flag else again)] += likely * share
+            for right, flag, share in self._back.read_back(before.right, before.flag, shown):
+                # After something wrong the line is not shown again.
+                after[_FarEnd(right, flag, kept, mute, _NEVER if flag else again)] += likely * share
         for far, share in after.items():
             self._due[sent + 1 + read][sent + 1, read, far] += chance * share
 
     # -- the machine ----------------------------------------------------------------------------------
 
-    def _standing(self, kept: int) -> str | None:
-        """What stands on the machine's line."""
+    def _line_text(self, kept: int) -> str | None:
+        """Return what is on the machine's line, as a key of `executed`."""
         if kept < 0:
             return None
         return WHOLE if kept == self._length else self._command[:kept]
 
     def _take(self, kept: int, mute: bool, character: int) -> tuple[int, bool, bytes]:
-        """The machine takes a character that doesn't end the line. How it stands then, and what it prints."""
+        """Return `kept`, `mute` and what the machine prints after a character that doesn't end the line."""
         console = self._console
         if character == console.cancel:
             return 0, mute, console.cancel_shows
@@ -150,12 +150,12 @@ class Attempt:
         fits = 0 <= kept < self._length and shown == self._echo[kept]
         return kept + 1 if fits else -1, mute, bytes((shown,))
 
-    # -- the second look ------------------------------------------------------------------------------
+    # -- showing the line again -----------------------------------------------------------------------
 
     def _shown_again(
         self, again: int, kept_before: int, kept: int, character: int
     ) -> Iterable[tuple[int, float]]:
-        """How many characters of the line will be found right when this one stands on it too."""
+        """Yield the values of `again`, with their chances, after this character has reached the line."""
         console = self._console
         if again == _NEVER:
             return ((again, 1.0),)
@@ -170,11 +170,11 @@ class Attempt:
         emitted = ord(folded(chr(character), console))
         return [
             (look[flag] if flag else again + more, likely)
-            for more, flag, likely in self._back.seen(emitted, first, second)
+            for more, flag, likely in self._back.outcomes(emitted, first, second)
         ]
 
-    def _look(self, far: _Far, chance: float) -> None:
-        """All came back right: the line is looked at once more, where the machine has a key for that."""
+    def _look(self, far: _FarEnd, chance: float) -> None:
+        """Follow an attempt whose echo was right: show the line again if a key does that, else RETURN."""
         console = self._console
         if console.show_again is None:
             self._return(far, chance)
@@ -188,32 +188,32 @@ class Attempt:
                     shown += b"" if mute or not console.echo else more
             after = far._replace(kept=kept, mute=mute)
             if executed:
-                self.executed[self._standing(kept)] += chance * likely
+                self.executed[self._line_text(kept)] += chance * likely
             elif arrived != (console.show_again,) or mute:
-                back = self._back.come_back(self._length, "", shown)
-                held = sum(share for _, flag, share in back if flag == "stop")
-                self._cancel(after, chance * likely * (1 - held))
+                back = self._back.read_back(self._length, "", shown)
+                stopped = sum(share for _, flag, share in back if flag == "stop")
+                self._cancel(after, chance * likely * (1 - stopped))
             else:
                 self._looked(after, chance * likely)
 
-    def _looked(self, far: _Far, chance: float) -> None:
-        """The line is shown again: RETURN follows if it is found right, the cancel key if not."""
+    def _looked(self, far: _FarEnd, chance: float) -> None:
+        """Follow an attempt whose line is shown again: RETURN if it is found right, else the cancel key."""
         right, stops = self._before_the_line
         found = {self._length: right, _LOOK_STOPS: 0.0}.get(far.again, 0.0)
-        held = stops + (right if far.again == _LOOK_STOPS else 0.0)
+        stopped = stops + (right if far.again == _LOOK_STOPS else 0.0)
         self._return(far, chance * found)
-        self._cancel(far, chance * (1 - found - held))
+        self._cancel(far, chance * (1 - found - stopped))
 
-    # -- the ends -------------------------------------------------------------------------------------
+    # -- outcomes -------------------------------------------------------------------------------------
 
-    def _cancel(self, far: _Far, chance: float) -> None:
-        """The cancel key, typed because what came back was wrong."""
-        self.executed[self._standing(far.kept)] += chance * self._cancel_ends
+    def _cancel(self, far: _FarEnd, chance: float) -> None:
+        """Follow an attempt that ends with the cancel key because the echo was wrong."""
+        self.executed[self._line_text(far.kept)] += chance * self._cancel_ends
         if not far.mute:
             self.cancelled += chance * self._cancel_works
 
-    def _return(self, far: _Far, chance: float) -> None:
-        """RETURN, typed because all came back right."""
+    def _return(self, far: _FarEnd, chance: float) -> None:
+        """Follow an attempt that ends with RETURN because everything came back right."""
         for arrived, likely in self._inward(self._console.return_key).items():
             kept, mute, shown = far.kept, far.mute, b""
             executed = False
@@ -224,14 +224,14 @@ class Attempt:
                 elif not executed and kept == self._length:
                     executed, shown = True, b"\r\n"
                 else:
-                    self.executed["" if executed else self._standing(kept)] += chance * likely
+                    self.executed["" if executed else self._line_text(kept)] += chance * likely
                     break
             else:
                 self._answered(kept, b"" if mute else shown, executed, chance * likely)
 
     def _answered(self, kept: int, shown: bytes, executed: bool, chance: float) -> None:
-        """What came of RETURN comes back. Unless that is a new line, the cancel key is typed once more."""
+        """Follow what comes back after RETURN; unless it is a new line, the cancel key is typed."""
         by_cancel = chance * (1 - self._back.new_line(shown)) * self._cancel_ends
         if executed:
             self.right += chance - by_cancel
-        self.executed["" if executed else self._standing(kept)] += by_cancel
+        self.executed["" if executed else self._line_text(kept)] += by_cancel

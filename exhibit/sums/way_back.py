@@ -1,4 +1,4 @@
-"""What comes back of what the machine prints, over a noisy line: how it is read, and how likely that is."""
+"""Calculates what arrives over a noisy line of what the machine prints, and how it is interpreted."""
 
 from __future__ import annotations
 
@@ -9,14 +9,17 @@ from exhibit.sums.console_model import XOFF, XON, Console
 from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
 
 Flag = Literal["", "wrong", "stop"]
-"""What comes behind the echoes that are found right: nothing yet, a wrong one, or an XOFF."""
+"""What follows the echoes that are found right: nothing yet, something wrong, or an XOFF."""
 _LF, _CR = 10, 13
-_UNSEEN: Final = (0, 127, XON, XOFF)
-"""What `wire` leaves out: fillers, and flow control where there is none."""
+_DROPPED: Final = (0, 127, XON, XOFF)
+"""What `wire` drops: fillers, and flow-control characters even if there is no flow control."""
 
 
 class WayBack:
-    """The way back from one machine's console. `echo` is to come back of the command."""
+    """The way back from a machine's console. `echo` is what should come back of the command.
+
+    A result of reading is (how many characters more are found right, the flag after them, its chance).
+    """
 
     def __init__(self, echo: list[int], console: Console, outward: Noise) -> None:
         self._echo = echo
@@ -26,8 +29,11 @@ class WayBack:
         self._parts: dict[int, tuple[float, float, float]] = {}
         self._backs: dict[tuple[int, Flag, bytes], tuple[tuple[int, Flag, float], ...]] = {}
 
-    def come_back(self, right: int, flag: Flag, shown: bytes) -> tuple[tuple[int, Flag, float], ...]:
-        """What the machine prints comes back to us, behind what waits to be read already."""
+    def read_back(self, right: int, flag: Flag, shown: bytes) -> tuple[tuple[int, Flag, float], ...]:
+        """Return (characters found right in all, flag, chance) after the machine has printed `shown`.
+
+        `right` and `flag` are those of what was already on its way back.
+        """
         known = self._backs.get((right, flag, shown))
         if known is None:
             ends: dict[tuple[int, Flag], float] = {(right, flag): 1.0}
@@ -38,20 +44,20 @@ class WayBack:
                         ends[right_so_far, flagged] += chance
                         continue
                     first, second, *_ = *self._echo[right_so_far : right_so_far + 2], -1, -1
-                    for more, then, likely in self.seen(emitted, first, second):
+                    for more, then, likely in self.outcomes(emitted, first, second):
                         ends[right_so_far + more, then] += chance * likely
             known = tuple((end, then, chance) for (end, then), chance in ends.items())
             self._backs[right, flag, shown] = known
         return known
 
-    def seen(self, emitted: int, first: int, second: int) -> tuple[tuple[int, Flag, float], ...]:
-        """How many more are found right of a printed character, what is flagged then, and how likely that is.
+    def outcomes(self, emitted: int, first: int, second: int) -> tuple[tuple[int, Flag, float], ...]:
+        """Return the results of reading when the machine has printed one character.
 
-        `first` and `second` are the characters that are to come back next, -1 where none is.
+        `first` and `second` are the characters that should come back next, or -1 if there are none.
         """
         known = self._found.get((emitted, first, second))
         if known is None:
-            unseen, stop, double = self.apart(emitted)
+            unseen, stop, double = self.special_chances(emitted)
             right = self._outward(emitted).get((first,), 0.0)
             found: defaultdict[tuple[int, Flag], float] = defaultdict(float)
             found[1, ""] += right
@@ -59,13 +65,13 @@ class WayBack:
             found[0, "stop"] += stop
             found[_judged((emitted, emitted), (first, second))] += double
             found[0, "wrong"] += 1 - right - unseen - stop - double
-            # What is less than the rounding of a sum is nothing.
+            # Anything smaller is only a rounding error of the sum above.
             known = tuple((more, flag, likely) for (more, flag), likely in found.items() if likely > 1e-14)
             self._found[emitted, first, second] = known
         return known
 
-    def apart(self, emitted: int) -> tuple[float, float, float]:
-        """How likely it is that nothing is seen of what was printed, that it stops us, that it is doubled."""
+    def special_chances(self, emitted: int) -> tuple[float, float, float]:
+        """Return the chances that a printed character is dropped, arrives as an XOFF, or arrives twice."""
         known = self._parts.get(emitted)
         if known is None:
             unseen = stop = double = 0.0
@@ -74,15 +80,15 @@ class WayBack:
                     double += likely
                 elif arrived == (XOFF,) and self._console.flow_control:
                     stop += likely
-                elif not arrived or arrived[0] in _UNSEEN:
+                elif not arrived or arrived[0] in _DROPPED:
                     unseen += likely
             known = self._parts[emitted] = unseen, stop, double
         return known
 
     def line_again(self) -> tuple[float, float]:
-        """How likely what is printed before the line is found right, and that it holds us up.
+        """Return the chances that what precedes the line shown again is found right, and that it becomes an XOFF.
 
-        Before the new line any text may stand; behind it the prompt.
+        Any text is accepted before the new line, but only the prompt after it.
         """
         shows = self._console.again_shows
         new_line = max(shows.rfind(_CR), shows.rfind(_LF)) + 1
@@ -90,7 +96,7 @@ class WayBack:
         for emitted in shows[:new_line]:
             still, then = 0.0, 0.0
             for arrived, likely in self._outward(emitted).items():
-                texts = [character for character in arrived if character not in _UNSEEN]
+                texts = [character for character in arrived if character not in _DROPPED]
                 if arrived == (XOFF,) and self._console.flow_control:
                     stops += (begun + standing) * likely
                 elif not texts:
@@ -102,14 +108,14 @@ class WayBack:
                     still += begun * likely
             begun, standing = still, then
         for character in shows[new_line:]:
-            stops += standing * self.apart(character)[1]
+            stops += standing * self.special_chances(character)[1]
             standing *= self._outward(character).get((character,), 0.0)
         return standing, stops
 
     def new_line(self, shown: bytes) -> float:
-        """How likely it is that no cancel key follows RETURN when the machine prints this.
+        """Return the chance that no cancel key follows RETURN when the machine prints this.
 
-        A new line is taken for its answer, and an XOFF makes us wait; any text before them is one too much.
+        A new line counts as the answer, and an XOFF makes us wait. Text before them leads to the cancel key.
         """
         waiting, taken = 1.0, 0.0
         for emitted in shown:
@@ -128,7 +134,7 @@ class WayBack:
 
 
 def _judged(twice: tuple[int, int], expected: tuple[int, int]) -> tuple[int, Flag]:
-    """How many of the expected characters came when a printed one came twice, and whether more did."""
+    """Return how many of the expected characters a doubled one matches, and the flag after them."""
     if twice[0] != expected[0]:
         return 0, "wrong"
     return (2, "") if twice[1] == expected[1] else (1, "wrong")

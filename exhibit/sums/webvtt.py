@@ -1,7 +1,7 @@
-"""The captions of a recording as WebVTT (W3C, webvtt1), for a film that was made beside the machine.
+"""Converts the captions of a recording to WebVTT (W3C, webvtt1), for a film made at the same time.
 
-Times are those of the recording's own clock, so they begin when the recording does. A caption stands until
-the next one comes. "Look or listen for" is left out: it was said to those who stood there.
+Times are those of the recording's own clock, so they start when the recording does. A caption is shown until
+the next one appears. "Look or listen for" captions are left out, because they are meant for people on site.
 """
 
 from __future__ import annotations
@@ -22,17 +22,17 @@ _ESCAPES: Final = (("&", "&amp;"), ("<", "&lt;"), (">", "&gt;"))
 
 
 class Cue(msgspec.Struct, frozen=True):
-    """A caption and when it stood."""
+    """A caption, and when it was shown."""
 
     seq: int
-    """The number of the fact that says so, which is the cue's name: no two are alike."""
+    """The number of the caption's fact, which is unique and names the cue."""
     start_us: int
     end_us: int
     text: str
 
 
 def cues_of(entries: Iterable[kinds.Entry], language: str) -> list[Cue]:
-    """The captions that were shown, in this language; those without words in it are left out."""
+    """Return the captions that were shown, in this language, without those that have no words in it."""
     cues: list[Cue] = []
     last_us = 0
     for entry in entries:
@@ -46,19 +46,19 @@ def cues_of(entries: Iterable[kinds.Entry], language: str) -> list[Cue]:
             cues[-1] = msgspec.structs.replace(cues[-1], end_us=last_us)
         cues.append(Cue(entry.seq, last_us, last_us, text))
     if cues:
-        # The recording may have ended with it, but it must be read.
+        # Even if the recording ended with it, there must be time to read it.
         end_us = max(last_us, cues[-1].start_us + reading_us(cues[-1].text))
         cues[-1] = msgspec.structs.replace(cues[-1], end_us=end_us)
     return cues
 
 
-def written(cues: Iterable[Cue], heading: str, notes: Iterable[str]) -> str:
-    """The file: the heading, the notes a line each, and the cues."""
+def webvtt_text(cues: Iterable[Cue], heading: str, notes: Iterable[str]) -> str:
+    """Return the content of the file: the heading, the notes, one in each line, and the cues."""
     blocks = ["WEBVTT - " + _one_line(heading)]
     blocks += ["NOTE\n" + "\n".join(map(_one_line, notes))]
     for cue in cues:
         start_ms, end_ms = cue.start_us // US_PER_MS, cue.end_us // US_PER_MS
-        # A cue ends after it starts, be it by a thousandth of a second.
+        # A cue must end after its start, if only by a millisecond.
         timing = f"{_time(start_ms)} --> {_time(max(end_ms, start_ms + 1))}"
         blocks.append("\n".join([f"{cue.seq}", timing, *map(_escaped, lines_of(cue.text))]))
     return "\n\n".join(blocks) + "\n"
@@ -78,5 +78,5 @@ def _escaped(text: str) -> str:
 
 
 def _one_line(text: str) -> str:
-    """Neither a heading nor a note may have an arrow or a blank line in it."""
+    """Return the text in one line and without arrows, neither of which a heading or a note can contain."""
     return _ARROW.sub("->", " ".join(text.split())) or "-"

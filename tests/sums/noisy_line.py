@@ -73,7 +73,7 @@ class Typing:
         echo: bool = True,
         ends_line: frozenset[int] = frozenset({RETURN}),
         attempts: int = 3,
-        prompt_stands: Callable[[], bool] = lambda: True,
+        prompt_recognised: Callable[[], bool] = lambda: True,
         window: int = 1,
         show_again: bool = False,
     ) -> None:
@@ -96,9 +96,9 @@ class Typing:
         self._due: int | None = None
         self._end: TypingEnd | Failed | None = None
         self.outcome = ""
-        self._type(command, attempts, prompt_stands)
+        self._type(command, attempts, prompt_recognised)
 
-    def _type(self, command: str, attempts: int, prompt_stands: Callable[[], bool]) -> None:
+    def _type(self, command: str, attempts: int, prompt_recognised: Callable[[], bool]) -> None:
         self._follow(self._keying.begin(command, 0, by="test"))
         tries = 1
         while self.outcome in ("", "right"):
@@ -108,7 +108,7 @@ class Typing:
                 for item in self._wire.feed(bytes((character,))):
                     self._follow(self._keying.take(item, 0))
             elif self._end is TypingEnd.CANCELLED:
-                if self._cleared and not self._machine.mute and tries < attempts and prompt_stands():
+                if self._cleared and not self._machine.mute and tries < attempts and prompt_recognised():
                     tries += 1
                     self._wire = Wire("drop", flow_control=True)
                     self._end = None

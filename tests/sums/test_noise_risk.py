@@ -226,7 +226,7 @@ def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window):
             COMMAND,
             by_dice(dice, **rates),
             by_dice(dice, **rates),
-            prompt_stands=lambda: dice.random() < 0.9,
+            prompt_recognised=lambda: dice.random() < 0.9,
             window=window,
             show_again=show_again,
         ).outcome
@@ -234,7 +234,7 @@ def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window):
     counted = Counter(once() for _ in range(throws))
     noise = Noise(**rates)
     console = LOOKING if show_again else CONSOLE
-    expected = as_dict(noise_risk(COMMAND, console, noise, noise, prompt_stands=0.9, window=window))
+    expected = as_dict(noise_risk(COMMAND, console, noise, noise, prompt_recognised=0.9, window=window))
     assert set(counted) <= set(expected)
     for name, chance in expected.items():
         low, high = stats.binom.interval(0.9999, throws, chance)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
-from exhibit.sums.webvtt import Cue, cues_of, written
+from exhibit.sums.webvtt import Cue, cues_of, webvtt_text
 
 S = 1_000_000
 ORACLE = Path(__file__).parent / "oracles" / "webvtt_parser.cjs"
@@ -73,7 +73,7 @@ def test_what_was_not_told_in_the_language_is_left_out():
 
 def test_the_file_is_as_it_is_written_down_here():
     cues = [Cue(7, 1_822_999, 11 * S, "It says A < B & B > C.")]
-    assert written(cues, "The Whimbrel", ["Of 1973."]) == (
+    assert webvtt_text(cues, "The Whimbrel", ["Of 1973."]) == (
         "WEBVTT - The Whimbrel\n"
         "\n"
         "NOTE\n"
@@ -96,7 +96,7 @@ def test_the_file_is_as_it_is_written_down_here():
     ],
 )
 def test_hours_have_two_figures_or_more_and_thousandths_three(at_us, time, parsed):
-    text = written([Cue(1, at_us, at_us + S, "X")], "M", [])
+    text = webvtt_text([Cue(1, at_us, at_us + S, "X")], "M", [])
     assert f"\n{time} --> " in text
     assert parsed(text)[0] == []
 
@@ -111,7 +111,7 @@ TEXTS = [
 @pytest.mark.parametrize("text", TEXTS)
 def test_no_words_make_an_error_or_come_out_otherwise(text, parsed):
     cues = cues_of([shown(1, S, text), end(2, 9 * S)], "en")
-    errors, found = parsed(written(cues, text, [text, ""]))
+    errors, found = parsed(webvtt_text(cues, text, [text, ""]))
     assert errors == []
     # This parser leaves the semicolon of an escape behind.
     expected = re.sub("[&<>]", r"\g<0>;", " ".join(text.split()))
@@ -120,7 +120,7 @@ def test_no_words_make_an_error_or_come_out_otherwise(text, parsed):
 
 def test_captions_of_the_same_moment_stay_in_order_and_end_after_they_start(parsed):
     entries = [shown(1, S, "One."), shown(2, S, "Two."), shown(3, S + 400, "Three."), end(4, 9 * S)]
-    text = written(cues_of(entries, "en"), "M", [])
+    text = webvtt_text(cues_of(entries, "en"), "M", [])
     errors, found = parsed(text)
     assert errors == []
     assert re.findall("One|Two|Three", text) == ["One", "Two", "Three"]
@@ -134,11 +134,11 @@ def test_a_clock_that_went_back_leaves_the_captions_in_order(parsed):
     entries = [shown(1, 5 * S, "One."), shown(2, 3 * S, "Two."), end(3, 9 * S)]
     cues = cues_of(entries, "en")
     assert [cue.start_us for cue in cues] == [5 * S, 5 * S]
-    assert parsed(written(cues, "M", []))[0] == []
+    assert parsed(webvtt_text(cues, "M", []))[0] == []
 
 
 def test_no_captions_are_a_file_too(parsed):
-    assert parsed(written([], "M", ["None.", "", "At all."])) == ([], [])
+    assert parsed(webvtt_text([], "M", ["None.", "", "At all."])) == ([], [])
 
 
 def test_hundreds_of_random_captions_make_no_error(parsed):
@@ -154,7 +154,7 @@ def test_hundreds_of_random_captions_make_no_error(parsed):
         entries.append(shown(len(entries) + 1, at_us + gap_us, text))
 
     gather()
-    errors, found = parsed(written(cues_of(entries, "en"), "M", []))
+    errors, found = parsed(webvtt_text(cues_of(entries, "en"), "M", []))
     assert errors == []
     assert len({cue["id"] for cue in found}) == len(found) > 50
 
@@ -183,7 +183,7 @@ def test_the_parser_is_strict(wrong, said, parsed):
 
 def test_names_are_unique_and_every_hour_has_two_figures():
     entries = [shown(seq, seq * S, "The same.") for seq in range(1, 50)]
-    text = written(cues_of(entries, "en"), "M", [])
+    text = webvtt_text(cues_of(entries, "en"), "M", [])
     blocks = text.split("\n\n")[2:]
     assert len({block.split("\n")[0] for block in blocks}) == len(blocks) == 49
     times = re.findall(r"(\S+) --> (\S+)", text)

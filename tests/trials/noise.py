@@ -256,7 +256,7 @@ def interval(expected: float) -> tuple[int, int]:
     return int(stats.poisson.ppf(0.005, expected)), int(stats.poisson.ppf(0.995, expected))
 
 
-def prompt_stands(noise: Noise) -> float:
+def prompt_recognised(noise: Noise) -> float:
     """How likely the prompt comes back so that it is known, behind a cancelled command."""
     chance = 1.0
     for character in "\n" + PROMPT.rstrip():
@@ -268,10 +268,12 @@ def risks_of(kind: str, numbers: list[int]) -> list[dict[int, Risk]]:
     """By window, and by command of these numbers: what is reckoned."""
     noise = Noise(**KINDS[kind])
     console = console_of_the_whimbrel(described(1).machine)
-    stands = prompt_stands(noise)
+    stands = prompt_recognised(noise)
     return [
         {
-            number: noise_risk(COMMANDS[number], console, noise, noise, window=window, prompt_stands=stands)
+            number: noise_risk(
+                COMMANDS[number], console, noise, noise, window=window, prompt_recognised=stands
+            )
             for number in numbers
         }
         for window in WINDOWS

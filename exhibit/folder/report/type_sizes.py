@@ -1,4 +1,4 @@
-"""Reports whether people can read the page from where they stand, and reach its buttons: part of `exhibit check`.
+"""Reports whether people can read the page from where they stand, and reach its buttons.
 
 It covers each kind of text on the page as laid out beside the machine. If something is too small, the
 report says what would be enough: the browser's zoom, another distance or another screen.
@@ -65,13 +65,13 @@ def length_mm(text: str) -> float:
     """Return the millimetres of a length such as "2.5m", "250 cm" or "24in". Raises ValueError otherwise."""
     found = _LENGTH.fullmatch(text)
     if found is None or float(found[1]) == 0:
-        write = "write a number and mm, cm, m, in or ft, such as 2.5m or 24in"
+        write = "write a number with mm, cm, m, in or ft, such as 2.5m or 24in"
         raise ValueError(f'"{text}" is not a length: {write}')
     return float(found[1]) * _UNITS_MM[found[2]]
 
 
 def type_report(folder: Folder, screen: Screen, distance_mm: float, middle_mm: float) -> TypeReport:
-    """Report on a screen whose middle is `middle_mm` above the floor, and which is read from `distance_mm`."""
+    """Report on a screen whose middle is `middle_mm` above the floor, read from `distance_mm`."""
     captions = dict(_captions(folder))
     middle_m, from_m = middle_mm / 1000, distance_mm / 1000
     lines = [
@@ -162,7 +162,7 @@ def _proposals(screen: Screen, captions: dict[str, str], distance_mm: float) -> 
             yield f"  Or: a screen of {inches} inches{_zoom_phrase(zoom)}."
             break
     if len({caption_mm(screen, words) for words in captions.values()}) > 1:
-        yield "  Or: fewer words in the captions that are too small, because shorter captions are shown larger."
+        yield "  Or: fewer words in the captions that are too small; the shorter, the larger they are shown."
 
 
 def _zoom_phrase(zoom: float) -> str:
@@ -180,7 +180,7 @@ def _zoom_for(screen: Screen, captions: dict[str, str], distance_mm: float) -> f
 
 
 def _check_heights(lines: list[str], screen: Screen, button_mm: float, middle_mm: float) -> bool:
-    """Add lines on who can see and reach the screen. Return whether people in wheelchairs reach its buttons."""
+    """Add lines on who can see and reach the screen. Return whether it is within reach from a wheelchair."""
     low, best, high = (
         part / 1000 for part in (sizes.CENTRE_LOWEST_MM, sizes.CENTRE_BEST_MM, sizes.CENTRE_HIGHEST_MM)
     )
@@ -201,6 +201,6 @@ def _check_heights(lines: list[str], screen: Screen, button_mm: float, middle_mm
     if not is_reachable:
         middle_m = (sizes.REACH_HIGHEST_MM - half_mm) / 1000
         lines.append(
-            f"  Use: its middle at {middle_m:.2f} m, tilted back; or let people use their own phones."
+            f"  Use: a screen with its middle at {middle_m:.2f} m, tilted back; or people's own phones."
         )
     return is_reachable
