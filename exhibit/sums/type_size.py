@@ -21,8 +21,8 @@ FOOT_MM: Final = 12 * INCH_MM
 CENTRE_LOWEST_MM: Final = 1220.0
 CENTRE_BEST_MM: Final = 1370.0
 CENTRE_HIGHEST_MM: Final = 1675.0
-"""The height of the middle of what hangs on a wall: Smithsonian Guidelines for Accessible Exhibition Design, 1220
-to 1675 mm, with 1370 as the best for everyone, standing or in a wheelchair."""
+"""The middle of what hangs on a wall: Smithsonian Guidelines for Accessible Exhibition Design, 1220 to 1675
+mm above the floor, with 1370 as the best for everyone, standing or in a wheelchair."""
 REACH_LOWEST_MM: Final = 380.0
 REACH_HIGHEST_MM: Final = 1220.0
 """What somebody in a wheelchair can touch: 15 to 48 inches, 2010 ADA Standards, 308.2.1 (from memory)."""

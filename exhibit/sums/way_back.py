@@ -86,7 +86,7 @@ class WayBack:
         return known
 
     def line_again(self) -> tuple[float, float]:
-        """Return the chances that what precedes the line shown again is found right, and that it becomes an XOFF.
+        """Return the chances that what precedes the line shown again is found right, and that it stops us.
 
         Any text is accepted before the new line, but only the prompt after it.
         """

@@ -222,7 +222,7 @@ PLANTED = [
     ("machine.toml", "data_bits = 8", "data_bits = 9", "data_bits = 7 or 8"),
     ("machine.toml", 'cancel = "control X"\nreturn', 'cancel = "ctrl X"\nreturn', '"control X"'),
     ("machine.toml", "rows = 24", "row = 24", "rows = 24"),
-    ("machine.toml", 'line = "STARTER:"', 'line = "{...}"', "places such as"),
+    ("machine.toml", 'line = "STARTER:"', 'line = "{...}"', "a place such as"),
     ("machine.toml", 'frame_ends = "row 24 column 1"', 'frame_ends = "400 ms"', '"quiet 400 ms"'),
     ("machine.toml", 'drive = "upper-drive"', 'drive = "uper-drive"', "upper-drive"),
     ("opening.toml", 'within = "90 s"', 'within = "90 sec"', 'within = "90 s"'),
@@ -271,7 +271,7 @@ def test_the_error_says_where_the_first_is_and_how_to_see_them_all():
     with pytest.raises(FolderMistakes) as caught:
         folder_from(files, "scripts/whimbrel")
     assert isinstance(caught.value, ScriptError)
-    assert f"has a mistake; the first is closing.toml, line {line}:" in caught.value.what
+    assert f"has a mistake. The first is in closing.toml, line {line}:" in caught.value.what
     assert '"30 s"' in caught.value.do
     assert "`exhibit check scripts/whimbrel`" in caught.value.do
 
@@ -289,7 +289,7 @@ def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(t
         "",
         'day.toml:2: rest: "20" does not say its unit.',
         '    Write: rest = "20 s" if seconds are meant (or ms, min, h)',
-        'day.toml:4: "other" is no key at the top of this file.',
+        'day.toml:4: there is no key "other" at the top of this file.',
         "    Write: one of: rounds, limits, languages",
     ]
     assert max(map(len, check_report(Checked(folder), 50))) <= 50
@@ -399,58 +399,58 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         ("machine.toml", 'title_row = 1\n', 'title_row = 25\n', "must be from 1 to 24"),
         ("machine.toml", '"row 24 column 1"', '"row 25 column 1"', "24 rows of 80 columns"),
         ("machine.toml", 'rows = "8 to 15"', 'rows = "8 to 25"', "only 24 rows"),
-        ("machine.toml", 'rows = "8 to 15"', 'rows = "15 to 8"', "no run of rows"),
+        ("machine.toml", 'rows = "8 to 15"', 'rows = "15 to 8"', "not a range of rows"),
         ("machine.toml", 'ERRORS {value: number}"', 'ERRORS {errors: number}"', "named value"),
         ("machine.toml", 'ERRORS {value: number}"', 'ERRORS {value: word}"', "named value"),
-        ("machine.toml", 'rows = "5"', 'rows = "5 to 6"', "stands on one row"),
+        ("machine.toml", 'rows = "5"', 'rows = "5 to 6"', "takes one row"),
         ("machine.toml", "latest = 1989", "latest = 1969", "before the earliest"),
-        ("machine.toml", 'year = "stand-in"', 'year = "fixed 1999"', "not from 1970 to 1989"),
-        ("machine.toml", '"{day of year} {year}"', '"{day of the year} {year}"', "no part of a date"),
-        ("machine.toml", '"{day of year} {year}"', '"60 1973"', "no part of a date"),
+        ("machine.toml", 'year = "stand-in"', 'year = "fixed 1999"', "1999 is not between the earliest"),
+        ("machine.toml", '"{day of year} {year}"', '"{day of the year} {year}"', "part of a date"),
+        ("machine.toml", '"{day of year} {year}"', '"60 1973"', "part of a date"),
         ("machine.toml", '    "HALT",', '    "HALT{",', "a brace stands alone"),
         ("machine.toml", "tab_columns = 8", "tab_columns = true", "must be a whole number"),
         ("machine.toml", "window = 1", "window = 0", "must be from 1 to 8"),
         ("machine.toml", "window = 1", "window = 9", "must be from 1 to 8"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "control X"', "cancels or ends a line"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "return"', "cancels or ends a line"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "R"', "would be part of the line"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "control X"', "cancels or ends the line"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "return"', "cancels or ends the line"),
+        ("machine.toml", 'show_again = "control T"', 'show_again = "R"', "become part of the line"),
         ("machine.toml", 'held_for = "60 s"', 'held_for = "60"', "held_for"),
         ("machine.toml", 'held_for = "60 s"', 'held_fro = "60 s"', "did you mean"),
         # scripts
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-stop.job}"', "no earlier step"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {sure-to-close.job}"', "no number named"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP {read-about-closing.job}"', "waits for no line"),
-        ("closing.toml", '"STOP TIDEBOOK"', '"STOP {job}"', "no place for a date or a number"),
-        ("closing.toml", '"STOP TIDEBOOK"', '"STOP TIDEBOOK {"', "a brace stands alone"),
+        ("closing.toml", '"STOP TIDEBOOK"', '"STOP {job}"', "not a place for a date or a number"),
+        ("closing.toml", '"STOP TIDEBOOK"', '"STOP TIDEBOOK {"', "has no partner"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP TIDEBOOK "', "without a space at either end"),
         ("closing.toml", '"STOP TIDEBOOK"', '"STOP TIDEBÖÖK"', "of ASCII"),
         ("closing.toml", 'type = "STOP TIDEBOOK"', 'type = ""', "is empty"),
         ("closing.toml", 'type = "STOP TIDEBOOK"', f'type = "{"X" * 81}"', "81 characters long"),
-        ("closing.toml", 'at = ["word-for-keeper"]', 'at = ["no-desk"]', "asks for no secret"),
+        ("closing.toml", 'at = ["word-for-keeper"]', 'at = ["no-desk"]', "does not ask for a secret"),
         ("closing.toml", 'at = ["desk-keeper"]', 'at = ["word-for-keeper"]', "asks for a secret"),
         ("closing.toml", 'at = ["desk-keeper"]', 'at = ["office-closed"]', "no prompt or display is named"),
-        ("closing.toml", 'at = ["desk-keeper"]', "at = []", "names nothing"),
-        ("closing.toml", 'within = "2 min"', 'within = "50 min"', "longer than the whole script"),
-        ("closing.toml", 'name = "stop-upper"', 'name = "stop-tidebook"', "another step is named"),
+        ("closing.toml", 'at = ["desk-keeper"]', "at = []", "is empty"),
+        ("closing.toml", 'within = "2 min"', 'within = "50 min"', "longer limit than the whole script"),
+        ("closing.toml", 'name = "stop-upper"', 'name = "stop-tidebook"', "is already named"),
         ("closing.toml", 'name = "stop-upper"', 'name = "Stop Upper"', "can't be a name"),
         ("round.toml", 'pause = "5 s"', 'caption = "invented"\npause = "5 s"', "one thing"),
-        ("opening.toml", 'caption = "invented"', 'caption = "office-open"', "comes by"),
+        ("opening.toml", 'caption = "invented"', 'caption = "office-open"', "already appears by"),
         # story
         ("story.toml", 'part = "processor"', 'part = "procesor"', "no part is named"),
         ("story.toml", 'reading = "board.load"', 'reading = "board.jobs"', "is a table"),
         ("story.toml", 'reading = "board.load"', 'reading = "board.lode"', "no reading"),
-        ("story.toml", '"opening.start-lower"', '"opening.say-the-day"', "nobody confirms"),
-        ("story.toml", '"round.read-about-tides"', '"tides"', "names no step"),
+        ("story.toml", '"opening.start-lower"', '"opening.say-the-day"', "not a step that a person confirms"),
+        ("story.toml", '"round.read-about-tides"', '"tides"', "is not the name of a step"),
         ("story.toml", '"round.read-about-tides"', '"rounds.read-about-tides"', "no script is named"),
         ("story.toml", 'when = "core-sound"', 'given = "by a step"\nwhen = "core-sound"', "one thing"),
         # words
-        ("captions/en.toml", "{words: number} places", "{words places", "a brace stands alone"),
-        ("captions/en.toml", "{words: number} places", "{memory: number} places", "gives no {memory}"),
-        ("captions/en.toml", 'key-off = "The', 'key-off = "{step} The', "gives no {step}"),
+        ("captions/en.toml", "{words: number} places", "{words places", "has no partner"),
+        ("captions/en.toml", "{words: number} places", "{memory: number} places", "no field {memory}"),
+        ("captions/en.toml", 'key-off = "The', 'key-off = "{step} The', "no field {step}"),
         ("captions/en.toml", 'tag = "en"', 'tag = "de"', "the file is named en.toml"),
         ("captions/en.toml", 'rules = "This', 'rules = "\\u0007This', "can't be shown"),
-        ("captions/en.toml", 'stop-lower = "Stop', 'stop-lower = "{now} Stop', "shown as they stand"),
-        ("simulated-docent.toml", '["press start"]', "[]", "nothing to do"),
+        ("captions/en.toml", 'stop-lower = "Stop', 'stop-lower = "{now} Stop', "shown exactly as they are"),
+        ("simulated-docent.toml", '["press start"]', "[]", "is empty"),
     ],
 )  # fmt: skip
 def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new, said):
@@ -466,12 +466,12 @@ def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new,
     # Nothing else is said but that what the old text named or used is lacking or used no more.
     echoes = (
         "never used",
-        "no step gives",
+        "no step shows",
         "the script",
         "simulated-docent.toml",
         "in [closing]",
         "[closing] lacks",
-        "nobody confirms a step",
+        "not a step that a person confirms",
     )
     assert all(any(echo in m.what for echo in echoes) for m in found if m not in ours), found
 
@@ -479,7 +479,7 @@ def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new,
 @pytest.mark.parametrize(
     ("file", "old", "new", "said"),
     [
-        ("opening.toml", 'caption = "invented"', 'pause = "1 s"', 'no step gives the caption "invented"'),
+        ("opening.toml", 'caption = "invented"', 'pause = "1 s"', 'no step shows the caption "invented"'),
         ("captions/en.toml", "[captions]", '[captions]\nspare = "Nobody sees this."', '"spare"'),
         ("captions/en.toml", "[hands_on]", '[hands_on]\nspare = "Nobody does this."', '"spare"'),
         ("captions/en.toml", "[cautions]", '[cautions]\nspare = "Nobody reads this."', '"spare"'),
@@ -500,6 +500,7 @@ def test_captions_and_words_that_nobody_uses_are_mistakes(file, old, new, said):
         ("opening.toml", 'until = ["starter"]', 'until = ["starter", " "]'),
         ("opening.toml", 'until = ["starter"]', 'until = ""'),
         ("machine.toml", '"WIPE {...}"', '"WIPE {...}", ""'),
+        ("machine.toml", 'started = ["', 'started = ["", "'),
         ("home.toml", 'at = ["signed-out"]', 'at = ["", "signed-out"]'),
         ("simulated-docent.toml", '["stop small"]', '["stop small", ""]'),
     ],
@@ -577,13 +578,13 @@ def test_nothing_is_done_by_hand_in_a_tidy_up():
     )
     found = mistakes_in({**FILES, "round.toml": FILES["round.toml"] + by_hand})
     line = FILES["round.toml"].count(b"\n") + 4
-    assert [(m.line, "nothing is done by hand" in m.what) for m in found] == [(line, True)]
+    assert [(m.line, "done by hand" in m.what) for m in found] == [(line, True)]
 
 
 def test_a_key_can_be_pressed_anywhere_only_in_a_tidy_up_or_at_need():
     files, line = with_edit("round.toml", 'at = ["board"]\npress = "space"', 'at = []\npress = "space"')
     (found,) = mistakes_in(files)
-    assert (found.file, found.line, found.what) == ("round.toml", line, "at names nothing")
+    assert (found.file, found.line, found.what) == ("round.toml", line, "at is empty")
 
 
 def test_words_that_are_lacking_are_to_be_added_and_no_other_thing_is_to_be_done_instead():

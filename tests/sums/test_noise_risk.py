@@ -364,9 +364,9 @@ def test_arrivals_add_up_and_are_as_their_names_say():
     assert arrivals[64,] == pytest.approx(0.1 / 7 + 0.001 + 0.001)  # @, by a bit, a byte, a character
     assert arrivals[13,] == pytest.approx(0.001)
     assert arrivals[65,] == pytest.approx(1 - 0.522 + 0.001)
-    with pytest.raises(ValueError, match="between 0 and 1"):
+    with pytest.raises(ValueError, match="from 0 to 1"):
         Noise(lost=0.6, doubled=0.6)
-    with pytest.raises(ValueError, match="between 0 and 1"):
+    with pytest.raises(ValueError, match="from 0 to 1"):
         Noise(lost=-0.1)
 
 

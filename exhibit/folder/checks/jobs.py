@@ -25,7 +25,7 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
                     f"{why}: if the line is lost, somebody has to stop it by hand",
                     "a command that ends it after some minutes or passes, if the machine has one",
                 )
-            if (step.name, exerciser.job) not in stopped:
+            if exerciser.job and (step.name, exerciser.job) not in stopped:
                 number = f"{{{step.name}.{exerciser.job}}}"
                 step.table.wrong(
                     "type",

@@ -102,7 +102,7 @@ def in_order(languages: list[LanguageDraft], table: Table, order: LocatedTexts) 
         elif tag in tags[:number]:
             table.wrong(below, f'"{tag}" is listed twice', "nothing; delete this one")
     without = [tag for tag in by_tag if tag not in tags]
-    if order and without:
+    if without and (order or table.is_empty("order")):
         listed = ", ".join(f'"{tag}"' for tag in [*(tag for tag in tags if tag in by_tag), *without])
         what = f"the language of {FOLDER}/{without[0]}.toml is not listed"
         table.wrong("order", what, f"order = [{listed}]")

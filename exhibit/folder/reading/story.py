@@ -166,7 +166,7 @@ def read_day(root: Table) -> DayDraft:
     rounds.close()
     limits = read_limits(root.table("limits"))
     languages = root.table("languages")
-    order = languages.texts("order", '["en"]', at_least_one=True)
+    order = languages.texts("order", '["en"]')
     second = languages.text("second", NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()

@@ -188,7 +188,7 @@ def time_min(text: str) -> int:
 def _place(
     table: Table, key: str, example: str, places: Mapping[str, str] | None, *, may_be_none: bool = False
 ) -> str:
-    """Return the name of a place for a number in the line that reports the start; "" for "none"."""
+    """Return the name of a place for a number in the line of `begun`; "" for "none" and after a mistake."""
     name = table.text(key, example)
     if may_be_none and name == NONE:
         return ""
@@ -199,6 +199,7 @@ def _place(
         write = f"one of: {others}" if others else "the name of a number, once that line has a place for it"
         what = f'the line in begun has no place for a number named "{name}"'
         table.wrong(key, what, f'{key} = "{near}"' if near else f"{key} = {write}")
+        return ""
     return name
 
 

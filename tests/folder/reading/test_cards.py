@@ -41,7 +41,7 @@ def test_a_card_is_its_title_its_paragraphs_its_figures_and_its_source():
         ("One paragraph", "One\tparagraph", 3, "can't be shown"),
         ("- Store: small", "- Store", 7, "a colon"),
         ("> The handbook", "", 9, "no source"),
-        ("> The handbook\n", "> The handbook\n\nMore.\n", 11, "stands at the end"),
+        ("> The handbook\n", "> The handbook\n\nMore.\n", 11, "can follow the source"),
         ("One paragraph", "word " * (MOST_WORDS - 10), 1, f"{MOST_WORDS + 1} words"),
     ],
 )

@@ -76,19 +76,19 @@ def test_what_may_lack_from_home_toml_is_no_mistake():
     ("file", "old", "new", "said", "write"),
     [
         ("home.toml", 'at = ["signed-out"]', 'at = ["signed-owt"]', 'named "signed-owt"', '"signed-out"'),
-        ("home.toml", 'at = ["signed-out"]', "at = []", "names nothing", 'at = ["signed-out"]'),
+        ("home.toml", 'at = ["signed-out"]', "at = []", "is empty", 'at = ["signed-out"]'),
         ("home.toml", 'at = ["signed-out"]', 'at = ["silent"]', 'no landmark is named "silent"', "one of"),
         ("home.toml", 'opening = ["silent"]', 'openning = ["silent"]', 'named "openning"', '"opening"'),
         ("home.toml", 'opening = ["silent"]', 'opening = ["silence"]', 'named "silence"', '"silent"'),
         ("home.toml", "[[ways.signed-in]]", "[[ways.signed-inn]]", 'named "signed-inn"', '"signed-in"'),
-        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "another step", "leave-any-desk-2"),
-        ("home.toml", 'within = "5 min"', 'within = "10 s"', "longer than the whole", "within"),
+        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "an earlier step", "leave-any-desk-2"),
+        ("home.toml", 'within = "5 min"', 'within = "10 s"', "longer limit than", "within"),
         ("home.toml", 'press = "space"', 'press = "spase"', 'no key is named "spase"', '"space"'),
         ("machine.toml", 'at = ["no-desk"]', 'at = ["no-desc"]', 'is named "no-desc"', '"no-desk"'),
         ("machine.toml", 'at = ["board"]', 'at = ["board", "no-desk"]', "belongs to", "one landmark"),
-        ("machine.toml", 'at = ["board"]', "at = []", "names nothing", 'at = ["starter"]'),
-        ("machine.toml", "[landmarks.stopped]", "[landmarks.silent]", "nothing is heard", "another name"),
-        ("machine.toml", 'at = ["one-operator"]', 'at = ["hours-worked"]', "knows the prompt", "landmarks"),
+        ("machine.toml", 'at = ["board"]', "at = []", "is empty", 'at = ["starter"]'),
+        ("machine.toml", "[landmarks.stopped]", "[landmarks.silent]", "is reserved for", "another name"),
+        ("machine.toml", 'at = ["one-operator"]', 'at = ["hours-worked"]', "to no landmark", "landmarks"),
     ],
 )  # fmt: skip
 def test_a_wrong_name_is_told_at_its_place_with_what_was_meant(file, old, new, said, write):
@@ -96,7 +96,7 @@ def test_a_wrong_name_is_told_at_its_place_with_what_was_meant(file, old, new, s
     found = [mistake for mistake in mistakes_in(files) if said in mistake.what]
     assert found, mistakes_in(files)
     assert write in found[0].write_instead
-    if "knows the prompt" not in said and "longer than" not in said:
+    if "to no landmark" not in said and "longer limit" not in said:
         assert (found[0].file, abs(found[0].line - line) <= 1) == (file, True), (found[0], line)
 
 

@@ -18,9 +18,9 @@ def test_the_demonstration_says_how_busy_it_is():
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('share = ["board.load"]', 'share = ["board.lode"]', 'no reading "board.lode" is a number'),
-        ('share = ["board.load"]', 'share = ["board.jobs"]', 'no reading "board.jobs" is a number'),
-        ('jobs = ["board.jobs"]', 'jobs = ["board.load"]', 'no reading "board.load" is a table'),
+        ('share = ["board.load"]', 'share = ["board.lode"]', 'no reading "board.lode" of kind number'),
+        ('share = ["board.load"]', 'share = ["board.jobs"]', 'no reading "board.jobs" of kind number'),
+        ('jobs = ["board.jobs"]', 'jobs = ["board.load"]', 'no reading "board.load" of kind table'),
         ('job_name = "name"', 'job_name = "nam"', 'has no column "nam"'),
     ],
 )

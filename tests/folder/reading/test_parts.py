@@ -27,7 +27,7 @@ def test_what_is_no_length_is_told_with_what_to_write(text, write):
 @pytest.mark.parametrize(
     ("old", "new", "said"),
     [
-        ('joins = ["small-drive",', 'joins = ["processor",', "joins itself"),
+        ('joins = ["small-drive",', 'joins = ["processor",', "joined to itself"),
         ('joins = ["small-drive",', 'joins = ["nothing",', 'no part is named "nothing"'),
     ],
 )

@@ -43,10 +43,10 @@ def test_a_key_is_named_by_what_stands_on_it(text, sent):
         ("control x", '"control X"'),
         ("ctrl X", '"control X"'),
         ("control 1", "control"),
-        ("F1", "one character"),
-        ("", "one character"),
-        (" ", "one character"),
-        ("é", "one character"),
+        ("F1", "a single character"),
+        ("", "a single character"),
+        (" ", "a single character"),
+        ("é", "a single character"),
     ],
 )
 def test_what_is_no_key_is_answered_with_one(text, write):
@@ -57,7 +57,7 @@ def test_what_is_no_key_is_answered_with_one(text, write):
 
 @pytest.mark.parametrize("text", ["break", "BREAK", "control break", "long-break"])
 def test_a_break_is_no_key_and_the_reason_is_told(text):
-    with pytest.raises(ValueMistake, match="BREAK is never sent by a script") as caught:
+    with pytest.raises(ValueMistake, match="a script can't send BREAK") as caught:
         key_pressed(text)
     assert "hands-on step" in caught.value.write_instead
 

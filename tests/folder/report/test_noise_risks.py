@@ -93,7 +93,7 @@ def test_a_command_that_several_steps_type_has_one_line():
 
 
 def test_what_is_said_of_a_return_alone_is_true_of_every_command():
-    (line,) = [line for line in risk_report(FOLDER) if "RETURN alone" in line]
+    (line,) = [line for line in risk_report(FOLDER) if "a RETURN too many" in line]
     once_in = int(re.search(r"once in ([\d ]+) times", line)[1].replace(" ", ""))
     assert all(risk.bare <= 1 / once_in for risk in risks(FOLDER))
 

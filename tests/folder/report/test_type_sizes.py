@@ -41,7 +41,7 @@ def test_a_length_is_a_figure_with_its_unit(text: str, mm: float) -> None:
 
 @pytest.mark.parametrize("text", ["2.5", "2,5m", "m", "0m", "-1m", "2.5 miles", "", "1e3m"])
 def test_what_is_no_length_is_refused_with_what_to_write(text: str) -> None:
-    with pytest.raises(ValueError, match="is not a length: write a figure and mm, cm, m, in or ft"):
+    with pytest.raises(ValueError, match="is not a length: write a number with mm, cm, m, in or ft"):
         length_mm(text)
 
 
@@ -50,24 +50,24 @@ def test_the_badge_is_held_to_16_minutes_of_arc_just_inside_and_just_outside() -
     16 minutes (ISO 9241-303:2011, 5.5) from 1.551 m."""
     assert "large enough" in line_of(report(24, 1.54), "the badge")
     beyond = line_of(report(24, 1.57), "the badge")
-    assert "too small (16 are wanted, ISO 9241-303:2011, 5.5)" in beyond
-    assert beyond.endswith("good up to 1.55 m")
+    assert "too small (16 are required, ISO 9241-303:2011, 5.5)" in beyond
+    assert beyond.endswith("readable from up to 1.55 m")
 
 
 def test_captions_are_held_to_22_minutes_of_arc_and_what_falls_short_is_counted() -> None:
     near, far = report(24, 1.5), report(24, 4.0)
     assert "large enough" in near.lines[1]
     assert not near.falls_short
-    assert "22 are wanted" in far.lines[1]
+    assert "22 are required" in far.lines[1]
     captions = sum(len(caption.words) for caption in FOLDER.captions)
-    assert far.lines[1].startswith(f"all {captions} captions, and most of all ")
+    assert far.lines[1].startswith(f"all {captions} captions, above all ")
     assert near.lines[1].startswith(f"the smallest of {captions} captions, ")
     assert far.falls_short
 
 
 def test_what_is_told_to_be_set_is_enough_when_it_is_set() -> None:
     told = report(24, 2.5)
-    (place,) = [line for line in told.lines if line.startswith("  Set: a place for people")]
+    (place,) = [line for line in told.lines if line.startswith("  Use: a place for people")]
     within_m = float(place.split("within ")[1].split(" m")[0])
     (larger,) = [line for line in told.lines if line.startswith("  Or: a screen of")]
     inches = float(larger.split("screen of ")[1].split()[0])
@@ -84,8 +84,8 @@ def test_what_is_told_to_be_set_is_enough_when_it_is_set() -> None:
 
 def test_zoom_alone_is_told_where_it_is_enough() -> None:
     told = report(43, 2.9)
-    (line,) = [line for line in told.lines if line.startswith("  Set: the browser's zoom")]
-    zoom = float(line.split("to ")[1].rstrip("%.")) / 100
+    (line,) = [line for line in told.lines if line.startswith("  Use: the browser's zoom")]
+    zoom = float(line.split("at ")[1].rstrip("%.")) / 100
     assert 1 < zoom <= 1920 / 1120
     assert not any(
         "too small" in one for one in type_report(FOLDER, screen(43).zoomed(zoom), 2900, 1000).lines
@@ -94,19 +94,19 @@ def test_zoom_alone_is_told_where_it_is_enough() -> None:
 
 def test_what_is_touched_is_held_to_20_mm_just_inside_and_just_outside() -> None:
     """0.038 of the width: 20 mm where the screen is 526.3 mm wide, which 23.78 inches across corners are."""
-    assert "large enough" in line_of(report(23.8, 1), "What is touched is")
+    assert "large enough" in line_of(report(23.8, 1), "Buttons are")
     small = report(23.5, 1)
-    assert "20 mm are wanted" in line_of(small, "What is touched is")
-    assert "  Set: a screen of 23.8 inches or more." in small.lines
+    assert "20 mm are required" in line_of(small, "Buttons are")
+    assert "  Use: a screen of 23.8 inches or more." in small.lines
     assert small.falls_short
 
 
 def test_a_screen_out_of_reach_from_a_wheelchair_is_told_with_the_height_that_is_within() -> None:
     """Half of 298.9 mm, less half of what is touched, over the middle; 1220 mm at most (ADA 308.2.1)."""
-    assert "high: within 0.38 to 1.22 m" in line_of(report(24, 1, 1.08), "What is touched stands")
+    assert "high, within 0.38 to 1.22 m" in line_of(report(24, 1, 1.08), "Its buttons are")
     told = report(24, 1, 1.10)
-    assert "not within 0.38 to 1.22 m" in line_of(told, "What is touched stands")
-    assert "  Set: its middle at 1.08 m, tilted back; or let people use their own phones." in told.lines
+    assert "not within 0.38 to 1.22 m" in line_of(told, "Its buttons are")
+    assert "  Use: a screen with its middle at 1.08 m, tilted back; or people's own phones." in told.lines
     assert told.falls_short
 
 
@@ -121,7 +121,7 @@ def test_the_middle_is_held_to_the_smithsonian_s_1220_to_1675_mm(middle_m: float
 def test_a_screen_with_too_few_pixels_gets_another_page_and_is_told_so() -> None:
     told = type_report(FOLDER, screen(10, 1024, 768), 1000, 1000)
     assert told.falls_short
-    assert "page of a tablet or phone" in told.lines[1]
+    assert "page for tablets and phones" in told.lines[1]
 
 
 def test_the_longer_a_caption_the_smaller_it_is_shown() -> None:
@@ -148,7 +148,7 @@ def test_the_three_go_together_and_each_says_what_to_write() -> None:
     assert alone.exit_code == 2
     assert "--distance, --screen and --height go together." in alone.output
     wrong = CliRunner().invoke(main, ["check", f"{WHIMBREL}", "--distance", "2.5"])
-    assert "write a figure and mm, cm, m, in or ft" in wrong.output
+    assert "write a number with mm, cm, m, in or ft" in wrong.output
     pixels = CliRunner().invoke(main, ["check", f"{WHIMBREL}", "--pixels", "large"])
     assert "write it as 1920x1080" in pixels.output
 
