@@ -86,8 +86,8 @@ def normal_factor(runs: int, coverage: float = COVERAGE, wanted: float = CONFIDE
 
     Given the sample's deviation s (as a multiple of the true one), the mean is at least z - k s with the
     chance F(sqrt(n) (k s - z)), where F is the normal distribution and z its `coverage` point. This is
-    integrated over s, which has n - 1 degrees of freedom, by Simpson's rule, and k is found by bisection. It is
-    the point of the noncentral t distribution divided by sqrt(n), to nine digits. Raises ValueError for
+    integrated over s, which has n - 1 degrees of freedom, by Simpson's rule, and k is found by bisection. It
+    is the point of the noncentral t distribution divided by sqrt(n), to nine digits. Raises ValueError for
     fewer than two runs.
     """
     _check(coverage, 1)

@@ -81,7 +81,7 @@ def test_what_may_lack_from_home_toml_is_no_mistake():
         ("home.toml", 'opening = ["silent"]', 'openning = ["silent"]', 'named "openning"', '"opening"'),
         ("home.toml", 'opening = ["silent"]', 'opening = ["silence"]', 'named "silence"', '"silent"'),
         ("home.toml", "[[ways.signed-in]]", "[[ways.signed-inn]]", 'named "signed-inn"', '"signed-in"'),
-        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "an earlier step", "leave-any-desk-2"),
+        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "earlier step", "leave-any-desk-2"),
         ("home.toml", 'within = "5 min"', 'within = "10 s"', "longer limit than", "within"),
         ("home.toml", 'press = "space"', 'press = "spase"', 'no key is named "spase"', '"space"'),
         ("machine.toml", 'at = ["no-desk"]', 'at = ["no-desc"]', 'is named "no-desc"', '"no-desk"'),
