@@ -1,4 +1,4 @@
-"""The Whimbrel's files, whole or changed; a parsed TOML file written down again, a key a line."""
+"""The Whimbrel's files, original or changed, and parsed TOML written as text again, one key in each line."""
 
 import copy
 import json
@@ -15,7 +15,7 @@ FILES = read_files(WHIMBREL)
 
 
 def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:
-    """The Whimbrel's files with one place changed, and the line on which the changed text begins."""
+    """Return the Whimbrel's files with one text replaced, and the line on which the new text begins."""
     text = FILES[file].decode()
     assert text.count(old) >= 1, f"{file} no longer has {old!r}"
     line = text[: text.index(old)].count("\n") + 1
@@ -23,7 +23,7 @@ def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[st
 
 
 def written(data: dict[str, Any]) -> tuple[str, dict[tuple, int]]:
-    """The file's text and, by path, the line of each key and place; () is the whole file's, 1."""
+    """Return the file's text, and the line of each key and list item by its path; () has line 1."""
     rows: list[str] = []
     lines: dict[tuple, int] = {(): 1}
     _write_table(data, (), rows, lines)
@@ -62,7 +62,7 @@ def _plain(value: Any) -> str:
 
 
 def keys_of(data: Any, path: tuple = ()) -> Iterator[tuple]:
-    """The path of each key of the file, and of each text in a list."""
+    """Yield the path of each key of the file, and of each text in a list."""
     if isinstance(data, dict):
         for key, value in data.items():
             yield (*path, key)
@@ -75,28 +75,28 @@ def keys_of(data: Any, path: tuple = ()) -> Iterator[tuple]:
 
 
 def value_at(data: Any, path: tuple) -> Any:
-    """What stands at a path."""
+    """Return the value at a path."""
     for part in path:
         data = data[part]
     return data
 
 
 def changed(data: dict[str, Any], path: tuple, value: Any) -> dict[str, Any]:
-    """A copy with another value at the path."""
+    """Return a copy with another value at the path."""
     data = copy.deepcopy(data)
     value_at(data, path[:-1])[path[-1]] = value
     return data
 
 
 def dropped(data: dict[str, Any], path: tuple) -> dict[str, Any]:
-    """A copy without what stands at the path."""
+    """Return a copy without the value at the path."""
     data = copy.deepcopy(data)
     del value_at(data, path[:-1])[path[-1]]
     return data
 
 
 def renamed(data: dict[str, Any], path: tuple, name: str) -> dict[str, Any]:
-    """A copy in which the key at the path has another name, and the same place."""
+    """Return a copy in which the key at the path has another name, in the same position."""
     data = copy.deepcopy(data)
     table = value_at(data, path[:-1])
     items = [(name if key == path[-1] else key, value) for key, value in table.items()]
@@ -106,7 +106,7 @@ def renamed(data: dict[str, Any], path: tuple, name: str) -> dict[str, Any]:
 
 
 def mistakes_in(files: dict[str, bytes]) -> list[Mistake]:
-    """The mistakes that are found in these files."""
+    """Return the mistakes that are found in these files."""
     try:
         folder_from(files, "the folder")
     except FolderMistakes as found:

@@ -1,4 +1,4 @@
-"""A caption of a reading is read with its number and its time, and what does not belong is found."""
+"""A caption of a reading is read with its number and its time; impossible and unknown keys are found."""
 
 from __future__ import annotations
 
@@ -41,13 +41,13 @@ def test_a_change_is_read_with_its_number_and_its_time(text, number, for_us):
     assert f'"{trigger.change}"' in text
 
 
-def test_what_a_change_needs_is_missed_and_what_it_does_not_need_is_no_key():
+def test_a_change_must_have_the_keys_that_it_needs_and_no_others():
     assert said('change = "stays above"\nnumber = 90') == ['this [[caption]] lacks for / for = "30 s"']
     assert len(said('change = "rises"\nnumber = 90')) == 1
     assert len(said('change = "changes"\nfor = "5 s"')) == 1
 
 
-def test_a_change_that_nobody_knows_is_one_mistake():
+def test_an_unknown_change_is_one_mistake():
     (mistake,) = said('change = "stays abowe"\nnumber = 90\nfor = "5 s"')
     assert 'change = "stays above"' in mistake
 
@@ -61,12 +61,12 @@ def test_a_change_that_nobody_knows_is_one_mistake():
         ('change = "crosses upwards"\nnumber = nan', "not a number that a machine would show"),
     ],
 )
-def test_a_number_or_a_time_that_cannot_be_is_found(text, words):
+def test_an_impossible_number_or_time_is_found(text, words):
     (mistake,) = said(text)
     assert words in mistake
 
 
-def test_words_may_say_that_a_field_is_a_number_but_no_field_may_be_invented():
+def test_words_can_mark_a_field_as_a_number_but_not_invent_one():
     english = WHIMBREL["captions/en.toml"].replace(
         b"all {words: number} places", b"all {word: number} places"
     )

@@ -1,6 +1,6 @@
-"""`exhibit check` finds each of these planted mistakes where it stands, alone and all of them in one run.
+"""`exhibit check` finds each of these planted mistakes on its line, one at a time and all of them in one run.
 
-Each is planted in a copy of the Whimbrel's folder. Where a figure is checked its source stands beside it.
+Each is planted in a copy of the Whimbrel's folder. The source of a figure is named where it is checked.
 """
 
 import datetime
@@ -18,7 +18,7 @@ from tests.folder.folder_writing import ROOT
 
 WHIMBREL = ROOT / "scripts" / "whimbrel"
 TODAY = datetime.date(2026, 11, 25)
-"""By which calendars are judged."""
+"""The date for which calendars are checked."""
 MACHINE, OPENING, CLOSING = "machine.toml", "opening.toml", "closing.toml"
 
 
@@ -36,7 +36,7 @@ class Planted(msgspec.Struct, forbid_unknown_fields=True):
     help: str = ""
     keys: str = ""
     exerciser: str = ""
-    """One that `help` describes: how it is stopped by hand is said in each language."""
+    """The exerciser that `help` describes; each language gets words for stopping it by hand."""
 
 
 PLANTED = msgspec.toml.decode(
@@ -45,7 +45,7 @@ PLANTED = msgspec.toml.decode(
 
 
 def plant(folder: Path, planted: list[Planted]) -> None:
-    """Plants these mistakes, one after the other."""
+    """Plant these mistakes, one after the other."""
     for one in planted:
         text = (folder / one.file).read_text("utf-8")
         assert one.old in text, f"{one.file} no longer has {one.old!r}"
@@ -60,7 +60,7 @@ def plant(folder: Path, planted: list[Planted]) -> None:
 
 
 def line_of(folder: Path, one: Planted) -> tuple[str, int]:
-    """Where the mistake is to be reported."""
+    """Return the file and the line on which the mistake should be reported."""
     text = (folder / one.file).read_text("utf-8")
     at = 0
     for part in (one.where or one.new).split("§"):
@@ -70,7 +70,7 @@ def line_of(folder: Path, one: Planted) -> tuple[str, int]:
 
 
 def finds(checked: Checked, folder: Path, one: Planted) -> bool:
-    """Whether it is found, where it stands, with what to write."""
+    """Whether the mistake is found on its line, with what to write."""
     found = checked.advice if one.advice else [*checked.mistakes, *checked.beyond]
     here = [m for m in found if (m.file, m.line) == line_of(folder, one)]
     return any(one.said in m.what and one.write in m.write_instead for m in here)
@@ -86,20 +86,20 @@ def test_at_least_50_are_planted_each_with_a_name_of_its_own():
     assert len({one.name for one in PLANTED}) == len(PLANTED) >= 50
 
 
-def test_in_the_folder_as_it_is_none_of_it_is_found():
+def test_nothing_is_found_in_the_folder_itself():
     checked = Checked(WHIMBREL, TODAY)
     assert (checked.mistakes, checked.beyond, checked.advice) == ([], [], [])
 
 
 @pytest.mark.parametrize("one", PLANTED, ids=[one.name.replace(" ", "-") for one in PLANTED])
-def test_it_is_found(one, folder):
+def test_each_planted_mistake_is_found(one, folder):
     plant(folder, [one])
     checked = Checked(folder, TODAY)
     all_found = [mistake.text() for mistake in [*checked.mistakes, *checked.beyond, *checked.advice]]
     assert finds(checked, folder, one), (line_of(folder, one), all_found)
 
 
-def test_all_of_them_are_found_in_one_run_and_said(folder):
+def test_all_planted_mistakes_are_found_and_printed_in_one_run(folder):
     plant(folder, PLANTED)
     checked = Checked(folder, TODAY)
     lost = [one for one in PLANTED if not finds(checked, folder, one)]
@@ -115,7 +115,7 @@ def test_all_of_them_are_found_in_one_run_and_said(folder):
 
 
 def test_a_step_may_wait_for_a_line_that_is_a_trouble_elsewhere(folder):
-    """It doesn't end the script there (docs/folder.md, [troubles])."""
+    """The trouble doesn't end the script there (docs/folder.md, [troubles])."""
     waits = {
         "file": "round.toml",
         "old": 'until = ["tides-begun"]',
@@ -130,7 +130,7 @@ def test_a_step_may_wait_for_a_line_that_is_a_trouble_elsewhere(folder):
     ("file", "write"),
     [("caption/fr.toml", "captions/fr.toml"), ("background/jobs.md", "background/LANGUAGE")],
 )
-def test_a_file_that_nothing_reads_is_told(folder, file, write):
+def test_a_file_that_nothing_reads_is_reported(folder, file, write):
     (folder / file).parent.mkdir(exist_ok=True)
     (folder / file).write_text("")
     (told,) = Checked(folder, TODAY).advice
@@ -138,7 +138,7 @@ def test_a_file_that_nothing_reads_is_told(folder, file, write):
     assert write in told.write_instead
 
 
-def test_the_least_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
+def test_the_minimum_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
     # Ten bits a character: 240 characters a second at 2400 baud, 10 at 110 with two stop bits (start-stop
     # practice, ISO 1177:1985, and arithmetic). LOAD TIDEBOOK, RETURN, the 47 of the question, 6 to settle,
     # and the adapter's 16 ms.
@@ -160,10 +160,10 @@ def test_the_least_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
 
 @pytest.mark.parametrize(("wrap", "refused"), [("true", False), ("false", True)])
 @pytest.mark.parametrize(("more", "found"), [(13, False), (14, True)])
-def test_what_is_beyond_the_right_edge_is_lost_where_the_display_does_not_wrap(
+def test_a_command_past_the_right_edge_is_refused_if_the_display_does_not_wrap(
     folder, wrap, refused, more, found
 ):
-    # A row of 80, ONE OPERATOR: of 13, and a command of 67 or 71.
+    # A row has 80 characters, the prompt ONE OPERATOR: has 13, and the command 67 or 71.
     text = (folder / MACHINE).read_text("utf-8").replace("wrap = true", f"wrap = {wrap}")
     (folder / MACHINE).write_text(text, "utf-8")
     command = '"OPEN THE OFFICE'
@@ -174,7 +174,7 @@ def test_what_is_beyond_the_right_edge_is_lost_where_the_display_does_not_wrap(
     assert [("room for 67 characters" in what) for what in said] == [True] * found
 
 
-def test_many_steps_that_are_longer_than_their_script_are_one_mistake(folder):
+def test_many_steps_with_a_longer_limit_than_their_script_are_one_mistake(folder):
     text = (WHIMBREL / CLOSING).read_text("utf-8").replace('within = "45 min"', 'within = "25 s"')
     (folder / CLOSING).write_text(text, "utf-8")
     found = [m.what for m in Checked(folder).mistakes if "longer" in m.what]
@@ -200,8 +200,8 @@ def test_many_steps_that_are_longer_than_their_script_are_one_mistake(folder):
         (datetime.date(2028, 2, 1), "ask", []),
     ],
 )
-def test_a_calendar_that_soon_cannot_be_told_the_date_is_advised_of_a_year_before(folder, today, rule, said):
-    # 2027 is told 1999 and 2028 is told 1972 (references for this project, section 10).
+def test_advice_on_a_calendar_comes_a_year_before_the_date_no_longer_fits(folder, today, rule, said):
+    # The stand-in for 2027 is 1999, and that for 2028 is 1972 (references for this project, section 10).
     text = (folder / MACHINE).read_text("utf-8")
     (folder / MACHINE).write_text(
         text.replace('[calendars.tidebook]\nyear = "stand-in"', f'[calendars.tidebook]\nyear = "{rule}"'),
@@ -213,7 +213,7 @@ def test_a_calendar_that_soon_cannot_be_told_the_date_is_advised_of_a_year_befor
     assert all(part in found[0].what for part in said)
 
 
-def test_with_advice_alone_a_folder_is_in_order(folder):
+def test_a_folder_with_nothing_but_advice_is_in_order(folder):
     plant(folder, [one for one in PLANTED if one.advice])
     checked = Checked(folder, TODAY)
     assert checked.mistakes == []

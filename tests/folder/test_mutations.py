@@ -1,7 +1,7 @@
-"""The keys of every file of the machines' folders, dropped, misspelt, of a wrong type, in a wrong unit.
+"""Every key of the machines' folders is dropped, misspelt, and given a wrong type and a wrong unit.
 
-Each such file is refused with the line where the mistake stands. A dropped key is reported where
-its table begins. A name that the folder's writer chose is reported where it is missed.
+Each such file is refused, with the line of the mistake. A dropped key is reported where its table begins; a
+name that the folder's author chose, where it is used.
 """
 
 import re
@@ -39,7 +39,7 @@ CHOSEN = [
     ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
     ("machine.toml", ("tell_tales",)),
 ]  # fmt: skip
-"""Tables whose keys are names of the writer's own choice, told to nobody but the other files."""
+"""Tables whose keys are names chosen by the author, which only the other files know."""
 
 REFERRING = {
     "at", "until", "wait", "press", "pack", "read", "caption", "hands_on", "words", "caution", "part", "when",
@@ -48,7 +48,7 @@ REFERRING = {
     "begun", "ended", "job", "minutes", "writes", "started", "stopped", "readings", "lines", "anew",
     "begins", "step", "second",
 }  # fmt: skip
-"""Keys whose texts are names, each of which must lead somewhere."""
+"""Keys whose texts are names that must be known."""
 CLOSED = {
     "kind", "parity", "flow", "eighth_bit", "form_feed", "echo", "folds_to", "cancel", "return", "frame_ends",
     "rows", "year", "change", "tag", "shape", "state", "width", "height", "longest",
@@ -56,13 +56,13 @@ CLOSED = {
     "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
     "last_round", "closes",
 }  # fmt: skip
-"""Keys whose texts are one of a few, or in a notation of their own."""
+"""Keys that allow only certain texts, or have a format of their own."""
 
 a_trial = pytest.mark.trial(name="mutations")
 
 
 def some_keys_of(data: dict) -> list[tuple]:
-    """One of each kind: what the names on the way to a key say, but for the second: whose key it is."""
+    """Return one key of each kind, where the kind is the path to the key without the second name in it."""
 
     def kind(path: tuple) -> tuple:
         return tuple(part for place, part in enumerate(path) if isinstance(part, str) and place != 1)
@@ -81,19 +81,19 @@ def is_chosen(name: str, path: tuple) -> bool:
 
 
 def names_a_landmark(name: str, path: tuple) -> bool:
-    """Of these test_settings_home tells which may lack, and where a wrong one is told."""
+    """Whether reading/test_home tests this path: what can be missing, and where a wrong name is reported."""
     if name == "machine.toml":
         return path[0] == "landmarks" and len(path) <= 2
     return name == "home.toml" and path[0] in ("begins", "ways") and len(path) == 2
 
 
 def makes_a_script(name: str, path: tuple) -> bool:
-    """Whether this is the table by which a file of a name of its writer's choice is known as a script."""
+    """Whether this table makes a script of a file whose name the author chose."""
     return path == ("script",) and name not in ("opening.toml", "round.toml", "closing.toml")
 
 
 def is_used(folder: str, name: str, path: tuple) -> bool:
-    """Whether anything refers to the name at this path: else it may be any other, or be left out."""
+    """Whether anything refers to the name at this path; otherwise it can be changed or deleted freely."""
     table, key = path[-2], path[-1]
     texts = b"\n".join(
         content for other, content in FILES[folder].items() if other != "simulated-docent.toml"
@@ -123,7 +123,7 @@ def mistakes_with(folder: str, name: str, data: dict) -> tuple[list, dict]:
 
 
 @pytest.mark.parametrize(("folder", "name"), CASES)
-def test_a_file_that_is_written_down_again_means_the_same(folder, name, parsed):
+def test_a_file_that_is_written_again_means_the_same(folder, name, parsed):
     text, _ = written(parsed[folder, name])
     files = FILES[folder]
     again = folder_from({**files, name: text.encode()}, folder)
@@ -137,7 +137,7 @@ def test_a_file_that_is_written_down_again_means_the_same(folder, name, parsed):
 
 @a_trial
 @pytest.mark.parametrize(("folder", "name"), CASES)
-def test_every_key_that_is_dropped_is_missed(folder, name, parsed):
+def test_every_missing_key_is_reported(folder, name, parsed):
     data = parsed[folder, name]
     unnoticed = []
     for path in some_keys_of(data):
@@ -149,11 +149,11 @@ def test_every_key_that_is_dropped_is_missed(folder, name, parsed):
             missed = [m for m in found if f'"{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
             expected = is_used(folder, name, path)
         elif name.startswith("captions/") and path[0] in ("hands_on", "cautions") and len(path) == 2:
-            # At its step where no language has it any more, else where this one lacks it.
+            # Reported at its step if no language has it any more, else in the language that lacks it.
             missed = [m for m in found if f'"{path[-1]}"' in m.what]
         else:
             if path[0] in ("step", "tidy_up") and path[-1] == "late":
-                # The only key that may be lacking: what [script] says stands for it (docs/folder.md).
+                # The only optional key, whose default is in [script] (docs/folder.md).
                 assert found == []
                 continue
             said = (
@@ -175,7 +175,7 @@ def test_every_key_that_is_dropped_is_missed(folder, name, parsed):
 
 @a_trial
 @pytest.mark.parametrize(("folder", "name"), CASES)
-def test_every_key_that_is_misspelt_is_found_on_its_line(folder, name, parsed):
+def test_every_misspelt_key_is_reported_on_its_line(folder, name, parsed):
     data = parsed[folder, name]
     unnoticed = []
     for path in some_keys_of(data):
@@ -248,7 +248,7 @@ def test_every_value_in_a_wrong_unit_is_found_on_its_line(folder, name, parsed):
 
 @a_trial
 @pytest.mark.parametrize(("folder", "name"), CASES)
-def test_every_name_that_leads_nowhere_is_found_on_its_line(folder, name, parsed):
+def test_every_unknown_name_is_reported_on_its_line(folder, name, parsed):
     data = parsed[folder, name]
     unnoticed = []
     for path in some_keys_of(data):

@@ -1,4 +1,4 @@
-"""Secrets come from the environment or from a file of one's own, and are never shown."""
+"""Secrets come from the environment or from the user's own file, and are never shown."""
 
 import copy
 import os
@@ -55,7 +55,7 @@ def test_a_secret_is_read_from_a_file_of_mode_0600(file):
     }
 
 
-def test_the_environment_goes_before_the_file(file):
+def test_the_environment_takes_precedence_over_the_file(file):
     assert read_secrets(["keeper"], {"EXHIBIT_SECRET_KEEPER": "NEW"}, file)["keeper"] == "NEW"
 
 
@@ -65,7 +65,7 @@ def test_a_program_started_later_inherits_no_secret():
     assert environment == {"PATH": "/bin"}
 
 
-def test_no_way_of_showing_secrets_shows_one():
+def test_no_representation_of_secrets_contains_one():
     secrets = Secrets({"keeper": WORD})
     shown = [repr(secrets), str(secrets), f"{secrets} {secrets!r}", str([secrets])]
     assert all(WORD not in text and "keeper" in text for text in shown)
@@ -73,13 +73,13 @@ def test_no_way_of_showing_secrets_shows_one():
     assert list(secrets) == ["keeper"]
 
 
-def test_secrets_are_not_written_down():
+def test_secrets_can_not_be_pickled():
     for way in (pickle.dumps, copy.copy):
         with pytest.raises(TypeError, match="can't be pickled"):
             way(Secrets({"keeper": WORD}))
 
 
-def test_all_that_are_lacking_are_told_at_once_with_where_to_put_them():
+def test_all_missing_secrets_are_reported_at_once_with_where_to_put_them():
     fault = fault_of(["keeper", "tides"], {})
     assert fault.what == 'The secrets "keeper" and "tides" are not set.'
     assert "EXHIBIT_SECRET_KEEPER and EXHIBIT_SECRET_TIDES" in fault.do
@@ -87,19 +87,19 @@ def test_all_that_are_lacking_are_told_at_once_with_where_to_put_them():
 
 
 @pytest.mark.parametrize("mode", [0o640, 0o604, 0o644, 0o660, 0o620, 0o602, 0o700, 0o610, 0o601])
-def test_a_file_that_anybody_else_may_use_is_refused(file, mode):
+def test_a_file_that_others_can_use_is_refused(file, mode):
     file.chmod(mode)
     fault = fault_of(["keeper"], {}, file)
     assert f"its mode is {mode:04o}, not 0600" in fault.what
     assert f"chmod 600 {file}" in fault.do
 
 
-def test_a_file_that_even_its_owner_may_only_read_is_taken(file):
+def test_a_file_that_even_its_owner_can_only_read_is_accepted(file):
     file.chmod(0o400)
     assert read_secrets(["keeper"], {}, file)["keeper"] == WORD
 
 
-def test_a_file_is_refused_even_if_the_environment_would_do(file):
+def test_a_file_is_refused_even_if_the_environment_would_be_enough(file):
     file.chmod(0o644)
     assert "0644" in fault_of(["keeper"], {"EXHIBIT_SECRET_KEEPER": "NEW"}, file).what
 
@@ -117,7 +117,7 @@ def test_the_file_behind_a_link_is_the_one_that_counts(file, tmp_path):
     fault_of(["keeper"], {}, link)
 
 
-def test_what_is_no_ordinary_file_is_refused_at_once(tmp_path):
+def test_a_file_that_is_not_an_ordinary_one_is_refused_at_once(tmp_path):
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe, 0o600)
     assert "not an ordinary file" in fault_of(["keeper"], {}, pipe).what
@@ -142,24 +142,24 @@ def test_a_word_that_cannot_be_typed_is_refused_without_quoting_it(word):
     assert 'The secret "keeper" in the variable EXHIBIT_SECRET_KEEPER' in fault.what
 
 
-def test_a_secret_that_is_no_text_is_refused(file):
+def test_a_secret_that_is_not_a_text_is_refused(file):
     file.write_text("keeper = 7\n", "utf-8")
     assert "not a text" in fault_of(["keeper"], {}, file).what
 
 
-def test_the_secrets_that_scripts_want_are_those_that_they_type():
+def test_the_secrets_that_scripts_need_are_those_that_they_type():
     folder = read_folder(ROOT / "scripts" / "whimbrel")
     assert secrets_wanted(folder.scripts.values()) == ["keeper", "tides"]
     assert secrets_wanted([folder.scripts["opening"]]) == []
 
 
-def test_what_an_earlier_run_left_open_is_put_away_with_the_secrets_of_its_tidy_up():
+def test_tidying_up_after_an_earlier_run_needs_the_secrets_of_the_tidy_up():
     folder = read_folder(ROOT / "scripts" / "whimbrel")
     assert secrets_to_tidy_up(folder) == ["tides"]
     assert secrets_to_tidy_up(msgspec.structs.replace(folder, way_home=None)) == []
 
 
-def test_secrets_that_may_be_needed_are_given_where_they_are_set_and_never_missed():
+def test_secrets_that_may_be_needed_are_included_if_they_are_set():
     environment = {"EXHIBIT_SECRET_KEEPER": WORD, "EXHIBIT_SECRET_TIDES": "SEA"}
     secrets = read_secrets(["keeper"], environment, if_there=["tides", "survey"])
     assert dict(secrets) == {"keeper": WORD, "tides": "SEA"}
@@ -175,7 +175,7 @@ def test_the_demonstrations_words_are_those_that_its_handbook_prints():
     assert all(word not in repr(words) for word in words.values())
 
 
-def test_of_each_secret_that_lacks_it_is_said_how_to_give_it():
+def test_the_report_says_how_to_give_each_missing_secret():
     with pytest.raises(SetUpFault) as caught:
         read_secrets(["keeper", "tides"], {})
     for given in ("EXHIBIT_SECRET_KEEPER", "EXHIBIT_SECRET_TIDES", 'keeper = "..."', 'tides = "..."'):

@@ -1,4 +1,4 @@
-"""The smallest whole folder in docs is whole, is the smallest, and runs."""
+"""The smallest complete folder in the docs is complete, is the smallest, and runs."""
 
 import re
 
@@ -19,7 +19,7 @@ FILES = {
     for name, text in re.findall(r"^## (\S+\.toml)\n\n```toml\n(.*?)```$", PAGE, re.M | re.S)
 }
 EMPTY = {"keys", "interruptions", "displays", "calendars", "packs", "exercisers", "tell_tales"}
-"""Tables of machine.toml that stand there without a key."""
+"""The tables of machine.toml that have no key."""
 
 
 def test_check_finds_nothing_in_it():
@@ -30,11 +30,11 @@ def test_check_finds_nothing_in_it():
 
 
 @pytest.mark.parametrize("name", FILES)
-def test_none_of_its_files_could_be_missing(name):
+def test_it_needs_all_of_its_files(name):
     assert mistakes_in({other: text for other, text in FILES.items() if other != name})
 
 
-def test_none_of_its_lines_could_be_missing():
+def test_it_needs_all_of_its_lines():
     needless = []
     for name, content in FILES.items():
         lines = content.decode().splitlines(keepends=True)
@@ -45,7 +45,7 @@ def test_none_of_its_lines_could_be_missing():
     assert needless == []
 
 
-def test_the_tables_that_stand_there_empty_are_those_that_the_page_lists():
+def test_its_empty_tables_are_those_that_the_page_lists():
     machine = FILES["machine.toml"].decode()
     empty = {name for name, body in re.findall(r"^\[([a-z_]+)\]\n((?:\w.*\n)*)", machine, re.M) if not body}
     assert empty == EMPTY

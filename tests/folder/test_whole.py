@@ -1,4 +1,4 @@
-"""A machine's folder is read whole, or refused with every mistake, where it stands and what to write."""
+"""A machine's folder is read, or refused with all its mistakes, their lines and what to write."""
 
 import datetime
 import hashlib
@@ -74,7 +74,7 @@ def test_what_is_read_is_what_the_files_say():
 
 
 @pytest.mark.parametrize(("written", "rest_us"), [("7 s", 7_000_000), ("3 min", 180_000_000)])
-def test_the_rest_between_two_rounds_is_the_one_that_is_written(written, rest_us):
+def test_the_rest_between_two_rounds_is_that_of_day_toml(written, rest_us):
     day = FILES["day.toml"].replace(b'rest = "20 s"', f'rest = "{written}"'.encode())
     assert folder_from({**FILES, "day.toml": day}, "whimbrel").rest_us == rest_us
 
@@ -122,7 +122,7 @@ within = "30 s"
 
 
 def keys_of_our_own(name: str) -> set[str]:
-    """The keys of a file that are not names of its writer's choice."""
+    """Return the keys of a file that are not names chosen by its author."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
     by_name |= {"landmarks", "begins", "ways", "exercisers", "tell_tales"}
     words = set(SECTIONS) if "/" in name else {"keys"}
@@ -135,7 +135,7 @@ def keys_of_our_own(name: str) -> set[str]:
     return found
 
 
-def test_every_key_that_a_file_can_have_is_told_of_in_the_page_about_folders():
+def test_docs_folder_md_mentions_every_key_that_a_file_can_have():
     told = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
     keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*STEP_KINDS.values())}
     for name in ("machine.toml", "home.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
@@ -148,10 +148,10 @@ def test_every_key_that_a_file_can_have_is_told_of_in_the_page_about_folders():
 
 
 def handbook_lines() -> list[str]:
-    """What the machine prints in the handbook's dialogues and its picture of the board."""
+    """Return what the machine prints in the handbook's dialogues and its picture of the board."""
     blocks = re.findall(r"```(?:dialogue|screen)\n(.*?)```", HANDBOOK, re.DOTALL)
     lines = [re.sub(r"\{[^}]*\}", "", line).strip() for block in blocks for line in block.splitlines()]
-    # What is only told of in its text: questions and answers that come in special cases.
+    # Questions and answers that come only in special cases are in the handbook's text.
     return lines + re.findall(r"`([^`\n]+)`", HANDBOOK)
 
 
@@ -163,7 +163,7 @@ def test_every_line_and_prompt_of_the_whimbrel_is_one_that_its_handbook_shows():
         for known in (*machine.prompts, *machine.lines)
         if all(known.pattern.match(line) is None for line in lines)
     ]
-    # The log's lines stand in no dialogue; the simulator's tests print them.
+    # The log's lines are in no dialogue; the simulator's tests print them.
     assert untold == ["log-entry-mended", "log-entry-lost", "log-empty"]
 
 
@@ -320,7 +320,7 @@ def test_a_file_that_is_no_toml_is_reported_and_the_others_are_still_checked(tex
 
 
 @pytest.mark.parametrize("name", [name for name in FILES if name != "simulated-docent.toml"])
-def test_a_broken_file_brings_no_mistakes_that_are_only_its_own_echo(name):
+def test_a_broken_file_causes_no_further_mistakes(name):
     found = mistakes_in({**FILES, name: b"this is = not = TOML"})
     assert [(m.file, m.line) for m in found] == [(name, 1)]
 
@@ -335,12 +335,12 @@ def test_a_file_that_is_missing_is_named(name):
     assert "missing" in missing[0].what
 
 
-def test_a_folder_without_any_language_is_told_to_have_one():
+def test_a_folder_without_a_language_is_one_mistake():
     found = mistakes_in({n: content for n, content in FILES.items() if not n.startswith("captions/")})
     assert [m.file for m in found] == ["captions/en.toml"]
 
 
-def test_a_file_that_nobody_knows_is_reported_with_what_was_meant():
+def test_an_unknown_file_is_reported_with_the_name_that_was_meant():
     renamed = {("openning.toml" if name == "opening.toml" else name): text for name, text in FILES.items()}
     assert any(m.file == "opening.toml" and "openning.toml" in m.write_instead for m in mistakes_in(renamed))
     (found,) = mistakes_in({**FILES, "days.toml": b'[rounds]\nrest = "20 s"\n'})
@@ -350,7 +350,7 @@ def test_a_file_that_nobody_knows_is_reported_with_what_was_meant():
     assert "can't have this name" in found.what
 
 
-def test_no_such_folder_is_one_kind_sentence(tmp_path):
+def test_a_folder_that_does_not_exist_is_reported_in_one_sentence(tmp_path):
     (tmp_path / "whimbrel").mkdir()
     with pytest.raises(SetUpFault) as caught:
         read_folder(tmp_path / "wimbrel")
@@ -361,7 +361,7 @@ def test_no_such_folder_is_one_kind_sentence(tmp_path):
         read_folder(tmp_path / "file")
 
 
-def test_an_empty_folder_is_told_all_that_it_lacks(tmp_path):
+def test_an_empty_folder_lacks_every_required_file(tmp_path):
     with pytest.raises(FolderMistakes) as caught:
         read_folder(tmp_path)
     assert {m.file for m in caught.value.mistakes} == {
@@ -373,7 +373,7 @@ def test_an_empty_folder_is_told_all_that_it_lacks(tmp_path):
     }
 
 
-def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch):
+def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monkeypatch):
     folder = tmp_path / "whimbrel"
     shutil.copytree(WHIMBREL, folder)
     read = Path.read_bytes
@@ -388,7 +388,7 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         read_folder(folder)
 
 
-# -- what the files say of each other ----------------------------------------------------------------
+# -- impossible values, and files that don't fit each other ------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -453,7 +453,7 @@ def test_a_file_that_may_not_be_read_is_one_kind_sentence(tmp_path, monkeypatch)
         ("simulated-docent.toml", '["press start"]', "[]", "is empty"),
     ],
 )  # fmt: skip
-def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new, said):
+def test_each_impossible_value_is_reported_once_on_its_line(file, old, new, said):
     if file == "simulated-docent.toml":
         old = 'press-start = ["switches 14000200", "press start"]'
         new = "press-start = []"
@@ -463,7 +463,7 @@ def test_a_thing_that_cannot_be_is_reported_once_where_it_stands(file, old, new,
     assert [m.file for m in ours] == [file]
     assert ours[0].line == line
     assert ours[0].write_instead
-    # Nothing else is said but that what the old text named or used is lacking or used no more.
+    # Anything else found is that what the old text named or used is now missing or unused.
     echoes = (
         "never used",
         "no step shows",
@@ -505,7 +505,7 @@ def test_captions_and_words_that_nobody_uses_are_mistakes(file, old, new, said):
         ("simulated-docent.toml", '["stop small"]', '["stop small", ""]'),
     ],
 )
-def test_an_empty_text_where_something_is_listed_is_one_mistake_where_it_stands(file, old, new):
+def test_an_empty_text_in_a_list_is_one_mistake_on_its_line(file, old, new):
     files, line = with_edit(file, old, new)
     found = [m for m in mistakes_in(files) if m.file == file and m.line == line]
     assert ["is empty" in m.what for m in found] == [True]
@@ -525,7 +525,7 @@ def test_an_empty_text_where_something_is_listed_is_one_mistake_where_it_stands(
         ("day.toml", 'order = ["en", "de"]', "order = 5"),
     ],
 )
-def test_a_list_that_cannot_be_read_is_one_mistake_and_not_called_empty_too(file, old, new):
+def test_a_list_that_can_not_be_read_is_one_mistake(file, old, new):
     files, line = with_edit(file, old, new)
     assert [(m.file, m.line) for m in mistakes_in(files)] == [(file, line)]
 
@@ -536,7 +536,7 @@ def test_a_mistake_in_a_landmark_is_not_reported_again_at_its_prompts(new):
     assert [(m.file, m.line) for m in mistakes_in(files)] == [("machine.toml", line)]
 
 
-def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():
+def test_prompts_and_lines_that_nothing_uses_are_no_mistake():
     unused = (
         b'\n[lines.unused]\nline = "NOBODY WAITS"\n[prompts.unused-too]\nline = "FOR:"\nkind = "command"\n'
         b'[landmarks.elsewhere]\nat = ["unused-too"]\n'
@@ -544,7 +544,7 @@ def test_prompts_and_lines_that_nobody_uses_are_there_for_watching():
     assert mistakes_in({**FILES, "machine.toml": FILES["machine.toml"] + unused}) == []
 
 
-def test_a_line_without_flow_control_is_not_held_up():
+def test_a_line_without_flow_control_can_not_block_typing():
     files, _ = with_edit("machine.toml", 'flow = "xon/xoff"', 'flow = "none"')
     (found,) = mistakes_in(files)
     assert "no flow control" in found.what
@@ -581,14 +581,14 @@ def test_nothing_is_done_by_hand_in_a_tidy_up():
     assert [(m.line, "done by hand" in m.what) for m in found] == [(line, True)]
 
 
-def test_a_key_can_be_pressed_anywhere_only_in_a_tidy_up_or_at_need():
+def test_a_key_can_be_pressed_anywhere_only_in_a_tidy_up_or_with_if_at():
     files, line = with_edit("round.toml", 'at = ["board"]\npress = "space"', 'at = []\npress = "space"')
     (found,) = mistakes_in(files)
     assert (found.file, found.line, found.what) == ("round.toml", line, "at is empty")
 
 
-def test_words_that_are_lacking_are_to_be_added_and_no_other_thing_is_to_be_done_instead():
-    """A step that switches on must never be told to switch off."""
+def test_missing_words_are_to_be_added_and_no_other_step_is_proposed():
+    """The proposal for a step that switches on must never be one that switches off."""
     files = {
         name: content.replace(b'"press-start"', b'"switch-on"')
         .replace(b'"stop-small"', b'"switch-off"')
@@ -616,7 +616,7 @@ def test_words_that_are_lacking_are_to_be_added_and_no_other_thing_is_to_be_done
         ("closing.toml", 'within = "2 min"', "within = 10", 'within = "10 s"'),
     ],
 )
-def test_what_is_proposed_keeps_the_figure_that_stands_there(file, old, new, write):
+def test_a_proposal_keeps_the_number_in_the_file(file, old, new, write):
     text = FILES[file].decode()
     assert old in text
     found = mistakes_in({**FILES, file: text.replace(old, new, 1).encode()})

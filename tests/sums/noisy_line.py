@@ -1,6 +1,6 @@
-"""A command typed by the real keying at a machine of few words, over a line that damages characters.
+"""A command typed by the real keying at a simple machine, over a line that damages characters.
 
-Nothing here uses what `exhibit.sums` reckons with: what comes out can be held against it.
+Nothing here uses `exhibit.sums`, so the results can be compared with its calculations.
 """
 
 from __future__ import annotations
@@ -25,30 +25,30 @@ Damage = Callable[[int], list[int]]
 """What arrives for a character."""
 
 
-class FewWords:
+class SimpleMachine:
     """A machine that echoes, rubs out, cancels, shows its line again and executes."""
 
     def __init__(self, upper: bool, ends_line: set[int], echo: bool = True) -> None:
-        self.standing = ""
+        self._line = ""
         self.mute = False
         self._upper = upper
         self._ends_line = ends_line
         self._echo = echo
 
     def take(self, character: int) -> tuple[bytes, str | None]:
-        """What it prints, and what it executes (None: nothing)."""
+        """Return what it prints, and what it executes (None for nothing)."""
         if character in self._ends_line:
-            executed, self.standing = self.standing, ""
+            executed, self._line = self._line, ""
             return b"\r\n", executed
         if character == CANCEL:
-            self.standing = ""
+            self._line = ""
             return b"\r\n", None
         if character in (8, 127):
-            shown = b"<" if self.standing else b"\a"
-            self.standing = self.standing[:-1]
+            shown = b"<" if self._line else b"\a"
+            self._line = self._line[:-1]
             return shown, None
         if character == SHOW_AGAIN:
-            return BEFORE_AGAIN + self.standing.encode(), None
+            return BEFORE_AGAIN + self._line.encode(), None
         if character == 19:
             self.mute = True
         if character in (0, 17, 19):
@@ -56,12 +56,12 @@ class FewWords:
         if not 32 <= character < 127:
             return b"\a", None
         letter = chr(character).upper() if self._upper else chr(character)
-        self.standing += letter
+        self._line += letter
         return letter.encode() if self._echo else b"", None
 
 
 class Typing:
-    """One command, asked for once. `outcome` is what the chances of a Risk are named after."""
+    """One command, typed once. `outcome` has the names of the chances in a Risk."""
 
     def __init__(
         self,
@@ -89,7 +89,7 @@ class Typing:
         )
         self._keying = Keying(settings, SETTLE_US, Flow(settings))
         self._wire = Wire("drop", flow_control=True)
-        self._machine = FewWords(upper, set(ends_line), echo)
+        self._machine = SimpleMachine(upper, set(ends_line), echo)
         self._inward, self._outward = inward, outward
         self._whole = command.upper() if upper else command
         self._coming: list[int] = []
@@ -103,7 +103,7 @@ class Typing:
         tries = 1
         while self.outcome in ("", "right"):
             if self._coming:
-                # What waits to be read behind a cancelled command is the machine's new prompt.
+                # After a cancelled command, what is waiting to be read is the machine's new prompt.
                 character = self._coming.pop(0)
                 for item in self._wire.feed(bytes((character,))):
                     self._follow(self._keying.take(item, 0))
@@ -156,11 +156,11 @@ class Typing:
         return executed if self._whole.startswith(executed) else "wrong"
 
 
-# -- every way it can go -----------------------------------------------------------------------------
+# -- every path --------------------------------------------------------------------------------------
 
 
 def every_way(run: Callable[[Callable[[Sequence[tuple[Any, float]]], Any]], str]) -> dict[str, float]:
-    """The chance of each outcome of `run`, which asks for each choice that chance makes: an enumeration."""
+    """Return the chance of each outcome of `run`, by trying every result of each random choice in it."""
     found: defaultdict[str, float] = defaultdict(float)
     todo: list[list[int]] = [[]]
     while todo:
@@ -185,11 +185,11 @@ def every_way(run: Callable[[Callable[[Sequence[tuple[Any, float]]], Any]], str]
     return dict(found)
 
 
-# -- noise by dice -----------------------------------------------------------------------------------
+# -- random noise ------------------------------------------------------------------------------------
 
 
 def by_dice(dice: random.Random, **rates: float) -> Damage:
-    """Damages characters as `Noise` of the same rates says it does, one throw after the other."""
+    """Return a function that damages characters at random, as `Noise` with the same rates describes it."""
 
     names, weights = [*rates, ""], [*rates.values(), 1 - sum(rates.values())]
 

@@ -7,14 +7,14 @@ import pytest
 from exhibit.sums.caption_lines import LONGEST_LINE, lines_of
 
 
-def test_a_line_is_never_longer_than_it_may_be_and_nothing_is_lost():
+def test_no_line_is_too_long_and_nothing_is_lost():
     rng = random.Random(11)
     for _ in range(500):
         text = " ".join("x" * rng.randint(1, 12) for _ in range(rng.randint(1, 40)))
         lines = lines_of(text)
         assert " ".join(lines) == text
         assert max(map(len, lines)) <= LONGEST_LINE
-        # As few as can be: filling each line as far as it goes needs no fewer.
+        # No fewer lines are possible: filling each line as far as possible needs as many.
         greedy, length = 1, -1
         for word in text.split():
             length += 1 + len(word)
@@ -23,7 +23,7 @@ def test_a_line_is_never_longer_than_it_may_be_and_nothing_is_lost():
         assert len(lines) == greedy
 
 
-def test_lines_are_alike_in_length():
+def test_lines_are_similar_in_length():
     assert lines_of("one two three four five six seven eight nine ten") == [
         "one two three four five",
         "six seven eight nine ten",
@@ -45,7 +45,7 @@ def test_a_line_ends_with_a_sentence_if_it_can():
         "Die obere Platte ist auf Touren und wartet auf die Programme",
     ],
 )
-def test_a_line_doesnt_end_with_a_word_that_holds_on_to_the_next(text):
+def test_a_line_does_not_end_with_a_word_that_belongs_to_the_next(text):
     first, _ = lines_of(text)
     assert first.split()[-1].lower() not in {
         "the",
@@ -61,7 +61,7 @@ def test_a_line_doesnt_end_with_a_word_that_holds_on_to_the_next(text):
     }
 
 
-def test_a_word_longer_than_a_line_stands_alone():
+def test_a_word_longer_than_a_line_has_a_line_of_its_own():
     long = "x" * (LONGEST_LINE + 1)
     assert lines_of(f"a {long} b") == ["a", long, "b"]
     assert lines_of("") == []

@@ -1,4 +1,4 @@
-"""The risk of a command under noise, against every way that it can go, and against dice."""
+"""The risk of a command under noise, compared with trying every path, and with simulation."""
 
 import random
 from collections import Counter
@@ -23,13 +23,13 @@ OUTCOMES = ("right", "nothing", "wrong", "bare", "unseen")
 
 
 def as_dict(risk: Risk) -> dict[str, float]:
-    """The chances by the names that the tests' own typing gives to outcomes; none that are 0."""
+    """Return the chances by the names that `Typing` gives to outcomes, without those that are 0."""
     chances = {name: getattr(risk, name) for name in OUTCOMES} | risk.beginnings
     return {name: chance for name, chance in chances.items() if chance > 1e-13}
 
 
 def enumerated(command, options_in, options_out, **settings):
-    """The chances of all outcomes, by walking through every way; the options are for a character."""
+    """Return the chances of all outcomes, by trying every path; the options are those of one character."""
 
     def run(choose):
         return Typing(
@@ -43,7 +43,7 @@ def enumerated(command, options_in, options_out, **settings):
 
 
 def some(chance, *damages):
-    """One of some damages, each as likely, at a rate of `chance`; else the character as it was."""
+    """Return one of some equally likely damages, with `chance` altogether, or the unchanged character."""
 
     def options(character):
         damaged = [(damage(character), chance / len(damages)) for damage in damages]
@@ -68,7 +68,7 @@ def become(other):
     return lambda character: [other]
 
 
-# -- against every way -------------------------------------------------------------------------------
+# -- compared with trying every path -----------------------------------------------------------------
 
 M_OR_RETURN = 6
 """The bit between M and RETURN (ISO/IEC 646: 4D and 0D)."""
@@ -76,7 +76,7 @@ M_OR_RETURN = 6
 
 @pytest.mark.parametrize("command", ["A", "AB", "AA", "ABB"])
 @pytest.mark.parametrize("attempts", [1, 2])
-def test_loss_is_reckoned_as_every_way_has_it(command, attempts):
+def test_loss_agrees_with_trying_every_path(command, attempts):
     ways = enumerated(command, some(0.1, lose), some(0.2, lose), attempts=attempts)
     risk = noise_risk(command, CONSOLE, Noise(lost=0.1), Noise(lost=0.2), attempts=attempts)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
@@ -84,7 +84,7 @@ def test_loss_is_reckoned_as_every_way_has_it(command, attempts):
 
 
 @pytest.mark.parametrize("command", ["A", "AB", "AA", "AAB"])
-def test_doubling_is_reckoned_as_every_way_has_it(command):
+def test_doubling_agrees_with_trying_every_path(command):
     ways = enumerated(command, some(0.1, double), some(0.2, double), attempts=1)
     risk = noise_risk(command, CONSOLE, Noise(doubled=0.1), Noise(doubled=0.2), attempts=1)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
@@ -106,7 +106,7 @@ def test_doubling_and_loss_together_can_hide_each_other(command):
 
 @pytest.mark.parametrize("command", ["M", "AM", "MA", "MM"])
 @pytest.mark.parametrize("attempts", [1, 3])
-def test_a_bit_that_makes_return_of_m_is_reckoned_as_every_way_has_it(command, attempts):
+def test_a_bit_that_turns_m_into_return_agrees_with_trying_every_path(command, attempts):
     damage = some(0.2, flip(M_OR_RETURN))
     ways = enumerated(command, damage, damage, attempts=attempts)
     noise = Noise(flipped=0.2, bits=(M_OR_RETURN,))
@@ -116,8 +116,8 @@ def test_a_bit_that_makes_return_of_m_is_reckoned_as_every_way_has_it(command, a
 
 
 @pytest.mark.parametrize(("command", "upper"), [("AB", True), ("AB", False), ("CA", True)])
-def test_two_flips_that_hide_each_other_are_reckoned_as_every_way_has_it(command, upper):
-    # Bit 0 makes @ of A, C of B; bit 5 makes small letters, which the machine may fold back.
+def test_two_flips_that_hide_each_other_agree_with_trying_every_path(command, upper):
+    # Bit 0 turns A into @ and B into C; bit 5 makes small letters, which the machine may fold back.
     damage = some(0.2, flip(0), flip(5))
     ways = enumerated(command, damage, damage, upper=upper, attempts=1)
     noise = Noise(flipped=0.2, bits=(0, 5))
@@ -128,7 +128,7 @@ def test_two_flips_that_hide_each_other_are_reckoned_as_every_way_has_it(command
 
 
 @pytest.mark.parametrize("by", [(13, 65), (13, 24), (19, 66), (0, 66), (1, 13, 67)])
-def test_characters_that_become_any_of_a_few_are_reckoned_as_every_way_has_it(by):
+def test_characters_that_become_any_of_a_few_agree_with_trying_every_path(by):
     damage = some(0.3, *(become(other) for other in by))
     ways = enumerated("AB", damage, some(0.3, become(65), become(66)), attempts=1)
     outward = Noise(replaced=0.3, by=(65, 66))
@@ -137,21 +137,21 @@ def test_characters_that_become_any_of_a_few_are_reckoned_as_every_way_has_it(by
 
 
 @pytest.mark.parametrize("by", [(127, 60, 65), (8, 13)])
-def test_what_is_rubbed_out_is_reckoned_as_every_way_has_it_but_for_what_it_mends(by):
+def test_a_rubout_agrees_with_trying_every_path_except_for_what_it_corrects(by):
     damage = some(0.3, *(become(other) for other in by))
     ways = enumerated("AB", damage, some(0.3, become(65), become(66)), attempts=1)
     outward = Noise(replaced=0.3, by=(65, 66))
     found = as_dict(noise_risk("AB", CONSOLE, Noise(replaced=0.3, by=by), outward, attempts=1))
     for name in ("right", "nothing", "A"):
         assert found[name] == pytest.approx(ways[name], abs=1e-12)
-    # A wrong character that is rubbed out again leaves nothing standing; here it counts as wrong still.
+    # A wrong character that is rubbed out again does no harm, but the calculation still counts it as wrong.
     mended = found["wrong"] - ways["wrong"]
     assert 0 < mended < 0.05 * found["wrong"]
     assert found["bare"] == pytest.approx(ways["bare"] - mended, abs=1e-12)
 
 
 @pytest.mark.parametrize("by", [(10, 66), (19, 65), (27, 65), (0, 127)])
-def test_echoes_that_become_any_of_a_few_are_reckoned_as_every_way_has_it(by):
+def test_echoes_that_become_any_of_a_few_agree_with_trying_every_path(by):
     inward = some(0.3, become(65), become(13))
     ways = enumerated("AB", inward, some(0.3, *(become(other) for other in by)), attempts=1)
     risk = noise_risk("AB", CONSOLE, Noise(replaced=0.3, by=(65, 13)), Noise(replaced=0.3, by=by), attempts=1)
@@ -172,7 +172,7 @@ def test_a_machine_that_was_sent_xoff_shows_no_prompt_at_which_to_type_again():
 
 
 @pytest.mark.parametrize("damage", [lose, double, flip(M_OR_RETURN), become(66)])
-def test_without_an_echo_every_fault_of_the_way_there_tells(damage):
+def test_without_an_echo_every_fault_on_the_way_there_counts(damage):
     ways = enumerated("AMB", some(0.2, damage), some(0.2, lose), echo=False)
     by_damage = {lose: Noise(lost=0.2), double: Noise(doubled=0.2)}
     inward = by_damage.get(damage) or (
@@ -184,7 +184,7 @@ def test_without_an_echo_every_fault_of_the_way_there_tells(damage):
     assert risk.wrong + risk.beginning > 0.1
 
 
-def test_a_line_feed_ends_the_line_where_it_does():
+def test_a_line_feed_ends_the_line_only_on_some_machines():
     console = Console(upper=True, flow_control=True)
     noise = Noise(flipped=0.2, bits=(6,))  # J and line feed, M and RETURN (ISO/IEC 646)
     damage = some(0.2, flip(6))
@@ -195,7 +195,7 @@ def test_a_line_feed_ends_the_line_where_it_does():
     assert noise_risk("AJ", CONSOLE, noise, noise, attempts=1).beginning == 0
 
 
-# -- against dice ------------------------------------------------------------------------------------
+# -- compared with simulation ------------------------------------------------------------------------
 
 COMMAND = "RUN M-3 MM"
 MODELS = {
@@ -209,13 +209,13 @@ MODELS = {
 
 
 WINDOWS = {1: False, 4: True}
-"""How many characters may be on their way, and whether the line is shown again before RETURN."""
+"""How many characters can be on their way, and whether the line is shown again before RETURN."""
 THROWN = sample([(model, window) for model in MODELS for window in WINDOWS], 0, lambda case: case)
 
 
 @pytest.mark.trial(name="noise-risk")
 @pytest.mark.parametrize(("model", "window"), THROWN)
-def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window):
+def test_the_calculation_agrees_with_simulation(model, window):
     show_again = WINDOWS[window]
     rates = MODELS[model]
     dice = random.Random(f"noise, {model}")
@@ -241,12 +241,12 @@ def test_what_is_reckoned_is_what_happens_when_dice_are_thrown(model, window):
         assert low <= counted[name] <= high, name
 
 
-# -- what follows ------------------------------------------------------------------------------------
+# -- properties --------------------------------------------------------------------------------------
 
 
 def test_the_leading_terms_are_those_of_the_docstring():
-    # One bit of M makes RETURN of it; A has six neighbours by a bit that are printable, and one of them
-    # (a) the machine folds back: @ C E I Q remain, and 01 is a control code (ISO/IEC 646).
+    # One bit turns M into RETURN. A differs by one bit from six printable characters, of which the machine
+    # folds one (a) back: @ C E I Q remain, and 01 is a control code (ISO/IEC 646).
     p = 1e-4
     noise = Noise(flipped=p)
     assert noise_risk("AM", CONSOLE, noise, noise).beginning == pytest.approx(p / 7, rel=0.01)
@@ -262,9 +262,9 @@ def test_a_larger_window_hides_more():
     assert by_window[0] < by_window[2]
 
 
-def test_with_a_window_as_long_as_the_command_all_of_it_is_under_way_when_the_first_echo_is_read():
-    # AA: one of them is lost, the echo of the other comes twice, RETURN arrives. One at a time, silence ends
-    # it where the first is lost; with both under way it makes no difference which one is.
+def test_with_a_window_as_long_as_the_command_all_of_it_is_sent_before_the_first_echo_is_read():
+    # AA: one character is lost, the echo of the other comes twice, and RETURN arrives. With a window of 1,
+    # silence ends the attempt if the first is lost; with both on their way, it doesn't matter which is lost.
     inward, outward = Noise(lost=0.1), Noise(doubled=0.1)
     one_of_them = 0.1 * 0.9 * 0.1 * 0.9
     singly = noise_risk("AA", CONSOLE, inward, outward, window=1, attempts=1)
@@ -275,7 +275,7 @@ def test_with_a_window_as_long_as_the_command_all_of_it_is_under_way_when_the_fi
 
 @pytest.mark.parametrize("window", [1, 2, 3])
 @pytest.mark.parametrize("command", ["AA", "AB", "ABB"])
-def test_several_characters_under_way_are_reckoned_as_every_way_has_it(command, window):
+def test_several_characters_on_their_way_agree_with_trying_every_path(command, window):
     damage = some(0.2, lose, double) if len(command) == 2 else some(0.2, double)
     ways = enumerated(command, damage, some(0.2, double, become(66)), window=window, attempts=1)
     inward = Noise(lost=0.1, doubled=0.1) if len(command) == 2 else Noise(doubled=0.2)
@@ -284,14 +284,14 @@ def test_several_characters_under_way_are_reckoned_as_every_way_has_it(command, 
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 
-def test_only_the_first_attempt_has_several_characters_under_way():
+def test_only_the_first_attempt_has_a_larger_window():
     inward, outward = some(0.2, lose), some(0.2, double)
     ways = enumerated("AA", inward, outward, window=2, attempts=2)
     risk = noise_risk("AA", CONSOLE, Noise(lost=0.2), Noise(doubled=0.2), window=2, attempts=2)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 
-# -- a second look -----------------------------------------------------------------------------------
+# -- showing the line again --------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -306,7 +306,7 @@ def test_only_the_first_attempt_has_several_characters_under_way():
         ("A", Noise(replaced=0.3, by=(13, 66)), Noise(replaced=0.3, by=(19,))),
     ],
 )
-def test_a_second_look_is_reckoned_as_every_way_has_it(command, inward, outward):
+def test_a_line_shown_again_agrees_with_trying_every_path(command, inward, outward):
     def options(noise):
         return lambda character: [
             (list(arrived), chance) for arrived, chance in way_with(noise).arrivals(character).items()
@@ -317,8 +317,8 @@ def test_a_second_look_is_reckoned_as_every_way_has_it(command, inward, outward)
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 
-def test_without_an_echo_a_second_look_is_reckoned_as_every_way_has_it():
-    # An XOFF holds up what the machine prints: then nothing is shown again.
+def test_without_an_echo_a_line_shown_again_agrees_with_trying_every_path():
+    # An XOFF stops what the machine prints, so nothing is shown again.
     ways = enumerated(
         "AB", some(0.3, become(19), become(13)), some(0.2, lose), echo=False, show_again=True, attempts=1
     )
@@ -328,16 +328,16 @@ def test_without_an_echo_a_second_look_is_reckoned_as_every_way_has_it():
     assert as_dict(risk) == pytest.approx(ways, abs=1e-12)
 
 
-def test_after_a_second_look_a_wrong_command_takes_three_faults():
+def test_after_the_line_was_shown_again_a_wrong_command_takes_three_faults():
     p = 1e-3
     noise = Noise(garbled=p)
     once, twice = (noise_risk("A", console, noise, noise).wrong for console in (CONSOLE, LOOKING))
-    # 95 characters are printable; of the 94 others one is small a, which is taken for A (ISO/IEC 646).
+    # 95 characters are printable; one of the other 94 is small a, which is folded to A (ISO/IEC 646).
     assert once == pytest.approx(93 * (p / 94) ** 2, rel=0.02)
     assert twice == pytest.approx(93 * (p / 94) ** 3, rel=0.02)
 
 
-def test_a_second_look_shows_what_doubled_letters_hide():
+def test_a_line_shown_again_shows_what_doubled_letters_hide():
     noise = Noise(lost=0.01, doubled=0.01)
     once, twice = (noise_risk("FOOT", console, noise, noise).wrong for console in (CONSOLE, LOOKING))
     assert 0 < twice < once / 20
@@ -355,7 +355,7 @@ def test_the_chances_add_up(window):
     assert sum(as_dict(risk).values()) == pytest.approx(1, abs=1e-9)
 
 
-def test_arrivals_add_up_and_are_as_their_names_say():
+def test_arrivals_add_up_and_are_what_the_names_of_the_noise_say():
     noise = Noise(lost=0.1, doubled=0.1, flipped=0.1, replaced=0.128, garbled=0.094)
     arrivals = way_with(noise).arrivals(ord("A"))
     assert sum(arrivals.values()) == pytest.approx(1)

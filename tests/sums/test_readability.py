@@ -32,7 +32,7 @@ def test_the_formula_gives_the_worked_examples(counts, grade):
     assert reading_grade(counts) == pytest.approx(grade, abs=5e-5)
 
 
-def test_the_first_worked_example_is_counted_so_too():
+def test_the_first_worked_example_is_counted_correctly():
     assert count("The cat sat on the mat.") == Counts(words=6, sentences=1, syllables=6)
 
 
@@ -60,7 +60,7 @@ def test_a_text_without_words_or_sentences_has_no_grade(counts):
         ("Job 3 is the real work: when will the sea rise?", 1),
     ],
 )
-def test_a_sentence_ends_at_a_stop_with_a_space_behind_it(text, sentences):
+def test_a_sentence_ends_at_a_full_stop_followed_by_a_space(text, sentences):
     assert len(sentences_in(text)) == sentences
 
 

@@ -128,7 +128,7 @@ def test_median_spread_and_slowest():
     assert times.slowest_us == 10
 
 
-def test_the_bound_knows_of_the_runs_that_were_cut_off():
+def test_the_bound_takes_account_of_runs_that_were_cut_off():
     good = [100 + run for run in range(59)]
     assert StepTimes(good_us=good).bound().upper == 158
     assert StepTimes(good_us=good, failed=3).bound().upper == 158
@@ -137,7 +137,7 @@ def test_the_bound_knows_of_the_runs_that_were_cut_off():
     assert (cut_off.upper, cut_off.runs, cut_off.wanted) == (None, 60, 93)
 
 
-def test_any_order_of_facts_is_borne():
+def test_any_order_of_facts_is_accepted():
     dice = random.Random(3)
     makers = [started, ended, failed, overdue, left_out]
     for _ in range(300):

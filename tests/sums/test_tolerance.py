@@ -57,7 +57,7 @@ def test_the_confidence_is_that_of_the_binomial_distribution(rank, runs, coverag
     )
 
 
-def test_hundreds_of_runs_beyond_can_be_reckoned_with():
+def test_hundreds_of_runs_can_be_cut_off():
     runs = least_runs(rank=501)
     assert stats.binom.sf(500, runs, 0.05) >= 0.95 > stats.binom.sf(500, runs - 1, 0.05)
 
@@ -107,7 +107,7 @@ def test_normal_runs_are_taken_for_normal_19_times_in_20(count):
     dice = random.Random(20)
     tries = 4000
     refused = sum(normality([dice.gauss(8, 2) for _ in range(count)]) >= NORMAL_BELOW for _ in range(tries))
-    # The 99.9 % range of a true 5 %.
+    # The 99.9 % range if the true rate is 5 %.
     low, high = stats.binom.interval(0.999, tries, 0.05)
     assert low <= refused <= high
 
@@ -160,7 +160,7 @@ def test_runs_that_were_cut_off_count_as_longer_than_all_others():
 
 @pytest.mark.parametrize("distribution", ["lognormal", "normal"])
 def test_95_of_100_bounds_hold_for_95_of_100_runs(distribution):
-    # Simulated: whatever the distribution is, the claim of 59 runs holds; that of 30 for normal ones.
+    # Simulated: the bound of 59 runs holds for any distribution, and that of 30 runs for a normal one.
     dice = random.Random(9)
     tries, count = 3000, 59 if distribution == "lognormal" else 30
     held = tried = 0
@@ -207,6 +207,6 @@ def test_a_quantile_is_that_of_numpy(values, share):
         lambda: quantile([1.0], 1.5),
     ],
 )
-def test_what_can_not_be_worked_out_is_refused(wrong):
+def test_what_can_not_be_calculated_is_refused(wrong):
     with pytest.raises(ValueError, match=r"\w+"):
         wrong()

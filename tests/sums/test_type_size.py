@@ -7,7 +7,7 @@ import pytest
 from exhibit.sums.type_size import angle_arcmin, farthest_mm, height_mm, screen_mm, sign_letter_mm
 
 DISTANCES_MM = (500, 600, 1000, 1500, 2000, 3000)
-# ISO 9241-303:2011, clause 5.5, gives the angles; the millimetres are h = 2 d tan(a / 2), recomputed apart.
+# ISO 9241-303:2011, clause 5.5, gives the angles; the millimetres, 2 d tan(a / 2), are computed separately.
 BY_ANGLE = {
     16: (2.33, 2.79, 4.65, 6.98, 9.31, 13.96),
     20: (2.91, 3.49, 5.82, 8.73, 11.64, 17.45),
@@ -24,7 +24,7 @@ def test_the_heights_of_letters_by_iso_9241_303_are_those_of_the_table(angle: in
 @pytest.mark.parametrize(
     ("x_height_mm", "distance_mm", "arcmin"), [(9, 1000, 30.94), (19, 2000, 32.66), (28, 3000, 32.09)]
 )
-def test_the_x_heights_of_the_smithsonian_s_figure_12_are_seen_under_31_to_33_minutes(
+def test_the_x_heights_of_the_smithsonian_s_figure_12_take_31_to_33_minutes(
     x_height_mm: float, distance_mm: float, arcmin: float
 ) -> None:
     """Smithsonian Guidelines for Accessible Exhibition Design, figure 12; the angles recomputed apart."""
@@ -49,7 +49,7 @@ def test_the_letters_of_signs_by_the_ada_standards_are_those_of_table_703_5_5(
     assert found_mm == pytest.approx(least_in * 25.4, abs=1e-9)
 
 
-def test_how_far_a_letter_reaches_is_its_height_turned_round() -> None:
+def test_the_farthest_distance_is_the_inverse_of_the_height() -> None:
     for angle in (16, 22):
         for distance in DISTANCES_MM:
             assert farthest_mm(height_mm(angle, distance), angle) == pytest.approx(distance)
@@ -71,6 +71,6 @@ def test_a_screen_of_24_inches_16_to_9_is_531_by_299_mm() -> None:
         lambda: screen_mm(0, 16, 9),
     ],
 )
-def test_what_has_no_size_is_refused(call) -> None:  # type: ignore[no-untyped-def]
+def test_sizes_must_be_above_0(call) -> None:  # type: ignore[no-untyped-def]
     with pytest.raises(ValueError, match="must be above 0"):
         call()

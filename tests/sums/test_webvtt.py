@@ -46,7 +46,7 @@ def end(seq: int, at_us: int) -> Entry:
 # -- what the facts say
 
 
-def test_a_caption_stands_until_the_next_one_comes():
+def test_a_caption_is_shown_until_the_next_one_appears():
     cues = cues_of([shown(3, 1 * S, "One."), shown(9, 8 * S, "Two."), end(10, 60 * S)], "en")
     assert cues == [Cue(3, 1 * S, 8 * S, "One."), Cue(9, 8 * S, 60 * S, "Two.")]
 
@@ -56,14 +56,14 @@ def test_the_last_caption_can_be_read_though_the_recording_ends_with_it():
     assert (cue.start_us, cue.end_us) == (5 * S, 7 * S)
 
 
-def test_look_or_listen_for_was_said_to_those_who_were_there():
+def test_look_or_listen_for_captions_are_left_out():
     cues = cues_of(
         [shown(1, 0, "One."), shown(2, 3 * S, "Listen!", "look or listen for"), end(3, 9 * S)], "en"
     )
     assert cues == [Cue(1, 0, 9 * S, "One.")]
 
 
-def test_what_was_not_told_in_the_language_is_left_out():
+def test_captions_without_words_in_the_language_are_left_out():
     assert cues_of([shown(1, 0, "One."), end(2, 9 * S)], "de") == []
     assert cues_of([shown(1, 0, "  "), end(2, 9 * S)], "en") == []
 
@@ -71,7 +71,7 @@ def test_what_was_not_told_in_the_language_is_left_out():
 # -- the file
 
 
-def test_the_file_is_as_it_is_written_down_here():
+def test_the_file_is_exactly_this():
     cues = [Cue(7, 1_822_999, 11 * S, "It says A < B & B > C.")]
     assert webvtt_text(cues, "The Whimbrel", ["Of 1973."]) == (
         "WEBVTT - The Whimbrel\n"
@@ -95,7 +95,7 @@ def test_the_file_is_as_it_is_written_down_here():
         (100 * 3600 * S + 9 * S, "100:00:09.000"),  # valid, web-platform-tests' support files have such hours
     ],
 )
-def test_hours_have_two_figures_or_more_and_thousandths_three(at_us, time, parsed):
+def test_hours_have_two_digits_or_more_and_milliseconds_three(at_us, time, parsed):
     text = webvtt_text([Cue(1, at_us, at_us + S, "X")], "M", [])
     assert f"\n{time} --> " in text
     assert parsed(text)[0] == []
@@ -109,11 +109,11 @@ TEXTS = [
 
 
 @pytest.mark.parametrize("text", TEXTS)
-def test_no_words_make_an_error_or_come_out_otherwise(text, parsed):
+def test_any_words_come_out_unchanged_and_without_an_error(text, parsed):
     cues = cues_of([shown(1, S, text), end(2, 9 * S)], "en")
     errors, found = parsed(webvtt_text(cues, text, [text, ""]))
     assert errors == []
-    # This parser leaves the semicolon of an escape behind.
+    # This parser keeps the semicolon of an escape.
     expected = re.sub("[&<>]", r"\g<0>;", " ".join(text.split()))
     assert [" ".join(cue["text"].split()) for cue in found] == [expected] * len(cues)
 
@@ -141,7 +141,7 @@ def test_no_captions_are_a_file_too(parsed):
     assert parsed(webvtt_text([], "M", ["None.", "", "At all."])) == ([], [])
 
 
-def test_hundreds_of_random_captions_make_no_error(parsed):
+def test_hundreds_of_random_captions_cause_no_error(parsed):
     """One file of all of them: the parser starts once."""
     entries: list[Entry] = []
 
@@ -159,8 +159,8 @@ def test_hundreds_of_random_captions_make_no_error(parsed):
     assert len({cue["id"] for cue in found}) == len(found) > 50
 
 
-# The parser's own findings (references: the specification's rules, each seen to be an error in it), so that
-# it is known to be strict. It takes one-figure hours and equal names, so those are looked for apart.
+# Each of these breaks a rule of the specification, and the parser reports it, so it is known to be strict. It
+# accepts hours of one digit and equal names, so those are tested separately.
 @pytest.mark.parametrize(
     ("wrong", "said"),
     [
@@ -181,7 +181,7 @@ def test_the_parser_is_strict(wrong, said, parsed):
     assert any(said in error for error in errors)
 
 
-def test_names_are_unique_and_every_hour_has_two_figures():
+def test_names_are_unique_and_every_hour_has_two_digits():
     entries = [shown(seq, seq * S, "The same.") for seq in range(1, 50)]
     text = webvtt_text(cues_of(entries, "en"), "M", [])
     blocks = text.split("\n\n")[2:]

@@ -1,6 +1,6 @@
-"""`exhibit check` holds captions to published limits.
+"""`exhibit check` checks captions against published limits.
 
-What is just inside is well; what is just outside is told, with the limit and whose it is.
+What just keeps a limit is accepted; what just exceeds it is reported, with the limit and its source.
 """
 
 import re
@@ -22,7 +22,7 @@ NO_PAUSE, WITH_PAUSE = "log-empty", "why-tides"
 
 
 def files_with(caption: str, words: str, *, limits: str = "", **edits: tuple[str, str]) -> dict[str, bytes]:
-    """The Whimbrel's files with one caption of other words, and perhaps a changed limit."""
+    """Return the Whimbrel's files with other words in one caption, and perhaps a changed limit."""
     text = FILES[ENGLISH].decode()
     text, changed = re.subn(rf'^{caption} = ".*"$', f'{caption} = "{words}"', text, count=1, flags=re.M)
     assert changed == 1
@@ -36,17 +36,17 @@ def files_with(caption: str, words: str, *, limits: str = "", **edits: tuple[str
 
 
 def found_in(files: dict[str, bytes]) -> list[str]:
-    """What is found, as it is told."""
+    """Return what is found, as it is printed."""
     return [mistake.text() for mistake in check_captions(files, folder_from(files, "the folder"))]
 
 
 def found_with(words: str, caption: str = NO_PAUSE, **more) -> list[str]:
-    """What is found in the English words: a pause that is shortened for them is too short for others."""
+    """Return what is found in English; a pause shortened for the test can be too short in German."""
     return [said for said in found_in(files_with(caption, words, **more)) if said.startswith(ENGLISH)]
 
 
 def a_pause_of(time: str) -> dict[str, tuple[str, str]]:
-    """The pause that is made for the caption `why-tides`."""
+    """Return the edit of the pause that is for the caption `why-tides`."""
     name = 'name = "read-about-tides"\npause = '
     return {"round": (f'{name}"7 s"', f'{name}"{time}"')}
 
@@ -56,7 +56,7 @@ def test_the_captions_of_the_machines_that_we_ship_are_within_all_limits():
         assert check_captions(read_files(folder), read_folder(folder)) == []
 
 
-# Each limit, the most that it lets through and the least that it doesn't.
+# For each limit, the most that it allows and the least that it doesn't.
 
 SENTENCE_15 = "It has run all day long and so it is as warm as it gets."
 SENTENCE_16 = "It has run all day long and so it is as warm as it ever gets."
@@ -81,7 +81,7 @@ def test_only_the_longest_sentence_counts():
     assert len(found_with(f"{EASY} {SENTENCE_16}")) == 1
 
 
-def test_a_caption_takes_at_most_10_seconds_to_be_read():
+def test_a_caption_takes_at_most_10_seconds_to_read():
     # Nielsen 1993 ch. 5: ten seconds keep the attention. 26 words at 160 a minute take 9.75 s.
     words = " ".join(["We go."] * 13)
     assert found_with(words) == []
@@ -91,7 +91,7 @@ def test_a_caption_takes_at_most_10_seconds_to_be_read():
 
 
 def test_a_caption_takes_at_most_three_lines():
-    # BBC Subtitle Guidelines section 3: two lines, three where nothing is hidden; of 45 characters, our own.
+    # BBC Subtitle Guidelines section 3: two lines, or three if they hide nothing. The 45 are our own choice.
     line = "Xxxxxxxxxxxxxx xxxxxxxxxxxxxx xxxxxxxxxxxxxx."
     assert len(line) == 45
     longer = f"{line} {line} {line[:-1]}x."
@@ -121,7 +121,7 @@ def test_a_caption_in_english_needs_at_most_eight_school_years():
     assert "takes 8.4 years of school to read; the maximum is 8 school years (Serrell" in said[0]
 
 
-def test_a_caption_is_read_at_no_more_than_180_words_a_minute_where_a_pause_is_made_for_it():
+def test_a_caption_with_a_pause_is_read_at_no_more_than_180_words_a_minute():
     # BBC Subtitle Guidelines section 4: 160 to 180 words a minute. 12 words in 4 s are 180 a minute.
     twelve, thirteen = " ".join(["We go."] * 6), " ".join(["We go."] * 6) + " Go."
     assert found_with(twelve, WITH_PAUSE, **a_pause_of("4 s")) == []
@@ -132,7 +132,7 @@ def test_a_caption_is_read_at_no_more_than_180_words_a_minute_where_a_pause_is_m
     assert found_with(thirteen, NO_PAUSE) == []
 
 
-def test_a_caption_stands_for_two_seconds_where_a_pause_is_made_for_it():
+def test_a_caption_with_a_pause_is_shown_for_at_least_two_seconds():
     # Captioning Key, Described and Captioned Media Program: no caption for less than two seconds.
     assert found_with("Go on.", WITH_PAUSE, **a_pause_of("2 s")) == []
     (said,) = found_with("Go on.", WITH_PAUSE, **a_pause_of("1900 ms"))
@@ -167,7 +167,7 @@ def test_every_limit_names_its_source_and_is_tested_here():
     assert all(len(limit.source) > 20 for limit in LIMITS.values())
 
 
-# -- which pause is made for which caption
+# -- which pause is for which caption
 
 
 @pytest.mark.parametrize(
@@ -180,12 +180,12 @@ def test_every_limit_names_its_source_and_is_tested_here():
     ],
     ids=["begins with it", "the step before waits for it", "not the step before", "the step before gives it"],
 )
-def test_a_pause_is_made_for_the_caption_that_comes_when_it_begins(caption, script, pause):
+def test_a_pause_is_for_the_caption_that_appears_when_it_begins(caption, script, pause):
     said = found_with("Go on.", caption, **{script: (pause, re.sub('"[0-9] s"', '"1 s"', pause))})
     assert ["is shown for only 1 s" in s for s in said] == ([True] if caption != "board-shown" else [])
 
 
-def test_a_pause_behind_a_step_is_made_for_the_caption_that_comes_when_the_step_is_done():
+def test_a_pause_after_a_step_is_for_the_caption_that_appears_when_the_step_is_done():
     story = ('step_started = "round.read-about-the-table"', 'step_done = "round.read-about-high-water"')
     name = 'name = "read-about-the-table"\npause = '
     edits = {"story": story, "round": (f'{name}"5 s"', f'{name}"1 s"')}
@@ -218,7 +218,7 @@ def test_a_place_counts_as_one_word_and_as_the_six_characters_of_a_figure():
 
 
 def a_pause_after_shuttle(time: str) -> dict[str, tuple[str, str]]:
-    """The pause behind the step that waits for the caption `shuttle-begun`."""
+    """Return the edit of the pause after the step that brings the caption `shuttle-begun`."""
     name = 'name = "read-about-shuttle"\npause = '
     return {"round": (f'{name}"6 s"', f'{name}"{time}"')}
 
@@ -227,14 +227,14 @@ def a_pause_after_shuttle(time: str) -> dict[str, tuple[str, str]]:
 
 
 def in_german(caption: str, words: str) -> dict[str, bytes]:
-    """The Whimbrel with a second language: English words, but for one caption."""
+    """Return the Whimbrel with a second language, which has English words except in one caption."""
     german = FILES[ENGLISH].decode().replace('tag = "en"', 'tag = "de"').replace('"English"', '"Deutsch"')
     german, changed = re.subn(rf'^{caption} = ".*"$', f'{caption} = "{words}"', german, count=1, flags=re.M)
     assert changed == 1
     return {**FILES, "captions/de.toml": german.encode()}
 
 
-def test_another_language_is_held_to_length_and_time_and_has_no_grade():
+def test_other_languages_have_limits_of_length_and_time_but_no_grade():
     hard = "Gezeitenvorhersagen erforderten außerordentliche Rechengenauigkeit."
     assert found_in(in_german(NO_PAUSE, hard)) == []
     assert len(found_with(hard)) == 1  # as English it would be beyond any school
@@ -276,7 +276,7 @@ def test_a_changed_limit_that_nothing_needs_is_a_mistake_on_its_line():
     )
 
 
-def test_a_changed_limit_that_is_dropped_is_missed():
+def test_a_changed_limit_that_is_dropped_is_noticed():
     assert len(found_with(SENTENCE_16)) == 1
 
 
@@ -299,14 +299,14 @@ def test_the_line_in_which_captions_are_broken_can_be_changed_too():
         ("words-a-sentence = 16", "must be a table"),
     ],
 )  # fmt: skip
-def test_a_change_that_cannot_be_is_a_mistake_of_the_folder(limits, said):
+def test_an_impossible_change_is_a_mistake_of_the_folder(limits, said):
     files = {**FILES, ENGLISH: FILES[ENGLISH].replace(b"[limits]\n", f"[limits]\n{limits}\n".encode())}
     found = mistakes_in(files)
     assert [said in mistake.what for mistake in found] == [True]
     assert found[0].file == ENGLISH
 
 
-def test_the_table_of_changed_limits_is_there_though_it_is_empty():
+def test_the_table_of_changed_limits_is_required_even_if_it_is_empty():
     (found,) = mistakes_in({**FILES, ENGLISH: FILES[ENGLISH].replace(b"[limits]\n", b"")})
     assert "lacks limits" in found.what
     assert found.write_instead == "[limits]"
@@ -317,14 +317,14 @@ def test_the_table_of_changed_limits_is_there_though_it_is_empty():
 
 @pytest.fixture
 def too_long(tmp_path):
-    """A folder whose captions are beyond a limit, and that has no other mistake."""
+    """A folder with a caption beyond a limit, and no other mistake."""
     for name, content in files_with(NO_PAUSE, SENTENCE_16).items():
         (tmp_path / name).parent.mkdir(exist_ok=True)
         (tmp_path / name).write_bytes(content)
     return tmp_path
 
 
-def test_check_tells_it_and_ends_with_2(too_long):
+def test_check_reports_it_and_exits_with_2(too_long):
     done = CliRunner().invoke(main, ["check", str(too_long)])
     assert done.exit_code == 2
     assert "a sentence of 16 words" in done.stdout
@@ -338,7 +338,7 @@ def test_a_run_is_not_refused_because_of_it(too_long):
     assert read_folder(too_long).machine.name == "whimbrel"
 
 
-def test_a_folder_with_other_mistakes_is_told_both(too_long):
+def test_a_folder_with_other_mistakes_gets_both_reports(too_long):
     story = too_long / "story.toml"
     story.write_text(story.read_text().replace('part = "processor"', 'part = "procesor"', 1))
     (english,) = too_long.glob(ENGLISH)
@@ -353,7 +353,7 @@ def test_a_folder_with_other_mistakes_is_told_both(too_long):
 GERMAN = "captions/de.toml"
 
 
-def test_the_whimbrel_speaks_german_and_english_and_english_where_nobody_has_chosen():
+def test_the_whimbrel_speaks_english_and_german_english_first():
     folder = read_folder(WHIMBREL)
     assert list(folder.machine.languages.items()) == [("en", "English"), ("de", "Deutsch")]
     for caption in folder.captions:
@@ -362,7 +362,7 @@ def test_the_whimbrel_speaks_german_and_english_and_english_where_nobody_has_cho
 
 
 @pytest.mark.parametrize("section", ["captions", "hands_on", "cautions", "parts", "scripts", "sources"])
-def test_a_german_entry_that_is_missing_or_that_nothing_uses_any_more_is_found(section):
+def test_a_missing_or_unused_german_entry_is_found(section):
     text = FILES[GERMAN].decode()
     head, body = text.split(f"[{section}]\n")
     line = head.count("\n") + 2
@@ -388,7 +388,7 @@ def test_a_german_entry_that_is_missing_or_that_nothing_uses_any_more_is_found(s
         ("[]", "the language of captions/de.toml is not listed", 'order = ["de", "en"]'),
     ],
 )
-def test_every_language_has_its_place_in_the_order(order, said, write):
+def test_every_language_must_be_listed_once_in_the_order(order, said, write):
     day = FILES["day.toml"].replace(b'["en", "de"]', order.encode())
     line = day.decode().splitlines().index(f"order = {order}") + 1
     found = mistakes_in({**FILES, "day.toml": day})
@@ -397,7 +397,7 @@ def test_every_language_has_its_place_in_the_order(order, said, write):
     ]
 
 
-def test_the_order_of_the_languages_is_that_of_the_day():
+def test_the_order_of_the_languages_is_that_of_day_toml():
     day = FILES["day.toml"].replace(b'["en", "de"]', b'["de", "en"]')
     folder = folder_from({**FILES, "day.toml": day}, "the folder")
     assert list(folder.machine.languages) == ["de", "en"]

@@ -1,4 +1,4 @@
-"""What becomes of a late step: a script says it, and a step may say otherwise."""
+"""`late`: what happens to a late step, as its script or the step itself says."""
 
 import pytest
 
@@ -24,7 +24,7 @@ def steps(files: dict[str, bytes], script: str) -> dict[str, WhenLate]:
     return {step.name: step.late for step in (*described.steps, *described.tidy_up)}
 
 
-def test_a_step_says_otherwise_than_its_script():
+def test_a_step_can_have_another_late_than_its_script():
     late = steps(FILES, "round")
     assert late["tides-table"] == WhenLate("wait on")
     assert late["read-another-frame"] == WhenLate("leave out")
@@ -45,7 +45,7 @@ def test_a_step_says_otherwise_than_its_script():
         ("ask", WhenLate("ask")),
     ],
 )
-def test_each_of_the_five_can_be_said_of_a_command(written, means):
+def test_a_command_can_have_each_of_the_five(written, means):
     files = with_change("round.toml", 'type = "LOG"\n', f'type = "LOG"\nlate = "{written}"\n')
     assert steps(files, "round")["look-in-the-log"] == means
 
@@ -58,7 +58,7 @@ def test_what_is_none_of_them_is_a_mistake(written):
     assert ["not something a late step can do" in mistake.what for mistake in found] == [True]
 
 
-def test_a_scripts_word_doesnt_count_in_its_tidy_up_nor_where_it_cant_be():
+def test_a_scripts_late_does_not_apply_to_its_tidy_up_or_where_it_is_impossible():
     late = steps(with_change("round.toml", ROUND, 'late = "ask"'), "round")
     assert late["run-tides"] == WhenLate("ask")
     assert late["stop-shuttle"] == STOP
@@ -92,12 +92,12 @@ def in_step(file: str, name: str, late: str) -> dict[str, bytes]:
         (with_change("round.toml", FRAME, 'latr = "leave out"'), 'no key "latr"'),
     ],
 )
-def test_what_cant_become_of_a_step_is_a_mistake(files, said):
+def test_an_impossible_late_is_a_mistake(files, said):
     found = mistakes_in(files)
     assert [said in mistake.what for mistake in found] == [True]
 
 
-def test_a_script_that_would_type_a_jobs_beginning_again_is_told_so_at_each_such_step():
+def test_a_script_that_would_start_a_job_again_is_reported_at_each_such_step():
     found = mistakes_in(with_change("round.toml", ROUND, 'late = "again once"'))
     assert len(found) == 2
     assert all("started twice" in mistake.what for mistake in found)

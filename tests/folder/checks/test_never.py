@@ -1,4 +1,4 @@
-"""No command of a script, nor any beginning of one, may be what must never be typed."""
+"""No command of a script, and no beginning of one, may be a command that must never be typed."""
 
 import itertools
 import re
@@ -112,7 +112,7 @@ def test_a_date_counts_as_its_calendar_writes_it():
         ("BEGIN SHUTTLE UPPER 1 PASSES", None),
     ],
 )
-def test_a_script_with_a_forbidden_command_is_refused_also_in_small_letters(command, beginning):
+def test_a_forbidden_command_is_refused_in_small_letters_too(command, beginning):
     text = FILES["round.toml"].decode()
     line = text[: text.index('type = "LOG"')].count("\n") + 1
     files = {**FILES, "round.toml": text.replace('type = "LOG"', f'type = "{command}"').encode()}
@@ -121,13 +121,13 @@ def test_a_script_with_a_forbidden_command_is_refused_also_in_small_letters(comm
     assert f'the beginning "{beginning or "BEGIN SHUTTLE UPPER"}"' in found.what
 
 
-def test_small_letters_are_other_letters_on_a_machine_that_tells_them_apart():
+def test_small_letters_count_on_a_machine_that_does_not_fold_them():
     text = FILES["round.toml"].decode().replace('type = "LOG"', 'type = "wipe lower"')
     machine = FILES["machine.toml"].replace(b'folds_to = "upper case"', b'folds_to = "as typed"')
     assert mistakes_in({**FILES, "round.toml": text.encode(), "machine.toml": machine}) == []
 
 
-# -- one step of the closing may lift one of them
+# -- one step of the closing can be permitted to type one of them
 
 LIFTED = """
 [never_lifted]
@@ -138,7 +138,7 @@ reason = "The discs are only safe to stop behind it"
 
 
 def with_lifted(lifted: str, *, never: str = "STOP TIDEBOOK", **edits: tuple[str, str]) -> dict[str, bytes]:
-    """The Whimbrel's files, with another command that is never typed and this table."""
+    """Return the Whimbrel's files with one more command in [never], and with this table."""
     machine = FILES["machine.toml"].decode().replace('    "HALT",', f'    "HALT",\n    "{never}",')
     files = {**FILES, "machine.toml": (machine + lifted).encode()}
     for stem, (old, new) in edits.items():
@@ -148,12 +148,12 @@ def with_lifted(lifted: str, *, never: str = "STOP TIDEBOOK", **edits: tuple[str
     return files
 
 
-def test_without_the_table_the_closing_may_not_type_it_either():
+def test_without_never_lifted_the_closing_can_not_type_it_either():
     (found,) = mistakes_in(with_lifted(""))
     assert (found.file, 'fits "STOP TIDEBOOK"' in found.what) == ("closing.toml", True)
 
 
-def test_one_step_of_the_closing_lifts_one_pattern_and_check_prints_the_reason():
+def test_one_step_of_the_closing_can_be_permitted_and_check_prints_the_reason():
     files = with_lifted(LIFTED)
     assert mistakes_in(files) == []
     folder = folder_from(files, "the folder")
@@ -175,7 +175,7 @@ def test_one_step_of_the_closing_lifts_one_pattern_and_check_prints_the_reason()
     ],
     ids=["another step of the closing", "another script", "another pattern", "a beginning of it"],
 )
-def test_nothing_else_is_lifted(stem, old, new, said):
+def test_nothing_else_is_permitted(stem, old, new, said):
     found = mistakes_in(with_lifted(LIFTED, **{stem: (old, new)}))
     assert bool(found) == bool(said)
     assert all(said in mistake.what or "never be typed" in mistake.what for mistake in found)
@@ -195,13 +195,13 @@ def test_nothing_else_is_lifted(stem, old, new, said):
         ("[never_lifted]", "[never_liftde]", 'did you mean "never_lifted"', "[never_lifted]"),
     ],
 )  # fmt: skip
-def test_a_lifting_that_is_wrong_is_a_mistake_where_it_stands(old, new, said, write):
+def test_each_mistake_in_never_lifted_is_reported_on_its_line(old, new, said, write):
     assert old in LIFTED
     found = [m for m in mistakes_in(with_lifted(LIFTED.replace(old, new))) if m.file == "machine.toml"]
     assert [(said in m.what, write in m.write_instead) for m in found] == [(True, True)]
 
 
-def test_a_step_of_the_tidy_up_lifts_nothing_since_it_runs_whatever_happened():
+def test_a_step_of_the_tidy_up_can_not_be_permitted():
     tidy_up = '[[tidy_up]]\nname = "halt"\nat = ["one-operator"]\ntype = "HALT"\n'
     tidy_up += 'until = ["starter"]\nwithin = "30 s"\n'
     lifted = LIFTED.replace("stop-tidebook", "halt").replace('"STOP TIDEBOOK"', '"HALT"')
@@ -246,14 +246,14 @@ def test_nothing_in_the_program_could_send_a_break():
     assert [path.name for path in sources if told.search(path.read_text("utf-8"))] == []
 
 
-def test_breakfast_is_no_break():
+def test_breakfast_is_not_a_break():
     text = (
         FILES["machine.toml"].decode().replace('space = "space"', 'space = "space"\nbreakfast = "control B"')
     )
     assert mistakes_in({**FILES, "machine.toml": text.encode()}) == []
 
 
-def test_none_of_our_own_commands_fits_whatever_is_filled_in():
+def test_none_of_our_own_commands_fits_never_whatever_is_filled_in():
     for folder in sorted(path.parent for path in (ROOT / "scripts").glob("*/machine.toml")):
         read = read_folder(folder)
         steps = [s for script in read.scripts.values() for s in (*script.steps, *script.tidy_up)]

@@ -1,4 +1,4 @@
-"""A pattern that would match at once, or could take for ever, is refused wherever a folder may hold one."""
+"""A pattern that would match anything, or could take for ever, is refused wherever a folder can have one."""
 
 import pytest
 

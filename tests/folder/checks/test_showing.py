@@ -1,4 +1,4 @@
-"""Tell-tales, what comes next and glosses: each is read, and each name that leads nowhere is found."""
+"""Tell-tales, what comes next and glosses are read, and each unknown name in them is found."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def said(file: str, old: str, new: str) -> list[str]:
     return [f"{one.file}: {one.what} / {one.write_instead}" for one in mistakes_in(edited(file, old, new))]
 
 
-def test_a_tell_tale_carries_all_that_the_page_needs():
+def test_a_tell_tale_has_everything_that_the_page_needs():
     folder = folder_from(WHIMBREL, "whimbrel")
     starting = folder.machine.tell_tales["lower-starting"]
     assert (starting.kind, starting.state, starting.part, starting.lamps) == (
@@ -41,7 +41,7 @@ def test_a_tell_tale_carries_all_that_the_page_needs():
     assert states == {"idle", "busy", "seeking", "starting"}
 
 
-def test_every_sound_is_paired_with_something_to_see_or_feel_in_every_language():
+def test_every_sound_has_something_to_see_or_feel_in_every_language():
     folder = folder_from(WHIMBREL, "whimbrel")
     sounds = [one for one in folder.machine.tell_tales.values() if one.kind == "sound"]
     assert sounds
@@ -86,12 +86,12 @@ def test_a_tell_tale_that_cannot_be_shown_is_found(old, new, words):
         ('step = "round.show-the-board"', 'step = "round.show-the-bord"', "has no step"),
     ],
 )
-def test_what_comes_next_comes_behind_what_it_is_foretold_by(old, new, words):
+def test_an_announced_step_comes_after_the_step_that_announces_it(old, new, words):
     mistakes = said("story.toml", old, new)
     assert words in mistakes[0]
 
 
-def test_nothing_is_foretold_across_what_a_person_does():
+def test_nothing_is_announced_across_a_hands_on_step():
     text = WHIMBREL["story.toml"].decode()
     text += '\n[[ahead]]\nname = "day"\npart = "console"\nbegins = "opening.start-small"\n'
     text += 'step = "opening.say-the-day"\nusually = "40 s"\n'
@@ -99,13 +99,13 @@ def test_nothing_is_foretold_across_what_a_person_does():
     assert any("in between is done by hand" in one.what for one in found)
 
 
-def test_a_gloss_stands_beside_something_that_is_known_and_in_every_language():
+def test_a_gloss_belongs_to_a_known_name_and_is_needed_in_every_language():
     lacking = said("captions/de.toml", 'no-desk = "so wartet', 'one-desk = "es fragt')
     assert any('[glosses] lacks words for "no-desk"' in one for one in lacking)
     assert any('nothing is named "one-desk"' in one for one in lacking)
 
 
-def test_no_two_may_have_one_name():
+def test_two_announcements_can_not_have_the_same_name():
     found = said("story.toml", 'name = "board-comes"', 'name = "tide-table"')
     assert any('an earlier [[ahead]] is already named "tide-table"' in one for one in found)
 

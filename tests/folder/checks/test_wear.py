@@ -1,4 +1,4 @@
-"""Exercisers, marks of parts, disc errors, packs and limits: what can't be is found where it stands."""
+"""Exercisers, marks of parts, disc errors, packs and limits are read, and impossible values are found."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def test_the_demonstrations_exercisers_are_read():
     assert machine.error_signs.readings == ("board.disc-errors",)
 
 
-def test_the_loads_of_the_posix_round_are_exercisers_and_nothing_holds_them():
+def test_the_loads_of_the_posix_round_are_exercisers_without_limits():
     posix = read_folder(ROOT / "scripts/posix")
     begun = begun_by(posix.scripts["round"], posix.machine)
     assert [exerciser.name for exerciser, _ in begun] == ["disc-load", "processor-load"]
@@ -65,7 +65,7 @@ def test_a_limit_that_is_none_is_no_limit():
     ("day.toml", '"9000 h"', '"1 year"', "not a number of hours"),
     ("day.toml", '"100 min"', '"100"', "does not say its unit"),
 ])  # fmt: skip
-def test_what_cannot_be_is_found(file, old, new, said):
+def test_each_impossible_value_is_found(file, old, new, said):
     text = FILES[file].decode()
     assert old in text
     found = mistakes_in({**FILES, file: text.replace(old, new, 1).encode()})
@@ -98,7 +98,7 @@ def test_a_round_just_within_the_limit_of_an_hour_is_in_order():
     (count_of("starts"), "0 starts", 0), (count_of("errors"), "30 errors", 30),
     (or_none(duration_us), "none", None), (or_none(time_min), "none", None),
 ])  # fmt: skip
-def test_the_small_notations(read, text, value):
+def test_values_with_units_are_parsed(read, text, value):
     assert read(text) == value
 
 

@@ -1,4 +1,4 @@
-"""Cards of background: what a museum may write, and what is told of a card that can't be used."""
+"""Cards of background: what a museum can write, and what is reported about a card that can't be used."""
 
 from pathlib import Path
 
@@ -45,17 +45,17 @@ def test_a_card_is_its_title_its_paragraphs_its_figures_and_its_source():
         ("One paragraph", "word " * (MOST_WORDS - 10), 1, f"{MOST_WORDS + 1} words"),
     ],
 )
-def test_what_a_card_lacks_is_told_with_its_line(old, new, line, said):
+def test_each_mistake_in_a_card_is_reported_with_its_line(old, new, line, said):
     _, mistakes = read({"en/a-card.md": GOOD.replace(old, new)})
     assert [(m.line, said in m.what) for m in mistakes] == [(line, True)]
 
 
-def test_a_card_of_just_as_many_words_as_it_may_have_is_good():
+def test_a_card_with_the_maximum_number_of_words_is_in_order():
     _, mistakes = read({"en/a-card.md": GOOD.replace("One paragraph", "word " * (MOST_WORDS - 11))})
     assert mistakes == []
 
 
-def test_a_folder_of_cards_without_its_language_is_one_mistake():
+def test_a_folder_of_cards_for_an_unknown_language_is_one_mistake():
     _, mistakes = read({"en/a.md": GOOD, "de/a.md": GOOD, "de/b.md": GOOD}, ("en",))
     assert [(mistake.file, mistake.what) for mistake in mistakes] == [
         ("background/de/a.md", 'no language has the tag "de"')
@@ -70,7 +70,7 @@ def test_a_language_with_cards_needs_all_of_them_and_one_without_any_needs_none(
     assert cards[0].title == {"en": "A title"}
 
 
-def test_a_folder_of_no_language_and_a_name_that_can_be_none_are_mistakes():
+def test_an_unknown_language_and_an_invalid_name_are_mistakes():
     _, mistakes = read({"fr/a.md": GOOD, "en/A Card.md": GOOD})
     assert [m.file for m in mistakes] == ["background/fr/a.md", "background/en/A Card.md"]
 

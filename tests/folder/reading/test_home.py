@@ -1,4 +1,4 @@
-"""home.toml and the landmarks: what may lack, and where each wrong name is told."""
+"""home.toml and the landmarks: what can be missing, and where each wrong name is reported."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def test_every_prompt_of_both_folders_is_known_by_a_landmark():
         assert {prompt.name for prompt in machine.prompts} <= known
 
 
-def test_a_folder_may_do_without_the_way_home_and_without_landmarks():
+def test_a_folder_needs_neither_a_way_home_nor_landmarks():
     files = {name: text for name, text in FILES.items() if name != "home.toml"}
     files = {
         name: text.replace(b'home = "Finding its way back"\n', b"").replace(
@@ -59,12 +59,12 @@ def test_a_folder_may_do_without_the_way_home_and_without_landmarks():
     assert folder_from({**files, "machine.toml": without}, "the folder").machine.landmarks == {}
 
 
-def test_a_nudge_may_be_none():
+def test_there_can_be_no_nudge():
     files, _ = with_edit("machine.toml", 'nudge = "return"', 'nudge = "none"')
     assert folder_from(files, "the folder").machine.typing.nudge == b""
 
 
-def test_what_may_lack_from_home_toml_is_no_mistake():
+def test_what_can_be_missing_from_home_toml_is_no_mistake():
     for lacks in (b'opening = ["silent"]\n', b""):
         files = {**FILES, "home.toml": FILES["home.toml"].replace(lacks, b"")}
         assert mistakes_in(files) == []
@@ -81,7 +81,7 @@ def test_what_may_lack_from_home_toml_is_no_mistake():
         ("home.toml", 'opening = ["silent"]', 'openning = ["silent"]', 'named "openning"', '"opening"'),
         ("home.toml", 'opening = ["silent"]', 'opening = ["silence"]', 'named "silence"', '"silent"'),
         ("home.toml", "[[ways.signed-in]]", "[[ways.signed-inn]]", 'named "signed-inn"', '"signed-in"'),
-        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "earlier step", "leave-any-desk-2"),
+        ("home.toml", 'name = "open-again"', 'name = "leave-any-desk"', "is already named", "-desk-2"),
         ("home.toml", 'within = "5 min"', 'within = "10 s"', "longer limit than", "within"),
         ("home.toml", 'press = "space"', 'press = "spase"', 'no key is named "spase"', '"space"'),
         ("machine.toml", 'at = ["no-desk"]', 'at = ["no-desc"]', 'is named "no-desc"', '"no-desk"'),
@@ -91,7 +91,7 @@ def test_what_may_lack_from_home_toml_is_no_mistake():
         ("machine.toml", 'at = ["one-operator"]', 'at = ["hours-worked"]', "to no landmark", "landmarks"),
     ],
 )  # fmt: skip
-def test_a_wrong_name_is_told_at_its_place_with_what_was_meant(file, old, new, said, write):
+def test_a_wrong_name_is_reported_on_its_line_with_the_right_one(file, old, new, said, write):
     files, line = with_edit(file, old, new)
     found = [mistake for mistake in mistakes_in(files) if said in mistake.what]
     assert found, mistakes_in(files)
@@ -100,7 +100,7 @@ def test_a_wrong_name_is_told_at_its_place_with_what_was_meant(file, old, new, s
         assert (found[0].file, abs(found[0].line - line) <= 1) == (file, True), (found[0], line)
 
 
-def test_each_way_is_looked_at_by_itself():
+def test_each_way_home_is_checked_by_itself():
     files, _ = with_edit("home.toml", 'until = ["how-many-jobs"]', 'until = ["no-desk"]')
     found = [mistake for mistake in mistakes_in(files) if isinstance(mistake, Mistake)]
     assert any('"six-jobs-again" waits for "how-many-jobs" in vain' in mistake.what for mistake in found)

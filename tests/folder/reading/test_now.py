@@ -24,7 +24,7 @@ def test_the_demonstration_says_how_busy_it_is():
         ('job_name = "name"', 'job_name = "nam"', 'has no column "nam"'),
     ],
 )
-def test_a_reading_that_is_none_or_of_another_kind_is_a_mistake(old, new, said):
+def test_an_unknown_reading_or_one_of_another_kind_is_a_mistake(old, new, said):
     machine = FILES["machine.toml"].decode()
     assert old in machine
     found = mistakes_in({**FILES, "machine.toml": machine.replace(old, new).encode()})

@@ -18,7 +18,7 @@ def test_a_length_is_read(text, cm):
     ("text", "write"),
     [("60", '"60 cm"'), ("60 mm", '"60 cm"'), ("wide", '"60 cm"'), ("0 cm", "from"), ("2001 cm", "from")],
 )
-def test_what_is_no_length_is_told_with_what_to_write(text, write):
+def test_a_text_that_is_not_a_length_is_reported_with_what_to_write(text, write):
     with pytest.raises(ValueMistake) as told:
         length_cm(text)
     assert write in told.value.write_instead

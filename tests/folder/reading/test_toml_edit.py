@@ -1,4 +1,4 @@
-"""One value of a TOML file is changed, and every other byte of it stays."""
+"""One value of a TOML file is changed, and every other byte of it is kept."""
 
 import copy
 import tomllib
@@ -29,7 +29,7 @@ until = ["within", "30 s" ]
 x = { within = "2 s", y = { within = "3 s"} } # end"""
 
 
-def test_the_values_alone_are_changed():
+def test_only_the_values_are_changed():
     after = with_values(
         BEFORE,
         {
@@ -57,13 +57,13 @@ x = { within = "2 s", y = { within = "12 min"} } # end"""
     )
 
 
-def test_ends_of_lines_as_on_another_system_are_kept():
+def test_line_ends_of_other_systems_are_kept():
     before = BEFORE.replace("\n", "\r\n")
     after = with_values(before, {("step", 0, "within"): "9 s", ("step", 1, "x", "within"): "7 s"})
     assert after == before.replace("'30 s'", '"9 s"').replace('"2 s"', '"7 s"')
 
 
-def test_spaces_and_comments_behind_a_value_are_none_of_it():
+def test_spaces_and_comments_after_a_value_do_not_belong_to_it():
     text = "a = 12 # b\nc = 1979-05-27 07:32:00Z \t\nd = [ 1.5\t, true ]\n"
     found = {path: text[start:end] for path, (start, end) in spans_of(text).items()}
     assert found == {
@@ -79,7 +79,7 @@ def test_nothing_to_change_changes_nothing():
     assert with_values(BEFORE, {}) == BEFORE
 
 
-def test_where_no_value_stands_none_is_written():
+def test_a_path_without_a_value_is_refused():
     with pytest.raises(KeyError):
         with_values(BEFORE, {("step", 7, "within"): "9 s"})
 
@@ -110,7 +110,7 @@ def test_in_generated_files_one_value_becomes_another_and_the_rest_stays(written
 
 
 @given(files())
-def test_in_generated_files_each_value_stands_where_it_is_said_to(written):
+def test_in_generated_files_each_span_is_that_of_its_value(written):
     text, _ = written
     values = tomllib.loads(text)
     for path, (start, end) in spans_of(text).items():

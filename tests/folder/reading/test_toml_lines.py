@@ -1,4 +1,4 @@
-"""Where the keys of a TOML file stand: by hand, and against tomllib over generated files."""
+"""The lines of the keys of a TOML file, in examples and, compared with tomllib, in generated files."""
 
 import tomllib
 from typing import Any
@@ -13,7 +13,7 @@ pytestmark = pytest.mark.pure
 
 
 def paths_of(value: Any, path: tuple = ()) -> set[tuple]:
-    """The path of each key, table and place that the parsed value has."""
+    """Return the path of each key, table and array item of the parsed value."""
     below = value.items() if isinstance(value, dict) else enumerate(value) if isinstance(value, list) else ()
     found = set()
     for key, inner in below:
@@ -96,7 +96,7 @@ def test_each_key_is_found_on_its_line(case):
     assert lines_of(text) == lines
 
 
-# -- generated files: each is written down together with the lines on which its keys come to stand
+# -- generated files, each with the lines of its keys
 
 BARE = st.text("abcXYZ019_-", min_size=1, max_size=6)
 NAMES = st.one_of(BARE, st.text(st.characters(codec="utf-8"), max_size=6))
@@ -110,12 +110,12 @@ TABLES = st.dictionaries(NAMES, VALUES, max_size=4)
 
 
 def basic(text: str) -> str:
-    """The text in quotation marks, everything but plain letters escaped."""
+    """Return the text in quotation marks, with everything but plain letters and digits escaped."""
     return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\U{ord(c):08x}" for c in text) + '"'
 
 
 class Writer:
-    """Writes TOML, and remembers where it put each key."""
+    """Writes TOML, and remembers the line of each key."""
 
     def __init__(self, draw) -> None:
         self.text = ""
@@ -137,7 +137,7 @@ class Writer:
 
     def header(self, path: tuple, several: bool) -> None:
         self.any_of("", "\n", " \t", "# [not.this]\n")
-        # What stands above a header's last name was written with a header of its own already.
+        # The tables above a header's last name already have headers of their own.
         self.lines[path] = self.line
         if several:
             self.lines.setdefault(path[:-1], self.line)
@@ -186,7 +186,7 @@ class Writer:
         if plain and "'''" not in text and not text.endswith("'"):
             forms.append(f"'''\n{text}'''")
         if plain and '"""' not in text:
-            # Two quotation marks may stand at the end, three may not.
+            # The text can end with two quotation marks, but not with three.
             ends = len(text) - len(text.rstrip('"'))
             if ends <= 2:
                 forms += (
@@ -199,7 +199,7 @@ class Writer:
 
 @st.composite
 def files(draw) -> tuple[str, dict[tuple, int]]:
-    """A TOML file with the line of each of its keys."""
+    """Return a TOML file, and the line of each of its keys."""
     writer = Writer(draw)
     data = draw(st.dictionaries(NAMES, VALUES, max_size=3))
     for key, value in data.items():
@@ -234,7 +234,7 @@ def test_generated_files_have_the_lines_on_which_they_were_written(written):
 
 
 @given(st.text("abc.=[]{}\"'\\,# \n1", max_size=40))
-def test_whatever_tomllib_takes_is_scanned_and_has_the_same_keys(text):
+def test_whatever_tomllib_accepts_is_scanned_and_has_the_same_keys(text):
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError:

@@ -19,7 +19,7 @@ def with_change(old: str, new: str) -> dict[str, bytes]:
     return {**FILES, "machine.toml": machine.replace(old, new).encode()}
 
 
-def test_a_trouble_says_whether_it_ends_the_script_and_where_it_stands():
+def test_a_trouble_says_whether_it_ends_the_script_and_where_it_appears():
     troubles = {trouble.name: trouble for trouble in folder_from(FILES, "whimbrel").machine.troubles}
     assert troubles["cannot"].ends_script
     assert troubles["cannot"].display == ""
@@ -39,7 +39,7 @@ def test_a_trouble_says_whether_it_ends_the_script_and_where_it_stands():
         ('"CANNOT: {...}"\nends_script = true', '"CANNOT: {...}"', "lacks ends_script", "ends_script = true"),
     ],
 )
-def test_a_mistake_in_a_trouble_is_told_with_what_to_write(old, new, said, write):
+def test_a_mistake_in_a_trouble_is_reported_with_what_to_write(old, new, said, write):
     found = mistakes_in(with_change(old, new))
     assert [(said in m.what, write in m.write_instead) for m in found] == [(True, True)]
 
@@ -55,7 +55,7 @@ def test_a_mistake_in_a_trouble_is_told_with_what_to_write(old, new, said, write
         ("UPPER READY: SALLOW 1, PROTECTED", ""),
     ],
 )
-def test_a_pack_whose_switch_stands_wrong_is_a_trouble_on_either_drive(line, trouble):
+def test_a_pack_whose_switch_is_set_wrong_is_a_trouble_on_either_drive(line, trouble):
     troubles = folder_from(FILES, "whimbrel").machine.troubles
     said = [t for t in troubles if not t.display and t.pattern.match(line) is not None]
     assert [t.name for t in said] == ([trouble] if trouble else [])

@@ -1,4 +1,4 @@
-"""The small notations of a machine's folder: what they mean, and what is said of those that mean nothing."""
+"""Values in a machine's folder: what they mean, and what is reported about those that mean nothing."""
 
 import pytest
 
@@ -31,7 +31,7 @@ pytestmark = pytest.mark.pure
         ("?", b"?"),
     ],
 )
-def test_a_key_is_named_by_what_stands_on_it(text, sent):
+def test_a_key_is_named_by_its_label(text, sent):
     assert key_pressed(text) == sent
 
 
@@ -49,20 +49,20 @@ def test_a_key_is_named_by_what_stands_on_it(text, sent):
         ("é", "a single character"),
     ],
 )
-def test_what_is_no_key_is_answered_with_one(text, write):
+def test_a_text_that_is_not_a_key_is_reported_with_one(text, write):
     with pytest.raises(ValueMistake, match="is not a key") as caught:
         key_pressed(text)
     assert write in caught.value.write_instead
 
 
 @pytest.mark.parametrize("text", ["break", "BREAK", "control break", "long-break"])
-def test_a_break_is_no_key_and_the_reason_is_told(text):
+def test_break_is_not_a_key_and_the_reason_is_given(text):
     with pytest.raises(ValueMistake, match="a script can't send BREAK") as caught:
         key_pressed(text)
     assert "hands-on step" in caught.value.write_instead
 
 
-def test_rows_are_one_or_a_run_from_the_top():
+def test_rows_are_one_row_or_a_range():
     assert row_range("3") == (3, 3)
     assert row_range("6 to 15") == (6, 15)
     for wrong in ("0", "6 to 5", "6-15", "six", "", "1 to 201", "6 to"):
@@ -97,7 +97,7 @@ def test_a_year_is_as_it_is_a_stand_in_fixed_or_asked_for():
         assert caught.value.write_instead == write
 
 
-def test_a_pattern_that_cannot_be_is_refused_with_its_reason():
+def test_an_impossible_pattern_is_refused_with_the_reason():
     assert pattern_of("JOB {job: number}", False).fields == ("job",)
     with pytest.raises(ValueMistake, match="no text of its own"):
         pattern_of("{a: word} {b: word}", False)
@@ -112,7 +112,7 @@ def test_the_places_of_a_pattern_have_their_kinds():
     }
 
 
-def test_what_was_meant_is_what_is_nearest_or_nothing():
+def test_the_intended_name_is_the_closest_one_or_none():
     assert intended_name("strater", ["starter", "desk"]) == "starter"
     assert intended_name("zzz", ["starter", "desk"]) == ""
     assert intended_name("starter", []) == ""
@@ -130,7 +130,7 @@ def test_what_was_meant_is_what_is_nearest_or_nothing():
         ("sallow-l", ""),  # an l for a figure: which of the packs can't be known
     ],
 )
-def test_a_slip_of_the_hand_is_known_for_the_name_that_was_meant(misspelt, name):
+def test_a_typing_error_is_recognised(misspelt, name):
     known = [
         "echo_within",
         "lower-ready",
@@ -163,6 +163,6 @@ def test_another_name_is_never_taken_for_a_misspelling(name, another):
     assert intended_name(another, [name]) == ""
 
 
-def test_of_two_names_that_are_as_near_neither_is_proposed():
+def test_of_two_equally_close_names_neither_is_proposed():
     assert intended_name("stop-lover", ["stop-lower"]) == "stop-lower"
     assert intended_name("stop-lover", ["stop-lower", "stop-loser"]) == ""

@@ -1,4 +1,4 @@
-"""What `exhibit check` says of the risk that noise leaves is what the sums say, and no rosier."""
+"""What `exhibit check` reports about the risks of noise is what was calculated, and no rosier."""
 
 import re
 
@@ -54,7 +54,7 @@ def test_flow_control_counts_where_the_line_has_it():
     assert by_step(plain)["round.stop"].beginning != by_step(flow)["round.stop"].beginning
 
 
-def test_numbers_and_dates_that_come_later_are_reckoned_as_figures():
+def test_unknown_numbers_and_dates_count_as_digits():
     console = console_of(FOLDER.machine.typing, flow_control=FOLDER.machine.line.flow == "xon/xoff")
     as_typed = [noise_risk("STOP 12", console, kind, kind) for kind in KINDS]
     assert by_step()["round.stop"].beginning == max(risk.beginning for risk in as_typed)
@@ -63,7 +63,7 @@ def test_numbers_and_dates_that_come_later_are_reckoned_as_figures():
     assert by_step()["opening.say-the-date"].beginning == max(risk.beginning for risk in as_typed)
 
 
-def test_a_line_for_each_command_the_riskiest_first():
+def test_each_command_has_a_line_and_the_riskiest_comes_first():
     said = risk_report(FOLDER)
     named = [line.split('"')[1] for line in said if "round." in line or "opening." in line]
     assert named == ["BEGIN MILL", "{date: tall}", "STOP {begin.job}", "GO"]
@@ -74,7 +74,7 @@ def test_a_line_for_each_command_the_riskiest_first():
     )
 
 
-def test_the_figures_stand_under_their_heads_and_are_the_sums():
+def test_the_figures_are_below_their_headings_and_are_the_calculated_ones():
     said = risk_report(FOLDER)
     head = next(line for line in said if "a beginning" in line)
     (line,) = [line for line in said if '"BEGIN MILL"' in line]
@@ -92,46 +92,46 @@ def test_a_command_that_several_steps_type_has_one_line():
     assert line.endswith('"GO" round.go and 1 more')
 
 
-def test_what_is_said_of_a_return_alone_is_true_of_every_command():
+def test_what_the_report_says_about_a_return_alone_is_true_of_every_command():
     (line,) = [line for line in risk_report(FOLDER) if "a RETURN too many" in line]
     once_in = int(re.search(r"once in ([\d ]+) times", line)[1].replace(" ", ""))
     assert all(risk.bare <= 1 / once_in for risk in risks(FOLDER))
 
 
-def test_without_an_echo_it_is_said_that_what_is_wrong_is_executed():
+def test_without_an_echo_the_report_says_that_a_damaged_command_is_executed():
     dumb = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"echo": "none"}))
     assert any("doesn't echo" in line for line in risk_report(dumb))
     assert not any("doesn't echo" in line for line in risk_report(FOLDER))
     assert by_step(dumb)["round.begin"].wrong > 100 * by_step()["round.begin"].wrong
 
 
-def test_it_is_said_how_it_is_seen_that_something_is_wrong():
+def test_the_report_says_how_damage_is_noticed():
     looking = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"show_again": b"\x14"}))
     assert any("shown again" in line for line in risk_report(looking))
     assert any("two faults" in line for line in risk_report(FOLDER))
-    # What remains is mostly the cancel key that became RETURN behind a command that came back wrong.
+    # What remains is mostly a cancel key that became RETURN after a command that came back wrong.
     assert 0 < by_step(looking)["round.begin"].wrong < by_step()["round.begin"].wrong / 2
 
 
-def test_several_characters_under_way_count():
+def test_a_larger_window_is_taken_into_account():
     quick = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"window": 4}))
     assert by_step(quick)["round.begin"].wrong > by_step()["round.begin"].wrong
 
 
-def test_check_says_it_of_a_folder_in_order():
+def test_check_prints_the_risks_of_a_folder_in_order():
     ran = CliRunner().invoke(main, ["check", f"{ROOT / 'scripts' / 'posix'}"])
     assert ran.exit_code == 0, ran.output
     assert "is in order" in ran.output.rpartition("\n\n")[2]
     assert '"exhibit" round.say-the-name' in ran.output
 
 
-def test_check_says_nothing_of_it_while_there_are_mistakes(tmp_path):
+def test_check_prints_no_risks_while_there_are_mistakes(tmp_path):
     ran = CliRunner().invoke(main, ["check", f"{tmp_path}"])
     assert ran.exit_code == 2
     assert "What noise" not in ran.output
 
 
-def test_scripts_that_type_no_command_have_nothing_to_say():
+def test_scripts_that_type_no_command_have_no_report():
     assert risk_report(heron.folder(heron.script("round", heron.pause("wait")))) == []
 
 
@@ -142,5 +142,5 @@ def test_scripts_that_type_no_command_have_nothing_to_say():
         (1 / 6899, "6 800"), (1 / 1234567, "1 200 000"),
     ],
 )  # fmt: skip
-def test_a_chance_is_never_said_to_be_rarer_than_it_is(chance, said):
+def test_a_chance_is_never_rounded_to_a_rarer_one(chance, said):
     assert _once_in(chance) == said

@@ -1,4 +1,4 @@
-"""`exhibit check FOLDER --distance --screen --height`: is the type large enough, and can people reach it."""
+"""`exhibit check FOLDER --distance --screen --height` says whether people can read the page and reach it."""
 
 from __future__ import annotations
 
@@ -35,17 +35,17 @@ def line_of(told: TypeReport, begins: str) -> str:
 @pytest.mark.parametrize(
     ("text", "mm"), [("2.5m", 2500), ("250 cm", 2500), ("24in", 609.6), ("1200mm", 1200), ("8ft", 2438.4)]
 )
-def test_a_length_is_a_figure_with_its_unit(text: str, mm: float) -> None:
+def test_a_length_is_a_number_with_its_unit(text: str, mm: float) -> None:
     assert length_mm(text) == pytest.approx(mm)
 
 
 @pytest.mark.parametrize("text", ["2.5", "2,5m", "m", "0m", "-1m", "2.5 miles", "", "1e3m"])
-def test_what_is_no_length_is_refused_with_what_to_write(text: str) -> None:
+def test_a_text_that_is_not_a_length_is_refused_with_what_to_write(text: str) -> None:
     with pytest.raises(ValueError, match="is not a length: write a number with mm, cm, m, in or ft"):
         length_mm(text)
 
 
-def test_the_badge_is_held_to_16_minutes_of_arc_just_inside_and_just_outside() -> None:
+def test_the_badge_needs_16_minutes_of_arc() -> None:
     """24 inches, 1920 x 1080: a pixel of 0.27674 mm. 2.441 x 16 x 0.668 of them are 7.220 mm high, which is
     16 minutes (ISO 9241-303:2011, 5.5) from 1.551 m."""
     assert "large enough" in line_of(report(24, 1.54), "the badge")
@@ -54,7 +54,7 @@ def test_the_badge_is_held_to_16_minutes_of_arc_just_inside_and_just_outside() -
     assert beyond.endswith("readable from up to 1.55 m")
 
 
-def test_captions_are_held_to_22_minutes_of_arc_and_what_falls_short_is_counted() -> None:
+def test_captions_need_22_minutes_of_arc_and_the_smaller_ones_are_counted() -> None:
     near, far = report(24, 1.5), report(24, 4.0)
     assert "large enough" in near.lines[1]
     assert not near.falls_short
@@ -65,7 +65,7 @@ def test_captions_are_held_to_22_minutes_of_arc_and_what_falls_short_is_counted(
     assert far.falls_short
 
 
-def test_what_is_told_to_be_set_is_enough_when_it_is_set() -> None:
+def test_each_proposal_is_enough() -> None:
     told = report(24, 2.5)
     (place,) = [line for line in told.lines if line.startswith("  Use: a place for people")]
     within_m = float(place.split("within ")[1].split(" m")[0])
@@ -82,7 +82,7 @@ def test_what_is_told_to_be_set_is_enough_when_it_is_set() -> None:
         assert any("too small" in one for one in short.lines)
 
 
-def test_zoom_alone_is_told_where_it_is_enough() -> None:
+def test_only_the_zoom_is_proposed_if_it_is_enough() -> None:
     told = report(43, 2.9)
     (line,) = [line for line in told.lines if line.startswith("  Use: the browser's zoom")]
     zoom = float(line.split("at ")[1].rstrip("%.")) / 100
@@ -92,8 +92,8 @@ def test_zoom_alone_is_told_where_it_is_enough() -> None:
     )
 
 
-def test_what_is_touched_is_held_to_20_mm_just_inside_and_just_outside() -> None:
-    """0.038 of the width: 20 mm where the screen is 526.3 mm wide, which 23.78 inches across corners are."""
+def test_buttons_need_20_mm() -> None:
+    """0.038 of the width is 20 mm if the screen is 526.3 mm wide, with a diagonal of 23.78 inches."""
     assert "large enough" in line_of(report(23.8, 1), "Buttons are")
     small = report(23.5, 1)
     assert "20 mm are required" in line_of(small, "Buttons are")
@@ -101,8 +101,8 @@ def test_what_is_touched_is_held_to_20_mm_just_inside_and_just_outside() -> None
     assert small.falls_short
 
 
-def test_a_screen_out_of_reach_from_a_wheelchair_is_told_with_the_height_that_is_within() -> None:
-    """Half of 298.9 mm, less half of what is touched, over the middle; 1220 mm at most (ADA 308.2.1)."""
+def test_a_screen_out_of_reach_from_a_wheelchair_is_reported_with_a_height_within_reach() -> None:
+    """The top button is half of 298.9 mm, less half a button, above the middle: 1220 mm (ADA 308.2.1)."""
     assert "high, within 0.38 to 1.22 m" in line_of(report(24, 1, 1.08), "Its buttons are")
     told = report(24, 1, 1.10)
     assert "not within 0.38 to 1.22 m" in line_of(told, "Its buttons are")
@@ -114,11 +114,11 @@ def test_a_screen_out_of_reach_from_a_wheelchair_is_told_with_the_height_that_is
     ("middle_m", "said"),
     [(1.21, "not within"), (1.22, "is within"), (1.67, "is within"), (1.69, "not within")],
 )
-def test_the_middle_is_held_to_the_smithsonian_s_1220_to_1675_mm(middle_m: float, said: str) -> None:
+def test_the_middle_must_be_within_the_smithsonian_s_1220_to_1675_mm(middle_m: float, said: str) -> None:
     assert said in line_of(report(24, 1, middle_m), "Its middle")
 
 
-def test_a_screen_with_too_few_pixels_gets_another_page_and_is_told_so() -> None:
+def test_a_screen_with_too_few_pixels_gets_another_page_and_the_report_says_so() -> None:
     told = type_report(FOLDER, screen(10, 1024, 768), 1000, 1000)
     assert told.falls_short
     assert "page for tablets and phones" in told.lines[1]
@@ -130,7 +130,7 @@ def test_the_longer_a_caption_the_smaller_it_is_shown() -> None:
     assert sizes[0] > sizes[-1]
 
 
-def test_the_command_says_it_all_and_ends_with_1_where_something_falls_short() -> None:
+def test_the_command_prints_it_all_and_exits_with_1_if_something_falls_short() -> None:
     run = CliRunner().invoke(
         main, ["check", f"{WHIMBREL}", "--distance", "2.5m", "--screen", "24in", "--height", "1.2m"]
     )
@@ -153,8 +153,8 @@ def test_the_three_go_together_and_each_says_what_to_write() -> None:
     assert "write it as 1920x1080" in pixels.output
 
 
-def test_a_caption_s_place_is_reckoned_with_what_the_machine_fills_in() -> None:
-    """A place stands for six figures; as it is written it would be longer, and "{n}" shorter."""
+def test_a_place_in_a_caption_counts_as_what_the_machine_fills_in() -> None:
+    """A place counts as six digits, although its own text is longer, or in "{n}" shorter."""
 
     def told(words: str) -> str:
         caption = msgspec.structs.replace(FOLDER.captions[0], words={"en": words})
