@@ -1,4 +1,4 @@
-"""What decisions order. Only the bridge carries it out, and writes the fact before the act."""
+"""What decisions return. Only the bridge carries commands out; it records each fact before it acts."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from exhibit.facts.kinds import AnyFact, Outcome
 
 
 class Type(msgspec.Struct, frozen=True, kw_only=True):
-    """Put these bytes on the line, one after the other."""
+    """Put these bytes on the line, one after the other. `by` is who types; a secret is not recorded."""
 
     data: bytes
     by: str
@@ -16,7 +16,7 @@ class Type(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Arm(msgspec.Struct, frozen=True, kw_only=True):
-    """Set a deadline; one of the same name is replaced."""
+    """Set a deadline, on the recording's clock. It replaces one of the same name."""
 
     name: str
     due_us: int
@@ -35,15 +35,15 @@ class Tell(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class End(msgspec.Struct, frozen=True, kw_only=True):
-    """All that was asked for is over."""
+    """Everything that a person asked for is over."""
 
     outcome: Outcome
 
 
 class Resume(msgspec.Struct, frozen=True, kw_only=True):
-    """What was over goes on: a person has looked after a failure."""
+    """A person has looked after a failure, so what was over continues."""
 
 
 WatchCommand = Arm | Drop | Tell
-"""What a decider can order that only watches."""
+"""The commands of a decider that only watches."""
 Command = WatchCommand | Type | End | Resume

@@ -1,15 +1,15 @@
-"""All decisions in one: bytes and facts in, commands out.
+"""All decisions behind one interface: bytes and facts in, commands out.
 
 The same objects decide live, in a rehearsal and in a check. They do no I/O, so that deciding again
-over the facts of a recording gives the commands that were given then:
+over the facts of a recording returns the same commands:
 
     for entry in recording:
         if isinstance(entry.fact, BytesReceived):
             commands += decider.received(to_bytes(entry.fact.bytes), entry.at_us)
         commands += decider.note(entry)
 
-For that, whatever a decider learns live must be in the recording: it never sees a withheld byte, only the
-fact that some were withheld.
+So whatever a decider learns live must be in the recording too: it never sees a withheld byte, only the
+fact that some bytes were withheld.
 """
 
 from __future__ import annotations
@@ -22,33 +22,33 @@ from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 
 REST: Final = "rest"
-"""The deadline between two rounds: alone of all, it can be armed when a recording ends at another day."""
+"""The deadline between two rounds: the only one that can be armed when a new day's recording begins."""
 
 
 class Decides(Protocol):
     """Decides for one machine as its recording grows."""
 
     def withholds(self, byte: int) -> bool:
-        """Whether this byte may be part of a secret: then neither the recording nor `received` gets it."""
+        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
 
     def received(self, data: bytes, at_us: int) -> Sequence[Command]:
         """The machine sent this."""
 
     def note(self, entry: kinds.Entry) -> Sequence[Command]:
-        """This fact is in the recording now. Received bytes have been through `received` before."""
+        """This fact has been recorded. Received bytes have already been through `received`."""
 
 
 class Decider(Decides, Protocol):
-    """Decides for a bridge. `Watching` only watches a machine; `Operating` runs scripts on it too."""
+    """Decides for a bridge. `Watching` only watches a machine; `Operating` also runs scripts on it."""
 
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
-        """The fact with which the next recording begins, so that this one can end; None if it can't yet."""
+        """The fact with which the next recording begins; None while this recording can't end."""
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
-        """What is open, for the recording after the one of this name; None where nobody types."""
+        """What the recording of this name leaves open, for the next one; None if nothing is typed."""
 
     def use_before(self, now_us: int) -> UseBefore:
-        """What was used up to now, with which the next recording begins."""
+        """The use up to now, with which the next recording begins."""
 
     def parity_faults(self) -> int:
-        """Characters received with the wrong parity, since the start."""
+        """How many characters had the wrong parity since the start."""

@@ -1,4 +1,4 @@
-"""Decides for a machine that is operated: watches it as `watching` does, and runs scripts on it too."""
+"""Decides for a machine that is operated: watches it as `watching` does, and also runs scripts on it."""
 
 from __future__ import annotations
 
@@ -20,9 +20,10 @@ from exhibit.facts.use_before import UseBefore
 
 
 class Operating:
-    """A `Decider` that runs what is `wanted`, from when the line is open.
+    """A `Decider` that runs what is `wanted` once the line is open.
 
-    `rehearsing`: there are no limits, scripts begin wherever the console stands, and no echo is judged.
+    `rehearsing`: no limits apply, scripts begin in whatever state the console is, and an echo that arrives
+    too soon means nothing.
     """
 
     def __init__(
@@ -44,24 +45,24 @@ class Operating:
         self._programme = Programme(folder, wanted, self._session, gate, self._homing)
 
     def withholds(self, byte: int) -> bool:
-        """Whether this byte may be part of a secret: then neither the recording nor `received` gets it."""
+        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
         return self._console.withholds(byte)
 
     def received(self, data: bytes, at_us: int) -> list[Command]:
         """The machine sent this."""
         self._watched.heard(at_us)
         commands: list[Command] = []
-        # It may end the script, so it is ordered after everything that these bytes bring to be typed.
-        found = self._console.received(data, at_us)
+        # A local echo ends the script, so its fact follows the commands that these bytes call for.
+        local_echo = self._console.received(data, at_us)
         if self._homing is not None:
             self._homing.heard(data)
         for item in self._watched.items(data):
             commands += self._saw(self._watched.see(item), at_us)
             commands += self._keyed(self._console.take(item, at_us), at_us)
-        return [*commands, *found, *self._watched.deadlines_wanted()]
+        return [*commands, *local_echo, *self._watched.deadlines_wanted()]
 
     def note(self, entry: kinds.Entry) -> list[Command]:
-        """This fact is in the recording now. Received bytes have been through `received` before."""
+        """This fact has been recorded. Received bytes have already been through `received`."""
         fact, at_us = entry.fact, entry.at_us
         commands: list[Command] = [*self._watching.comment(entry)]
         self._left_open.take(fact)
@@ -78,7 +79,7 @@ class Operating:
         return commands
 
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
-        """The fact with which the next recording begins; None while something goes on."""
+        """The fact with which the next recording begins; None while a script runs or the machine prints."""
         run = self._programme.carry_over(now_us)
         if run is None or not self._console.at_rest:
             return None
@@ -95,46 +96,46 @@ class Operating:
         )
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
-        """What is open, for the recording after the one of this name."""
+        """What the recording of this name leaves open, for the next one."""
         return msgspec.structs.replace(self._left_open.as_fact(recording), closed=True)
 
     def use_before(self, now_us: int) -> UseBefore:
-        """What was used up to now, with which the next recording begins."""
+        """The use up to now, with which the next recording begins."""
         return self._watching.use_before(now_us)
 
     def parity_faults(self) -> int:
-        """Characters received with the wrong parity, since the start."""
+        """How many characters had the wrong parity since the start."""
         return self._watching.parity_faults()
 
     # -- for a rehearsal ------------------------------------------------------------------------
 
     def begin(self, at_us: int) -> list[Command]:
-        """Begins what is wanted on the line that is open already."""
+        """Begins what is wanted, on the line that is already open."""
         return self._programme.note(kinds.LineOpened(line=self._watching.line), at_us)
 
     def abandon(self) -> None:
-        """From now on the machine is only watched."""
+        """Stops operating: from now on the machine is only watched."""
         self._console.abandon()
 
     @property
     def being_typed(self) -> str:
-        """The command that was begun last; it may be a secret, so use it for comparing only."""
+        """The command that was begun last. It could be a secret, so use it only to compare."""
         return self._console.being_typed
 
     # -- what happens ---------------------------------------------------------------------------
 
     def _saw(self, facts: Sequence[kinds.AnyFact], at_us: int) -> list[Command]:
-        """These can be recognised on the console: each is recorded, then followed."""
+        """These facts were recognised on the console: records each, then acts on it."""
         commands: list[Command] = []
         for fact in facts:
             commands.append(Tell(fact=fact))
             commands += self._session.saw(fact, at_us)
             if isinstance(fact, kinds.LandmarkReached) and self._homing is not None:
-                commands += self._homing.stands(at_us)
+                commands += self._homing.landmark_reached(at_us)
         return commands
 
     def _keyed(self, keyed: Keyed, at_us: int) -> list[Command]:
-        """Something came to the console: what is typed then, and what the session makes of that."""
+        """What the typing does next, and what the session does if the typing has ended."""
         return [*keyed.commands, *self._session.keyed(keyed.end, at_us)]
 
     def _deadline_passed(self, name: str, at_us: int) -> list[Command]:
@@ -146,7 +147,7 @@ class Operating:
         ]
 
     def _follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
-        """What this means for typing, whatever is being typed."""
+        """What this fact means for typing, whether or not anything is being typed."""
         match fact:
             case kinds.BytesWithheld():
                 return self._keyed(self._console.withheld(at_us), at_us)
@@ -167,17 +168,17 @@ class Operating:
         return []
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
-        """What the scripts make of a fact."""
+        """What this fact means for the scripts."""
         if isinstance(fact, kinds.RequestMade) and fact.request == "let go":
             return self._let_go(fact.by, at_us)
-        # What was begun is tidied up once it is known where the console stands.
-        waits = isinstance(fact, kinds.LineOpened) and self._homing is not None
-        noted = [] if waits else self._session.note(fact, at_us)
+        # The tidy-up must wait until homing knows what state the console is in.
+        homing_first = isinstance(fact, kinds.LineOpened) and self._homing is not None
+        noted = [] if homing_first else self._session.note(fact, at_us)
         return [*noted, *self._programme.note(fact, at_us)]
 
     def _let_go(self, by: str, at_us: int) -> list[Command]:
         """A person says that typing can go on although the machine has blocked it."""
         if not self._console.blocked_by_xoff:
-            why = "the machine doesn't hold up what is typed"
+            why = "the machine isn't blocking typing"
             return [Tell(fact=kinds.RequestRefused(request="let go", why=why))]
         return self._keyed(Keyed(self._console.let_go(by, at_us)), at_us)

@@ -1,6 +1,6 @@
-"""Decides for a machine that is only watched: what is recognised, what visitors are told, what is used.
+"""Decides for a machine that is only watched: what is recognised, what visitors read, what is used.
 
-It gives no order to type, and can't: its commands have a type of their own, which holds none.
+It cannot type: `WatchCommand`, the type of its commands, doesn't include `Type`.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ class Watching:
         self.console = Console(folder.machine, opened.rate)
         self.use = Use(opened)
         self.line = ""
-        """Where the open line goes; empty while none is open."""
+        """The name of the open line; empty while no line is open."""
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self._use_watch = UseWatch(folder.machine, self.use)
         self._wall, self._wall_us = read_wall(opened.wall), 0
 
     def withholds(self, byte: int) -> bool:
-        """Never: no secret is typed here."""
+        """Never: this decider types no secret."""
         return False
 
     def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
@@ -49,7 +49,7 @@ class Watching:
         return commands
 
     def note(self, entry: kinds.Entry) -> list[WatchCommand]:
-        """This fact is in the recording now. Received bytes have been through `received` before."""
+        """This fact has been recorded. Received bytes have already been through `received`."""
         fact, commands = entry.fact, self.comment(entry)
         match fact:
             case kinds.BytesReceived() | kinds.RecordNearlyFull():
@@ -65,25 +65,25 @@ class Watching:
         return [*commands, *self.console.deadlines_wanted()]
 
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
-        """The fact with which the next recording begins; None while something goes on."""
+        """The fact with which the next recording begins; None if the line is closed or the machine prints."""
         return self.console.carry_over(self.line) if self.line else None
 
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
-        """None: nobody types, so nothing can be left open."""
+        """None: nothing is typed, so nothing can be left open."""
         return None
 
     def use_before(self, now_us: int) -> UseBefore:
-        """What was used up to now, with which the next recording begins."""
+        """The use up to now, with which the next recording begins."""
         return self.use.before(now_us)
 
     def parity_faults(self) -> int:
-        """Characters received with the wrong parity, since the start."""
+        """How many characters had the wrong parity since the start."""
         return self.console.parity_faults()
 
     # -- for a decider that also operates ---------------------------------------------------------
 
     def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
-        """Captions that follow from this fact, and what it means for the use of the machine."""
+        """The captions that follow from this fact, and what it adds to the machine's use."""
         commands = self._turns.note(entry, self._story.note(entry))
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
@@ -91,7 +91,7 @@ class Watching:
         return commands
 
     def follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[WatchCommand]:
-        """Keeps up with the line and the clock; deadlines and received bytes are handled elsewhere."""
+        """Follows the line and the clock; deadlines and received bytes are handled elsewhere."""
         match fact:
             case kinds.Heartbeat(wall=wall) | kinds.ClockStepped(wall=wall):
                 self._wall, self._wall_us = read_wall(wall), at_us
@@ -106,5 +106,5 @@ class Watching:
         return []
 
     def wall_at(self, at_us: int) -> datetime.datetime:
-        """The date and time of a time on the recording's clock."""
+        """The date and time at a time on the recording's clock."""
         return self._wall + datetime.timedelta(microseconds=(at_us - self._wall_us) / self.rate)

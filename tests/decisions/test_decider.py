@@ -78,7 +78,7 @@ def run(far_end: FarHeron, *, described=FOLDER, until=None) -> Driver:
 # -- against a machine
 
 
-def test_two_rounds_are_run_and_all_that_was_begun_is_ended():
+def test_two_rounds_run_and_everything_that_they_begin_is_ended():
     heron = FarHeron()
     driver = run(heron)
     assert driver.over == "done"
@@ -90,7 +90,7 @@ def test_two_rounds_are_run_and_all_that_was_begun_is_ended():
     assert heron.heard.count(SECRET.encode()) == 2
 
 
-def test_what_is_read_off_the_display_is_what_stands_there():
+def test_the_readings_are_those_on_the_display():
     driver = run(FarHeron())
     readings = driver.facts(kinds.ReadingTaken)
     assert [fact.value for fact in readings if fact.name == "load"] == [1, 1]
@@ -230,7 +230,7 @@ def test_a_control_sequence_is_let_through_whole_while_a_secret_is_typed():
 # -- watching only
 
 
-def test_where_nothing_is_wanted_nothing_is_ever_typed_or_failed():
+def test_if_no_script_is_wanted_nothing_is_ever_typed_or_fails():
     driver = Driver(decider(wanted=None), FarHeron())
     driver.open_line()
     driver.run()
@@ -244,7 +244,7 @@ def test_where_nothing_is_wanted_nothing_is_ever_typed_or_failed():
 
 
 @pytest.mark.parametrize("request_", ["stop", "confirm", "refuse"])
-def test_where_nothing_is_wanted_requests_are_refused(request_):
+def test_if_no_script_is_wanted_requests_are_refused(request_):
     driver = Driver(decider(wanted=None))
     driver.open_line()
     driver.asks(request_, "key")
@@ -263,7 +263,7 @@ PRINTED = (
 
 
 @in_every_feed
-def test_whatever_is_printed_the_same_is_told_in_every_feed(feed):
+def test_whatever_is_printed_every_way_of_feeding_it_gives_the_same_facts(feed):
     def told(cut) -> list:
         watching, facts = decider(wanted=None), []
         armed: dict[str, int] = {}

@@ -1,1 +1,1 @@
-"""What the machine prints, what stands on the console, and how a command is typed at it."""
+"""Reads what the machine prints, recognises its prompts and displays, and types commands at it."""

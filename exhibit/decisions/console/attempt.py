@@ -1,4 +1,4 @@
-"""One attempt to type a command: which of its characters were sent, and what came back of them."""
+"""One attempt to type a command: which of its characters were sent, and which have come back."""
 
 from __future__ import annotations
 
@@ -9,11 +9,10 @@ from exhibit.facts.kinds import EchoSign, TypingGarbled
 
 
 class Attempt:
-    """An attempt at a command behind this prompt; `number` counts from 1.
+    """An attempt at a command after this prompt; `number` counts from 1.
 
-    `unechoed`: nothing that comes back is compared. Only the first attempt at an echoed command sends
-    several characters before the first of them has come back: a machine that failed to take them may have
-    been too busy.
+    `unechoed`: what comes back isn't compared. Only the first attempt at an echoed command sends several
+    characters before the first has come back: a machine that failed to take them may have been too busy.
     """
 
     def __init__(self, machine: Machine, command: str, prompt: str, number: int, *, unechoed: bool) -> None:
@@ -24,14 +23,14 @@ class Attempt:
         self.unechoed = unechoed
         self._window = 1 if unechoed or number > 1 else machine.typing.window
         self.sent = 0
-        """How many characters were sent."""
+        """How many characters have been sent."""
         self.echo = Echo(machine, command, prompt)
         self.look: SecondLook | None = None
-        """The second look at the line, once it was asked for."""
+        """The second look at the line, once the machine has been asked to show it again."""
 
     @property
     def needs_no_more_echo(self) -> bool:
-        """Whether all was sent, and there is no echo to wait for."""
+        """Whether all characters have been sent and there is no echo to wait for."""
         return self.sent == len(self._command) and (self.unechoed or not self._command)
 
     @property
@@ -41,11 +40,11 @@ class Attempt:
 
     @property
     def settles(self) -> bool:
-        """Whether only quiet is awaited: the echo, or the line shown again, may be complete."""
+        """Whether only quiet is still needed: the echo, or the line shown again, may be complete."""
         return self.look.whole if self.look is not None else self.echo.unsure
 
     def send_next(self) -> list[bytes]:
-        """The characters that can be sent now; they count as sent."""
+        """The characters to send now; from then on they count as sent."""
         end = min(len(self._command), self._window + (self.sent if self.unechoed else self.echo.read))
         characters = [character.encode("latin-1") for character in self._command[self.sent : end]]
         self.sent = max(self.sent, end)
@@ -56,7 +55,7 @@ class Attempt:
         self.look = SecondLook(self._machine, self._command, self._prompt)
 
     def garbled(self, came_back: str) -> TypingGarbled:
-        """The fact that this came back."""
+        """The fact that the command came back as `came_back`."""
         may_be_taken = self.look is not None and self.look.may_be_taken
         return TypingGarbled(
             command=self._command,
@@ -67,5 +66,5 @@ class Attempt:
         )
 
     def sign_of_local_echo(self, came_back: str) -> EchoSign | None:
-        """What in this points to an echo from something nearer than the machine."""
+        """The sign in `came_back` of an echo from nearer than the machine; None if there is none."""
         return sign_in(self._command[: self.sent], self.echo.expected[: self.sent], came_back)

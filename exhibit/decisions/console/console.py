@@ -1,6 +1,6 @@
-"""The console of one machine as it is watched: what comes, what is displayed, which prompt or display stands.
+"""The console of one machine as it is watched: what it shows, and which prompt or status display is showing.
 
-Nothing here can type. `typing_console` does, and keeps this in step with what it types.
+Nothing here can type. `typing_console` types, and keeps this informed of what it types.
 """
 
 from __future__ import annotations
@@ -21,16 +21,16 @@ from exhibit.facts import kinds
 
 SETTLE: Final = "settle"
 QUIET: Final = "frame"
-"""The names of the deadlines by which a prompt settles and a quiet display's frame ends."""
+"""The names of the deadlines at which a prompt settles and at which a quiet display's frame ends."""
 _FIRST_SHOWN: Final = 0x21
 _DEL: Final = 0x7F
 _WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
 
 
 class Console:
-    """Turns received bytes into facts about what was printed and what stands.
+    """Turns received bytes into facts about what was printed and what is showing.
 
-    `rate` is that of the recording's clock. `flow` knows whether the machine lets anything be typed.
+    `rate` is the rate of the recording's clock. `flow` knows whether the machine blocks typing.
     """
 
     def __init__(self, machine: Machine, rate: float) -> None:
@@ -47,44 +47,44 @@ class Console:
         self._armed: set[str] = set()
         self.flow = Flow(machine)
 
-    # -- what comes ---------------------------------------------------------------------------
+    # -- what is received ---------------------------------------------------------------------
 
     def heard(self, at_us: int) -> None:
-        """Something came, even if it was withheld: the line isn't quiet."""
+        """Something was received, even if it was withheld: the line isn't quiet."""
         self._watcher.heard(at_us)
         self._displays.heard(at_us)
 
     def items(self, data: bytes) -> list[Item]:
-        """The items that these received bytes complete, each of which goes to `see` in turn."""
+        """The items that these received bytes complete. Pass each to `see` in turn."""
         return self._wire.feed(data)
 
     def see(self, item: Item) -> list[kinds.AnyFact]:
-        """Displays an item; returns what can be recognised with it."""
+        """Displays an item; returns the facts about what was recognised with it."""
         self._screen.apply([item])
         facts = self._watcher.take(item)
         facts += self._displays.take(item, self._screen)
         return facts
 
     def display_only(self, data: bytes) -> None:
-        """Displays received bytes in which nothing is to be recognised."""
+        """Displays received bytes without recognising anything in them."""
         self._screen.apply(self._wire.feed(data))
         if not self._watcher.typing:
             self._watcher.forget_line()
 
     def shows(self, byte: int) -> bool:
-        """Whether this byte, if it came now, would be visible: not a blank nor part of a control sequence."""
+        """Whether this byte would be visible now: it is no blank and not part of a control sequence."""
         code = byte if self._eighth_bit_counts else byte & 0x7F
         visible = code >= _FIRST_SHOWN and code != _DEL
         return visible and self._wire.snapshot()["state"] not in _WITHIN_A_SEQUENCE
 
     def parity_faults(self) -> int:
-        """Characters received with the wrong parity, since the start."""
+        """How many characters had the wrong parity since the start."""
         return self._wire.parity_faults
 
     # -- deadlines ----------------------------------------------------------------------------
 
     def deadline_passed(self, name: str, at_us: int) -> tuple[list[kinds.AnyFact], list[WatchCommand]]:
-        """A deadline of any name passed: what that shows, and what is to be armed after it."""
+        """A deadline of any name passed. Returns the facts that follow, and the next deadline to arm."""
         self._armed.discard(name)
         if name == SETTLE:
             reached = self._watcher.settle(at_us)
@@ -99,10 +99,10 @@ class Console:
         return [], []
 
     def deadlines_wanted(self) -> list[WatchCommand]:
-        """Arms what a settling prompt or display needs.
+        """Arms the deadlines that a settling prompt or display needs.
 
-        A deadline that is armed isn't moved. If more has come when it passes, it is armed again: that is one
-        fact for each prompt instead of one for each character.
+        A deadline that is already armed isn't moved. If more is received before it passes, it is armed again
+        then. That makes one fact a prompt instead of one a character.
         """
         commands: list[WatchCommand] = []
         if SETTLE not in self._armed and (due_us := self._watcher.settle_due_us()) is not None:
@@ -113,56 +113,56 @@ class Console:
             commands.append(Arm(name=QUIET, due_us=due_us))
         return commands
 
-    # -- what stands --------------------------------------------------------------------------
+    # -- what is showing ----------------------------------------------------------------------
 
     @property
     def standing(self) -> kinds.LandmarkReached | None:
-        """The settled prompt, or the display, that stands."""
+        """The settled prompt or the status display that is showing; None if there is neither."""
         return self._watcher.standing or self._displays.standing
 
     @property
     def prompt(self) -> kinds.LandmarkReached | None:
-        """The settled prompt that stands."""
+        """The settled prompt that is showing."""
         return self._watcher.standing
 
     @property
     def status_display(self) -> kinds.LandmarkReached | None:
-        """The status display that stands."""
+        """The status display that is showing."""
         return self._displays.standing
 
     @property
     def place(self) -> Place | None:
-        """Where the console stands; a printed line counts too, so ask only when the line is quiet."""
+        """The landmark that is showing. A printed line counts too, so ask only when the line is quiet."""
         return place_of(self._machine, self.standing, self._watcher.last_lines())
 
     @property
     def heard_us(self) -> int:
-        """When something came last, on the recording's clock; 0 when nothing has come yet."""
+        """When something was last received, on the recording's clock; 0 if nothing has been yet."""
         return self._watcher.heard_us
 
     @property
     def still_us(self) -> int:
-        """When nothing will have come for so long that what stands there has settled."""
+        """When the line will have been quiet for the settling time, on the recording's clock."""
         return self._watcher.still_us
 
     @property
     def settle_due_us(self) -> int | None:
-        """When the prompt that seems to stand will have settled; None when none seems to stand."""
+        """When the prompt at the end of the output will have settled; None if there isn't one."""
         return self._watcher.settle_due_us()
 
     def last_lines(self) -> list[str]:
-        """What was printed last, oldest first; the line being printed is the last."""
+        """The last printed lines, oldest first; the line being printed is the last."""
         return self._watcher.last_lines()
 
     def rows(self) -> list[str]:
         """The rows that the display shows."""
         return self._screen.text_rows()
 
-    # -- what is typed there (called by `typing_console`) -----------------------------------------
+    # -- what is typed (called by `typing_console`) ---------------------------------------------
 
     @property
     def shows_echo(self) -> bool:
-        """Whether a command is being typed, so that what comes is its echo."""
+        """Whether a command is being typed, so that what the machine prints is its echo."""
         return self._watcher.typing
 
     def echo_begins(self) -> None:
@@ -170,31 +170,31 @@ class Console:
         self._watcher.begin_typing()
 
     def echo_ends(self) -> None:
-        """The machine took the command."""
+        """The machine accepted the command."""
         self._watcher.taken()
 
     def cancelled(self, at_us: int) -> None:
-        """The cancel key was typed: only a prompt that settles after that counts."""
+        """The cancel key was typed: only a prompt that settles from now on counts."""
         self._watcher.cancelled(at_us)
 
     def display_cleared(self) -> None:
-        """A key was pressed: no status display stands any more."""
+        """A key was pressed, which ends any status display."""
         self._displays.gone()
 
     def forget_line(self) -> None:
-        """Something was typed on the line that is being printed, so it no longer counts."""
+        """Something was typed on the line being printed, so its text is no longer the machine's alone."""
         self._watcher.forget_line()
 
     # -- the line, and another recording -----------------------------------------------------------
 
     def line_changed(self) -> list[WatchCommand]:
-        """The line was lost or opened: what the machine printed in between isn't known."""
+        """The line was lost or opened: nobody knows what the machine printed in between."""
         self._watcher.forget()
         self._displays.gone()
         return self.flow.forget()
 
     def carry_over(self, line: str) -> kinds.CarriedOver | None:
-        """What the next recording must know to go on from here; None unless everything is at rest."""
+        """What the next recording needs to continue from here; None unless everything is at rest."""
         printed, wire = self._watcher.printed, self._wire.snapshot()
         if printed is None or wire["state"] != "text":
             return None
@@ -214,7 +214,7 @@ class Console:
         )
 
     def carried_over(self, fact: kinds.CarriedOver) -> None:
-        """Goes on where the last recording ended."""
+        """Continues where the last recording ended."""
         self._wire.restore(msgspec.json.decode(fact.wire))
         self._screen.restore(msgspec.json.decode(fact.display))
         self._watcher.carry_over(fact.printed, fact.landmark, fact.fields)

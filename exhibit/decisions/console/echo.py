@@ -1,9 +1,10 @@
-"""Follows what comes back of a command that is being typed: which of its characters the machine took.
+"""Follows the echo of a command that is being typed: which of its characters the machine took.
 
-An echo is folded as the machine folds. It may be broken at the right edge of the console, blanks in it may
-come as a tab, and control sequences in it show nothing. A broadcast that the machine's folder knows may
-come on lines of its own in the middle: then the machine goes on where it was, or prints the prompt
-and what was typed once more. Both are waited for; while it isn't clear which, nothing is typed.
+The echo is folded as the machine folds. It can be broken at the right edge of the console, blanks in it can
+arrive as a tab, and control sequences in it show nothing. A broadcast that the machine's folder describes
+can come in the middle, on lines of its own. After it the machine either continues where it was, or prints
+the prompt and what was typed again. This follows both possibilities; until one of them is ruled out, nothing
+is typed.
 """
 
 from __future__ import annotations
@@ -16,23 +17,23 @@ from exhibit.decisions.machine.description import Interruption, Machine
 
 _BS, _HT, _LF, _CR = 8, 9, 10, 13
 MOST_BLANK_LINES: Final = 3
-"""So many may stand before a broadcast."""
+"""How many blank lines there can be before a broadcast."""
 LONGEST_KEPT: Final = 200
-"""How much of what came back is kept, in characters."""
+"""How many characters to keep of what came back."""
 LONGEST_MARK: Final = 12
-"""What a machine may print behind the key that makes it show its line again, before the new line."""
+"""How many characters a machine can print for the key that makes it show its line again."""
 
 _ON, _PROMPT, _AGAIN = "on", "prompt", "again"
 _Reading = tuple[str, int]
-"""What the machine may be printing: the echo's character of this number, the prompt's, or, once more, one
-of those that came back before the broadcast."""
+"""What the machine could print next, and the number of its character: the rest of the echo; the prompt; or,
+again, what had come back before the broadcast."""
 
 
 class Echo:
-    """The echo of one attempt. `read`: so many characters of the command came back right.
+    """The echo of one attempt. `read`: how many characters of the command have come back right.
 
-    `came_back` is all that came, in a form that can be shown. `new_line`: a new line was in it that
-    neither the right edge nor a broadcast explains; the machine may have taken what stood before it.
+    `came_back` is all that came back, with control codes escaped. `new_line`: it has a new line that neither
+    the right edge nor a broadcast explains, so the machine may have taken the text before it as a command.
     """
 
     def __init__(self, machine: Machine, command: str, prompt: str) -> None:
@@ -46,20 +47,20 @@ class Echo:
         self._column = len(prompt)
         self._readings: set[_Reading] = {(_ON, 0)}
         self._edge_blank = False
-        """A blank came beyond the right edge: some machines print one, and RETURN, to break the line."""
+        """A blank came after the last column: some machines print one, then RETURN, to break the line."""
         self._breaking = False
-        """The line was broken at the right edge, and nothing has come on the next."""
+        """The line was broken at the right edge, and the next one is still empty."""
         self.aside = False
-        """What comes now stands on lines of its own: a broadcast, one hopes."""
+        """What comes now is on lines of its own: probably a broadcast."""
         self._interruption: Interruption | None = None
         self._resumed = False
-        """A broadcast is over, and nothing has come behind it."""
+        """A broadcast is over, and nothing has come after it."""
         self._line = ""
         self._lines: list[str] = []
 
     @property
     def unsure(self) -> bool:
-        """Whether it isn't clear yet how the machine goes on behind a broadcast."""
+        """Whether it isn't clear yet how the machine continues after a broadcast."""
         return not self.aside and self._readings != {(_ON, self.read)}
 
     @property
@@ -68,7 +69,7 @@ class Echo:
         return self.aside and self._interruption is None
 
     def take(self, item: Item, sent: int) -> bool:
-        """Lets an item come, `sent` characters having gone out; false when it can't be the echo's."""
+        """Takes the next item, `sent` characters having been sent; false if it can't belong to the echo."""
         if isinstance(item, Text):
             self._keep(item.text)
             return self._take_aside(item.text) if self.aside else self._take_text(item.text, sent)
@@ -90,9 +91,9 @@ class Echo:
         return self._step_aside(item.code)
 
     def quiet(self) -> bool:
-        """Nothing more came for a while: resolves what was unsure; false when it can't be.
+        """The line has been quiet: settles how the machine continues; false if that is still unclear.
 
-        A machine that prints once more what was typed doesn't stop in the middle of it.
+        A machine that prints again what was typed wouldn't pause in the middle of it.
         """
         self._readings = {reading for reading in self._readings if reading[0] == _ON}
         if len(self._readings) != 1:
@@ -107,7 +108,7 @@ class Echo:
     def _take_text(self, text: str, sent: int) -> bool:
         for place, character in enumerate(text):
             if not self._take_character(character, sent):
-                # A broadcast may begin just where the line would be broken.
+                # A broadcast can begin just where the line would be broken.
                 return self._breaking and self._step_aside(_CR) and self._take_aside(text[place:])
             self._breaking = self._resumed = False
         return True
@@ -138,7 +139,7 @@ class Echo:
         return (_AGAIN, number) if number < self.read else (_ON, self.read)
 
     def _take_tab(self, sent: int) -> bool:
-        """A tab in the place of the blanks that it moves over."""
+        """Takes a tab as the blanks that it moves over."""
         if not self._tab_columns:
             return False
         blanks = self._tab_columns - self._column % self._tab_columns
@@ -187,10 +188,10 @@ class Echo:
 
 
 class SecondLook:
-    """What comes when the machine was asked to show the line again that stands half typed.
+    """What the machine prints when it is asked to show the half-typed line again.
 
-    It may print a mark behind the key first, then a new line, and there the command, behind its prompt
-    or without it. `whole`: that, and nothing else, stands there.
+    It can print a mark for the key first, then a new line, and there the command, with or without its
+    prompt. `whole`: the new line has exactly that on it.
     """
 
     def __init__(self, machine: Machine, command: str, prompt: str) -> None:
@@ -209,13 +210,13 @@ class SecondLook:
 
     @property
     def may_be_taken(self) -> bool:
-        """Whether it looks as if the key had become RETURN: the machine would have taken the command."""
+        """Whether the key seems to have turned into RETURN, in which case the machine took the command."""
         if len(self._mark) > LONGEST_MARK:
             return True
         return self._line is not None and not self._mark and self._prompt.startswith(self._line)
 
     def take(self, item: Item) -> bool:
-        """Lets an item come; false when the line isn't the command."""
+        """Takes the next item; false if the line isn't the command."""
         if isinstance(item, Text):
             self.came_back = (self.came_back + item.text)[:LONGEST_KEPT]
             if self._line is None:

@@ -1,7 +1,7 @@
-"""Flow control: for how long the machine has held up what is typed, and who let it go on.
+"""Flow control: how long the machine has blocked typing, and who released it.
 
-An XOFF without an XON would hold up typing for ever. One that is older than the folder says is a trouble;
-what was meant by it can only be found out at the machine, and a person may then let typing go on.
+An XOFF without an XON would block typing for ever. One that is older than the folder allows is a trouble.
+What caused it can be found out only at the machine; a person can then release typing.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ MACHINE: Final = "the machine"
 
 
 class Flow:
-    """Whether the machine blocks what is typed (`blocked_by_xoff`). Nobody else keeps that."""
+    """Whether the machine blocks typing (`blocked_by_xoff`). Nothing else keeps track of that."""
 
     def __init__(self, machine: Machine) -> None:
         self._troubles = sorted(
@@ -32,18 +32,18 @@ class Flow:
 
     @property
     def blocked_by_xoff(self) -> bool:
-        """Whether an XOFF came that no XON has followed."""
+        """Whether an XOFF has come and no XON since."""
         return self._since_us is not None
 
     def take(self, item: Item, at_us: int) -> list[WatchCommand]:
-        """What the machine sent."""
+        """Takes an item that the machine sent; only XON and XOFF matter."""
         if isinstance(item, FlowStop) and self._since_us is None:
             self._since_us, self._raised = at_us, 0
             return [Tell(fact=TypingHeld()), *self.deadline()]
         return self.let_go(MACHINE, at_us) if isinstance(item, FlowGo) else []
 
     def overdue(self) -> list[AnyFact]:
-        """The deadline passed: what there is to be told."""
+        """The deadline passed. The trouble that is due, if one is."""
         if self._since_us is None or self._raised == len(self._troubles):
             return []
         trouble = self._troubles[self._raised]
@@ -52,19 +52,19 @@ class Flow:
         return [TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)]
 
     def let_go(self, by: str, at_us: int) -> list[WatchCommand]:
-        """Typing may go on. Nothing happens where it isn't held up."""
+        """Releases typing; `by` is who did. Does nothing if it isn't blocked."""
         if self._since_us is None:
             return []
         blocked_us, self._since_us = at_us - self._since_us, None
         return [Drop(name=BLOCKED), Tell(fact=TypingLetGo(by=by, held_us=blocked_us))]
 
     def forget(self) -> list[WatchCommand]:
-        """The line went away or came back."""
+        """The line was lost or opened: an XOFF from before counts no more."""
         was_blocked, self._since_us = self.blocked_by_xoff, None
         return [Drop(name=BLOCKED)] if was_blocked else []
 
     def deadline(self) -> list[WatchCommand]:
-        """The next one, when a trouble is due; none where typing isn't held up, or no more is to be told."""
+        """Arms the deadline for the next trouble; empty if typing isn't blocked or all have been raised."""
         if self._since_us is None or self._raised == len(self._troubles):
             return []
         return [Arm(name=BLOCKED, due_us=self._since_us + self._troubles[self._raised].blocked_for_us)]

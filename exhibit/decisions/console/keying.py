@@ -1,17 +1,16 @@
-"""Types a command so that nothing is sent which the machine didn't take as meant.
+"""Types a command, and sends its RETURN only if the machine echoed the command correctly.
 
-Up to `window` characters are on their way at a time; the echo of the first of them is awaited before the next
-one is typed. RETURN goes out only behind a command that came back right and behind which nothing else
-came, and counts as taken when the machine answers it with a new line. Where the machine has a key
-that makes it show its line again, the whole line is looked at once more before RETURN: two faults that
-hid each other in the echo would have to do so a third time.
+It sends characters until `window` of them lack an echo, then waits for the echo of the first. It sends RETURN
+only if the whole command came back right and nothing followed it; RETURN counts as taken when the machine
+answers with a new line. If the machine has a key that makes it show its line again, the whole line is
+compared once more before RETURN: two faults that hid each other in the echo would have to do so again.
 
-A command that came back wrong is thrown away with the machine's cancel key and typed again when its prompt
-stands again, at most twice. What was once tried in vain is typed one character at a time: the
-machine may have been too busy to take several.
+A command that came back wrong is discarded with the machine's cancel key, and typed again when its prompt is
+showing again, at most twice. Further attempts send one character at a time, because the machine may have been
+too busy to take several.
 
-A secret must not come back at all. From its first character on, whatever the machine prints is
-withheld from the record, and from the decisions too, which only learn that something came.
+A secret must not come back at all. From its first character on, whatever the machine prints is withheld from
+the recording, and from the decisions too: they only learn that something was received.
 """
 
 from __future__ import annotations
@@ -31,17 +30,17 @@ MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
 _LF: Final = 10
 LONGEST_PAUSES: Final = 8
-"""A machine that falls behind is given up to so many times the pause between two characters."""
+"""How many times the pause between two characters can be lengthened to for a machine that falls behind."""
 _NOTHING: Final = Keyed(())
 
 
 class Keying:
     """Types one command at a time at one machine.
 
-    What comes is handed to `take`, and each method that can end the typing says so in what it returns. After
-    `CANCELLED` call `again` once the prompt stands.
-    `settle_us`: how long nothing may have come behind the last echo before RETURN is typed. `flow` knows
-    whether the machine holds up typing; it learns from `take` and `let_go` here what comes.
+    Pass what the machine sends to `take`. Each method that can end the typing returns how it ended; after
+    `CANCELLED`, call `again` once the prompt is showing.
+    `settle_us`: how long the line must be quiet after the last echo before RETURN is typed. `flow` knows
+    whether the machine blocks typing; `take` and `let_go` pass on to it what it needs.
     """
 
     def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
@@ -55,68 +54,68 @@ class Keying:
         self._secret = False
         self._attempt = Attempt(machine, "", "", 0, unechoed=False)
         self._pauses = 1
-        """How many times the usual pause is left after a character that isn't echoed."""
+        """By how many times the pause after a character without an echo is lengthened now."""
         self.return_sent = False
-        """RETURN was sent after the command that was begun last, so the machine may have taken it."""
+        """RETURN was sent for the last command, so the machine may have taken it."""
         self._waits: Literal["", "next", "cancel"] = ""
-        """What is sent when XON comes: the next character, or the cancel key."""
+        """What to send when XON comes: the next character, or the cancel key."""
         self._hiding = False
         self.unproven = False
-        """What comes back isn't the machine's own: from the next command on it doesn't count."""
+        """The echo isn't the machine's own: from the next command on it counts for nothing."""
         self._signs: set[EchoSign | None] = set()
-        """What pointed to a local echo in each of the attempts."""
+        """The sign of a local echo in each of the attempts."""
         self._phase: Literal["idle", "typing", "pacing", "checking", "looking", "awaiting new line"] = "idle"
 
     @property
     def unfinished(self) -> bool:
-        """Whether part of a command may stand on the console, or a RETURN that wasn't answered."""
+        """Whether the console may have part of a command on it, or a RETURN may be unanswered."""
         return self._phase != "idle" and (self._attempt.sent > 0 or self._phase == "awaiting new line")
 
     @property
     def at_rest(self) -> bool:
-        """Whether nothing is being typed, hidden or held up."""
+        """Whether nothing is being typed, nothing hidden, and typing isn't blocked."""
         return self._phase == "idle" and not self._hiding and not self.blocked_by_xoff
 
     @property
     def blocked_by_xoff(self) -> bool:
-        """Whether the machine holds up what is typed: it has sent XOFF, and no XON since."""
+        """Whether the machine blocks typing: it has sent XOFF, and no XON since."""
         return self._flow.blocked_by_xoff
 
     @property
     def cancel_waits(self) -> bool:
-        """Whether the cancel key is to be sent as soon as the machine lets go."""
+        """Whether the cancel key waits to be sent as soon as typing is no longer blocked."""
         return self._waits == "cancel"
 
     @property
     def command(self) -> str:
-        """The command that was begun last."""
+        """The last command that was begun."""
         return self._command
 
     @property
     def hides(self) -> bool:
-        """Whether what the machine prints now might be part of a secret.
+        """Whether what the machine prints now could be part of a secret.
 
-        From a secret's first character until the machine starts a new line after its RETURN or, when
-        it was given up, after the cancel key. A new line that comes sooner is a broadcast's.
+        It could from the secret's first character until the machine starts a new line after its RETURN or, if
+        the typing was given up, after the cancel key. A new line that comes earlier belongs to a broadcast.
         """
         return self._hiding
 
     def begin(self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = "") -> Keyed:
-        """Starts to type the command. Its prompt must stand and have settled; `prompt` is its line."""
+        """Starts to type the command. Its prompt must have settled; `prompt` is the prompt's line."""
         self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
         self._attempt = Attempt(self._machine, command, prompt, 0, unechoed=False)
         self._signs = set()
         if self.cancel_waits:
             self._stop()
-            why = "the machine holds up what is typed, and an earlier command is still to be cancelled"
+            why = "the machine is blocking typing, and an earlier command still has to be cancelled"
             return Keyed((), Failed(why))
         return Keyed(self.again(at_us))
 
     def again(self, at_us: int) -> list[Command]:
-        """Types the command from its beginning: the prompt stands, nothing stands behind it.
+        """Types the command from its beginning: the prompt is showing, with nothing after it.
 
-        Nothing is typed while the cancel key is still held up: part of the command may stand there.
+        Types nothing while the cancel key still waits for XON: part of the command may be on the console.
         """
         if self.cancel_waits:
             return []
@@ -128,27 +127,27 @@ class Keying:
         return self._type_next(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:
-        """Types one key, without waiting for anything; none while the machine holds up what is typed.
+        """Types one key without waiting for anything, and nothing while the machine blocks typing.
 
-        Later it would be sent whenever the machine lets go, whatever stands there then.
+        A key kept for later would be sent whenever typing is released, whatever the console shows by then.
         """
         self._by = by
         return [] if self.blocked_by_xoff else [Type(data=key, by=by)]
 
     def give_up(self) -> list[Command]:
-        """Stops typing, with the cancel key if part of a command may stand on the console."""
+        """Stops typing, with the cancel key if the console may have part of a command on it."""
         unfinished = self.unfinished
         self._stop()
         return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
 
     def rest(self) -> list[Command]:
-        """Nothing more is to be typed, even when XON comes; or the line went away, and nothing counts."""
+        """Types nothing more, even when XON comes; also for a lost line, which makes all of it void."""
         self._waits = ""
         self._stop()
         return [Drop(name=DEADLINE)]
 
     def take(self, item: Item, at_us: int) -> Keyed:
-        """What the machine sent while the command was being typed."""
+        """Takes an item that the machine sent while the command was being typed."""
         if isinstance(item, FlowStop):
             if self._phase == "pacing":
                 self._pauses = min(LONGEST_PAUSES, 2 * self._pauses)
@@ -175,7 +174,7 @@ class Keying:
         return _NOTHING
 
     def withheld(self) -> Keyed:
-        """Something came that was withheld. While a secret is being typed, it is its echo."""
+        """Something was received and withheld. While a secret is being typed, that is its echo."""
         if not self._secret:
             return _NOTHING
         self._stop()
@@ -198,7 +197,7 @@ class Keying:
         return _NOTHING
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
-        """XON, or a person in its stead. Nothing happens where typing isn't held up."""
+        """Releases typing, on XON or because a person says so. Does nothing if it isn't blocked."""
         return [*self._flow.let_go(by, at_us), *self._go_on(at_us)] if self.blocked_by_xoff else []
 
     # -- the echo -----------------------------------------------------------------------------
@@ -209,7 +208,7 @@ class Keying:
         if not echo.take(item, self._attempt.sent):
             return self._came_back_wrong(echo.came_back)
         if echo.aside:
-            # Each of a broadcast's lines has its time.
+            # Each line of a broadcast gets the full time again.
             ended = isinstance(item, Control) and item.code == _LF
             return Keyed([self._deadline(at_us)]) if ended or not before[1] else _NOTHING
         if echo.unsure:
@@ -219,7 +218,7 @@ class Keying:
         return Keyed(self._went_well(at_us))
 
     def _went_well(self, at_us: int) -> list[Command]:
-        """What has come back so far is right: goes on typing."""
+        """Everything has come back right so far: continues typing."""
         if not self._attempt.came_back_whole:
             self._phase = "typing"
             return self._type_next(at_us)
@@ -235,7 +234,7 @@ class Keying:
         return Keyed(self._look_again(at_us))
 
     def _look_again(self, at_us: int) -> list[Command]:
-        """Looks at the whole line once more before RETURN, where that can be done."""
+        """Has the machine show the whole line again before RETURN, if it can; otherwise types RETURN."""
         if self._secret or not self._command or not self._typing.show_again:
             return self._type_return(at_us)
         self._attempt.look_again()
@@ -260,12 +259,12 @@ class Keying:
         assert look is not None
         taken = ""
         if look.may_be_taken:
-            taken = "the machine was asked to show the line again, and may have taken the command instead"
+            taken = "the machine was asked to show the line again, but may have taken the command instead"
             self.return_sent = True
         return self._came_back_wrong(look.came_back, final=taken)
 
     def _came_back_wrong(self, came_back: str, final: str = "") -> Keyed:
-        """Cancels the command. `final`: why it must not be typed again."""
+        """Cancels the command. `final`: why it must not be typed again; empty if it can be."""
         garbled = self._attempt.garbled(came_back)
         self._signs.add(self._attempt.sign_of_local_echo(came_back))
         if not final and self._attempt.number == MOST_ATTEMPTS:
@@ -280,7 +279,7 @@ class Keying:
     # -- sending ------------------------------------------------------------------------------
 
     def _type_next(self, at_us: int) -> list[Command]:
-        """Sends the characters that the window allows; if all were sent unechoed, goes on to RETURN."""
+        """Sends the characters that the window allows; if no more echo is needed, continues to RETURN."""
         if self.blocked_by_xoff:
             self._waits = "next"
             return []
@@ -295,7 +294,7 @@ class Keying:
         return [Type(data=self._typing.return_key, by=self._by), self._deadline(at_us)]
 
     def _go_on(self, at_us: int) -> list[Command]:
-        """Sends what has waited for XON; what was being waited for has its time again."""
+        """Typing is released: sends what waited for XON, or restarts the deadline that XOFF dropped."""
         waited, self._waits = self._waits, ""
         if waited == "cancel":
             return self._cancel()
@@ -308,9 +307,9 @@ class Keying:
         settling = phase == "checking" or attempt.settles
         if phase in ("typing", "checking", "looking") and settling and not attempt.echo.aside:
             wait_us = self._settle_us
-        # The first character of a secret waits as long as an echo may take; the rest needn't.
+        # After a secret's first character wait as long as an echo can take, to see that none comes.
         elif phase == "pacing" and not (self._secret and attempt.sent == 1):
-            # A machine that would echo has taken a character at the latest when its echo would have come.
+            # A machine that echoes has taken a character by the time its echo would have arrived.
             pause_us = self._typing.pause_after_us
             wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)

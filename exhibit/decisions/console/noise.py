@@ -1,8 +1,8 @@
-"""Tells text from noise: what a line at the wrong speed, or with the wrong parity, hands over.
+"""Distinguishes text from the noise that a line at the wrong speed or with the wrong parity delivers.
 
-A heuristic, never called proof. Its limits were chosen on a simulated wire, sampled bit by bit, that
-carries the text of a printing console: there all pairs of usual speeds up to a factor of 32 apart are
-told apart, and text in UTF-8 is not taken for noise.
+This is a heuristic, never proof. Its limits were chosen on a simulated wire, sampled bit by bit, that
+carries the text of a printing console: there it recognises every pair of different usual speeds up to a
+factor of 32 apart, and doesn't take UTF-8 text for noise.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from exhibit.decisions.display.wire import with_parity
 from exhibit.facts.line_settings import LineSettings
 
 ENOUGH_BYTES = 32
-"""Fewer than this prove nothing."""
+"""With fewer bytes than this, nothing counts as noise."""
 FIRST_BYTES = 64
-"""As many as one to two lines of text."""
+"""About one or two lines of text."""
 STRANGE_SHARE = 0.25
-"""From this share of strange characters on it is no text."""
+"""From this share of strange characters on, it is noise."""
 CLEAN_SHARE = 0.05
-"""Up to this share of strange characters it is text, with the damage of a poor line."""
+"""Up to this share of strange characters, it is text that a poor line has damaged."""
 
 _USUAL_CONTROLS = frozenset(b"\a\b\t\n\v\f\r\x0e\x0f\x11\x13\x1b")  # with shifts and flow control
 _REPLACED = "\ufffd"
@@ -28,7 +28,7 @@ Wrong = Literal["", "speed", "parity"]
 
 
 class FirstWords:
-    """Judges what comes first on a line just opened, once: later damage is no matter of settings."""
+    """Judges, once, the first bytes on a newly opened line. Later damage has nothing to do with settings."""
 
     def __init__(self, settings: LineSettings) -> None:
         self._settings = settings
@@ -36,7 +36,7 @@ class FirstWords:
         self._judged = False
 
     def hear(self, data: bytes) -> Wrong:
-        """Take what came; tells what is wrong with the first FIRST_BYTES when those are complete."""
+        """Takes received bytes; says what is wrong with the first FIRST_BYTES once they are complete."""
         if self._judged:
             return ""
         self._heard += data
@@ -47,10 +47,10 @@ class FirstWords:
 
 
 def what_is_wrong(data: bytes, settings: LineSettings) -> Wrong:
-    """What the received bytes, with their eighth bits, tell of the settings; empty when they fit.
+    """Which of the settings the received bytes, with their eighth bits, show to be wrong; empty if none.
 
-    Give it what came in one stretch, at least ENOUGH_BYTES: with less nothing is ever wrong. A long
-    run of NULs counts as noise, as a fast receiver makes of a slow sender.
+    Pass at least ENOUGH_BYTES from one stretch: with fewer, the answer is always empty. A long run of NULs
+    counts as noise, because that is what a fast receiver makes of a slow sender.
     """
     if len(data) < ENOUGH_BYTES or _strange_share(data, settings) < STRANGE_SHARE:
         return ""

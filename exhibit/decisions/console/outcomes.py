@@ -1,4 +1,4 @@
-"""How typing, or a step, ended. This is returned with the commands that it ordered on the way."""
+"""How the typing of a command, or a step, ended: returned together with the commands to carry out."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ class TypingEnd(enum.Enum):
     """How the typing of a command ended, unless it failed."""
 
     CONFIRMED = "the machine took the command"
-    CANCELLED = "the command came back wrong, and is typed again when its prompt stands"
+    CANCELLED = "the command came back wrong, and is typed again when its prompt is showing"
 
 
 class Done(msgspec.Struct, frozen=True):
@@ -34,18 +34,18 @@ class Failed(msgspec.Struct, frozen=True):
 
 
 class Keyed(msgspec.Struct, frozen=True):
-    """What is ordered while a command is typed, and how its typing ended with that; None: it goes on."""
+    """The commands that typing calls for now, and how it ended with them; None: it continues."""
 
     commands: Sequence[Command]
     end: TypingEnd | Failed | None = None
 
 
 class Stepped(msgspec.Struct, frozen=True):
-    """What a step orders, and how the step ended with that; None: it goes on."""
+    """The commands that a step calls for now, and how it ended with them; None: it continues."""
 
     commands: Sequence[Command]
     end: Done | Skipped | Failed | None = None
 
     def after(self, *earlier: Command) -> Stepped:
-        """The same, with other commands before it."""
+        """The same, with other commands first."""
         return Stepped((*earlier, *self.commands), self.end)

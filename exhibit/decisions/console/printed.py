@@ -1,4 +1,4 @@
-"""The line that is being printed, as a person reads it: overwritten, rubbed out, never wrapped."""
+"""The line being printed, as a person reads it: with overwriting and rubbing out, but never wrapped."""
 
 from __future__ import annotations
 
@@ -7,20 +7,20 @@ from exhibit.decisions.machine.pattern import MOST_COLUMNS
 
 _BS, _HT, _LF, _VT, _FF, _CR = 8, 9, 10, 11, 12, 13
 _MOVES_ELSEWHERE = frozenset("ABEFHJLMSTdfr")
-"""Control sequences after which what comes is no longer the line that stood before (ECMA-48 8.3)."""
+"""Control sequences after which the printed line doesn't continue (ECMA-48 8.3)."""
 _LEAVES_INK = frozenset(" _")
-"""Struck on paper over what was printed, these leave it readable."""
+"""Characters that leave readable what they are struck over on paper."""
 
 
 def moves_elsewhere(item: Item) -> bool:
-    """Whether this sequence goes to another place of the screen: what is painted there is no printed line."""
+    """Whether this sequence moves to another place on the screen, where text isn't part of a printed line."""
     return isinstance(item, Csi) and not item.private and item.final in _MOVES_ELSEWHERE
 
 
 class PrintedLine:
     """Builds lines from items. Wrapping at the right edge doesn't end a line; a new line does.
 
-    A line is kept up to MOST_COLUMNS. On paper a blank or an underline leaves what was struck before.
+    Only the first MOST_COLUMNS of a line are kept. On paper, a blank or an underline hides nothing.
     """
 
     def __init__(self, tab_columns: int = 8, *, paper: bool = False) -> None:
@@ -30,9 +30,9 @@ class PrintedLine:
         self.column = 0
 
     def take(self, item: Item) -> str | None:
-        """Lets the item act. Returns the line that it ended, if it ended one.
+        """Takes the next item. Returns the line that it ended, if it ended one.
 
-        A sequence that moves to another place of the screen throws the line away.
+        A sequence that moves to another place on the screen discards the line.
         """
         if isinstance(item, Text):
             self._write(item.text)
@@ -45,7 +45,7 @@ class PrintedLine:
         return None
 
     def clear(self) -> None:
-        """Forgets the line."""
+        """Discards the line."""
         self.text = ""
         self.column = 0
 
@@ -70,8 +70,8 @@ class PrintedLine:
     def _control(self, code: int) -> str | None:
         if code in (_LF, _VT, _FF):
             ended = self.text
-            # Without a RETURN the next line starts under the end of this one (ECMA-48 8.3.74); for
-            # reading it starts at its beginning.
+            # Without a RETURN the next line starts below the end of this one (ECMA-48 8.3.74). A person
+            # reads it as starting at the left all the same.
             self.clear()
             return ended
         if code == _CR:
@@ -96,7 +96,7 @@ class PrintedLine:
             self._erase(first)
 
     def _erase(self, what: int) -> None:
-        """To the end of the line (0), from its beginning (1), or all of it (2): ECMA-48 8.3.41."""
+        """Erases to the end of the line (0), from its beginning (1), or all of it (2): ECMA-48 8.3.41."""
         if what == 0:
             self.text = self.text[: self.column]
         elif what == 1:

@@ -1,4 +1,4 @@
-"""Reads status displays: when a frame has ended, and the values that stand on it."""
+"""Reads status displays: when a frame has ended, and the values on it."""
 
 from __future__ import annotations
 
@@ -16,34 +16,34 @@ _LINE_FEED = Control(10)
 class Displays:
     """Watches the screen of one machine for the displays that its folder describes.
 
-    `standing` is the display that has shown a whole frame and wasn't wiped away or printed over since, or
-    None.
+    `standing` is the display that is showing: it has shown a whole frame, and hasn't been erased or printed
+    over since. None if there is no such display.
     """
 
     def __init__(self, machine: Machine) -> None:
         self._displays = machine.displays
         self._troubles = tuple(trouble for trouble in machine.troubles if trouble.display)
         self._raised: set[str] = set()
-        """The troubles that stood on the last frame: each is told once for as long as it stands."""
+        """The troubles on the last frame. Each is reported once for as long as it stays there."""
         self._frames = dict.fromkeys((display.name for display in machine.displays), 0)
         self._heard_us = 0
-        # The longest, so that half a frame of none of them is read.
+        # The longest of all, so that no display is read when only half a frame has come.
         self._quiet_us = max(
             (d.ends_after_quiet_us for d in machine.displays if d.ends_after_quiet_us is not None),
             default=None,
         )
         self._painted = False
-        """Something was put at a place of the screen since the last frame: not just printed."""
+        """Since the last frame something was painted at a place on the screen, not just printed."""
         self._next_line = False
-        """A line was ended since the last frame, and nothing painted: what comes is printed over it."""
+        """Since the last frame a line has ended and nothing was painted: new text overwrites the frame."""
         self.standing: LandmarkReached | None = None
 
     def heard(self, at_us: int) -> None:
-        """Something came, whatever it was: the line isn't quiet."""
+        """Something was received, whatever it was: the line isn't quiet."""
         self._heard_us = at_us
 
     def take(self, item: Item, screen: AnyDisplay) -> list[AnyFact]:
-        """Call when `item` has acted on the screen. The facts of a frame that has ended with it."""
+        """Call after `item` has acted on the screen. Returns the facts about a frame that ended with it."""
         if not isinstance(item, Csi):
             self._printed(item)
             return []
@@ -60,20 +60,23 @@ class Displays:
         return self._read_first(screen, [d for d in self._displays if d.ends_at == place])
 
     def _printed(self, item: Item) -> None:
-        """A frame's own text is put at places; text on a new line after the frame belongs to none."""
+        """Takes an item that isn't a control sequence.
+
+        A frame's own text is painted at places; text on a new line after the frame isn't part of a display.
+        """
         if item == _LINE_FEED and not self._painted:
             self._next_line = True
         elif isinstance(item, Text) and self._next_line and item.text.strip():
             self.standing = None
 
     def quiet_due_us(self) -> int | None:
-        """When a frame that ends by quiet will have ended, if nothing more comes; None if none can."""
+        """When a frame that ends by quiet will have ended if nothing more comes; None if there is none."""
         if self._quiet_us is None or not self._painted:
             return None
         return self._heard_us + self._quiet_us
 
     def quiet(self, screen: AnyDisplay, at_us: int) -> list[AnyFact]:
-        """Call when the time of `quiet_due_us` has come. The facts of the frame that has ended."""
+        """Call at the time that `quiet_due_us` gave. Returns the facts about the frame that has ended."""
         due_us = self.quiet_due_us()
         if due_us is None or at_us < due_us:
             return []
@@ -81,13 +84,13 @@ class Displays:
         return self._read_first(screen, [d for d in self._displays if d.ends_after_quiet_us is not None])
 
     def gone(self) -> None:
-        """Whatever display there was is over: a prompt stands, a key was pressed, the line went away."""
+        """No display is showing any more: a prompt settled, a key was pressed, or the line was lost."""
         self._painted = False
         self.standing = None
         self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
-        """The frame of the display that stands there; no facts when its title isn't that of any."""
+        """The facts about the first of these displays whose title is on the screen; empty if none is."""
         rows = screen.text_rows() if displays else []
         for display in displays:
             title = rows[display.title_row - 1] if display.title_row <= len(rows) else ""
@@ -119,7 +122,7 @@ class Displays:
 
 
 def _row_of(trouble: Trouble, rows: list[str]) -> str | None:
-    """The row on which the trouble stands; None when it doesn't."""
+    """The row that shows the trouble; None if no row does."""
     for row in rows[trouble.first_row - 1 : trouble.last_row]:
         if trouble.pattern.match(row) is not None:
             return row.strip()

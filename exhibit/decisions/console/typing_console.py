@@ -1,6 +1,6 @@
-"""The console of one machine as it is typed at: keeps what is watched in step with what is typed.
+"""The console of one machine as it is operated: keeps the watching informed of what is typed.
 
-Whoever wants something typed asks here, and nobody else calls both the watching and the keying.
+All typing goes through here, and no other module calls both `console` and `keying`.
 """
 
 from __future__ import annotations
@@ -16,10 +16,10 @@ from exhibit.decisions.machine.description import Machine
 
 
 class TypingConsole:
-    """Types commands and keys at a console. `rate` is that of the recording's clock.
+    """Types commands and keys at a console. `rate` is the rate of the recording's clock.
 
-    `judges_echo`: whether to look for an echo from something nearer than the machine. Read what stands
-    there from `watched`, but don't change it.
+    `judges_echo`: whether to look for an echo from nearer than the machine. Read what the console shows from
+    `watched`, but don't change it.
     """
 
     def __init__(self, machine: Machine, console: Console, rate: float, *, judges_echo: bool = True) -> None:
@@ -31,7 +31,7 @@ class TypingConsole:
     # -- what is typed ------------------------------------------------------------------------
 
     def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> Keyed:
-        """Begins to type a command, or a secret, at the prompt that stands."""
+        """Begins to type a command or a secret at the prompt that is showing."""
         prompt = self.watched.prompt
         self.watched.echo_begins()
         begun = self._keying.begin(
@@ -40,30 +40,30 @@ class TypingConsole:
         return self._in_step(begun, at_us)
 
     def type_again(self, at_us: int) -> list[Command]:
-        """After the cancel key the prompt stands again: types the same command from its beginning."""
+        """Types the same command from its beginning, after the cancel key has brought the prompt back."""
         self.watched.echo_begins()
         return self._keying.again(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:
-        """Types one key. Nothing is typed while the machine holds up typing."""
+        """Types one key; nothing while the machine blocks typing."""
         self.watched.forget_line()
         self.watched.display_cleared()
         return self._keying.press(key, by)
 
     def press_cancel(self, by: str, at_us: int) -> list[Command]:
-        """Types the cancel key, after which only a prompt counts that settles later."""
+        """Types the cancel key. Only a prompt that settles after that counts."""
         self.watched.cancelled(at_us)
         self.watched.display_cleared()
         return self._keying.press(self._machine.typing.cancel, by)
 
     def give_up(self, at_us: int) -> list[Command]:
-        """Stops typing a command, with the cancel key if part of it may stand on the console."""
+        """Stops typing a command, with the cancel key if the console may have part of it."""
         if self.watched.shows_echo:
             self.watched.cancelled(at_us)
         return self._keying.give_up()
 
     def rest(self) -> list[Command]:
-        """Nothing more is to be typed, even when XON comes."""
+        """Types nothing more, even when XON comes."""
         return self._keying.rest()
 
     def abandon(self) -> None:
@@ -74,13 +74,13 @@ class TypingConsole:
     # -- what happens -------------------------------------------------------------------------
 
     def received(self, data: bytes, at_us: int) -> list[Command]:
-        """Judges received bytes as an echo; each of their items goes to `take` afterwards."""
+        """Checks whether received bytes came back too soon. Pass each of their items to `take` afterwards."""
         if self._keying.unproven or not self._too_soon.heard(data, at_us):
             return []
         return [Tell(fact=local_echo("too soon"))]
 
     def take(self, item: Item, at_us: int) -> Keyed:
-        """An item came, which the console has seen."""
+        """Takes an item that the console has already seen."""
         cancel_waited = self._keying.cancel_waits
         keyed = self._keying.take(item, at_us)
         if cancel_waited:
@@ -88,7 +88,7 @@ class TypingConsole:
         return self._in_step(keyed, at_us)
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
-        """A person says that typing can go on although the machine holds it up."""
+        """Releases typing because a person says so, although the machine blocks it."""
         cancel_waited = self._keying.cancel_waits
         commands = self._keying.let_go(by, at_us)
         if cancel_waited:
@@ -96,7 +96,7 @@ class TypingConsole:
         return commands
 
     def withheld(self, at_us: int) -> Keyed:
-        """Something came that was withheld."""
+        """Something was received and withheld."""
         return self._in_step(self._keying.withheld(), at_us)
 
     def deadline_passed(self, name: str, at_us: int) -> Keyed:
@@ -104,11 +104,11 @@ class TypingConsole:
         return self._in_step(self._keying.overdue(at_us), at_us) if name == ECHO else Keyed(())
 
     def typed(self, text: str, at_us: int) -> None:
-        """These bytes went to the machine."""
+        """These bytes were sent to the machine; empty for a secret."""
         self._too_soon.typed(text, at_us)
 
     def trust_echo(self, keeps_time: bool | None = None) -> None:
-        """The line may be another one, or set otherwise: its echo counts until it is found to be local.
+        """Lets the echo count again until it is found to be local: the line or its settings may have changed.
 
         `keeps_time`: whether characters take the time on the line that its settings say; None: as before.
         """
@@ -116,11 +116,11 @@ class TypingConsole:
         self._too_soon.begin(keeps_time=self._too_soon.keeps_time if keeps_time is None else keeps_time)
 
     def distrust_echo(self) -> None:
-        """What comes back isn't the machine's own."""
+        """The echo isn't the machine's own, so it counts for nothing."""
         self._keying.unproven = True
 
     def _in_step(self, keyed: Keyed, at_us: int) -> Keyed:
-        """Tells the console how the typing ended, if it did."""
+        """Informs the console if the typing has ended."""
         if keyed.end is TypingEnd.CONFIRMED:
             self.watched.echo_ends()
         elif keyed.end is not None and self.watched.shows_echo:
@@ -128,7 +128,7 @@ class TypingConsole:
         return keyed
 
     def _note_if_cancelled(self, at_us: int) -> None:
-        """If the cancel key that was held up has been sent now, what stood before no longer counts."""
+        """If the cancel key that waited for XON has now been sent, earlier output no longer counts."""
         if not self._keying.cancel_waits:
             self.watched.cancelled(at_us)
 
@@ -136,22 +136,22 @@ class TypingConsole:
 
     @property
     def blocked_by_xoff(self) -> bool:
-        """Whether the machine holds up what is typed."""
+        """Whether the machine blocks typing."""
         return self.watched.flow.blocked_by_xoff
 
     @property
     def return_sent(self) -> bool:
-        """Whether the machine may have taken the command that was typed last."""
+        """Whether RETURN was sent for the last command, so that the machine may have taken it."""
         return self._keying.return_sent
 
     @property
     def at_rest(self) -> bool:
-        """Whether nothing is being typed, hidden or held up."""
+        """Whether nothing is being typed, nothing hidden, and typing isn't blocked."""
         return self._keying.at_rest
 
     @property
     def being_typed(self) -> str:
-        """The command that was begun last; it may be a secret, so use it for comparing only."""
+        """The command that was begun last. It could be a secret, so use it only to compare."""
         return self._keying.command
 
     @property
@@ -160,9 +160,9 @@ class TypingConsole:
         return self._too_soon.keeps_time
 
     def withholds(self, byte: int) -> bool:
-        """Whether this byte may be part of a secret: it must not be recorded, nor given to `received`.
+        """Whether this byte could be part of a secret: then it must not be recorded or passed to `received`.
 
-        Blanks (the end of a prompt may come late), control codes and control sequences show nothing and
-        are let through.
+        Control codes and control sequences show nothing, so they are let through. So are blanks, because the
+        last blank of a prompt can come late.
         """
         return self._keying.hides and self.watched.shows(byte)

@@ -1,6 +1,6 @@
 """Recognises what the machine prints: known lines, prompts that have settled, interruptions, troubles.
 
-Fed with items, it answers with facts. Text painted on a status display is the business of `displays`.
+Items go in, facts come out. Text that is painted on a status display is read by `status_displays`.
 """
 
 from __future__ import annotations
@@ -17,14 +17,14 @@ from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, Patt
 
 KEPT_LINES: Final = 12
 LONGEST_INTERRUPTION_LINES: Final = 60
-"""One that goes on for longer has lost its end, and must not swallow what comes after it."""
+"""A longer interruption has lost its end: it counts as over, or it would swallow everything that follows."""
 
 
 _RETURN: Final = Control(13)
 
 
 class _Candidate(msgspec.Struct, frozen=True):
-    """A prompt that would stand if nothing more came."""
+    """A prompt at the end of the output, which will settle if nothing more comes."""
 
     prompt: Prompt
     line: str
@@ -34,9 +34,8 @@ class _Candidate(msgspec.Struct, frozen=True):
 class Watcher:
     """Watches the printed text of one machine.
 
-    `standing` is the prompt that stands settled at the end of the output, or None. Whoever types
-    says so (`begin_typing`, `taken`, `cancelled`): the line that is then printed is our own and isn't
-    matched.
+    `standing` is the settled prompt at the end of the output, or None. `typing_console` announces what it
+    types (`begin_typing`, `taken`, `cancelled`): the line printed then is the echo, and isn't matched.
     """
 
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
@@ -46,37 +45,37 @@ class Watcher:
         self._cancelled_us = 0
         self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
-        """The text of a line that an interruption broke into, to be joined to what follows it."""
+        """The text of a line that an interruption broke, to be joined to what follows the interruption."""
         self._before = ""
-        """The line that ended last, unless we knew it: what an interruption may have broken into."""
+        """The last line that ended, unless it was a known one: an interruption may have broken it."""
         self._blotted = ""
-        """What stood on the line when its beginning was gone back to, to be written over."""
+        """What was on the line before a carriage return, after which it can be overwritten."""
         self._interruption: Interruption | None = None
         self._interruption_lines: list[str] = []
         self._heard_us = 0
         self._candidate: _Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
         self._own = False
-        """Lines that end now are the echo of ours, or what is left of it after the cancel key."""
+        """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self.typing = False
         self.standing: LandmarkReached | None = None
 
     def heard(self, at_us: int) -> None:
-        """Something came, whatever it was: the line isn't quiet."""
+        """Something was received, whatever it was: the line isn't quiet."""
         self._heard_us = at_us
 
     @property
     def heard_us(self) -> int:
-        """When something came last, on the recording's clock; 0 when nothing has come yet."""
+        """When something was last received, on the recording's clock; 0 if nothing has been yet."""
         return self._heard_us
 
     @property
     def still_us(self) -> int:
-        """When nothing will have come for so long that what stands there has settled."""
+        """When the line will have been quiet for the settling time, on the recording's clock."""
         return self._heard_us + self._settle_us
 
     def take(self, item: Item) -> list[AnyFact]:
-        """Lets an item act and says which facts follow from it."""
+        """Takes the next item; returns the facts that follow from it."""
         if isinstance(item, FlowStop | FlowGo):
             return []
         self.standing = None
@@ -92,7 +91,7 @@ class Watcher:
         return facts
 
     def settle_due_us(self) -> int | None:
-        """When the prompt that seems to stand will have settled; None when none seems to stand."""
+        """When the prompt at the end of the output will have settled; None if there isn't one."""
         if self._candidate is None or self.standing or self.typing:
             return None
         if self._own:
@@ -100,7 +99,7 @@ class Watcher:
         return self._heard_us + self._settle_us
 
     def settle(self, at_us: int) -> LandmarkReached | None:
-        """Call when the time of `settle_due_us` has come. The prompt that has settled, if one has."""
+        """Call at the time that `settle_due_us` gave. Returns the prompt that has settled, if one has."""
         due_us = self.settle_due_us()
         if due_us is None or self._candidate is None or at_us < due_us:
             return None
@@ -110,31 +109,31 @@ class Watcher:
         return self.standing
 
     def last_lines(self) -> list[str]:
-        """What was printed last, oldest first; the line being printed is the last."""
+        """The last printed lines, oldest first; the line being printed is the last."""
         current = self._cut + self._line.text
         return [*self._lines, *([current] if current else [])]
 
     def begin_typing(self) -> None:
-        """We begin to type a command: what is printed now is its echo."""
+        """A command is being typed from now on: what the machine prints is its echo."""
         self.forget_line()
         self.typing = self._own = True
 
     def taken(self) -> None:
-        """The machine took the command: what is printed now is its answer."""
+        """The machine took the command: what it prints now is its answer."""
         self.typing = self._own = False
 
     def cancelled(self, at_us: int) -> None:
-        """The command was cancelled: nothing is matched until a prompt settles that came behind that.
+        """The command was cancelled: nothing is matched until a prompt has settled after the cancel key.
 
-        What the machine printed before it got the cancel key may still be on its way: an echo, or the prompt
-        that a broadcast had it print anew. So it must have been quiet for as long as an echo may take.
+        What the machine printed before it received the cancel key can still be on its way: an echo, or a
+        prompt printed again after a broadcast. So that prompt needs as much quiet as an echo can take.
         """
         self.forget_line()
         self.typing, self._own = False, True
         self._cancelled_us = at_us
 
     def forget_line(self) -> None:
-        """What stands on the line being printed no longer counts: we have typed there."""
+        """Discards the line being printed: something was typed on it."""
         self._line.clear()
         self._cut = self._before = self._blotted = ""
         self._candidate = None
@@ -142,20 +141,20 @@ class Watcher:
         self.standing = None
 
     def forget(self) -> None:
-        """The line went away or came back: what the machine printed in between isn't known."""
+        """The connection was lost or opened: nobody knows what the machine printed in between."""
         self.forget_line()
         self.typing = False
         self._interruption = None
 
     @property
     def printed(self) -> str | None:
-        """The line that is being printed; None while a broadcast or a settling prompt is."""
+        """The line being printed; None during a broadcast and while a prompt is settling."""
         if self._interruption is not None or self.settle_due_us() is not None:
             return None
         return self._cut + self._line.text
 
     def carry_over(self, printed: str, landmark: str, fields: dict[str, str]) -> None:
-        """Goes on with this line, at the end of which this prompt stands, or none."""
+        """Continues with this line being printed; `landmark` is the prompt at its end, or empty."""
         self.forget()
         self._line.text, self._line.column = printed, len(printed)
         self._candidate = self._find_candidate()
@@ -172,7 +171,7 @@ class Watcher:
         return None
 
     def _readings_of(self, line: str) -> list[str]:
-        """A line that an interruption broke into may have been whole by then, or not: both are tried."""
+        """The texts that the line may be: it may or may not continue a line that an interruption broke."""
         return [text for text in dict.fromkeys((self._cut + line, line)) if text.strip()]
 
     def _line_ended(self, line: str) -> list[AnyFact]:
@@ -198,8 +197,8 @@ class Watcher:
 
     def _plain_line_ended(self, line: str) -> list[AnyFact]:
         tries = self._readings_of(line)
-        # An interruption starts on a line of its own, so a blank line may be the end of one that it broke,
-        # or be one that it wiped out with blanks.
+        # An interruption starts on a line of its own. A blank line before it may end a line that it broke, or
+        # be a line that it overwrote with blanks.
         self._before = self._cut + (line if line.strip() else self._blotted)
         self._cut = ""
         if line.strip():
@@ -207,7 +206,7 @@ class Watcher:
         if self._own:
             return []
         for text in tries:
-            # A trouble first: it is one of the step for which the line may be what it waits for.
+            # The trouble first: the known line could end the step, and the trouble belongs to that step.
             facts = [*self._troubles(text), *self._known(text)]
             if facts:
                 self._before = ""
@@ -231,7 +230,7 @@ class Watcher:
 
 
 def is_over(interruption: Interruption, lines: list[str]) -> bool:
-    """Whether the last of these lines ends it."""
+    """Whether the last of these lines ends the interruption."""
     if len(lines) == LONGEST_INTERRUPTION_LINES:
         return True
     if interruption.ends is not None:

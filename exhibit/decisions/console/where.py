@@ -1,4 +1,4 @@
-"""Recognises where a machine's console stands: the landmark of a prompt, a display or the last line."""
+"""Recognises the state of a machine's console: the landmark of a prompt, a display or the last line."""
 
 from __future__ import annotations
 
@@ -11,17 +11,17 @@ from exhibit.facts.kinds import LandmarkReached
 
 
 class Place(msgspec.Struct, frozen=True):
-    """A landmark and what stood there; the landmark is empty where what stands belongs to none."""
+    """A landmark and the line that shows it. The landmark is empty if the folder names none for that line."""
 
     landmark: str
     line: str
 
 
 def place_of(machine: Machine, standing: LandmarkReached | None, last_lines: Sequence[str]) -> Place | None:
-    """The place at which the console stands settled; None where nothing that we know does.
+    """The place that the console is at; None if it shows nothing that the folder describes.
 
-    `standing`: the prompt or display that stands. `last_lines`, the last of which counts where nothing
-    stands: what was printed last. Call it only when the line has been quiet.
+    `standing`: the prompt or display that is showing. If there is none, the last of `last_lines` counts. Call
+    this only when the line has been quiet.
     """
     if standing is not None:
         return Place(_landmark_with(machine, standing.landmark), standing.line)

@@ -1,4 +1,4 @@
-"""The date that we tell a system which can't hold this year, and when a person must be asked about it."""
+"""The date to give a system that can't handle this year, and when a person must be asked about it first."""
 
 from __future__ import annotations
 
@@ -11,8 +11,8 @@ from exhibit.facts.errors import ScriptError
 from exhibit.facts.kinds import Words
 
 CYCLE_YEARS = 28
-"""Weekdays and leap years repeat after 28 years as long as no century year that isn't a leap year lies
-between: here 1901 to 2099 (the Gregorian rule)."""
+"""Weekdays and leap years repeat every 28 years, except across a century year that isn't a leap year: so
+from 1901 to 2099 (the Gregorian rule)."""
 
 MONTHS = (
     *("JANUARY", "FEBRUARY", "MARCH", "APRIL", "MAY", "JUNE"),
@@ -34,22 +34,22 @@ PLACES: Final = (
     "month in two figures",
     "day of year in three figures",
 )
-"""The places that the way in which a calendar writes a date may have."""
+"""The places that a calendar's template can have."""
 LETTERS: Final = 3
 _DAY: Final = datetime.timedelta(days=1)
 _NO_SAYS: Final = {
-    "en": "If you aren't sure, say no: then nothing is typed, and the engineer is to be asked.",
-    "de": "Im Zweifel antworten Sie mit no: dann wird nichts getippt, und die Technik ist zu fragen.",
+    "en": "If you aren't sure, say no: then nothing is typed. Ask the engineer.",
+    "de": "Im Zweifel antworten Sie mit no: dann wird nichts getippt. Fragen Sie die Technik.",
 }
 
 
 class DateInDoubt(ScriptError):
-    """A person must say that the date may be told. `words` ask for that, in two languages."""
+    """A person must agree to the date before it is typed. `words` ask for that, in two languages."""
 
     def __init__(self, calendar: str, words: Words) -> None:
         self.words = {tag: f"{text} {_NO_SAYS[tag]}" for tag, text in words.items()}
         super().__init__(
-            f"Nobody has said that the machine's {calendar} calendar may be told this date.",
+            f"Nobody has agreed that the machine's {calendar} calendar is given this date.",
             words["en"],
             "Answer when you are asked, or set another rule in machine.toml.",
         )
@@ -63,11 +63,10 @@ def stand_in_year(year: int, latest: int) -> int:
 
 
 def year_for(calendar: Calendar, year: int) -> int:
-    """The year that this system is told in the year `year`; by some rules only if a person agrees.
+    """The year to give this system in the year `year`; with some rules a person must agree to it.
 
-    Where no stand-in is one that it holds, that is the latest year with the same weekdays and leap day, or
-    the latest of all. Raises ScriptError when its
-    rule gives a year that it can't hold.
+    If no stand-in lies in its range, it is the latest year there with the same weekdays and leap day or,
+    failing that, the latest of all. Raises ScriptError if the rule gives a year out of range.
     """
     if calendar.year == "fixed":
         machine_year = calendar.fixed_year
@@ -80,25 +79,25 @@ def year_for(calendar: Calendar, year: int) -> int:
             machine_year = next((one for one in years if _kind_of(one) == _kind_of(year)), calendar.latest)
     if not calendar.earliest <= machine_year <= calendar.latest:
         raise ScriptError(
-            f"The machine's {calendar.name} calendar can't be told a year for {year}.",
-            f"It holds {calendar.earliest} to {calendar.latest}, and its rule gives {machine_year}.",
+            f"The machine's {calendar.name} calendar has no year for {year}.",
+            f"It can handle {calendar.earliest} to {calendar.latest}, and its rule gives {machine_year}.",
             f'Ask the engineer to set another year for "{calendar.name}" in machine.toml.',
         )
     return machine_year
 
 
 def _kind_of(year: int) -> tuple[int, bool]:
-    """Which of the fourteen kinds of year: the weekday it begins with, and whether it has a leap day."""
+    """The kind of year, one of fourteen: the weekday on which it begins, and whether it has a leap day."""
     return datetime.date(year, 1, 1).weekday(), calendar_of.isleap(year)
 
 
 def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
-    """Why a person must be asked whether this date may be told, in two languages; empty where it may.
+    """The question that a person must answer before this date is typed, in two languages; empty: none.
 
-    A stand-in is asked about when it isn't one that the system holds; on the last day
-    before time would run backwards for it (31 December 2027, when 1999 is followed by 1972), since a
-    machine that is left on passes midnight; and in the year in which it has, since its files are younger.
-    What is written without a year is never asked about.
+    A person is asked about a stand-in year that is out of the system's range; on the last day before its
+    time runs backwards (31 December 2027: 1999 is followed by 1972), because a machine that is left on runs
+    past midnight; and all through the year after that, because its files are then younger than its date.
+    A date that is written without a year needs no question.
     """
     if calendar.year not in ("stand-in", "ask") or "{year" not in calendar.template:
         return {}
@@ -111,7 +110,7 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
         near = year_for(calendar, now.year)
         same = _kind_of(near) == _kind_of(now.year)
         why = (
-            f"No year that is a multiple of 28 back lies from {earliest} to {latest}. {near} has "
+            f"No year a multiple of 28 years back is within {earliest} to {latest}. {near} has "
             + (f"the weekdays of {now.year}, and other leap years after it." if same else "other weekdays."),
             f"Kein Jahr, das ein Vielfaches von 28 zurückliegt, ist von {earliest} bis {latest}. {near} hat "
             + (
@@ -122,12 +121,12 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
         )
     elif machine_year < before:
         why = (
-            f"Last year it was told {before}. What it wrote then is younger: its time runs backwards.",
+            f"Last year its date was in {before}. What it wrote then is younger: its time runs backwards.",
             f"Im vorigen Jahr war es {before}. Was sie da schrieb, ist jünger: ihre Zeit läuft rückwärts.",
         )
     elif after < machine_year:
         why = (
-            f"It must be off before midnight: tomorrow it is told {after}, and its time runs backwards.",
+            f"It must be off before midnight: tomorrow its year is {after}, and its time runs backwards.",
             f"Vor Mitternacht muss sie aus sein: morgen ist es {after}, und ihre Zeit läuft rückwärts.",
         )
     elif calendar.year == "ask":
@@ -135,16 +134,16 @@ def doubt(calendar: Calendar, now: datetime.datetime) -> Words:
     else:
         return {}
     return {
-        "en": f"Say yes if the machine may be told {date_text}. {why[0]}".strip(),
-        "de": f"Antworten Sie mit yes, wenn der Maschine {date_text} gesagt werden darf. {why[1]}".strip(),
+        "en": f"Say yes if the machine may be given the date {date_text}. {why[0]}".strip(),
+        "de": f"Antworten Sie mit yes, wenn das Datum {date_text} eingegeben werden darf. {why[1]}".strip(),
     }
 
 
 def date_for(calendar: Calendar, now: datetime.datetime, *, agreed: bool = False) -> str:
     """The date and time as this system wants them written.
 
-    On 29 February a year without a leap day is told 28 February. `agreed`: a person has been asked.
-    Raises DateInDoubt where one must be and hasn't been, and ScriptError as `year_for` does.
+    On 29 February, a year without a leap day gets 28 February. `agreed`: a person has agreed to the date.
+    Raises DateInDoubt if a person must be asked first, and ScriptError as `year_for` does.
     """
     machine_year = year_for(calendar, now.year)
     if not agreed and (words := doubt(calendar, now)):

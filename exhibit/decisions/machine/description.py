@@ -1,4 +1,4 @@
-"""A machine as its folder describes it: plain data, already checked, times in microseconds."""
+"""A machine as its folder describes it: plain, checked data; times are in microseconds."""
 
 from __future__ import annotations
 
@@ -16,14 +16,14 @@ from exhibit.facts.visitor_words import TellTale
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
-    """How the machine takes what is typed at it."""
+    """How the machine takes and echoes what is typed."""
 
     echo: Literal["full", "none"]
     folds_to: Literal["upper case", "as typed"]
     echo_within_us: int
-    """How long a character's echo may take before the command counts as garbled."""
+    """How long a character's echo can take before the command counts as garbled."""
     settle_characters: int
-    """A prompt has settled when nothing came for so many character times plus the adapter's latency."""
+    """A prompt has settled after this many character times of quiet plus the adapter's latency."""
     adapter_latency_us: int
     cancel: bytes
     """The key that throws away a half-typed command."""
@@ -31,42 +31,43 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     pause_after_us: int
     """Without echo: how long to wait after each character."""
     window: int
-    """How many characters may be on their way unconfirmed: 1 for a machine that keeps but one."""
+    """How many characters can lack their echo at a time: 1 for a machine that buffers only one."""
     show_again: bytes
-    """The key that makes the machine print the half-typed line once more; empty where none does."""
+    """The key that makes the machine print the half-typed line again; empty if there is none."""
     nudge: bytes = b""
-    """The key that, at a prompt for commands, only makes it come again; empty where there is none."""
+    """The key that, typed at a command prompt, only makes the machine print it again; empty if none does."""
 
     def folded(self, text: str) -> str:
-        """What is typed, as the machine takes and shows it."""
+        """The text as the machine takes and shows it."""
         return text.upper() if self.folds_to == "upper case" else text
 
 
 class Prompt(msgspec.Struct, frozen=True, kw_only=True):
-    """Text at which the machine waits to be typed at: it stands at the end of the output."""
+    """Text at the end of the output, after which the machine waits for something to be typed."""
 
     name: str
     pattern: Pattern
     kind: Literal["command", "question", "secret"]
-    """A question may take a bare RETURN for an answer; a secret's answer isn't echoed."""
+    """A question can take a bare RETURN for an answer; the answer to a secret prompt isn't echoed."""
 
 
 class LinePattern(msgspec.Struct, frozen=True, kw_only=True):
-    """A whole printed line that we know."""
+    """A whole printed line that the folder names."""
 
     name: str
     pattern: Pattern
 
 
 class Interruption(msgspec.Struct, frozen=True, kw_only=True):
-    """A broadcast: it starts with a line that we know. Exactly one of the other three says how it ends."""
+    """A broadcast in the middle of other output. It starts with a known line; one of the other three says how
+    it ends."""
 
     name: str
     starts: Pattern
     lines: int = 0
-    """It takes so many lines, blank ones counted ..."""
+    """It has this many lines, including blank ones ..."""
     blank_lines: int = 0
-    """... or ends with so many blank lines ..."""
+    """... or ends with this many blank lines ..."""
     ends: Pattern | None = None
     """... or with this line."""
 
@@ -78,7 +79,7 @@ class Reading(msgspec.Struct, frozen=True, kw_only=True):
     kind: Literal["number", "text", "table"]
     first_row: int
     last_row: int
-    """Rows count from 1, the last included."""
+    """Rows count from 1; the last is included."""
     pattern: Pattern
 
 
@@ -89,9 +90,9 @@ class StatusDisplay(msgspec.Struct, frozen=True, kw_only=True):
     title_row: int
     title: Pattern
     ends_at: tuple[int, int] | None
-    """A frame has ended when the cursor comes to rest at this row and column, both from 1 ..."""
+    """A frame ends when the cursor is moved to this row and column, both from 1 ..."""
     ends_after_quiet_us: int | None
-    """... or when nothing came for this long. Exactly one of the two is given."""
+    """... or when the line has been quiet for this long. Exactly one of the two is given."""
     readings: tuple[Reading, ...]
 
 
@@ -101,29 +102,29 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     name: str
     pattern: Pattern
     ends_script: bool
-    """Whether the step that runs then fails, and its script with it."""
+    """Whether the running step then fails, and its script with it."""
     blocked_for_us: int = 0
-    """It isn't printed: the machine has held up what is typed (XOFF) for so long. 0 for one that is."""
+    """Not 0: the trouble isn't printed, but is an XOFF that has blocked typing for this long."""
     display: str = ""
-    """The status display on which it stands; empty for a printed line."""
+    """The status display that shows it; empty for a printed line."""
     first_row: int = 0
     last_row: int = 0
-    """On a display: rows count from 1, the last included."""
+    """On a display: rows count from 1; the last is included."""
     words: Words
     do: Words
 
 
 class Calendar(msgspec.Struct, frozen=True, kw_only=True):
-    """The years that a system on the machine can hold, and how it wants a date written."""
+    """The years that a system on the machine can handle, and how it wants a date written."""
 
     name: str
     year: Literal["as it is", "stand-in", "fixed", "ask"]
     fixed_year: int
-    """The year told when `year` is "fixed"; 0 otherwise."""
+    """The year to type if `year` is "fixed"; 0 otherwise."""
     earliest: int
     latest: int
     template: str
-    """Text with places such as {day} and {year}; `calendar_dates.PLACES` has all."""
+    """Text with places such as {day} and {year}; `calendars.PLACES` lists them all."""
 
 
 class Pack(msgspec.Struct, frozen=True, kw_only=True):
@@ -134,20 +135,20 @@ class Pack(msgspec.Struct, frozen=True, kw_only=True):
     drive: str
     may_be_written: bool
     original: bool = False
-    """Whether it is of the machine's own time, and no copy of it."""
+    """Whether it dates from the machine's own time and is not a copy."""
 
 
 class NeverLifted(msgspec.Struct, frozen=True, kw_only=True):
-    """What is never typed but in one step of the closing, and why it is there."""
+    """A pattern of `never` that one step of the closing may type all the same, and why."""
 
     command: str
-    """One of the patterns of what is never typed, as it is written there."""
+    """The pattern, exactly as it is written in `never`."""
     step: str
     reason: str
 
 
 class Site(msgspec.Struct, frozen=True, kw_only=True):
-    """What a person who stands before the machine must know, in each language."""
+    """What a person in front of the machine must know, in each language."""
 
     mains_stop: Words
     keyholder: Words
@@ -155,7 +156,7 @@ class Site(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Machine(msgspec.Struct, frozen=True, kw_only=True):
-    """Everything that machine.toml and the languages' files say of a machine."""
+    """Everything that machine.toml and the files of its languages say about a machine."""
 
     name: str
     title: Words
@@ -173,16 +174,16 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     packs: dict[str, Pack]
     parts: dict[str, Words]
     drawn: dict[str, PartDrawn] = {}
-    """How the parts are drawn, in the order of their row."""
+    """How the page draws the parts, from left to right."""
     now: NowReadings = NowReadings()
     """Which readings say how busy it is."""
     tell_tales: dict[str, TellTale] = {}
-    """The lamps and sounds by which people see and hear what it is doing."""
+    """The lamps and sounds that show what it is doing."""
     switches: Switches = Switches()
-    """Those on its front, for visitors to try on the page."""
+    """The switches on its front, for visitors to try on the page."""
     exercisers: tuple[Exerciser, ...] = ()
     marks: dict[str, Marks] = {}
-    """By part: how its starts and stops are told."""
+    """By part: the signs of its starts and stops."""
     error_signs: ErrorSigns = ErrorSigns()
     never: tuple[Pattern, ...]
     never_lifted: NeverLifted | None = None
@@ -190,13 +191,13 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""
     landmarks: dict[str, tuple[str, ...]] = {}
-    """States of the console that can be recognised: the prompts, displays and last lines that each has."""
+    """States of the console that can be recognised: the prompts, displays and last lines of each."""
 
     def settle_us(self, rate: float = 1.0) -> int:
         """How long the line must be quiet before a prompt counts as settled, on a clock of this rate.
 
-        The machine's characters run with the recording's clock, however fast that is; the adapter and this
-        computer, which may hold them back, do not.
+        Characters take the same time on the recording's clock at any rate. The delays of the adapter and of
+        this computer are in real time, so they count for more on a faster clock.
         """
         characters_us = self.typing.settle_characters * self.line.char_us
         return round(characters_us + self.typing.adapter_latency_us * rate)

@@ -1,4 +1,4 @@
-"""Fills the places of a command: dates for the machine's calendars, numbers that the machine gave."""
+"""Fills the places in a command: dates for the machine's calendars, and numbers that the machine printed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ STEP_FIELD: Final = re.compile(r"([a-z][a-z0-9-]*)\.([a-z][a-z0-9_]*)")
 
 
 class NotKnownYet(Exception):
-    """A command names a number that the machine hasn't given; the message says which."""
+    """A command names a number that the machine hasn't printed yet; the message says which."""
 
 
 def fill(
@@ -27,10 +27,10 @@ def fill(
     *,
     agreed: bool = False,
 ) -> str:
-    """The command with its places filled. `seen` holds, by step, the fields of what that step waited for.
+    """The command with its places filled. `seen`: by step, the fields of the line that the step waited for.
 
-    `agreed`: a person has been asked whether its date may be told. Raises NotKnownYet, DateInDoubt where
-    one must be asked first, and ScriptError when a calendar can't hold the year.
+    `agreed`: a person has agreed to the date. Raises NotKnownYet; DateInDoubt if a person must be asked
+    first; ScriptError if a calendar can't hold the year.
     """
 
     def value(place: re.Match[str]) -> str:
@@ -48,6 +48,6 @@ def fill(
 
 
 def numbers_named(command: str) -> list[tuple[str, str]]:
-    """Step and field of each number that the machine gave and the command names: of a job, most often."""
+    """Step and field of each number from the machine that the command names, most often a job's number."""
     named = (STEP_FIELD.fullmatch(inner.strip()) for inner in PLACE.findall(command))
     return [(found.group(1), found.group(2)) for found in named if found]

@@ -1,7 +1,8 @@
-"""Whether two texts with places in them can come to the same text: walked through side by side.
+"""Whether a command and a pattern, both with places in them, can become the same text.
 
-Each is a row of places, a machine with few states. A number, a word or a text in it is taken generously
-(1.1.1 counts as a number), so that no way of filling the places is overlooked.
+Each is turned into a row of slots, one character or more to a slot, and the two rows are walked through side
+by side. Numbers, words and texts are taken generously (1.1.1 counts as a number), so that no way of filling
+the places is overlooked.
 """
 
 from __future__ import annotations
@@ -14,12 +15,13 @@ from exhibit.decisions.machine.filling import PLACE, STEP_FIELD
 from exhibit.decisions.machine.pattern import Pattern
 
 
-class _Some(NamedTuple):
-    """One place of a text: a character out of a set, exactly one, at most one, or any number."""
+class _Slot(NamedTuple):
+    """Characters out of a set: exactly one, at most one, or any number of them."""
 
     characters: int
-    """A bit for each ASCII character that may stand here."""
+    """A bit for each ASCII character that fits here."""
     least: int
+    """0 or 1: how many characters there are at least."""
     repeats: bool
 
 
@@ -33,35 +35,35 @@ _NO_SPACE: Final = _ANY & ~_set(" ")
 _FIGURES: Final = _set("0123456789")
 _LETTERS: Final = _set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
 _FIGURE: Final = [
-    _Some(_set("+-"), 0, False),
-    _Some(_FIGURES, 1, False),
-    _Some(_FIGURES | _set("."), 0, True),
+    _Slot(_set("+-"), 0, False),
+    _Slot(_FIGURES, 1, False),
+    _Slot(_FIGURES | _set("."), 0, True),
 ]
 _KINDS: Final = {
     "number": _FIGURE,
-    "word": [_Some(_NO_SPACE, 1, False), _Some(_NO_SPACE, 0, True)],
-    "text": [_Some(_NO_SPACE, 1, False), _Some(_ANY, 0, True)],
-    "...": [_Some(_ANY, 0, True)],
+    "word": [_Slot(_NO_SPACE, 1, False), _Slot(_NO_SPACE, 0, True)],
+    "text": [_Slot(_NO_SPACE, 1, False), _Slot(_ANY, 0, True)],
+    "...": [_Slot(_ANY, 0, True)],
 }
-_DATE_FIGURES: Final = [_Some(_FIGURES, 1, False), _Some(_FIGURES, 0, True)]
-_DATE_WORDS: Final = [_Some(_LETTERS, 1, False), _Some(_LETTERS, 0, True)]
+_DATE_FIGURES: Final = [_Slot(_FIGURES, 1, False), _Slot(_FIGURES, 0, True)]
+_DATE_WORDS: Final = [_Slot(_LETTERS, 1, False), _Slot(_LETTERS, 0, True)]
 
 
 @lru_cache(maxsize=4096)
 def fits_a_beginning(command: str, never: Pattern) -> str:
-    """The beginning of the command that could fit the pattern, however its places are filled.
+    """The shortest beginning of the command that could fit the pattern if its places were filled suitably.
 
-    Empty if none can. Dates must be as their calendars write them already (`with_dates`).
+    Empty if none could. Dates must already be written as their calendars write them (`with_dates`).
     """
-    said, ends = _of_command(command)
+    typed, ends = _of_command(command)
     forbidden = _of_pattern(never.text)
-    reached = _reached(said, forbidden)
+    reached = _reached(typed, forbidden)
     fitting = [here for here, there in reached if ends[here] and _is_over(forbidden, there)]
     return ends[min(fitting)] if fitting else ""
 
 
 def shortest(pattern: Pattern) -> int:
-    """How many characters at least a line has that fits the pattern."""
+    """The length in characters of the shortest line that fits the pattern."""
     pieces = PLACE.split(" ".join(pattern.text.split()))
     filled = (
         ("" if piece.strip() == "..." else "1") if index % 2 else piece for index, piece in enumerate(pieces)
@@ -70,7 +72,7 @@ def shortest(pattern: Pattern) -> int:
 
 
 def same_text(one: Pattern, other: Pattern) -> bool:
-    """Whether the two are the same but for the names of their places."""
+    """Whether the two differ at most in the names of their places."""
     return without_names(one) == without_names(other)
 
 
@@ -81,8 +83,8 @@ def without_names(pattern: Pattern) -> str:
     return " ".join(unnamed.split())
 
 
-def _reached(these: list[_Some], those: list[_Some]) -> set[tuple[int, int]]:
-    """The pairs of places, one in each, that can be come to by the same text."""
+def _reached(these: list[_Slot], those: list[_Slot]) -> set[tuple[int, int]]:
+    """The pairs of positions, one in each row, that the same text can lead to."""
     todo = _skipping(these, those, {(0, 0)})
     reached: set[tuple[int, int]] = set()
     while todo:
@@ -100,15 +102,15 @@ def _reached(these: list[_Some], those: list[_Some]) -> set[tuple[int, int]]:
 
 
 def _skipping(
-    said: list[_Some], forbidden: list[_Some], states: set[tuple[int, int]]
+    typed: list[_Slot], forbidden: list[_Slot], states: set[tuple[int, int]]
 ) -> set[tuple[int, int]]:
-    """These states and those that are reached without a character."""
+    """These pairs of positions, and those that can be reached from them without a character."""
     found = set(states)
     todo = list(states)
     while todo:
         here, there = todo.pop()
         nexts = []
-        if here < len(said) and not said[here].least:
+        if here < len(typed) and not typed[here].least:
             nexts.append((here + 1, there))
         if there < len(forbidden) and not forbidden[there].least:
             nexts.append((here, there + 1))
@@ -119,36 +121,36 @@ def _skipping(
     return found
 
 
-def _is_over(forbidden: list[_Some], there: int) -> bool:
-    """Whether nothing more need come; a space at the end of a line counts for nothing."""
+def _is_over(forbidden: list[_Slot], there: int) -> bool:
+    """Whether the rest of the pattern can be empty, or one space: spaces at a line's end don't count."""
     space = _set(" ")
-    return all(not some.least or some.characters & space for some in forbidden[there:]) and (
-        sum(some.least for some in forbidden[there:]) <= 1
+    return all(not slot.least or slot.characters & space for slot in forbidden[there:]) and (
+        sum(slot.least for slot in forbidden[there:]) <= 1
     )
 
 
 @lru_cache(maxsize=256)
-def _of_pattern(text: str) -> list[_Some]:
-    places: list[_Some] = []
+def _of_pattern(text: str) -> list[_Slot]:
+    places: list[_Slot] = []
     for index, piece in enumerate(PLACE.split(text.strip())):
         if index % 2:
             kind = piece.partition(":")[2].strip() or "..."
-            if kind == "number":  # it may be filled up with spaces
-                places.append(_Some(_set(" "), 0, True))
+            if kind == "number":  # a number can be padded with spaces
+                places.append(_Slot(_set(" "), 0, True))
             places += _KINDS[kind]
             continue
         for run in re.findall(r"\s+|\S", piece):
             if run.isspace():
-                places += [_Some(_set(" "), 1, False), _Some(_set(" "), 0, True)]
+                places += [_Slot(_set(" "), 1, False), _Slot(_set(" "), 0, True)]
             else:
-                places.append(_Some(_set(run) & _ANY, 1, False))
+                places.append(_Slot(_set(run) & _ANY, 1, False))
     return places
 
 
-def _of_command(command: str) -> tuple[list[_Some], list[str]]:
-    """What may stand where in a command, and the beginning of it that ends before each place."""
-    # A pattern's first place may fit nothing, and leaves the space behind it to be fitted by this one.
-    places = [_Some(_set(" "), 0, False)]
+def _of_command(command: str) -> tuple[list[_Slot], list[str]]:
+    """The command's slots, and for each position the beginning of the command that ends there."""
+    # If a pattern's first place is empty, the space after it still needs a slot to fit.
+    places = [_Slot(_set(" "), 0, False)]
     ends = ["", ""]
     begun = ""
     for index, piece in enumerate(PLACE.split(command)):
@@ -157,9 +159,9 @@ def _of_command(command: str) -> tuple[list[_Some], list[str]]:
             more = _DATE_WORDS if piece.strip() == "month name" else _DATE_FIGURES
             more = _FIGURE if STEP_FIELD.fullmatch(piece.strip()) else more
         else:
-            more = [_Some(_set(character) & _ANY, 1, False) for character in piece]
-        for number, some in enumerate(more):
-            places.append(some)
+            more = [_Slot(_set(character) & _ANY, 1, False) for character in piece]
+        for number, slot in enumerate(more):
+            places.append(slot)
             ends.append(begun if index % 2 else begun + piece[: number + 1])
         begun += "" if index % 2 else piece
     return places, ends

@@ -1,4 +1,4 @@
-"""Patterns: how a machine's folder writes down text that the machine prints.
+"""Patterns: how a machine's folder describes text that the machine prints.
 
 A pattern is the text itself, with places for what varies:
 
@@ -8,14 +8,14 @@ A pattern is the text itself, with places for what varies:
     TIDEBOOK STATUS {...}              {...}: anything, or nothing, up to 200 characters
 
 A pattern must fit the whole line. Spaces at the line's ends don't count, and several spaces count as
-one, in the pattern as in the line. A number may be filled up with spaces on its left, as in columns:
+one, both in the pattern and in the line. A number can be padded with spaces on its left, as in columns,
 so `ERRORS:{value: number}` fits both `ERRORS:   7` and `ERRORS:12345`.
 
-Matching takes bounded time: places have bounded lengths, a line is looked at up to `MOST_COLUMNS`,
-two places may not touch, and at most two may be loose. A place is loose when the text after it
-doesn't settle where it ends: {...} and `text` always, a `word` that no space follows, a `number` that
-a figure or a point follows. So no more than about `MOST_COLUMNS` squared ways are tried; a run of
-spaces, which could be shared out in as many ways again, is made one space beforehand.
+Matching takes bounded time: places have bounded lengths, only the first `MOST_COLUMNS` characters of a line
+are looked at, two places must not touch, and at most two can be loose. A place is loose if the text after it
+doesn't determine where it ends: {...} and `text` always, a `word` without a space after it, a `number` with
+a digit or a point after it. So about `MOST_COLUMNS` squared ways are tried at most. A run of spaces, which
+could be divided among the places in as many ways again, is first reduced to one space.
 """
 
 from __future__ import annotations
@@ -47,11 +47,11 @@ class PatternMistake(Exception):
 class Pattern:
     """Text that a machine prints, with places for what varies.
 
-    A row of a status display may consist of places alone (`places_alone`): it is only looked at
-    where and when the display stands.
+    The pattern of a row of a status display can consist of places alone (`places_alone`), because it is only
+    compared with that row while the display is showing.
 
-    Raises PatternMistake when the text has nothing of its own (it would match at once), names an
-    unknown kind of place, or could take unbounded time.
+    Raises PatternMistake if the text has nothing of its own (so would match anything), names an unknown kind
+    of place, or could take too long to match.
     """
 
     __slots__ = ("_first", "_last", "_regex", "fields", "text")
@@ -75,10 +75,10 @@ class Pattern:
         followers = zip(places, texts[1:], strict=True)
         if sum(_is_loose(kind, after) for (_, kind), after in followers) > MOST_LOOSE:
             raise PatternMistake(
-                f"more than {MOST_LOOSE} of its places are loose (nothing tells where they end); "
+                f"more than {MOST_LOOSE} of its places are loose (nothing shows where they end); "
                 "use {name: word} or {name: number} followed by a space, or fewer places"
             )
-        # A place at either end that fits nothing leaves the space beside it: one is put there to be fitted.
+        # An empty place at either end leaves the space beside it, so `_to_be_fitted` adds one that fits it.
         regex = f" ?{re.escape(texts[0])}"
         for (name, kind), before, after in zip(places, texts[:-1], texts[1:], strict=True):
             if kind == "number" and before and before[-1] != " ":
@@ -88,11 +88,11 @@ class Pattern:
         self.text = text
         self.fields = tuple(names)
         self._first, self._last = texts[0][:1], texts[-1][-1:]
-        """What a line that fits begins and ends with, where that is settled. It tells most lines apart."""
+        """First and last character of every line that fits, or "": these alone rule most lines out."""
         self._regex = re.compile(f"{regex} ?")
 
     def match(self, line: str) -> dict[str, str] | None:
-        """The fields of a line that the pattern fits, or None. Spaces at the ends don't count."""
+        """The fields of a line that the pattern fits; None if it doesn't. Spaces at the ends don't count."""
         fitted = _to_be_fitted(line)
         if (self._last and fitted[-2] != self._last) or (self._first and fitted[1] != self._first):
             return None
@@ -111,7 +111,7 @@ class Pattern:
 
 @lru_cache(maxsize=4)
 def _to_be_fitted(line: str) -> str:
-    """The line with single spaces, one at each end too. A line is tried against each pattern of a machine."""
+    """The line with single spaces, and one at each end. Cached: every pattern is tried on the same line."""
     return f" {_SPACES.sub(' ', line.strip()[:MOST_COLUMNS])} "
 
 

@@ -1,4 +1,4 @@
-"""Scripts and captions as their files describe them: plain data, already checked."""
+"""Scripts and captions as their files describe them: plain, checked data."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from exhibit.facts.session_facts import WhatThen
 from exhibit.facts.visitor_words import Ahead, ExerciserWords
 
 SIMULATED_DOCENT: Final = "the simulated docent"
-"""By this name a recording knows the person who does the hands-on steps at the simulated machine."""
+"""Who does the hands-on steps at the simulated machine, as recordings name it."""
 DOCENT_AT_A_LOSS: Final = "nobody told the simulated docent what to do when a step is late"
-"""Why the simulated docent asks for a stop."""
+"""The reason that the simulated docent gives when it asks for a stop."""
 
 
 class WhenLate(msgspec.Struct, frozen=True):
-    """What becomes of a step when its time is up; `times`: how often its command is typed again at most."""
+    """What to do with a step when its time is up; `times`: how often its command is typed again at most."""
 
     then: WhatThen
     times: int = 0
@@ -30,13 +30,13 @@ STOP = WhenLate("stop")
 
 
 HOME: Final = "home"
-"""The name under which the steps of the way home stand in a recording, as those of a script."""
+"""The script's name under which a recording has the steps of the way home."""
 SILENT: Final = "silent"
-"""The place of a machine that is off or unplugged, as far as can be heard."""
+"""The place of a machine that sends nothing: it may be off or unplugged."""
 
 
 class Step(msgspec.Struct, frozen=True, kw_only=True):
-    """A step of a script. What it does is said by its class."""
+    """A step of a script. Its class says what it does; every `within_us` is its time limit."""
 
     name: str
     late: WhenLate = STOP
@@ -51,7 +51,7 @@ class HandsOn(Step, frozen=True, kw_only=True):
 
 
 class CheckPack(Step, frozen=True, kw_only=True):
-    """A person confirms that the named pack is mounted as the machine's folder says, or that it is out."""
+    """A person confirms that the named pack is in its drive or, with `out`, that it has been taken out."""
 
     pack: str
     out: bool = False
@@ -61,9 +61,9 @@ class CheckPack(Step, frozen=True, kw_only=True):
 
 
 class StepAtPlace(Step, frozen=True, kw_only=True):
-    """A step at one of the prompts or displays in `at`: until the console stands there, it waits.
+    """A step at one of the prompts or displays in `at`: it waits until the console shows one of them.
 
-    Where it stands elsewhere, a step that is `only_if_there` is left out; in a tidy-up every step is.
+    If the console shows another one, a step that is `only_if_there` is left out; in a tidy-up every step is.
     """
 
     at: tuple[str, ...]
@@ -71,21 +71,21 @@ class StepAtPlace(Step, frozen=True, kw_only=True):
 
 
 class TypeCommand(StepAtPlace, frozen=True, kw_only=True):
-    """A command is typed at a prompt, and what follows is waited for.
+    """Types a command at a prompt, then waits for one of `until`.
 
-    `command` may name a date as {date: CALENDAR} and a number that the machine gave earlier in the
-    same script as {STEP.FIELD}, which is field FIELD of the line for which step STEP waited.
+    `command` can name a date as {date: CALENDAR}, and a number that the machine printed earlier in the
+    same script as {STEP.FIELD}: field FIELD of the line that step STEP waited for.
     """
 
     command: str
     until: tuple[str, ...]
     within_us: int
     lifts: str = ""
-    """What is never typed but by this step: the pattern, which machine.toml lifts with a reason."""
+    """The pattern of `never` that only this step may type; machine.toml gives the reason."""
 
 
 class TypeSecret(StepAtPlace, frozen=True, kw_only=True):
-    """A secret is typed at its prompt."""
+    """Types a secret at its prompt, then waits for one of `until`."""
 
     secret: str
     until: tuple[str, ...]
@@ -93,7 +93,7 @@ class TypeSecret(StepAtPlace, frozen=True, kw_only=True):
 
 
 class PressKey(StepAtPlace, frozen=True, kw_only=True):
-    """One key is pressed, without RETURN. With an empty `at` only where nothing that we know stands."""
+    """Presses one key, without RETURN. If `at` is empty, only while no known prompt or display is showing."""
 
     key: str
     until: tuple[str, ...]
@@ -101,22 +101,22 @@ class PressKey(StepAtPlace, frozen=True, kw_only=True):
 
 
 class Wait(Step, frozen=True, kw_only=True):
-    """Something is waited for."""
+    """Waits for one of `until`."""
 
     until: tuple[str, ...]
     within_us: int
 
 
 class Pause(Step, frozen=True, kw_only=True):
-    """Nothing is typed for a while."""
+    """Types nothing for this long."""
 
     pause_us: int
 
 
 class ReadDisplay(Step, frozen=True, kw_only=True):
-    """A whole frame of a status display is waited for and read.
+    """Waits for a whole frame of a status display and reads it.
 
-    Where something else stands, one that is `only_if_there` is left out.
+    If the console shows something else, a step that is `only_if_there` is left out.
     """
 
     display: str
@@ -125,7 +125,7 @@ class ReadDisplay(Step, frozen=True, kw_only=True):
 
 
 class GiveCaption(Step, frozen=True, kw_only=True):
-    """A caption is shown."""
+    """Shows a caption."""
 
     caption: str
 
@@ -134,7 +134,7 @@ AnyStep = HandsOn | CheckPack | TypeCommand | TypeSecret | PressKey | Wait | Pau
 
 
 class Script(msgspec.Struct, frozen=True, kw_only=True):
-    """A scripted operator session and the tidy-up that ends it whatever happened."""
+    """A scripted operator session, and the tidy-up that ends it whatever happens."""
 
     name: str
     title: Words
@@ -144,28 +144,28 @@ class Script(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class WayHome(msgspec.Struct, frozen=True, kw_only=True):
-    """How it is found out where the console stands, and how to get from there to where scripts begin."""
+    """How to find out what state the console is in, and how to get from there to where scripts begin."""
 
     title: Words
     listen_us: int
-    """So long nothing may have come before a key is typed, or before what stands there counts."""
+    """How long the line must be quiet before a key is typed, or before a landmark counts."""
     answer_us: int
-    """How long the machine may take to begin to answer such a key."""
+    """How long the machine can take to start answering such a key."""
     within_us: int
-    """For the steps of one way."""
+    """The time limit for all steps of one way."""
     home: tuple[str, ...]
-    """The landmarks at which a script begins that `begins` doesn't name."""
+    """The landmarks at which every script begins that `begins` doesn't name."""
     begins: dict[str, tuple[str, ...]]
-    """By script: the landmarks at which it begins; "silent" where nothing is to be heard."""
+    """By script: the landmarks at which it begins; "silent" if the machine sends nothing."""
     ways: dict[str, tuple[AnyStep, ...]]
-    """By landmark: the steps that lead home from there, or on to the next landmark."""
+    """By landmark: the steps that lead from there home, or to the next landmark."""
 
     def begins_at(self, script: str) -> tuple[str, ...]:
-        """The landmarks at which this script may begin."""
+        """The landmarks at which this script can begin."""
         return self.begins.get(script, self.home)
 
     def from_place(self, landmark: str) -> Script | None:
-        """The steps from there as a script to be run; None where there is no way from there."""
+        """The steps from this landmark, as a script; None if the folder has no way from there."""
         steps = self.ways.get(landmark, ())
         if not steps:
             return None
@@ -173,10 +173,10 @@ class WayHome(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Trigger(msgspec.Struct, frozen=True, kw_only=True):
-    """What makes a caption appear. Exactly one of the fields is not empty, or none: then a step gives it."""
+    """What makes a caption appear: one of the first four fields. If all are empty, a step shows it."""
 
     when: str = ""
-    """The name of a prompt, a line or a display that has come."""
+    """The name of a prompt, a line or a display that has appeared."""
     step_started: str = ""
     """SCRIPT.STEP"""
     step_done: str = ""
@@ -186,13 +186,13 @@ class Trigger(msgspec.Struct, frozen=True, kw_only=True):
     change: str = ""
     """One of reading_changes.CHANGES; only with `reading`."""
     number: float = 0.0
-    """What is crossed, or what it is above or below (above: that number or more)."""
+    """The number that the reading crosses, or is above or below (above: that number or more)."""
     for_us: int = 0
-    """For how long it stays so."""
+    """How long it must stay so."""
 
 
 class Caption(msgspec.Struct, frozen=True, kw_only=True):
-    """A caption of the story. `words` may name fields of its trigger as {FIELD}; a reading is {value}."""
+    """A caption of the story. `words` can name fields of its trigger as {FIELD}; a reading is {value}."""
 
     name: str
     kind: CaptionKind
@@ -200,7 +200,7 @@ class Caption(msgspec.Struct, frozen=True, kw_only=True):
     part: str
     words: Words
     source: Words
-    """Background only: where it is written."""
+    """Background only: the written source that it rests on."""
     confirmed_by: str
     """Look or listen for only: SCRIPT.STEP, the hands-on step by which a person confirmed the tell-tale."""
 
@@ -215,18 +215,18 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The pause between two rounds."""
     limits: Limits = Limits()
     second_language: str = ""
-    """The tag of the language that stands beneath the first where nobody has chosen."""
+    """The tag of the language shown beneath the first if nobody has chosen another."""
     digests: dict[str, str]
-    """SHA-256 of each file, by its name within the folder."""
+    """The SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()
-    """The cards of background."""
+    """The background cards."""
     way_home: WayHome | None = None
-    """None: a script begins wherever the console stands, and waits for its own prompts."""
+    """None: scripts begin in whatever state the console is, and wait for their own prompts."""
     ahead: dict[str, Ahead] = {}
-    """What visitors are told beforehand."""
+    """The announcements of what comes next."""
     glosses: dict[str, Words] = {}
-    """What stands beside prompts, lines and displays on the mirrored console, by their names."""
+    """The notes beside prompts, lines and displays on the mirrored console, by their names."""
     exercisers: dict[str, ExerciserWords] = {}
-    """What is said of exercisers that may be running while nobody can see it."""
+    """What the page says about exercisers that could still be running while the line is lost."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
-    """What the simulated docent does at the front, by script and step; empty for a real machine."""
+    """What the simulated docent does at the machine, by script and step; empty for a real machine."""

@@ -1,4 +1,4 @@
-"""What a machine's folder says of wear: what exercises it, how its use is told, and the limits for it."""
+"""What a machine's folder says about wear: its exercisers, the signs of use, and the limits."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import MIN_US
 
 LONGEST_MIN: Final = 100_000
-"""More minutes than ten weeks have are no end, whatever the machine has printed."""
+"""About ten weeks. If the machine prints more minutes than this, the job counts as one without an end."""
 
 
 class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
@@ -21,23 +21,23 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
     typed: Pattern
     """The command that begins it."""
     begun: str
-    """The line that says it has begun."""
+    """The line that the machine prints when it has begun."""
     job: str
-    """The place in that line for the job's number."""
+    """The name of the place in that line for the job's number."""
     minutes: str
-    """The place in that line, and in the command, for the minutes that it goes on; empty: none."""
+    """The place, in that line and in the command, for how many minutes it runs; empty: none."""
     ended: tuple[str, ...]
-    """Lines and interruptions that say it has ended. One with a place for the number is about that job."""
+    """Lines and interruptions that mean it has ended; one with a place for the number ends only that job."""
     part: str
     writes: str
-    """The drive on which it writes; empty: on none."""
+    """The drive that it writes to; empty: none."""
     longest_us: int | None
-    """So long it goes on by itself, at most; None: until it is stopped."""
+    """How long it runs at most if nobody stops it; None: until it is stopped."""
     because: str
     """Why it doesn't end by itself; empty where it does."""
 
     def lasts_us(self, fields: Mapping[str, str]) -> int | None:
-        """For how long it goes on by itself: the minutes among these fields, or the longest; None: no end."""
+        """How long it runs if nobody stops it: the minutes in these fields, or `longest_us`; None: no end."""
         minutes = fields.get(self.minutes, "")
         if not minutes:
             return self.longest_us
@@ -45,38 +45,38 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
 
 
 class Marks(msgspec.Struct, frozen=True, kw_only=True):
-    """How it is told that a part was started and stopped: lines, interruptions and SCRIPT.STEP."""
+    """The signs that a part was started or stopped: lines, interruptions, hands-on steps as SCRIPT.STEP."""
 
     started: tuple[str, ...] = ()
     stopped: tuple[str, ...] = ()
 
 
 class ErrorSigns(msgspec.Struct, frozen=True, kw_only=True):
-    """How the machine tells of disc errors."""
+    """How the machine reports disc errors."""
 
     readings: tuple[str, ...] = ()
-    """DISPLAY.READING: a number that grows by one for each."""
+    """DISPLAY.READING: numbers that grow by one with each error."""
     lines: tuple[str, ...] = ()
     """Lines of the error log: each different one is an error."""
     anew: tuple[str, ...] = ()
-    """Lines at which the readings begin at nothing."""
+    """Lines at which the readings start from zero again."""
 
 
 class Limits(msgspec.Struct, frozen=True, kw_only=True):
-    """What may be asked of the machine. None: no limit."""
+    """How much use is allowed. None: no limit."""
 
     hour_us: int | None = None
-    """Exerciser time in any hour."""
+    """Exerciser time in any hour, in the museum's own time."""
     day_us: int | None = None
     """Exerciser time from midnight to midnight."""
     year_us: int | None = None
     """Exerciser time from New Year to New Year."""
     starts_a_day: int | None = None
-    """Of each part."""
+    """Starts of each part in a day."""
     errors_a_day: int | None = None
     errors_an_hour: int | None = None
-    """Disc errors for each exerciser-hour of the day; less than one such hour counts as one."""
+    """Disc errors per exerciser-hour of the day; less than one hour counts as one."""
     last_round_min: int | None = None
-    """Minutes after midnight: from then on no round begins."""
+    """Minutes after midnight from which no round begins."""
     closes_min: int | None = None
-    """Minutes after midnight: from then on nothing goes on but the closing."""
+    """Minutes after midnight from which only the closing runs."""

@@ -116,7 +116,7 @@ def test_there_is_nothing_to_let_go_where_nothing_is_held():
     driver = at_the_prompt()
     driver.asks("let go")
     (refused,) = driver.facts(kinds.RequestRefused)
-    assert (refused.request, refused.why) == ("let go", "the machine doesn't hold up what is typed")
+    assert (refused.request, refused.why) == ("let go", "the machine isn't blocking typing")
     assert driver.typed == b"g"
 
 

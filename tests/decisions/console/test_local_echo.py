@@ -83,7 +83,7 @@ def test_a_local_echo_of_a_machine_without_one_is_found_before_any_return_is_typ
     assert signs(driver) == ["too soon"]
     assert driver.far_end.executed == []
     assert RETURN not in driver.typed
-    assert "before the machine can have heard it" in why_failed(driver)
+    assert "before the machine can have received it" in why_failed(driver)
 
 
 def test_without_that_finding_such_a_machine_would_have_been_taken_at_its_adapters_word():

@@ -85,13 +85,13 @@ def test_beyond_2099_the_rule_no_longer_holds():
     assert not calendar.isleap(2100)
 
 
-def test_25_november_2026_is_told_as_a_wednesday_in_1998():
+def test_25_november_2026_becomes_a_wednesday_in_1998():
     assert told("{day}.{month}.{year}", moment(2026, 11, 25)) == "25.11.1998"
     assert datetime.date(2026, 11, 25).weekday() == datetime.date(1998, 11, 25).weekday() == 2
     assert told("{day of year} {year}", moment(2026, 11, 25), latest=1989) == "329 1970"
 
 
-def test_the_29th_of_february_is_told_as_such():
+def test_the_29th_of_february_stays_the_29th_of_february():
     assert told("{day of year}-{year of century}", moment(2000, 2, 29)) == "60-72"
     assert datetime.date(2000, 2, 29).weekday() == datetime.date(1972, 2, 29).weekday() == 1
 
@@ -126,16 +126,16 @@ def test_on_31_december_2027_a_person_is_asked_since_1999_is_followed_by_1972():
     # References for this project, section 10: 2027 -> 1999, 2028 -> 1972.
     assert asked(moment(2027, 12, 30)) == ""
     on_the_last_day = asked(moment(2027, 12, 31))
-    assert "may be told 31.12.1999" in on_the_last_day
-    assert "off before midnight: tomorrow it is told 1972" in on_the_last_day
+    assert "may be given the date 31.12.1999" in on_the_last_day
+    assert "off before midnight: tomorrow its year is 1972" in on_the_last_day
     on_the_next = asked(moment(2028, 1, 1))
-    assert "may be told 1.1.1972" in on_the_next
-    assert "Last year it was told 1999" in on_the_next
+    assert "may be given the date 1.1.1972" in on_the_next
+    assert "Last year its date was in 1999" in on_the_next
     assert asked(moment(2028, 12, 31)) != ""
     assert asked(moment(2029, 1, 1)) == ""
 
 
-def test_nothing_is_told_that_a_person_was_not_asked_about():
+def test_no_doubtful_date_is_given_before_a_person_was_asked():
     with pytest.raises(DateInDoubt, match="tall") as fault:
         told("{day}.{month}.{year}", moment(2027, 12, 31), agreed=False)
     assert fault.value.words["de"]
@@ -159,11 +159,11 @@ def test_an_engineer_who_lowers_the_latest_year_has_answered_for_good():
     assert told("{year}", moment(2028, 6, 1), latest=1998) == "1972"
 
 
-def test_where_no_stand_in_is_held_a_person_is_asked_about_a_year_with_the_same_weekdays():
-    # 2018 is told 1990 or 1962, neither from 1970 to 1989; 1979 has its weekdays (Python's calendar).
+def test_if_no_stand_in_is_in_range_a_person_is_asked_about_a_year_with_the_same_weekdays():
+    # Stand-ins for 2018 are 1990 and 1962, outside 1970 to 1989; 1979 has its weekdays (Python's calendar).
     said = asked(moment(2018, 6, 1), latest=1989)
-    assert "No year that is a multiple of 28 back lies from 1970 to 1989" in said
-    assert "may be told 1.6.1979" in said
+    assert "No year a multiple of 28 years back is within 1970 to 1989" in said
+    assert "may be given the date 1.6.1979" in said
     assert every_day_with_its_weekday(1979) == every_day_with_its_weekday(2018)
     assert "1979 has the weekdays of 2018" in said
     # The next year with a stand-in doesn't run backwards: it is the first.
@@ -182,8 +182,8 @@ def test_the_year_that_is_proposed_is_the_latest_of_its_kind_and_is_said_to_be_s
 
 
 def test_by_the_rule_ask_a_person_is_always_asked_and_the_stand_in_is_proposed():
-    assert "may be told 25.11.1998" in asked(moment(2026, 11, 25), year="ask")
-    assert "may be told 25.11.1985" in asked(moment(1985, 11, 25), year="ask")
+    assert "may be given the date 25.11.1998" in asked(moment(2026, 11, 25), year="ask")
+    assert "may be given the date 25.11.1985" in asked(moment(1985, 11, 25), year="ask")
     assert told("{year}", moment(2026, 11, 25), year="ask") == "1998"
 
 
@@ -202,15 +202,15 @@ def test_the_months_are_those_of_the_calendar():
 
 
 @pytest.mark.parametrize("year", [1970, 1985, 1999])
-def test_a_year_that_the_system_can_hold_is_told_as_it_is(year):
+def test_a_year_that_the_system_can_handle_stays_as_it_is(year):
     assert year_for(system(), year) == year
 
 
-def test_a_fixed_year_is_told_whatever_the_year():
+def test_a_fixed_year_is_the_same_in_every_year():
     assert told("{day}.{month}.{year}", moment(2026, 11, 25), year="fixed", fixed_year=1985) == "25.11.1985"
 
 
-def test_a_fixed_year_without_a_leap_day_is_told_the_28th():
+def test_a_fixed_year_without_a_leap_day_gets_the_28th():
     assert told("{day}.{month}.{year}", moment(2028, 2, 29), year="fixed", fixed_year=1985) == "28.2.1985"
 
 
@@ -221,7 +221,7 @@ def test_a_fixed_year_without_a_leap_day_is_told_the_28th():
         {"year": "fixed", "fixed_year": 2005},
     ],
 )
-def test_a_year_that_cant_be_told_is_said_and_never_typed(changes):
+def test_a_year_out_of_range_is_reported_and_never_typed(changes):
     with pytest.raises(ScriptError, match="tall") as fault:
         told("{year}", moment(2026, 11, 25), **changes)
     assert fault.value.do
