@@ -1,1 +1,1 @@
-"""Runs one script, step by step; finds the way home; keeps the programme of the day and its limits."""
+"""Runs scripts step by step, finds the way home, and follows the programme of the day within its limits."""

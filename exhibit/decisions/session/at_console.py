@@ -1,4 +1,4 @@
-"""What a step does at the console: waits for its prompt and types its command there, or presses its key."""
+"""What a step does at the console: waits for its prompt, then types its command or presses its key."""
 
 from __future__ import annotations
 
@@ -29,19 +29,19 @@ NOTHING: Final = Stepped(())
 
 
 class _CannotType(Exception):
-    """What the step says can't be typed. `facts`: what is recorded about that besides the step's failure."""
+    """The step's command can't be typed. `facts`: what to record about that besides the step's failure."""
 
     def __init__(self, why: str, facts: list[Command] | None = None, *, not_known_yet: bool = False) -> None:
         super().__init__(why)
         self.facts = facts or []
         self.not_known_yet = not_known_yet
-        """It names a number that the machine hasn't given."""
+        """The command names a number that the machine hasn't printed yet."""
 
 
 class AtConsole:
     """The part of a step in the states "at prompt" and "typing".
 
-    `wall_at` gives the date and time of a time on the recording's clock.
+    `wall_at` returns the date and time at a time on the recording's clock.
     """
 
     def __init__(
@@ -60,33 +60,33 @@ class AtConsole:
         self._wall_at = wall_at
         self._begun: ScriptRun | None = None
         self._date: Literal["", "asked", "agreed"] = ""
-        """Whether a person was asked if the step's date may be typed, and has said yes."""
+        """Whether a person was asked about the step's date, and has agreed to it."""
         self._cancelled = False
-        """What was typed came back wrong. It is typed again when the prompt stands."""
+        """The command came back wrong; it is typed again once the prompt is showing."""
         self._standing_since_us: int | None = None
-        """Since when the prompt or display has stood at which the step presses its key."""
+        """Since when the prompt or display has been showing at which the step presses its key."""
         self.waits_for_xon = False
-        """The step would type now if the machine let it."""
+        """The step would type now if the machine didn't block typing."""
 
     def begin_step(self, run: ScriptRun) -> None:
-        """Another step begins."""
+        """Prepares for the step at which the run is."""
         self._begun, self._date, self._standing_since_us = run, "", None
         self._cancelled = self.waits_for_xon = False
 
     @property
     def asks_about_date(self) -> bool:
-        """Whether a person was asked if the step's date may be typed, and hasn't said yes."""
+        """Whether a person was asked about the step's date, and hasn't agreed yet."""
         return self._date == "asked"
 
     def want_prompt(self, at_us: int) -> Stepped:
-        """The step waits for its prompt or, to press a key anywhere, until it has been quiet for a while."""
+        """Waits for the step's prompt or, for a key at no particular prompt, until the line is quiet."""
         wanted = self.act_or_wait(at_us)
         if at_of(self._run.step):
             return wanted
         return wanted.after(Arm(name=LISTEN, due_us=at_us + self._machine.typing.echo_within_us))
 
     def act_or_wait(self, at_us: int) -> Stepped:
-        """Types what the step says if its prompt stands; else goes on waiting for it."""
+        """Types what the step says if its prompt is showing; otherwise keeps waiting."""
         run, standing = self._run, self._watched.standing
         step = run.step
         if standing is None:
@@ -101,18 +101,18 @@ class AtConsole:
         return self._press_when_settled(step, at_us) if isinstance(step, PressKey) else self._type(at_us)
 
     def type_again(self, landmark: str, at_us: int) -> Stepped:
-        """After the cancel key this stands on the console: the prompt, one hopes."""
+        """After the cancel key the console shows this landmark: types again if it is the step's prompt."""
         if not self._cancelled:
             return NOTHING
         if landmark not in at_of(self._run.step):
-            return Stepped((), Failed(f"after the cancel key, {landmark} stood on the console"))
+            return Stepped((), Failed(f"after the cancel key, the console showed {landmark}"))
         if self._must_wait_for_xon():
             return NOTHING
         self._cancelled = False
         return Stepped([limit(self._run, at_us), *self._console.type_again(at_us)])
 
     def typing_ended(self, end: TypingEnd | Failed | None) -> Stepped:
-        """The typing of the step's command ended like this; None: it goes on."""
+        """The typing of the step's command has ended like this; None: it continues."""
         match end:
             case TypingEnd.CONFIRMED:
                 self._progress.go("the machine took it")
@@ -123,13 +123,13 @@ class AtConsole:
         return NOTHING
 
     def xon_came(self) -> bool:
-        """Whether the step had to wait for XON, and needn't any more. It must be asked what it does then."""
+        """Whether the step was waiting for XON and no longer is. The caller must then have it act."""
         came = self.waits_for_xon and not self._console.blocked_by_xoff
         self.waits_for_xon &= not came
         return came
 
     def give_up(self, at_us: int) -> list[Command]:
-        """Cancels what is half typed."""
+        """Cancels a half-typed command."""
         self._cancelled = False
         return self._console.give_up(at_us)
 
@@ -146,7 +146,7 @@ class AtConsole:
             why = f"the machine never gave {cannot}" if cannot.not_known_yet else f"{cannot}"
             return Stepped(cannot.facts, Failed(why))
         self._cancelled = False
-        self._progress.go("the prompt stands")
+        self._progress.go("the prompt is showing")
         return self.typing_ended(typed.end).after(*typed.commands)
 
     def _type_out(self, at_us: int) -> Keyed:
@@ -166,22 +166,22 @@ class AtConsole:
         return self._console.type_command(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
 
     def _must_wait_for_xon(self) -> bool:
-        """What is typed while the machine blocks it would be sent at any time, whatever stands there then."""
+        """Whether typing is blocked: what is typed now would be sent later, whatever is showing by then."""
         self.waits_for_xon = self._console.blocked_by_xoff
         return self.waits_for_xon
 
     def _ask_about_date(self, doubt: DateInDoubt, at_us: int) -> Stepped:
         if self._run.tidying:
-            return Stepped((), Failed(f"{doubt.what} In a tidy-up nobody is asked"))
+            return Stepped((), Failed(f"{doubt.what} A tidy-up doesn't ask anybody"))
         self._progress.go("a person is asked about the date")
         self._date = "asked"
         asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
         return Stepped([Arm(name=STEP, due_us=at_us + ASKED_US), Tell(fact=asked)])
 
     def agree_to_date(self, at_us: int) -> Stepped:
-        """A person says that the date may be typed."""
+        """A person agrees to the date."""
         self._date = "agreed"
-        self._progress.go("the date may be told")
+        self._progress.go("a person agreed to the date")
         return self.act_or_wait(at_us).after(limit(self._run, at_us))
 
     # -- a key --------------------------------------------------------------------------------
@@ -198,10 +198,11 @@ class AtConsole:
         return self._press_at(self._quiet_us(at_us), step, at_us)
 
     def _press_when_settled(self, step: PressKey, at_us: int) -> Stepped:
-        """A prompt that stands has settled, but more follows an old frame of a display at once.
+        """Presses the key once nothing more is about to be printed.
 
-        A key would then go to what stands by that time. A display that has been painted without a pause for
-        as long as an echo may take never settles, and isn't waited for.
+        A prompt that is showing has already settled. But the rest of the output can follow a display's frame
+        at once, and the key would then answer whatever that is. A display that has been painted without
+        a pause for as long as an echo can take won't settle, so this doesn't wait for it.
         """
         if self._standing_since_us is None:
             self._standing_since_us = at_us
@@ -210,14 +211,14 @@ class AtConsole:
         return self._press_at(at_us if settled else self._watched.still_us, step, at_us)
 
     def _quiet_us(self, at_us: int) -> int:
-        """When it will have been quiet for so long that nothing we know can be about to stand."""
+        """When the line will have been quiet for so long that no known prompt can be about to settle."""
         listen_us = self._machine.typing.echo_within_us
         if self._watched.standing is not None or self._watched.settle_due_us is not None:
             return at_us + listen_us
         return self._watched.heard_us + listen_us
 
     def _press_at(self, due_us: int, step: PressKey, at_us: int) -> Stepped:
-        """Presses the key if that time has come; else waits for it."""
+        """Presses the key if this time has come; otherwise waits for it."""
         if due_us > at_us:
             return Stepped([Arm(name=LISTEN, due_us=due_us)])
         self._progress.go("a key is pressed")
@@ -231,5 +232,5 @@ class AtConsole:
 
 
 def limit(run: ScriptRun, at_us: int) -> Arm:
-    """The deadline of the step that runs, if its time begins now."""
+    """The deadline of the running step, counted from now."""
     return Arm(name=STEP, due_us=at_us + within_of(run.step))

@@ -1,4 +1,4 @@
-"""Steps that a person does: what is asked, and what a person's answer means."""
+"""Steps that a person does: which facts a person's answer leads to."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from exhibit.facts import kinds
 
 
 def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
-    """What becomes of a person's word on a step. `asked`: whether that step is being asked for now."""
+    """The fact that answers a person's word on a step. `asked`: whether it is being asked for now."""
     if not asked:
         why = f"nobody is being asked for the step {made.step} now"
         return kinds.RequestRefused(request=made.request, why=why)
@@ -18,7 +18,7 @@ def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
 
 
 def mounted(step: AnyStep, machine: Machine, by: str) -> list[kinds.AnyFact]:
-    """What is known of a pack when a person has confirmed this step; nothing if it isn't about one."""
+    """The facts about a pack once a person has confirmed this step; empty if the step isn't about a pack."""
     if not isinstance(step, CheckPack):
         return []
     pack = machine.packs[step.pack]

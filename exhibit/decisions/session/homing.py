@@ -1,9 +1,9 @@
-"""Finds out where the console stands before a script is begun, and goes home from there, or asks a person.
+"""Finds out what state the console is in before a script begins, then follows the way home or asks a person.
 
-It listens first. Where a command may stand half typed, the cancel key comes before anything else; else
-at most one nudge is typed, and none where a question may be open, since RETURN would answer it. What
-stands then is recognised as a landmark of the machine's folder. A script that was left unfinished is
-tidied up after, by the numbers that the machine gave then, and the way home is gone from there.
+It first listens. If a command may be half typed on the console, it types the cancel key before anything else.
+Otherwise it types one nudge at most, and none if a question may be open, because RETURN would answer it. Then
+it recognises what is showing as a landmark of the machine's folder. If a script was left unfinished, it
+runs that script's tidy-up, with the numbers that the machine printed then, and then follows the way home.
 """
 
 from __future__ import annotations
@@ -27,12 +27,13 @@ from exhibit.facts import kinds
 
 DEADLINE: Final = "home"
 MOST_WAYS: Final = 4
-"""From one landmark to the next; a way that goes on for longer goes in circles."""
+"""How many ways to follow, each from one landmark to the next: more would mean going round in circles."""
 JUDGED_BYTES: Final = 512
+"""How many of the last received bytes to judge for noise."""
 
 
 class Homing:
-    """One machine's way home. `there` says that a script may begin at `place`; else it isn't over."""
+    """One machine's way home. Once it is `there`, a script can begin at `place`."""
 
     def __init__(
         self,
@@ -56,25 +57,28 @@ class Homing:
         self._keys: list[str] = []
         self._heard = b""
         self._lines_before: list[str] = []
-        """What had been printed when a key was sent."""
+        """The last printed lines when a key was sent."""
         self._begun_us = self._since_us = 0
         self._tidied: tuple[str, list[str]] | None = None
-        """What was tidied up after last: script, and steps whose numbers were known. It isn't tried again."""
+        """The last tidy-up, which isn't run twice: its script, and the steps whose numbers were known."""
         self._ways = 0
         self.place = ""
 
     @property
     def there(self) -> bool:
-        """Whether a script may begin where the console stands."""
+        """Whether a script can begin in the console's present state."""
         return self._state == "there"
 
     @property
     def under_way(self) -> bool:
-        """Whether the script that runs is a way home, or tidies up what was left open."""
+        """Whether the running script is a way home, or the tidy-up of an unfinished script."""
         return self._state == "under way"
 
     def begin(self, enough: tuple[str, ...], why: str, at_us: int, *, vouched: bool = False) -> list[Command]:
-        """Starts to listen. `enough`: the landmarks from which no way needs to be gone."""
+        """Starts to listen. `vouched`: a person has looked at the machine.
+
+        `enough`: the landmarks at which the next script can begin, so that no way home is needed.
+        """
         self._state, self.place = "listening", ""
         self._enough, self._vouched = enough, vouched
         self._keys, self._heard = [], b""
@@ -84,30 +88,30 @@ class Homing:
         return [Tell(fact=sought), Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
     def arrive(self) -> None:
-        """It is known that a script may begin: nothing needs to be found out."""
+        """A script can begin without finding anything out: the last recording carried over to this one."""
         self._state = "there"
 
     def take_place(self) -> str:
-        """The place that was recognised, once: when a script has begun, the console stands elsewhere."""
+        """Takes the place that was recognised, once only: after a script the console is somewhere else."""
         place, self.place = self.place, ""
         return place
 
     def leave(self) -> list[Command]:
-        """Gives up: the line is away, or nothing more is to be typed."""
+        """Gives up: the line was lost, or nothing more is to be typed."""
         self._state, self.place = "away", ""
         return [Drop(name=DEADLINE)]
 
     def heard(self, data: bytes) -> None:
-        """The machine sent this."""
+        """The machine sent this; keeps it to judge whether it is noise."""
         if self._state == "listening":
             self._heard = (self._heard + data)[-JUDGED_BYTES:]
 
-    def stands(self, at_us: int) -> list[Command]:
-        """A prompt or a display was seen to stand: only quiet is still wanted."""
+    def landmark_reached(self, at_us: int) -> list[Command]:
+        """A prompt or a display was recognised, so only quiet is still needed."""
         if self._state != "listening" or self._session.state == "failed":
-            return []  # the display that was recognised may have shown a trouble, which ended everything
+            return []  # the display may have shown a trouble, which made the session fail
         if self._watched.status_display is not None and at_us >= self._since_us + self._way.listen_us:
-            # One that is painted anew all the time is never quiet, and stands only until its next frame.
+            # A display that is always being repainted is never quiet.
             return self._look(at_us)
         if not self._keys:
             return []
@@ -127,19 +131,19 @@ class Homing:
         return self._look(at_us)
 
     def _look(self, at_us: int) -> list[Command]:
-        """The line is quiet."""
+        """The line is quiet, so what the console shows counts: acts on it."""
         if self._noise:
-            return self._ask(f"what comes from the machine is no text: is its {self._noise} set otherwise?")
+            return self._ask(f"what the machine sends is not text: is its {self._noise} set differently?")
         if self._console.blocked_by_xoff:
-            # A key that is typed now would go out whenever the machine lets go, whatever stands there then.
-            return self._listen_on(at_us + self._way.listen_us, at_us, "the machine holds up what is typed")
+            # A key typed now would be sent when typing is released, whatever the console shows by then.
+            return self._listen_on(at_us + self._way.listen_us, at_us, "the machine is blocking typing")
         if self._left_open.half_possible and "cancel" not in self._keys:
-            return self._press("cancel", "part of a command may stand on the console", at_us)
+            return self._press("cancel", "part of a command may be on the console", at_us)
         place = self._watched.place
-        # Whoever has looked may have switched it off and on: what stood before must be seen to stand still.
+        # The person who looked may have switched the machine off and on, so an old prompt needs a fresh sign.
         unseen = self._vouched and not self._heard and not self._keys
         if unseen and place is not None and (key := self._next_key()):
-            return self._press(key, "a person has looked, and nothing was heard since", at_us)
+            return self._press(key, "a person has looked, and the machine has sent nothing since", at_us)
         if place is not None and place.landmark:
             return self._recognised(place, at_us)
         if place is None and (key := self._next_key()):
@@ -147,7 +151,7 @@ class Homing:
         return self._not_recognised(place, at_us)
 
     def script_over(self, at_us: int) -> list[Command]:
-        """The way, or the tidy-up, has been done: where does the console stand now?"""
+        """The way or the tidy-up is done: finds out again what state the console is in."""
         self._state = "listening"
         self._since_us = self._begun_us = at_us
         if self._watched.prompt is not None:
@@ -158,7 +162,7 @@ class Homing:
         self,
         until_us: int,
         at_us: int,
-        why: str = "the machine goes on printing, and nothing that we know stands there",
+        why: str = "the machine keeps printing, and nothing that it prints is known",
     ) -> list[Command]:
         if at_us >= self._begun_us + self._way.within_us:
             return self._ask(why)
@@ -176,10 +180,10 @@ class Homing:
         return "nudge" if self._vouched or not may_be_open else ""
 
     def _cancel_is_in_folder(self) -> bool:
-        """Whether the folder itself says that the cancel key is pressed there.
+        """Whether the folder itself says to press the cancel key here.
 
-        At the question that was left open, the way home begins with it; or the tidy-up of the script that
-        was left unfinished presses it where nothing known stands.
+        It does if the way home from the open question begins with it, or if the unfinished script's tidy-up
+        presses it when no known prompt is showing.
         """
         question = self._left_open.now.question
         if question:
@@ -210,15 +214,15 @@ class Homing:
     @property
     def _noise(self) -> str:
         wrong = what_is_wrong(self._heard, self._machine.line)
-        # The eighth bit of a machine whose folder says so isn't parity, and may be what it likes.
+        # If the folder doesn't use the eighth bit for parity, it can be anything.
         return "" if wrong == "parity" and self._machine.eighth_bit != "parity" else wrong
 
     def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
         question = self._left_open.now.question
         if place is not None:
-            return self._ask(f'"{place.line.strip()}" stands there, and no landmark tells what to do there')
+            return self._ask(f'the console shows "{place.line.strip()}", which belongs to no landmark')
         if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
-            return self._ask("what the machine printed is none of its landmarks")
+            return self._ask("what the machine printed belongs to no landmark")
         if question and not self._keys:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)
@@ -228,9 +232,9 @@ class Homing:
         if SILENT in self._enough and self._session.state == "idle":
             return [*silent, *self._arrived(SILENT)]
         if self._left_open.question_possible and not self._keys:
-            why = "nothing is to be heard, and a question may stand there unseen, so nothing was typed"
+            why = "the machine is silent, and a question may be open unseen, so nothing was typed"
             return self._ask(why)
-        return [*silent, *self._ask("nothing is to be heard: is the machine off, or a cable out?")]
+        return [*silent, *self._ask("the machine is silent: is it off, or is a cable unplugged?")]
 
     @property
     def _pressed(self) -> bytes:
@@ -255,18 +259,18 @@ class Homing:
             return [recognised, *self._arrived(place.landmark)]
         way = self._way.from_place(place.landmark)
         if way is None:
-            why = f"it stands at {place.landmark}, and its folder tells no way on from there: ask an engineer"
+            why = f"it is at {place.landmark}, and its folder has no way home from there: ask an engineer"
             return [recognised, *self._ask(f"{why}, or switch it off as the closing does")]
         if self._ways == MOST_WAYS:
-            return [recognised, *self._ask(f"{MOST_WAYS} ways were gone, and none of them led home")]
+            return [recognised, *self._ask(f"{MOST_WAYS} ways were tried, and none of them led home")]
         self._ways += 1
         self._state = "under way"
         return [recognised, *self._session.start(way, BY, 0, at_us)]
 
     def _answers_to_cancel(self, script: Script) -> dict[str, dict[str, str]]:
-        """By step of its tidy-up that would have pressed the cancel key: what the machine said to that.
+        """By step of the tidy-up that presses the cancel key: the fields of what our own cancel key brought.
 
-        It may be the number of a job that was let go of, which is still to be put away.
+        They can include the number of a job that the key detached, which still has to be stopped.
         """
         if "cancel" not in self._keys:
             return {}

@@ -1,4 +1,4 @@
-"""What becomes of a step whose time is up: waited on, typed again, left out, asked about, or failed."""
+"""What to do with a step whose time is up: wait on, type again, leave out, ask a person, or fail."""
 
 from __future__ import annotations
 
@@ -13,11 +13,11 @@ from exhibit.facts.session_facts import WhatThen
 QUIET: Final = "quiet"
 ECHO: Final = "the echo of what was typed"
 _XON: Final = "the machine to let something be typed (XON)"
-"""What a step may have waited for besides what its script names."""
+"""What a step can have waited for besides what its script names."""
 
 
 class Lateness:
-    """Counts for one step what it was given already."""
+    """Counts how often one step has already been given more time or another attempt."""
 
     def __init__(self, step: AnyStep) -> None:
         self._step = step
@@ -25,10 +25,10 @@ class Lateness:
         self._again = 0
 
     def decide(self, state: State, standing: str) -> WhatThen:
-        """What becomes of it now. `standing`: the prompt or display that stands, or nothing.
+        """What to do now that time is up. `standing`: the prompt or display that is showing, or "".
 
-        A command is only typed again where its own prompt stands, settled, so that nothing else can be
-        answered by it. What is half typed isn't.
+        A command is typed again only if its own prompt has settled, so that it can't answer anything else. A
+        half-typed one isn't.
         """
         late = self._step.late
         if late.then == "wait on":
@@ -46,7 +46,7 @@ class Lateness:
 def overdue(
     run: ScriptRun, state: State, last_lines: list[str], then: WhatThen, *, blocked_by_xoff: bool
 ) -> kinds.StepOverdue:
-    """The fact of it. `blocked_by_xoff`: the machine kept the step from typing."""
+    """The fact that the step's time is up. `blocked_by_xoff`: the machine kept the step from typing."""
     return kinds.StepOverdue(
         **run.where,
         waited_for=[_XON] if blocked_by_xoff else _waited_for(run.step, state),
@@ -57,7 +57,7 @@ def overdue(
 
 
 def _waited_for(step: AnyStep, state: State) -> list[str]:
-    """What did not come."""
+    """What the step was still waiting for."""
     if state == "at prompt":
         return list(at_of(step)) or [QUIET]
     if state == "typing":
@@ -68,9 +68,9 @@ def _waited_for(step: AnyStep, state: State) -> list[str]:
 
 
 def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
-    """What becomes of a person's word on a late step. `asked`: whether somebody is asked for it now."""
+    """The fact that answers a person's word on a late step. `asked`: whether it is being asked about now."""
     if not asked:
-        why = f"nobody is being asked what becomes of the step {made.step} now"
+        why = f"nobody is being asked what to do about the step {made.step} now"
         return kinds.RequestRefused(request=made.request, why=why)
     answer: kinds.LateAnswer = "wait on" if made.request == "wait on" else "leave out"
     return kinds.LateAnswered(step=made.step, answer=answer, by=made.by)

@@ -1,12 +1,12 @@
-"""What is left open at the machine: a fold of a recording's facts, for whoever comes after it.
+"""What a recording leaves open at the machine, folded from its facts for the recording that follows.
 
     left = LeftOpen(folder)
     for entry in recording:
         left.take(entry.fact)
     left.as_fact("whimbrel-2026-11-25T09-30-00.exhibit")
 
-A fact stands in a recording before what it tells is done. So that of a bridge that was killed lacks
-nothing; but where the computer lost its power, what happened in the last second may lack.
+The bridge records a fact before it acts. So the recording of a killed bridge is complete; but if the computer
+lost its power, the last second may be missing.
 """
 
 from __future__ import annotations
@@ -36,10 +36,10 @@ NOTHING: Final = kinds.LastRecordingRead(
     put_away=[],
 )
 LONGEST_HALF: Final = 1000
-
+"""How many characters of a half-typed command to keep."""
 
 BY: Final = "the way home"
-"""Who started a script's tidy-up again, in ScriptStarted."""
+"""The `by` of ScriptStarted when homing runs the tidy-up of an unfinished script."""
 
 
 class LeftOpen:
@@ -60,7 +60,7 @@ class LeftOpen:
             }
             for script in folder.scripts.values()
         }
-        """By script and step: the steps whose numbers its command names."""
+        """By script and step: the steps whose numbers the command names, usually of jobs that it stops."""
         self._steps = {
             script.name: {
                 step.name: steps[place:]
@@ -69,35 +69,35 @@ class LeftOpen:
             }
             for script in folder.scripts.values()
         }
-        """By script and step: the step and those that come behind it."""
+        """By script and step: the step and those that follow it."""
         if folder.way_home is not None:
             ways = folder.way_home.ways.values()
             self._steps[HOME] = {step.name: way[place:] for way in ways for place, step in enumerate(way)}
         self._under_way: tuple[AnyStep, ...] = ()
-        """The step that was begun last, and those behind it."""
+        """The last step that was begun, and those that follow it."""
         self._answered_it = False
         """That step has typed a RETURN."""
         self._cancelled = False
-        """The cancel key was typed last: what is seen to stand then has nothing typed behind it."""
+        """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
         self._unsure = False
-        """What happened last isn't known, and the console wasn't seen since to be clear."""
+        """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
 
     @property
     def half_possible(self) -> bool:
-        """Whether part of a command may stand on the console, or a RETURN that was not answered."""
+        """Whether the console may have part of a command on it, or a RETURN may be unanswered."""
         return self.half_known or self._unsure
 
     @property
     def half_known(self) -> bool:
-        """Whether the record says so."""
+        """Whether the recording says that one of these is so."""
         return bool(self.now.half_typed or self.now.unanswered)
 
     @property
     def question_possible(self) -> bool:
-        """Whether a question may have come to stand since that nobody has seen.
+        """Whether a question may have appeared since without having been recorded.
 
-        It is what the step that was under way waited for, or what the next one is to answer.
+        It could be what the running step waited for, or the prompt at which the next one types.
         """
         if not self._under_way:
             return False
@@ -108,14 +108,14 @@ class LeftOpen:
         return bool(come & self._asks)
 
     def as_fact(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
-        """What a recording of this name left open, when all of its facts have been taken.
+        """What the recording of this name leaves open, once all of its facts have been taken.
 
-        `may_lack`: its end may not have come to the disc.
+        `may_lack`: its end may not have reached the disc.
         """
         return msgspec.structs.replace(self.now, recording=recording, may_lack=may_lack or self._unsure)
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
-        """This happened."""
+        """Takes the next fact."""
         match fact:
             case kinds.StepStarted(script=script, step=step):
                 self._begin_step(script, step, returned=False)
@@ -128,7 +128,7 @@ class LeftOpen:
                 self.now = msgspec.structs.replace(fact, closed=False)
                 self._unsure = fact.may_lack
             case kinds.BytesTyped(bytes=text) if text and text == self._look:
-                pass  # it changes nothing of what stands there
+                pass  # showing the line again changes nothing on it
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypingConfirmed():
@@ -138,7 +138,7 @@ class LeftOpen:
             case kinds.ScriptStarted(script=script, by=by) if script != HOME and by != BY:
                 self._change(script=script, step="", returned=False, numbers={}, put_away=[])
             case kinds.StepStarted(script=script) if script == self.now.script:
-                # A tidy-up must not forget that the step before it may have begun something.
+                # A tidy-up must not hide that the step before it may have started a job.
                 if not (fact.tidying and self.now.returned):
                     self._change(step=fact.step, returned=False)
             case kinds.StepMatched(script=script) if script == self.now.script:
@@ -162,7 +162,7 @@ class LeftOpen:
         self.now = msgspec.structs.replace(self.now, **changes)
 
     def _typed(self, text: str, by: str) -> None:
-        if self.now.display:  # a key that it takes, and doesn't keep
+        if self.now.display:  # a status display acts on the key at once, so no typed text remains
             self._change(display="")
             self._cancelled = text == self._cancel
             return

@@ -1,4 +1,4 @@
-"""May this script start now, may it go on, and if not: why, and from when?"""
+"""Whether a script may start or continue now; if not, why, and when it may start."""
 
 from __future__ import annotations
 
@@ -14,22 +14,22 @@ from exhibit.facts.units import H_US, MIN_US, S_US
 from exhibit.facts.use_facts import Limit
 
 UNATTENDED: Final = ("opening", "round", "closing")
-"""All other scripts are run with an engineer by."""
+"""The scripts that run without an engineer present."""
 A_REST_US: Final = S_US
-"""By so much a rest may be cut short: two recordings' clocks needn't agree to the last."""
+"""How much shorter a rest can be: the clocks of two recordings can differ a little."""
 
 
 class Refusal(msgspec.Struct, frozen=True, kw_only=True):
-    """Why a script must not start now, or must not go on."""
+    """Why a script must not start now, or must not continue."""
 
     limit: Limit
     why: str
     until_us: int = 0
-    """When it may start, by the recording's clock; 0: not today."""
+    """When it may start, on the recording's clock; 0: not today."""
 
 
 class Gate:
-    """Holds scripts to the limits of a folder, by what was used so far."""
+    """Checks scripts against the limits of a folder, by the use so far. `rate` is the recording's."""
 
     def __init__(self, folder: Folder, use: Use, rate: float) -> None:
         self._folder = folder
@@ -38,7 +38,7 @@ class Gate:
         self._rate = rate
 
     def holds(self, script: Script, number: int, at_us: int) -> Refusal | None:
-        """Why the script may not start now; `number` is that of a round, or 0."""
+        """Why the script may not start now, or None. `number` is the round's, or 0 outside the rounds."""
         self._use.pass_time(at_us)
         begun = begun_by(script, self._folder.machine)
         for refusal in (
@@ -55,7 +55,7 @@ class Gate:
         return None
 
     def stops(self, script: Script, number: int, at_us: int) -> Refusal | None:
-        """Why the script that runs may not go on."""
+        """Why the running script may not continue, or None."""
         self._use.pass_time(at_us)
         if (refusal := self._original(script.name)) is not None:
             return refusal
@@ -68,9 +68,7 @@ class Gate:
     def _original(self, script: str) -> Refusal | None:
         for drive, pack in self._use.packs.items():
             if pack.original and script in UNATTENDED:
-                why = (
-                    f"the original pack {pack.label} is in the {drive}, and only an engineer may work with it"
-                )
+                why = f"the original pack {pack.label} is in the {drive}, and only an engineer may use it"
                 return Refusal(limit="original pack", why=why)
         return None
 
@@ -88,7 +86,7 @@ class Gate:
         return None
 
     def _asks_for(self, drive: str) -> list[str]:
-        """The scripts in which a person is asked which pack is in the drive."""
+        """The scripts that ask a person which pack is in the drive."""
         packs = {name for name, pack in self._folder.machine.packs.items() if pack.drive == drive}
         asking: list[str] = []
         for script in self._folder.scripts.values():
@@ -113,14 +111,14 @@ class Gate:
         limits, today = self._limits, self._use.today
         errors = self._use.errors_today
         if limits.errors_a_day is not None and errors > limits.errors_a_day:
-            why = f"the discs made {errors} errors today, and {limits.errors_a_day} are the most"
+            why = f"the discs made {errors} errors today, and the limit is {limits.errors_a_day}"
             return Refusal(limit="disc errors", why=why)
         most = limits.errors_an_hour
         if most is not None and errors * H_US > most * max(today.exercised_us, H_US):
             hours = max(today.exercised_us / H_US, 1)
             why = (
                 f"the discs made {errors} errors in {hours:.1f} exerciser-hours, "
-                f"and {most} an exerciser-hour are the most"
+                f"and the limit is {most} an exerciser-hour"
             )
             return Refusal(limit="disc errors", why=why)
         return None
@@ -134,12 +132,12 @@ class Gate:
             named = any(f"{script.name}.{step.name}" in marks.started for step in starts)
             had = self._use.today.starts.get(part, 0)
             if named and not self._use.is_running(part) and had >= most:
-                why = f"the {part} was started {had} times today, and {most} are the most"
+                why = f"the {part} was started {had} times today, and the limit is {most}"
                 return Refusal(limit="starts in a day", why=why)
         return None
 
     def _exercise(self, wanted_us: int) -> Refusal | None:
-        """`wanted_us`: what the script's exercisers will take, in real time."""
+        """`wanted_us`: how long the script's exercisers will run, in real time."""
         use, limits = self._use, self._limits
         going_us = use.rest_of_running_us()
         for limit, had_us, most_us, span in (
@@ -151,7 +149,7 @@ class Gate:
                 continue
             why = (
                 f"the exercisers had {_span(had_us + going_us)} {span} and it takes {_span(wanted_us)}, "
-                f"but {_span(most_us)} are the most"
+                f"but the limit is {_span(most_us)}"
             )
             until_us = 0
             if limit == "exercise in an hour" and wanted_us <= most_us:
@@ -169,7 +167,7 @@ class Gate:
         return Refusal(limit="rest", why="the machine rests between two rounds", until_us=until_us)
 
     def _before_the_end(self, until_us: int) -> int:
-        """This time, or 0 if no round may begin then any more."""
+        """This time, or 0 if it is too late in the day for a round to begin then."""
         now, then = self._use.wall(), self._use.wall(until_us)
         ends = [m for m in (self._limits.last_round_min, self._limits.closes_min) if m is not None]
         if ends and (then.date() != now.date() or then.hour * 60 + then.minute >= min(ends)):
@@ -178,9 +176,9 @@ class Gate:
 
 
 def begun_by(script: Script, machine: Machine) -> list[tuple[Exerciser, int]]:
-    """The exercisers that the script's commands begin, and for how long by the recording's clock.
+    """The exercisers that the script's commands start, and how long each runs on the recording's clock.
 
-    One that doesn't end by itself counts as long as the script may take.
+    One that doesn't end by itself counts for as long as the script can take.
     """
     begun: list[tuple[Exerciser, int]] = []
     for step in script.steps:

@@ -21,28 +21,29 @@ _FOR_A_PERSON: Final = ("pack", "original pack")
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
-    """What a person asked for when the run was started."""
+    """What a person asked for when starting the program."""
 
     before: tuple[str, ...] = ("opening",)
     """Scripts to run first, once each."""
     rounds: int | None = None
-    """How many rounds; None: until somebody says stop."""
+    """How many rounds to run; None: until somebody says stop."""
     after: tuple[str, ...] = ("closing",)
+    """Scripts to run last, once each."""
     by: str = "a person"
 
 
 class _Planned(msgspec.Struct, frozen=True):
-    """A script that is to run; `round` counts from 1 and is 0 outside the rounds."""
+    """A script to run; `round` counts from 1 and is 0 outside the rounds."""
 
     script: str
     round: int
 
 
 class Programme:
-    """Starts one script after the other in a session, until all are done or one of them wasn't.
+    """Starts one script after another in a session, until all are done or one of them has failed.
 
-    `homing`: where there is one, no script is begun before it is known where the console stands. `gate`
-    holds scripts to the limits; without one there are none.
+    `homing`: if given, no script begins until it has found out what state the console is in. `gate` checks
+    the limits; without it there are none.
     """
 
     def __init__(
@@ -59,14 +60,14 @@ class Programme:
         self._gate = gate
         self._homing = homing
         self._refusal: Refusal | None = None
-        """Why the script that runs was ended early."""
+        """Why the running script was ended early."""
         self._tidying = False
         self._plan = _plan(wanted)
         self._running: _Planned | None = None
         self._following = next(self._plan, None)
         self._line_open = False
         self._waits = True
-        """A script is to be begun once the line is open, and a place recognised from which it may."""
+        """The next script waits until the line is open and homing is done."""
         self._over = False
         self._disc_full = False
         self._begun = 0
@@ -74,7 +75,10 @@ class Programme:
         self._failed = ""
 
     def carry_over(self, now_us: int) -> tuple[int, int, str] | None:
-        """How many scripts were begun, how long it still rests, why it failed; None while one runs."""
+        """How many scripts were begun, for how many more microseconds it rests, and why it failed.
+
+        None while a script runs.
+        """
         if self._session.state == "failed":
             return self._begun, 0, self._failed
         if self._session.state != "idle" or self._rests_until_us <= now_us:
@@ -82,7 +86,7 @@ class Programme:
         return self._begun, self._rests_until_us - now_us, ""
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
-        """Begins when the line is open; goes on when a script has ended or a rest is over."""
+        """Begins when the line is open; continues when a script has ended or a rest is over."""
         match fact:
             case kinds.LineOpened():
                 return self._line_opened(at_us)
@@ -136,19 +140,19 @@ class Programme:
         return self._homing.begin(self._may_begin_at(), why, at_us, vouched=vouched)
 
     def _may_begin_at(self) -> tuple[str, ...]:
-        """The landmarks at which what comes next may begin."""
+        """The landmarks at which the next script can begin."""
         way = self._folder.way_home
         if way is None:
             return ()
         return way.begins_at(self._following.script) if self._following is not None else way.home
 
     def _go_on(self, at_us: int) -> list[Command]:
-        """Begins what has waited for a place to be recognised."""
+        """Begins the script that was waiting for homing, if homing is done."""
         there = self._homing is not None and self._homing.there
         return self._start_following(at_us) if self._waits and there else []
 
     def _script_done(self, at_us: int) -> list[Command]:
-        """Between two rounds the machine rests."""
+        """Starts the next script, after a rest if both it and the last were rounds."""
         if not (self._running and self._running.round and self._following and self._following.round):
             return self._start_following(at_us)
         return self._rest(at_us + self._folder.rest_us)
@@ -168,7 +172,7 @@ class Programme:
         return [Tell(fact=kinds.SessionResting(until_us=until_us)), Arm(name=REST, due_us=until_us)]
 
     def _start_following(self, at_us: int) -> list[Command]:
-        # A script that types nothing for want of a line would be overdue for no fault of the machine's.
+        # Without a line a script could type nothing, and would be overdue through no fault of the machine.
         self._waits = not self._line_open or (self._homing is not None and not self._homing.there)
         skipped = [] if self._waits else self._leave_out_needless()
         if self._following is None:
@@ -184,7 +188,7 @@ class Programme:
         return [*skipped, *self._session.start(script, self._wanted.by, running.round, at_us)]
 
     def _leave_out_needless(self) -> list[Command]:
-        """What can't begin at the place that was recognised isn't needed: the machine is there already."""
+        """Skips scripts that don't begin at the recognised place: the machine is already past them."""
         skipped: list[Command] = []
         place = self._homing.take_place() if self._homing is not None else ""
         while self._following is not None and place and place not in self._may_begin_at():
@@ -198,18 +202,18 @@ class Programme:
         self._begun += 1
 
     def _refuse(self, refusal: Refusal, at_us: int) -> list[Command]:
-        """The script that would come next may not start now."""
+        """The next script may not start now: rests, skips to the closing, or ends."""
         assert self._following is not None
         refused = _refused(self._following, refusal)
         if refusal.until_us:
             return [*refused, *self._rest(refusal.until_us)]
         if self._following.round and refusal.limit not in _FOR_A_PERSON:
             return [*refused, *self._on_to_the_end(at_us)]
-        # Nobody asked for the machine to be closed down while somebody only has to see to a pack.
+        # Somebody only has to see to a pack, so that is no reason to run the closing.
         return [*refused, *self._end("stopped")]
 
     def _hold(self, at_us: int) -> list[Command]:
-        """The script that runs is ended early if it may not go on."""
+        """Ends the running script early if it may not continue."""
         running = self._running
         if self._gate is None or running is None or self._refusal or self._tidying:
             return []
@@ -221,7 +225,7 @@ class Programme:
         return [*_refused(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
 
     def _on_to_the_end(self, at_us: int) -> list[Command]:
-        """No more rounds today."""
+        """Runs no more rounds today, only what comes after them."""
         self._plan = (_Planned(script, 0) for script in self._wanted.after)
         self._following = next(self._plan, None)
         return self._start_following(at_us)
@@ -233,11 +237,11 @@ class Programme:
         if self._session.state == "idle":
             return self._end("stopped")
         why = f"{made.by} said stop"
-        self._refusal = None  # a person's word comes before what a limit would bring next
+        self._refusal = None  # a person's stop overrides what would follow a limit's
         return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
 
     def _clear(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
-        """A person has looked. A script that failed is begun again, but after a round comes the next one."""
+        """A person has looked. A failed script is begun again, but a failed round is followed by the next."""
         why = "" if self._session.state == "failed" else "nothing has failed"
         if self._disc_full:
             why = "the disc for the recordings was full: end this, free some space and start again"

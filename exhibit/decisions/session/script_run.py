@@ -1,4 +1,4 @@
-"""One run of a script: which step it is at, what the machine gave, what could not be tidied up."""
+"""One run of a script: which step it is at, what the machine printed, and what couldn't be tidied up."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from exhibit.facts.kinds import LastRecordingRead, Outcome
 
 
 class ScriptRun:
-    """Begins at the script's first step. `why` says what ended it early, and is empty until then."""
+    """Begins at the script's first step. `why` says what ended it early; empty if nothing did."""
 
     def __init__(self, script: Script) -> None:
         self.script = script
@@ -32,16 +32,16 @@ class ScriptRun:
         self.outcome: Outcome = "done"
         self.why = ""
         self.untidy: list[str] = []
-        """What the tidy-up could not do."""
+        """What the tidy-up could not do, as clauses of a sentence."""
         self._may_go_on = False
-        """What the script began may go on: a step of the tidy-up that ends it wasn't done."""
+        """A job of the script's may still run: a step of the tidy-up that would stop it wasn't done."""
         self._tidied_again = False
         self.seen: dict[str, Mapping[str, str]] = {}
-        """By step: the fields of what it waited for."""
+        """By step: the fields of the line that it waited for."""
         self._unanswered: TypeCommand | None = None
-        """The command that was given up after its RETURN: the machine may have taken it."""
+        """The step that was given up after its RETURN: the machine may have taken its command."""
         self._done: set[str] = set()
-        """The commands, as the script has them, whose steps were done."""
+        """The commands, as written in the script, of the steps that were done."""
 
     @property
     def by(self) -> str:
@@ -50,7 +50,7 @@ class ScriptRun:
 
     @property
     def steps(self) -> tuple[AnyStep, ...]:
-        """Those of the script, or of its tidy-up."""
+        """The steps of the script, or of its tidy-up once that has begun."""
         return self.script.tidy_up if self.tidying else self.script.steps
 
     @property
@@ -60,7 +60,7 @@ class ScriptRun:
 
     @property
     def step(self) -> AnyStep:
-        """The step that runs."""
+        """The running step."""
         return self.steps[self.index]
 
     @property
@@ -69,22 +69,22 @@ class ScriptRun:
         return {"script": self.script.name, "step": self.step.name}
 
     def begin_tidy_up(self) -> None:
-        """From its first step, also when it had begun before."""
+        """Begins the tidy-up from its first step, even if it had already begun."""
         self.tidying, self.index, self.untidy, self._may_go_on = True, 0, [], False
 
     def tidies_again(self) -> bool:
-        """Whether the tidy-up, at its end, is to be gone through anew: once, where something may go on."""
+        """Whether to run the tidy-up again at its end: once, if a job may still run."""
         again = self._may_go_on and not self._tidied_again
         self._tidied_again |= again
         return again
 
     def fail_tidying(self, why: str) -> None:
-        """The step of the tidy-up that runs failed. The rest is tried all the same."""
+        """The running step of the tidy-up failed. The remaining steps are tried all the same."""
         self.untidy.append(f"the step {self.step.name} failed, because {why}")
         self._may_go_on |= self._ends_something
 
     def resume(self, left_open: LastRecordingRead) -> None:
-        """Goes on with what another run of this script left open."""
+        """Continues from what an earlier run of this script left open."""
         self.why = "it was left unfinished"
         self.seen = dict(left_open.numbers)
         steps = {step.name: step for step in (*self.script.steps, *self.script.tidy_up)}
@@ -97,7 +97,7 @@ class ScriptRun:
             self._unanswered = step
 
     def _may_have_begun(self, last_known: str) -> AnyStep | None:
-        """The step that gives a number and may have been done in the second that the recording lacks."""
+        """The step that learns a number and may have run in the second that the recording is missing."""
         named = {
             name
             for step in self.script.tidy_up
@@ -116,45 +116,45 @@ class ScriptRun:
         return None
 
     def end(self, outcome: Outcome, why: str) -> None:
-        """It won't end as `done`. What was said first stands, but a failure outdoes a stop."""
+        """Sets how and why the script ends. The first reason is kept, but a failure replaces a stop."""
         if self.outcome == "done" or (self.outcome == "stopped" and outcome == "failed"):
             self.outcome, self.why = outcome, why
 
     def give_up_unanswered(self) -> None:
-        """The step that runs is given up after its RETURN had gone out."""
+        """The running step is given up after its RETURN was sent."""
         if isinstance(self.step, TypeCommand) and not self.tidying:
             self._unanswered = self.step
 
     def came_late(self, name: str, fields: Mapping[str, str]) -> None:
-        """Something came while it is being tidied up: perhaps what the step waited for that was given up."""
+        """Something came during the tidy-up: perhaps what the step waited for that was given up."""
         given_up = self._unanswered
         if given_up is not None and name in given_up.until:
             self.seen.setdefault(given_up.name, fields)
 
     def came(self, fields: Mapping[str, str]) -> None:
-        """What the step waited for came."""
+        """What the step waited for has come, with these fields."""
         self.seen[self.step.name] = fields
         if isinstance(self.step, TypeCommand):
             self._done.add(self.step.command)
 
     @property
     def skipped_elsewhere(self) -> bool:
-        """Whether the step is left out where the console stands at something else than it is for."""
+        """Whether the step is left out if the console is not at the step's own place."""
         step = self.step
         if isinstance(step, ReadDisplay):
             return step.only_if_there
         return isinstance(step, StepAtPlace) and (self.tidying or step.only_if_there)
 
     def was_done(self) -> bool:
-        """Whether this step would end once more what a step before it has ended."""
+        """Whether an earlier step has already typed this command with the same number."""
         command = self.step.command if isinstance(self.step, TypeCommand) else ""
         return bool(numbers_named(command)) and command in self._done
 
     def skip_at(self, landmark: str) -> str:
-        """Why the step is left out where the console stands at something else than it is for.
+        """Why the step is left out if the console is at `landmark`, which is not the step's own place.
 
-        A step that names no number of the machine's was for another place. One that does was to end
-        what was begun, and that may be going on.
+        A step that names a number from the machine was meant to stop a job. Leaving it out is recorded as
+        untidy, because the job may still run.
         """
         why = f"the console stands at {landmark}"
         if self._ends_something:
@@ -163,7 +163,7 @@ class ScriptRun:
         return why
 
     def skip_unknown(self, missing: str) -> str:
-        """Why a step of the tidy-up is left out that names a number which the machine never gave."""
+        """Why a step of the tidy-up is left out whose command names a number that the machine never gave."""
         why = f"the machine never gave {missing}"
         if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:
             self._may_go_on = True
@@ -172,7 +172,7 @@ class ScriptRun:
 
     @property
     def _ends_something(self) -> bool:
-        """Whether the step that runs ends what was begun, by a number that the machine gave."""
+        """Whether the running step stops a job, by a number that the machine gave."""
         return bool(self._named) and all(field in self.seen.get(step, {}) for step, field in self._named)
 
     @property
@@ -181,17 +181,17 @@ class ScriptRun:
 
 
 def at_of(step: AnyStep) -> tuple[str, ...]:
-    """Where the console must stand before the step types."""
+    """The prompts and displays at which the step types; empty if it types nothing, or anywhere."""
     return step.at if isinstance(step, StepAtPlace) else ()
 
 
 def within_of(step: AnyStep) -> int:
-    """Its time limit; 0 for a step that waits for nothing."""
+    """The step's time limit in microseconds; 0 for a step that waits for nothing."""
     return 0 if isinstance(step, Pause | GiveCaption) else step.within_us
 
 
 def until_of(step: AnyStep) -> tuple[str, ...]:
-    """What the step waits for."""
+    """The names of what the step waits for; any one of them ends the wait."""
     if isinstance(step, TypeCommand | TypeSecret | PressKey | Wait):
         return step.until
     return (step.display,) if isinstance(step, ReadDisplay) else ()

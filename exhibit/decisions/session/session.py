@@ -1,6 +1,6 @@
-"""Runs one script, step after step, and tidies up after it whatever happened: facts in, commands out.
+"""Runs one script, step after step, and tidies up after it whatever happens: facts in, commands out.
 
-A single step is run by `stepping`. Where a session can stand is the table in `session_states`.
+`stepping` runs a single step. The table in `states` has the states of a session.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from exhibit.facts import kinds
 SCRIPT: Final = "script"
 """The name of the whole script's deadline."""
 _AT_REST: Final = ("idle", "failed", "line lost")
-_LINE_AWAY: Final = "the line to the machine is away"
+_LINE_AWAY: Final = "the machine is not connected"
 
 
 class Session:
@@ -48,12 +48,12 @@ class Session:
 
     @property
     def state(self) -> State:
-        """Where it stands."""
+        """The state of the session."""
         return self._progress.state
 
     @property
     def at_rest(self) -> bool:
-        """Whether no step is under way."""
+        """Whether no step is running."""
         return self._progress.state in _AT_REST
 
     # -- from outside -------------------------------------------------------------------------
@@ -65,7 +65,7 @@ class Session:
     def tidy_up_after(
         self, script: Script, by: str, left_open: kinds.LastRecordingRead, at_us: int
     ) -> list[Command]:
-        """Runs the tidy-up of a script that was left unfinished, by the numbers that were given then."""
+        """Runs the tidy-up of an unfinished script, with the numbers that the machine gave then."""
         begun = self._begin(script, by, 0, at_us)
         self._run.resume(left_open)
         return [*begun, *self._tidy_up(at_us)]
@@ -78,11 +78,11 @@ class Session:
         return [Tell(fact=started), Arm(name=SCRIPT, due_us=at_us + script.within_us)]
 
     def clear(self) -> None:
-        """A person has looked after a failure: a script may be started again. It must have failed."""
+        """A person has looked after a failure: scripts can be started again. The session must have failed."""
         self._progress.go("a person cleared it")
 
     def stop(self, why: str, at_us: int) -> list[Command]:
-        """Ends the script, which is then tidied up after. Nothing happens while no script runs."""
+        """Ends the script and starts its tidy-up. Does nothing while no script runs."""
         if self.state == "line lost":
             self._run.untidy.append(_LINE_AWAY)
             return self._over()
@@ -95,23 +95,23 @@ class Session:
         return []
 
     def fail_at_rest(self, why: str) -> list[Command]:
-        """No script may be started any more. Nothing happens while one runs."""
+        """Fails between two scripts, so that none can be started. Does nothing while one runs."""
         if self.state != "idle":
             return []
         self._progress.go("over, and a person must look")
         return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._console.watched.last_lines()))]
 
     def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
-        """By step: what the machine gave elsewhere that this step would have waited for."""
+        """Adds, by step, fields that the machine printed when homing pressed the key of that step."""
         self._run.seen |= {step: given for step, given in fields.items() if step not in self._run.seen}
 
     def give_up_line(self, why: str) -> list[Command]:
-        """The line came back, but it isn't known how to go on: the script is over as it is."""
+        """The line is back, but it isn't known how to continue: ends the script as it is."""
         self._run.untidy.append(why)
         return self._over()
 
     def saw(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
-        """Something that we know was printed, or stands on the console."""
+        """Something known was printed, or is showing on the console."""
         if isinstance(fact, kinds.PatternSeen) and self._begun is not None and self._begun.tidying:
             self._begun.came_late(fact.pattern, fact.fields)
         if isinstance(fact, kinds.TroubleRaised):
@@ -121,7 +121,7 @@ class Session:
         return self._follow(self._stepping.saw(fact, at_us), at_us)
 
     def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> list[Command]:
-        """Something came to the console. `end`: how the typing of a command ended with that, if it did."""
+        """The typing has taken an item or a deadline. `end`: how the typing of a command ended, if it did."""
         return self._follow(self._stepping.keyed(end, at_us), at_us)
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
@@ -160,12 +160,12 @@ class Session:
         if self._run.at_end:
             again = self._run.tidying and self._run.tidies_again()
             if again:
-                return self._tidy_up(at_us, "what was begun may go on, so it is tried once more")
+                return self._tidy_up(at_us, "a job may still be running, so the tidy-up is tried once more")
             return self._over() if self._run.tidying else self._tidy_up(at_us)
         return self._follow(self._stepping.begin(self._run, at_us), at_us)
 
     def _follow(self, stepped: Stepped, at_us: int) -> list[Command]:
-        """What the step has ordered and, if it has ended, what follows."""
+        """The step's commands and, if it has ended, those of what follows."""
         match stepped.end:
             case None:
                 return [*stepped.commands]
@@ -182,10 +182,10 @@ class Session:
         self._run.index += 1
         return [Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
 
-    # -- when it doesn't go as written --------------------------------------------------------
+    # -- when something goes wrong ------------------------------------------------------------
 
     def _trouble(self, fact: kinds.TroubleRaised, at_us: int) -> list[Command]:
-        """The step in which it came fails. Between two scripts no other is begun: a person must look."""
+        """Fails the running step. Between two scripts, fails the session: a person must look."""
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
             return self.fail_at_rest(why) if self._begun is not None else []
@@ -194,7 +194,7 @@ class Session:
         return self._fail(why, at_us)
 
     def _is_waited_for(self, line: str) -> bool:
-        """Whether the step waits for this very line: that a job is gone already, say."""
+        """Whether the step waits for this very line: for example, that a job has already ended."""
         names = until_of(self._run.step) if self.state == "waiting" else ()
         return any(known.name in names and known.pattern.match(line) is not None for known in self._lines)
 
@@ -207,7 +207,7 @@ class Session:
         return [Tell(fact=failed), *self._stepping.give_up_typing(at_us), *self._next_step(at_us)]
 
     def _give_up_script(self, why: str, at_us: int) -> list[Command]:
-        """The script can't go on. A tidy-up that has begun isn't disturbed, but a person must look then."""
+        """The script can't continue. A tidy-up that has begun is finished, then a person must look."""
         if not self._run.tidying:
             return self._fail(why, at_us)
         self._run.end("failed", why)
@@ -222,13 +222,13 @@ class Session:
 
     def _line_lost(self, why: str) -> list[Command]:
         self._stepping.note_unanswered()
-        failed = kinds.StepFailed(**self._run.where, why=f"the line went away: {why}")
-        self._progress.go("the line went away")
-        self._run.end("failed", "the line went away")
+        failed = kinds.StepFailed(**self._run.where, why=f"the line was lost: {why}")
+        self._progress.go("the line was lost")
+        self._run.end("failed", "the line was lost")
         lost: list[Command] = [Tell(fact=failed), Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
         if not self._stop_asked:
             return lost
-        # Whoever asked for a stop doesn't expect that something is typed when the line comes back.
+        # After a stop nobody expects anything to be typed when the line comes back.
         self._run.untidy.append(_LINE_AWAY)
         return [*lost, *self._over()]
 
@@ -241,7 +241,7 @@ class Session:
         return [Tell(fact=begun), *self._begin_step(at_us)]
 
     def _over(self) -> list[Command]:
-        """The script and its tidy-up are over. What could not be tidied makes it a failure."""
+        """The script and its tidy-up are over. If anything could not be tidied up, the script has failed."""
         run = self._run
         if run.untidy:
             run.outcome = "failed"

@@ -1,6 +1,6 @@
-"""Where a session can stand and what moves it on, as a table.
+"""The states of a session and the moves between them, as a table.
 
-The diagram in DEVELOPERS.md is made from this table. A move that isn't in it is a fault of the program.
+The diagram in docs/facts.md is made from this table. A move that isn't in it is a fault of the program.
 """
 
 from __future__ import annotations
@@ -27,10 +27,10 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("between steps", "a person is asked"): "asking",
     ("between steps", "a pause begins"): "pausing",
     ("between steps", "nothing to wait for"): "between steps",
-    ("at prompt", "the prompt stands"): "typing",
+    ("at prompt", "the prompt is showing"): "typing",
     ("at prompt", "a key is pressed"): "waiting",
     ("at prompt", "a person is asked about the date"): "asking",
-    ("asking", "the date may be told"): "at prompt",
+    ("asking", "a person agreed to the date"): "at prompt",
     ("at prompt", "left out"): "between steps",
     ("waiting", "left out"): "between steps",
     ("typing", "the machine took it"): "waiting",
@@ -44,26 +44,26 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("typing", "a person is asked what to do"): "late",
     ("waiting", "a person is asked what to do"): "late",
     ("asking", "a person is asked what to do"): "late",
-    ("late", "its prompt is waited for on"): "at prompt",
+    ("late", "it waits on for its prompt"): "at prompt",
     ("late", "its prompt came after all"): "at prompt",
-    ("late", "what it brings is waited for on"): "waiting",
-    ("late", "a person is waited for on"): "asking",
+    ("late", "it waits on for the answer"): "waiting",
+    ("late", "it waits on for a person"): "asking",
     ("late", "it came"): "between steps",
     ("late", "a person confirmed"): "between steps",
-    ("late", "the date may be told"): "at prompt",
+    ("late", "a person agreed to the date"): "at prompt",
     ("late", "left out"): "between steps",
     ("late", "the step failed"): "between steps",
-    ("late", "the line went away"): "line lost",
+    ("late", "the line was lost"): "line lost",
     ("at prompt", "the step failed"): "between steps",
     ("typing", "the step failed"): "between steps",
     ("waiting", "the step failed"): "between steps",
     ("asking", "the step failed"): "between steps",
     ("pausing", "the step failed"): "between steps",
-    ("at prompt", "the line went away"): "line lost",
-    ("typing", "the line went away"): "line lost",
-    ("waiting", "the line went away"): "line lost",
-    ("asking", "the line went away"): "line lost",
-    ("pausing", "the line went away"): "line lost",
+    ("at prompt", "the line was lost"): "line lost",
+    ("typing", "the line was lost"): "line lost",
+    ("waiting", "the line was lost"): "line lost",
+    ("asking", "the line was lost"): "line lost",
+    ("pausing", "the line was lost"): "line lost",
     ("line lost", "the line came back"): "between steps",
     ("between steps", "done and tidy"): "idle",
     ("between steps", "over, and a person must look"): "failed",
@@ -73,19 +73,19 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
 }
 
 WAITS_ON: Final[dict[State, str]] = {
-    "at prompt": "its prompt is waited for on",
-    "waiting": "what it brings is waited for on",
-    "asking": "a person is waited for on",
+    "at prompt": "it waits on for its prompt",
+    "waiting": "it waits on for the answer",
+    "asking": "it waits on for a person",
 }
 """The moves from "late" back to where the step was."""
 
 
 class Progress:
-    """Where one session stands. Raises KeyError for a move that isn't in the table."""
+    """The state of one session."""
 
     def __init__(self) -> None:
         self.state: State = "idle"
 
     def go(self, move: str) -> None:
-        """This moves it on."""
+        """Makes this move. Raises KeyError if the table doesn't have it for the present state."""
         self.state = TRANSITIONS[self.state, move]

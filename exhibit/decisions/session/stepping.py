@@ -1,6 +1,6 @@
-"""Runs one step of a script: from where it may act to what it waits for.
+"""Runs one step of a script, from waiting for its prompt to the end of its wait.
 
-Its states, and the moves between them, are the table in `session_states`.
+The table in `states` has its states and the moves between them.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ from exhibit.facts import kinds
 
 
 class Stepping:
-    """Takes one step at a time. Once a method has returned how the step ended, begin the next one."""
+    """Runs one step at a time. Once a method has returned how the step ended, begin the next one."""
 
     def __init__(
         self, machine: Machine, console: TypingConsole, at_console: AtConsole, progress: Progress
@@ -42,11 +42,11 @@ class Stepping:
         self._progress = progress
         self._begun: ScriptRun | None = None
         self._seen_since_asked: list[kinds.PatternSeen] | None = None
-        """What was printed since a person was asked for the step; None if nobody was asked."""
+        """The known lines printed since a person was asked to do a step; None if nobody was asked."""
         self._was: State = "waiting"
         """The state in which the step was late and a person was asked what to do."""
         self._goes_on_by_prompt = False
-        """It was late before it typed anything, so if its prompt comes after all, it goes on by itself."""
+        """The step was late before it typed: if its prompt comes after all, it continues by itself."""
 
     # -- from outside -------------------------------------------------------------------------
 
@@ -78,7 +78,7 @@ class Stepping:
                 return self._at_console.want_prompt(at_us).after(started, limit(self._run, at_us))
 
     def saw(self, fact: kinds.AnyFact, at_us: int) -> Stepped:
-        """Something that we know was printed, or stands on the console."""
+        """Something known was printed, or is showing on the console."""
         match fact:
             case kinds.PatternSeen():
                 if self._seen_since_asked is not None:
@@ -95,7 +95,7 @@ class Stepping:
         return NOTHING
 
     def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> Stepped:
-        """Something came to the console. `end`: how the typing of a command ended with that, if it did."""
+        """The typing has taken an item or a deadline. `end`: how the typing of a command ended, if it did."""
         if self._at_console.xon_came():
             return self._go_on_after_xon(at_us)
         return self._at_console.typing_ended(end) if self._state == "typing" else NOTHING
@@ -117,27 +117,27 @@ class Stepping:
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
                 refused = "that it can't be done"
                 if self._at_console.asks_about_date:
-                    refused = "that the machine may not be told this date"
+                    refused = "that the machine may not be given this date"
                 return _failed(f"a person said {refused}{_because(why)}")
             case kinds.LateAnswered(step=step, answer="wait on") if self._asks_what_then(step):
                 return self._wait_on(at_us)
             case kinds.LateAnswered(step=step, by=by) if self._asks_what_then(step):
                 return Stepped((), Skipped(f"it was late, and {by} said to leave it out"))
             case kinds.TypingFailed(why=why) if self._has_typed:
-                return _failed(f"the line did not take what was typed: {why}")
+                return _failed(f"what was typed could not be sent: {why}")
         return NOTHING
 
     def give_up_typing(self, at_us: int) -> list[Command]:
-        """Cancels what is half typed."""
+        """Cancels a half-typed command."""
         return self._at_console.give_up(at_us)
 
     def note_unanswered(self) -> None:
-        """The step is given up: its RETURN may have been sent."""
+        """The step is given up: notes whether its RETURN was sent, so that its answer can still come."""
         if self._place in ("typing", "waiting") and self._console.return_sent:
             self._run.give_up_unanswered()
 
     def _go_on_after_xon(self, at_us: int) -> Stepped:
-        """The machine lets the step type what it had to wait with."""
+        """XON came, so the step can now type what it had to hold back."""
         standing = self._watched.standing
         if self._state == "typing" and standing is not None:
             return self._at_console.type_again(standing.landmark, at_us)
@@ -154,7 +154,7 @@ class Stepping:
         return Stepped([Tell(fact=fact) for fact in facts], Done())
 
     def _date_agreed(self, by: str, at_us: int) -> Stepped:
-        """A person says that the date may be typed. If the step is late, this answers that question too."""
+        """A person agrees to the date. If the step is late, this also answers what to do about that."""
         answered = kinds.LateAnswered(step=self._run.step.name, answer="wait on", by=by)
         also = [Tell(fact=answered)] if self._state == "late" else []
         return self._at_console.agree_to_date(at_us).after(*also)
@@ -162,9 +162,9 @@ class Stepping:
     # -- waiting ------------------------------------------------------------------------------
 
     def _come_already(self, step: Wait | ReadDisplay, seen: list[kinds.PatternSeen]) -> Stepped:
-        """What stands, and what was printed since a person was asked for the step before, needn't come again.
+        """Ends the wait at once if what it waits for is showing, or came while a person did the step before.
 
-        A frame that was read before the step began isn't the one that is waited for.
+        A frame that was read before the step began doesn't count: the step waits for a new one.
         """
         for fact in reversed(seen):
             if fact.pattern in until_of(step):
@@ -214,7 +214,7 @@ class Stepping:
         given_up = self.give_up_typing(at_us)
         if then == "leave out":
             return Stepped(given_up, Skipped(why))
-        # Nothing is half typed, nor typed at all, while a person thinks, until what is awaited comes.
+        # While a person thinks, nothing is left half typed, and nothing is typed unless the prompt comes.
         self._was = self._state
         self._goes_on_by_prompt = self._state == "at prompt" and bool(at_of(self._run.step))
         if self._state == "typing":
@@ -231,7 +231,7 @@ class Stepping:
         return self._state == "late" and self._goes_on_by_prompt and landmark in at_of(self._run.step)
 
     def _go_on_by_prompt(self, at_us: int) -> Stepped:
-        """The prompt at which it types came while a person was asked, so no answer is needed any more."""
+        """The step's prompt came while a person was being asked, so no answer is needed any more."""
         self._progress.go("its prompt came after all")
         goes_on = kinds.LateAnswered(step=self._run.step.name, answer="wait on", by=MACHINE)
         return self._at_console.act_or_wait(at_us).after(Tell(fact=goes_on), limit(self._run, at_us))
@@ -249,12 +249,12 @@ class Stepping:
 
     @property
     def _place(self) -> State:
-        """The state of the step, or the one in which a person was asked what to do."""
+        """The state of the step; if it is late, the state in which it was late."""
         return self._was if self._state == "late" else self._state
 
     @property
     def _has_typed(self) -> bool:
-        """Whether the step that runs has typed; the cancel key after a step that failed isn't of it."""
+        """Whether the running step has typed. The cancel key after a failed step isn't typed by a step."""
         return self._state == "typing" or (self._state == "waiting" and isinstance(self._run.step, PressKey))
 
     def _asks(self, step: str) -> bool:

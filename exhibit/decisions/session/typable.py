@@ -1,4 +1,4 @@
-"""What a step types, and whether that may be typed at all."""
+"""What a step types, and whether it may be typed at all."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ def text_of(
 ) -> str:
     """The text that the step types, without RETURN; empty for a step that types none.
 
-    `agreed`: a person has been asked whether its date may be told; DateInDoubt is raised where one must
-    be and hasn't been. Raises NotKnownYet when the machine hasn't given a number that it names, and
-    ScriptError when a calendar can't hold the year or a secret can't be typed.
+    `agreed`: a person has agreed to its date. Raises DateInDoubt if a person must be asked first, NotKnownYet
+    if the machine hasn't printed a number that it names, and ScriptError if a calendar can't handle the year
+    or a secret can't be typed.
     """
     if isinstance(step, TypeCommand):
         return fill(step.command, seen, machine.calendars, now, agreed=agreed)
@@ -32,23 +32,23 @@ def text_of(
         return ""
     secret = secrets.get(step.secret, "")
     if not secret or not _on_every_keyboard(secret):
-        lacks = "holds a character that no keyboard of its time has" if secret else "isn't known here"
+        lacks = "has a character that no keyboard of its time has" if secret else "isn't known here"
         raise ScriptError(
             f"The secret {step.secret} {lacks}.",
             "It can't be typed.",
-            "Look at where the secrets are kept; docs and README say how to write them.",
+            "Look at the place where the secrets are kept; README.md says how to write them.",
         )
     return secret
 
 
 def why_not(command: str, machine: Machine, lifts: str = "") -> str:
-    """Why this command must not be typed; empty when it may. `lifts` is a pattern that its step may type.
+    """Why this command must not be typed; empty if it may be. `lifts` is a pattern that its step may type.
 
-    On the way to the machine any character may turn into RETURN, so no beginning of it may be
-    something that the machine's folder says never to type either; nor what the machine makes of it.
+    Noise can turn any character into RETURN, so no beginning of the command may match a pattern that the
+    folder says never to type. The same goes for the command as the machine folds it.
     """
     if not _on_every_keyboard(command):
-        return "it holds a character that can't be typed"
+        return "it has a character that can't be typed"
     folded = machine.typing.folded(command)
     for length in range(1, len(command) + 1):
         for never in machine.never:
@@ -60,5 +60,5 @@ def why_not(command: str, machine: Machine, lifts: str = "") -> str:
 
 
 def _on_every_keyboard(text: str) -> bool:
-    """Whether it consists of printable characters of seven bits alone (ASCII, ISO/IEC 646)."""
+    """Whether it consists of printable seven-bit characters only (ASCII, ISO/IEC 646)."""
     return all(" " <= character <= "~" for character in text)

@@ -273,7 +273,7 @@ def test_what_the_machine_gave_is_only_typed_if_a_keyboard_has_it():
     described = machine(eighth_bit="data")
     driver = Driver(one_round(GO, command("use", "{go.what}", "ready"), described=described))
     types(driver, b"GO", b"JOB 3 BEGUN: A\xe9B\r\nREADY: ")
-    assert driver.facts(kinds.TypingRefused)[0].why == "it holds a character that can't be typed"
+    assert driver.facts(kinds.TypingRefused)[0].why == "it has a character that can't be typed"
     assert driver.over == "failed"
 
 
@@ -314,7 +314,7 @@ def test_a_person_is_asked_whether_a_date_may_be_told_and_nothing_is_typed_befor
     driver = asked_about_the_date()
     assert driver.typed == b""
     (asked,) = driver.facts(kinds.HandsOnAsked)
-    assert "may be told 31.12.1999" in asked.words["en"]
+    assert "may be given the date 31.12.1999" in asked.words["en"]
     assert asked.caution == {}
     driver.note(kinds.RequestMade(request="confirm", step="date", by="somebody"))
     answer(driver, b"31.12.1999", b"\r\nREADY: ")
@@ -326,7 +326,7 @@ def test_a_person_who_says_no_ends_the_script_and_it_is_tidied_up():
     driver = asked_about_the_date()
     driver.note(kinds.RequestMade(request="refuse", step="date", by="somebody", why="the disc is younger"))
     (failed,) = driver.facts(kinds.StepFailed)
-    assert failed.why == "a person said that the machine may not be told this date: the disc is younger"
+    assert failed.why == "a person said that the machine may not be given this date: the disc is younger"
     assert driver.typed == b"E"
 
 
@@ -397,8 +397,8 @@ def test_after_the_cancel_key_another_prompt_fails_the_step():
         prints "\\r\\nSURE (NO)? "
         passes settle
             tell landmark reached: sure
-            tell step failed: go (after the cancel key, sure stood on the console)
-            tell tidy up started: (after the cancel key, sure stood on the console)
+            tell step failed: go (after the cancel key, the console showed sure)
+            tell tidy up started: (after the cancel key, the console showed sure)
             tell script ended: failed tidy
             tell session failed
             end failed
@@ -478,9 +478,9 @@ def test_typing_that_the_line_doesnt_take_fails_the_step_and_only_the_cancel_key
         passes settle
             tell landmark reached: ready
             type g
-            tell step failed: go (the line did not take what was typed: stuck)
+            tell step failed: go (what was typed could not be sent: stuck)
             type CANCEL
-            tell tidy up started: (the line did not take what was typed: stuck)
+            tell tidy up started: (what was typed could not be sent: stuck)
             tell script ended: failed tidy
             tell session failed
             end failed
@@ -785,7 +785,7 @@ def test_where_a_job_may_go_on_the_tidy_up_is_gone_through_once_more():
     driver.passes("step")
     assert [fact.why for fact in driver.facts(kinds.TidyUpStarted)] == [
         "a docent said stop",
-        "what was begun may go on, so it is tried once more",
+        "a job may still be running, so the tidy-up is tried once more",
     ]
     driver.prints(b"\x11")
     driver.stands(b"\r\nREADY: ")
@@ -1007,7 +1007,7 @@ def test_a_lost_line_is_typed_at_no_more_and_tidied_up_when_it_is_back(state):
     assert driver.over is None
     assert {"step", "script", "echo"} & set(driver.deadlines) == set()
     driver.open_line()
-    assert driver.typed == before, "nobody knows yet what stands there"
+    assert driver.typed == before, "nobody knows yet what the console shows"
     driver.prints(b"\r\nREADY: ")
     driver.run(lambda: driver.typed != before)
     driver.prints(b"\r\nREADY: ")

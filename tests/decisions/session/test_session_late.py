@@ -371,7 +371,7 @@ def test_agreeing_to_a_late_date_also_answers_what_becomes_of_the_step():
 def test_a_late_date_is_not_typed_if_it_is_refused_left_out_or_only_given_more_time():
     refused = late_date("refuse", why="the disc is younger")
     (failed,) = refused.facts(kinds.StepFailed)
-    assert failed.why == "a person said that the machine may not be told this date: the disc is younger"
+    assert failed.why == "a person said that the machine may not be given this date: the disc is younger"
     assert refused.typed == b" "  # the tidy-up's key
     assert late_date("leave out").typed == b" "
     given_time = late_date("wait on")
