@@ -1,1 +1,1 @@
-"""What is used up: hours, starts and stops, exercisers, disc errors."""
+"""Sums up the use of the machine: hours, starts and stops, exercisers, disc errors."""

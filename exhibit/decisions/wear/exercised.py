@@ -1,4 +1,4 @@
-"""How long exercisers went on in the last hour, and when that will be little enough again."""
+"""How long exercisers ran in the last hour, and when that will be little enough again."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from exhibit.facts.units import H_US
 
 
 class Span(msgspec.Struct):
-    """From then to then so many exercisers went on."""
+    """A time during which a constant number of exercisers ran."""
 
     from_us: int
     to_us: int
@@ -18,9 +18,9 @@ class Span(msgspec.Struct):
 
 
 class LastHour:
-    """The spans, by the recording's clock, of the last hour, which is an hour of the museum's own time.
+    """The spans of the last hour. They are on the recording's clock, but the hour is in real time.
 
-    `real_us` and `clock_us` turn the one clock's microseconds into the other's.
+    `real_us` converts microseconds of the recording's clock to real ones, `clock_us` the other way.
     """
 
     def __init__(
@@ -31,7 +31,7 @@ class LastHour:
         self._clock_us = clock_us
 
     def went_on(self, from_us: int, to_us: int, exercisers: int) -> None:
-        """So many went on from the end of what is known to `to_us`."""
+        """This many exercisers ran from `from_us`, where the last span ended or later, to `to_us`."""
         last = self._spans[-1] if self._spans else None
         if last is not None and (last.to_us, last.exercisers) == (from_us, exercisers):
             last.to_us = to_us
@@ -39,7 +39,7 @@ class LastHour:
         self._spans = [*self.since(from_us), Span(from_us, to_us, exercisers)]
 
     def since(self, at_us: int) -> list[Span]:
-        """The spans of which something lies in the hour before `at_us`."""
+        """The spans that reach into the hour before `at_us`."""
         return [span for span in self._spans if span.to_us > at_us - self._clock_us(H_US)]
 
     def exercised_us(self, at_us: int) -> int:
@@ -51,7 +51,7 @@ class LastHour:
         )
 
     def is_below_us(self, most_us: int, at_us: int, ends_us: Iterable[int]) -> int:
-        """When the hour's exerciser time is no more than `most_us`, if those that go on end at `ends_us`."""
+        """When the hour's exerciser time is at most `most_us` again, if the running ones end at `ends_us`."""
         ahead = [Span(at_us, end_us, 1) for end_us in ends_us]
         spans = sorted([*self._spans, *ahead], key=lambda span: span.to_us)
         over_us = sum(self._real_us(s.to_us - s.from_us) * s.exercisers for s in spans) - most_us

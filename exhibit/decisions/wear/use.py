@@ -1,13 +1,13 @@
-"""The sum of what was used: exerciser time, hours, starts and stops of parts, disc errors, packs mounted.
+"""The sum of the use: exerciser time, hours, starts and stops of parts, disc errors, packs mounted.
 
-    use = Use(recording_opened)             # goes on from what was used before that recording
+    use = Use(recording_opened)             # continues from the use before that recording
     for entry in recording:
         use.note(entry.at_us, entry.fact)
     next_recording_opened.use_before = use.before(at_us)
 
-So the whole is counted over all recordings of a machine, though only the last one is read. It takes
-recorded facts alone, and needs no folder. Times are the museum's own: at a rate of 20 an exerciser of
-four minutes counts as 12 s. An exerciser of which nobody saw the end counts until its own end.
+So the sum covers all recordings of a machine, though only the last one is read. It needs nothing but recorded
+facts, not even the folder. Times are real time: at a rate of 20 an exerciser of four minutes counts as 12 s.
+An exerciser whose end nobody saw counts until it would have ended by itself.
 """
 
 from __future__ import annotations
@@ -26,13 +26,13 @@ from exhibit.facts.units import H_US
 from exhibit.facts.use_before import DayUse, MountedPack, PartUse, Running, Stretch, UseBefore
 
 LONG_GAP_US: Final = H_US
-"""After so long without a recording, nobody knows whether what ran still runs."""
+"""After this long without a recording, nobody knows whether parts and exercisers without an end still run."""
 DAYS_KEPT: Final = 7
 LOG_ENTRIES_KEPT: Final = 300
 
 
 class Busy(msgspec.Struct):
-    """An exerciser that goes on, by the recording's clock. `ends_us` None: until it is stopped."""
+    """A running exerciser. `ends_us` is on the recording's clock; None: it runs until it is stopped."""
 
     exerciser: str
     job: str
@@ -40,7 +40,7 @@ class Busy(msgspec.Struct):
 
 
 class Use:
-    """What was used up to the last fact, by the clock of the recording that `opened` begins."""
+    """The use up to the last fact, by the clock of the recording that begins with `opened`."""
 
     def __init__(self, opened: kinds.RecordingOpened) -> None:
         self._rate = opened.rate
@@ -51,7 +51,7 @@ class Use:
         self._days, self._years, self.parts = kept.days, kept.years, kept.parts
         self.readings, self.packs = kept.readings, kept.packs
         self._log_entries = kept.log_entries
-        # Where the clock was set back meanwhile, what was used before can't lie ahead.
+        # If the clock was set back in between, earlier use would lie in the future: shift it into the past.
         ahead_us = max(0, self._us_of(kept.at))
 
         def us_of(wall: str) -> int:
@@ -64,14 +64,14 @@ class Use:
         self._pass_gap(us_of(kept.at))
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
-        """Take in the next fact."""
+        """Takes the next fact."""
         take = _TAKERS.get(type(fact))
         if take is not None:
             self.pass_time(at_us)
             take(self, fact)
 
     def pass_time(self, at_us: int) -> None:
-        """It is `at_us` now."""
+        """Counts the use up to `at_us`, which is now."""
         self._pass(at_us, parts_run=True)
 
     # -- sums ---------------------------------------------------------------------------------
@@ -81,19 +81,19 @@ class Use:
         return self._hour.exercised_us(self._at_us)
 
     def rest_of_running_us(self) -> int:
-        """How long those that go on will exercise, if nobody stops them; without those that don't end."""
+        """How much longer the running exercisers run if nobody stops them; those without an end excluded."""
         return sum(
             self._real_us(busy.ends_us - self._at_us) for busy in self.running if busy.ends_us is not None
         )
 
     def hour_is_below_us(self, most_us: int) -> int:
-        """When, by the recording's clock, the last hour's exerciser time is no more than `most_us`."""
+        """When, on the recording's clock, the last hour's exerciser time will be at most `most_us`."""
         ends_us = [busy.ends_us for busy in self.running if busy.ends_us is not None]
         return self._hour.is_below_us(most_us, self._at_us, ends_us)
 
     @property
     def today(self) -> DayUse:
-        """What was used on the present date."""
+        """The use on the present date."""
         return self._days.get(self._date(), DayUse())
 
     @property
@@ -103,11 +103,11 @@ class Use:
 
     @property
     def errors_today(self) -> int:
-        """What readings and error logs tell is the same errors: the higher of the two counts."""
+        """Today's disc errors. Readings and error logs report the same ones, so this is the higher count."""
         return max(self.today.errors.values(), default=0)
 
     def knows_log_entry(self, line: str) -> bool:
-        """Whether this line of an error log was counted."""
+        """Whether this line of an error log has already been counted."""
         return _mark_of(line) in self._log_entries
 
     def minute_of_day(self) -> int:
@@ -116,17 +116,17 @@ class Use:
         return now.hour * 60 + now.minute
 
     def wall(self, at_us: int | None = None) -> datetime.datetime:
-        """The date and time at a time of the recording's clock: now, if none is given."""
+        """The date and time at a time on the recording's clock; now if none is given."""
         past_us = (self._at_us if at_us is None else at_us) - self._wall_us
         return self._wall + datetime.timedelta(microseconds=self._real_us(past_us))
 
     def is_running(self, part: str) -> bool:
-        """Whether the part has been started, and not been stopped since."""
+        """Whether the part has been started, and not stopped since."""
         use = self.parts.get(part)
         return use is not None and bool(use.running_since)
 
     def before(self, at_us: int) -> UseBefore:
-        """What the next recording begins with, if this one ends at `at_us`."""
+        """The use with which the next recording begins if this one ends at `at_us`."""
         self.pass_time(at_us)
         used = UseBefore(
             at=self._wall_text(self._at_us),
@@ -155,7 +155,7 @@ class Use:
         return msgspec.convert(msgspec.to_builtins(used), UseBefore)
 
     def _days_kept(self) -> dict[str, DayUse]:
-        """The last few, and this one: a clock that was wrong for a week may have told of later ones."""
+        """The last few days, and always today: a clock that was wrong may have added later days."""
         today, days = self._date(), sorted(self._days.items())
         return dict([*(one for one in days[:-DAYS_KEPT] if one[0] == today), *days[-DAYS_KEPT:]])
 
@@ -173,14 +173,14 @@ class Use:
 
     def _part_started(self, fact: kinds.PartStarted) -> None:
         part = self.parts.setdefault(fact.part, PartUse())
-        # A step, as SCRIPT.STEP, is confirmed by a person. What a person confirms and the machine tells too
-        # is one start. Told twice by the same, it is a second one, and nobody saw the stop before it.
-        teller = "a person" if "." in fact.by else "the machine"
-        if part.running_since and teller not in part.running_since:
-            part.running_since.append(teller)
+        # SCRIPT.STEP is a step that a person confirmed. A start that both a person and the machine report is
+        # one start. If one of them reports it twice, there were two, and nobody saw the stop in between.
+        source = "a person" if "." in fact.by else "the machine"
+        if part.running_since and source not in part.running_since:
+            part.running_since.append(source)
             return
         part.starts += 1
-        part.running_since = [teller]
+        part.running_since = [source]
         part.since, part.ran_before_us = self._wall_text(self._at_us), part.run_us
         starts = self._of_today().starts
         starts[fact.part] = starts.get(fact.part, 0) + 1
@@ -222,7 +222,7 @@ class Use:
     # -- time ---------------------------------------------------------------------------------
 
     def _pass_gap(self, from_us: int) -> None:
-        """Nothing is known of the time from `from_us` to 0: exercisers went on, parts aren't said to run."""
+        """Counts the gap between two recordings, from `from_us` to 0, for exercisers but not for parts."""
         self._at_us = from_us
         if self._real_us(-from_us) > LONG_GAP_US:
             self.running = [busy for busy in self.running if busy.ends_us is not None]
@@ -269,7 +269,7 @@ class Use:
         return write_wall(self.wall(at_us))
 
     def _us_of(self, wall: str) -> int:
-        """The time by the recording's clock."""
+        """The time on the recording's clock."""
         return self._clock_us((read_wall(wall) - self._wall) // datetime.timedelta(microseconds=1))
 
     def _real_us(self, clock_us: int) -> int:

@@ -1,6 +1,6 @@
-"""Decides what is used: exercisers that begin and end, parts that are started and stopped, disc errors.
+"""Recognises use: exercisers that begin and end, parts that are started and stopped, disc errors.
 
-It goes by what the machine's folder says of them, and by what the sum of the use knows already.
+It goes by the signs that the machine's folder gives, and by the use that has already been summed up.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ FACTS: Final = (
     kinds.PartStopped,
     kinds.DiscErrorsCounted,
 )
-"""The kinds of fact that are decided here."""
+"""The kinds of fact that this module decides."""
 
 
 class UseWatch:
-    """Looks at recorded facts. The facts that it returns have been added to `use` already."""
+    """Watches recorded facts. The facts that it returns have already been added to `use`."""
 
     def __init__(self, machine: Machine, use: Use) -> None:
         self._machine = machine
@@ -31,10 +31,10 @@ class UseWatch:
         self._signs = machine.error_signs
         self._exercisers = {exerciser.begun: exerciser for exerciser in machine.exercisers}
         self._script = ""
-        """The one whose step a person is asked for."""
+        """The script whose hands-on step a person is being asked to do."""
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
-        """What this fact means for the use; each is to be recorded."""
+        """The facts about use that follow from this fact. Record each of them."""
         facts = self._facts(at_us, fact)
         for decided in facts:
             self._use.note(at_us, decided)
@@ -101,6 +101,6 @@ class UseWatch:
         before = self._use.readings.get(name, 0.0)
         if stands_at == before:
             return []
-        # One that fell has begun anew, and what it says has come since.
+        # A reading that fell has started from zero again, so all that it shows is new.
         more = stands_at - before if stands_at > before else stands_at
         return [kinds.DiscErrorsCounted(by=name, count=int(more), stands_at=stands_at)]
