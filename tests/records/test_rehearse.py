@@ -220,7 +220,7 @@ def test_a_changed_command_is_found_and_the_answer_is_not_made_up(rehearsed):
     assert 'typed "LOG"' in then
     assert 'typed "LOGS"' in now
     assert "what the machine would have answered can't be known" in now
-    assert "goes on where the recording next comes to desk-tides" in now
+    assert "continues where the recording next comes to desk-tides" in now
 
 
 def test_a_new_trouble_is_found(rehearsed):
@@ -271,7 +271,7 @@ def test_where_the_recording_never_comes_to_it_the_rehearsal_of_that_run_ends_an
     status, lines = rehearsed(("round.toml", LOG, changed))
     assert status == 1
     assert starred(lines) == ["look-in-the-log"]
-    assert "ends before the script does: the recording doesn't come to log-entry-lost behind it" in joined(
+    assert "ends before the script does: the recording doesn't come to log-entry-lost after it" in joined(
         lines
     )
     assert cells(lines, "stop-shuttle \\(tidy-up\\)")[1] == "not rehearsed"
@@ -289,7 +289,7 @@ def test_a_date_that_nobody_was_asked_about_then_is_taken_as_agreed_to(rehearsed
     status, lines = rehearsed(("machine.toml", f'{rule}"stand-in"', f'{rule}"ask"'))
     assert (status, starred(lines)) == (1, ["say-the-date"])
     then, now = cells(lines, "say-the-date")
-    assert now == f"{then}; nobody was asked for it then: taken as done"
+    assert now == f"{then}; nobody was asked for it then: assumed to be done"
 
 
 def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
@@ -304,7 +304,7 @@ def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
     )
     assert status == 1
     assert starred(lines) == ["look-at-it"]
-    assert "nobody was asked for it then: taken as done" in cells(lines, "look-at-it")[1]
+    assert "nobody was asked for it then: assumed to be done" in cells(lines, "look-at-it")[1]
 
 
 def test_a_run_of_a_script_that_no_longer_exists_is_reported(as_it_was, tmp_path):

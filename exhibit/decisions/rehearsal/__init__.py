@@ -1,1 +1,1 @@
-"""Scripts decided again over a recording, in virtual time and without a machine."""
+"""Runs scripts again over a recording, in virtual time and without a machine."""

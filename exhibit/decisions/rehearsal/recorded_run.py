@@ -1,4 +1,4 @@
-"""One run of a script as a recording holds it: what came when, which deadlines passed, what was typed."""
+"""One recorded run of a script: what came when, which deadlines passed, what was typed."""
 
 from __future__ import annotations
 
@@ -15,36 +15,36 @@ from exhibit.decisions.machine.description import Machine
 from exhibit.facts import kinds
 
 MOST_ENTRIES: Final = 50_000
-"""Where no script runs, so many entries are taken at once, and then as far as the next heartbeat."""
+"""How many entries without a script to take at once; the cut is then at the next heartbeat."""
 _LF: Final = 10
 
 
 class Typed(msgspec.Struct):
-    """What was typed in one go: a command as far as RETURN or the cancel key, or a key."""
+    """What was typed at a stretch: a command up to its RETURN or the cancel key, or a single key."""
 
     index: int
-    """Of its first byte among the entries."""
+    """The index of the entry that has its first byte."""
     step: str
     tidying: bool
     text: bytes = b""
-    """Without what was secret."""
+    """Empty for a secret."""
     secret_characters: int = 0
 
 
 class Place(msgspec.Struct, frozen=True):
-    """Where a line, or a frame of a display, begins: in which entry, and behind how many of its bytes."""
+    """Where a line, or a frame of a display, begins: in which entry, and after how many of its bytes."""
 
     index: int
     offset: int
 
 
 class RecordedRun:
-    """The entries from one ScriptStarted to before the next; or those before the first, without a script."""
+    """The entries from one ScriptStarted up to the next, or entries without a script."""
 
     def __init__(self, entries: Sequence[kinds.Entry], *, last: bool) -> None:
         self.entries = entries
         self.breaks_off = last and not any(isinstance(e.fact, kinds.RecordingClosed) for e in entries)
-        """Whether the recording was not ended in good order: its last decisions may lack."""
+        """Whether the recording was not closed in good order, so that its last decisions may be missing."""
         first = entries[0].fact
         self.started = first if isinstance(first, kinds.ScriptStarted) else None
         self.ended = any(isinstance(entry.fact, kinds.ScriptEnded) for entry in entries)
@@ -54,30 +54,30 @@ class RecordedRun:
         """By name and due time: the index at which it passed."""
         self.armed: set[tuple[str, int]] = set()
         self.refused: set[int] = set()
-        """The indexes of the requests that were not done."""
+        """The indexes of the requests that were refused."""
         self.typed: list[Typed] = []
         self.last_typed = -1
-        """The index of the last byte that was typed; -1 where nothing was."""
+        """The index of the last byte that was typed; -1 if nothing was."""
         self._index()
 
     def at_us(self, index: int) -> int:
-        """The recording's time of an entry; of the last one for those behind it."""
+        """The recorded time of an entry; for an index past the end, that of the last entry."""
         return self.entries[min(index, len(self.entries) - 1)].at_us
 
     def typed_from(self, index: int) -> Typed | None:
-        """What was typed in one go that contains this entry."""
+        """What was typed at the stretch that this entry is part of."""
         found = [typed for typed in self.typed if typed.index <= index]
         return found[-1] if found else None
 
     def typed_in(self, step: str, tidying: bool, from_index: int) -> Typed | None:
-        """What was typed first in this step, if that was from `from_index` on."""
+        """The first stretch of typing in this step that begins at or after `from_index`."""
         for typed in self.typed:
             if (typed.step, typed.tidying) == (step, tidying) and typed.index >= from_index:
                 return typed
         return None
 
     def confirmed(self, step: str, from_index: int) -> int | None:
-        """Where a person's word on this hands-on step was taken, from `from_index` on."""
+        """The index at or after `from_index` where a person's word on this hands-on step was accepted."""
         for index in range(from_index, len(self.entries)):
             fact = self.entries[index].fact
             if isinstance(fact, kinds.RequestMade) and fact.step == step and index not in self.refused:
@@ -85,7 +85,7 @@ class RecordedRun:
         return None
 
     def step_span(self, step: str, tidying: bool) -> tuple[int, int] | None:
-        """The indexes of the step's start and of what is behind its end; None where it didn't run."""
+        """The indexes of the step's start and of the entry after its end; None if it didn't run."""
         start: int | None = None
         for index, entry in enumerate(self.entries):
             match entry.fact:
@@ -96,14 +96,14 @@ class RecordedRun:
         return None if start is None else (start, len(self.entries))
 
     def behind_typed_in(self, span: tuple[int, int]) -> int:
-        """The index behind the last byte that was typed in this span of entries; its start if none was."""
+        """The index after the last byte typed in this span of entries; the span's start if none was."""
         typed = [
             number + 1 for number in range(*span) if isinstance(self.entries[number].fact, kinds.BytesTyped)
         ]
         return typed[-1] if typed else span[0]
 
     def secret_characters(self) -> dict[tuple[str, bool], int]:
-        """By step: how long a secret was typed. No recording holds more of it."""
+        """By step: how many characters of a secret were typed. A recording has nothing else of it."""
         longest: dict[tuple[str, bool], int] = {}
         for typed in self.typed:
             if typed.secret_characters:
@@ -112,7 +112,7 @@ class RecordedRun:
         return longest
 
     def find(self, names: frozenset[str], machine: Machine, from_index: int) -> Place | None:
-        """The next place at which, as the machine is described now, one of these is seen."""
+        """The next place where one of these names is recognised, by the machine's present description."""
         wire = Wire(
             machine.eighth_bit, parity=machine.line.parity, flow_control=machine.line.flow == "xon/xoff"
         )
@@ -188,7 +188,7 @@ def _names(facts: Sequence[kinds.AnyFact]) -> Iterator[str]:
 
 
 def runs_of(entries: Iterator[kinds.Entry]) -> Iterator[RecordedRun]:
-    """A recording's entries, cut where scripts were started."""
+    """A recording's entries, divided where scripts were started."""
     gathered: list[kinds.Entry] = []
     for entry in entries:
         new = isinstance(entry.fact, kinds.ScriptStarted)

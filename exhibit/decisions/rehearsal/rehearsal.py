@@ -1,12 +1,12 @@
-"""A folder's scripts, as they are now, decided again over a recording: where do they go another way?
+"""Runs a folder's present scripts over a recording, to find the steps that would now go differently.
 
-The recording stands for the machine. What it printed comes as long after what was typed as it did then;
-while the script types something later than then, the recording waits for it. Where the script does
-all that it did then, at the same times, every decision falls as it fell then.
+The recording takes the machine's place. What it printed comes as long after the typing as it did then; if the
+script now types something later, the recording waits for it. As long as the script does everything that it
+did then, at the same times, every decision is the same as then.
 
-Where the script types what never was typed there, nobody can know what the machine would have answered.
-The echo is taken as right, and the rehearsal goes on where the recording next comes to what the step
-waits for; where it never does, the rehearsal of that script ends.
+If the script types something that wasn't typed there, nobody can know what the machine would have answered.
+The rehearsal then takes the echo as right, and continues where the recording next comes to what the step
+waits for. If it never does, the rehearsal of that script ends.
 """
 
 from __future__ import annotations
@@ -29,12 +29,12 @@ from exhibit.decisions.session.script_run import until_of
 from exhibit.facts import kinds
 
 LATE_US: Final = 2_000_000
-"""So much later than due, in real time, a deadline may have passed: the computer was busy."""
+"""How late, in real time, a deadline can have passed because the computer was busy."""
 _OF_THE_SCRIPT: Final = ("step", "script", "listen", "echo", REST)
 
 
 class RunRehearsed(msgspec.Struct):
-    """A run of a script then and now, or what came outside one. `notes`: by step, what can't be known."""
+    """A run of a script then and now, or entries without a script. `notes`: by step, what can't be known."""
 
     started: kinds.ScriptStarted | None
     at_us: int
@@ -49,7 +49,7 @@ class RunRehearsed(msgspec.Struct):
 
 
 class Rehearsal:
-    """Takes the runs of one recording, in order. `opened` is its first fact."""
+    """Rehearses the runs of one recording, in order. `opened` is its first fact."""
 
     def __init__(self, folder: Folder, opened: kinds.RecordingOpened) -> None:
         self._folder = folder
@@ -84,7 +84,7 @@ class Rehearsal:
 
     def _begin(self, recorded: RecordedRun) -> None:
         started = recorded.started
-        # What only tidied up after an earlier run isn't a run of its own.
+        # A tidy-up after an earlier, unfinished run isn't a run of its own.
         whole = started is not None and started.by != BY
         script = self._folder.scripts.get(started.script) if started is not None and whole else None
         self._now = RehearsedScript(script)
@@ -95,17 +95,18 @@ class Rehearsal:
         self._notes: dict[tuple[str, bool], list[str]] = {}
         self._stopped = ""
         self._improvises = False
-        """The script types what never was typed there."""
+        """The script is typing something that wasn't typed there."""
         self._answers_unknown = False
-        """What it improvised is typed, and the machine's answer isn't known."""
+        """It has typed that, and the machine's answer isn't known."""
         self._echo = b""
+        """The invented echo, to be received next."""
         self._invented = ""
-        """A prompt that was put there for want of the machine's answer, and doesn't count as seen."""
+        """A prompt that was invented in place of the machine's answer. It doesn't count as seen."""
 
     # -- turns --------------------------------------------------------------------------------
 
     def _turn(self) -> bool:
-        """Lets the next thing happen; gives whether there is more to come."""
+        """Makes the next thing happen; false once nothing more is to come."""
         if self._echo:
             echo, self._echo = self._echo, b""
             self._run.receive(echo)
@@ -132,7 +133,7 @@ class Rehearsal:
         return True
 
     def _due(self, index: int | None) -> str | None:
-        """The deadline that passes before this entry comes, if one does."""
+        """The name of the deadline that passes before this entry comes; None if none does."""
         if index is None and (not self._now.going or self._tape.broken_off) and not self._improvises:
             return None
         next_us = None if index is None else self._tape.now_us(index)
@@ -158,17 +159,17 @@ class Rehearsal:
     # -- what is decided now (called by VirtualRun) -------------------------------------------
 
     def is_taken(self, command: Command) -> bool:
-        """Which script comes next is the recording's business."""
+        """Whether to carry the command out: not if it chooses the next script, as the recording does that."""
         match command:
             case Tell(fact=kinds.SessionResting() | kinds.RequestRefused()) | End() | Arm(name="rest"):
                 return False
         return True
 
     def over(self, outcome: kinds.Outcome) -> None:
-        """Never: no End is taken."""
+        """Never called: `is_taken` refuses every End."""
 
     def decided(self, fact: kinds.AnyFact) -> None:
-        """Takes what is decided now, at the time of the same decision in the recording."""
+        """Takes a fact that is decided now, at the time of the same decision in the recording."""
         if not self._keep_time_with(fact) and self._tape.run_out:
             return
         self._summary.take(fact, self._run.now_us)
@@ -188,7 +189,10 @@ class Rehearsal:
                 self._compare_no_more()
 
     def _keep_time_with(self, fact: kinds.AnyFact) -> bool:
-        """The same decision, if it fell then, was recorded when the bridge had come to it: a little later."""
+        """If the same decision was made then, sets the time to its recorded one. False if it wasn't.
+
+        The bridge recorded it when it carried it out, which was a little later.
+        """
         same = self._tape.same_decision(fact)
         if same is None:
             return False
@@ -218,7 +222,7 @@ class Rehearsal:
             self._sooner(later.index, "typed")
             self._consume(later.index)
             return
-        self._note("never typed there then, so what the machine would have answered can't be known")
+        self._note("not typed there then, so what the machine would have answered can't be known")
         if isinstance(self._now.current, PressKey):
             self._answers_unknown = True
             return
@@ -226,7 +230,7 @@ class Rehearsal:
         self._echo_of(byte, secret)
 
     def _shows_again(self, byte: int) -> bool:
-        """The line is asked for once more where it wasn't then: it is taken as right, as the echo is."""
+        """Whether the byte asks for the line again where it didn't then. If so, invents a correct line."""
         if bytes((byte,)) != self._folder.machine.typing.show_again:
             return False
         index = None if self._improvises else self._tape.next_typed()
@@ -255,7 +259,7 @@ class Rehearsal:
     # -- where it can't be known --------------------------------------------------------------
 
     def _go_on(self) -> None:
-        """Something was typed that never was: goes on where the recording comes to what is waited for."""
+        """Continues, after unrecorded typing, where the recording comes to what the step waits for."""
         step, tape = self._now.current, self._tape
         names = frozenset(until_of(step)) if step is not None else frozenset()
         span = tape.recorded.step_span(*self._now.step)
@@ -264,15 +268,15 @@ class Rehearsal:
             from_index = max(tape.at, tape.recorded.behind_typed_in(span))
         elif self._now.standing is not None and self._now.standing.landmark in names:
             self._invented = self._now.standing.landmark
-            self._note(f"taken as back at {self._invented}")
+            self._note(f"assumed to be back at {self._invented}")
             self._run.receive(self._now.standing.line.encode("latin-1", "replace"))
             return
         place = tape.recorded.find(names, self._folder.machine, from_index)
         wanted = " or ".join(sorted(names))
         if place is None:
-            self._stop(f"the recording doesn't come to {wanted} behind it")
+            self._stop(f"the recording doesn't come to {wanted} after it")
             return
-        self._note(f"goes on where the recording next comes to {wanted}")
+        self._note(f"continues where the recording next comes to {wanted}")
         self._pass_over(place)
         tape.offset_us = self._run.now_us - tape.recorded.at_us(place.index)
         if place.offset:
@@ -282,7 +286,7 @@ class Rehearsal:
             self._run.receive(kinds.to_bytes(fact.bytes)[place.offset :])
 
     def _pass_over(self, place: Place) -> None:
-        """Leaves out what the recording holds before this place; its display is kept up to date."""
+        """Skips the recording up to this place, but keeps the display up to date."""
         tape = self._tape
         self._seen.played(tape.decided_to())
         for index in range(tape.at, place.index):
@@ -303,14 +307,17 @@ class Rehearsal:
         if any(isinstance(entry.fact, kinds.BytesTyped) for entry in skipped):
             self._note("without what was typed before it then, so the machine's answer can't be known")
         else:
-            self._note(f"{what} sooner than then, so the machine's answer can't be known")
+            self._note(f"{what} earlier than then, so the machine's answer can't be known")
         self._pass_over(Place(index, 0))
 
     def _ask(self) -> bool:
-        """A person is asked, and the recording doesn't come to the answer by itself."""
+        """Answers for a person who is asked now, if the recording doesn't come to the answer by itself.
+
+        Returns whether anything was done.
+        """
         tape = self._tape
         if self._now.what_then:
-            self._stop("a person is asked what becomes of the late step, which nobody was then")
+            self._stop("a person is now asked what to do about the late step, and nobody was then")
             return True
         index = tape.recorded.confirmed(self._now.asking, tape.at)
         if index is not None:
@@ -319,7 +326,7 @@ class Rehearsal:
             return True
         if self._now.is_by_hand and tape.recorded.step_span(*self._now.step) is not None:
             return False
-        self._note("nobody was asked for it then: taken as done")
+        self._note("nobody was asked for it then: assumed to be done")
         self._run.note(kinds.RequestMade(request="confirm", by="a person", step=self._now.asking))
         return True
 

@@ -1,4 +1,4 @@
-"""The decisions of a rehearsal: watches a whole recording, and operates only while a script is rehearsed."""
+"""Decides for a rehearsal: watches the whole recording, and operates only while a script is rehearsed."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ class RehearsedDecider:
         self._deciding: Watching | Operating = self._watching
 
     def withholds(self, byte: int) -> bool:
-        """Whether this byte may be part of a secret: then neither the recording nor `received` gets it."""
+        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
         return self._deciding.withholds(byte)
 
     def received(self, data: bytes, at_us: int) -> Sequence[Command]:
@@ -29,18 +29,18 @@ class RehearsedDecider:
         return self._deciding.received(data, at_us)
 
     def note(self, entry: kinds.Entry) -> Sequence[Command]:
-        """This fact is in the recording now."""
+        """This fact has been recorded."""
         return self._deciding.note(entry)
 
     def begin(self, script: str, secrets: Mapping[str, str], at_us: int) -> list[Command]:
-        """Runs this script from now on and no other, whatever ran before."""
+        """Runs this one script from now on, whatever ran before."""
         self.rest()
         self._operating = self._operating_with(Wanted(before=(script,), rounds=0, after=()), secrets)
         self._deciding = self._operating
         return self._operating.begin(at_us)
 
     def rest(self) -> None:
-        """Gives up the script that runs, and only watches from now on."""
+        """Gives up the running script, and only watches from now on."""
         self._operating.abandon()
         self._deciding = self._watching
 
@@ -50,7 +50,7 @@ class RehearsedDecider:
 
     @property
     def being_typed(self) -> str:
-        """The command that was begun last; it may be a secret, so use it for comparing only."""
+        """The command that was begun last. It could be a secret, so use it only to compare."""
         return self._operating.being_typed
 
     def _operating_with(self, wanted: Wanted, secrets: Mapping[str, str]) -> Operating:

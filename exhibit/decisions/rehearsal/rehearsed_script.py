@@ -1,4 +1,4 @@
-"""Where a rehearsed script stands: by what it tells now, its step, and whether a person is asked."""
+"""The progress of a rehearsed script: its step, and whether a person is asked, from what it decides now."""
 
 from __future__ import annotations
 
@@ -8,25 +8,26 @@ from exhibit.facts import kinds
 
 
 class RehearsedScript:
-    """One run of a script of the folder; of none, where the recording's script isn't in it any more."""
+    """One run of a script of the folder; `script` is None if the folder no longer has the recorded one."""
 
     def __init__(self, script: Script | None) -> None:
         self.script = script
         self.going = script is not None
         """Whether it runs."""
         self.step: tuple[str, bool] = ("", False)
-        """The step that was begun last, and whether it is of the tidy-up."""
+        """The last step that was begun, and whether it belongs to the tidy-up."""
         self.asking = ""
-        """The step for which a person is asked; empty where nobody is."""
+        """The step about which a person is being asked; empty if nobody is."""
         self.asked_so_far: set[str] = set()
+        """The steps about which a person has been asked."""
         self.what_then = False
-        """That step is late, and what is asked is what becomes of it."""
+        """The question is what to do about that step, because it is late."""
         self.begins_to_type = False
         """Nothing has been typed in the step."""
         self.standing: kinds.LandmarkReached | None = None
 
     def take(self, fact: kinds.AnyFact) -> None:
-        """It tells this."""
+        """Takes a fact that was decided now."""
         match fact:
             case kinds.StepStarted(step=step, tidying=tidying):
                 self.step, self.begins_to_type = (step, tidying), True
@@ -54,12 +55,12 @@ class RehearsedScript:
 
     @property
     def is_by_hand(self) -> bool:
-        """Whether the step that runs is a person's."""
+        """Whether a person does the running step."""
         return isinstance(self.current, HandsOn | CheckPack)
 
     @property
     def current(self) -> AnyStep | None:
-        """The step that runs, as the folder has it."""
+        """The running step, as in the folder."""
         if self.script is None:
             return None
         name, tidying = self.step
@@ -67,7 +68,7 @@ class RehearsedScript:
         return next((step for step in steps if step.name == name), None)
 
     def stand_in_secrets(self, recorded: RecordedRun) -> dict[str, str]:
-        """For each secret something as long as what was typed of it: no recording holds more of it."""
+        """For each secret a text of its recorded length, which is all that a recording has of it."""
         if self.script is None:
             return {}
         lengths = recorded.secret_characters()

@@ -1,6 +1,6 @@
-"""What came of a run of a script, according to its facts: its steps, and what was seen meanwhile.
+"""The results of a run of a script, from its facts: its steps, and what was seen meanwhile.
 
-The facts of a recording and those decided again are summed up alike, so that they can be compared.
+Recorded facts and those decided again are summed up in the same way, so that they can be compared.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ import msgspec
 from exhibit.facts import kinds
 
 Came = Literal["", "done", "left out", "in vain", "failed"]
-"""How a step ended; empty while it is under way."""
+"""How a step ended; empty while it is running."""
 Seen = tuple[str, str, str]
-"""What it is, its name, and what was printed, read or shown."""
+"""The kind of thing seen, its name, and what was printed, read or shown."""
 
 
 class StepSummary(msgspec.Struct):
@@ -31,18 +31,18 @@ class StepSummary(msgspec.Struct):
     """What the step waited for and got."""
     why: str = ""
     late: list[kinds.WhatThen] = []
-    """What became of it each time that it was late, and that didn't end it."""
+    """What was done about it each time that it was late and this didn't end it."""
     typed: str = ""
     secret_characters: int = 0
 
     @property
     def outcome(self) -> tuple[Came, str, str, bool, list[kinds.WhatThen]]:
-        """By which two runs of a step are compared: times, and the length of a secret, don't count."""
+        """What to compare two runs of a step by. Times, reasons and the length of a secret don't count."""
         return self.came, self.matched, self.typed, self.secret_characters > 0, self.late
 
 
 class RunSummary:
-    """Takes the facts of one run, in order.
+    """Sums up the facts of one run, in order.
 
     `looks`: the key that makes the machine show a command again. How often it was typed doesn't count.
     """
@@ -51,11 +51,11 @@ class RunSummary:
         self._looks = kinds.to_text(looks)
         self.steps: list[StepSummary] = []
         self.outcome = ""
-        """How the script ended; empty while it is under way."""
+        """How the script ended; empty while it is running."""
         self.why = ""
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> None:
-        """Take the next fact."""
+        """Takes the next fact."""
         match fact:
             case kinds.StepStarted(step=step, tidying=tidying):
                 self.steps.append(StepSummary(step, tidying, at_us))
@@ -64,7 +64,7 @@ class RunSummary:
             case _ if not self.steps:
                 return
             case kinds.BytesTyped() if self.outcome:
-                return  # a key by which it was found out, after the script, where the console stands
+                return  # a key typed after the script, by homing
             case kinds.BytesTyped(bytes=text, count=count, secret=secret):
                 if secret:
                     self.steps[-1].secret_characters += count
@@ -91,7 +91,7 @@ class RunSummary:
 
 
 def seen(fact: kinds.AnyFact | kinds.UnknownFact, languages: Collection[str]) -> Seen | None:
-    """What was seen or shown, if that is what this fact tells. Of words only these languages count."""
+    """What was seen or shown according to this fact, words in these languages only; None if nothing was."""
     match fact:
         case kinds.PatternSeen(pattern=name, line=line):
             return "line", name, line
@@ -120,7 +120,7 @@ class SeenCompared:
         self._over = False
 
     def take_now(self, fact: kinds.AnyFact) -> None:
-        """This was decided now."""
+        """Takes a fact that was decided now."""
         what = seen(fact, self._languages)
         if what is not None and not self._over:
             self._now[what] += 1
@@ -134,11 +134,11 @@ class SeenCompared:
         self._collected = max(self._collected, to_index)
 
     def skipped(self, to_index: int) -> None:
-        """What stands before this entry wasn't played."""
+        """The entries before this one weren't played, so they don't count."""
         self._collected = max(self._collected, to_index)
 
     def end(self) -> None:
-        """From here on the recording isn't of what the script does now."""
+        """Compares no more: from here on the recording and the script have nothing to do with each other."""
         self._over = True
 
     def differing(self) -> list[tuple[Seen, int, int]]:

@@ -1,4 +1,4 @@
-"""Where a rehearsal stands in a recorded run, and how much later it is there than it was then."""
+"""The position of a rehearsal in a recorded run, and how much later everything happens now than then."""
 
 from __future__ import annotations
 
@@ -22,27 +22,27 @@ FROM_OUTSIDE: Final = (
     kinds.Heartbeat,
     kinds.SessionResting,
 )
-"""What is told to the decisions as it stands in the recording."""
+"""The facts that the decider gets from the recording unchanged."""
 
 
 class Tape:
-    """Stands before the first entry. `offset_us`: by how much it is later now than it was then."""
+    """Starts before the first entry. `offset_us`: how much later everything happens now than then."""
 
     def __init__(self, recorded: RecordedRun, script: Script | None, offset_us: int) -> None:
         self.recorded = recorded
         self._script = script
         self.offset_us = offset_us
         self.at = 0
-        """The index of the entry that comes next."""
+        """The index of the next entry."""
 
     @property
     def broken_off(self) -> bool:
-        """Whether the recording ends before the script did, with nothing more that was typed."""
+        """Whether the recording ends before its script, and nothing more was typed in it."""
         return not self.recorded.ended and not self.waits_for_typing
 
     @property
     def run_out(self) -> bool:
-        """Whether the recording breaks off here: what would have been decided next isn't in it."""
+        """Whether the recording breaks off here, so that the next decisions aren't in it."""
         return self.recorded.breaks_off and self.at >= len(self.recorded.entries)
 
     @property
@@ -51,14 +51,14 @@ class Tape:
         return bool(self.recorded.typed) and self.recorded.last_typed >= self.at
 
     def now_us(self, index: int) -> int:
-        """When this entry comes, by the rehearsal's clock."""
+        """When this entry comes, on the rehearsal's clock."""
         return self.recorded.at_us(index) + self.offset_us
 
     def next_item(self, going: bool, asking: str, asked_so_far: set[str]) -> int | None:
-        """The next entry that comes from outside; None at the end, and where the recording waits.
+        """The index of the next entry from outside; None at the end, and while the recording waits.
 
-        While a script is `going`, it waits for what was typed then, and for the hands-on step that a
-        person confirmed then, unless that is asked for now.
+        While a script is `going`, the recording waits for it to type what was typed then, and to ask for the
+        hands-on step that a person confirmed then.
         """
         for index in range(self.at, len(self.recorded.entries)):
             fact = self.recorded.entries[index].fact
@@ -69,7 +69,7 @@ class Tape:
                     return index
                 case kinds.RequestMade(request="wait on" | "leave out", step=step):
                     if going and step == asking and index not in self.recorded.refused:
-                        return index  # else nobody is asked now what he said then
+                        return index  # otherwise the question of this answer isn't asked now
                 case kinds.RequestMade(step=step) if going and index not in self.recorded.refused:
                     if step == asking:
                         return index
@@ -82,25 +82,25 @@ class Tape:
         return None
 
     def passes_before(self, name: str, due_us: int, next_us: int, late_us: int) -> bool:
-        """Whether this deadline passes before the next entry comes, at `next_us` by the rehearsal's clock.
+        """Whether this deadline passes before the next entry, which comes at `next_us`.
 
-        `late_us`: by how much later than due a deadline can have passed then.
+        `late_us`: how late a deadline can have passed then.
         """
         then = name, due_us - self.offset_us
         if self.recorded.passed.get(then, -1) >= self.at:
-            return False  # it comes by itself, when it passed then
-        # What was armed then and never passed, though it was due, was dropped by what came a little later.
+            return False  # its own entry is still to come
+        # A deadline that was armed and due then but never passed was dropped by what came a little later.
         return due_us + (late_us if then in self.recorded.armed else 0) < next_us
 
     def same_decision(self, fact: kinds.AnyFact) -> int | None:
-        """The index of the next entry, or of the one after a heartbeat, if it is a fact of this kind."""
+        """The index of the next entry, or of the one after a heartbeat, if it has a fact of this kind."""
         entries = self.recorded.entries
         beats = self.at + 1 < len(entries) and isinstance(entries[self.at].fact, kinds.Heartbeat)
         same = self.at + beats
         return same if same < len(entries) and isinstance(entries[same].fact, type(fact)) else None
 
     def next_typed(self) -> int | None:
-        """The index of the byte that was typed next then, if nothing else came before it."""
+        """The index of the next byte that was typed then; None if something else came before it."""
         for index in range(self.at, len(self.recorded.entries)):
             match self.recorded.entries[index].fact:
                 case kinds.BytesTyped():
@@ -112,7 +112,7 @@ class Tape:
         return None
 
     def decided_to(self) -> int:
-        """The index behind what was decided then, before the next thing came or was typed."""
+        """The index after the recorded decisions: of the next thing that came or was typed."""
         for index in range(self.at, len(self.recorded.entries)):
             fact = self.recorded.entries[index].fact
             if isinstance(fact, (kinds.BytesTyped, kinds.RequestMade, kinds.DeadlinePassed, *FROM_OUTSIDE)):
@@ -120,7 +120,7 @@ class Tape:
         return len(self.recorded.entries)
 
     def has_step(self, name: str, tidying: bool | None = None) -> bool:
-        """Whether the script has this step now; with `tidying`, in its tidy-up or before it."""
+        """Whether the script now has this step. `tidying`: only in its tidy-up, or only before it."""
         if self._script is None:
             return False
         steps: list[AnyStep] = [] if tidying else [*self._script.steps]
@@ -137,7 +137,7 @@ class Tape:
         command: str | None,
         machine: Machine,
     ) -> bool:
-        """Whether then, too, this was typed there; where a `command` begins, all of it and in this step."""
+        """Whether the same byte was typed then; if a `command` begins, the same command and in this step."""
         fact = self.recorded.entries[index].fact
         assert isinstance(fact, kinds.BytesTyped)
         if fact.secret != secret or not (secret or kinds.to_bytes(fact.bytes) == bytes((byte,))):
@@ -156,7 +156,7 @@ class Tape:
         return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
 
     def consume(self, index: int, now_us: int) -> int:
-        """What was typed then is typed now too; gives the time, which is a little later if it was then."""
+        """The byte typed then is also typed now. Returns the time, a little later if it was so then."""
         passed = any(
             isinstance(entry.fact, kinds.DeadlinePassed) for entry in self.recorded.entries[self.at : index]
         )
@@ -166,5 +166,5 @@ class Tape:
         return now_us
 
     def move(self, at: int, offset_us: int) -> None:
-        """Goes on there."""
+        """Continues from there."""
         self.at, self.offset_us = at, offset_us
