@@ -60,7 +60,7 @@ def confidence(runs: int, coverage: float = COVERAGE, rank: int = 1) -> float:
 
 
 def least_runs(coverage: float = COVERAGE, wanted: float = CONFIDENCE, rank: int = 1) -> int:
-    """Return the fewest runs whose `rank`-th largest is a bound (95/95, ranks 1, 2, 3: 59, 93, 124).
+    """Return the fewest runs whose `rank`-th largest is a bound: 59, 93, 124 for 95/95 and ranks 1, 2, 3.
 
     Raises ValueError if no number of runs would be enough.
     """

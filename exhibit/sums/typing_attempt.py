@@ -100,20 +100,20 @@ class Attempt:
         effects: defaultdict[tuple[int, bool, int, bytes], float] = defaultdict(float)
         unheard = not self._console.echo or bool(before.flag)
         for arrived, likely in self._inward(ord(self._command[sent])).items():
-            stands = [(before.kept, before.mute, _NEVER if before.flag else before.again, b"", likely)]
+            ends = [(before.kept, before.mute, _NEVER if before.flag else before.again, b"", likely)]
             for character in arrived:
                 if character in self._ends_line:
                     # The results for showing the line again don't matter any more.
-                    self.executed[self._line_text(stands[0][0])] += chance * likely
+                    self.executed[self._line_text(ends[0][0])] += chance * likely
                     break
-                stands = [
+                ends = [
                     (kept, mute, again, shown + (b"" if mute or unheard else more), share * seen)
-                    for kept_before, mute_before, again_before, shown, share in stands
+                    for kept_before, mute_before, again_before, shown, share in ends
                     for kept, mute, more in (self._take(kept_before, mute_before, character),)
                     for again, seen in self._shown_again(again_before, kept_before, kept, character)
                 ]
             else:
-                for kept, mute, again, shown, share in stands:
+                for kept, mute, again, shown, share in ends:
                     effects[kept, mute, again, shown] += share
         after: defaultdict[_FarEnd, float] = defaultdict(float)
         for (kept, mute, again, shown), likely in effects.items():

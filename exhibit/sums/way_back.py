@@ -92,25 +92,25 @@ class WayBack:
         """
         shows = self._console.again_shows
         new_line = max(shows.rfind(_CR), shows.rfind(_LF)) + 1
-        begun, standing, stops = 1.0, 0.0, 0.0
+        before, after, stops = 1.0, 0.0, 0.0
         for emitted in shows[:new_line]:
-            still, then = 0.0, 0.0
+            still_before, then_after = 0.0, 0.0
             for arrived, likely in self._outward(emitted).items():
                 texts = [character for character in arrived if character not in _DROPPED]
                 if arrived == (XOFF,) and self._console.flow_control:
-                    stops += (begun + standing) * likely
+                    stops += (before + after) * likely
                 elif not texts:
-                    still += begun * likely
-                    then += standing * likely
+                    still_before += before * likely
+                    then_after += after * likely
                 elif all(character in (_CR, _LF) for character in texts):
-                    then += (begun + standing) * likely
+                    then_after += (before + after) * likely
                 elif all(character in PRINTABLE for character in texts):
-                    still += begun * likely
-            begun, standing = still, then
+                    still_before += before * likely
+            before, after = still_before, then_after
         for character in shows[new_line:]:
-            stops += standing * self.special_chances(character)[1]
-            standing *= self._outward(character).get((character,), 0.0)
-        return standing, stops
+            stops += after * self.special_chances(character)[1]
+            after *= self._outward(character).get((character,), 0.0)
+        return after, stops
 
     def new_line(self, shown: bytes) -> float:
         """Return the chance that no cancel key follows RETURN when the machine prints this.

@@ -22,7 +22,7 @@ def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[st
     return {**FILES, file: text.replace(old, new, times).encode()}, line
 
 
-def written(data: dict[str, Any]) -> tuple[str, dict[tuple, int]]:
+def toml_text(data: dict[str, Any]) -> tuple[str, dict[tuple, int]]:
     """Return the file's text, and the line of each key and list item by its path; () has line 1."""
     rows: list[str] = []
     lines: dict[tuple, int] = {(): 1}

@@ -133,9 +133,9 @@ def test_a_step_may_wait_for_a_line_that_is_a_trouble_elsewhere(folder):
 def test_a_file_that_nothing_reads_is_reported(folder, file, write):
     (folder / file).parent.mkdir(exist_ok=True)
     (folder / file).write_text("")
-    (told,) = Checked(folder, TODAY).advice
-    assert (told.file, told.what) == (file, "no file in this place is ever read")
-    assert write in told.write_instead
+    (advice,) = Checked(folder, TODAY).advice
+    assert (advice.file, advice.what) == (file, "no file in this place is ever read")
+    assert write in advice.write_instead
 
 
 def test_the_minimum_time_of_a_step_is_that_of_its_characters_on_the_line(folder):

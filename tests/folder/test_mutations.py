@@ -21,8 +21,8 @@ from tests.folder.folder_writing import (
     keys_of,
     mistakes_in,
     renamed,
+    toml_text,
     value_at,
-    written,
 )
 from tests.sampling import sample
 
@@ -118,13 +118,13 @@ def parsed():
 
 
 def mistakes_with(folder: str, name: str, data: dict) -> tuple[list, dict]:
-    text, lines = written(data)
+    text, lines = toml_text(data)
     return mistakes_in({**FILES[folder], name: text.encode()}), lines
 
 
 @pytest.mark.parametrize(("folder", "name"), CASES)
 def test_a_file_that_is_written_again_means_the_same(folder, name, parsed):
-    text, _ = written(parsed[folder, name])
+    text, _ = toml_text(parsed[folder, name])
     files = FILES[folder]
     again = folder_from({**files, name: text.encode()}, folder)
     before = folder_from(files, folder)
@@ -274,7 +274,7 @@ def test_the_demos_folder_is_among_those_that_were_mutated():
 def test_a_number_in_place_of_a_table_is_reported_once(folder, name):
     data = tomllib.loads(FILES[folder][name].decode())
     for key in data:
-        text, lines = written(changed(data, (key,), 5))
+        text, lines = toml_text(changed(data, (key,), 5))
         found = mistakes_in({**FILES[folder], name: text.encode()})
         here = [mistake for mistake in found if (mistake.file, mistake.line) == (name, lines[key,])]
         assert len(here) == 1, found

@@ -36,8 +36,8 @@ def file(tmp_path):
 def fault_of(*arguments) -> SetUpFault:
     with pytest.raises(SetUpFault) as caught:
         read_secrets(*arguments)
-    told = "".join(traceback.format_exception(caught.value))
-    assert WORD not in told
+    printed = "".join(traceback.format_exception(caught.value))
+    assert WORD not in printed
     assert caught.value.__cause__ is None
     return caught.value
 

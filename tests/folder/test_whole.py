@@ -73,9 +73,9 @@ def test_what_is_read_is_what_the_files_say():
     assert folder.simulated_docent["opening"]["press-start"] == ("switches 14000200", "press start")
 
 
-@pytest.mark.parametrize(("written", "rest_us"), [("7 s", 7_000_000), ("3 min", 180_000_000)])
-def test_the_rest_between_two_rounds_is_that_of_day_toml(written, rest_us):
-    day = FILES["day.toml"].replace(b'rest = "20 s"', f'rest = "{written}"'.encode())
+@pytest.mark.parametrize(("value", "rest_us"), [("7 s", 7_000_000), ("3 min", 180_000_000)])
+def test_the_rest_between_two_rounds_is_that_of_day_toml(value, rest_us):
+    day = FILES["day.toml"].replace(b'rest = "20 s"', f'rest = "{value}"'.encode())
     assert folder_from({**FILES, "day.toml": day}, "whimbrel").rest_us == rest_us
 
 
@@ -136,12 +136,12 @@ def keys_of_our_own(name: str) -> set[str]:
 
 
 def test_docs_folder_md_mentions_every_key_that_a_file_can_have():
-    told = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
+    documented = set(re.findall(r"[`\[.](\w+)", (ROOT / "docs/folder.md").read_text("utf-8")))
     keys = {"if_at", "blank_lines", "ends", "tidy_up", *TRIGGERS, *itertools.chain(*STEP_KINDS.values())}
     for name in ("machine.toml", "home.toml", "round.toml", "story.toml", "day.toml", "captions/en.toml"):
         keys |= keys_of_our_own(name)
     assert len(keys) > 80
-    assert keys - told == set()
+    assert keys - documented == set()
 
 
 # -- the Whimbrel's files against its handbook -------------------------------------------------------
@@ -196,10 +196,10 @@ def test_the_calendars_hold_the_years_that_the_handbook_gives():
 @pytest.mark.parametrize(("calendar", "caption"), [("starter", "day-set"), ("tidebook", "date-believed")])
 def test_the_captions_say_what_the_machine_believes_and_why(calendar, caption):
     folder = read_folder(WHIMBREL)
-    (told,) = [one for one in folder.captions if one.name == caption]
+    (shown,) = [one for one in folder.captions if one.name == caption]
     known = (*folder.machine.prompts, *folder.machine.lines)
-    believed = next(one.pattern for one in known if one.name == told.trigger.when)
-    for words in told.words.values():
+    believed = next(one.pattern for one in known if one.name == shown.trigger.when)
+    for words in shown.words.values():
         # What it believes is what it printed; why is the last year that it holds.
         assert set(re.findall(r"\{(\w+)\}", words)) <= set(believed.fields)
         assert "{year}" in words or "{date}" in words

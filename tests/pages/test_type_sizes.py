@@ -32,7 +32,7 @@ CAPTIONS = [
 ]
 WHERE = {
     "the badge": "#badge-name",
-    "what kind of caption it is": "#kind",
+    "the kind of caption": "#kind",
     "tables and cards": "#beside p",
     "sources and notes": ".card-source",
     "the console": "#sheet",

@@ -295,7 +295,7 @@ def test_a_limit_beyond_that_of_its_script_is_kept_and_reported_while_others_are
     slow = [("round", "run-tides", 1000 + number, "ended") for number in range(59)]
     lines = write_limits(folder, timings(folder, [record([*slow, *runs_of("take-the-desk", 60)])]).rows)
     assert len(lines) == 2
-    stays = "stays 30 s, because with 18 min the step may take longer than the whole script."
+    stays = "stays 30 s, because with 18 min the step has a longer limit than the whole script."
     assert f"round.run-tides: {stays}" in lines
     steps = {step.name: step for step in read_folder(folder).scripts["round"].steps}
     assert steps["run-tides"].within_us == 30 * S_US

@@ -11,9 +11,9 @@ from exhibit.sums.step_times import StepTimes, Stopwatch
 S_US = 1_000_000
 
 
-def entries(*told):
+def entries(*facts):
     """Entries out of seconds and facts."""
-    return [kinds.Entry(seq, round(at_s * S_US), fact) for seq, (at_s, fact) in enumerate(told, 1)]
+    return [kinds.Entry(seq, round(at_s * S_US), fact) for seq, (at_s, fact) in enumerate(facts, 1)]
 
 
 def started(step, script="round"):
@@ -41,9 +41,9 @@ def left_out(step, script="round"):
 def step_times(recordings):
     """The times of all steps in these recordings, as a stopwatch takes them one after the other."""
     watch = Stopwatch()
-    for told in recordings:
+    for recording in recordings:
         watch.interrupted()
-        for entry in told:
+        for entry in recording:
             watch.take(entry)
     return watch.steps
 
@@ -52,8 +52,8 @@ CLOSED = kinds.RecordingClosed(why="the day is over")
 
 
 def test_a_run_lasts_from_its_start_to_its_end():
-    told = entries((1, started("a")), (1.5, kinds.Heartbeat(wall="")), (3.25, ended("a")))
-    assert step_times([told]) == {("round", "a"): StepTimes(good_us=[2_250_000])}
+    recording = entries((1, started("a")), (1.5, kinds.Heartbeat(wall="")), (3.25, ended("a")))
+    assert step_times([recording]) == {("round", "a"): StepTimes(good_us=[2_250_000])}
 
 
 def test_runs_of_one_step_are_gathered_from_all_recordings():
@@ -65,43 +65,46 @@ def test_runs_of_one_step_are_gathered_from_all_recordings():
 
 
 def test_steps_of_one_name_in_two_scripts_are_two():
-    told = entries(
+    recording = entries(
         (1, started("a")), (3, ended("a")), (4, started("a", "closing")), (9, ended("a", "closing"))
     )
-    assert {key: times.good_us for key, times in step_times([told]).items()} == {
+    assert {key: times.good_us for key, times in step_times([recording]).items()} == {
         ("round", "a"): [2 * S_US],
         ("closing", "a"): [5 * S_US],
     }
 
 
 def test_a_run_that_was_late_and_given_up_was_cut_off():
-    told = entries((1, started("a")), (9, overdue("a")), (9, failed("a")))
-    assert step_times([told])["round", "a"] == StepTimes(overdue=1, cut_off=1)
-    told = entries((1, started("a")), (9, overdue("a")), (9, left_out("a")))
-    assert step_times([told])["round", "a"] == StepTimes(overdue=1, cut_off=1)
+    recording = entries((1, started("a")), (9, overdue("a")), (9, failed("a")))
+    assert step_times([recording])["round", "a"] == StepTimes(overdue=1, cut_off=1)
+    recording = entries((1, started("a")), (9, overdue("a")), (9, left_out("a")))
+    assert step_times([recording])["round", "a"] == StepTimes(overdue=1, cut_off=1)
 
 
 def test_a_run_whose_command_was_typed_again_was_cut_off_however_it_ended():
     again = overdue("a", then="again")
-    told = entries((1, started("a")), (9, again), (12, ended("a")), (13, started("a")), (15, ended("a")))
-    assert step_times([told])["round", "a"] == StepTimes(good_us=[2 * S_US], overdue=1, cut_off=1)
+    recording = entries((1, started("a")), (9, again), (12, ended("a")), (13, started("a")), (15, ended("a")))
+    assert step_times([recording])["round", "a"] == StepTimes(good_us=[2 * S_US], overdue=1, cut_off=1)
 
 
 def test_a_run_that_was_late_and_waited_for_has_its_whole_time():
-    told = entries((1, started("a")), (9, overdue("a")), (12, ended("a")))
-    assert step_times([told])["round", "a"] == StepTimes(good_us=[11 * S_US], overdue=1)
+    recording = entries((1, started("a")), (9, overdue("a")), (12, ended("a")))
+    assert step_times([recording])["round", "a"] == StepTimes(good_us=[11 * S_US], overdue=1)
 
 
 def test_being_late_is_not_carried_into_the_next_run():
-    told = entries(
+    recording = entries(
         (1, started("a")), (9, overdue("a")), (9, failed("a")), (9, started("b")), (10, failed("b"))
     )
-    assert step_times([told])["round", "b"] == StepTimes(failed=1)
+    assert step_times([recording])["round", "b"] == StepTimes(failed=1)
 
 
 def test_runs_that_failed_or_were_left_out_have_no_time():
-    told = entries((1, started("a")), (2, failed("a")), (3, started("b")), (3, left_out("b")))
-    assert step_times([told]) == {("round", "a"): StepTimes(failed=1), ("round", "b"): StepTimes(left_out=1)}
+    recording = entries((1, started("a")), (2, failed("a")), (3, started("b")), (3, left_out("b")))
+    assert step_times([recording]) == {
+        ("round", "a"): StepTimes(failed=1),
+        ("round", "b"): StepTimes(left_out=1),
+    }
 
 
 def test_a_run_without_its_beginning_or_its_end_is_not_counted():
@@ -141,15 +144,15 @@ def test_any_order_of_facts_is_accepted():
     dice = random.Random(3)
     makers = [started, ended, failed, overdue, left_out]
     for _ in range(300):
-        told = entries(*((at_s, dice.choice(makers)(dice.choice("ab"))) for at_s in range(30)))
-        for times in step_times([told]).values():
+        recording = entries(*((at_s, dice.choice(makers)(dice.choice("ab"))) for at_s in range(30)))
+        for times in step_times([recording]).values():
             assert all(us >= 0 for us in times.good_us)
             assert times.cut_off <= times.overdue
 
 
 def test_an_entry_costs_the_same_however_many_came_before():
     def calls(runs):
-        told = entries(*((at_s, make("a")) for at_s in range(runs) for make in (started, ended)))
+        recording = entries(*((at_s, make("a")) for at_s in range(runs) for make in (started, ended)))
         count = 0
 
         def counted(frame, event, argument):
@@ -158,7 +161,7 @@ def test_an_entry_costs_the_same_however_many_came_before():
 
         sys.setprofile(counted)
         try:
-            step_times([told])
+            step_times([recording])
         finally:
             sys.setprofile(None)
         return count

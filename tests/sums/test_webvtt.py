@@ -26,8 +26,8 @@ def parsed(needs):
     def parse(text: str) -> tuple[list[str], list[dict]]:
         asked = [node, str(ORACLE), str(NODE_LIBRARIES)]
         done = subprocess.run(asked, input=text.encode(), capture_output=True, check=True)
-        told = json.loads(done.stdout)
-        return told["errors"], told["cues"]
+        parsed_file = json.loads(done.stdout)
+        return parsed_file["errors"], parsed_file["cues"]
 
     return parse
 

@@ -77,7 +77,7 @@ def _at_a_place(step: StepDraft, showing: Showing, before: str, machine: Machine
         names = ", ".join(f'"{name}"' for name in sorted(at | elsewhere))
         step.table.advise(
             step.at_key,
-            f"{before} {_either(elsewhere)} can be showing, and this step would then wait in vain",
+            f"{before}, {_either(elsewhere)} can be showing, and this step would then wait in vain",
             f"{step.at_key} = [{names}], or an earlier step with if_at that deals with it",
         )
     return until

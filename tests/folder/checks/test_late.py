@@ -34,7 +34,7 @@ def test_a_step_can_have_another_late_than_its_script():
 
 
 @pytest.mark.parametrize(
-    ("written", "means"),
+    ("value", "means"),
     [
         ("wait on", WhenLate("wait on")),
         ("again once", WhenLate("again", 1)),
@@ -45,16 +45,14 @@ def test_a_step_can_have_another_late_than_its_script():
         ("ask", WhenLate("ask")),
     ],
 )
-def test_a_command_can_have_each_of_the_five(written, means):
-    files = with_change("round.toml", 'type = "LOG"\n', f'type = "LOG"\nlate = "{written}"\n')
+def test_a_command_can_have_each_of_the_five(value, means):
+    files = with_change("round.toml", 'type = "LOG"\n', f'type = "LOG"\nlate = "{value}"\n')
     assert steps(files, "round")["look-in-the-log"] == means
 
 
-@pytest.mark.parametrize(
-    "written", ["again 1 times", "again 0 times", "again 10 times", "again", "later", ""]
-)
-def test_what_is_none_of_them_is_a_mistake(written):
-    found = mistakes_in(with_change("round.toml", FRAME, f'late = "{written}"'))
+@pytest.mark.parametrize("value", ["again 1 times", "again 0 times", "again 10 times", "again", "later", ""])
+def test_what_is_none_of_them_is_a_mistake(value):
+    found = mistakes_in(with_change("round.toml", FRAME, f'late = "{value}"'))
     assert ["not something a late step can do" in mistake.what for mistake in found] == [True]
 
 

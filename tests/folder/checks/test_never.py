@@ -240,10 +240,10 @@ def test_a_break_is_refused_however_it_is_written(file, old, new):
 
 def test_nothing_in_the_program_could_send_a_break():
     # pyserial's names for it, and the one of POSIX (termios.h).
-    told = re.compile(r"send_?break|break_condition|tcsendbreak|TIOCSBRK", re.IGNORECASE)
+    sends_break = re.compile(r"send_?break|break_condition|tcsendbreak|TIOCSBRK", re.IGNORECASE)
     sources = sorted((ROOT / "exhibit").rglob("*.py"))
     assert len(sources) > 100
-    assert [path.name for path in sources if told.search(path.read_text("utf-8"))] == []
+    assert [path.name for path in sources if sends_break.search(path.read_text("utf-8"))] == []
 
 
 def test_breakfast_is_not_a_break():

@@ -19,9 +19,9 @@ def test_a_length_is_read(text, cm):
     [("60", '"60 cm"'), ("60 mm", '"60 cm"'), ("wide", '"60 cm"'), ("0 cm", "from"), ("2001 cm", "from")],
 )
 def test_a_text_that_is_not_a_length_is_reported_with_what_to_write(text, write):
-    with pytest.raises(ValueMistake) as told:
+    with pytest.raises(ValueMistake) as caught:
         length_cm(text)
-    assert write in told.value.write_instead
+    assert write in caught.value.write_instead
 
 
 @pytest.mark.parametrize(

@@ -91,8 +91,8 @@ def test_what_would_need_escaping_is_refused(value):
 
 
 @given(files(), st.data(), st.booleans())
-def test_in_generated_files_one_value_becomes_another_and_the_rest_stays(written, data, crlf):
-    text, _ = written
+def test_in_generated_files_one_value_becomes_another_and_the_rest_stays(generated, data, crlf):
+    text, _ = generated
     # A lone carriage return in front of a new line would become part of it.
     assume("\r" not in text)
     text = text.replace("\n", "\r\n") if crlf else text
@@ -110,8 +110,8 @@ def test_in_generated_files_one_value_becomes_another_and_the_rest_stays(written
 
 
 @given(files())
-def test_in_generated_files_each_span_is_that_of_its_value(written):
-    text, _ = written
+def test_in_generated_files_each_span_is_that_of_its_value(generated):
+    text, _ = generated
     values = tomllib.loads(text)
     for path, (start, end) in spans_of(text).items():
         assert text[start:end] == text[start:end].strip()

@@ -227,8 +227,8 @@ def files(draw) -> tuple[str, dict[tuple, int]]:
 
 
 @given(files())
-def test_generated_files_have_the_lines_on_which_they_were_written(written):
-    text, lines = written
+def test_generated_files_have_the_lines_on_which_they_were_written(generated):
+    text, lines = generated
     assert set(lines) == paths_of(tomllib.loads(text)), "the generator itself is wrong"
     assert lines_of(text) == lines
 

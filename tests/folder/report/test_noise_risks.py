@@ -58,8 +58,8 @@ def test_unknown_numbers_and_dates_count_as_digits():
     console = console_of(FOLDER.machine.typing, flow_control=FOLDER.machine.line.flow == "xon/xoff")
     as_typed = [noise_risk("STOP 12", console, kind, kind) for kind in KINDS]
     assert by_step()["round.stop"].beginning == max(risk.beginning for risk in as_typed)
-    written = re.sub(r"\{[^{}]*\}", "12", FOLDER.machine.calendars["tall"].template)
-    as_typed = [noise_risk(written, console, kind, kind) for kind in KINDS]
+    as_written = re.sub(r"\{[^{}]*\}", "12", FOLDER.machine.calendars["tall"].template)
+    as_typed = [noise_risk(as_written, console, kind, kind) for kind in KINDS]
     assert by_step()["opening.say-the-date"].beginning == max(risk.beginning for risk in as_typed)
 
 

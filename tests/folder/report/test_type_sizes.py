@@ -27,8 +27,8 @@ def report(inches: float, distance_m: float, middle_m: float = 1.0, folder: Fold
     return type_report(folder, screen(inches), distance_m * 1000, middle_m * 1000)
 
 
-def line_of(told: TypeReport, begins: str) -> str:
-    (found,) = [line for line in told.lines if line.startswith(begins)]
+def line_of(found_in: TypeReport, begins: str) -> str:
+    (found,) = [line for line in found_in.lines if line.startswith(begins)]
     return found
 
 
@@ -66,10 +66,10 @@ def test_captions_need_22_minutes_of_arc_and_the_smaller_ones_are_counted() -> N
 
 
 def test_each_proposal_is_enough() -> None:
-    told = report(24, 2.5)
-    (place,) = [line for line in told.lines if line.startswith("  Use: a place for people")]
+    result = report(24, 2.5)
+    (place,) = [line for line in result.lines if line.startswith("  Use: a place for people")]
     within_m = float(place.split("within ")[1].split(" m")[0])
-    (larger,) = [line for line in told.lines if line.startswith("  Or: a screen of")]
+    (larger,) = [line for line in result.lines if line.startswith("  Or: a screen of")]
     inches = float(larger.split("screen of ")[1].split()[0])
 
     def zoom_of(line: str) -> float:
@@ -83,8 +83,8 @@ def test_each_proposal_is_enough() -> None:
 
 
 def test_only_the_zoom_is_proposed_if_it_is_enough() -> None:
-    told = report(43, 2.9)
-    (line,) = [line for line in told.lines if line.startswith("  Use: the browser's zoom")]
+    result = report(43, 2.9)
+    (line,) = [line for line in result.lines if line.startswith("  Use: the browser's zoom")]
     zoom = float(line.split("at ")[1].rstrip("%.")) / 100
     assert 1 < zoom <= 1920 / 1120
     assert not any(
@@ -104,10 +104,10 @@ def test_buttons_need_20_mm() -> None:
 def test_a_screen_out_of_reach_from_a_wheelchair_is_reported_with_a_height_within_reach() -> None:
     """The top button is half of 298.9 mm, less half a button, above the middle: 1220 mm (ADA 308.2.1)."""
     assert "high, within 0.38 to 1.22 m" in line_of(report(24, 1, 1.08), "Its buttons are")
-    told = report(24, 1, 1.10)
-    assert "not within 0.38 to 1.22 m" in line_of(told, "Its buttons are")
-    assert "  Use: a screen with its middle at 1.08 m, tilted back; or people's own phones." in told.lines
-    assert told.falls_short
+    result = report(24, 1, 1.10)
+    assert "not within 0.38 to 1.22 m" in line_of(result, "Its buttons are")
+    assert "  Use: a screen with its middle at 1.08 m, tilted back; or people's own phones." in result.lines
+    assert result.falls_short
 
 
 @pytest.mark.parametrize(
@@ -119,9 +119,9 @@ def test_the_middle_must_be_within_the_smithsonian_s_1220_to_1675_mm(middle_m: f
 
 
 def test_a_screen_with_too_few_pixels_gets_another_page_and_the_report_says_so() -> None:
-    told = type_report(FOLDER, screen(10, 1024, 768), 1000, 1000)
-    assert told.falls_short
-    assert "page for tablets and phones" in told.lines[1]
+    result = type_report(FOLDER, screen(10, 1024, 768), 1000, 1000)
+    assert result.falls_short
+    assert "page for tablets and phones" in result.lines[1]
 
 
 def test_the_longer_a_caption_the_smaller_it_is_shown() -> None:
@@ -156,9 +156,9 @@ def test_the_three_go_together_and_each_says_what_to_write() -> None:
 def test_a_place_in_a_caption_counts_as_what_the_machine_fills_in() -> None:
     """A place counts as six digits, although its own text is longer, or in "{n}" shorter."""
 
-    def told(words: str) -> str:
+    def first_line(words: str) -> str:
         caption = msgspec.structs.replace(FOLDER.captions[0], words={"en": words})
         return report(24, 1.5, folder=msgspec.structs.replace(FOLDER, captions=(caption,))).lines[1]
 
-    assert told("{transfers-so-far} " * 25) == told("{n} " * 25) == told("000000 " * 25)
-    assert told("000000 " * 25) != told("0 " * 25)
+    assert first_line("{transfers-so-far} " * 25) == first_line("{n} " * 25) == first_line("000000 " * 25)
+    assert first_line("000000 " * 25) != first_line("0 " * 25)
