@@ -188,7 +188,11 @@ def test_many_steps_with_a_longer_limit_than_their_script_are_one_mistake(folder
     [
         (datetime.date(2026, 12, 30), "stand-in", []),
         (datetime.date(2026, 12, 31), "stand-in", ["from 2027-12-31 on", "tomorrow its year is 1972"]),
-        (datetime.date(2028, 2, 1), "stand-in", ["today a person is asked", "Last year its date was in 1999"]),
+        (
+            datetime.date(2028, 2, 1),
+            "stand-in",
+            ["today a person is asked", "Last year its date was in 1999"],
+        ),
         (datetime.date(1998, 6, 1), "as it is", []),
         (datetime.date(1999, 6, 1), "as it is", ["from 2000-01-01 on", "the year doesn't fit"]),
         (
