@@ -1,1 +1,1 @@
-"""From bytes to complete items, and from items to what stands on a screen or on paper."""
+"""Turns bytes into complete items, and items into what a screen or paper shows."""

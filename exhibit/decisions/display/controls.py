@@ -1,16 +1,16 @@
-"""Which sequence does what on a screen, and why that isn't always left to pyte: tables, no more.
+"""Tables: what each sequence does on a screen, and why that isn't always left to pyte.
 
-Keys are the private mark, the intermediates and the final byte run together. Values name pyte's
-operations, or those of screen_editing where pyte has none. Clauses are those of ECMA-48, 5th ed.;
-"private" marks sequences that it leaves to makers, which follow common practice (as terminfo's
-entries and the programs that we test with use them).
+A key is the private mark, the intermediates and the final byte in one string. A value is the name of an
+operation of pyte or, if pyte has none, of `editing`. Clauses are those of ECMA-48, 5th ed.; "private" marks
+sequences that it leaves to makers, which here follow common practice (as terminfo's entries and the
+programs that we test with use them).
 """
 
 from typing import Literal, NamedTuple
 
 Takes = Literal["nothing", "count", "place", "list"] | tuple[int, ...]
-"""What an operation takes of the parameters: none; one or two, where 0 means "not given"; all as they are;
-or the first, if it is one of these."""
+"""Which parameters an operation takes: none; one ("count") or two ("place"), where 0 means "not given"; all
+("list"); or only the first, which must be one of these numbers."""
 
 CONTROLS: dict[int, str] = {
     0x07: "bell",  # BEL 8.3.3
@@ -79,27 +79,27 @@ ESCAPES_WITHOUT_EFFECT = frozenset({"=", ">", "\\", " F", "%@", "%G"})
 """Known escapes that change nothing on a screen: keypad, ST, 7-bit controls, character coding."""
 
 SEQUENCES_WITHOUT_EFFECT = frozenset({"n", "?n", "c", "?c", ">c", "i", "?i", " q", "t"})
-"""Queries (DSR 8.3.35, DA 8.3.24), which nobody answers, printing, cursor shapes, window handling."""
+"""Queries (DSR 8.3.35, DA 8.3.24), which are never answered; printing, cursor shapes, window handling."""
 
 MODES = (frozenset({4, 20}), frozenset({2, 12, 34}))
-"""Modes of SM and RM that pyte knows, and those without effect: the keyboard, the cursor's shape."""
+"""The modes of SM and RM that pyte handles, and those without effect: the keyboard, the cursor's shape."""
 
 PRIVATE_MODES = (
     frozenset({6, 7, 25}),
     frozenset({1, 4, 8, 9, 12, 1000, 1002, 1003, 1004, 1005, 1006, 1015, 1016, 1034, 2004, 2026}),
 )
-"""The same of private modes: keys, smooth scrolling, cursor shape, mouse, bracketed paste, joint painting."""
+"""The same for private modes: keys, smooth scrolling, cursor shape, mouse, pasting, joint painting."""
 
 SCREEN_MODES = frozenset({47, 1047, 1048, 1049})
 """Private modes that switch to another screen and back; 1048 and 1049 save the cursor."""
 
 
 class Reason(NamedTuple):
-    """Why something isn't left to pyte 0.8.2: a fault, or that it is too slow.
+    """Why an operation isn't left to pyte 0.8.2: it has a fault, or is too slow.
 
     operation is a method or an attribute of pyte.Screen or pyte.Stream, or a sequence for which
     pyte.Stream calls another operation. shown_by is a text that shows the fault on a screen of
-    24 x 80, or "" where tests/benchmarks/bench_screen.py measures how slow pyte is.
+    24 x 80, or "" if the reason is speed, which tests/benchmarks/bench_screen.py measures.
     """
 
     operation: str
@@ -181,4 +181,4 @@ REASONS = (
     Reason("feed", "A parameter too many raises, and drops what follows.", "\x1b[3;4Aab"),
     Reason("feed", "A cancelled title swallows what follows.", "\x1b]0;title\x1aab"),
 )
-"""At least one for each operation that we override. docs/screen.md prints them; tests ask pyte itself."""
+"""At least one for each operation that we override. docs/screen.md lists them; tests try them on pyte."""

@@ -1,7 +1,7 @@
-"""What terminals do and pyte doesn't: the operations that pyte has no name for.
+"""The operations of a terminal that pyte doesn't have.
 
-A count of 0 means "not given" and is one (ECMA-48 s.5.4.2), as in pyte's own operations. No
-operation does more work than the display has places, whatever its parameters say.
+A count of 0 means "not given" and counts as 1 (ECMA-48 s.5.4.2), as in pyte's own operations. No
+operation does more work than the display has places, whatever its parameters are.
 """
 
 from collections.abc import Callable
@@ -11,13 +11,13 @@ from exhibit.facts.display import FormFeed
 
 
 class UnknownSequence(Exception):
-    """What has no meaning on a screen. It is caught and counted where sequences are handed out."""
+    """A sequence has no meaning on a screen. `Screen.apply` catches this and counts the sequence."""
 
 
 class Editing:
-    """The part of screen.Glass that pyte lacks. What is declared here without a value is pyte's.
+    """The part of screen.Glass that pyte lacks. Names declared here without a value are pyte's.
 
-    cursor.x may be `columns`: a character was put in the last column, and the next one wraps.
+    cursor.x can be `columns`: a character was put in the last column, and the next one wraps.
     """
 
     lines: int
@@ -41,11 +41,11 @@ class Editing:
     repeatable: str
 
     def region(self) -> tuple[int, int]:
-        """First and last row that scroll."""
+        """The first and the last row that scroll."""
         return self.margins or (0, self.lines - 1)
 
     def settle(self) -> None:
-        """Gives up a wrap that was waiting."""
+        """Cancels a pending wrap."""
         self.cursor.x = min(self.cursor.x, self.columns - 1)
 
     def next_line(self) -> None:
@@ -54,7 +54,7 @@ class Editing:
         self.index()
 
     def form_feed(self) -> None:
-        """FF, which pyte takes for a line feed, as the display's settings say."""
+        """FF, which pyte takes for a line feed: does what the display's settings say."""
         if self.form_feed_does == "line feed":
             self.linefeed()
         elif self.form_feed_does == "new sheet":
@@ -62,28 +62,28 @@ class Editing:
             self.cursor_position()
 
     def rows_on(self, count: int = 0) -> None:
-        """VPR, which pyte takes for a cursor down: no margin stops it unless rows count from there."""
+        """VPR, which pyte takes for a cursor down: a margin stops it only if rows count from there."""
         self.settle()
         self.cursor.y += count or 1
         self.ensure_vbounds()
 
     def tabs_on(self, count: int = 0) -> None:
-        """CHT."""
+        """CHT: to the next tab stops."""
         for _ in range(min(count or 1, self.columns)):
             self.tab()
 
     def tabs_back(self, count: int = 0) -> None:
-        """CBT: to the first column where there is no stop."""
+        """CBT: to earlier tab stops; to the first column if there is none."""
         self.settle()
         for _ in range(min(count or 1, self.columns)):
             self.cursor.x = max((stop for stop in self.tabstops if stop < self.cursor.x), default=0)
 
     def scroll_up(self, count: int = 0) -> None:
-        """SU: rows go at the top of the region."""
+        """SU: removes rows at the top of the region."""
         self._at_top_of_region(self.delete_lines, count)
 
     def scroll_down(self, count: int = 0, *more: int) -> None:
-        """SD: rows come in at the top of the region. With more parameters it is about a mouse."""
+        """SD: inserts rows at the top of the region. With more parameters the sequence is about a mouse."""
         if more:
             raise UnknownSequence
         self._at_top_of_region(self.insert_lines, max(0, count))
@@ -95,7 +95,7 @@ class Editing:
         self.cursor.y, self.cursor.x = place
 
     def repeat(self, count: int = 0) -> None:
-        """REP: the character before, again and again. Past a full screen only the place counts."""
+        """REP: repeats the last character. Beyond a full screen, only the cursor's final place matters."""
         full = self.lines * self.columns
         if count > full:
             count = full + (count - full) % self.columns

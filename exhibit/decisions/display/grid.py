@@ -1,6 +1,6 @@
 """The rows of a screen as pyte's operations use them, and the cells that are put into them.
 
-Rows and columns count from 0. A place that was never used is not stored: it is a plain blank.
+Rows and columns count from 0. A place that was never used isn't stored; it counts as a plain blank.
 """
 
 from itertools import repeat
@@ -9,7 +9,7 @@ from exhibit.decisions.display.rendition import BLANK, Cell, Row, row_of
 
 
 class Line(dict[int, Cell]):
-    """One row: column -> cell. shown is its Row as last rendered, None after a change."""
+    """One row: column -> cell. shown caches its Row; it is None after a change."""
 
     __slots__ = ("shown",)
 
@@ -27,9 +27,9 @@ class Line(dict[int, Cell]):
 
 
 class Rows:
-    """All rows of a screen by number: pyte's buffer, with what pyte's operations ask of one.
+    """All rows of a screen by number: pyte's buffer, with the methods that pyte's operations call.
 
-    No row is ever missing, and to get one by its number means to change it.
+    No row is ever missing. Getting a row by its number counts as changing it.
     """
 
     def __init__(self, count: int) -> None:
@@ -47,7 +47,7 @@ class Rows:
         return True
 
     def pop(self, number: int, default: None = None) -> Line:
-        """Takes a row out; a blank one comes into its place."""
+        """Removes a row and puts a blank one in its place."""
         line, self._lines[number] = self._lines[number], Line()
         return line
 
@@ -56,7 +56,7 @@ class Rows:
         self._lines = [Line() for _ in self._lines]
 
     def scroll_up(self, top: int, bottom: int) -> None:
-        """Takes the row `top` out and puts a blank one in at `bottom`."""
+        """Removes the row `top` and inserts a blank one at `bottom`."""
         del self._lines[top]
         self._lines.insert(bottom, Line())
 
@@ -65,14 +65,14 @@ class Rows:
         return [line.row() for line in self._lines]
 
     def load(self, number: int, row: Row) -> None:
-        """Makes the row show this, and nothing else."""
+        """Replaces what the row shows."""
         line = self[number]
         line.clear()
         line.update(enumerate(Cell(character, run.style) for run in row for character in run.text))
 
 
 class Cells(dict[str, Cell]):
-    """Character -> its cell in one style, made when first wanted."""
+    """Character -> its cell in one style, made when first needed."""
 
     def __init__(self, style: int) -> None:
         super().__init__()

@@ -1,4 +1,4 @@
-"""A screen's whole state as plain JSON values, and back: what a keyframe keeps of it."""
+"""Turns a screen's whole state into plain JSON values for a keyframe, and back."""
 
 from typing import Any
 
@@ -11,7 +11,7 @@ _MODES = {"inserting": INSERTING, "new line": NEW_LINE, "from margin": FROM_MARG
 
 
 def snapshot_of(glass: Modes) -> dict[str, Any]:
-    """Everything that further input may depend on. Rows that show nothing are left out."""
+    """Everything that the effect of further input can depend on. Blank rows are left out."""
     return {
         "size": [glass.lines, glass.columns],
         "rows": _kept_rows(glass.buffer),
@@ -30,17 +30,17 @@ def snapshot_of(glass: Modes) -> dict[str, Any]:
 
 
 def restore_to(glass: Modes, kept: dict[str, Any]) -> None:
-    """Puts a snapshot's state into glass. Raises RecordingFault if it is of another size."""
+    """Gives glass the state of a snapshot. Raises RecordingFault if their sizes differ."""
     if kept["size"] != [glass.lines, glass.columns]:
         rows, columns = kept["size"]
         raise RecordingFault(
             f"A keyframe holds a screen of {rows} x {columns}; this one is {glass.lines} x {glass.columns}.",
-            "It can't be taken up from there.",
-            "Delete the folder of keyframes; it is made anew from the recording.",
+            "So the recording can't be shown from there.",
+            "Delete the folder of keyframes; it is made again from the recording.",
         )
     glass.buffer = _loaded(kept["rows"], glass.lines)
     glass.margins = None
-    if kept["margins"]:  # it moves the cursor, so the cursor comes after
+    if kept["margins"]:  # this moves the cursor, so the cursor is restored after it
         glass.set_margins(*(number + 1 for number in kept["margins"]))
     glass.cursor.y, glass.cursor.x, glass.cursor.hidden = kept["cursor"]
     glass.style = kept["style"]

@@ -1,4 +1,4 @@
-"""What a screen remembers beside its rows: style, character sets, a saved cursor, the other screen."""
+"""What a screen remembers besides its rows: style, character sets, a saved cursor, the other screen."""
 
 from collections.abc import Callable
 from typing import Any, NamedTuple
@@ -17,7 +17,7 @@ FROM_MARGIN, WRAPPING = 6 << 5, 7 << 5
 
 
 class SavedCursor(NamedTuple):
-    """What is kept when the cursor is saved, and taken up again when it is restored."""
+    """What is saved with the cursor and restored with it."""
 
     row: int = 0
     column: int = 0
@@ -28,7 +28,7 @@ class SavedCursor(NamedTuple):
 
 
 class Modes(Editing):
-    """The remembering part of screen.Glass; pyte's `mode` is the set of modes that are on."""
+    """The part of screen.Glass that remembers; pyte's `mode` is the set of modes that are on."""
 
     mode: set[int]
     charset: int
@@ -41,10 +41,10 @@ class Modes(Editing):
     saved: SavedCursor
     bells: int
     aside: tuple[Rows, SavedCursor] | None
-    """The main screen while the other one shows."""
+    """The main screen while the other one is showing."""
 
     def soft_reset(self) -> None:
-        """Modes, margins, style, sets and the saved cursor; what is shown stays, and the cursor too."""
+        """Resets modes, margins, style, sets and the saved cursor, but neither the text nor the cursor."""
         self.margins = None
         self.style = 0
         self.sets = (PLAIN_SET, PLAIN_SET)
@@ -63,14 +63,14 @@ class Modes(Editing):
         self.style = style_after(self.style, attrs)
 
     def define_charset(self, code: str, mode: str) -> None:
-        """( or ) and a final byte choose G0 or G1 (ECMA-35 s.14.3.2); unknown sets are plain."""
+        """Chooses the set for G0, if mode is "(", or for G1 (ECMA-35 s.14.3.2); unknown sets are plain."""
         chosen = LINE_SET if code == LINE_SET else PLAIN_SET
         self.sets = (chosen, self.sets[1]) if mode == "(" else (self.sets[0], chosen)
 
     def switch_modes(
         self, by_pyte: Callable[..., None], modes: tuple[int, ...], on: bool, private: bool = False
     ) -> None:
-        """Lets pyte switch the modes that it may, and switches screens."""
+        """Lets pyte switch the modes that it handles, and switches screens. Raises UnknownSequence."""
         by_pytes, without_effect = table.PRIVATE_MODES if private else table.MODES
         unknown = False
         for number in modes:
@@ -92,7 +92,7 @@ class Modes(Editing):
             self.restore_cursor()
 
     def _show_other_screen(self, on: bool) -> None:
-        """A second, blank screen in place of the main one, or back to what that one showed."""
+        """Shows a second, blank screen in place of the main one, or the main one again."""
         if on and self.aside is None:
             self.aside = (self.buffer, self.saved)
             self.buffer, self.saved = Rows(self.lines), SavedCursor()
@@ -107,7 +107,7 @@ class Modes(Editing):
         )
 
     def restore_cursor(self) -> None:
-        """Without a saved one: home and plain."""
+        """Restores the saved cursor; without one, the cursor goes home and the style is plain."""
         self.cursor.y, self.cursor.x, self.style, self.sets, self.charset, from_margin = self.saved
         self.switch(FROM_MARGIN, from_margin)
         self.ensure_hbounds()

@@ -1,8 +1,8 @@
-"""A printing terminal: what is struck on paper stays there. The same interface as a screen.
+"""A printing terminal, on which nothing is ever erased. It has the same interface as a screen.
 
-The paper only moves on, but CR and BS bring the carriage back over what was printed, and what is
-then struck lies on top. The same character twice is bold, an underline with another character
-underlines it, anything else is overstruck: the last one shows, and all are kept.
+The paper only moves forward, but CR and BS move the carriage back over what was printed, and what is
+struck then lies on top. The same character twice is bold, an underline with another character
+underlines it, and anything else is overstruck: the last character shows, and all are kept.
 """
 
 from collections.abc import Iterable
@@ -18,12 +18,12 @@ _BEL, _BS, _HT, _LF, _VT, _FF, _CR = 0x07, 0x08, 0x09, 0x0A, 0x0B, 0x0C, 0x0D
 _UNDERLINE = "_"
 
 MOST_STRIKES = 8
-"""Characters remembered in one place. More than that is a blot, and the first ones are forgotten."""
+"""How many characters to remember in one place. More than that is a blot, and the first ones are dropped."""
 
 
 @lru_cache(maxsize=4096)
 def _cell_of(struck: str) -> Cell:
-    """How the characters struck in one place look together."""
+    """What the characters struck in one place look like together."""
     inked = struck.replace(_UNDERLINE, "")
     if not struck:
         return BLANK
@@ -66,7 +66,7 @@ class Paper:
     """The last keep_rows rows of an endless sheet.
 
     Rows are numbered from the first ever printed; first_row is the number of rows()[0].
-    sheet_starts() gives the numbers of the kept rows before which a new sheet begins.
+    sheet_starts() returns the numbers of the kept rows that begin a new sheet.
     Sequences have no meaning here: each is counted in unknown_sequences and does nothing.
     """
 
@@ -109,7 +109,7 @@ class Paper:
                 if self.wrap:
                     self._next_row()
                     self._column = 0
-                else:  # the carriage stands at its stop, and each character lands on the one before
+                else:  # the carriage is at its right stop, so each character is struck over the one before
                     self._column = self.columns - 1
             stop = min(end, start + self.columns - self._column)
             self._rows[-1].strike(self._column, text[start:stop])
@@ -133,7 +133,7 @@ class Paper:
             self.bells += 1
 
     def _steps_back(self) -> int:
-        """A carriage held at the right stop stands on the last column, not past it."""
+        """How far BS moves back: a carriage stopped at the right is on the last column, not past it."""
         return 2 if self._column >= self.columns else 1
 
     @property
@@ -152,7 +152,7 @@ class Paper:
                 del self._sheets[0]
 
     def _new_sheet(self) -> None:
-        """Goes to the top of the next sheet; a sheet without ink is not thrown away."""
+        """Goes to the top of the next sheet, unless this one is still blank."""
         number = self._last_number
         is_fresh = not self._rows[-1].struck and (number == 0 or number in self._sheets[-1:])
         if not is_fresh:
@@ -166,11 +166,11 @@ class Paper:
         return [row.row() for row in self._rows]
 
     def text_rows(self) -> list[str]:
-        """The kept rows as bare text; where characters lie on each other, the last one."""
+        """The kept rows as bare text; of characters struck over each other, the last one."""
         return [row_text(row).rstrip(" ") for row in self.rows()]
 
     def overstrikes(self, number: int) -> dict[int, str]:
-        """Column -> all characters struck there, in order, wherever there was more than one."""
+        """Column -> all characters struck there, in order, for columns with more than one."""
         struck = self._rows[number - self.first_row].struck
         return {column: characters for column, characters in enumerate(struck) if len(characters) > 1}
 
@@ -180,7 +180,7 @@ class Paper:
 
     @property
     def cursor(self) -> CursorPlace:
-        """Where the next character will be struck; past the last column it is reported in it."""
+        """Where the next character will be struck; past the last column, that column is reported."""
         return CursorPlace(len(self._rows) - 1, min(self._column, self.columns - 1), True)
 
     def take_dirty(self) -> set[int]:
@@ -189,9 +189,9 @@ class Paper:
         return dirty
 
     def snapshot(self) -> dict[str, Any]:
-        """The whole state as plain JSON values: any further input acts as if there had been no break.
+        """The whole state as plain JSON values: further input has the same effect after restore().
 
-        What take_dirty() would give is not in it.
+        What take_dirty() would return is not part of it.
         """
         return {
             "columns": self.columns,
@@ -210,15 +210,15 @@ class Paper:
         return {str(place): struck for place, struck in enumerate(row.struck) if len(struck) > 1}
 
     def restore(self, kept: dict[str, Any]) -> None:
-        """Takes on a state that snapshot() of paper of the same width gave; all rows are dirty then.
+        """Takes on the state of a snapshot() of paper of the same width, after which all rows are dirty.
 
-        Raises RecordingFault if the width is another.
+        Raises RecordingFault if the widths differ.
         """
         if kept["columns"] != self.columns:
             raise RecordingFault(
                 f"A keyframe holds paper of {kept['columns']} columns, and this paper has {self.columns}.",
-                "It can't be taken up from there.",
-                "Delete the folder of keyframes; it is made anew from the recording.",
+                "So the recording can't be shown from there.",
+                "Delete the folder of keyframes; it is made again from the recording.",
             )
         self._rows = []
         for text, overstrikes in kept["rows"]:

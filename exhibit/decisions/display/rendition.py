@@ -1,7 +1,7 @@
 """How characters look, and the rows that a display shows.
 
-Colour is left out on purpose: the consoles of the time had none, and a page has its own. What is
-kept is what carries meaning on one: bold, underline, reverse, blink, concealed, overstruck.
+Colour is left out on purpose: the consoles of the time had none, and a page has its own. Styles that
+carried meaning are kept: bold, underline, reverse, blink, concealed, overstruck.
 """
 
 from collections.abc import Sequence
@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 
 class Style(IntFlag):
-    """The looks of a character, to be joined with |. 0 is plain."""
+    """The styles of a character, combined with |. 0 is plain."""
 
     BOLD = 1
     UNDERLINE = 2
@@ -31,7 +31,7 @@ class Run(NamedTuple):
 
 
 Row = tuple[Run, ...]
-"""One row from its left edge; blanks without a style at its end are left out. () is an empty row."""
+"""One row from its left edge, without plain blanks at its end. () is an empty row."""
 
 
 class Cell(NamedTuple):
@@ -44,11 +44,11 @@ class Cell(NamedTuple):
 BLANK = Cell(" ", 0)
 
 _DATA, _STYLE = itemgetter(0), itemgetter(1)
-"""A cell's fields, in a third of the time."""
+"""Get a cell's fields in a third of the time that attributes take."""
 
 
 class CursorPlace(NamedTuple):
-    """Where the cursor stands. row is an index into rows(), both count from 0."""
+    """Where the cursor is. row is an index into rows(); both count from 0."""
 
     row: int
     column: int
@@ -61,12 +61,12 @@ def row_text(row: Row) -> str:
 
 
 def style_names(style: int) -> list[str]:
-    """The plain words for a style, in one order always: ["bold", "reverse"]."""
+    """The words for a style, always in the same order: ["bold", "reverse"]."""
     return [member.name.lower() for member in Style if style & member and member.name]
 
 
 def row_of(cells: Sequence[Cell]) -> Row:
-    """Joins cells, from the left edge on, to a row."""
+    """Joins cells, from the left edge on, into a row."""
     runs = [Run("".join(map(_DATA, same)), style) for style, same in groupby(cells, _STYLE)]
     while runs and not runs[-1].style:
         kept = runs.pop().text.rstrip(" ")
@@ -100,7 +100,7 @@ def style_after(style: int, params: tuple[int, ...]) -> int:
     """The style after SELECT GRAPHIC RENDITION with these parameters (ECMA-48 s.8.3.117).
 
     6 (rapid blink) blinks, 21 (double underline) underlines. Colours, faint, italic and fonts
-    change nothing; the arguments of 38, 48 and 58 are skipped, so that none is taken for a style.
+    change nothing; the arguments of 38, 48 and 58 are skipped, or they would be taken for styles.
     """
     waiting = list(reversed(params))
     while waiting:

@@ -1,8 +1,8 @@
-"""A screen of rows and columns, driven by the items of wire.
+"""A screen of rows and columns, driven by the items of `wire`.
 
-pyte lies behind it, and this is the only module that knows: `Glass` is a pyte screen with a few of
-its operations mended or made faster. Why each of them is, and which sequence calls which operation,
-is in `screen_controls`; operations that pyte doesn't have are in `screen_editing`.
+It is built on pyte, which no other module imports: `Glass` is a pyte screen with some operations corrected or
+made faster. `controls` says why for each of them, and which sequence calls which operation; `editing` has the
+operations that pyte lacks.
 """
 
 from collections.abc import Iterable
@@ -23,7 +23,7 @@ from exhibit.facts.display import FormFeed
 
 _DRAWN = charsets.MAPS[LINE_SET]
 LINE_DRAWING = _DRAWN[0x60:0x68] + "\u2424" + _DRAWN[0x69:0x7F]
-"""All that the line drawing set has beside ASCII: pyte's characters, with the sign for a new line."""
+"""What the line drawing set has besides ASCII: pyte's characters, with the symbol for a new line."""
 _DRAWING = dict(zip(range(0x60, 0x7F), LINE_DRAWING, strict=True))
 
 _FLOW = (FlowStop, FlowGo)
@@ -31,10 +31,10 @@ _cells = cache(Cells)
 
 
 class Glass(Modes, pyte.Screen):
-    """A pyte screen, mended. What is overridden here or in Modes has its reason in screen_controls.
+    """A corrected pyte screen. `controls.REASONS` says why each operation here or in Modes is overridden.
 
-    Erased places are plain, as a console has no colours to leave behind: our style is not pyte's
-    cursor.attrs, which never change.
+    Erased places are plain, because a console has no background colour to fill them with. So our style is
+    separate from pyte's cursor.attrs, which never change.
     """
 
     buffer: Rows  # type: ignore[assignment]
@@ -52,7 +52,7 @@ class Glass(Modes, pyte.Screen):
         return BLANK
 
     def reset(self) -> None:
-        """To the state at switching on."""
+        """Returns to the state at power-on."""
         super().reset()
         self.cursor.attrs = self.default_char
         self.buffer = Rows(self.lines)
@@ -62,7 +62,7 @@ class Glass(Modes, pyte.Screen):
         self.soft_reset()
 
     def draw(self, data: str) -> None:
-        """Puts the characters at the cursor, as many at a time as fit the row."""
+        """Puts the characters at the cursor, as many at a time as fit in the row."""
         text = data.translate(_DRAWING) if self.sets[self.charset] == LINE_SET else data
         cells = _cells(self.style).__getitem__
         cursor, columns, inserting = self.cursor, self.columns, INSERTING in self.mode
@@ -72,7 +72,7 @@ class Glass(Modes, pyte.Screen):
                 if WRAPPING in self.mode:
                     column = 0
                     self.index()
-                else:  # all the rest is put in the last column, where the last one shows
+                else:  # all the rest would go into the last column, so only the last character shows
                     column, start = columns - 1, end - 1
             stop = min(end, start + columns - column)
             if inserting:
@@ -128,7 +128,7 @@ class Glass(Modes, pyte.Screen):
     def tab(self) -> None:
         if self.cursor.x < self.columns:
             super().tab()
-            self.settle()  # from a stop that was set where a wrap waited
+            self.settle()  # pyte can go to a stop beyond the last column, set while a wrap was pending
 
     # Shifting and erasing
 
@@ -154,7 +154,7 @@ class Glass(Modes, pyte.Screen):
         super().erase_characters(count)
 
     def erase_in_display(self, how: int = 0, *args: Any, **kwargs: Any) -> None:
-        if how == 3:  # rows that have scrolled away, of which there are none
+        if how == 3:  # erases rows that have scrolled away, and we keep none
             return
         row = self.cursor.y
         for number in (range(row + 1, self.lines), range(row), range(self.lines))[how]:
@@ -162,7 +162,7 @@ class Glass(Modes, pyte.Screen):
         super().erase_in_display(how)
 
     def alignment_display(self) -> None:
-        """Fills the screen with E, in the style of the moment, and goes home."""
+        """Fills the screen with E in the current style, and goes home."""
         for number in range(self.lines):
             self.buffer[number].update(dict.fromkeys(range(self.columns), Cell("E", self.style)))
         self.dirty.update(range(self.lines))
@@ -182,7 +182,7 @@ class Glass(Modes, pyte.Screen):
 
 @lru_cache(maxsize=4096)
 def _arguments(params: tuple[int, ...], takes: table.Takes) -> tuple[int, ...]:
-    """What an operation takes of a sequence's parameters."""
+    """The arguments of an operation, from a sequence's parameters. Raises UnknownSequence."""
     if isinstance(takes, tuple):
         if params[0] not in takes:
             raise UnknownSequence
@@ -196,7 +196,7 @@ class Screen:
 
     It types nothing: no query from the machine is answered.
 
-    first_row is 0 always: take_dirty() and rows() count alike (on paper they need not).
+    first_row is always 0, so take_dirty() and rows() count alike (on paper they may not).
     unknown_sequences counts complete sequences without a meaning here; they change nothing.
     bells counts BEL.
     """
@@ -230,7 +230,7 @@ class Screen:
         return self._glass.bells
 
     def apply(self, items: Iterable[Item]) -> None:
-        """Lets the items act on the screen, in order. It never raises for what a machine sends."""
+        """Applies the items to the screen, in order. Never raises, whatever a machine sends."""
         glass = self._glass
         for item in items:
             if isinstance(item, Text):
@@ -266,12 +266,12 @@ class Screen:
         return self._glass.buffer.rows()
 
     def text_rows(self) -> list[str]:
-        """All rows from the top as bare text, trailing blanks left out."""
+        """All rows from the top as bare text, without trailing blanks."""
         return [row_text(row).rstrip(" ") for row in self.rows()]
 
     @property
     def cursor(self) -> CursorPlace:
-        """Where the cursor stands; past the last column it is reported in the last column."""
+        """Where the cursor is; past the last column, that column is reported."""
         cursor = self._glass.cursor
         return CursorPlace(cursor.y, min(cursor.x, self._glass.columns - 1), not cursor.hidden)
 
@@ -281,16 +281,16 @@ class Screen:
         return dirty
 
     def snapshot(self) -> dict[str, Any]:
-        """The whole state as plain JSON values: any further input acts as if there had been no break.
+        """The whole state as plain JSON values: further input has the same effect after restore().
 
-        What take_dirty() would give is not in it.
+        What take_dirty() would return is not part of it.
         """
         return snapshot_of(self._glass) | {"unknown_sequences": self.unknown_sequences}
 
     def restore(self, kept: dict[str, Any]) -> None:
-        """Takes on a state that snapshot() of a screen of the same size gave; all rows are dirty then.
+        """Takes on the state of a snapshot() of a screen of the same size, after which all rows are dirty.
 
-        Raises RecordingFault if the size is another.
+        Raises RecordingFault if the sizes differ.
         """
         restore_to(self._glass, kept)
         self.unknown_sequences = kept["unknown_sequences"]

@@ -1,14 +1,14 @@
-"""Cuts the bytes from a line into complete items: text, control codes, control sequences.
+"""Divides the bytes from a line into complete items: text, control codes, control sequences.
 
     wire = Wire("parity", parity="even", flow_control=True)
     for item in wire.feed(data): ...
 
-What comes out depends on the bytes only, never on how they were cut into pieces: only a run of
-text may be split where a piece ends.
+The result depends only on the bytes, never on how they were divided into pieces, except that a run of text
+can be split where a piece ends.
 
 ECMA-48 (5th ed.) s.5 gives the forms. What it leaves open follows common practice: CAN and SUB
-break a sequence off, ESC begins a new one, other control codes inside a control sequence act at
-once, BEL may end an operating system command. NUL and DEL are fillers and vanish.
+abort a sequence, ESC begins a new one, other control codes inside a control sequence act at
+once, BEL can end an operating system command. NUL and DEL are fillers and vanish.
 """
 
 import re
@@ -21,7 +21,7 @@ EighthBit = Literal["parity", "drop", "data"]
 ParityKind = Literal["none", "even", "odd"]
 
 SUBSTITUTE_MARK = "\u00b7"
-"""What a byte of 0x80 or more becomes under "data". In every Latin typeface, one cell wide, and no
+"""What a byte of 0x80 or more becomes under "data". Every Latin typeface has it, it is one cell wide, and no
 seven-bit console can print it."""
 
 HIGHEST_PARAM = 9999
@@ -71,7 +71,7 @@ class FlowGo(msgspec.Struct, frozen=True):
 
 
 STRING_TERMINATOR = Escape("", "\\")
-"""Stands for a whole swallowed string, however it was ended."""
+"""The item for a whole device control or similar string, whose text is dropped, however it ended."""
 
 Item = Text | Control | Escape | Csi | FlowStop | FlowGo
 
@@ -87,7 +87,8 @@ _COMPLETE = re.compile(
     r"|\x1b([0-OQ-WYZ\\`-~])"
     rf"|\x1b([ -/]{{1,{MOST_INTERMEDIATES}}})([0-~])"
 )
-"""Whatever stands complete in one piece; everything else goes through the states below, to the same end."""
+"""Matches items that are complete in one piece: a fast path. Everything else goes through the states below,
+with the same result."""
 
 _ODD_ONES = bytes(byte for byte in range(256) if byte.bit_count() % 2)
 _EVEN_ONES = bytes(byte for byte in range(256) if not byte.bit_count() % 2)
@@ -100,9 +101,9 @@ _COUNTED = ("parity_faults", "unknown_sequences", "substituted", "stray_flow_cod
 
 
 def with_parity(byte: int, kind: ParityKind) -> int:
-    """The byte as it goes out on the line: seven bits of data and the parity bit in the eighth.
+    """The byte as it is sent on the line: seven bits of data and the parity bit in the eighth.
 
-    "none" leaves the eighth bit clear. Even and odd count the ones of all eight bits.
+    "none" leaves the eighth bit clear. Even and odd refer to the number of ones in all eight bits.
     """
     byte &= 0x7F
     wants_bit = kind != "none" and byte.bit_count() % 2 == (1 if kind == "even" else 0)
@@ -125,17 +126,17 @@ def _sequence(params: str, intermediates: str, final: str) -> Csi | None:
 
 
 class Wire:
-    """Bytes in, items out. It counts what was wrong, and does no I/O.
+    """Bytes in, items out. It counts what was wrong.
 
     eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, "data" turns a
     byte of 0x80 or more into SUBSTITUTE_MARK. flow_control: XON and XOFF become FlowGo and
-    FlowStop; without it they are skipped and counted. longest_string_bytes: a device control or
-    operating system string that goes on for longer was noise; what follows is shown again.
+    FlowStop; without it they are skipped and counted. longest_string_bytes: a longer device control or
+    operating system string must be noise, so what follows is shown again.
 
-    parity_faults: bytes whose eighth bit was not the parity bit of the seven others.
-    unknown_sequences: sequences broken off, malformed or beyond the bounds; they are skipped.
+    parity_faults: bytes whose eighth bit was not the parity bit of the other seven.
+    unknown_sequences: aborted, malformed or overlong sequences; they are skipped.
     substituted: bytes of 0x80 or more under "data".
-    stray_flow_codes: XON and XOFF that came although there is no flow control.
+    stray_flow_codes: XON and XOFF received although there is no flow control.
     """
 
     def __init__(
@@ -160,7 +161,7 @@ class Wire:
         self._string_bytes = 0
 
     def feed(self, data: bytes) -> list[Item]:
-        """The items that these bytes complete. A sequence not yet complete is kept for the next feed."""
+        """The items that these bytes complete. An incomplete sequence is kept for the next feed."""
         text = self._characters(data)
         items: list[Item] = []
         place, end = 0, len(text)
@@ -181,7 +182,7 @@ class Wire:
         return data.translate(_SEVEN_BITS).decode("ascii")
 
     def _take_complete(self, text: str, place: int, items: list[Item]) -> int:
-        """Takes all that is complete from `place` on; returns the place of what is not."""
+        """Takes the complete items from `place` on; returns the place after the last of them."""
         match = _COMPLETE.match
         while found := match(text, place):
             place = found.end()
@@ -206,7 +207,7 @@ class Wire:
             items.append(sequence)
 
     def _take(self, character: str, items: list[Item]) -> None:
-        """One character, in whatever state."""
+        """Takes one character, in any state."""
         if character in (_XON, _XOFF):
             if self.flow_control:
                 items.append(FlowGo() if character == _XON else FlowStop())
@@ -225,7 +226,7 @@ class Wire:
             pass
         elif character < " ":
             items.append(_CONTROLS[ord(character)])
-        elif character == SUBSTITUTE_MARK:  # noise: no sequence may hold it
+        elif character == SUBSTITUTE_MARK:  # noise: no sequence can contain it
             self._break_off()
             items.append(Text(character))
         elif self._state == "escape":
@@ -280,7 +281,7 @@ class Wire:
                 self._state = "skipping"
 
     def snapshot(self) -> dict[str, Any]:
-        """What stands between two feeds, as plain JSON values, for a keyframe."""
+        """The state between two feeds as plain JSON values, for a keyframe."""
         return {
             "state": self._state,
             "params": self._params,
@@ -290,7 +291,7 @@ class Wire:
         }
 
     def restore(self, kept: dict[str, Any]) -> None:
-        """Goes on from a snapshot of a Wire with the same settings."""
+        """Continues from a snapshot of a Wire with the same settings."""
         self._state = kept["state"]
         self._params = kept["params"]
         self._intermediates = kept["intermediates"]
