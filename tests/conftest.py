@@ -45,7 +45,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
             item.add_marker("pure")
         trial = item.get_closest_marker("trial")
         if trial is not None:
-            item.user_properties.append(("trial", trial.kwargs["name"]))
+            seed = f", seed {trial.kwargs['seed']}" if "seed" in trial.kwargs else ""
+            item.user_properties.append(("trial", f"{trial.kwargs['name']}{seed}"))
             if WHOLE:
                 item.add_marker(pytest.mark.timeout(WHOLE_WITHIN_S), append=False)
     if hasattr(config, "workerinput"):

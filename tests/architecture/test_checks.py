@@ -7,7 +7,7 @@ from tests.sampling import WHOLE, sample
 
 ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "checks.md"
-MARK = re.compile(r"mark\.trial\(name=\"([a-z-]+)\"\)")
+MARK = re.compile(r"mark\.trial\(name=\"([a-z-]+)\"")
 ROW = re.compile(r"^\| `([a-z-]+)` \|", re.MULTILINE)
 TESTS = {path: path.read_text("utf-8") for path in (ROOT / "tests").rglob("test_*.py")}
 

@@ -85,7 +85,7 @@ def _shown(view: View) -> object:
     return view.batch(0)
 
 
-@pytest.mark.trial(name="bridge-killed")
+@pytest.mark.trial(name="bridge-killed", seed=SEED)
 @pytest.mark.waits
 @pytest.mark.timeout(300)
 def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: Path):

@@ -14,7 +14,7 @@ from tests.trials.rounds import COUNT
 SEEDS = sample(range(1, COUNT + 1), 12, lambda seed: [fault.kind for fault in faults_of(seed)])
 
 
-@pytest.mark.trial(name="rounds")
+@pytest.mark.trial(name="rounds", seed=f"1 to {COUNT}")
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_disturbed_round_ends_tidied_up_or_reported_and_nothing_wrong_was_typed(seed):
     played = DisturbedRound(seed)

@@ -46,7 +46,7 @@ def whole(folder):
     return whole_life(folder)
 
 
-@pytest.mark.trial(name="restarts")
+@pytest.mark.trial(name="restarts", seed=SEED)
 def test_a_bridge_killed_at_any_moment_is_followed_by_one_that_goes_home_or_asks(folder, whole):
     moments = sample(moments_of(whole, MOMENTS, random.Random(SEED)), 12)
     trials = [try_moment(folder, *moment) for moment in moments]
@@ -153,7 +153,7 @@ def _typed_or_over(bridge: Bridge, count: int) -> bool:
     raise AssertionError(f"it never came; last: {bridge.entries[-3:]}")
 
 
-@pytest.mark.trial(name="restarts")
+@pytest.mark.trial(name="restarts", seed=SEED)
 @pytest.mark.waits
 @pytest.mark.timeout(600)
 def test_bridges_that_are_really_killed_leave_a_machine_that_the_next_one_brings_home(tmp_path: Path):

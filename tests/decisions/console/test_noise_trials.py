@@ -36,7 +36,7 @@ def clean(character: int) -> list[int]:
     return [character]
 
 
-@pytest.mark.trial(name="noise")
+@pytest.mark.trial(name="noise", seed=WHOLE_SEEDS)
 @pytest.mark.parametrize("kind", KINDS)
 def test_no_more_is_executed_under_noise_than_is_reckoned(kind):
     commands, seeds, numbers = (WHOLE_COMMANDS, WHOLE_SEEDS, ALL) if WHOLE else (100, [1], SHORT)
