@@ -7,6 +7,7 @@ from collections.abc import Callable
 from exhibit.decisions.machine.script import HOME
 from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
 from exhibit.folder.checks.jobs import check_jobs
+from exhibit.folder.checks.late_steps import check_late_steps
 from exhibit.folder.checks.paths import check_paths
 from exhibit.folder.checks.patterns import check_keys, check_patterns, check_presses
 from exhibit.folder.checks.references import Drafts
@@ -34,6 +35,7 @@ def check_sense(drafts: Drafts) -> None:
     for script in [*scripts, *(drafts.home.each_way() if drafts.home is not None else [])]:
         for step in script.all_steps:
             _check_lists(step)
+        check_late_steps(script)
         if machine is not None:
             for check in _SCRIPT_CHECKS:
                 check(script, machine)
