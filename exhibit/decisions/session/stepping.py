@@ -19,6 +19,8 @@ from exhibit.decisions.machine.script import (
     Pause,
     PressKey,
     ReadDisplay,
+    TypeCommand,
+    TypeSecret,
     Wait,
 )
 from exhibit.decisions.session import late
@@ -73,7 +75,7 @@ class Stepping:
             case Wait() | ReadDisplay():
                 self._progress.go("a wait begins")
                 return self._come_already(step, seen or []).after(started, limit(self._run, at_us))
-            case _:
+            case TypeCommand() | TypeSecret() | PressKey():
                 self._progress.go("a prompt is wanted")
                 return self._at_console.want_prompt(at_us).after(started, limit(self._run, at_us))
 

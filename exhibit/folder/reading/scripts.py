@@ -67,6 +67,7 @@ class StepDraft:
     texts: dict[str, str] = field(default_factory=dict)
     lists: dict[str, LocatedTexts] = field(default_factory=dict)
     within_us: int = 1
+    """1 if the file gives no limit, or none that can be read: that is a mistake already."""
     pause_us: int = 1
     only_if_there: bool = False
     late: WhenLate | None = None
