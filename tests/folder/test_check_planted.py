@@ -138,6 +138,18 @@ def test_a_file_that_nothing_reads_is_reported(folder, file, write):
     assert write in advice.write_instead
 
 
+def test_a_wait_in_vain_does_not_make_the_next_step_wait_in_vain(folder):
+    plant(folder, [one for one in PLANTED if one.name == "a prompt that can't appear by itself"])
+    assert len(Checked(folder, TODAY).mistakes) == 1
+
+
+def test_an_exerciser_without_a_reason_gets_no_advice_that_quotes_it(folder):
+    old, new = 'longest = "60 min"', 'longest = "none"'
+    plant(folder, [Planted(name="", file=MACHINE, old=old, new=new, said="", write="")])
+    checked = Checked(folder, TODAY)
+    assert (len(checked.mistakes), checked.advice) == (1, [])
+
+
 def test_the_minimum_time_of_a_step_is_that_of_its_characters_on_the_line(folder):
     # Ten bits a character: 240 characters a second at 2400 baud, 10 at 110 with two stop bits (start-stop
     # practice, ISO 1177:1985, and arithmetic). LOAD TIDEBOOK, RETURN, the 47 of the question, 6 to settle,

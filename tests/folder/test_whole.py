@@ -621,3 +621,18 @@ def test_a_proposal_keeps_the_number_in_the_file(file, old, new, write):
     assert old in text
     found = mistakes_in({**FILES, file: text.replace(old, new, 1).encode()})
     assert write in [mistake.write_instead for mistake in found]
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "write"),
+    [
+        ("\nsmall-ready = ", "\nsmall-redy = ", '"small-ready"'),
+        ("[troubles.wrong-word]", "[troubles.wrong-wrod]", "[troubles.wrong-word]"),
+    ],
+)
+def test_misspelt_words_are_reported_once_and_not_as_missing_too(old, new, write):
+    files, line = with_edit("captions/en.toml", old, new)
+    line += old.count("\n")
+    assert [(m.file, m.line, m.write_instead) for m in mistakes_in(files)] == [
+        ("captions/en.toml", line, write)
+    ]

@@ -18,7 +18,7 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
         for exerciser, _ in machine.exercisers.values():
             if step.kind != "type" or not exerciser.begun or exerciser.begun not in waited:
                 continue
-            if exerciser.longest_us is None:
+            if exerciser.longest_us is None and exerciser.because:
                 why = f"{exerciser.name} doesn't end by itself, because {exerciser.because}"
                 step.table.advise(
                     "type",

@@ -38,6 +38,7 @@ def _after(step: StepDraft, showing: Showing, before: str, machine: MachineDraft
             until = _prompts(step, machine)
             if showing and until and not until & showing:
                 _report(step, "wait", showing, before, f"waits for {_either(until)} in vain", until)
+                return None
             return until
         case "read":
             if showing:

@@ -58,7 +58,7 @@ def check_patterns(machine: MachineDraft) -> None:
     for first, later in _pairs(machine.packs):
         if machine.packs[first].label == machine.packs[later].label:
             what = f'the packs "{first}" and "{later}" have the same label, so nobody can tell them apart'
-            table.wrong(("packs", later, "label"), what, "what this pack's own label says")
+            table.wrong(("packs", later, "label"), what, "label = the text on this pack's own label")
 
 
 def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:

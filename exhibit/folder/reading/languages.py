@@ -124,21 +124,20 @@ def compare(
     """
     for language in languages:
         table = language.sections[section]
-        has = table.names()
-        for name, where in wanted.items():
-            if name not in has:
-                near = intended_name(name, [other for other in has if other not in wanted])
-                hint = f'; is "{near}" meant to be it?' if near else ""
-                write = f'{name} = "..."' if section != "troubles" else f"[troubles.{name}]"
-                table.wrong((), f'[{section}] lacks words for "{name}" ({where}){hint}', write)
-        for name in has:
-            if name not in wanted and all_are_known:
-                near = intended_name(name, [other for other in wanted if other not in has])
-                table.wrong(
-                    name,
-                    f'nothing is named "{name}", so these words are never used',
-                    f'"{near}"' if near else "nothing; delete these words",
-                )
+        is_trouble = section == "troubles"
+        missing = {name: where for name, where in wanted.items() if name not in table}
+        for name in table.names() if all_are_known else ():
+            if name in wanted:
+                continue
+            near = intended_name(name, [other for other in wanted if other not in table])
+            missing.pop(near, None)
+            hint = f'; did you mean "{near}"?' if near else ""
+            write = f"[troubles.{near}]" if is_trouble else f'"{near}"'
+            what = f'nothing is named "{name}", so these words are never used{hint}'
+            table.wrong(name, what, write if near else "nothing; delete these words")
+        for name, where in missing.items():
+            write = f"[troubles.{name}]" if is_trouble else f'{name} = "..."'
+            table.wrong((), f'[{section}] lacks words for "{name}" ({where})', write)
 
 
 def in_each(languages: list[LanguageDraft], section: str, name: str) -> Words:

@@ -34,7 +34,7 @@ HARMLESS: Final = Pattern("nothing")
 """Takes the place of a pattern that can't be used."""
 _KINDS: Final = {
     bool: "true or false",
-    str: "text in quotation marks",
+    str: "a text in quotation marks",
     int: "a whole number",
     float: "a number",
     list: "a list in square brackets",

@@ -121,7 +121,7 @@ def read_limits(table: Table) -> LimitsDraft:
     last_min, closes_min = limits.last_round_min, limits.closes_min
     if last_min is not None and closes_min is not None and last_min > closes_min:
         what = "the last round begins after the museum closes"
-        table.wrong("last_round", what, "a last_round before closes")
+        table.wrong("last_round", what, "an earlier last_round, or a later closes")
     for key, minute, what in (
         ("last_round", last_min, "no round"),
         ("closes", closes_min, "no opening and no round"),
@@ -167,7 +167,7 @@ def count_of(what: str, least: int = 0) -> Callable[[str], int]:
     def parse(text: str) -> int:
         found = _COUNT.fullmatch(text)
         if found is None or found[2] != what or int(found[1]) < least:
-            wanted = f"a number of {what}" + (f" from {least} on" if least else "")
+            wanted = f"a number of {what}" + (f", {least} or more" if least else "")
             raise ValueMistake(f'"{text}" is not {wanted}', f'"12 {what}"')
         return int(found[1])
 
