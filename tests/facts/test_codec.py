@@ -163,6 +163,16 @@ def test_a_fact_that_could_not_be_read_back_is_never_written(fact):
         encode_line(Entry(1, 0, fact), FIRST_CRC)
 
 
+def test_the_longest_line_is_as_long_as_a_reader_accepts():
+    frame_bytes = len(encode_line(Entry(1, 0, Heartbeat(wall="")), FIRST_CRC)[0])
+    longest = Heartbeat(wall="x" * (codec.MAX_LINE_BYTES - frame_bytes))
+    line, _ = encode_line(Entry(1, 0, longest), FIRST_CRC)
+    assert len(line) == codec.MAX_LINE_BYTES
+    assert decode_line(line, FIRST_CRC, FORMAT).fact == longest
+    with pytest.raises(RecordingFault, match="can't be written"):
+        encode_line(Entry(1, 0, Heartbeat(wall=longest.wall + "x")), FIRST_CRC)
+
+
 def test_a_recording_of_a_newer_format_asks_for_newer_software():
     with pytest.raises(RecordingFault, match="older than the recording") as raised:
         codec.format_of(line_of(f'{{"fact":"recording_opened","format":{FORMAT + 1},"other":1}}'))
