@@ -169,6 +169,14 @@ def test_flow_control_codes_become_items_only_when_there_is_flow_control() -> No
     assert (flowing.stray_flow_codes, ignoring.stray_flow_codes) == (0, 2)
 
 
+@pytest.mark.parametrize("opener", [b"\x1bP", b"\x1b]"])
+def test_each_string_is_measured_by_itself(opener: bytes) -> None:
+    wire = Wire("drop", longest_string_bytes=100)
+    for _ in range(5):
+        assert items_of(opener + b"x" * 90 + b"\x1b\\ON", wire=wire) == [STRING_TERMINATOR, Text("ON")]
+    assert wire.unknown_sequences == 0
+
+
 def test_the_codes_of_flow_control_inside_a_string_are_seen() -> None:
     wire = Wire("drop", flow_control=True)
     assert items_of(b"\x1b]0;ti\x13tle\a", wire=wire) == [FlowStop(), STRING_TERMINATOR]
