@@ -191,6 +191,13 @@ def test_hands_on_work_is_shown_from_the_asking_to_the_answer() -> None:
     assert items(folded(DAY[: asked + 2]))["hands_on"] is None
 
 
+def test_hands_on_work_is_no_longer_asked_for_once_the_script_is_stopped() -> None:
+    asked = kinds.HandsOnAsked(script="round", step="key", words={"en": "Turn it."}, caution={})
+    stopped = kinds.TidyUpStarted(script="round", why="a docent said stop")
+    assert items(day_with(asked))["hands_on"]["words"] == {"en": "Turn it."}
+    assert items(day_with(asked, stopped))["hands_on"] is None
+
+
 def test_readings_are_kept_by_display_and_name_and_replaced_by_the_next_frame() -> None:
     later = kinds.ReadingTaken(display="board", frame=2, name="load", value=41)
     readings = picture(day_with(later))["readings"]["board"]
