@@ -133,6 +133,17 @@ def test_a_piece_is_written_when_its_time_is_up_though_nothing_else_happens(tmp_
     assert [fact.bytes for fact in recorded] == ["A", "B"]
 
 
+def test_what_arrived_last_is_in_the_file_before_it_is_closed(tmp_path):
+    staged = Staged(tmp_path, LOOK, None)
+    staged.receives_at(100_000, b"AB")
+    staged.world.at(120_000, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=False)
+    assert staged.facts(kinds.BytesReceived, kinds.RecordingClosed)[-2:] == [
+        kinds.BytesReceived(bytes="B", first_us=100_000),
+        kinds.RecordingClosed(why="enough"),
+    ]
+
+
 class Failing(RecordingWriter):
     """Can't write any more after a number of facts."""
 
