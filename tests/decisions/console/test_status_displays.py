@@ -8,7 +8,7 @@ import pytest
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.display.screen import Screen
 from exhibit.decisions.display.wire import Wire
-from exhibit.facts.kinds import LandmarkReached, ReadingTaken
+from exhibit.facts.kinds import LandmarkReached, ReadingTaken, TroubleRaised
 from tests.decisions.feeds import byte_by_byte, in_every_feed
 from tests.decisions.heron import BOARD, GAUGE, machine
 
@@ -133,6 +133,17 @@ def test_a_display_is_over_when_a_prompt_stands():
     painted.paints(board() + PARK)
     painted.displays.gone()
     assert painted.displays.standing is None
+
+
+def test_a_trouble_is_raised_once_for_as_long_as_it_shows_and_again_when_the_display_comes_back():
+    painted = Painted()
+    stuck = board(jobs=("1 STUCK",)) + PARK
+    raised = [
+        [fact.line for fact in painted.paints(stuck) if isinstance(fact, TroubleRaised)] for _ in range(3)
+    ]
+    assert raised == [["1 STUCK"], [], []]
+    painted.displays.gone()
+    assert [fact.line for fact in painted.paints(stuck) if isinstance(fact, TroubleRaised)] == ["1 STUCK"]
 
 
 @pytest.mark.parametrize(
