@@ -1120,6 +1120,18 @@ def test_a_disc_that_fills_up_during_the_tidy_up_doesnt_disturb_it():
     assert driver.over == "failed"
 
 
+def test_a_disc_that_fills_up_while_a_stopped_script_is_tidied_up_makes_it_a_failure():
+    driver = Driver(one_round(pause("look"), tidy_up=(pause("a"), pause("b"))))
+    driver.open_line()
+    driver.asks("stop")
+    driver.note(kinds.RecordNearlyFull(left_bytes=4096))
+    driver.run()
+    assert ended_steps(driver) == ["a", "b"]
+    assert tidied(driver) == ("failed", True)
+    assert "disc" in driver.facts(kinds.SessionFailed)[0].why
+    assert driver.over == "failed"
+
+
 def test_a_step_that_a_person_refuses_fails_with_their_reason():
     driver = Driver(one_round(hands_on("key")))
     driver.open_line()
