@@ -6,7 +6,7 @@ import pytest
 
 from exhibit.decisions.story.story import CONFIRMED_FOR_US, Story
 from exhibit.facts import kinds
-from tests.decisions.heron import S, caption, command, folder, give, hands_on, pause, script
+from tests.decisions.heron import S, caption, command, folder, give, hands_on, opened, pause, script
 
 STEPS = (
     hands_on("key"),
@@ -18,8 +18,8 @@ STEPS = (
 class Told:
     """A story that is told facts one after the other."""
 
-    def __init__(self, *captions, steps=STEPS):
-        self._story = Story(folder(script("round", *steps), captions=captions))
+    def __init__(self, *captions, steps=STEPS, opened=None):
+        self._story = Story(folder(script("round", *steps), captions=captions), opened)
         self._seq = 0
         self.at_us = 0
 
@@ -199,6 +199,16 @@ def test_a_confirmation_counts_for_a_day():
     told.at_us += 1
     assert begun(told) == []
     assert CONFIRMED_FOR_US == 24 * 3600 * S
+
+
+def test_where_the_date_is_known_a_confirmation_counts_until_midnight():
+    told = Told(LISTEN, opened=opened(wall="2026-11-25T23:00:00+00:00"))
+    told.begins()
+    told.confirms()
+    told.at_us = 3600 * S - 1
+    assert begun(told) != []
+    told.at_us += 1
+    assert begun(told) == []
 
 
 def test_a_confirmation_of_another_scripts_step_is_none():
