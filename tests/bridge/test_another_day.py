@@ -24,7 +24,7 @@ from tests.bridge.bridge_world import Staged
 from tests.decisions.again import check_decided_again
 from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import S, command, folder, machine, opened, pause, press, script, wait
+from tests.decisions.heron import S, caption, command, folder, machine, opened, pause, press, script, wait
 
 LATE = datetime(2026, 11, 25, 23, 59, 50, tzinfo=UTC)
 """Ten seconds to midnight."""
@@ -164,6 +164,15 @@ def test_a_recording_does_not_end_in_the_middle_of_a_sequence_or_a_broadcast(tmp
     staged.receives_at(40 * S, b"K\r\nEND OF WARNING\r\n")
     assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
     assert staged.entries()[-1].at_us > 40 * S
+
+
+def test_a_caption_that_waits_for_its_turn_at_midnight_is_shown_before_the_recording_ends(tmp_path):
+    captions = caption("long", "Word " * 30, when="ended"), caption("waits", when="stopped")
+    staged = Staged(tmp_path, folder(captions=captions), None, begins=LATE)
+    staged.receives_at(7 * S, b"JOB 3 ENDED\r\n")
+    staged.receives_at(8 * S, b"JOB 4 STOPPED\r\n")
+    assert isinstance(staged.bridge.run(stay_when_failed=False), kinds.CarriedOver)
+    assert [fact.caption for fact in staged.facts(kinds.CaptionShown)] == ["long", "waits"]
 
 
 def test_while_the_line_is_lost_the_recording_continues(tmp_path):
