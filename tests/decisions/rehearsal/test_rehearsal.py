@@ -12,10 +12,11 @@ from exhibit.decisions.rehearsal.recorded_run import runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.rehearsal.step_results import RunSummary
 from exhibit.facts import kinds
+from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho
-from tests.decisions.heron import S, command, folder, hands_on, pause, press, script
-from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, decider, disturbed, run
+from tests.decisions.heron import ECHO_US, SECRET, S, command, folder, hands_on, opened, pause, press, script
+from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, WANTED, decider, disturbed, run
 from tests.sampling import sample
 
 
@@ -96,6 +97,38 @@ def test_an_unchanged_folder_decides_as_it_did_on_a_busy_computer(echo_us):
     driver.asks("confirm", "key")
     driver.run()
     assert driver.over == "done"
+    assert differences(rehearsed(FOLDER, driver.entries)) == []
+
+
+class StalledDriver(Driver):
+    """A computer that stalls once when a deadline is due: what arrives within `stall_us` comes before it."""
+
+    def __init__(self, heron: FarHeron, rate: float) -> None:
+        begun = opened(rate=rate)
+        super().__init__(decider_for(FOLDER, begun, WANTED, {"word": SECRET}), heron, opened_as=begun)
+        self._heron = heron
+        self._stall_us = round(1.5 * rate * S)
+
+    def passes(self, name: str) -> None:
+        prints_us = self._heron.next_us()
+        if prints_us is None or prints_us > self.deadlines[name] + self._stall_us:
+            super().passes(name)
+            return
+        self._stall_us = self._heron.echo_us = 0
+        self.now_us = max(self.now_us, prints_us)
+        self.prints(self._heron.take())
+
+
+@pytest.mark.parametrize("rate", [1.0, 20.0])
+def test_what_arrived_while_the_computer_stalled_decides_as_it_did_at_any_rate(rate):
+    heron = FarHeron()
+    heron.echo_us = ECHO_US + round(rate * S)
+    driver = StalledDriver(heron, rate)
+    driver.open_line()
+    driver.asks("confirm", "key")
+    driver.run()
+    assert driver.over == "done"
+    assert driver.facts(kinds.TypingGarbled) == []
     assert differences(rehearsed(FOLDER, driver.entries)) == []
 
 
