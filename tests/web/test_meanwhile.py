@@ -32,6 +32,18 @@ def test_the_newest_recording_that_went_well_is_chosen(tmp_path: Path) -> None:
     assert Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best() == old
 
 
+def test_a_damaged_recording_is_not_chosen(tmp_path: Path) -> None:
+    good = made_facts.write(tmp_path, good_day(), made_facts.opened())
+    lines = good.read_bytes().splitlines(keepends=True)
+    middle = len(lines) // 2
+    good.write_bytes(
+        b"".join([*lines[:middle], lines[middle].replace(b"at_us", b"at_us "), *lines[middle + 1 :]])
+    )
+    assert Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best() is None
+    good.write_bytes(b"".join(lines))
+    assert Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best() == good
+
+
 def test_without_one_the_sample_is_chosen_if_it_is_of_this_machine(tmp_path: Path) -> None:
     found = Meanwhile(Picture("live"), tmp_path / "empty", "whimbrel").best()
     assert found is not None
