@@ -235,6 +235,13 @@ def test_a_wait_for_the_hour_that_ends_after_the_last_round_is_no_wait():
     assert holds(full, at_us=20 * MIN) == ("exercise in an hour", 0)
 
 
+def test_a_wait_for_the_hour_that_ends_after_midnight_is_no_wait():
+    late = {"wall": "2026-11-25T23:00:00+00:00", "hour_us": 12 * MIN}
+    assert holds(gate(worked(10), **late), at_us=20 * MIN) == ("exercise in an hour", H + 4 * MIN)
+    full = gate(worked(10), **late, last_round_min=23 * 60 + 30)
+    assert holds(full, at_us=20 * MIN) == ("exercise in an hour", 0)
+
+
 @pytest.mark.parametrize("rest_us", [20 * S, 50 * S])
 def test_the_rest_since_the_last_round_is_kept_over_a_restart(rest_us):
     use = Use(opened(HERON))
