@@ -214,6 +214,19 @@ def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> Non
         wait_until(page, "document.querySelector('#badge').textContent === 'Recorded on 25 November 2026'")
 
 
+def test_a_replay_says_whether_the_machine_was_simulated_and_how_much_faster_it_ran(
+    page: Page, tmp_path: Path
+) -> None:
+    path = made_facts.write(
+        tmp_path / "recordings", made_facts.a_day(), made_facts.opened(**pictures.SIMULATED)
+    )
+    with web_processes.replay(path, tmp_path / "cache") as web:
+        page.goto(web.address)
+        wait_until(page, badge_is("recorded"))
+        said = "on 25 November 2026 · simulated machine · 20 times real speed"
+        wait_until(page, f"document.querySelector('#badge-since').textContent === '{said}'")
+
+
 def test_a_recording_that_was_closed_after_a_failure_is_not_called_ended_in_good_order(
     page: Page, tmp_path: Path
 ) -> None:
