@@ -20,6 +20,7 @@ from exhibit.folder.secret_words import (
 )
 from exhibit.folder.whole import read_folder
 from exhibit.simulator.tidebook.desks import WORDS
+from tests.decisions import heron
 from tests.folder.folder_writing import ROOT
 
 WORD = "PLOVER?73x"
@@ -157,6 +158,13 @@ def test_tidying_up_after_an_earlier_run_needs_the_secrets_of_the_tidy_up():
     folder = read_folder(ROOT / "scripts" / "whimbrel")
     assert secrets_to_tidy_up(folder) == ["tides"]
     assert secrets_to_tidy_up(msgspec.structs.replace(folder, way_home=None)) == []
+
+
+def test_the_way_home_from_where_an_earlier_run_stopped_can_need_a_secret_too():
+    described = heron.folder(heron.script("round", heron.secret("sign-on")))
+    says_word = msgspec.structs.replace(heron.AT_REST, ways={"word-wanted": (heron.secret("say-the-word"),)})
+    assert secrets_to_tidy_up(msgspec.structs.replace(described, way_home=says_word)) == ["word"]
+    assert secrets_to_tidy_up(msgspec.structs.replace(described, way_home=heron.AT_REST)) == []
 
 
 def test_secrets_that_may_be_needed_are_included_if_they_are_set():
