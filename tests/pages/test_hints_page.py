@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +13,7 @@ from playwright.sync_api import Browser, Page
 
 from exhibit.decisions.machine.script import SIMULATED_DOCENT
 from exhibit.facts import kinds
+from exhibit.facts.clock import write_wall
 from exhibit.streams.recording import read_all
 from exhibit.web.places import recordings_folder
 from tests.pages import made_facts, pictures, web_processes
@@ -76,6 +78,17 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
         assert "Or feel it" in hum
         page.click("#languages button[lang=de]")
         assert "Geländer" in page.inner_text("[data-tell-tale=big-drives-hum]")
+
+
+def test_at_midnight_a_tell_tale_is_no_longer_confirmed_though_nothing_else_happens(
+    page: Page, tmp_path: Path
+) -> None:
+    last_s = made_facts.a_day()[-1][0]
+    wall = datetime(2026, 11, 26, tzinfo=UTC) - timedelta(seconds=last_s + 0.4)
+    with shown(page, tmp_path, [*CONFIRMED, BUSY], wall=write_wall(wall)):
+        # The made bridge says the same time every second, so for the page midnight comes every second.
+        wait_until(page, "!document.querySelector('#tell-tales').hidden")
+        wait_until(page, "document.querySelector('#tell-tales').hidden")
 
 
 def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_path: Path) -> None:
