@@ -6,13 +6,13 @@ import os
 
 import pytest
 
-from exhibit.bridge.inbox import StopWanted
+from exhibit.bridge.inbox import StopWanted, wait_for_events
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.line.events import Lost, Opened
 from exhibit.line.typist import Typist
-from tests.bridge.bridge_world import Staged
+from tests.bridge.bridge_world import Staged, World
 from tests.decisions.again import check_decided_again
 from tests.decisions.heron import S, command, folder, machine, script
 
@@ -20,6 +20,19 @@ ONE = Wanted(before=(), rounds=1, after=())
 TWO_UNDER_WAY = machine(typing={"window": 2})
 OFF = command("off", "off", "ended")
 BEGIN = folder(script("round", command("begin", "begin shuttle", "begun")), machine=TWO_UNDER_WAY)
+
+
+# -- this computer was busy
+
+
+@pytest.mark.parametrize("rate", [1.0, 20.0])
+@pytest.mark.parametrize(("late_us", "listens_us"), [(40_000, 0), (60_000, 100_000)])
+def test_only_a_bridge_that_wakes_up_late_listens_before_a_deadline_passes(rate, late_us, listens_us):
+    """By how much is real time, at any rate."""
+    world = World(rate=rate)
+    world.now_us = S
+    wait_for_events(world, world.clock, world.clock.now_us() - round(late_us * rate))
+    assert world.now_us == S + listens_us
 
 
 # -- the line holds up a byte
