@@ -115,14 +115,21 @@ def _typed(demo: Demo) -> bool:
     return any(isinstance(fact, kinds.BytesTyped) and fact.by.startswith("script") for fact in demo.facts())
 
 
+def _has_begun_a_job(demo: Demo) -> bool:
+    return any(isinstance(fact, kinds.ExerciserBegun) for fact in demo.facts())
+
+
 @pytest.mark.timeout(300)
 def test_a_run_whose_terminal_is_closed_tidies_up_and_closes_the_recording(demo: Demo):
-    until(lambda: _typed(demo))
+    until(lambda: _has_begun_a_job(demo))  # the simulator has to live on until that is stopped
     demo.close_terminal()
     demo.process.wait(WITHIN_S)
     until(lambda: isinstance(demo.facts()[-1], kinds.RecordingClosed))
     ended = [fact for fact in demo.facts() if isinstance(fact, kinds.ScriptEnded)]
-    assert [(fact.outcome, fact.tidy) for fact in ended] == [("stopped", True)], ended
+    assert [(fact.script, fact.outcome, fact.tidy) for fact in ended] == [
+        ("opening", "done", True),
+        ("round", "stopped", True),
+    ]
     until(lambda: not any(_alive(pid) for pid in demo.children.values()))
 
 
