@@ -397,11 +397,11 @@ def test_a_tidy_up_is_shown_once_there_is_something_to_stop(bench: Bench):
 
 
 def test_after_a_harmless_key_without_an_answer_it_says_that_the_key_may_still_count(bench: Bench):
-    bench.shown(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
+    bench.shown(kinds.KeySent(key="nudge", why="the console shows nothing that we know"))
     silent = kinds.PlaceRecognised(place="silent", line="")
     assert "may take that key as the answer" in bench.shown(silent)
     assert "may take that" not in bench.shown(silent)
-    bench.shown(kinds.KeySent(key="nudge", why="nothing that we know stands there"))
+    bench.shown(kinds.KeySent(key="nudge", why="the console shows nothing that we know"))
     bench.shown(kinds.PlaceRecognised(place="signed-out", line="READY"))
     assert "may take that" not in bench.shown(silent)
 

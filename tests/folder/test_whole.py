@@ -407,7 +407,7 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
         ("machine.toml", 'year = "stand-in"', 'year = "fixed 1999"', "1999 is not between the earliest"),
         ("machine.toml", '"{day of year} {year}"', '"{day of the year} {year}"', "part of a date"),
         ("machine.toml", '"{day of year} {year}"', '"60 1973"', "part of a date"),
-        ("machine.toml", '    "HALT",', '    "HALT{",', "a brace stands alone"),
+        ("machine.toml", '    "HALT",', '    "HALT{",', "there is a single brace"),
         ("machine.toml", "tab_columns = 8", "tab_columns = true", "must be a whole number"),
         ("machine.toml", "window = 1", "window = 0", "must be from 1 to 8"),
         ("machine.toml", "window = 1", "window = 9", "must be from 1 to 8"),

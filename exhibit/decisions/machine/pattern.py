@@ -60,7 +60,7 @@ class Pattern:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
         texts, places = pieces[0::2], [_name_and_kind(inner) for inner in pieces[1::2]]
         if any("{" in piece or "}" in piece for piece in texts):
-            raise PatternMistake("a brace stands alone; braces are for places such as {name: number}")
+            raise PatternMistake("there is a single brace; braces are for places such as {name: number}")
         if not any(piece.strip() for piece in texts) and not (places_alone and places):
             raise PatternMistake("it has no text of its own, so it would match anything; add some")
         if len(text) > MOST_COLUMNS:

@@ -147,7 +147,7 @@ class Homing:
         if place is not None and place.landmark:
             return self._recognised(place, at_us)
         if place is None and (key := self._next_key()):
-            return self._press(key, "nothing that we know stands there", at_us)
+            return self._press(key, "the console shows nothing that we know", at_us)
         return self._not_recognised(place, at_us)
 
     def script_over(self, at_us: int) -> list[Command]:

@@ -156,7 +156,7 @@ class ScriptRun:
         A step that names a number from the machine was meant to stop a job. Leaving it out is recorded as
         untidy, because the job may still run.
         """
-        why = f"the console stands at {landmark}"
+        why = f"the console is at {landmark}"
         if self._ends_something:
             self._may_go_on = True
             self.untidy.append(f"the step {self.step.name} was left out, because {why}")

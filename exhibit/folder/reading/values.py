@@ -193,7 +193,7 @@ def year_rule(text: str) -> YearRule:
 
 @lru_cache(maxsize=4096)
 def pattern_of(text: str, places_alone: bool) -> Pattern:
-    """Return the pattern that the text stands for. Raises ValueMistake."""
+    """Return the pattern that the text describes. Raises ValueMistake."""
     strange = next((c for c in _PLACE.sub("", text) if not (c.isascii() or c.isspace() or c in _PRINTED)), "")
     if strange:
         raise ValueMistake(

@@ -126,7 +126,7 @@ def test_numbers_are_kept_until_every_step_that_names_them_is_done():
 
 
 def test_a_step_that_was_only_left_out_has_put_nothing_away():
-    left_out = kinds.StepLeftOut(script="round", step="end-reckon", why="the console stands at word")
+    left_out = kinds.StepLeftOut(script="round", step="end-reckon", why="the console is at word")
     assert left_by(STARTED, *begun("also"), left_out).numbers == {"also": {"job": "1"}}
 
 

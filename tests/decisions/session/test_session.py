@@ -739,7 +739,7 @@ def test_a_step_for_another_place_is_left_out_and_all_is_tidy():
     driver.open_line()
     driver.stands(b"READY: ")
     driver.passes("step")
-    assert [fact.why for fact in driver.facts(kinds.StepLeftOut)] == ["the console stands at ready"]
+    assert [fact.why for fact in driver.facts(kinds.StepLeftOut)] == ["the console is at ready"]
     assert tidied(driver) == ("done", True)
 
 
@@ -751,7 +751,7 @@ def test_a_job_that_cant_be_ended_where_the_console_stands_isnt_tidy_and_a_perso
     assert tidied(driver) == ("failed", False)
     assert driver.over == "failed"
     assert (
-        "end-it was left out, because the console stands at desk" in driver.facts(kinds.SessionFailed)[0].why
+        "end-it was left out, because the console is at desk" in driver.facts(kinds.SessionFailed)[0].why
     )
 
 
