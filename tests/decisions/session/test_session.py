@@ -750,9 +750,7 @@ def test_a_job_that_cant_be_ended_where_the_console_stands_isnt_tidy_and_a_perso
     driver.run()
     assert tidied(driver) == ("failed", False)
     assert driver.over == "failed"
-    assert (
-        "end-it was left out, because the console is at desk" in driver.facts(kinds.SessionFailed)[0].why
-    )
+    assert "end-it was left out, because the console is at desk" in driver.facts(kinds.SessionFailed)[0].why
 
 
 def test_what_may_have_begun_without_its_number_being_known_isnt_tidy():
