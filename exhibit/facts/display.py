@@ -6,6 +6,23 @@ import msgspec
 
 DisplayKind = Literal["screen", "paper"]
 FormFeed = Literal["new sheet", "line feed", "ignore"]
+CharacterSet = Literal[
+    "ascii",
+    "british",
+    "danish",
+    "french",
+    "german",
+    "hungarian",
+    "italian",
+    "norwegian",
+    "portuguese",
+    "spanish",
+    "swedish",
+    "latin-1",
+    "code page 437",
+    "utf-8",
+]
+"""ASCII, the national versions of ISO/IEC 646, and sets of eight bits."""
 
 
 class Display(msgspec.Struct, frozen=True, kw_only=True):
@@ -15,7 +32,7 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     width of a row in characters. `wrap`: whether a character past the right edge starts a new row;
     otherwise it overprints the last position. `tab_columns` is the distance between tab stops, 0 for
     none. `form_feed`: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves
-    down one row, "ignore" does nothing.
+    down one row, "ignore" does nothing. `characters`: which character each code stands for.
     """
 
     kind: DisplayKind = "screen"
@@ -24,3 +41,4 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     wrap: bool = True
     tab_columns: int = 8
     form_feed: FormFeed = "line feed"
+    characters: CharacterSet = "ascii"

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from tests.commands.posix_host import (

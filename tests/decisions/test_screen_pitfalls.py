@@ -11,8 +11,9 @@ import pyte
 import pytest
 from wcwidth import wcwidth
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.display.screen import LINE_DRAWING, Screen
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Text, Wire, with_parity
+from exhibit.decisions.display.wire import Text, Wire, with_parity
 from tests.decisions.display.oracles.feeds import feeds
 from tests.decisions.display.oracles.pyte_itself import by_pyte, by_us
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from exhibit.decisions.console.echo import Echo, SecondLook
 from exhibit.decisions.console.local_echo import sign_in
+from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import EchoSign, TypingGarbled
 
@@ -46,9 +47,10 @@ class Attempt:
     def send_next(self) -> list[bytes]:
         """The characters to send now; from then on they count as sent."""
         end = min(len(self._command), self._window + (self.sent if self.unechoed else self.echo.read))
-        characters = [character.encode("latin-1") for character in self._command[self.sent : end]]
+        characters = self._machine.display.characters
+        codes = [codes_of(character, characters) for character in self._command[self.sent : end]]
         self.sent = max(self.sent, end)
-        return characters
+        return codes
 
     def look_again(self) -> None:
         """The machine is asked to show the line again."""

@@ -40,6 +40,7 @@ class Console:
             machine.eighth_bit,
             parity=machine.line.parity,
             flow_control=machine.line.flow == "xon/xoff",
+            characters=machine.display.characters,
         )
         self._screen = display_for(machine.display)
         self._watcher = Watcher(machine, rate)

@@ -17,12 +17,11 @@ from typing import Any, Literal
 
 import msgspec
 
+from exhibit.decisions.display.characters import Decoder, shown_for
+from exhibit.facts.display import CharacterSet
+
 EighthBit = Literal["parity", "drop", "data"]
 ParityKind = Literal["none", "even", "odd"]
-
-SUBSTITUTE_MARK = "\u00b7"
-"""What a byte of 0x80 or more becomes under "data". Every Latin typeface has it, it is one cell wide, and no
-seven-bit console can print it."""
 
 HIGHEST_PARAM = 9999
 MOST_PARAMS = 32
@@ -31,7 +30,7 @@ MOST_INTERMEDIATES = 2
 
 
 class Text(msgspec.Struct, frozen=True, gc=False):
-    """A run of printable characters, 0x20 to 0x7E and the substitute mark. Never empty."""
+    """A run of printable characters, each of which takes one cell. Never empty."""
 
     text: str
 
@@ -81,7 +80,7 @@ _STRING_OPENERS = "PX]^_"  # DCS, SOS, OSC, PM, APC (ECMA-48 s.5.6)
 _CONTROLS = [Control(code) for code in range(32)]
 
 _COMPLETE = re.compile(
-    f"([ -~{SUBSTITUTE_MARK}]+)"
+    r"([^\x00-\x1f\x7f]+)"
     r"|([\x01-\x10\x12\x14-\x1a\x1c-\x1f])"
     rf"|\x1b\[([0-?]{{0,{LONGEST_PARAMS_BYTES}}})([ -/]{{0,{MOST_INTERMEDIATES}}})([@-~])"
     r"|\x1b([0-OQ-WYZ\\`-~])"
@@ -94,10 +93,8 @@ _ODD_ONES = bytes(byte for byte in range(256) if byte.bit_count() % 2)
 _EVEN_ONES = bytes(byte for byte in range(256) if not byte.bit_count() % 2)
 _SOUND: dict[ParityKind, bytes] = {"none": bytes(range(256)), "even": _EVEN_ONES, "odd": _ODD_ONES}
 _SEVEN_BITS = bytes(byte & 0x7F for byte in range(256))
-_MARKED = bytes(byte if byte < 0x80 else ord(SUBSTITUTE_MARK) for byte in range(256))
-_LOW = bytes(range(128))
 
-_COUNTED = ("parity_faults", "unknown_sequences", "substituted", "stray_flow_codes")
+_COUNTED = ("parity_faults", "unknown_sequences", "stray_flow_codes")
 
 
 def with_parity(byte: int, kind: ParityKind) -> int:
@@ -128,14 +125,15 @@ def _sequence(params: str, intermediates: str, final: str) -> Csi | None:
 class Wire:
     """Bytes in, items out. It counts what was wrong.
 
-    eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, "data" turns a
-    byte of 0x80 or more into SUBSTITUTE_MARK. flow_control: XON and XOFF become FlowGo and
-    FlowStop; without it they are skipped and counted. longest_string_bytes: a longer device control or
+    eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, under "data" it belongs
+    to the character. `characters` says which character a code stands for; a code of 0x80 or more is never a
+    control code, and becomes SUBSTITUTE_MARK if it stands for none. flow_control: XON and XOFF become FlowGo
+    and FlowStop; without it they are skipped and counted. longest_string_bytes: a longer device control or
     operating system string must be noise, so what follows is shown again.
 
     parity_faults: bytes whose eighth bit was not the parity bit of the other seven.
     unknown_sequences: aborted, malformed or overlong sequences; they are skipped.
-    substituted: bytes of 0x80 or more under "data".
+    substituted: characters under "data" that became SUBSTITUTE_MARK.
     stray_flow_codes: XON and XOFF received although there is no flow control.
     """
 
@@ -146,19 +144,25 @@ class Wire:
         parity: ParityKind = "none",
         flow_control: bool = False,
         longest_string_bytes: int = 1024,
+        characters: CharacterSet = "ascii",
     ) -> None:
         self.eighth_bit = eighth_bit
+        self._decoder = Decoder(characters)
+        self._shown = shown_for(characters)
         self.parity = parity
         self.flow_control = flow_control
         self.longest_string_bytes = longest_string_bytes
         self.parity_faults = 0
         self.unknown_sequences = 0
-        self.substituted = 0
         self.stray_flow_codes = 0
         self._state = "text"  # or: escape, sequence, skipping, string, command
         self._params = ""
         self._intermediates = ""
         self._string_bytes = 0
+
+    @property
+    def substituted(self) -> int:
+        return self._decoder.substituted
 
     def feed(self, data: bytes) -> list[Item]:
         """The items that these bytes complete. An incomplete sequence is kept for the next feed."""
@@ -175,8 +179,7 @@ class Wire:
 
     def _characters(self, data: bytes) -> str:
         if self.eighth_bit == "data":
-            self.substituted += len(data.translate(None, _LOW))
-            return data.translate(_MARKED).decode("latin-1")
+            return self._decoder.decode(data)
         if self.eighth_bit == "parity":
             self.parity_faults += len(data.translate(None, _SOUND[self.parity]))
         return data.translate(_SEVEN_BITS).decode("ascii")
@@ -188,7 +191,7 @@ class Wire:
             place = found.end()
             kind = found.lastindex
             if kind == 1:
-                items.append(Text(found[1]))
+                items.append(Text(found[1].translate(self._shown) if self._shown else found[1]))
             elif kind == 2:
                 items.append(_CONTROLS[ord(found[2])])
             elif kind == 5:
@@ -226,7 +229,7 @@ class Wire:
             pass
         elif character < " ":
             items.append(_CONTROLS[ord(character)])
-        elif character == SUBSTITUTE_MARK:  # noise: no sequence can contain it
+        elif character > _DEL:  # noise: no sequence can contain it
             self._break_off()
             items.append(Text(character))
         elif self._state == "escape":
@@ -287,6 +290,8 @@ class Wire:
             "params": self._params,
             "intermediates": self._intermediates,
             "string_bytes": self._string_bytes,
+            "pending": self._decoder.pending(),
+            "substituted": self.substituted,
             **{name: getattr(self, name) for name in _COUNTED},
         }
 
@@ -296,5 +301,7 @@ class Wire:
         self._params = kept["params"]
         self._intermediates = kept["intermediates"]
         self._string_bytes = kept["string_bytes"]
+        self._decoder.resume(kept.get("pending", ""))
+        self._decoder.substituted = kept["substituted"]
         for name in _COUNTED:
             setattr(self, name, kept[name])

@@ -39,7 +39,10 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
 
     def folded(self, text: str) -> str:
         """The text as the machine takes and shows it."""
-        return text.upper() if self.folds_to == "upper case" else text
+        if self.folds_to == "as typed":
+            return text
+        # No capital letter on a console takes two places: ß has none.
+        return "".join(capital if len(capital := letter.upper()) == 1 else letter for letter in text)
 
 
 class Prompt(msgspec.Struct, frozen=True, kw_only=True):

@@ -85,6 +85,8 @@ class Grounds:
     """Keeps the facts that captions can rest on, a bounded number of them."""
 
     def __init__(self) -> None:
+        self.text_of: Callable[[str], str] = str
+        """Turns received bytes, as a fact has them, into the text that the console shows."""
         self._last: deque[_Kept | Ground] = deque(maxlen=KEPT_FACTS)
         self._confirmed: dict[str, Ground] = {}
         self._changed: dict[str, deque[_Kept | Ground]] = {}
@@ -127,15 +129,15 @@ class Grounds:
         """The grounds that these facts are; one that is no longer kept has its number only."""
         kept = {ground.seq: ground for ground in self._confirmed.values()}
         for facts in (*self._changed.values(), self._last):
-            kept |= {one.seq: _as_ground(one, wall_of) for one in facts if one.seq in because}
+            kept |= {one.seq: self._as_ground(one, wall_of) for one in facts if one.seq in because}
         return [kept.get(seq, Ground(seq, "", "fact")) for seq in because]
 
     def snapshot(self, wall_of: Callable[[int], str]) -> dict[str, Any]:
         """All that is kept, as plain JSON values."""
         return {
-            "last": msgspec.to_builtins([_as_ground(one, wall_of) for one in self._last]),
+            "last": msgspec.to_builtins([self._as_ground(one, wall_of) for one in self._last]),
             "changed": {
-                name: msgspec.to_builtins([_as_ground(one, wall_of) for one in facts])
+                name: msgspec.to_builtins([self._as_ground(one, wall_of) for one in facts])
                 for name, facts in self._changed.items()
             },
             "tail": self._tail,
@@ -155,19 +157,23 @@ class Grounds:
         self._tail = kept["tail"]
         self._confirmed = msgspec.convert(kept["confirmed"], dict[str, Ground])
 
+    def _as_ground(self, kept: _Kept | Ground, wall_of: Callable[[int], str]) -> Ground:
+        if isinstance(kept, Ground):
+            return kept
+        entry, place = kept.entry, kept.place
+        if isinstance(entry.fact, BytesReceived):
+            ground = Ground(
+                entry.seq, wall_of(entry.at_us), "received", quoted(self.text_of(entry.fact.bytes))
+            )
+        else:
+            ground = ground_of(entry.seq, wall_of(entry.at_us), entry.fact)
+        return msgspec.structs.replace(
+            ground, number=place.number, row=place.row, line=place.line, bytes=_last_line(kept.tail)
+        )
+
 
 def _is_received(kept: _Kept | Ground) -> bool:
     return kept.how == "received" if isinstance(kept, Ground) else isinstance(kept.entry.fact, BytesReceived)
-
-
-def _as_ground(kept: _Kept | Ground, wall_of: Callable[[int], str]) -> Ground:
-    if isinstance(kept, Ground):
-        return kept
-    entry, place = kept.entry, kept.place
-    ground = ground_of(entry.seq, wall_of(entry.at_us), entry.fact)
-    return msgspec.structs.replace(
-        ground, number=place.number, row=place.row, line=place.line, bytes=_last_line(kept.tail)
-    )
 
 
 def _last_line(tail: str) -> str:
@@ -176,21 +182,19 @@ def _last_line(tail: str) -> str:
 
 
 def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
-    """One fact in a form that a visitor can understand."""
+    """One fact, not one of received bytes, in a form that a visitor can understand."""
     match fact:
-        case BytesReceived():
-            return Ground(seq, at, "received", printable(fact.bytes))
         case PatternSeen() | StepMatched():
-            return Ground(seq, at, "printed", printable(fact.line))
+            return Ground(seq, at, "printed", quoted(fact.line))
         case LandmarkReached():
-            return Ground(seq, at, "showing", printable(fact.line) or fact.landmark)
+            return Ground(seq, at, "showing", quoted(fact.line) or fact.landmark)
         case ReadingTaken():
             value = f"{len(fact.table)}" if fact.table is not None else f"{fact.value}"
             return Ground(seq, at, "rows" if fact.table is not None else "reading", fact.name, value)
         case InterruptionSeen():
-            return Ground(seq, at, "printed", printable(fact.text))
+            return Ground(seq, at, "printed", quoted(fact.text))
         case TypingConfirmed():
-            return Ground(seq, at, "typed", printable(fact.command))
+            return Ground(seq, at, "typed", quoted(fact.command))
         case StepStarted():
             return Ground(seq, at, "step started", fact.step)
         case StepEnded():
@@ -205,8 +209,7 @@ def ground_of(seq: int, at: str, fact: AnyFact | UnknownFact) -> Ground:
             return Ground(seq, at, "fact")
 
 
-def printable(text: str) -> str:
-    """The visible part of this text: without control sequences, control codes and the eighth bit."""
-    seven_bits = "".join(chr(ord(c) & 0x7F) if ord(c) < 256 else c for c in text)
-    visible = _INVISIBLE.sub(" ", seven_bits)
+def quoted(text: str) -> str:
+    """The visible part of this text, the end of a long one: without control sequences and control codes."""
+    visible = _INVISIBLE.sub(" ", text)
     return " ".join(visible.split())[-LONGEST_WORDS:]

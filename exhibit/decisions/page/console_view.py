@@ -17,7 +17,7 @@ from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.choice import AnyDisplay, display_for
 from exhibit.decisions.display.paper import Paper
 from exhibit.decisions.display.rendition import Row, Style, style_names
-from exhibit.decisions.display.wire import Wire
+from exhibit.decisions.display.wire import Text, Wire
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 
@@ -50,7 +50,8 @@ class ConsoleView:
     """What the machine's display shows."""
 
     def __init__(self, opened: RecordingOpened, seq: int) -> None:
-        self._wire = Wire(opened.eighth_bit, parity=opened.parity)
+        self._opened = opened
+        self._wire = self._new_wire()
         self._display: AnyDisplay = display_for(opened.display)
         self._rows_sent: dict[int, tuple[int, list[Any]]] = {}
         self._cursor: list[Any] = []
@@ -64,6 +65,15 @@ class ConsoleView:
         self._kept_characters = 0
         self._printed: deque[tuple[int, int, str]] = deque()
         """Whole lines: the fact with which each was printed, its number, its text."""
+
+    def _new_wire(self) -> Wire:
+        opened = self._opened
+        return Wire(opened.eighth_bit, parity=opened.parity, characters=opened.display.characters)
+
+    def text_of(self, received: str) -> str:
+        """The text in these received bytes, as a fact has them; a blank stands for each other item."""
+        items = self._new_wire().feed(to_bytes(received))
+        return "".join(item.text if isinstance(item, Text) else " " for item in items)
 
     def receive(self, text: str, seq: int) -> None:
         """Take in bytes that the machine sent, as fact `seq` records them."""

@@ -75,6 +75,7 @@ class View:
             self.opened = fact
             self._clock.set(fact.wall, entry.at_us, fact.rate)
             self._console = ConsoleView(fact, seq)
+            self._grounds.text_of = self._console.text_of
         elif isinstance(fact, CarriedOver) and self._console is not None:
             self._console.carry_over(fact, seq)
         elif isinstance(fact, ClockStepped):
@@ -180,6 +181,7 @@ class View:
         if self.opened is not None:
             self._console = ConsoleView(self.opened, seq)
             self._console.restore(snapshot["console"], seq)
+            self._grounds.text_of = self._console.text_of
 
 
 _GROUNDS = frozenset(

@@ -17,6 +17,7 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import REST
+from exhibit.decisions.display.characters import codes_of, shown_for
 from exhibit.decisions.machine.script import Folder, PressKey, Script
 from exhibit.decisions.rehearsal.recorded_run import Place, RecordedRun
 from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
@@ -237,7 +238,7 @@ class Rehearsal:
         if index is not None and self._fits(index, byte, secret=False, begins=False):
             return False
         shown = self._folder.machine.typing.folded(self._decider.being_typed)
-        self._echo += b"\r\n" + shown.encode("latin-1")
+        self._echo += b"\r\n" + codes_of(shown, self._folder.machine.display.characters)
         return True
 
     def _fits(self, index: int, byte: int, secret: bool, begins: bool) -> bool:
@@ -254,7 +255,9 @@ class Rehearsal:
         if bytes((byte,)) == typing.return_key[-1:]:
             self._echo += b"\r\n"
         elif not secret and typing.echo == "full":
-            self._echo += typing.folded(chr(byte)).encode("latin-1")
+            characters = self._folder.machine.display.characters
+            shown = chr(byte).translate(shown_for(characters))
+            self._echo += codes_of(typing.folded(shown), characters)
 
     # -- where it can't be known --------------------------------------------------------------
 
@@ -269,7 +272,7 @@ class Rehearsal:
         elif self._now.standing is not None and self._now.standing.landmark in names:
             self._invented = self._now.standing.landmark
             self._note(f"assumed to be back at {self._invented}")
-            self._run.receive(self._now.standing.line.encode("latin-1", "replace"))
+            self._run.receive(codes_of(self._now.standing.line, self._folder.machine.display.characters))
             return
         place = tape.recorded.find(names, self._folder.machine, from_index)
         wanted = " or ".join(sorted(names))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import AnyStep, PressKey, Script, Step, TypeSecret
 from exhibit.decisions.rehearsal.recorded_run import RecordedRun
@@ -152,7 +153,7 @@ class Tape:
         typed = then.text.partition(machine.typing.cancel)[0]
         if machine.typing.show_again:
             typed = typed.replace(machine.typing.show_again, b"")
-        meant, end = command.encode("latin-1"), machine.typing.return_key
+        meant, end = codes_of(command, machine.display.characters), machine.typing.return_key
         return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
 
     def consume(self, index: int, now_us: int) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 
+from exhibit.decisions.display.characters import is_typed
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import fill
 from exhibit.decisions.machine.script import AnyStep, TypeCommand, TypeSecret
@@ -47,7 +48,7 @@ def why_not(command: str, machine: Machine, lifts: str = "") -> str:
     Noise can turn any character into RETURN, so no beginning of the command may match a pattern that the
     folder says never to type. The same goes for the command as the machine folds it.
     """
-    if not _on_every_keyboard(command):
+    if not all(is_typed(character, machine.display.characters) for character in command):
         return "it has a character that can't be typed"
     folded = machine.typing.folded(command)
     for length in range(1, len(command) + 1):

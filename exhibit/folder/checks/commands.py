@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from typing import Final
 
+from exhibit.decisions.display.characters import is_typed, shown_for
 from exhibit.decisions.machine.description import Calendar
 from exhibit.decisions.machine.filling import DATE, PLACE, STEP_FIELD
 from exhibit.decisions.machine.fitting import fits_a_beginning, shortest
@@ -44,12 +45,17 @@ def check_command(step: StepDraft, earlier: Mapping[str, StepDraft], machine: Ma
     command, table = step.texts.get("type", ""), step.table
     if not command:
         return
-    if not command.isascii() or command != command.strip():
-        table.wrong(
-            "type",
-            "a command consists of ASCII characters, without a space at either end",
-            f'type = "{command.encode("ascii", "ignore").decode().strip()}"',
-        )
+    if command != command.strip():
+        what = "a command is typed without a space at either end"
+        table.wrong("type", what, f'type = "{command.strip()}"')
+        return
+    characters = machine.display.characters if machine is not None else "utf-8"
+    strange = next((c for c in PLACE.sub("", command) if not is_typed(c, characters)), "")
+    if strange and strange not in "{}":
+        what = f'the machine\'s keyboard has no key for "{strange}", since its characters are "{characters}"'
+        shown = strange.translate(shown_for(characters))
+        write = command.replace(strange, shown if is_typed(shown, characters) else "")
+        table.wrong("type", what, f'type = "{write}"')
         return
     if "{" in PLACE.sub("", command) or "}" in PLACE.sub("", command):
         what = "a brace in the command has no partner"

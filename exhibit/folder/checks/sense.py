@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from exhibit.decisions.machine.script import HOME
 from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
+from exhibit.folder.checks.characters import check_characters
 from exhibit.folder.checks.jobs import check_jobs
 from exhibit.folder.checks.late_steps import check_late_steps
 from exhibit.folder.checks.paths import check_paths
@@ -29,6 +30,7 @@ def check_sense(drafts: Drafts) -> None:
     machine = drafts.machine
     if machine is not None:
         check_patterns(machine)
+        check_characters(machine)
         check_keys(machine)
         check_machine_times(machine)
     scripts = [script for name, script in drafts.scripts.items() if script is not None and name != HOME]

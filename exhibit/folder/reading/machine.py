@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
+from exhibit.decisions.display.characters import EIGHT_BITS
 from exhibit.decisions.machine.calendars import PLACES
 from exhibit.decisions.machine.description import (
     Calendar,
@@ -19,7 +20,7 @@ from exhibit.decisions.machine.description import (
 )
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
-from exhibit.facts.display import Display, FormFeed
+from exhibit.facts.display import CharacterSet, Display, FormFeed
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
@@ -52,6 +53,7 @@ _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
+_CHARACTERS: Final[tuple[CharacterSet, ...]] = get_args(CharacterSet)
 LARGEST_WINDOW: Final = 8
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
@@ -186,6 +188,9 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
 
 
 def _read_display(table: Table, draft: MachineDraft) -> None:
+    characters: CharacterSet = "ascii"
+    if "characters" in table:
+        characters = table.choice("characters", _CHARACTERS)
     draft.display = Display(
         kind=table.choice("kind", _KINDS),
         rows=table.integer("rows", 1, 200, 24),
@@ -193,7 +198,11 @@ def _read_display(table: Table, draft: MachineDraft) -> None:
         wrap=table.boolean("wrap"),
         tab_columns=table.integer("tab_columns", 0, 40, 8),
         form_feed=table.choice("form_feed", _FEEDS),
+        characters=characters,
     )
+    if characters in EIGHT_BITS and draft.eighth_bit != "data":
+        what = f'in the characters "{characters}" the eighth bit belongs to the character'
+        table.wrong("characters", what, 'data_bits = 8 and eighth_bit = "data" in [line]')
     table.close()
 
 

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import Final, Literal
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK, is_printed
 from exhibit.decisions.display.screen import LINE_DRAWING
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK
 from exhibit.decisions.machine.pattern import Pattern, PatternMistake
 from exhibit.facts.units import UnitMistake, duration_us
 
@@ -24,8 +24,8 @@ YearRule = tuple[Literal["as it is", "stand-in", "fixed", "ask"], int]
 """How the year is chosen, and the year if it is fixed, else 0."""
 AS_IT_IS: Final[YearRule] = ("as it is", 0)
 _NAMED_KEYS: Final = {"return": b"\r", "rubout": b"\x7f", "escape": b"\x1b", "space": b" "}
-_PRINTED: Final = frozenset(SUBSTITUTE_MARK + LINE_DRAWING)
-"""What a console can show besides ASCII."""
+PRINTED_ANYWHERE: Final = frozenset(SUBSTITUTE_MARK + LINE_DRAWING)
+"""What a console can show whatever its character set is."""
 _PLACE: Final = re.compile(r"\{([^{}]*)\}")
 _ROWS: Final = re.compile(r"([0-9]{1,3})(?: to ([0-9]{1,3}))?")
 _FRAME_PLACE: Final = re.compile(r"row ([0-9]{1,3}) column ([0-9]{1,3})")
@@ -194,10 +194,17 @@ def year_rule(text: str) -> YearRule:
 @lru_cache(maxsize=4096)
 def pattern_of(text: str, places_alone: bool) -> Pattern:
     """Return the pattern that the text describes. Raises ValueMistake."""
-    strange = next((c for c in _PLACE.sub("", text) if not (c.isascii() or c.isspace() or c in _PRINTED)), "")
+    strange = next(
+        (
+            c
+            for c in _PLACE.sub("", text)
+            if not (is_printed(c, "utf-8") or c.isspace() or c in PRINTED_ANYWHERE)
+        ),
+        "",
+    )
     if strange:
         raise ValueMistake(
-            f'"{text}" is never printed, because "{strange}" isn\'t ASCII and no console prints it',
+            f'"{text}" is never printed, because no console prints "{strange}"',
             "the line exactly as the machine prints it",
         )
     try:

@@ -12,6 +12,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import DATE, PLACE
 from exhibit.decisions.machine.script import Folder, TypeCommand
@@ -59,7 +60,7 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
     for script in (*folder.scripts.values(), *ways):
         for step in (*script.steps, *script.tidy_up):
             if isinstance(step, TypeCommand):
-                typed = _filled(step.command, machine)
+                typed = codes_of(_filled(step.command, machine), machine.display.characters).decode("ascii")
                 if typed not in known:
                     known[typed] = [
                         noise_risk(typed, console, noise, noise, window=machine.typing.window)

@@ -8,8 +8,9 @@ import json
 
 import pytest
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.display.screen import Screen
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Item, Text, Wire
+from exhibit.decisions.display.wire import Item, Text, Wire
 from tests.conftest import Needs
 from tests.decisions.display.oracles.feeds import feeds
 

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.display.screen import Screen
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Wire
+from exhibit.decisions.display.wire import Wire
 from tests.conftest import Needs
 from tests.decisions.display.oracles.feeds import feeds
 from tests.decisions.display.oracles.headless_terminal import HeadlessTerminal, headless_terminal

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.display.wire import (
     HIGHEST_PARAM,
     MOST_PARAMS,
     STRING_TERMINATOR,
-    SUBSTITUTE_MARK,
     Control,
     Csi,
     Escape,

@@ -2,7 +2,8 @@
 
 import pytest
 
-from exhibit.decisions.display.wire import SUBSTITUTE_MARK, Control, Item, ParityKind, Text, Wire, with_parity
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
+from exhibit.decisions.display.wire import Control, Item, ParityKind, Text, Wire, with_parity
 
 
 def _ones(byte: int) -> int:
