@@ -97,6 +97,17 @@ def captions(recording: Path, language: str | None) -> None:
     click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
 
 
+@click.command(short_help="Prints the console of a RECORDING as text.")
+@click.argument("recording", type=FILE)
+def text(recording: Path) -> None:
+    """Prints the console of a RECORDING line by line, with times and with what was typed by whom."""
+    from exhibit.records.transcript import transcript
+
+    for line in transcript(recording):
+        # As bytes, because the console may have characters that the terminal's encoding lacks.
+        click.echo(f"{line}\n".encode(), nl=False)
+
+
 @click.command(short_help="Runs scripts against RECORDINGS, without a machine.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -22,18 +22,25 @@ from exhibit.decisions.machine.script import (
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.facts.units import MIN_US, MS_US, S_US
+from exhibit.facts.wall_times import WallTimes
 from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
 from exhibit.records.given_recordings import opened_recordings, places
 from exhibit.streams.recording import Damaged, read
 from exhibit.sums.step_times import StepTimes, Stopwatch
+from exhibit.sums.tolerance import supported_coverage
 
 HEADINGS: Final = (
     "", "runs", "late", "failed", "median", "spread", "slowest", "limit", "supported", "because"
 )  # fmt: skip
+FEWEST_OF_100: Final = 50
+"""Nothing is said of so few runs that not even half of all are known to keep the slowest (our own choice).
+"""
+EXTREMES: Final = ("", "quickest run", "slowest run")
 EXPLANATION: Final = (
     "runs: those that ended well. late: over the limit of their day. spread: of the middle half of the runs.",
     "supported: with 95 % confidence, at least 95 of 100 such runs keep this limit, if the days to come are",
-    "like those recorded: the same machine, as warm as then, with as much to do.",
+    "like those recorded: the same machine, as warm as then, with as much to do. If there are too few runs,",
+    "the last column says with the same confidence how many of 100 keep the slowest one.",
 )
 
 
@@ -55,6 +62,8 @@ class Timings(msgspec.Struct, frozen=True):
 
     rows: list[Row]
     notes: list[str]
+    extremes: list[tuple[str, str, str]]
+    """For each step that varied: its name, its quickest and its slowest run, each with its recording."""
 
 
 def timings(folder: Path, recordings: Sequence[Path]) -> Timings:
@@ -68,6 +77,7 @@ def timings(folder: Path, recordings: Sequence[Path]) -> Timings:
     watch = Stopwatch()
     notes: list[str] = []
     used: dict[bytes, RecordingOpened] = {}
+    clocks: dict[str, WallTimes] = {}
     for path, opened in opened_recordings(
         recordings,
         machine.machine.name,
@@ -80,11 +90,14 @@ def timings(folder: Path, recordings: Sequence[Path]) -> Timings:
             notes.append(f"{path.name} is a copy of another recording here and was left out.")
             continue
         used[mark] = opened
+        clocks[path.name] = WallTimes()
+        clocks[path.name].set(opened.wall, 0, opened.rate)
         damaged = _take_all(path, watch)
         if damaged:
             notes.append(f"{path.name} is damaged in {places(damaged)}; the steps there aren't counted.")
     rows = list(_rows(machine, watch))
-    return Timings(rows, [*notes, *_notes(machine, watch, list(used.values()), rows)])
+    notes += _notes(machine, watch, list(used.values()), rows)
+    return Timings(rows, notes, [extreme for row in rows for extreme in _extremes(row, watch, clocks)])
 
 
 def rounded_limit_us(us: float) -> int:
@@ -113,22 +126,28 @@ def time_text(us: float) -> str:
 
 def table(found: Timings) -> list[str]:
     """The lines of a plain table with a row for each step, then its explanation and the notes."""
-    lines: list[tuple[str, ...]] = [HEADINGS]
+    lines: list[Sequence[str]] = [HEADINGS]
     script = ""
     for row in found.rows:
         if row.script != script:
             script = row.script
             lines.append((script, *[""] * (len(HEADINGS) - 1)))
         lines.append(_cells(row))
-    widths = [max(len(line[column]) for line in lines) for column in range(len(HEADINGS))]
-    shown = [
+    shown = _in_columns(lines, left=(0, len(HEADINGS) - 1))
+    extremes = _in_columns([EXTREMES, *found.extremes], left=(0, 1, 2)) if found.extremes else []
+    return [*shown, "", *EXPLANATION, "", *extremes, *([""] if extremes else []), *found.notes]
+
+
+def _in_columns(lines: Sequence[Sequence[str]], left: Collection[int]) -> list[str]:
+    """The lines with their cells under one another; the columns in `left` begin at the left."""
+    widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
+    return [
         "  ".join(
-            cell.ljust(width) if column in (0, len(HEADINGS) - 1) else cell.rjust(width)
+            cell.ljust(width) if column in left else cell.rjust(width)
             for column, (cell, width) in enumerate(zip(line, widths, strict=True))
         ).rstrip()
         for line in lines
     ]
-    return [*shown, "", *EXPLANATION, *found.notes]
 
 
 def _rounded_up(us: float, step_us: int) -> int:
@@ -147,7 +166,7 @@ def _check_kind(opened: RecordingOpened, others: Sequence[RecordingOpened]) -> N
 def _take_all(path: Path, watch: Stopwatch) -> int:
     """Takes a recording's times. Returns in how many places it is damaged, not counting a torn last line."""
     damaged = 0
-    watch.interrupted()
+    watch.begin(path.name)
     for entry in read(path):
         if isinstance(entry, Damaged):
             watch.interrupted()
@@ -180,12 +199,30 @@ def _supported(times: StepTimes, *, by_hand: bool) -> tuple[int | None, str]:
     bound = times.bound()
     beyond = f", {times.cut_off} cut off" if times.cut_off else ""
     if bound.upper is None:
-        return None, f"too few runs: {bound.runs} of {bound.wanted}{beyond}"
+        return None, f"too few runs: {bound.runs} of {bound.wanted}{beyond}{_so_far(times)}"
     if bound.kind == "distribution-free":
         return rounded_limit_us(bound.upper), f"the slowest of {len(times.good_us)} runs{beyond}"
     return rounded_limit_us(bound.upper), (
         f"{bound.runs} runs, assumed normal: mean + {bound.deviations:.2f} deviations, or the slowest"
     )
+
+
+def _so_far(times: StepTimes) -> str:
+    """What can be said of too few runs; empty if nothing can."""
+    share = supported_coverage(len(times.good_us) + times.cut_off, rank=times.cut_off + 1)
+    kept = math.floor(100 * share)
+    return f"; at least {kept} of 100 keep the slowest" if kept >= FEWEST_OF_100 else ""
+
+
+def _extremes(row: Row, watch: Stopwatch, clocks: dict[str, WallTimes]) -> Iterator[tuple[str, str, str]]:
+    """The extreme runs of a step. Yields nothing if all its runs took the same time."""
+    runs = watch.extremes.get((row.script, row.step))
+    if runs is not None and runs[0].took_us < runs[1].took_us:
+        quickest, slowest = (
+            f"{time_text(run.took_us)} in {run.recording} at {clocks[run.recording].wall(run.at_us)[11:19]}"
+            for run in runs
+        )
+        yield f"{row.script}.{row.step}", quickest, slowest
 
 
 def _cells(row: Row) -> tuple[str, ...]:

@@ -20,6 +20,14 @@ Key = tuple[str, str]
 """Script and step."""
 
 
+class Run(msgspec.Struct, frozen=True):
+    """One good run of a step: how long it took, in which recording, and when it began on its clock."""
+
+    took_us: int
+    recording: str
+    at_us: int
+
+
 class StepTimes(msgspec.Struct):
     """All runs of one step."""
 
@@ -54,15 +62,23 @@ class StepTimes(msgspec.Struct):
 class Stopwatch:
     """Measures the times of all steps, in one recording after another.
 
-    It takes constant time for each entry, and keeps one number for each run.
+    It takes constant time for each entry, and keeps one number for each run, and the two extremes.
     """
 
     def __init__(self) -> None:
         self.steps: dict[Key, StepTimes] = {}
         """The times by step, in the order in which the steps first ran."""
+        self.extremes: dict[Key, tuple[Run, Run]] = {}
+        """By step: its quickest and its slowest good run; of several that took the same time, the first."""
+        self._recording = ""
         self._running: tuple[Key, int] | None = None
         self._was_overdue = False
         self._typed_again = False
+
+    def begin(self, recording: str) -> None:
+        """The entries that follow are those of the recording of this name."""
+        self._recording = recording
+        self.interrupted()
 
     def interrupted(self) -> None:
         """Forget the step that is running: a recording begins or ends, or part of it can't be read."""
@@ -82,7 +98,9 @@ class Stopwatch:
                 if started_us is not None and self._typed_again:
                     self._of(script, step).cut_off += 1
                 elif started_us is not None:
-                    self._of(script, step).good_us.append(entry.at_us - started_us)
+                    took_us = entry.at_us - started_us
+                    self._of(script, step).good_us.append(took_us)
+                    self._compare((script, step), Run(took_us, self._recording, started_us))
             case kinds.StepFailed(script=script, step=step):
                 if self._end(script, step) is not None:
                     self._of(script, step).failed += not self._was_overdue
@@ -93,6 +111,14 @@ class Stopwatch:
                     self._of(script, step).cut_off += self._was_overdue
             case kinds.RecordingOpened() | kinds.RecordingClosed() | kinds.ScriptEnded():
                 self.interrupted()
+
+    def _compare(self, step: Key, run: Run) -> None:
+        quickest, slowest = self.extremes.get(step, (run, run))
+        if run.took_us < quickest.took_us:
+            quickest = run
+        elif run.took_us > slowest.took_us:
+            slowest = run
+        self.extremes[step] = quickest, slowest
 
     def _of(self, script: str, step: str) -> StepTimes:
         return self.steps.setdefault((script, step), StepTimes())

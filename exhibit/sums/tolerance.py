@@ -80,6 +80,24 @@ def least_runs(coverage: float = COVERAGE, wanted: float = CONFIDENCE, rank: int
     return enough
 
 
+def supported_coverage(runs: int, wanted: float = CONFIDENCE, rank: int = 1) -> float:
+    """Return the share of all runs, from 0 to 1, that don't exceed the `rank`-th largest of this many.
+
+    It is the largest share for which the confidence is at least `wanted`: for rank 1, (1 - wanted)^(1/runs).
+    0 if `rank` is larger than `runs`. Raises ValueError for a rank below 1, or a confidence outside 0 to 1.
+    """
+    _check(COVERAGE, rank)
+    if not 0 < wanted < 1:
+        raise ValueError("a confidence must be between 0 and 1")
+    if rank > runs:
+        return 0.0
+    low, high = 0.0, 1.0
+    while high - low > 1e-12:
+        middle = (low + high) / 2
+        low, high = (middle, high) if confidence(runs, middle, rank) >= wanted else (low, middle)
+    return low
+
+
 @lru_cache(maxsize=1024)
 def normal_factor(runs: int, coverage: float = COVERAGE, wanted: float = CONFIDENCE) -> float:
     """Return k such that mean + k standard deviations of this many normal runs is an upper bound.

@@ -118,7 +118,8 @@ def test_runs_are_counted_over_all_recordings(folder, record):
 
 def test_too_few_runs_support_no_limit(folder, record):
     row = row_of(timings(folder, [record(runs_of("take-the-desk", 12))]), "take-the-desk")
-    assert (row.supported_us, row.because) == (None, "too few runs: 12 of 59")
+    because = "too few runs: 12 of 59; at least 77 of 100 keep the slowest"
+    assert (row.supported_us, row.because) == (None, because)
 
 
 def test_fewer_than_59_that_look_normal_support_a_limit_that_names_its_basis(folder, record):
@@ -134,7 +135,8 @@ def test_fewer_than_59_that_look_normal_support_a_limit_that_names_its_basis(fol
 def test_a_run_that_was_cut_off_raises_the_number_of_runs_needed(folder, record):
     path = record([*runs_of("take-the-desk", 91), *runs_of("take-the-desk", 1, end="overdue")])
     row = row_of(timings(folder, [path]), "take-the-desk")
-    assert (row.supported_us, row.because) == (None, "too few runs: 92 of 93, 1 cut off")
+    because = "too few runs: 92 of 93, 1 cut off; at least 94 of 100 keep the slowest"
+    assert (row.supported_us, row.because) == (None, because)
     assert (row.times.overdue, row.times.failed) == (1, 0)
     more = record(runs_of("take-the-desk", 1))
     row = row_of(timings(folder, [path, more]), "take-the-desk")
@@ -355,3 +357,32 @@ def test_a_file_that_can_not_be_replaced_is_left_whole(folder, record, monkeypat
     with pytest.raises(SetUpFault, match="can't be written: No space left"):
         write_limits(folder, rows)
     assert everything_in(folder) == before
+
+
+def test_each_extreme_is_named_with_its_recording_and_time(folder, record):
+    record([("round", "take-the-desk", 1.5, "ended")])
+    slow = record([("round", "take-the-desk", 1.2, "ended"), ("round", "take-the-desk", 7.25, "ended")])
+    quick = record([("round", "take-the-desk", 0.4, "ended")])
+    found = timings(folder, [slow.parent])
+    assert found.extremes == [
+        (
+            "round.take-the-desk",
+            f"400 ms in {quick.name} at 09:30:01",
+            f"7.25 s in {slow.name} at 09:30:03",
+        )
+    ]
+    assert any("quickest run" in line for line in table(found))
+
+
+def test_steps_that_always_took_the_same_time_have_no_extremes(folder, record):
+    found = timings(folder, [record([("round", "take-the-desk", 1, "ended")] * 3)])
+    assert found.extremes == []
+    assert not any("quickest run" in line for line in table(found))
+
+
+@pytest.mark.parametrize(
+    ("runs", "said"), [(4, "too few runs: 4 of 59"), (10, "at least 74 of 100 keep the slowest")]
+)
+def test_before_there_are_enough_runs_it_says_what_is_known(folder, record, runs, said):
+    found = timings(folder, [record(runs_of("take-the-desk", runs))])
+    assert row_of(found, "take-the-desk").because.endswith(said)

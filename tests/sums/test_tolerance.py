@@ -18,6 +18,7 @@ from exhibit.sums.tolerance import (
     normal_factor,
     normality,
     quantile,
+    supported_coverage,
     upper_bound,
 )
 
@@ -37,6 +38,18 @@ NORMAL_25 = [10 + float(stats.norm.ppf((i + 0.5) / 25)) for i in range(25)]
 def test_the_largest_of_so_many_runs_is_a_bound_and_of_one_fewer_is_not(coverage, sure, runs):
     assert least_runs(coverage, sure) == runs
     assert confidence(runs, coverage) >= sure > confidence(runs - 1, coverage)
+
+
+@pytest.mark.parametrize(("runs", "share"), [(10, 0.7411), (22, 0.8727), (59, 0.9505)])
+def test_of_fewer_runs_the_largest_is_kept_by_fewer(runs, share):
+    # Wilks' formula 1 - p^n = 0.95 solved for p: 0.05^(1/n).
+    assert supported_coverage(runs) == pytest.approx(0.05 ** (1 / runs), abs=1e-9)
+    assert supported_coverage(runs) == pytest.approx(share, abs=5e-5)
+
+
+def test_with_runs_cut_off_it_is_the_clopper_pearson_bound():
+    assert supported_coverage(40, rank=3) == pytest.approx(stats.beta.ppf(0.05, 38, 3), abs=1e-9)
+    assert supported_coverage(2, rank=3) == 0
 
 
 def test_58_runs_give_not_quite_95_per_cent_and_59_do():

@@ -1,0 +1,225 @@
+"""What `exhibit text` prints: the console of a recording line by line, with times and with what was typed.
+
+    09:31:07.412    READY:ADD 2 3
+    09:31:07.498 >  ADD 2 3 [return]                  by round.add
+    09:31:08.120    SUM IS 5
+
+A line has the time at which its first character came. What was typed has the time of its first key; it also
+stands in the machine's own line if the machine echoed it. A screen that was painted instead of printed is
+shown as a whole when it has been quiet, at most once a minute, and when something is typed at it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+from typing import Final
+
+from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
+from exhibit.decisions.display.choice import display_for
+from exhibit.decisions.display.wire import Control, Item, Text, Wire
+from exhibit.facts import kinds
+from exhibit.facts.display import Display
+from exhibit.facts.wall_times import WallTimes
+from exhibit.streams.recording import Damaged, read
+
+QUIET_US: Final = 1_000_000
+"""A painted screen is shown once nothing has come for this long ..."""
+EACH_US: Final = 60_000_000
+"""... and not again within this time."""
+_TYPED_COLUMNS: Final = 48
+_KEYS: Final = {"\r": "return", "\n": "line feed", "\x7f": "rubout", "\x1b": "escape", "\t": "tab"}
+
+
+def transcript(path: Path) -> Iterator[str]:
+    """The lines of the transcript of a recording. Raises RecordingFault if the file is no recording."""
+    for line in Transcript().lines(read(path)):
+        # A recording from a stranger mustn't move the cursor of the terminal on which this is read.
+        yield "".join(character if character.isprintable() else "\ufffd" for character in line)
+
+
+class Transcript:
+    """Turns the entries of one recording into lines, in constant time for each."""
+
+    def __init__(self) -> None:
+        self._clock = WallTimes()
+        self._wire = Wire("drop")
+        self._display = display_for(Display())
+        self._line = PrintedLine()
+        self._line_us: int | None = None
+        """When the first character of the line being printed came."""
+        self._typed = ""
+        self._typed_us = 0
+        self._typed_by = ""
+        self._by = ""
+        """The script and step that are running."""
+        self._painting = False
+        """The cursor is on a screen that was painted, not printed."""
+        self._unshown = False
+        """Something was painted on it since it was last shown here."""
+        self._shown_us: int | None = None
+        self._heard_us = 0
+
+    def lines(self, entries: Iterable[kinds.Entry | Damaged]) -> Iterator[str]:
+        """The transcript of these entries, from the first one of a recording on."""
+        at_us = 0
+        for entry in entries:
+            if isinstance(entry, Damaged):
+                if not entry.torn:
+                    yield from self._rest(at_us)
+                    yield "---  A part of the recording can't be read here."
+                continue
+            at_us = entry.at_us
+            yield from self._take(entry)
+        yield from self._rest(at_us)
+
+    def _take(self, entry: kinds.Entry) -> Iterator[str]:
+        at_us, fact = entry.at_us, entry.fact
+        if at_us - self._heard_us >= QUIET_US:
+            yield from self._screen(self._heard_us, often=False)
+        match fact:
+            case kinds.BytesReceived(bytes=text, first_us=first_us):
+                yield from self._received(kinds.to_bytes(text), first_us)
+                self._heard_us = at_us
+            case kinds.BytesTyped():
+                yield from self._take_typed(fact, at_us)
+            case kinds.BytesWithheld():
+                yield from self._end_typed()
+                yield self._said(at_us, "Characters came here that may contain a secret, and were withheld.")
+            case kinds.StepStarted(script=script, step=step):
+                self._by = f"{script}.{step}"
+            case kinds.ScriptEnded():
+                self._by = ""
+            case kinds.RecordingOpened():
+                yield from self._open(fact, at_us)
+            case kinds.CarriedOver():
+                self._line.text, self._line.column = fact.printed, len(fact.printed)
+            case kinds.ClockStepped(wall=wall):
+                self._clock.set(wall, at_us)
+            case kinds.Heartbeat(wall=wall):
+                self._clock.follow_offset(wall, at_us)
+            case kinds.LineOpened():
+                yield from self._rest(at_us)
+                yield self._said(at_us, "The line to the machine was opened.")
+            case kinds.LineLost(why=why):
+                yield from self._rest(at_us)
+                yield self._said(at_us, f"The line to the machine was lost: {why}")
+
+    def _open(self, opened: kinds.RecordingOpened, at_us: int) -> Iterator[str]:
+        self._clock.set(opened.wall, at_us, opened.rate)
+        display = opened.display
+        self._wire = Wire(opened.eighth_bit, parity=opened.parity, characters=display.characters)
+        self._display = display_for(display)
+        self._line = PrintedLine(display.tab_columns, paper=display.kind == "paper")
+        yield f"The console of {opened.machine}, from {opened.wall}."
+        if opened.machine_is == "simulated":
+            yield "The machine was simulated."
+        if opened.rate != 1:
+            yield f"Its clock ran {opened.rate:g} times as fast as real time; these are the computer's times."
+        yield ""
+
+    # -- what the machine sent
+
+    def _received(self, data: bytes, first_us: int) -> Iterator[str]:
+        for item in self._wire.feed(data):
+            self._display.apply([item])
+            if moves_elsewhere(item):
+                yield from self._end_line()
+                self._painting = True
+            if self._painting and not _begins_a_line(item):
+                self._unshown = True
+                continue
+            if self._painting:
+                yield from self._screen(first_us, often=True)
+                self._painting = False
+            yield from self._printed(item, first_us)
+
+    def _printed(self, item: Item, at_us: int) -> Iterator[str]:
+        if self._line_us is None and isinstance(item, Text):
+            self._line_us = at_us
+        text = self._line.take(item)
+        if text is None:
+            return
+        since_us, self._line_us = self._line_us, None
+        yield from self._end_typed()
+        yield self._row(at_us if since_us is None else since_us, " ", text)
+
+    def _end_line(self) -> Iterator[str]:
+        """The line being printed goes no further."""
+        text, since_us = self._line.text, self._line_us
+        self._line.clear()
+        self._line_us = None
+        if text.strip():
+            yield self._row(since_us or 0, " ", text)
+
+    def _screen(self, at_us: int, *, often: bool) -> Iterator[str]:
+        """The painted screen, unless nothing is new on it or it was shown a short time ago."""
+        if not self._unshown:
+            return
+        if not often and self._shown_us is not None and at_us - self._shown_us < EACH_US:
+            return
+        self._shown_us, self._unshown = at_us, False
+        rows = [row.rstrip() for row in self._display.text_rows()]
+        while rows and not rows[-1]:
+            rows.pop()
+        yield self._said(at_us, "The screen:")
+        yield from (f"{'':16}| {row}".rstrip() for row in rows)
+
+    # -- what was typed
+
+    def _take_typed(self, fact: kinds.BytesTyped, at_us: int) -> Iterator[str]:
+        by = self._by or fact.by
+        if self._typed and by != self._typed_by:
+            yield from self._end_typed()
+        if not self._typed:
+            yield from self._screen(at_us, often=True)
+        if not self._typed:
+            self._typed_us, self._typed_by = at_us, by
+        if not fact.secret:
+            self._typed += fact.bytes
+        elif not self._typed.endswith(_SECRET):
+            self._typed += _SECRET
+        if self._typed[-1] < " " or self._typed[-1] == "\x7f":
+            yield from self._end_typed()
+
+    def _end_typed(self) -> Iterator[str]:
+        typed, self._typed = self._typed, ""
+        if typed:
+            shown = "".join(self._key(character) for character in typed)
+            yield f"{self._row(self._typed_us, '>', shown):<{16 + _TYPED_COLUMNS}}  by {self._typed_by}"
+
+    def _key(self, character: str) -> str:
+        if character == _SECRET:
+            return "[a secret]"
+        if character in _KEYS:
+            return f" [{_KEYS[character]}]"
+        if character < " ":
+            return f" [control {chr(ord(character) + 64)}]"
+        return character
+
+    # -- rows
+
+    def _rest(self, at_us: int) -> Iterator[str]:
+        """What is still to be shown, before something else begins."""
+        yield from self._end_typed()
+        yield from self._end_line()
+        yield from self._screen(at_us, often=True)
+        self._painting = False
+
+    def _row(self, at_us: int, sign: str, text: str) -> str:
+        return f"{self._time(at_us)} {sign}  {text}".rstrip()
+
+    def _said(self, at_us: int, what: str) -> str:
+        return f"{self._time(at_us)} -  {what}"
+
+    def _time(self, at_us: int) -> str:
+        return self._clock.wall(at_us)[11:23] or f"{'':12}"
+
+
+_SECRET: Final = "\ue000"
+"""Stands for a secret among typed characters; a private character, which nobody types."""
+
+
+def _begins_a_line(item: Item) -> bool:
+    """Whether a screen that was painted is printed on again from here: its cursor starts a new line."""
+    return isinstance(item, Control) and item.code == 10
