@@ -61,6 +61,7 @@ from exhibit.facts.session_facts import (
     DeadlinePassed,
     HandsOnAsked,
     HandsOnConfirmed,
+    HandsOnPutOff,
     HandsOnRefused,
     LateAnswer,
     LateAnswered,
@@ -135,6 +136,7 @@ AnyFact = (
     | DeadlinePassed
     | HandsOnAsked
     | HandsOnConfirmed
+    | HandsOnPutOff
     | HandsOnRefused
     | PackMounted
     | PackRemoved
@@ -202,6 +204,7 @@ __all__ = [
     "Fact",
     "HandsOnAsked",
     "HandsOnConfirmed",
+    "HandsOnPutOff",
     "HandsOnRefused",
     "Heartbeat",
     "InterruptionSeen",

@@ -8,7 +8,7 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
-RequestKind = Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+RequestKind = Literal["confirm", "not yet", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
 """What a person can ask of the bridge (see RequestMade)."""
 LateAnswer = Literal["wait on", "leave out"]
 """What a person can answer besides stop."""
@@ -148,6 +148,13 @@ class HandsOnConfirmed(Fact, frozen=True, kw_only=True):
     by: str
 
 
+class HandsOnPutOff(Fact, frozen=True, kw_only=True):
+    """A person said that it isn't done yet, so the step is given its time again."""
+
+    step: str
+    by: str
+
+
 class HandsOnRefused(Fact, frozen=True, kw_only=True):
     """A person said that it can't be done."""
 
@@ -181,9 +188,9 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 
 class RequestMade(Fact, frozen=True, kw_only=True):
-    """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait longer for a
-    late step or leave it out, to type on although the machine is holding it up, to go on after a failure, or
-    to stop typing."""
+    """A person asked the bridge for something: to confirm a hands-on step, put it off or refuse it, to wait
+    longer for a late step or leave it out, to type on although the machine is holding it up, to go on after a
+    failure, or to stop typing."""
 
     request: RequestKind
     by: str

@@ -37,7 +37,7 @@ class RehearsedScript:
             case kinds.StepOverdue(step=step, then="ask"):
                 self._ask(step)
                 self.what_then = True
-            case kinds.LateAnswered():
+            case kinds.LateAnswered() | kinds.HandsOnPutOff():
                 self.what_then = False
                 self.asking = self.asking if self.is_by_hand else ""
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():

@@ -176,7 +176,11 @@ class AtConsole:
         self._progress.go("a person is asked about the date")
         self._date = "asked"
         asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
-        return Stepped([Arm(name=STEP, due_us=at_us + ASKED_US), Tell(fact=asked)])
+        return Stepped([self.time_for_a_person(at_us), Tell(fact=asked)])
+
+    def time_for_a_person(self, at_us: int) -> Arm:
+        """The deadline for a person's answer, counted from now: the step's own, or that of a date."""
+        return Arm(name=STEP, due_us=at_us + ASKED_US) if self._date == "asked" else limit(self._run, at_us)
 
     def agree_to_date(self, at_us: int) -> Stepped:
         """A person agrees to the date."""

@@ -14,6 +14,8 @@ def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
         return kinds.RequestRefused(request=made.request, why=why)
     if made.request == "confirm":
         return kinds.HandsOnConfirmed(step=made.step, by=made.by)
+    if made.request == "not yet":
+        return kinds.HandsOnPutOff(step=made.step, by=made.by)
     return kinds.HandsOnRefused(step=made.step, by=made.by, why=made.why)
 
 

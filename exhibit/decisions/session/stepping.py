@@ -109,13 +109,15 @@ class Stepping:
                 return self._time_is_up(at_us)
             case kinds.DeadlinePassed(name="listen"):
                 return self._at_console.listened(at_us) if self._state == "at prompt" else NOTHING
-            case kinds.RequestMade(request="confirm" | "refuse", step=step):
+            case kinds.RequestMade(request="confirm" | "not yet" | "refuse", step=step):
                 return Stepped([Tell(fact=answer_to(fact, self._asks(step)))])
             case kinds.RequestMade(request="wait on" | "leave out", step=step):
                 return Stepped([Tell(fact=late.answer_to(fact, self._asks_what_then(step)))])
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 asked_about_date = self._at_console.asks_about_date
                 return self._date_agreed(by, at_us) if asked_about_date else self._confirmed(by)
+            case kinds.HandsOnPutOff(step=step) if self._asks(step):
+                return self._put_off(at_us)
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
                 refused = "that it can't be done"
                 if self._at_console.asks_about_date:
@@ -154,6 +156,12 @@ class Stepping:
         self._progress.go("a person confirmed")
         facts = mounted(self._run.step, self._machine, by)
         return Stepped([Tell(fact=fact) for fact in facts], Done())
+
+    def _put_off(self, at_us: int) -> Stepped:
+        """A person has yet to do the step. If it is late, this also answers what to do about that."""
+        if self._state == "late":
+            self._progress.go(WAITS_ON["asking"])
+        return Stepped([self._at_console.time_for_a_person(at_us)])
 
     def _date_agreed(self, by: str, at_us: int) -> Stepped:
         """A person agrees to the date. If the step is late, this also answers what to do about that."""

@@ -1140,6 +1140,37 @@ def test_a_step_that_a_person_refuses_fails_with_their_reason():
     assert "the key is missing" in driver.facts(kinds.SessionFailed)[0].why
 
 
+def test_a_step_that_isnt_done_yet_is_given_its_time_again_as_often_as_a_person_says():
+    driver = Driver(one_round(hands_on("key"), within_us=600 * S))
+    driver.open_line()
+    whole_us = driver.deadlines["step"]
+    for waited_s in (20, 45):
+        driver.wait(waited_s * S - driver.now_us)
+        driver.asks("not yet", "key")
+        assert driver.deadlines["step"] == driver.now_us + whole_us
+    assert [fact.step for fact in driver.facts(kinds.HandsOnPutOff)] == ["key", "key"]
+    assert driver.facts(kinds.StepOverdue) == []
+    driver.asks("confirm", "key")
+    assert driver.over == "done"
+
+
+def test_a_date_that_isnt_agreed_to_yet_is_given_its_time_again():
+    driver = asked_about_the_date()
+    whole_us = driver.deadlines["step"] - driver.now_us
+    driver.wait(60 * S)
+    driver.asks("not yet", "date")
+    assert driver.deadlines["step"] == driver.now_us + whole_us
+    assert driver.typed == b""
+
+
+def test_nothing_is_put_off_that_nobody_is_asked_for():
+    driver = Driver(one_round(pause("look")))
+    driver.open_line()
+    driver.asks("not yet", "key")
+    assert driver.facts(kinds.HandsOnPutOff) == []
+    assert "nobody is being asked" in driver.facts(kinds.RequestRefused)[0].why
+
+
 def test_a_person_who_doesnt_come_is_waited_for_up_to_the_limit():
     driver = Driver(one_round(hands_on("key")))
     driver.open_line()

@@ -467,3 +467,21 @@ def test_a_secret_can_be_asked_about():
     driver.open_line()
     driver.passes("step")
     assert then_of(driver) == ["ask"]
+
+
+def test_a_late_step_that_isnt_done_yet_is_waited_for_again():
+    driver = Driver(one_round(late(hands_on("key"), "ask"), within_us=600 * S))
+    driver.open_line()
+    driver.passes("step")
+    driver.asks("not yet", "key")
+    assert "step" in driver.deadlines
+    driver.asks("confirm", "key")
+    assert driver.over == "done"
+
+
+def test_a_late_date_that_isnt_agreed_to_yet_is_asked_about_again():
+    driver = late_date("not yet")
+    assert driver.deadlines["step"] - driver.now_us == 600 * S
+    assert driver.typed == b""
+    driver.asks("confirm", "date")
+    assert driver.typed == b"3"
