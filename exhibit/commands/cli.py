@@ -128,20 +128,22 @@ def run(
     With --rounds the closing follows. Without it, rounds go on until Ctrl-C; then run the closing by
     itself, with --script closing. This terminal asks for the hands-on steps, and you answer here.
     """
+    from exhibit.commands.open_question import numbers
     from exhibit.commands.running import Run
     from exhibit.commands.terminal import Terminal
     from exhibit.folder.whole import read_folder
 
-    machine = read_folder(folder).machine
+    described = read_folder(folder)
+    machine = described.machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _website(recordings, machine.name, port, host))
-    terminal = Terminal(run.door, machine.site)
+    run = Run(bridge, _website(recordings, machine.name, port, host), recordings)
+    terminal = Terminal(run.door, machine.site, number=numbers(described))
     terminal.show_cautions()
     terminal.listen()
-    sys.exit(run.execute(_announce(open_browser=False), terminal.report))
+    sys.exit(run.execute(_announce(open_browser=False), terminal.report, on_look=terminal.look))
 
 
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
@@ -158,7 +160,7 @@ def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> No
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
-    run = Run(bridge, _website(recordings, machine.name, port, host))
+    run = Run(bridge, _website(recordings, machine.name, port, host), recordings)
     terminal = Terminal(run.door, machine.site)
     terminal.show_cautions(typing=False)
     sys.exit(run.execute(_announce(open_browser=False), terminal.report))

@@ -51,7 +51,7 @@ def demonstrate(
             bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
             website = ["web", "--recordings", f"{recordings}", "--machine", MACHINE, "--port", f"{port}"]
             website += ["--host", host]
-            run = Run(bridge, website)
+            run = Run(bridge, website, recordings)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 
             return run.execute(on_ready, docent.respond, simulator)

@@ -29,6 +29,8 @@ WEBSITE_ENDS_WITHIN_S = 5.0
 BRIDGE_ENDS_WITHIN_S = 300.0
 """Long, because its tidy-up must not be cut short."""
 WEBSITE_AGAIN_AFTER_S = 1.0
+PAGES_LOG = "pages.log"
+"""What the web server complains of during the last run, such as a fault in a page's question."""
 STOP_SIGNALS = (signal.SIGINT, signal.SIGTERM)
 NOTHING_TYPED = "Stopped before anything was typed at the machine."
 STOPPING_AT_ONCE = "Stopping."
@@ -53,16 +55,23 @@ class Child:
     terminal, or pressing a key there, affects only the process that started the run.
 
     `may_know_secrets`: whether it is given the secrets in the environment. `keeps_alive`: lifelines of other
-    children, which live for as long as this one does, even if the process that started them is gone.
+    children, which live for as long as this one does, even if the process that started them is gone. `log`:
+    an open file that takes what it complains of, so that none of that comes into the terminal.
     """
 
     def __init__(
-        self, arguments: Sequence[str], *, may_know_secrets: bool = False, keeps_alive: Sequence[int] = ()
+        self,
+        arguments: Sequence[str],
+        *,
+        may_know_secrets: bool = False,
+        keeps_alive: Sequence[int] = (),
+        log: IO[bytes] | None = None,
     ) -> None:
         self._process = subprocess.Popen(
             [sys.executable, "-m", "exhibit", *arguments, "--with-starter"],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
+            stderr=log,
             text=True,
             start_new_session=True,
             pass_fds=keeps_alive,
@@ -114,14 +123,19 @@ class Child:
 
 
 class Run:
-    """A bridge and a web server, given by the arguments of their commands."""
+    """A bridge and a web server, given by the arguments of their commands.
 
-    def __init__(self, bridge: Sequence[str], website: Sequence[str]) -> None:
+    `recordings`: the folder in which the web server's complaints go to a file, PAGES_LOG. Without one, or if
+    it can't be written, they go to a file that is deleted at the end.
+    """
+
+    def __init__(self, bridge: Sequence[str], website: Sequence[str], recordings: Path | None = None) -> None:
         self._bridge_arguments = list(bridge)
         self._website_arguments = list(website)
         self._folder = tempfile.TemporaryDirectory(prefix="exhibit-")
         self.door = Path(self._folder.name) / "door"
         """The socket at which the bridge takes requests."""
+        self._log = _pages_log(recordings or Path(self._folder.name), Path(self._folder.name))
         self.recording: Path | None = None
         self.address = ""
         """The web server's, once it is known."""
@@ -135,27 +149,30 @@ class Run:
         on_ready: Callable[[str, Path], None],
         on_fact: Callable[[kinds.Entry], None],
         simulator: Child | None = None,
+        on_look: Callable[[], None] = lambda: None,
     ) -> int:
         """Starts both, waits until the bridge ends, ends the web server. Returns the bridge's exit status.
 
         `on_ready` is called with the web server's address and the recording's path; `on_fact` then with
-        every fact of the recording. `simulator`: if it ends, so does the run. Ctrl-C, or SIGTERM as a
-        service manager sends it, asks the bridge to end in good order, and the run waits for that. A web
-        server that ends is started again at the same address.
+        every fact of the recording, and `on_look` again and again. `simulator`: if it ends, so does the run.
+        Ctrl-C, or SIGTERM as a service manager sends it, asks the bridge to end in good order, and the run
+        waits for that. A web server that ends is started again at the same address.
 
         Raises SetUpFault if one of them doesn't start, or the bridge or the simulator is killed.
         """
         handlers_before = {number: signal.signal(number, self._interrupt) for number in STOP_SIGNALS}
         bridge: Child | None = None
         follower: RecordingFollower | None = None
-        website = Child(self._website_arguments)
+        website = Child(self._website_arguments, log=self._log)
         try:
             self.address = website.first_line()
             if self._interrupted:
                 print(NOTHING_TYPED, flush=True)
                 return 0
             if not self.address:
-                if website.has_explained():
+                explained = website.has_explained()
+                print(self._complaints(), end="", file=sys.stderr, flush=True)
+                if explained:
                     return REFUSED
                 raise SetUpFault(
                     "The web server did not start, so nothing was typed at the machine.",
@@ -179,6 +196,7 @@ class Run:
                     for entry in entries:
                         self._note_state(entry.fact)
                         on_fact(entry)
+                on_look()
                 if status is not None:
                     status = _checked(status)
                     if self._asked_to_stop:
@@ -196,6 +214,7 @@ class Run:
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
+            self._log.close()
             self._folder.cleanup()
             for number, handler in handlers_before.items():
                 signal.signal(number, handler)
@@ -249,7 +268,21 @@ class Run:
         arguments = list(self._website_arguments)
         arguments[arguments.index("--port") + 1] = f"{urlsplit(self.address).port}"
         print("The visitors' page had ended and is started again.", flush=True)
-        return Child(arguments)
+        return Child(arguments, log=self._log)
+
+    def _complaints(self) -> str:
+        """What the web server said that didn't start."""
+        self._log.seek(0)
+        return self._log.read().decode(errors="replace")
+
+
+def _pages_log(wanted: Path, instead: Path) -> IO[bytes]:
+    """The web server's log, empty, in the folder `wanted` if it can be written there."""
+    try:
+        wanted.mkdir(parents=True, exist_ok=True)
+        return (wanted / PAGES_LOG).open("w+b", buffering=0)
+    except OSError:
+        return (instead / PAGES_LOG).open("w+b", buffering=0)
 
 
 def _checked(status: int) -> int:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final, Literal, TextIO
 
 from exhibit.bridge.request_door import Answer, Request, ask
+from exhibit.commands.open_question import ANSWERS, Kind, OpenQuestion
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
@@ -21,8 +22,11 @@ BY = "the person at the terminal"
 TOO_SOON_S = 1.0
 """Real seconds. Nobody can read a step and do it in so short a time: RETURN was pressed twice."""
 LANGUAGE = "en"
+AGAIN_AFTER_S = 1.0
+"""Real seconds. The open question is printed again when nothing else was printed for this long."""
 _NO: Final = re.compile(r"(?:no|n)(?:\b[\s,:;.-]+(.*)|)", re.IGNORECASE)
-"""A no, with the reason for it in group 1 if there is one."""
+_CANNOT: Final = re.compile(r"(?:can'?t|can’t|cannot)(?:\b[\s,:;.-]+(.*)|)", re.IGNORECASE)
+"""A no, or that it can't be done, with the reason for it in group 1 if there is one."""
 _WHEN_LATE: Final[dict[kinds.WhatThen, list[str]]] = {
     "wait on": ["  It gets the same time again, once."],
     "again": ["  Its prompt is showing, so its command is typed again."],
@@ -39,11 +43,16 @@ _BY_ITSELF: Final = (
     "  But if what it waits for arrives after all, the script goes on by itself, and can type again."
 )
 _GO_ON: Final = 'Look at the machine. When it is safe, type "go on", or press Ctrl-C here to end.'
+_AFTER_NO: Final = (
+    '  Not yet, or can\'t it be done? "not yet" gives the step its time again, as often as you like.\n'
+    '  "can\'t" and why, such as "can\'t, the lamp stays dark", ends the script: what it started on the\n'
+    "  machine is stopped, and then nothing more is typed until somebody has looked."
+)
+_PUT_OFF: Final = "  It has its time again."
 _FROM_COLD: Final = (
     "To start from cold instead, have it shut down in its own order, by its keyholder; "
     "then press Ctrl-C here and start again."
 )
-_HOW_TO_ANSWER: Final = 'Answer "yes" or "no"; after "no" you can say why.'
 _TOO_SOON: Final = (
     '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
     "  Read the question first, then answer."
@@ -63,9 +72,9 @@ def in_words(words: kinds.Words) -> str:
 class Terminal:
     """Prints in plain words what a recording reports, and sends what the person types to the bridge.
 
-    "yes" and "no" answer the step that is being asked about. "wait on" and "leave out" decide what happens
-    to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody has looked.
-    "let go" releases typing that the machine has stopped with XOFF.
+    "yes", "not yet" and "can't" answer the step that is being asked about. "wait on" and "leave out" decide
+    what happens to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody
+    has looked. "let go" releases typing that the machine has stopped with XOFF. The open question stays last.
     """
 
     def __init__(
@@ -74,15 +83,32 @@ class Terminal:
         site: Site,
         out: TextIO = sys.stdout,
         steady_s: Callable[[], float] = time.monotonic,
+        number: Callable[[str, str], str] = lambda script, step: "",
     ) -> None:
-        """`door`: the socket at which the bridge takes requests. `steady_s`: a clock, in seconds."""
+        """`door`: the socket at which the bridge takes requests. `steady_s`: a clock, in seconds.
+
+        `number`: gives a hands-on step's number, by script and step.
+        """
         self._door = door
         self._site = site
         self._out = out
         self._steady_s = steady_s
         self._asked_step = ""
         """The hands-on step that is being asked about; empty if none is."""
+        self._asked_words = self._asked_number = ""
+        self._asked_about_date = False
         self._asked_at_s = 0.0
+        self._number = number
+        self._rate = 1.0
+        self._due_s: float | None = None
+        """When the running step's time is up, on the steady clock."""
+        self._why_not = ""
+        """The reason that the person gave with a "no" to a hands-on step."""
+        self._lock = threading.RLock()
+        """Held while something is printed: facts and answers come in threads of their own."""
+        self._printed_s = 0.0
+        self._last_line = ""
+        """The line of the open question, if it is the last thing here; empty if something else is."""
         self._late_step = ""
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
@@ -110,6 +136,8 @@ class Terminal:
 
     def answer(self, line: str) -> None:
         """Acts on a line that the person typed."""
+        with self._lock:  # the person's own line is the last one now
+            self._printed_s, self._last_line = self._steady_s(), ""
         word = line.strip().lower()
         if word == "stop":
             self._request(Request(request="stop", by=BY))
@@ -130,16 +158,94 @@ class Terminal:
             self._print(_TOO_SOON)
         elif word in ("yes", "y"):
             self._request(Request(request="confirm", by=BY, step=self._asked_step))
+        elif word == "not yet":
+            self._request(Request(request="not yet", by=BY, step=self._asked_step))
+        elif no := _CANNOT.fullmatch(line.strip()):
+            self._refuse(_reason(no) or self._why_not)
         elif no := _NO.fullmatch(line.strip()):
-            why = (no[1] or "").strip(" .")
-            self._request(Request(request="refuse", by=BY, step=self._asked_step, why=why))
+            if self._asked_about_date:
+                self._refuse(_reason(no))
+            else:
+                self._why_not = _reason(no)
+                self._print(_AFTER_NO)
         else:
-            self._print(_HOW_TO_ANSWER)
+            self._print(f"  {ANSWERS[self._kind or 'hands-on']}")
 
     def report(self, entry: kinds.Entry) -> None:
         """Prints what this fact means for the person, if it means anything."""
-        for line in self._lines_for(entry.fact):
+        if isinstance(entry.fact, kinds.RecordingOpened):
+            self._rate = entry.fact.rate
+        elif isinstance(entry.fact, kinds.DeadlineArmed) and entry.fact.name == "step":
+            left_us = (entry.fact.due_us - entry.at_us) / self._rate
+            self._due_s = self._steady_s() + left_us / 1_000_000
+        asks = isinstance(entry.fact, kinds.HandsOnAsked | kinds.StepOverdue | kinds.SessionFailed)
+        with self._lock:
+            for line in self._lines_for(entry.fact):
+                self._print(line)
+            if asks:
+                self._show_last_line()
+
+    def look(self) -> None:
+        """Call this a few times a second: keeps the open question last, with the time that is left."""
+        with self._lock:
+            if self._kind is None:
+                return
+            if self._last_line:
+                self._renew_last_line()
+            elif self._steady_s() - self._printed_s >= AGAIN_AFTER_S:
+                self._ask_again()
+
+    # -- the open question --------------------------------------------------------------------
+
+    @property
+    def _kind(self) -> Kind | None:
+        """What kind of question is open; None if there is none."""
+        if self._asked_step:
+            return "late hands-on" if self._late_step else "date" if self._asked_about_date else "hands-on"
+        return "late" if self._late_step else "failed" if self._failed and not self._ending else None
+
+    @property
+    def _question(self) -> OpenQuestion | None:
+        kind = self._kind
+        if kind is None:
+            return None
+        words = (
+            self._asked_words
+            if self._asked_step
+            else f"the step {self._late_step}"
+            if self._late_step
+            else ""
+        )
+        return OpenQuestion(kind=kind, words=words, number=self._asked_number if self._asked_step else "")
+
+    def _left_us(self) -> int | None:
+        """The real time that is left to answer; None if there is no limit."""
+        if self._due_s is None or not self._asked_step or self._late_step:
+            return None
+        return round((self._due_s - self._steady_s()) * 1_000_000)
+
+    def _ask_again(self) -> None:
+        """Prints the open question again, if there is one, because something else was printed after it."""
+        question = self._question
+        if question is not None:
+            self._print(question.again())
+            self._show_last_line()
+
+    def _show_last_line(self) -> None:
+        question = self._question
+        if question is not None:
+            line = question.last_line(self._left_us())
             self._print(line)
+            self._last_line = line
+
+    def _renew_last_line(self) -> None:
+        """Writes the time that is left over the last line, where the terminal can; what is typed stays."""
+        question = self._question
+        line = question.last_line(self._left_us()) if question is not None else ""
+        if line and line != self._last_line and self._out.isatty():
+            # ECMA-48 has no codes for keeping the cursor's place; these are common practice (DECSC, DECRC).
+            print(f"\x1b7\x1b[A\r\x1b[K{line}\x1b8", end="", file=self._out, flush=True)
+            self._last_line = line
 
     def _lines_for(self, fact: kinds.AnyFact | kinds.UnknownFact) -> list[str]:
         match fact:
@@ -152,13 +258,20 @@ class Terminal:
                 # The time first: the thread that reads answers looks at the time only once a step is set.
                 self._asked_at_s = self._steady_s()
                 self._asked_step = fact.step
+                self._asked_words = in_words(fact.words)
+                self._asked_number = self._number(fact.script, fact.step)
+                self._asked_about_date = not fact.caution
+                self._why_not = ""
                 if not fact.caution:  # a question, such as whether a date is acceptable
-                    return [f"  {in_words(fact.words)}", "  Your answer? (yes, or no and why)"]
+                    return [f"  {self._asked_words}"]
                 return [
                     f"  CAUTION: {in_words(fact.caution)}",
-                    f"  PLEASE: {in_words(fact.words)}",
-                    "  Done, or already so? (yes, or no and why)",
+                    f"  PLEASE: {self._asked_words}",
+                    "  Done, or already so?",
                 ]
+            case kinds.HandsOnPutOff():
+                self._late_step = ""
+                return [_PUT_OFF]
             case kinds.CaptionShown(kind="seen"):
                 return [f"  {in_words(fact.words)}"]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
@@ -256,15 +369,18 @@ class Terminal:
         answer: Answer = ask(self._door, request)
         if not answer.accepted:
             self._print(f"  That was not done: {answer.why}.")
-            if self._asked_step:
-                self._print(f"  {_HOW_TO_ANSWER}")
+
+    def _refuse(self, why: str) -> None:
+        self._request(Request(request="refuse", by=BY, step=self._asked_step, why=why))
 
     def _listen(self, source: TextIO) -> None:
         for line in source:
             self.answer(line)
 
     def _print(self, line: str) -> None:
-        print(line, file=self._out, flush=True)
+        with self._lock:
+            print(line, file=self._out, flush=True)
+            self._printed_s, self._last_line = self._steady_s(), ""
 
 
 def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
@@ -282,6 +398,10 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
     if fact.question:
         lines.append(f"  In the run before, the question {fact.question} was not answered.")
     return lines
+
+
+def _reason(no: re.Match[str]) -> str:
+    return (no[1] or "").strip(" .")
 
 
 def _sentence(why: str) -> str:

@@ -34,7 +34,12 @@ class MadeChild:
     bridge_ends_with: int | None
 
     def __init__(
-        self, arguments: list[str], *, may_know_secrets: bool = False, keeps_alive: object = ()
+        self,
+        arguments: list[str],
+        *,
+        may_know_secrets: bool = False,
+        keeps_alive: object = (),
+        log: object = None,
     ) -> None:
         self.is_bridge = may_know_secrets
         self.asked_to_end = self.ended = False

@@ -12,33 +12,44 @@ import msgspec
 import pytest
 
 from exhibit.bridge.request_door import Answer, Request, RequestDoor
+from exhibit.commands.open_question import left_text, numbers
 from exhibit.commands.terminal import TOO_SOON_S, Terminal
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
+from tests.decisions.heron import opened
 
 SITE = Site(
     mains_stop={"en": "the red button by the door"},
     keyholder={"en": "call 4411"},
     rules={"en": "Two people."},
 )
+CAPTION = {
+    "caption": "loaded",
+    "kind": "seen",
+    "words": {"en": "It has read TIDEBOOK."},
+    "part": "disc",
+    "because": [1],
+    "source": {},
+}
 SECRETS = {f"EXHIBIT_SECRET_{desk}": word for desk, word in WORDS.items()}
 
 
 class Bench:
     """A terminal, what it printed, and the requests that reached the bridge."""
 
-    def __init__(self, place: Path, answer: Answer) -> None:
+    def __init__(self, place: Path, answer: Answer, **more) -> None:
         self.out = io.StringIO()
         self.heard: list[Request] = []
         self.door = RequestDoor(
             place / "door", lambda request, reply: (self.heard.append(request), reply(answer))
         )
         self.now_s = 100.0
-        self.terminal = Terminal(place / "door", SITE, self.out, lambda: self.now_s)
+        self.terminal = Terminal(place / "door", SITE, self.out, lambda: self.now_s, **more)
 
     def asks(self, step: str = "turn-the-key") -> str:
         """Asks for a step, and gives the person time to read it."""
@@ -49,6 +60,11 @@ class Bench:
     def typed(self, line: str) -> str:
         before = len(self.out.getvalue())
         self.terminal.answer(line)
+        return self.out.getvalue()[before:]
+
+    def looked(self) -> str:
+        before = len(self.out.getvalue())
+        self.terminal.look()
         return self.out.getvalue()[before:]
 
     def shown(self, fact: kinds.AnyFact) -> str:
@@ -81,10 +97,13 @@ def test_the_mains_stop_and_whom_to_call_come_first(bench: Bench, typing: bool):
 
 def test_a_hands_on_step_comes_with_its_caution_first(bench: Bench):
     said = bench.shown(_asked())
-    assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes, or no and why")
+    assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes, not yet, or can't")
 
 
-@pytest.mark.parametrize(("typed", "request_"), [("yes", "confirm"), ("no", "refuse"), ("stop", "stop")])
+@pytest.mark.parametrize(
+    ("typed", "request_"),
+    [("yes", "confirm"), ("not yet", "not yet"), ("can't", "refuse"), ("stop", "stop")],
+)
 def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, typed: str, request_: str):
     bench.asks()
     bench.terminal.answer(f" {typed.upper()}\n")
@@ -112,8 +131,8 @@ def test_a_yes_at_once_does_not_answer_a_question_either(bench: Bench):
     assert bench.heard == []
 
 
-@pytest.mark.parametrize(("typed", "request_"), [("no", "refuse"), ("stop", "stop")])
-def test_a_no_and_a_stop_count_at_once(bench: Bench, typed: str, request_: str):
+@pytest.mark.parametrize(("typed", "request_"), [("can't", "refuse"), ("stop", "stop")])
+def test_that_it_cant_be_done_and_a_stop_count_at_once(bench: Bench, typed: str, request_: str):
     bench.shown(_asked())
     bench.typed(typed)
     assert [heard.request for heard in bench.heard] == [request_]
@@ -122,25 +141,123 @@ def test_a_no_and_a_stop_count_at_once(bench: Bench, typed: str, request_: str):
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ("no", ""),
-        ("N", ""),
-        ("no, the lamp stays dark.", "the lamp stays dark"),
-        ("No: the lid is stuck", "the lid is stuck"),
-        ("no the KEY is missing", "the KEY is missing"),
+        ("can't", ""),
+        ("Cannot", ""),
+        ("cant, the lamp stays dark.", "the lamp stays dark"),
+        ("Can’t: the lid is stuck", "the lid is stuck"),
+        ("can't the KEY is missing", "the KEY is missing"),
     ],
 )
-def test_a_no_may_say_why(bench: Bench, typed: str, why: str):
+def test_who_cant_do_it_may_say_why(bench: Bench, typed: str, why: str):
     bench.shown(_asked())
     bench.terminal.answer(f"{typed}\n")
     (heard,) = bench.heard
     assert (heard.request, heard.why) == ("refuse", why)
 
 
-@pytest.mark.parametrize("typed", ["not yet", "nobody is here", "nothing"])
+@pytest.mark.parametrize("typed", ["nobody is here", "nothing", "can", "canteen"])
 def test_a_word_that_merely_begins_with_no_is_not_an_answer(bench: Bench, typed: str):
     bench.shown(_asked())
     bench.terminal.answer(f"{typed}\n")
     assert bench.heard == []
+
+
+def test_a_no_leads_somewhere_and_its_reason_is_kept(bench: Bench):
+    bench.asks()
+    said = bench.typed("no, the lamp stays dark")
+    assert bench.heard == []
+    assert '"not yet" gives the step its time again' in said
+    assert "ends the script" in said
+    bench.typed("can't")
+    (heard,) = bench.heard
+    assert (heard.request, heard.why) == ("refuse", "the lamp stays dark")
+
+
+def test_a_no_to_a_date_counts(bench: Bench):
+    bench.shown(kinds.HandsOnAsked(script="opening", step="date", words={"en": "Say yes if so."}, caution={}))
+    bench.typed("no, the disc is younger")
+    (heard,) = bench.heard
+    assert (heard.request, heard.step, heard.why) == ("refuse", "date", "the disc is younger")
+
+
+def test_a_step_that_was_put_off_is_said_to_have_its_time_again_and_can_still_be_answered(bench: Bench):
+    bench.asks()
+    assert "its time again" in bench.shown(kinds.HandsOnPutOff(step="turn-the-key", by="a docent"))
+    bench.typed("yes")
+    assert [heard.request for heard in bench.heard] == ["confirm"]
+
+
+def test_the_open_question_stays_last_with_its_number_the_time_left_and_the_answers(tmp_path: Path):
+    bench = Bench(tmp_path, Answer(accepted=True), number=lambda script, step: "step 4 of 9 by hand")
+    bench.shown(opened(rate=2.0))
+    bench.shown(kinds.DeadlineArmed(name="step", due_us=1_200_000_000))
+    said = bench.shown(_asked())
+    assert said.splitlines()[-1] == (
+        "  > Step 4 of 9 by hand, 10 min left. Answer: yes, not yet, or can't (and why)."
+    )
+    bench.shown(kinds.CaptionShown(**CAPTION))
+    assert bench.looked() == ""
+    bench.now_s += 61
+    assert bench.looked().splitlines() == [
+        "  Still to do: Turn the key.",
+        "  > Step 4 of 9 by hand, 8 min left. Answer: yes, not yet, or can't (and why).",
+    ]
+    bench.now_s += 600
+    assert bench.looked() == ""
+    bench.typed("yes")
+    bench.shown(kinds.HandsOnConfirmed(step="turn-the-key", by="a docent"))
+    bench.now_s += 61
+    assert bench.looked() == ""
+    bench.door.close()
+
+
+def test_a_terminal_that_can_renews_the_time_left_without_touching_what_is_being_typed(bench: Bench):
+    bench.out.isatty = lambda: True
+    bench.shown(kinds.DeadlineArmed(name="step", due_us=600_000_000))
+    bench.shown(_asked())
+    assert bench.looked() == ""
+    bench.now_s += 60
+    renewed = bench.looked()
+    assert "9 min left" in renewed
+    assert renewed.startswith("\x1b7")
+    assert renewed.endswith("\x1b8")
+    assert "\n" not in renewed
+    bench.typed("perhaps")
+    bench.now_s += 60
+    assert bench.looked().startswith("  Still to do: Turn the key.")
+
+
+@pytest.mark.parametrize(
+    ("fact", "last"),
+    [
+        (kinds.SessionFailed(why="it did not come in time", last_lines=[]), 'type "go on"; or press Ctrl-C'),
+        (
+            kinds.StepOverdue(
+                script="opening", step="load", waited_for=["loaded"], within_us=1, last_lines=[], then="ask"
+            ),
+            "Answer: wait on, leave out, or stop.",
+        ),
+    ],
+)
+def test_what_now_is_a_question_that_stays_last_too(bench: Bench, fact: kinds.AnyFact, last: str):
+    assert last in bench.shown(fact).splitlines()[-1]
+    bench.shown(kinds.CaptionShown(**CAPTION))
+    bench.now_s += 2
+    assert last in bench.looked().splitlines()[-1]
+
+
+@pytest.mark.parametrize(
+    ("left_s", "said"), [(721, "12 min left"), (120, "2 min left"), (119.9, "119 s left"), (-3, "0 s left")]
+)
+def test_the_time_left_is_never_more_than_there_is(left_s: float, said: str):
+    assert left_text(round(left_s * 1_000_000)) == said
+
+
+def test_the_hands_on_steps_of_a_script_are_numbered():
+    folder = read_folder(scripts_folder() / "whimbrel")
+    number = numbers(folder)
+    assert number("opening", "turn-the-key") == "step 1 of 7 by hand"
+    assert number("opening", "say-the-day") == ""
 
 
 def test_a_question_without_a_caution_does_not_ask_for_an_act(bench: Bench):
@@ -148,14 +265,14 @@ def test_a_question_without_a_caution_does_not_ask_for_an_act(bench: Bench):
         kinds.HandsOnAsked(script="opening", step="date", words={"en": "Say yes if so."}, caution={})
     )
     assert "PLEASE" not in said
-    assert "Your answer? (yes, or no and why)" in said
+    assert "Answer: yes, not yet, or no (and why)." in said
 
 
 def test_a_word_that_is_no_answer_is_explained_and_reaches_nobody(bench: Bench):
     bench.shown(_asked())
     bench.terminal.answer("perhaps\n")
     assert bench.heard == []
-    assert 'Answer "yes" or "no"' in bench.out.getvalue()
+    assert bench.out.getvalue().endswith("  Answer: yes, not yet, or can't (and why).\n")
 
 
 def test_an_answer_to_a_step_that_is_over_reaches_nobody(bench: Bench):
@@ -289,7 +406,6 @@ def test_a_refused_request_while_something_is_asked_says_how_to_answer(tmp_path:
     bench.terminal.answer("go on")
     bench.door.close()
     assert "That was not done: nothing has failed." in bench.out.getvalue()
-    assert bench.out.getvalue().rstrip().endswith('after "no" you can say why.')
 
 
 def test_a_lost_line_says_what_is_done_and_what_to_look_at(bench: Bench):
