@@ -135,7 +135,8 @@ class Run:
         self._folder = tempfile.TemporaryDirectory(prefix="exhibit-")
         self.door = Path(self._folder.name) / "door"
         """The socket at which the bridge takes requests."""
-        self._log = _pages_log(recordings or Path(self._folder.name), Path(self._folder.name))
+        self._log_folders = [recordings] if recordings is not None else []
+        self._log_folders.append(Path(self._folder.name))
         self.recording: Path | None = None
         self.address = ""
         """The web server's, once it is known."""
@@ -163,6 +164,7 @@ class Run:
         handlers_before = {number: signal.signal(number, self._interrupt) for number in STOP_SIGNALS}
         bridge: Child | None = None
         follower: RecordingFollower | None = None
+        self._log = _pages_log(self._log_folders)
         website = Child(self._website_arguments, log=self._log)
         try:
             self.address = website.first_line()
@@ -214,7 +216,7 @@ class Run:
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             website.end(WEBSITE_ENDS_WITHIN_S)
-            self._log.close()
+            _close_log(self._log)
             self._folder.cleanup()
             for number, handler in handlers_before.items():
                 signal.signal(number, handler)
@@ -276,13 +278,23 @@ class Run:
         return self._log.read().decode(errors="replace")
 
 
-def _pages_log(wanted: Path, instead: Path) -> IO[bytes]:
-    """The web server's log, empty, in the folder `wanted` if it can be written there."""
-    try:
-        wanted.mkdir(parents=True, exist_ok=True)
-        return (wanted / PAGES_LOG).open("w+b", buffering=0)
-    except OSError:
-        return (instead / PAGES_LOG).open("w+b", buffering=0)
+def _pages_log(folders: Sequence[Path]) -> IO[bytes]:
+    """The web server's log, empty, in the first of these folders in which it can be written."""
+    for folder in folders[:-1]:
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            return (folder / PAGES_LOG).open("w+b", buffering=0)
+        except OSError:
+            continue
+    return (folders[-1] / PAGES_LOG).open("w+b", buffering=0)
+
+
+def _close_log(log: IO[bytes]) -> None:
+    """Closes the log, and removes it if nothing was complained of."""
+    empty = not os.fstat(log.fileno()).st_size
+    log.close()
+    if empty:
+        Path(log.name).unlink(missing_ok=True)
 
 
 def _checked(status: int) -> int:
