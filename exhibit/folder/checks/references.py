@@ -11,10 +11,11 @@ from exhibit.folder.checks.commands import check_command, check_lifted
 from exhibit.folder.reading.home import HomeDraft, check_home
 from exhibit.folder.reading.languages import LanguageDraft, compare
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
 from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
-from exhibit.folder.reading.tables import Table, one_of
+from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
