@@ -1,7 +1,7 @@
 """Reads a machine's folder and checks every key of every file in it.
 
-docs/folder.md describes the files. Every key is required and an unknown key is a mistake. All mistakes
-are found at once, each with its file, its line and what to write instead.
+docs/folder.md describes the files. A key without a default is required, and an unknown key is a mistake.
+All mistakes are found at once, each with its file, its line and what to write instead.
 """
 
 from __future__ import annotations
@@ -39,7 +39,10 @@ from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.values import NAME, intended_name
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
-REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
+REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS))
+OPTIONAL: Final = (STORY, DAY)
+"""Files that may be missing because every key in them has a default. home.toml isn't among them: without it
+there is no way home."""
 LONGEST_FILE_BYTES: Final = 1_000_000
 _AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -107,6 +110,8 @@ class Examined:
     acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     """What the simulated docent does, by script and step."""
     cards: tuple[Card, ...] = ()
+    tables: dict[str, Table] = field(default_factory=dict)
+    """The files that could be read, by name; an optional file that is missing counts as empty."""
 
 
 def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
@@ -140,10 +145,12 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
             tables[name] = None
         else:
             tables[name] = Table(name, *parsed, mistakes)
+    for name in OPTIONAL:
+        tables.setdefault(name, Table(name, {}, {}, mistakes))
     mistakes += _missing(files)
     languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
-    found = Examined(drafts, mistakes)
+    found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
     if (machine := tables.get(MACHINE)) is not None:
         drafts.machine = read_machine(machine)
     for name, table in tables.items():
@@ -156,7 +163,14 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
         drafts.captions, drafts.ahead = read_story(story)
-    found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
+    if (table := tables.get(DAY)) is not None:
+        tags = [name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml") for name in languages]
+        is_exercised = drafts.machine is not None and bool(drafts.machine.exercisers)
+        needed = list[Mistake]()
+        if DAY not in files:
+            table = tables[DAY] = found.tables[DAY] = Table(DAY, {}, {}, needed)
+        found.day = read_day(table, tags, is_exercised=is_exercised)
+        mistakes += [_missing_day(is_exercised=is_exercised)] if needed else []
     for name in languages:
         if (table := tables[name]) is not None:
             tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
@@ -177,6 +191,14 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     check_wear(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
     return found
+
+
+def _missing_day(*, is_exercised: bool) -> Mistake:
+    """Return the mistake that day.toml is missing, which some folders can do without."""
+    what = "this file is missing from the folder, so nothing limits the exercisers of machine.toml"
+    if not is_exercised:
+        what = "this file is missing from the folder, so nobody knows which language comes first"
+    return Mistake(DAY, 1, what, f"a file {DAY}, as docs/folder.md describes it")
 
 
 def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
@@ -207,7 +229,7 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return False
     if table is None or "script" in table:
         return True
-    near = intended_name(name, (*REQUIRED, DOCENT, HOME_FILE))
+    near = intended_name(name, (*REQUIRED, *OPTIONAL, DOCENT, HOME_FILE))
     what = "no file of this name is read, and this is not a script, because it has no [script]"
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, what, hint))

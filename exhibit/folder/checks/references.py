@@ -70,7 +70,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     waitable = machine.waitable()
     for key, known, kind in (
         (step.at_key, [*machine.prompts, *machine.displays], "prompt or display"),
-        ("until", waitable, "prompt, line or display"),
+        ("until" if "until" in step.table else "", waitable, "prompt, line or display"),
         ("wait", waitable, "prompt, line or display"),
     ):
         for name, below in step.lists.get(key, []):

@@ -19,7 +19,7 @@ _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 def read_status_display(name: str, table: Table, display: Display) -> StatusDisplay:
     """Read one status display of the machine. Adds mistakes to the table."""
     rows = display.rows
-    title_row = table.integer("title_row", 1, rows, 1)
+    title_row = table.integer("title_row", 1, rows, 1, default=1)
     title = table.pattern("title", "STATUS {...}")
     fits_a_row(table, "title", title, display)
     ends_at, ends_after_quiet_us = table.read("frame_ends", "row 24 column 1", AT_THE_TOP, frame_end)
@@ -29,7 +29,9 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
             f"the display has only {rows} rows of {display.columns} columns",
             'frame_ends = "row 24 column 1", or another place on the display',
         )
-    readings = tuple(_read_reading(key, below, display) for key, below in table.named_tables("readings"))
+    readings = tuple(
+        _read_reading(key, below, display) for key, below in table.named_tables("readings", optional=True)
+    )
     table.close()
     return StatusDisplay(
         name=name,
@@ -43,18 +45,26 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
 
 def _read_reading(name: str, table: Table, display: Display) -> Reading:
     rows = display.rows
-    kind = table.choice("kind", _READINGS)
     first, last = table.read("rows", "3", (1, 1), row_range)
     if last > rows:
         table.wrong("rows", f"the display has only {rows} rows", f'rows = "{min(first, rows)}"')
     pattern = table.pattern("line", "LOAD {value: number} PER CENT", places_alone=True)
     fits_a_row(table, "line", pattern, display)
-    if pattern is not HARMLESS and "kind" in table:
+    kind = table.choice("kind", _READINGS, default=_shown(pattern))
+    if pattern is not HARMLESS and table.is_sure("kind"):
         _check_places(table, kind, places_of(pattern.text))
         if kind != "table" and first != last:
             table.wrong("rows", f"a {kind} takes one row", f'rows = "{first}"')
     table.close()
     return Reading(name=name, kind=kind, first_row=first, last_row=last, pattern=pattern)
+
+
+def _shown(pattern: Pattern) -> Literal["number", "text", "table"] | None:
+    """Return the kind of reading that the line describes; None if that isn't clear from its places."""
+    places = places_of(pattern.text)
+    if list(places) == ["value"]:
+        return "number" if places["value"] == "number" else "text"
+    return "table" if len(places) > 1 and "value" not in places else None
 
 
 def fits_a_row(table: Table, key: str, pattern: Pattern, display: Display) -> None:

@@ -7,7 +7,14 @@ from typing import Final
 
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, check_whole, read_steps
+from exhibit.folder.reading.scripts import (
+    AT_CONSOLE,
+    ScriptDraft,
+    StepDraft,
+    UsualSteps,
+    check_whole,
+    read_steps,
+)
 from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
 
 FILE: Final = "home.toml"
@@ -42,22 +49,24 @@ def read_home(root: Table) -> HomeDraft:
     """Read the way home. Adds mistakes to the table."""
     draft = HomeDraft(root)
     home = root.table("home")
-    draft.listen_us = home.duration("listen", "2 s")
-    draft.answer_us = home.duration("answer", "4 s")
-    draft.within_us = home.duration("within", "5 min")
+    draft.listen_us = home.duration("listen", "5 s", default="5 s")
+    draft.answer_us = home.duration("answer", "5 s", default="5 s")
+    draft.within_us = home.duration("within", "5 min", default="5 min")
     draft.home = home.texts("at", '["signed-out"]', at_least_one=True)
     home.close()
-    begins = root.table("begins")
+    begins = root.table("begins", optional=True)
     for script in begins.names():
         draft.begins[script] = begins.texts(script, f'["{SILENT}"]')
     begins.close()
-    ways = root.table("ways")
-    for landmark in ways.names():
-        draft.ways[landmark] = read_steps(ways, landmark)
+    ways = root.table("ways", optional=True)
+    names = ways.names()
+    usual = UsualSteps([ways] * len(names), names, home.written("within"), AT_CONSOLE)
+    for landmark in names:
+        draft.ways[landmark] = read_steps(ways, landmark, usual)
     ways.close()
     root.close()
     check_unique_names("step", draft.as_script().all_steps)
-    if home.is_present:
+    if home.is_present and home.is_sure("within"):
         check_whole(draft.as_script(), home)
     return draft
 

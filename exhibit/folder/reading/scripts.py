@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
-from exhibit.decisions.machine.script import STOP, WhenLate
+from exhibit.decisions.machine.script import HOME, STOP, WhenLate
+from exhibit.facts.units import UnitMistake, duration_us
 from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
-from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
+from exhibit.folder.reading.values import BY_A_PERSON, NAME, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {
     "hands_on": ("hands_on", "caution", "within"),
@@ -27,6 +29,16 @@ STEP_KINDS: Final = {
 """The kinds of step, by the key that gives the kind, each with the keys that it has besides its name."""
 IF_AT: Final = "if_at"
 """Replaces `at` in a step that is left out if something else is showing."""
+_NAMED_AFTER: Final = {
+    "pack_out": "{}-out",
+    "press": "press-{}",
+    "secret": "secret-{}",
+    "wait": "wait-for-{}",
+    "read": "read-{}",
+    "read_if_shown": "read-{}",
+    "caption": "show-{}",
+}
+"""How a step without a name is named after what it does."""
 EXAMPLES: Final = {
     "hands_on": "turn-the-key",
     "caution": "spinning",
@@ -41,9 +53,19 @@ EXAMPLES: Final = {
     "read": "board",
     "read_if_shown": "board",
 }
+WORDS: Final = {"hands_on": "hands_on", "words": "hands_on", "caution": "cautions"}
+"""The keys of a step that name words, with the section of the languages' files. A text with a space in it
+is the words themselves, which is allowed in a folder of one language."""
+WHOLE: Final = "20 min"
+"""The usual limit of a script."""
+AT_CONSOLE: Final = "1 min"
+"""The usual limit of a step at the console; a script can have another, as `step_within`."""
+IN_PERSON: Final = "10 min"
+"""The usual limit of a step that a person does."""
+_MOST_WORDS_OF_A_NAME: Final = 4
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
-"""What happens when a step's time is up: the only optional key of a step, whose default is the script's."""
+"""What happens when a step's time is up. If a step doesn't say it, the script's applies."""
 _LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
 _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "wait on",
@@ -100,6 +122,12 @@ class ScriptDraft:
     """For a way home: the landmark where it begins."""
 
     @property
+    def with_limit(self) -> Table:
+        """The table that a mistake in the limit of the whole script is reported at."""
+        inside = self.table.table("home" if self.name == HOME else "script", optional=True)
+        return inside if inside.is_present else self.table
+
+    @property
     def all_steps(self) -> list[StepDraft]:
         """The steps and those of the tidy-up, in order."""
         return [*self.steps, *self.tidy_up]
@@ -108,20 +136,67 @@ class ScriptDraft:
 def read_script(name: str, root: Table) -> ScriptDraft:
     """Read a script's file. Adds mistakes to the table."""
     draft = ScriptDraft(name, root)
-    script = root.table("script")
-    draft.within_us = script.duration("within", "20 min")
-    draft.late = script.read(LATE, "stop", STOP, when_late)
+    script = root.table("script", optional=True)
+    draft.within_us = script.duration("within", WHOLE, default=WHOLE)
+    script.duration("step_within", AT_CONSOLE, default=AT_CONSOLE)
+    usual = UsualSteps(
+        [root, root], ["step", "tidy_up"], script.written("within"), script.written("step_within")
+    )
+    draft.late = script.read(LATE, "stop", STOP, when_late, default="stop")
     script.close()
-    draft.steps = read_steps(root, "step")
-    draft.tidy_up = read_steps(root, "tidy_up", in_tidy_up=True)
+    draft.steps = read_steps(root, "step", usual)
+    draft.tidy_up = read_steps(root, "tidy_up", usual, in_tidy_up=True)
     if root.is_empty("step"):
         root.wrong("step", "the script has no steps", "[[step]]")
     root.close()
     _check_typed_again(draft)
     check_unique_names("step", draft.all_steps)
-    if script.is_present:
-        check_whole(draft, script)
+    if root.is_sure("script") and script.is_sure("within"):
+        check_whole(draft, draft.with_limit)
     return draft
+
+
+class UsualSteps:
+    """What the steps of a script have if it isn't written: a name of their own, and a limit."""
+
+    def __init__(self, tables: list[Table], keys: list[str], within: Any, step_within: Any) -> None:
+        """Note the names that are written under these keys.
+
+        within, step_within: the limit of the script and the usual one of its steps, as they are written.
+        """
+        listed = [table.data.get(key) for table, key in zip(tables, keys, strict=True)]
+        steps = [step for steps in listed if isinstance(steps, list) for step in steps]
+        self._taken = {step.get("name") for step in steps if isinstance(step, dict)}
+        self._within, self._step_within = f"{within}", f"{step_within}"
+
+    def name(self, data: Mapping[str, Any], kind: str) -> str:
+        """Return a name for a step, after what it does; no two steps get the same."""
+        value = data.get(kind)
+        first = value[0] if isinstance(value, list) and value else value
+        text = first if isinstance(first, str) else ""
+        shape = _NAMED_AFTER.get(kind, "{}")
+        name = shape.format(as_name(text)) if as_name(text) else kind.replace("_", "-") or "step"
+        name = name if NAME.fullmatch(name) else f"{kind}-{name}".replace("_", "-")
+        number = 2
+        free = name
+        while free in self._taken:
+            free, number = f"{name}-{number}", number + 1
+        self._taken.add(free)
+        return free
+
+    def within(self, kind: str) -> str:
+        """Return the limit of a step of this kind, which is never longer than that of its script."""
+        usual = IN_PERSON if kind in BY_HAND else self._step_within
+        try:
+            return self._within if duration_us(usual) > duration_us(self._within) else usual
+        except UnitMistake:
+            return AT_CONSOLE  # the mistake is reported where it is written
+
+
+def as_name(text: str) -> str:
+    """Return the first words of a text as a name such as "add-2-3"; "" if it has none."""
+    words = re.findall(r"[a-z0-9]+", re.sub(r"\{[^}]*\}", " ", text.lower()))
+    return "-".join(words[:_MOST_WORDS_OF_A_NAME])
 
 
 def check_whole(draft: ScriptDraft, script: Table) -> None:
@@ -140,15 +215,18 @@ def check_whole(draft: ScriptDraft, script: Table) -> None:
         )
 
 
-def read_steps(root: Table, key: str, *, in_tidy_up: bool = False) -> list[StepDraft]:
+def read_steps(root: Table, key: str, usual: UsualSteps, *, in_tidy_up: bool = False) -> list[StepDraft]:
     """Read the steps under this key. Adds mistakes to their tables."""
-    return [_read_step(table, in_tidy_up=in_tidy_up) for table in root.tables(key)]
+    return [
+        _read_step(table, usual, in_tidy_up=in_tidy_up) for table in root.tables(key, optional=in_tidy_up)
+    ]
 
 
-def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
+def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraft:
     step = StepDraft(table, in_tidy_up)
-    step.name = table.name("name", "show-the-board")
     kinds = [key for key in STEP_KINDS if key in table]
+    default = None if "name" in table else usual.name(table.data, kinds[0] if kinds else "")
+    step.name = table.name("name", "show-the-board", default=default)
     for key in (key for key in table.names() if key != "name" and is_break(key)):
         table.allow(key)
         table.wrong(key, NO_BREAK, BY_A_PERSON)
@@ -183,7 +261,7 @@ def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
     if_at = IF_AT in table or (lacks_at and any(intended_name(key, [IF_AT]) for key in table.names()))
     step.only_if_there = if_at or step.kind == "read_if_shown"
     for key in STEP_KINDS[step.kind]:
-        _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
+        _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual)
     others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
     if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
         _read_late(step)
@@ -251,20 +329,30 @@ def _why_impossible(step: StepDraft, late: WhenLate) -> str:
     return ""
 
 
-def _read_key(step: StepDraft, key: str) -> None:
+def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
     table = step.table
     if key == "within":
-        step.within_us = table.duration(key, EXAMPLES[key])
+        step.within_us = table.duration(key, EXAMPLES[key], default=usual.within(step.kind))
     elif key == "pause":
         step.pause_us = table.duration(key, EXAMPLES[key])
     elif key in ("at", IF_AT, "until", "wait"):
         example = f'["{"starter" if key in ("at", IF_AT) else "desk"}"]'
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
-        step.lists[key] = table.texts(key, example, at_least_one=not anywhere, one_alone=True)
+        # A command is usually over when its prompt is showing again.
+        again = [name for name, _ in step.lists.get(step.at_key, [])] if key == "until" else None
+        step.lists[key] = table.texts(
+            key,
+            example,
+            at_least_one=not anywhere,
+            one_alone=True,
+            default=again if step.kind == "type" else None,
+        )
     elif key == "type":
         step.texts[key] = table.text(key, EXAMPLES[key])
     elif key == "caption" and step.kind == "caption":
         step.texts[key] = table.name(key, "why-we-wait")
+    elif key in WORDS and " " in str(table.data.get(key, "")):
+        step.texts[key] = table.text(key, EXAMPLES[key])
     else:
         step.texts[key] = table.name(key, EXAMPLES[key])
 

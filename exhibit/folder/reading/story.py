@@ -67,8 +67,8 @@ class AheadDraft:
 
 def read_story(root: Table) -> tuple[list[CaptionDraft], list[AheadDraft]]:
     """Read the captions and the announcements of what comes next. Adds mistakes to the tables."""
-    captions = [_read_caption(table) for table in root.tables("caption")]
-    ahead = [_read_ahead(table) for table in root.tables("ahead")]
+    captions = [_read_caption(table) for table in root.tables("caption", optional=True)]
+    ahead = [_read_ahead(table) for table in root.tables("ahead", optional=True)]
     root.close()
     check_unique_names("[[caption]]", captions)
     check_unique_names("[[ahead]]", ahead)
@@ -159,15 +159,15 @@ class DayDraft:
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
 
-def read_day(root: Table) -> DayDraft:
-    """Read day.toml. Adds mistakes to the table."""
-    rounds = root.table("rounds")
-    rest_us = rounds.duration("rest", "20 s")
+def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
+    """Read day.toml. Adds mistakes to the table. `tags`: the languages that have a file."""
+    rounds = root.table("rounds", optional=True)
+    rest_us = rounds.duration("rest", "20 s", default="1 min")
     rounds.close()
-    limits = read_limits(root.table("limits"))
-    languages = root.table("languages")
-    order = languages.texts("order", '["en"]')
-    second = languages.text("second", NO_SECOND)
+    limits = read_limits(root.table("limits", optional=not is_exercised), is_exercised=is_exercised)
+    languages = root.table("languages", optional=len(tags) < 2)
+    order = languages.texts("order", '["en"]', default=tags if len(tags) < 2 else None)
+    second = languages.text("second", NO_SECOND, default=NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     root.close()

@@ -90,6 +90,10 @@ class Table:
         """What stands in the file."""
         return self._data
 
+    def written(self, key: str) -> Any:
+        """What is written for a key, or the default that was used in its place; None if there is neither."""
+        return self._data.get(key, self.defaults.get((*self.path, key)))
+
     def is_sure(self, *keys: str) -> bool:
         """Whether these keys mean what the author meant: none has a mistake or seems to be misspelt.
 
@@ -207,7 +211,7 @@ class Table:
 
     def has_option(self, key: str, options: tuple[str, ...]) -> bool:
         """Whether the key's value, or its default that was read before, is one of these."""
-        return self._data.get(key, self.defaults.get((*self.path, key))) in options
+        return self.written(key) in options
 
     def choice(self, key: str, options: tuple[T, ...], *, default: T | None = None) -> T:
         """Return one of a few texts or numbers."""

@@ -46,7 +46,7 @@ def lamp_pattern(text: str) -> str:
 def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
     """Read the tables [tell_tales.NAME]. Adds mistakes to the tables."""
     drafts: dict[str, TellTaleDraft] = {}
-    for name, table in root.named_tables(KEY):
+    for name, table in root.named_tables(KEY, optional=True):
         draft = drafts[name] = TellTaleDraft(table)
         draft.kind = table.choice("kind", KINDS)
         draft.state = table.choice("state", STATES)

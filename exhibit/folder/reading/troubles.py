@@ -27,7 +27,7 @@ def read_trouble(
         pattern = table.pattern("line", example)
     else:
         table.wrong((), f"{table.title} lacks line or {_HELD_FOR}", f'line = "{example}"')
-    ends_script = table.boolean("ends_script")
+    ends_script = table.boolean("ends_script", default=True)
     on_a_display = any(_is_present(table, key) for key in _ON_A_DISPLAY)
     display, rows = "", (0, 0)
     if on_a_display:
@@ -57,7 +57,7 @@ def _is_present(table: Table, key: str) -> bool:
 
 def _read_blocked_typing(name: str, table: Table, flow: Flow) -> Trouble:
     blocked_for_us = table.duration(_HELD_FOR, "60 s")
-    ends_script = table.boolean("ends_script")
+    ends_script = table.boolean("ends_script", default=True)
     if flow == "none":
         what = "the line has no flow control, so the machine can't ask that nothing be typed"
         table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or delete this trouble')

@@ -71,12 +71,13 @@ def read_exerciser(
         because = table.text("because", "the machine has no such command")
     elif "longest" not in table:
         table.allow("because")
+    numbers = [place for place, kind in (places or {}).items() if kind == "number"]
     exerciser = Exerciser(
         name=name,
         typed=typed,
         begun=begun,
-        job=_place(table, "job", "job", places),
-        minutes=_place(table, "minutes", "minutes", places, may_be_none=True),
+        job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else None),
+        minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
         ended=tuple(other for other, _ in ended),
         part=_part(table, "part", parts),
         writes=_part(table, "writes", parts, may_be_nothing=True),
@@ -106,17 +107,27 @@ def read_error_signs(
     return signs
 
 
-def read_limits(table: Table) -> LimitsDraft:
-    """Read [limits] of day.toml. Adds mistakes to the table."""
+def read_limits(table: Table, *, is_exercised: bool) -> LimitsDraft:
+    """Read [limits] of day.toml. Adds mistakes to the table.
+
+    What wears a machine is never unlimited by default: if it is exercised, those limits are required.
+    """
+
+    def limit(
+        key: str, example: str, parse: Callable[[str], int], *, is_required: bool = False
+    ) -> int | None:
+        default = None if is_required else NONE
+        return table.read(key, example, None, or_none(parse), default=default)
+
     limits = Limits(
-        hour_us=table.read("exercise_an_hour", "40 min", None, or_none(duration_us)),
-        day_us=table.read("exercise_a_day", "6 h", None, or_none(duration_us)),
-        year_us=table.read("exercise_a_year", "800 h", None, or_none(hours_us)),
-        starts_a_day=table.read("starts_a_day", "4 starts", None, or_none(count_of("starts", 1))),
-        errors_a_day=table.read("errors_a_day", "30 errors", None, or_none(count_of("errors"))),
-        errors_an_hour=table.read("errors_an_hour", "12 errors", None, or_none(count_of("errors"))),
-        last_round_min=table.read("last_round", "16:30", None, or_none(time_min)),
-        closes_min=table.read("closes", "17:00", None, or_none(time_min)),
+        hour_us=limit("exercise_an_hour", "40 min", duration_us, is_required=is_exercised),
+        day_us=limit("exercise_a_day", "6 h", duration_us, is_required=is_exercised),
+        year_us=limit("exercise_a_year", "800 h", hours_us, is_required=is_exercised),
+        starts_a_day=limit("starts_a_day", "4 starts", count_of("starts", 1)),
+        errors_a_day=limit("errors_a_day", "30 errors", count_of("errors")),
+        errors_an_hour=limit("errors_an_hour", "12 errors", count_of("errors")),
+        last_round_min=limit("last_round", "16:30", time_min),
+        closes_min=limit("closes", "17:00", time_min),
     )
     last_min, closes_min = limits.last_round_min, limits.closes_min
     if last_min is not None and closes_min is not None and last_min > closes_min:
@@ -186,10 +197,16 @@ def time_min(text: str) -> int:
 
 
 def _place(
-    table: Table, key: str, example: str, places: Mapping[str, str] | None, *, may_be_none: bool = False
+    table: Table,
+    key: str,
+    example: str,
+    places: Mapping[str, str] | None,
+    *,
+    may_be_none: bool = False,
+    default: str | None = None,
 ) -> str:
     """Return the name of a place for a number in the line of `begun`; "" for "none" and after a mistake."""
-    name = table.text(key, example)
+    name = table.text(key, example, default=default)
     if may_be_none and name == NONE:
         return ""
     if name and places is not None and places.get(name) != "number":
@@ -212,7 +229,7 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
-    names = table.texts(key, f'["{example}"]')
+    names = table.texts(key, f'["{example}"]', default=[])
     for name, below in names:
         table.look_up(below, name, known, kind)
     return tuple(name for name, _ in names)
