@@ -19,6 +19,7 @@ from exhibit.decisions.machine.script import HOME, Folder
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 from exhibit.folder.assembly import assemble
+from exhibit.folder.checks.beside import place_words
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
@@ -29,7 +30,7 @@ from exhibit.folder.reading.cards import read_card_files, read_cards
 from exhibit.folder.reading.home import FILE as HOME_FILE
 from exhibit.folder.reading.home import read_home
 from exhibit.folder.reading.languages import FOLDER as LANGUAGES
-from exhibit.folder.reading.languages import in_order, read_language
+from exhibit.folder.reading.languages import Beside, in_order, read_language
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.machine import read_machine
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
@@ -148,6 +149,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     for name in OPTIONAL:
         tables.setdefault(name, Table(name, {}, {}, mistakes))
     mistakes += _missing(files)
+    beside: list[Beside] = []
     languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
     found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
@@ -162,7 +164,8 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
         drafts.home = None if home is None else read_home(home)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
-        drafts.captions, drafts.ahead = read_story(story)
+        parts = drafts.machine.parts if drafts.machine is not None else ()
+        drafts.captions, drafts.ahead = read_story(story, parts, beside)
     if (table := tables.get(DAY)) is not None:
         tags = [name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml") for name in languages]
         is_exercised = drafts.machine is not None and bool(drafts.machine.exercisers)
@@ -185,6 +188,10 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     docent = tables.get(DOCENT)
     if docent is not None and drafts.all_readable:
         found.acts = read_docent(docent, by_hand)
+    if STORY not in files and any(language.words["captions"] for language in drafts.languages):
+        drafts.captions, drafts.all_readable = None, False
+        mistakes.append(_missing_file(STORY, "this file is missing from the folder, so no caption appears"))
+    place_words(drafts, beside)
     check_references(drafts)
     check_showing(drafts)
     check_sense(drafts)
@@ -198,7 +205,11 @@ def _missing_day(*, is_exercised: bool) -> Mistake:
     what = "this file is missing from the folder, so nothing limits the exercisers of machine.toml"
     if not is_exercised:
         what = "this file is missing from the folder, so nobody knows which language comes first"
-    return Mistake(DAY, 1, what, f"a file {DAY}, as docs/folder.md describes it")
+    return _missing_file(DAY, what)
+
+
+def _missing_file(name: str, what: str) -> Mistake:
+    return Mistake(name, 1, what, f"a file {name}, as docs/folder.md describes it")
 
 
 def _missing(files: Mapping[str, bytes]) -> list[Mistake]:

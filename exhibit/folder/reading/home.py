@@ -7,6 +7,7 @@ from typing import Final
 
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.scripts import (
     AT_CONSOLE,
     ScriptDraft,
@@ -15,7 +16,7 @@ from exhibit.folder.reading.scripts import (
     check_whole,
     read_steps,
 )
-from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
+from exhibit.folder.reading.tables import LocatedTexts, Table
 
 FILE: Final = "home.toml"
 

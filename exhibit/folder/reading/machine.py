@@ -25,6 +25,7 @@ from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
 from exhibit.folder.reading.landmarks import read_landmarks
+from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.now import read_now
 from exhibit.folder.reading.parts import read_parts, read_switches
@@ -95,6 +96,7 @@ class MachineDraft:
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    beside: list[Beside] = field(default_factory=list)
 
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
@@ -134,19 +136,21 @@ def read_machine(root: Table) -> MachineDraft:
     draft.switches = read_switches(root.table("switches", optional=True))
     draft.now = read_now(root.table("now", optional=True), draft.displays)
     for name, table in root.named_tables("troubles", optional=True):
-        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows, draft.line.flow)
+        draft.troubles[name] = read_trouble(
+            name, table, draft.displays, draft.display.rows, draft.line.flow, draft.beside
+        )
     draft.never = read_never(root.table("never"))
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars", optional=True):
         _read_calendar(name, table, draft)
     draft.parts, draft.marks = read_parts(root)
     for name, table in root.named_tables("exercisers", optional=True):
-        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
+        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts, draft.beside)
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(
         root.table("disc_errors", optional=True), draft.lines, draft.displays
     )
-    draft.tell_tales = read_tell_tales(root)
+    draft.tell_tales = read_tell_tales(root, draft.beside)
     for name, table in root.named_tables("packs", optional=True):
         _read_pack(name, table, draft)
     root.close()

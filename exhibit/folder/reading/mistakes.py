@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
-from typing import Final
+from collections.abc import Collection, Iterable, Sequence
+from typing import Final, Protocol
 
 import msgspec
 
@@ -60,6 +60,28 @@ class FolderMistakes(ScriptError):
             WHY_REFUSED,
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )
+
+
+class _Reports(Protocol):
+    def wrong(self, key: str, what: str, write_instead: str) -> None: ...
+
+
+class _Named(Protocol):
+    @property
+    def table(self) -> _Reports: ...
+
+    @property
+    def name(self) -> str: ...
+
+
+def check_unique_names(kind: str, drafts: Iterable[_Named]) -> None:
+    """Add a mistake for each of these steps, captions or other drafts whose name an earlier one has."""
+    seen: set[str] = set()
+    for draft in drafts:
+        if draft.name and draft.name in seen:
+            what = f'an earlier {kind} is already named "{draft.name}"'
+            draft.table.wrong("name", what, f'name = "{draft.name}-2"')
+        seen.add(draft.name)
 
 
 def one_of(known: Collection[str], kind: str) -> str:

@@ -10,7 +10,8 @@ from typing import Any, Final, Literal
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, STOP, WhenLate
 from exhibit.facts.units import UnitMistake, duration_us
-from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
+from exhibit.folder.reading.mistakes import check_unique_names
+from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import BY_A_PERSON, NAME, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {

@@ -15,9 +15,9 @@ not be used once there are mistakes.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
-from typing import Any, Final, Protocol, TypeVar
+from typing import Any, Final, TypeVar
 
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
@@ -71,6 +71,8 @@ class Table:
         self._is_present = is_present
         self._spoilt: set[str] = set()
         """The keys at which there is a mistake."""
+        self._optional: set[str] = set()
+        """The keys that may be missing although they have no default."""
 
     # -- lines and mistakes -------------------------------------------------------------------
 
@@ -183,6 +185,14 @@ class Table:
             return True
         self.wrong(below, what, write_instead)
         return False
+
+    def text_if_written(self, key: str, example: str) -> str | None:
+        """Return a text; None if the key is missing, which nothing takes the place of."""
+        self._optional.add(key)
+        if key in self._data:
+            return self.text(key, example)
+        self._expected[key] = f'{key} = "{example}"'
+        return None
 
     def boolean(self, key: str, *, default: bool | None = None) -> bool:
         """Return true or false."""
@@ -368,14 +378,14 @@ class Table:
         missing = {
             key: write
             for key, write in self._expected.items()
-            if key not in self._data and (*self.path, key) not in self.defaults
+            if not (key in self._data or key in self._optional or (*self.path, key) in self.defaults)
         }
         for key in self._data:
             if key in self._expected:
                 continue
             near = intended_name(key, missing) or intended_name(key, self._expected)
             # A misspelt key is one mistake: the right one is not reported as missing too.
-            write = missing.pop(near, "") or (near and self._expected[near])
+            write = missing.pop(near, "") or self._expected.get(near, "")
             place = f"in {self.title}" if self.path else "at the top of this file"
             if write:
                 write = with_own_value(near, self._data[key], write)
@@ -384,18 +394,3 @@ class Table:
                 self.wrong(key, f'there is no key "{key}" {place}', f"one of: {listed(self._expected)}")
         for key, write in missing.items():
             self.wrong((), f"{self.title} lacks {key}", write)
-
-
-class _Named(Protocol):
-    table: Table
-    name: str
-
-
-def check_unique_names(kind: str, drafts: Iterable[_Named]) -> None:
-    """Add a mistake for each of these steps, captions or other drafts whose name an earlier one has."""
-    seen: set[str] = set()
-    for draft in drafts:
-        if draft.name and draft.name in seen:
-            what = f'an earlier {kind} is already named "{draft.name}"'
-            draft.table.wrong("name", what, f'name = "{draft.name}-2"')
-        seen.add(draft.name)

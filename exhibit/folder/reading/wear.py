@@ -10,6 +10,7 @@ from typing import Final, TypeVar
 from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.facts.units import H_US, UnitMistake, duration_us
+from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake, intended_name, places_of
 
@@ -53,8 +54,10 @@ def read_exerciser(
     lines: Mapping[str, LinePattern],
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
+    beside: list[Beside],
 ) -> Exerciser:
-    """Read [exercisers.NAME]. Adds mistakes to the table."""
+    """Read [exercisers.NAME]. Its words go to `beside` if they stand here. Adds mistakes to the table."""
+    read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
     begun = table.name("begun", "shuttle-begun")
     places: dict[str, str] | None = None
