@@ -23,15 +23,23 @@ if TYPE_CHECKING:
 @click.option(
     "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="The page's size on that screen."
 )
+@click.option("--explain", is_flag=True, help="Print every key as it is understood, and mark the defaults.")
 def check(
-    folder: Path, distance: float | None, screen: float | None, height: float | None, pixels: tuple[int, int]
+    folder: Path,
+    distance: float | None,
+    screen: float | None,
+    height: float | None,
+    pixels: tuple[int, int],
+    explain: bool,
 ) -> None:
     """Reads all files of a machine's FOLDER; reports every mistake, and captions that are hard to read.
 
     For a folder in order it also says what noise on the line could still do to each command. With
     --distance, --screen and --height it says instead whether the page's type is large enough on that screen
-    and its buttons are within reach; the exit status is 1 if not.
+    and its buttons are within reach; the exit status is 1 if not. With --explain it first prints the whole
+    folder as it is understood: every key with its value, marked if that is a default.
     """
+    from exhibit.folder.report.explained import explained
     from exhibit.folder.report.findings import Checked, ToBeMended, check_report, in_columns
     from exhibit.folder.report.noise_risks import risk_report
 
@@ -39,6 +47,8 @@ def check(
     if given and len(given) < 3:
         raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
+    for line in [*explained(checked.examined), ""] if explain else []:
+        click.echo(line)
     # Last comes whether all is in order, because that is where people look.
     if checked.folder is not None and not given:
         for line in in_columns([*risk_report(checked.folder), ""]):

@@ -12,6 +12,12 @@ from exhibit.folder.whole import folder_from, read_files
 ROOT = Path(__file__).resolve().parents[2]
 WHIMBREL = ROOT / "scripts" / "whimbrel"
 FILES = read_files(WHIMBREL)
+FOLDERS = sorted(
+    path.parent
+    for place in (ROOT / "scripts", ROOT / "tests/folder/consoles")
+    for path in place.glob("*/machine.toml")
+)
+"""All folders in order: those that we ship, and those of consoles that were invented for the tests."""
 
 
 def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:

@@ -80,6 +80,6 @@ def _check_places(table: Table, kind: str, places: dict[str, str]) -> None:
             write = 'line = "{job: number} {state: word}"'
             table.wrong("line", "the line of a table needs a place for each column", write)
     elif list(places) != ["value"] or places["value"] not in _FIT[kind]:
-        fit = _FIT[kind][0]
+        fit = "number" if kind == "number" else "one word"
         what = f"a {kind} needs exactly one place, which is named value and has the kind {fit}"
         table.wrong("line", what, f'line = "LOAD {{value: {fit}}} ..."')
