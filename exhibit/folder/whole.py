@@ -19,7 +19,7 @@ from exhibit.decisions.machine.script import HOME, Folder
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 from exhibit.folder.assembly import assemble
-from exhibit.folder.checks.beside import place_words
+from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
@@ -154,18 +154,19 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
     found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
     if (machine := tables.get(MACHINE)) is not None:
-        drafts.machine = read_machine(machine)
+        drafts.machine = read_machine(machine, has_home=HOME_FILE in files)
+    places = drafts.machine.places() if drafts.machine is not None else []
+    part = drafts.machine.usual_part if drafts.machine is not None else None
     for name, table in tables.items():
         if _is_script(name, table, mistakes):
             stem = name.removesuffix(".toml")
-            drafts.scripts[stem] = None if table is None else read_script(stem, table)
+            drafts.scripts[stem] = None if table is None else read_script(stem, table, places, part)
     if HOME_FILE in tables:
         home = tables[HOME_FILE]
-        drafts.home = None if home is None else read_home(home)
+        drafts.home = None if home is None else read_home(home, drafts.machine)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
-        parts = drafts.machine.parts if drafts.machine is not None else ()
-        drafts.captions, drafts.ahead = read_story(story, parts, beside)
+        drafts.captions, drafts.ahead = read_story(story, part, beside)
     if (table := tables.get(DAY)) is not None:
         tags = [name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml") for name in languages]
         is_exercised = drafts.machine is not None and bool(drafts.machine.exercisers)
@@ -191,6 +192,9 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     if STORY not in files and any(language.words["captions"] for language in drafts.languages):
         drafts.captions, drafts.all_readable = None, False
         mistakes.append(_missing_file(STORY, "this file is missing from the folder, so no caption appears"))
+    if in_steps := captions_in_steps(drafts, beside):
+        drafts.captions = [*(drafts.captions or []), *in_steps] if drafts.captions is not None else None
+    name_keys(drafts)
     place_words(drafts, beside)
     check_references(drafts)
     check_showing(drafts)

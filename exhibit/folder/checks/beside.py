@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from exhibit.folder.checks.patterns import FLOW_KEYS
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.languages import FOLDER, Beside
 from exhibit.folder.reading.scripts import WORDS
+from exhibit.folder.reading.story import CaptionDraft
+from exhibit.folder.reading.values import ValueMistake, key_pressed
 
 
 def place_words(drafts: Drafts, beside: list[Beside]) -> None:
@@ -19,6 +22,56 @@ def place_words(drafts: Drafts, beside: list[Beside]) -> None:
         for one in found:
             what = "words can stand here only if the folder has one language, so that none lacks them"
             one.table.wrong(one.key, what, f"an entry of [{one.section}] in {names}")
+
+
+def captions_in_steps(drafts: Drafts, beside: list[Beside]) -> list[CaptionDraft]:
+    """Return the captions whose words stand in a step, and put these words into `beside`."""
+    taken = {caption.name for caption in drafts.captions or []}
+    captions = []
+    for script in filter(None, drafts.scripts.values()):
+        for step in script.all_steps:
+            if not step.caption:
+                continue
+            name = f"{script.name}-{step.name}"
+            while name in taken:
+                name += "-again"
+            taken.add(name)
+            beside.append(Beside("captions", name, step.caption, step.table, "caption"))
+            if step.source:
+                beside.append(Beside("sources", name, step.source, step.table, "source"))
+            trigger, value = "step_done", f"{script.name}.{step.name}"
+            if step.kind == "caption":
+                trigger, value, step.texts["caption"] = "given", "", name
+            captions.append(
+                CaptionDraft(
+                    step.table,
+                    name=name,
+                    kind="background" if step.source else "seen",
+                    part=step.part,
+                    trigger=trigger,
+                    value=value,
+                )
+            )
+    return captions
+
+
+def name_keys(drafts: Drafts) -> None:
+    """Add to [keys] each key that a step presses by its own name, such as "return"."""
+    machine = drafts.machine
+    if machine is None:
+        return
+    for script in filter(None, drafts.scripts.values()):
+        for step in script.all_steps:
+            text = step.texts.get("press", "")
+            try:
+                sent = key_pressed(text) if text and text not in machine.keys else b""
+            except ValueMistake:
+                continue  # `references` looks it up
+            if sent in FLOW_KEYS and machine.line.flow == "xon/xoff":
+                what = f"{FLOW_KEYS[sent]} can't be pressed, because the line uses it for flow control"
+                step.table.wrong("press", what, 'another key, or flow = "none" in [line]')
+            elif sent:
+                machine.keys[text] = sent
 
 
 def _in_steps(drafts: Drafts) -> list[Beside]:

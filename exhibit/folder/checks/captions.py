@@ -22,14 +22,20 @@ from exhibit.facts.errors import ScriptError
 from exhibit.facts.units import S_US
 from exhibit.folder.reading.caption_limits import LIMITS, SECTION
 from exhibit.folder.reading.languages import FOLDER
-from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.mistakes import Mistake
-from exhibit.folder.reading.story import STORY, caption_name
-from exhibit.folder.reading.toml_lines import Path
 from exhibit.folder.reading.toml_lines import lines_of as lines_in_file
 from exhibit.sums.caption_lines import lines_of
 from exhibit.sums.readability import count, reading_grade, sentences_in
 
+_SECTION_OF: Final = {
+    ("caption", "words"): "captions",
+    ("step", "caption"): "captions",
+    ("tidy_up", "caption"): "captions",
+    ("ahead", "words"): "ahead",
+    ("tell_tales", "words"): "tell_tales",
+    ("tell_tales", "see_or_feel"): "see_or_feel",
+}
+"""Words that can stand beside what they are for: their table and key, and the section they belong to."""
 FIGURES: Final = "0" * 6
 """Replaces a place when characters are counted: the assumed length of a number from the machine."""
 SPOKEN: Final = "24"
@@ -95,7 +101,7 @@ def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
     The files must be those of the folder, which must have been read without a mistake.
     """
     pauses = Pauses(folder.scripts.values(), folder.captions)
-    beside = _beside(files)
+    beside = _beside(files, folder.captions)
     return [
         mistake
         for tag in folder.machine.languages
@@ -109,7 +115,7 @@ def check_what_can_be_read(
     """Do the same for files with mistakes, for those languages whose file contains the required texts."""
     pauses = Pauses(scripts, captions)
     found: list[Mistake] = []
-    beside = _beside(files)
+    beside = _beside(files, captions)
     for name, content in files.items():
         if name.startswith(f"{FOLDER}/") and (text := _checkable(content)):
             tag = name.removeprefix(f"{FOLDER}/").removesuffix(".toml")
@@ -127,38 +133,25 @@ class _Beside(NamedTuple):
     line: int
 
 
-def _beside(files: Mapping[str, bytes]) -> list[_Beside]:
-    """Return the words that stand in story.toml and machine.toml, as far as these can be read."""
+def _beside(files: Mapping[str, bytes], captions: Sequence[Caption]) -> list[_Beside]:
+    """Return the words that stand in files other than the language's, as far as these can be read."""
+    named = {text: caption.name for caption in captions for text in caption.words.values()}
     found: list[_Beside] = []
-
-    def add(file: str, path: Path, table: Any, name: str, keys: Mapping[str, str]) -> None:
-        for key, section in keys.items():
-            if isinstance(table, dict) and isinstance(text := table.get(key), str):
-                found.append(_Beside(section, name, text, file, lines[file].get((*path, key), 1)))
-
-    lines: dict[str, dict[Path, int]] = {}
-    data: dict[str, dict[str, Any]] = {}
-    for file in (STORY, MACHINE):
+    for file, content in files.items():
         try:
-            text = files.get(file, b"").decode("utf-8")
-            data[file], lines[file] = tomllib.loads(text), lines_in_file(text)
+            text = content.decode("utf-8")
+            data, lines = tomllib.loads(text), lines_in_file(text)
         except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
-            data[file] = {}
-    captions = [one for one in _list(data[STORY].get("caption")) if isinstance(one, dict)]
-    taken = {f"{one.get('name')}" for one in captions}
-    for place, one in enumerate(captions):
-        add(STORY, ("caption", place), one, caption_name(one, taken), {"words": "captions"})
-    for place, one in enumerate(_list(data[STORY].get("ahead"))):
-        add(STORY, ("ahead", place), one, f"{one.get('name')}", {"words": "ahead"})
-    tell_tales = data[MACHINE].get("tell_tales")
-    for name, one in tell_tales.items() if isinstance(tell_tales, dict) else ():
-        keys = {"words": "tell_tales", "see_or_feel": "see_or_feel"}
-        add(MACHINE, ("tell_tales", name), one, name, keys)
+            continue
+        for path in lines if not file.startswith(f"{FOLDER}/") else ():
+            section = _SECTION_OF.get((f"{path[0]}", f"{path[-1]}"))
+            value: Any = data
+            for part in path if section else ():
+                value = value[part]
+            if section and isinstance(value, str) and " " in value:
+                name = named.get(value, f"{path[1]}")
+                found.append(_Beside(section, name, value, file, lines[path]))
     return found
-
-
-def _list(value: Any) -> list[Any]:
-    return value if isinstance(value, list) else []
 
 
 def _checkable(content: bytes) -> str:

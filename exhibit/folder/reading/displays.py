@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from functools import partial
 from typing import Final, Literal
 
 from exhibit.decisions.machine.description import Reading, StatusDisplay
 from exhibit.decisions.machine.fitting import shortest
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display
-from exhibit.folder.reading.tables import HARMLESS, Table
-from exhibit.folder.reading.values import AT_THE_TOP, frame_end, places_of, row_range
+from exhibit.folder.reading.tables import HARMLESS, SHORT, Table
+from exhibit.folder.reading.values import AT_THE_TOP, frame_end, pattern_of, places_of, row_range
 
 _READINGS: Final[tuple[Literal["number", "text", "table"], ...]] = ("number", "text", "table")
+_ROWS_BEFORE: Final = re.compile(r"rows? ([0-9]+(?: to [0-9]+)?): ")
 _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 """The kinds of place that a reading of each kind can have."""
 
@@ -29,9 +32,8 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
             f"the display has only {rows} rows of {display.columns} columns",
             'frame_ends = "row 24 column 1", or another place on the display',
         )
-    readings = tuple(
-        _read_reading(key, below, display) for key, below in table.named_tables("readings", optional=True)
-    )
+    named = table.named_tables("readings", optional=True, short=SHORT)
+    readings = tuple(_read_reading(key, below, display) for key, below in named)
     table.close()
     return StatusDisplay(
         name=name,
@@ -45,10 +47,12 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
 
 def _read_reading(name: str, table: Table, display: Display) -> Reading:
     rows = display.rows
-    first, last = table.read("rows", "3", (1, 1), row_range)
+    first, last = table.read("rows", "3", (1, 1), row_range, default=_rows_before(table))
     if last > rows:
         table.wrong("rows", f"the display has only {rows} rows", f'rows = "{min(first, rows)}"')
-    pattern = table.pattern("line", "LOAD {value: number} PER CENT", places_alone=True)
+    pattern = table.read(
+        "line", "LOAD {value: number} PER CENT", HARMLESS, partial(_line, table.written("rows"))
+    )
     fits_a_row(table, "line", pattern, display)
     kind = table.choice("kind", _READINGS, default=_shown(pattern))
     if pattern is not HARMLESS and table.is_sure("kind"):
@@ -57,6 +61,18 @@ def _read_reading(name: str, table: Table, display: Display) -> Reading:
             table.wrong("rows", f"a {kind} takes one row", f'rows = "{first}"')
     table.close()
     return Reading(name=name, kind=kind, first_row=first, last_row=last, pattern=pattern)
+
+
+def _rows_before(table: Table) -> str | None:
+    """Return the rows that the line begins with, as in "row 3: LOAD {value: number}", or None."""
+    found = _ROWS_BEFORE.match(f"{table.data.get('line')}")
+    return found[1] if found else None
+
+
+def _line(rows: str, text: str) -> Pattern:
+    """Return the pattern of a reading's line, without the rows if it begins with these."""
+    found = _ROWS_BEFORE.match(text)
+    return pattern_of(text[found.end() :] if found and found[1] == rows else text, True)
 
 
 def _shown(pattern: Pattern) -> Literal["number", "text", "table"] | None:

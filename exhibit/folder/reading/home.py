@@ -9,14 +9,13 @@ from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.scripts import (
-    AT_CONSOLE,
     ScriptDraft,
     StepDraft,
-    UsualSteps,
     check_whole,
     read_steps,
 )
 from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.usual import AT_CONSOLE, UsualSteps
 
 FILE: Final = "home.toml"
 
@@ -46,7 +45,7 @@ class HomeDraft:
         ]
 
 
-def read_home(root: Table) -> HomeDraft:
+def read_home(root: Table, machine: MachineDraft | None) -> HomeDraft:
     """Read the way home. Adds mistakes to the table."""
     draft = HomeDraft(root)
     home = root.table("home")
@@ -61,8 +60,10 @@ def read_home(root: Table) -> HomeDraft:
     begins.close()
     ways = root.table("ways", optional=True)
     names = ways.names()
-    usual = UsualSteps([ways] * len(names), names, home.written("within"), AT_CONSOLE)
+    lists = [ways.data[name] for name in names]
+    usual = UsualSteps(lists, home.written("within"), AT_CONSOLE, machine.places() if machine else ())
     for landmark in names:
+        usual.showing = list(machine.landmarks.get(landmark, ())) or None if machine else None
         draft.ways[landmark] = read_steps(ways, landmark, usual)
     ways.close()
     root.close()

@@ -18,6 +18,7 @@ from exhibit.decisions.machine.description import (
     Trouble,
     Typing,
 )
+from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.facts.display import Display, FormFeed
@@ -29,7 +30,7 @@ from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.now import read_now
 from exhibit.folder.reading.parts import read_parts, read_switches
-from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.folder.reading.troubles import read_trouble
 from exhibit.folder.reading.values import (
@@ -98,6 +99,17 @@ class MachineDraft:
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
     beside: list[Beside] = field(default_factory=list)
 
+    def places(self) -> list[str]:
+        """Return the names of the prompts and displays, at which something can be typed."""
+        return [*self.prompts, *self.displays]
+
+    @property
+    def usual_part(self) -> str | None:
+        """What captions are about if they don't say: the only part, or the desk at which all is seen."""
+        desks = [name for name, part in self.parts.items() if part.shape == "desk"]
+        found = list(self.parts) if len(self.parts) == 1 else desks
+        return found[0] if len(found) == 1 else None
+
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
         return {
@@ -107,8 +119,8 @@ class MachineDraft:
         }
 
 
-def read_machine(root: Table) -> MachineDraft:
-    """Read all of machine.toml. Adds mistakes to the table."""
+def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
+    """Read all of machine.toml. Adds mistakes to the table. `has_home`: whether the folder has a way home."""
     draft = MachineDraft(root)
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
@@ -117,12 +129,12 @@ def read_machine(root: Table) -> MachineDraft:
     _read_display(root.table("display"), draft)
     _read_typing(root.table("typing"), draft)
     _read_keys(root.table("keys", optional=True), draft)
-    for name, table in root.named_tables("prompts", optional=True):
+    for name, table in root.named_tables("prompts", optional=True, short=SHORT):
         pattern = table.pattern("line", "READY:")
         kind = table.choice("kind", _PROMPTS, default=_usual_prompt(pattern))
         draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=kind)
         table.close()
-    for name, table in root.named_tables("lines", optional=True):
+    for name, table in root.named_tables("lines", optional=True, short=SHORT):
         draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
         table.close()
     for name, table in root.named_tables("interruptions", optional=True):
@@ -133,6 +145,9 @@ def read_machine(root: Table) -> MachineDraft:
     for name, table in root.named_tables("displays", optional=True):
         draft.displays[name] = read_status_display(name, table, draft.display)
     draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
+    if has_home and root.is_sure("landmarks") and "landmarks" not in root:
+        draft.landmarks = {name: (name,) for name in draft.places()}
+        root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
     draft.switches = read_switches(root.table("switches", optional=True))
     draft.now = read_now(root.table("now", optional=True), draft.displays)
     for name, table in root.named_tables("troubles", optional=True):
@@ -145,7 +160,15 @@ def read_machine(root: Table) -> MachineDraft:
         _read_calendar(name, table, draft)
     draft.parts, draft.marks = read_parts(root)
     for name, table in root.named_tables("exercisers", optional=True):
-        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts, draft.beside)
+        exerciser = read_exerciser(
+            name,
+            table,
+            draft.lines,
+            draft.interruptions,
+            draft.parts,
+            draft.beside,
+            has_packs="packs" in root,
+        )
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(
         root.table("disc_errors", optional=True), draft.lines, draft.displays
@@ -160,7 +183,7 @@ def read_machine(root: Table) -> MachineDraft:
 
 def _usual_prompt(pattern: Pattern) -> Literal["command"] | None:
     """Return the kind of a prompt if none is written; None if it may be a question or ask for a secret."""
-    return None if _MAY_BE_ANOTHER.search(pattern.text) else "command"
+    return None if _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)) else "command"
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
+from typing import Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, STOP, WhenLate
-from exhibit.facts.units import UnitMistake, duration_us
 from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.values import BY_A_PERSON, NAME, NO_BREAK, ValueMistake, intended_name, is_break
+from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, UsualSteps, as_name, pause_for
+from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {
     "hands_on": ("hands_on", "caution", "within"),
@@ -30,16 +30,6 @@ STEP_KINDS: Final = {
 """The kinds of step, by the key that gives the kind, each with the keys that it has besides its name."""
 IF_AT: Final = "if_at"
 """Replaces `at` in a step that is left out if something else is showing."""
-_NAMED_AFTER: Final = {
-    "pack_out": "{}-out",
-    "press": "press-{}",
-    "secret": "secret-{}",
-    "wait": "wait-for-{}",
-    "read": "read-{}",
-    "read_if_shown": "read-{}",
-    "caption": "show-{}",
-}
-"""How a step without a name is named after what it does."""
 EXAMPLES: Final = {
     "hands_on": "turn-the-key",
     "caution": "spinning",
@@ -57,13 +47,6 @@ EXAMPLES: Final = {
 WORDS: Final = {"hands_on": "hands_on", "words": "hands_on", "caution": "cautions"}
 """The keys of a step that name words, with the section of the languages' files. A text with a space in it
 is the words themselves, which is allowed in a folder of one language."""
-WHOLE: Final = "20 min"
-"""The usual limit of a script."""
-AT_CONSOLE: Final = "1 min"
-"""The usual limit of a step at the console; a script can have another, as `step_within`."""
-IN_PERSON: Final = "10 min"
-"""The usual limit of a step that a person does."""
-_MOST_WORDS_OF_A_NAME: Final = 4
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
 """What happens when a step's time is up. If a step doesn't say it, the script's applies."""
@@ -95,6 +78,13 @@ class StepDraft:
     only_if_there: bool = False
     late: WhenLate | None = None
     """None if the step has no `late` of its own."""
+    commands_before: list[str] = field(default_factory=list)
+    """Commands that are typed before this one, at the same prompt."""
+    caption: str = ""
+    """Words that stand in the step, for visitors to read when it is done."""
+    part: str = ""
+    source: str = ""
+    """What these words are about, and where a background caption is written."""
     lifts: str = ""
     """The one pattern of [never] whose commands machine.toml lets this step type; usually ""."""
 
@@ -134,15 +124,17 @@ class ScriptDraft:
         return [*self.steps, *self.tidy_up]
 
 
-def read_script(name: str, root: Table) -> ScriptDraft:
-    """Read a script's file. Adds mistakes to the table."""
+def read_script(name: str, root: Table, places: Collection[str] = (), part: str | None = None) -> ScriptDraft:
+    """Read a script's file. Adds mistakes to the table.
+
+    places: the prompts and displays of the machine. part: what captions are about if they don't say.
+    """
     draft = ScriptDraft(name, root)
     script = root.table("script", optional=True)
     draft.within_us = script.duration("within", WHOLE, default=WHOLE)
     script.duration("step_within", AT_CONSOLE, default=AT_CONSOLE)
-    usual = UsualSteps(
-        [root, root], ["step", "tidy_up"], script.written("within"), script.written("step_within")
-    )
+    lists = [root.data.get(key) for key in ("step", "tidy_up")]
+    usual = UsualSteps(lists, script.written("within"), script.written("step_within"), places, part)
     draft.late = script.read(LATE, "stop", STOP, when_late, default="stop")
     script.close()
     draft.steps = read_steps(root, "step", usual)
@@ -155,49 +147,6 @@ def read_script(name: str, root: Table) -> ScriptDraft:
     if root.is_sure("script") and script.is_sure("within"):
         check_whole(draft, draft.with_limit)
     return draft
-
-
-class UsualSteps:
-    """What the steps of a script have if it isn't written: a name of their own, and a limit."""
-
-    def __init__(self, tables: list[Table], keys: list[str], within: Any, step_within: Any) -> None:
-        """Note the names that are written under these keys.
-
-        within, step_within: the limit of the script and the usual one of its steps, as they are written.
-        """
-        listed = [table.data.get(key) for table, key in zip(tables, keys, strict=True)]
-        steps = [step for steps in listed if isinstance(steps, list) for step in steps]
-        self._taken = {step.get("name") for step in steps if isinstance(step, dict)}
-        self._within, self._step_within = f"{within}", f"{step_within}"
-
-    def name(self, data: Mapping[str, Any], kind: str) -> str:
-        """Return a name for a step, after what it does; no two steps get the same."""
-        value = data.get(kind)
-        first = value[0] if isinstance(value, list) and value else value
-        text = first if isinstance(first, str) else ""
-        shape = _NAMED_AFTER.get(kind, "{}")
-        name = shape.format(as_name(text)) if as_name(text) else kind.replace("_", "-") or "step"
-        name = name if NAME.fullmatch(name) else f"{kind}-{name}".replace("_", "-")
-        number = 2
-        free = name
-        while free in self._taken:
-            free, number = f"{name}-{number}", number + 1
-        self._taken.add(free)
-        return free
-
-    def within(self, kind: str) -> str:
-        """Return the limit of a step of this kind, which is never longer than that of its script."""
-        usual = IN_PERSON if kind in BY_HAND else self._step_within
-        try:
-            return self._within if duration_us(usual) > duration_us(self._within) else usual
-        except UnitMistake:
-            return AT_CONSOLE  # the mistake is reported where it is written
-
-
-def as_name(text: str) -> str:
-    """Return the first words of a text as a name such as "add-2-3"; "" if it has none."""
-    words = re.findall(r"[a-z0-9]+", re.sub(r"\{[^}]*\}", " ", text.lower()))
-    return "-".join(words[:_MOST_WORDS_OF_A_NAME])
 
 
 def check_whole(draft: ScriptDraft, script: Table) -> None:
@@ -218,14 +167,40 @@ def check_whole(draft: ScriptDraft, script: Table) -> None:
 
 def read_steps(root: Table, key: str, usual: UsualSteps, *, in_tidy_up: bool = False) -> list[StepDraft]:
     """Read the steps under this key. Adds mistakes to their tables."""
+    steps: list[StepDraft] = []
+    for table in root.tables(key, optional=in_tidy_up):
+        step = _read_step(table, usual, in_tidy_up=in_tidy_up)
+        steps += [*_typed_before(step, usual), step]
+        if step.pause_us > 1 and step.kind != "pause":
+            name = usual.free_name(f"read-{step.name}")
+            steps.append(StepDraft(table, in_tidy_up, name, "pause", pause_us=step.pause_us))
+        if step.kind in BY_HAND or not step.kind:
+            usual.showing = None
+        elif step.kind in ("type", "secret", "press", "wait"):
+            at = None if step.only_if_there else [name for name, _ in step.lists.get("at", [])]
+            usual.follow(step.kind, at, [name for name, _ in step.until])
+    return steps
+
+
+def _typed_before(step: StepDraft, usual: UsualSteps) -> list[StepDraft]:
+    """Return the steps for all but the last of several commands, each of which ends at the prompt again."""
+    at = step.lists.get(step.at_key, [])
     return [
-        _read_step(table, usual, in_tidy_up=in_tidy_up) for table in root.tables(key, optional=in_tidy_up)
+        replace(
+            step,
+            name=usual.free_name(as_name(command) or "type"),
+            texts={"type": command},
+            lists={step.at_key: at, "until": at},
+            pause_us=1,
+            caption="",
+        )
+        for command in step.commands_before
     ]
 
 
 def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraft:
     step = StepDraft(table, in_tidy_up)
-    kinds = [key for key in STEP_KINDS if key in table]
+    kinds = _kinds(table)
     default = None if "name" in table else usual.name(table.data, kinds[0] if kinds else "")
     step.name = table.name("name", "show-the-board", default=default)
     for key in (key for key in table.names() if key != "name" and is_break(key)):
@@ -263,11 +238,36 @@ def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraf
     step.only_if_there = if_at or step.kind == "read_if_shown"
     for key in STEP_KINDS[step.kind]:
         _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual)
+    _read_caption(step, usual)
     others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
     if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
         _read_late(step)
     table.close()
     return step
+
+
+def _kinds(table: Table) -> list[str]:
+    """Return the keys that say what the step does: one, if all is well.
+
+    Words for visitors can stand in any step, and so can the pause in which they are read.
+    """
+    kinds = [key for key in STEP_KINDS if key in table]
+    has_words = " " in str(table.data.get("caption", ""))
+    main = [kind for kind in kinds if kind != "pause" and not (kind == "caption" and has_words)]
+    return main or (["caption"] if has_words else kinds)
+
+
+def _read_caption(step: StepDraft, usual: UsualSteps) -> None:
+    """Read the words for visitors that stand in the step, and its pause."""
+    table = step.table
+    words = str(table.data.get("caption", ""))
+    if " " in words.strip():
+        step.caption = table.text("caption", "What people read")
+        step.part = table.name("part", "console", default=usual.part)
+        step.source = table.text_if_written("source", "Where this is written") or ""
+        step.pause_us = table.duration("pause", "5 s", default=pause_for(step.caption))
+    elif step.kind != "pause" and "pause" in table:
+        step.pause_us = table.duration("pause", "5 s")
 
 
 def when_late(text: str) -> WhenLate:
@@ -338,18 +338,24 @@ def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
         step.pause_us = table.duration(key, EXAMPLES[key])
     elif key in ("at", IF_AT, "until", "wait"):
         example = f'["{"starter" if key in ("at", IF_AT) else "desk"}"]'
+        default = None
+        if key == "at" and not step.in_tidy_up:
+            default = usual.showing
+        elif key == "until" and step.kind == "type":
+            # A command is usually over when its prompt is showing again.
+            default = [name for name, _ in step.lists.get(step.at_key, [])]
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
-        # A command is usually over when its prompt is showing again.
-        again = [name for name, _ in step.lists.get(step.at_key, [])] if key == "until" else None
         step.lists[key] = table.texts(
-            key,
-            example,
-            at_least_one=not anywhere,
-            one_alone=True,
-            default=again if step.kind == "type" else None,
+            key, example, at_least_one=not anywhere, one_alone=True, default=default
         )
-    elif key == "type":
+    elif key == "type" and isinstance(table.data.get(key), list):
+        commands = [text for text, _ in table.texts(key, f'["{EXAMPLES[key]}"]', at_least_one=True)]
+        step.texts[key] = commands[-1] if commands else ""
+        step.commands_before = commands[:-1]
+    elif key == "type" or key == "press":
         step.texts[key] = table.text(key, EXAMPLES[key])
+    elif key == "caption" and " " in str(table.data.get(key, "")):
+        pass  # _read_caption reads the words
     elif key == "caption" and step.kind == "caption":
         step.texts[key] = table.name(key, "why-we-wait")
     elif key in WORDS and " " in str(table.data.get(key, "")):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -11,8 +11,8 @@ from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.mistakes import check_unique_names
-from exhibit.folder.reading.scripts import as_name
 from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.usual import as_name
 from exhibit.folder.reading.values import NAME, intended_name
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
@@ -70,28 +70,27 @@ class AheadDraft:
 
 
 def read_story(
-    root: Table, parts: Collection[str], beside: list[Beside]
+    root: Table, part: str | None, beside: list[Beside]
 ) -> tuple[list[CaptionDraft], list[AheadDraft]]:
     """Read the captions and the announcements of what comes next. Adds mistakes to the tables.
 
-    Words that stand here go to `beside`. If the machine has one part, captions are about that part.
+    Words that stand here go to `beside`. `part`: what captions are about if they don't say.
     """
     tables = list(root.tables("caption", optional=True))
     taken = {f"{table.data.get('name')}" for table in tables}
-    only_part = next(iter(parts)) if len(parts) == 1 else None
-    captions = [_read_caption(table, taken, only_part, beside) for table in tables]
-    ahead = [_read_ahead(table, only_part, beside) for table in root.tables("ahead", optional=True)]
+    captions = [_read_caption(table, taken, part, beside) for table in tables]
+    ahead = [_read_ahead(table, part, beside) for table in root.tables("ahead", optional=True)]
     root.close()
     check_unique_names("[[caption]]", captions)
     check_unique_names("[[ahead]]", ahead)
     return captions, ahead
 
 
-def _read_ahead(table: Table, only_part: str | None, beside: list[Beside]) -> AheadDraft:
+def _read_ahead(table: Table, part: str | None, beside: list[Beside]) -> AheadDraft:
     ahead = AheadDraft(table)
     ahead.name = table.name("name", "drives-loud")
     read_beside(table, ahead.name, {"words": "ahead"}, beside)
-    ahead.part = table.name("part", "lower-drive", default=only_part)
+    ahead.part = table.name("part", "lower-drive", default=part)
     ahead.begins = table.text("begins", "round.take-the-desk")
     ahead.step = table.text("step", "round.listen-to-the-drives")
     ahead.usually_us = table.duration("usually", "40 s")
@@ -113,13 +112,13 @@ def caption_name(data: Mapping[str, Any], taken: set[str]) -> str:
     return free
 
 
-def _read_caption(table: Table, taken: set[str], only_part: str | None, beside: list[Beside]) -> CaptionDraft:
+def _read_caption(table: Table, taken: set[str], part: str | None, beside: list[Beside]) -> CaptionDraft:
     caption = CaptionDraft(table)
     default = None if "name" in table or "given" in table else caption_name(table.data, taken)
     caption.name = table.name("name", "office-open", default=default)
     caption.kind = table.choice("kind", _CAPTION_KINDS, default="seen")
     read_beside(table, caption.name, {"words": "captions", "source": "sources"}, beside)
-    caption.part = table.name("part", "console", default=only_part)
+    caption.part = table.name("part", "console", default=part)
     triggers = [key for key in TRIGGERS if key in table]
     caption.trigger = triggers[0] if triggers else _intended_trigger(table)
     if not caption.trigger:
@@ -156,7 +155,7 @@ def _read_change(table: Table, caption: CaptionDraft) -> None:
         if caption.for_us > LONGEST_STAY_US:
             what = "the page can't show that a value stayed for longer than 5 min"
             table.wrong("for", what, 'for = "5 min", or less')
-    if not table.has_option("change", CHANGES):
+    if table.written("change") not in CHANGES:
         table.allow("number", "for")  # the unknown change is mistake enough; these may belong to it
 
 

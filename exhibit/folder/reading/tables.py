@@ -30,6 +30,8 @@ Subpath = tuple[str | int, ...]
 """The path from a table to something in it: keys, and indices of list items."""
 LocatedTexts = list[tuple[str, Subpath]]
 """Texts, each with its path from the table."""
+SHORT: Final = "line"
+"""The key of a table for which a text alone is short."""
 _ABSENT: Final = object()
 _UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
 """Matches an example that is a number with its unit."""
@@ -63,7 +65,8 @@ class Table:
         self.path = path
         self.defaults: dict[Path, Any] = {} if defaults is None else defaults
         """The defaults used in the whole file, by their paths: values as they could stand in the file."""
-        self._data = data
+        self.data = data
+        """What stands in the file."""
         self._lines = lines
         self._mistakes = mistakes
         self._expected: dict[str, str] = {}
@@ -77,33 +80,28 @@ class Table:
     # -- lines and mistakes -------------------------------------------------------------------
 
     def __contains__(self, key: str) -> bool:
-        return key in self._data
+        return key in self.data
 
     def is_empty(self, key: str) -> bool:
         """Whether the key's value is an empty list or table."""
-        return self._data.get(key) in ([], {})
+        return self.data.get(key) in ([], {})
 
     def names(self) -> list[str]:
         """Return the keys in the table, in the file's order."""
-        return list(self._data)
-
-    @property
-    def data(self) -> Mapping[str, Any]:
-        """What stands in the file."""
-        return self._data
+        return list(self.data)
 
     def written(self, key: str) -> Any:
         """What is written for a key, or the default that was used in its place; None if there is neither."""
-        return self._data.get(key, self.defaults.get((*self.path, key)))
+        return self.data.get(key, self.defaults.get((*self.path, key)))
 
     def is_sure(self, *keys: str) -> bool:
         """Whether these keys mean what the author meant: none has a mistake or seems to be misspelt.
 
         For checks that compare keys, so that one mistake doesn't bring another.
         """
-        unread = [name for name in self._data if name not in self._expected]
+        unread = [name for name in self.data if name not in self._expected]
         misspelt = {near for name in unread if (near := intended_name(name, keys))}
-        return all(key not in self._spoilt and (key in self._data or key not in misspelt) for key in keys)
+        return all(key not in self._spoilt and (key in self.data or key not in misspelt) for key in keys)
 
     def line_of(self, *below: str | int) -> int:
         """Return the line of a key of this table or of something in it; without arguments, of the table."""
@@ -141,7 +139,7 @@ class Table:
 
     def _take(self, key: str, kind: type[T], example: str, default: T | None = None) -> T | None:
         self._expected[key] = f"{key} = {example}"
-        value = self._data.get(key, _ABSENT)
+        value = self.data.get(key, _ABSENT)
         if value is _ABSENT:
             if default is not None:
                 self.defaults[(*self.path, key)] = default
@@ -156,7 +154,7 @@ class Table:
         self, key: str, example: str, fallback: T, parse: Callable[[str], T], *, default: str | None = None
     ) -> T:
         """Return a text parsed by `parse`, which may raise UnitMistake or ValueMistake."""
-        bare, unit = self._data.get(key), _UNIT.fullmatch(example)
+        bare, unit = self.data.get(key), _UNIT.fullmatch(example)
         if type(bare) in (int, float) and unit:
             example = f"{bare} {unit[1]}"  # the author's own number is a better proposal than the example's
         text = self._take(key, str, f'"{example}"', default)
@@ -189,7 +187,7 @@ class Table:
     def text_if_written(self, key: str, example: str) -> str | None:
         """Return a text; None if the key is missing, which nothing takes the place of."""
         self._optional.add(key)
-        if key in self._data:
+        if key in self.data:
             return self.text(key, example)
         self._expected[key] = f'{key} = "{example}"'
         return None
@@ -210,7 +208,7 @@ class Table:
 
     def number(self, key: str, example: str) -> float:
         """Return a number, whole or not."""
-        value = self._data.get(key)
+        value = self.data.get(key)
         kind: type[int] | type[float] = float if type(value) is float else int
         taken = self._take(key, kind, example)
         if taken is None or not -1e15 < taken < 1e15:
@@ -218,10 +216,6 @@ class Table:
                 self.wrong(key, f"{key} is not a number that a machine would show", f"{key} = {example}")
             return float(example)
         return float(taken)
-
-    def has_option(self, key: str, options: tuple[str, ...]) -> bool:
-        """Whether the key's value, or its default that was read before, is one of these."""
-        return self.written(key) in options
 
     def choice(self, key: str, options: tuple[T, ...], *, default: T | None = None) -> T:
         """Return one of a few texts or numbers."""
@@ -285,7 +279,7 @@ class Table:
 
         With `at_least_one` an empty list is a mistake; with `one_alone` a single text needs no list.
         """
-        alone = self._data.get(key)
+        alone = self.data.get(key)
         if one_alone and isinstance(alone, str):
             self._expected[key] = f"{key} = {example}"
             self._is_valid_text((key,), alone, f"{key} = {example}")
@@ -324,7 +318,7 @@ class Table:
         is_first_time = key not in self._expected
         path = (*self.path, key)
         self._expected[key] = f"[{'.'.join(map(str, path))}]"
-        data = self._data.get(key)
+        data = self.data.get(key)
         if isinstance(data, dict):
             return self._inner(data, path)
         if data is None and optional:
@@ -342,7 +336,7 @@ class Table:
     def tables(self, key: str, *, optional: bool = False) -> Iterator[Table]:
         """Yield the tables whose headers are [[key]]; none for an empty list."""
         self._expected[key] = f"[[{key}]]"
-        data = self._data.get(key)
+        data = self.data.get(key)
         if data is None and optional:
             self.defaults[(*self.path, key)] = []
         if data is not None and (
@@ -353,11 +347,20 @@ class Table:
         for place, item in enumerate(data or []):
             yield self._inner(item, (*self.path, key, place))
 
-    def named_tables(self, key: str, *, optional: bool = False) -> Iterator[tuple[str, Table]]:
-        """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out."""
+    def named_tables(
+        self, key: str, *, optional: bool = False, short: str = ""
+    ) -> Iterator[tuple[str, Table]]:
+        """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out.
+
+        With `short`, a text in place of a table is short for a table with that one key.
+        """
         group = self.table(key, optional=optional)
         for name in group.names():
-            below = group.table(name)
+            alone = group.data[name]
+            is_short = bool(short) and isinstance(alone, str)
+            below = group._inner({short: alone}, (*group.path, name)) if is_short else group.table(name)
+            if is_short:
+                group.allow(name)
             if group.is_valid_name(name, name) and below.is_present:
                 yield name, below
         group.close()
@@ -371,16 +374,16 @@ class Table:
 
     def allow(self, *keys: str) -> None:
         """Accept these keys, whether they are present or not."""
-        self._expected.update((key, "") for key in keys if key not in self._expected and key in self._data)
+        self._expected.update((key, "") for key in keys if key not in self._expected and key in self.data)
 
     def close(self) -> None:
         """Report the unknown keys and the missing ones."""
         missing = {
             key: write
             for key, write in self._expected.items()
-            if not (key in self._data or key in self._optional or (*self.path, key) in self.defaults)
+            if not (key in self.data or key in self._optional or (*self.path, key) in self.defaults)
         }
-        for key in self._data:
+        for key in self.data:
             if key in self._expected:
                 continue
             near = intended_name(key, missing) or intended_name(key, self._expected)
@@ -388,7 +391,7 @@ class Table:
             write = missing.pop(near, "") or self._expected.get(near, "")
             place = f"in {self.title}" if self.path else "at the top of this file"
             if write:
-                write = with_own_value(near, self._data[key], write)
+                write = with_own_value(near, self.data[key], write)
                 self.wrong(key, f'there is no key "{key}" {place}; did you mean "{near}"?', write)
             else:
                 self.wrong(key, f'there is no key "{key}" {place}', f"one of: {listed(self._expected)}")

@@ -53,7 +53,7 @@ def read_tell_tales(root: Table, beside: list[Beside]) -> dict[str, TellTaleDraf
         draft.kind = table.choice("kind", KINDS)
         draft.state = table.choice("state", STATES)
         draft.part = table.name("part", "processor")
-        if draft.kind == "lamps" and table.has_option("kind", KINDS):
+        if draft.kind == "lamps" and table.written("kind") in KINDS:
             draft.lamps = table.read("lamps", "oo*x", "o", lamp_pattern)
         elif draft.kind == "lamps":
             table.allow("lamps")  # the unknown kind is mistake enough; lamps may belong to it

@@ -16,6 +16,7 @@ from exhibit.folder.reading.values import ValueMistake, intended_name, places_of
 
 NONE: Final = "none"
 NOTHING: Final = "nothing"
+_EXERCISE: Final = ("exercise_an_hour", "exercise_a_day", "exercise_a_year")
 MOST_HOURS: Final = 9999
 NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
@@ -55,11 +56,16 @@ def read_exerciser(
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
     beside: list[Beside],
+    *,
+    has_packs: bool,
 ) -> Exerciser:
-    """Read [exercisers.NAME]. Its words go to `beside` if they stand here. Adds mistakes to the table."""
+    """Read [exercisers.NAME]. Its words go to `beside` if they stand here. Adds mistakes to the table.
+
+    Without packs nothing can be spoilt by writing, so `writes` is then not required.
+    """
     read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
-    begun = table.name("begun", "shuttle-begun")
+    begun = table.name("begun", "shuttle-begun", default=name if name in lines else None)
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
@@ -83,7 +89,7 @@ def read_exerciser(
         minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
         ended=tuple(other for other, _ in ended),
         part=_part(table, "part", parts),
-        writes=_part(table, "writes", parts, may_be_nothing=True),
+        writes=_part(table, "writes", parts, may_be_nothing=True, default=None if has_packs else NOTHING),
         longest_us=longest_us,
         because=because,
     )
@@ -113,19 +119,18 @@ def read_error_signs(
 def read_limits(table: Table, *, is_exercised: bool) -> LimitsDraft:
     """Read [limits] of day.toml. Adds mistakes to the table.
 
-    What wears a machine is never unlimited by default: if it is exercised, those limits are required.
+    What wears a machine is never unlimited by default: if it is exercised, one of those limits is required.
     """
+    is_decided = not is_exercised or any(key in table or not table.is_sure(key) for key in _EXERCISE)
 
-    def limit(
-        key: str, example: str, parse: Callable[[str], int], *, is_required: bool = False
-    ) -> int | None:
-        default = None if is_required else NONE
+    def limit(key: str, example: str, parse: Callable[[str], int]) -> int | None:
+        default = None if key == _EXERCISE[0] and not is_decided else NONE
         return table.read(key, example, None, or_none(parse), default=default)
 
     limits = Limits(
-        hour_us=limit("exercise_an_hour", "40 min", duration_us, is_required=is_exercised),
-        day_us=limit("exercise_a_day", "6 h", duration_us, is_required=is_exercised),
-        year_us=limit("exercise_a_year", "800 h", hours_us, is_required=is_exercised),
+        hour_us=limit("exercise_an_hour", "40 min", duration_us),
+        day_us=limit("exercise_a_day", "6 h", duration_us),
+        year_us=limit("exercise_a_year", "800 h", hours_us),
         starts_a_day=limit("starts_a_day", "4 starts", count_of("starts", 1)),
         errors_a_day=limit("errors_a_day", "30 errors", count_of("errors")),
         errors_an_hour=limit("errors_an_hour", "12 errors", count_of("errors")),
@@ -223,8 +228,15 @@ def _place(
     return name
 
 
-def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: bool = False) -> str:
-    name = table.name(key, "lower-drive")
+def _part(
+    table: Table,
+    key: str,
+    parts: Collection[str],
+    *,
+    may_be_nothing: bool = False,
+    default: str | None = None,
+) -> str:
+    name = table.name(key, "lower-drive", default=default)
     if may_be_nothing and name == NOTHING:
         return ""
     table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")

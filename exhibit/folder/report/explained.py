@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from exhibit.folder.reading.machine import FILE as MACHINE
-from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.toml_lines import Path
 from exhibit.folder.whole import USUAL_SCRIPTS, Examined
 
@@ -56,6 +56,8 @@ def _copy(value: Any) -> Any:
 def _put(whole: dict[str, Any], path: Path, value: Any) -> None:
     inner: Any = whole
     for step in path[:-1]:
+        if isinstance(inner, dict) and isinstance(inner.get(step), str):
+            inner[step] = {SHORT: inner[step]}
         inner = inner.setdefault(step, {}) if isinstance(inner, dict) else inner[step]
     inner.setdefault(path[-1], _copy(value))
 

@@ -11,17 +11,8 @@ from exhibit.folder.report.explained import DEFAULT, explained, file_lines
 from exhibit.folder.whole import examine, folder_from, read_files
 from tests.folder.folder_writing import FOLDERS, WHIMBREL
 
-UNCHANGED = (
-    "machine",
-    "scripts",
-    "way_home",
-    "captions",
-    "rest_us",
-    "limits",
-    "second_language",
-    "ahead",
-    "glosses",
-)
+FIELDS = "machine scripts way_home captions rest_us limits second_language ahead glosses"
+"""What a folder says, apart from the digests of its files."""
 
 
 @pytest.mark.parametrize("folder", FOLDERS, ids=lambda folder: folder.name)
