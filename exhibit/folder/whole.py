@@ -163,7 +163,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
             drafts.scripts[stem] = None if table is None else read_script(stem, table, places, part)
     if HOME_FILE in tables:
         home = tables[HOME_FILE]
-        drafts.home = None if home is None else read_home(home, drafts.machine)
+        drafts.home = None if home is None else read_home(home, drafts.machine, drafts.scripts)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
         drafts.captions, drafts.ahead = read_story(story, part, beside)
@@ -201,6 +201,8 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     check_sense(drafts)
     check_wear(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
+    # A step of a tidy-up that is also a way home is checked as both.
+    found.mistakes[:] = dict.fromkeys(mistakes)
     return found
 
 

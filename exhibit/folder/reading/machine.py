@@ -193,16 +193,13 @@ def _read_interruption(name: str, table: Table) -> Interruption:
     ends = ends or [
         near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
     ]
-    if not ends:
-        what = f"{table.title} doesn't say where the interruption ends"
-        table.wrong((), what, 'lines = 1, blank_lines = 2 or ends = "END"')
     for other in ends[1:]:
         what = f"{ends[0]} already says where the interruption ends"
         table.wrong(other, what, f"either {ends[0]} or {other}, not both")
     interruption = Interruption(
         name=name,
         starts=starts,
-        lines=table.integer("lines", 1, 40, 1) if "lines" in ends else 0,
+        lines=table.integer("lines", 1, 40, 1, default=1) if "lines" in ends or not ends else 0,
         blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in ends else 0,
         ends=table.pattern("ends", "END OF MESSAGE") if "ends" in ends else None,
     )

@@ -138,6 +138,7 @@ def read_script(name: str, root: Table, places: Collection[str] = (), part: str 
     draft.late = script.read(LATE, "stop", STOP, when_late, default="stop")
     script.close()
     draft.steps = read_steps(root, "step", usual)
+    usual.showing = None
     draft.tidy_up = read_steps(root, "tidy_up", usual, in_tidy_up=True)
     if root.is_empty("step"):
         root.wrong("step", "the script has no steps", "[[step]]")
@@ -339,7 +340,7 @@ def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
     elif key in ("at", IF_AT, "until", "wait"):
         example = f'["{"starter" if key in ("at", IF_AT) else "desk"}"]'
         default = None
-        if key == "at" and not step.in_tidy_up:
+        if key == "at":
             default = usual.showing
         elif key == "until" and step.kind == "type":
             # A command is usually over when its prompt is showing again.
