@@ -5,7 +5,7 @@ from __future__ import annotations
 from exhibit.folder.checks.patterns import FLOW_KEYS
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.languages import FOLDER, Beside
-from exhibit.folder.reading.scripts import WORDS
+from exhibit.folder.reading.scripts import WORDS, StepDraft
 from exhibit.folder.reading.story import CaptionDraft
 from exhibit.folder.reading.values import ValueMistake, key_pressed
 
@@ -26,6 +26,7 @@ def place_words(drafts: Drafts, beside: list[Beside]) -> None:
 
 def captions_in_steps(drafts: Drafts, beside: list[Beside]) -> list[CaptionDraft]:
     """Return the captions whose words stand in a step, and put these words into `beside`."""
+    shown = {caption.value for caption in drafts.captions or [] if caption.trigger == "when"}
     taken = {caption.name for caption in drafts.captions or []}
     captions = []
     for script in filter(None, drafts.scripts.values()):
@@ -40,6 +41,8 @@ def captions_in_steps(drafts: Drafts, beside: list[Beside]) -> list[CaptionDraft
             if step.source:
                 beside.append(Beside("sources", name, step.source, step.table, "source"))
             trigger, value = "step_done", f"{script.name}.{step.name}"
+            if (line := _only_line(step, drafts)) and line not in shown:
+                trigger, value = "when", line
             if step.kind == "caption":
                 trigger, value, step.texts["caption"] = "given", "", name
             captions.append(
@@ -53,6 +56,18 @@ def captions_in_steps(drafts: Drafts, beside: list[Beside]) -> list[CaptionDraft
                 )
             )
     return captions
+
+
+def _only_line(step: StepDraft, drafts: Drafts) -> str:
+    """Return the line that this step and no other waits for, if it waits for nothing else; else "".
+
+    The words of the step then appear with that line, so that visitors read them also when a person types.
+    """
+    names = [name for name, _ in step.until]
+    scripts = [script for script in drafts.scripts.values() if script is not None]
+    waits = [name for script in scripts for other in script.all_steps for name, _ in other.until]
+    is_line = drafts.machine is not None and len(names) == 1 and names[0] in drafts.machine.lines
+    return names[0] if is_line and waits.count(names[0]) == 1 else ""
 
 
 def name_keys(drafts: Drafts) -> None:
