@@ -74,6 +74,23 @@ def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float,
     return report.falls_short
 
 
+@click.command(short_help="Writes a new machine's FOLDER for you to change.")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--like", default=None, metavar="NAME", help="Copy this shipped folder: whimbrel or posix.")
+def new(folder: Path, like: str | None) -> None:
+    """Writes a new machine's FOLDER: the smallest one possible, with comments, for you to change.
+
+    With --like it is a copy of a shipped folder. FOLDER must be new or empty.
+    """
+    from exhibit.commands.new_folder import SMALLEST, likes, make_folder
+
+    if like is not None and like not in likes():
+        raise click.UsageError(f"No shipped folder is named {like}. There are: {', '.join(likes())}.")
+    files = make_folder(folder, like or SMALLEST)
+    click.echo(f"{folder} has {files} files. Change them to describe your machine, and check them with")
+    click.echo(f"    exhibit check {folder}")
+
+
 @click.command(short_help="Says how long each step took, and which limit that supports.")
 @click.argument("folder", type=FOLDER)
 @click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)

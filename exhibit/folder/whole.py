@@ -37,6 +37,7 @@ from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.usual import UNKNOWN
 from exhibit.folder.reading.values import NAME, intended_name
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
@@ -155,8 +156,9 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
     if (machine := tables.get(MACHINE)) is not None:
         drafts.machine = read_machine(machine, has_home=HOME_FILE in files)
-    places = drafts.machine.places() if drafts.machine is not None else []
-    part = drafts.machine.usual_part if drafts.machine is not None else None
+    # Without machine.toml nobody knows what these would be, and only that file is reported.
+    places = drafts.machine.places() if drafts.machine is not None else None
+    part = drafts.machine.usual_part if drafts.machine is not None else UNKNOWN
     for name, table in tables.items():
         if _is_script(name, table, mistakes):
             stem = name.removesuffix(".toml")

@@ -124,10 +124,12 @@ class ScriptDraft:
         return [*self.steps, *self.tidy_up]
 
 
-def read_script(name: str, root: Table, places: Collection[str] = (), part: str | None = None) -> ScriptDraft:
+def read_script(
+    name: str, root: Table, places: Collection[str] | None = (), part: str | None = None
+) -> ScriptDraft:
     """Read a script's file. Adds mistakes to the table.
 
-    places: the prompts and displays of the machine. part: what captions are about if they don't say.
+    places: the prompts and displays of the machine; None if they are unknown. part: what captions are about if they don't say.
     """
     draft = ScriptDraft(name, root)
     script = root.table("script", optional=True)

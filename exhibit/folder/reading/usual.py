@@ -18,6 +18,8 @@ AT_CONSOLE: Final = "1 min"
 """The usual limit of a step at the console; a script can have another, as `step_within`."""
 IN_PERSON: Final = "10 min"
 """The usual limit of a step that a person does."""
+UNKNOWN: Final = "unknown"
+"""Stands for a name that can't be known, because machine.toml can't be read."""
 _BY_HAND: Final = ("hands_on", "pack", "pack_out")
 _NAMED_AFTER: Final = {
     "pack_out": "{}-out",
@@ -41,13 +43,13 @@ class UsualSteps:
         lists: Collection[Any],
         within: Any,
         step_within: Any,
-        places: Collection[str],
+        places: Collection[str] | None,
         part: str | None = None,
     ) -> None:
         """Note the names that are written in these lists of steps.
 
         within, step_within: the limit of the script and the usual one of its steps, as they are written.
-        places: the prompts and displays of the machine. part: what captions are about if they don't say.
+        places: the prompts and displays of the machine; None if they are unknown. part: what captions are about if they don't say.
         """
         steps = [step for steps in lists if isinstance(steps, list) for step in steps]
         self._taken = {f"{step.get('name')}" for step in steps if isinstance(step, dict)}
@@ -89,6 +91,8 @@ class UsualSteps:
         """
         if at is None:
             self.showing = None
+        elif self._places is None:
+            self.showing = [UNKNOWN]
         elif until and all(name in self._places for name in until):
             self.showing = until
         else:
