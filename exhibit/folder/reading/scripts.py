@@ -129,7 +129,8 @@ def read_script(
 ) -> ScriptDraft:
     """Read a script's file. Adds mistakes to the table.
 
-    places: the prompts and displays of the machine; None if they are unknown. part: what captions are about if they don't say.
+    places: the prompts and displays of the machine; None if they are unknown.
+    part: what captions are about if they don't say.
     """
     draft = ScriptDraft(name, root)
     script = root.table("script", optional=True)

@@ -49,7 +49,8 @@ class UsualSteps:
         """Note the names that are written in these lists of steps.
 
         within, step_within: the limit of the script and the usual one of its steps, as they are written.
-        places: the prompts and displays of the machine; None if they are unknown. part: what captions are about if they don't say.
+        places: the prompts and displays of the machine; None if they are unknown.
+        part: what captions are about if they don't say.
         """
         steps = [step for steps in lists if isinstance(steps, list) for step in steps]
         self._taken = {f"{step.get('name')}" for step in steps if isinstance(step, dict)}
