@@ -14,7 +14,7 @@ from urllib.parse import urlsplit
 import click
 
 from exhibit import __version__
-from exhibit.commands.offline import captions, check, rehearse, text, timings
+from exhibit.commands.offline import captions, check, new, rehearse, text, timings
 from exhibit.commands.options import (
     FILE,
     FOLDER,
@@ -59,7 +59,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, rehearse, text, timings, simulate, bridge, web):
+for command in (captions, check, new, rehearse, text, timings, simulate, bridge, web):
     main.add_command(command)
 
 

@@ -23,15 +23,23 @@ if TYPE_CHECKING:
 @click.option(
     "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="The page's size on that screen."
 )
+@click.option("--explain", is_flag=True, help="Print every key as it is understood, and mark the defaults.")
 def check(
-    folder: Path, distance: float | None, screen: float | None, height: float | None, pixels: tuple[int, int]
+    folder: Path,
+    distance: float | None,
+    screen: float | None,
+    height: float | None,
+    pixels: tuple[int, int],
+    explain: bool,
 ) -> None:
     """Reads all files of a machine's FOLDER; reports every mistake, and captions that are hard to read.
 
     For a folder in order it also says what noise on the line could still do to each command. With
     --distance, --screen and --height it says instead whether the page's type is large enough on that screen
-    and its buttons are within reach; the exit status is 1 if not.
+    and its buttons are within reach; the exit status is 1 if not. With --explain it first prints the whole
+    folder as it is understood: every key with its value, marked if that is a default.
     """
+    from exhibit.folder.report.explained import explained
     from exhibit.folder.report.findings import Checked, ToBeMended, check_report, in_columns
     from exhibit.folder.report.noise_risks import risk_report
 
@@ -39,6 +47,8 @@ def check(
     if given and len(given) < 3:
         raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
+    for line in [*explained(checked.examined), ""] if explain else []:
+        click.echo(line)
     # Last comes whether all is in order, because that is where people look.
     if checked.folder is not None and not given:
         for line in in_columns([*risk_report(checked.folder), ""]):
@@ -62,6 +72,23 @@ def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float,
     for line in in_columns(report.lines):
         click.echo(line)
     return report.falls_short
+
+
+@click.command(short_help="Writes a new machine's FOLDER for you to change.")
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--like", default=None, metavar="NAME", help="Copy this shipped folder: whimbrel or posix.")
+def new(folder: Path, like: str | None) -> None:
+    """Writes a new machine's FOLDER: the smallest one possible, with comments, for you to change.
+
+    With --like it is a copy of a shipped folder. FOLDER must be new or empty.
+    """
+    from exhibit.commands.new_folder import SMALLEST, likes, make_folder
+
+    if like is not None and like not in likes():
+        raise click.UsageError(f"No shipped folder is named {like}. There are: {', '.join(likes())}.")
+    files = make_folder(folder, like or SMALLEST)
+    click.echo(f"{folder} has {files} files. Change them to describe your machine, and check them with")
+    click.echo(f"    exhibit check {folder}")
 
 
 @click.command(short_help="Says how long each step took, and which limit that supports.")

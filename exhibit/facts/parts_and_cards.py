@@ -9,7 +9,8 @@ import msgspec
 from exhibit.facts.fact import Words
 
 PartShape = Literal["cabinet", "drive", "desk", "chest"]
-PartState = Literal["working", "being restored", "kept for spares"]
+PartState = Literal["working", "being restored", "kept for spares", "not said"]
+"""What visitors read about the state of a part: nothing at all for "not said"."""
 
 
 class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):

@@ -1,7 +1,7 @@
 """Reads a machine's folder and checks every key of every file in it.
 
-docs/folder.md describes the files. Every key is required and an unknown key is a mistake. All mistakes
-are found at once, each with its file, its line and what to write instead.
+docs/folder.md describes the files. A key without a default is required, and an unknown key is a mistake.
+All mistakes are found at once, each with its file, its line and what to write instead.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from exhibit.decisions.machine.script import HOME, Folder
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 from exhibit.folder.assembly import assemble
+from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
@@ -29,17 +30,21 @@ from exhibit.folder.reading.cards import read_card_files, read_cards
 from exhibit.folder.reading.home import FILE as HOME_FILE
 from exhibit.folder.reading.home import read_home
 from exhibit.folder.reading.languages import FOLDER as LANGUAGES
-from exhibit.folder.reading.languages import in_order, read_language
+from exhibit.folder.reading.languages import Beside, in_order, read_language
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.machine import read_machine
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.usual import UNKNOWN
 from exhibit.folder.reading.values import NAME, intended_name
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
-REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS), STORY, DAY)
+REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS))
+OPTIONAL: Final = (STORY, DAY)
+"""Files that may be missing because every key in them has a default. home.toml isn't among them: without it
+there is no way home."""
 LONGEST_FILE_BYTES: Final = 1_000_000
 _AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)")
 
@@ -107,6 +112,8 @@ class Examined:
     acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     """What the simulated docent does, by script and step."""
     cards: tuple[Card, ...] = ()
+    tables: dict[str, Table] = field(default_factory=dict)
+    """The files that could be read, by name; an optional file that is missing counts as empty."""
 
 
 def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
@@ -140,23 +147,36 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
             tables[name] = None
         else:
             tables[name] = Table(name, *parsed, mistakes)
+    for name in OPTIONAL:
+        tables.setdefault(name, Table(name, {}, {}, mistakes))
     mistakes += _missing(files)
+    beside: list[Beside] = []
     languages = [name for name in files if name.startswith(f"{LANGUAGES}/")]
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
-    found = Examined(drafts, mistakes)
+    found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
     if (machine := tables.get(MACHINE)) is not None:
-        drafts.machine = read_machine(machine)
+        drafts.machine = read_machine(machine, has_home=HOME_FILE in files)
+    # Without machine.toml nobody knows what these would be, and only that file is reported.
+    places = drafts.machine.places() if drafts.machine is not None else None
+    part = drafts.machine.usual_part if drafts.machine is not None else UNKNOWN
     for name, table in tables.items():
         if _is_script(name, table, mistakes):
             stem = name.removesuffix(".toml")
-            drafts.scripts[stem] = None if table is None else read_script(stem, table)
+            drafts.scripts[stem] = None if table is None else read_script(stem, table, places, part)
     if HOME_FILE in tables:
         home = tables[HOME_FILE]
-        drafts.home = None if home is None else read_home(home)
+        drafts.home = None if home is None else read_home(home, drafts.machine, drafts.scripts)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
-        drafts.captions, drafts.ahead = read_story(story)
-    found.day = read_day(table) if (table := tables.get(DAY)) is not None else None
+        drafts.captions, drafts.ahead = read_story(story, part, beside)
+    if (table := tables.get(DAY)) is not None:
+        tags = [name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml") for name in languages]
+        is_exercised = drafts.machine is not None and bool(drafts.machine.exercisers)
+        needed = list[Mistake]()
+        if DAY not in files:
+            table = tables[DAY] = found.tables[DAY] = Table(DAY, {}, {}, needed)
+        found.day = read_day(table, tags, is_exercised=is_exercised)
+        mistakes += [_missing_day(is_exercised=is_exercised)] if needed else []
     for name in languages:
         if (table := tables[name]) is not None:
             tag = name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml")
@@ -171,12 +191,33 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     docent = tables.get(DOCENT)
     if docent is not None and drafts.all_readable:
         found.acts = read_docent(docent, by_hand)
+    if STORY not in files and any(language.words["captions"] for language in drafts.languages):
+        drafts.captions, drafts.all_readable = None, False
+        mistakes.append(_missing_file(STORY, "this file is missing from the folder, so no caption appears"))
+    if in_steps := captions_in_steps(drafts, beside):
+        drafts.captions = [*(drafts.captions or []), *in_steps] if drafts.captions is not None else None
+    name_keys(drafts)
+    place_words(drafts, beside)
     check_references(drafts)
     check_showing(drafts)
     check_sense(drafts)
     check_wear(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
+    # A step of a tidy-up that is also a way home is checked as both.
+    found.mistakes[:] = dict.fromkeys(mistakes)
     return found
+
+
+def _missing_day(*, is_exercised: bool) -> Mistake:
+    """Return the mistake that day.toml is missing, which some folders can do without."""
+    what = "this file is missing from the folder, so nothing limits the exercisers of machine.toml"
+    if not is_exercised:
+        what = "this file is missing from the folder, so nobody knows which language comes first"
+    return _missing_file(DAY, what)
+
+
+def _missing_file(name: str, what: str) -> Mistake:
+    return Mistake(name, 1, what, f"a file {name}, as docs/folder.md describes it")
 
 
 def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
@@ -207,7 +248,7 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return False
     if table is None or "script" in table:
         return True
-    near = intended_name(name, (*REQUIRED, DOCENT, HOME_FILE))
+    near = intended_name(name, (*REQUIRED, *OPTIONAL, DOCENT, HOME_FILE))
     what = "no file of this name is read, and this is not a script, because it has no [script]"
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, what, hint))

@@ -16,9 +16,8 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
 from exhibit.folder.reading.cards import read_card_files
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
-from exhibit.folder.reading.toml_edit import with_values
 from exhibit.folder.reading.toml_lines import Path as Place
-from exhibit.folder.reading.toml_lines import lines_of
+from exhibit.folder.reading.toml_lines import lines_of, with_values
 from exhibit.folder.whole import folder_from, read_files
 from exhibit.records.timings import Row, time_text
 

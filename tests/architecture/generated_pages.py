@@ -1,4 +1,4 @@
-"""Generates the pages in docs/ that come from the code: every package and module, and every fact.
+"""Generates the pages in docs/ that come from the code: every package and module, every fact, a small folder.
 
 python -m tests.architecture.generated_pages     writes them
 """
@@ -70,7 +70,30 @@ def _first_paragraph(text: str | None) -> str:
     return " ".join((text or "").split("\n\n")[0].split()).replace("|", "\\|")
 
 
-PAGES = {ROOT / "docs/code.md": code_page, ROOT / "docs/facts.md": facts_page}
+SMALLEST = ROOT / "docs/smallest-folder.md"
+SMALLEST_FILES = (
+    "machine.toml",
+    "opening.toml",
+    "round.toml",
+    "closing.toml",
+    "story.toml",
+    "captions/en.toml",
+)
+
+
+def smallest_page() -> str:
+    """What the page says, which is written by hand, and the files of the smallest folder that we ship."""
+    page = SMALLEST.read_text("utf-8").partition("\n## ")[0].rstrip()
+    for name in SMALLEST_FILES:
+        page += f"\n\n## {name}\n\n```toml\n{(ROOT / 'scripts/heron' / name).read_text('utf-8')}```"
+    return f"{page}\n"
+
+
+PAGES = {
+    ROOT / "docs/code.md": code_page,
+    ROOT / "docs/facts.md": facts_page,
+    SMALLEST: smallest_page,
+}
 
 
 if __name__ == "__main__":

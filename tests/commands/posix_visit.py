@@ -7,10 +7,9 @@ import shutil
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from pathlib import Path
-from types import MappingProxyType
 from typing import TypeVar
 
 import pyte
@@ -29,13 +28,16 @@ RATE = 2.0
 AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
 
 
-def folder_for(
-    account: Account, place: Path, within: Mapping[str, str] = MappingProxyType({}), *, pauses: bool = False
-) -> Path:
+def _paused(steps: str, pause: str) -> str:
+    """These steps with this pause, in place of the one that is written, or that their words take."""
+    steps = re.sub(r'\npause = "[0-9]+ s".*', f'\npause = "{pause}"', steps)
+    return re.sub(r'(\ncaption = ".*")(?!(?:\n.+)*?\npause = )', rf'\1\npause = "{pause}"', steps)
+
+
+def folder_for(account: Account, place: Path, *, pauses: bool = False) -> Path:
     """A copy of the folder of scripts, for this account.
 
-    `within`: step of the round -> another limit. `pauses`: keep them as long as visitors need to read;
-    otherwise they are short.
+    `pauses`: keep them as long as visitors need to read; otherwise they are short.
     """
     folder = place / "posix"
     shutil.copytree(FOLDER, folder)
@@ -45,11 +47,7 @@ def folder_for(
     assert steps.count('type = "exhibit"') == 1
     steps = steps.replace('type = "exhibit"', f'type = "{account.name}"')
     if not pauses:
-        steps = re.sub(r'pause = "[0-9]+ s"', 'pause = "1 s"', steps)
-        tidy_up = re.sub(r'pause = "[0-9]+ s"', 'pause = "6 s"', tidy_up)
-    for name, limit in within.items():
-        steps, changed = re.subn(rf'(name = "{name}"\n(?:.+\n)*?within = ).*', rf'\g<1>"{limit}"', steps)
-        assert changed == 1
+        steps, tidy_up = (_paused(part, pause) for part, pause in ((steps, "1 s"), (tidy_up, "6 s")))
     script.write_text(f"{steps}[[tidy_up]]{tidy_up}")
     return folder
 
@@ -72,13 +70,12 @@ class Visit:
         account: Account,
         on_fact: Callable[[kinds.Fact], None] = lambda _: None,
         scripts: tuple[str, ...] = ("--rounds", "1"),
-        within: Mapping[str, str] = MappingProxyType({}),
     ) -> None:
         """`on_fact` is called with each fact as soon as it is in the recording."""
         self.host = host
         self.account = account
         self.door = door = place / "door"
-        arguments = [f"{folder_for(account, place, within)}", "--line", host.device, *scripts]
+        arguments = [f"{folder_for(account, place)}", "--line", host.device, *scripts]
         arguments += ["--recordings", f"{place / 'recordings'}", "--secrets", f"{secrets_in(place)}"]
         arguments += ["--end-when-failed", "--requests", f"{door}", "--rate", f"{RATE}"]
         sampler = Sampler(account.uid)

@@ -60,7 +60,7 @@ def visit(request, needs, tmp_path_factory) -> Iterator[Visit]:
         def on_fact(fact: kinds.Fact) -> None:
             if isinstance(fact, kinds.StepStarted):
                 started.append(fact.step)
-            if isinstance(fact, kinds.LandmarkReached) and started[-1:] == ["read-about-the-disc-load"]:
+            if isinstance(fact, kinds.LandmarkReached) and started[-1:] == ["read-begin-disc-load"]:
                 started.append("the notice is written")
                 host.notice(notice("while a prompt stands"))
 

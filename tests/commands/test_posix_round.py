@@ -126,13 +126,13 @@ def test_without_a_screen_the_host_is_asked_for_a_list_instead(visit: Visit):
     left_out = {fact.step for fact in visit.facts(kinds.StepLeftOut) if fact.script == "round"}
     averages = [fact for fact in visit.facts(kinds.PatternSeen) if fact.pattern == "load-average"]
     if visit.term == "dumb":
-        assert {"read-a-frame", "read-another-frame", "put-the-processes-away"} <= left_out
+        assert {"read-processes", "read-processes-2", "press-q"} <= left_out
         assert [float(fact.fields["load"]) for fact in averages] == [
             float(fact.line.rpartition("average: ")[2].split(",")[0]) for fact in averages
         ]
         assert len(averages) == 1
     else:
-        assert "list-the-processes" in left_out
+        assert "uptime-ps-o-pid" in left_out
         assert averages == []
 
 

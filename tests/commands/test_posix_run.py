@@ -17,18 +17,18 @@ from tests.commands.posix_host import WITHIN_S, Sampler, host_with_account, lack
 from tests.commands.posix_visit import folder_for, secrets_in
 
 CAPTIONS = [
-    "who-is-there",
-    "secret-word",
-    "let-in",
-    "own-prompt",
-    "place-made",
-    "disc-load",
-    "processor-load",
-    "processes-shown",
-    "what-the-load-is",
-    "processes-away",
-    "loads-stopped",
-    "signed-out",
+    "round-show-the-computer-asks-who",
+    "password",
+    "round-secret-password",
+    "round-ps1-ready",
+    "round-make-a-place",
+    "round-begin-disc-load",
+    "round-begin-processor-load",
+    "round-read-processes",
+    "round-show-the-load-is-an",
+    "round-press-q",
+    "round-kill",
+    "round-exit",
 ]
 """In this order. Captions about a changed load can come in between."""
 
@@ -38,7 +38,7 @@ def _captions_shown(entries: list[kinds.Entry]) -> list[str]:
     by_seq = {entry.seq: entry.fact for entry in entries}
     shown = [entry.fact for entry in entries if isinstance(entry.fact, kinds.CaptionShown)]
     for caption in shown:
-        if caption.caption not in ("who-is-there", "what-the-load-is"):
+        if caption.caption not in (CAPTIONS[0], "round-show-the-load-is-an"):
             assert any(isinstance(by_seq[seq], kinds.BytesReceived) for seq in caption.because), caption
     return [caption.caption for caption in shown if caption.caption not in ("load-rises", "load-falls")]
 

@@ -113,7 +113,7 @@ def watched(tmp_path_factory):
             os.write(master, DISPLAY)
             begun.wait_for(shown("load-rises"))
             os.write(master, LINES)
-            begun.wait_for(shown("disc-load"))
+            begun.wait_for(shown("round-begin-disc-load"))
             ready, _, _ = select.select([master], [], [], 0)
             received = os.read(master, 4096) if ready else b""
             status = begun.end()
@@ -159,7 +159,7 @@ def test_watching_reads_the_display_whose_frames_have_ended(watched):
 def test_watching_shows_captions_from_patterns_and_readings(watched):
     words = {fact.caption: fact.words["en"] for fact in facts(watched, kinds.CaptionShown)}
     assert "0.12" in words["load-rises"]
-    assert "4710" in words["disc-load"]
+    assert "4710" in words["round-begin-disc-load"]
 
 
 @pytest.mark.timeout(200)
@@ -179,7 +179,7 @@ def test_a_person_who_works_at_the_host_is_watched(needs, tmp_path):
         host.type(b"PS1='ready: '\r")
         begun.wait_for(reached("ready"))
         host.type(b"sleep 1 & echo disc load $!\r")
-        begun.wait_for(shown("disc-load"))
+        begun.wait_for(shown("round-begin-disc-load"))
         host.type(b"top -d 1\r")
         begun.wait_for(reached("processes"))
         host.type(b"q")

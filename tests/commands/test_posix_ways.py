@@ -49,7 +49,7 @@ def test_a_stop_during_the_display_stops_the_loads_and_signs_out(tmp_path, at_lo
     host, account = at_login
 
     def on_fact(fact):
-        if isinstance(fact, kinds.StepStarted) and fact.step == "read-a-frame":
+        if isinstance(fact, kinds.StepStarted) and fact.step == "read-processes":
             assert ask(tmp_path / "door", Request(request="stop", by="a docent")).accepted
 
     visit = Visit(tmp_path, host, account, on_fact)
@@ -94,7 +94,7 @@ def test_the_opening_signs_out_a_session_that_was_left_open(tmp_path, at_login, 
     visit = Visit(tmp_path, host, account, scripts=("--script", "opening"))
     assert visit.status == 0, visit.why()
     matched = {fact.step: fact.name for fact in visit.facts(kinds.StepMatched)}
-    assert matched["sign-out-what-was-left"] == "login"
-    assert ("put-away-what-was-left" in matched) == bool(LEFT[place])
+    assert matched["exit-any-shell"] == "login"
+    assert ("press-q-2-processes" in matched) == bool(LEFT[place])
     assert nothing_runs(account.uid)
     assert host.said.rstrip().endswith(b"login:")

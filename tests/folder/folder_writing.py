@@ -2,16 +2,38 @@
 
 import copy
 import json
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
+from exhibit.folder.reading.toml_lines import lines_of
 from exhibit.folder.whole import folder_from, read_files
 
 ROOT = Path(__file__).resolve().parents[2]
 WHIMBREL = ROOT / "scripts" / "whimbrel"
 FILES = read_files(WHIMBREL)
+FOLDERS = sorted(
+    path.parent
+    for place in (ROOT / "scripts", ROOT / "tests/folder/consoles")
+    for path in place.glob("*/machine.toml")
+)
+"""All folders in order: those that we ship, and those of consoles that were invented for the tests."""
+
+
+def written_lines(files: dict[str, bytes]) -> int:
+    """Count the lines of TOML files, one key a line, without comments and blank lines."""
+    count = 0
+    for content in files.values():
+        text = content.decode()
+        data, lines = tomllib.loads(text), lines_of(text)
+        keys = [path for path in keys_of(data) if not isinstance(path[-1], int)]
+        keys = [path for path in keys if not isinstance(value_at(data, path), dict)]
+        on_a_shared_line = len(keys) - len({lines[path] for path in keys})
+        count += sum(bool(line.strip()) and not line.lstrip().startswith("#") for line in text.splitlines())
+        count += on_a_shared_line
+    return count
 
 
 def with_edit(file: str, old: str, new: str, *, times: int = 1) -> tuple[dict[str, bytes], int]:

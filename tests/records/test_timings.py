@@ -15,7 +15,7 @@ from exhibit.commands.cli import main
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
-from exhibit.folder.reading.toml_edit import with_values
+from exhibit.folder.reading.toml_lines import with_values
 from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import read_folder
 from exhibit.records import limit_writing

@@ -151,7 +151,7 @@ export class Beside {
     const part = drawn[name];
     const nameOf = (other) => inLanguage(parts[other], tag) || spaced(other);
     const card = cardNamed(items.recording, name);
-    const elements = [this.head(words.partHead, nameOf(name), this.button(words.close, () => this.home())), textElement("p", words.stateIs(words.states[part.state]), "beside")];
+    const elements = [this.head(words.partHead, nameOf(name), this.button(words.close, () => this.home())), ...(words.states[part.state] ? [textElement("p", words.stateIs(words.states[part.state]), "beside")] : [])];
     const pack = items.packs?.[name];
     if (pack) elements.push(textElement("p", words.packIn(pack.label, pack.may_be_written, hoursMinutes(pack.since))));
     const run = items.hours?.[name];

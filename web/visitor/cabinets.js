@@ -130,7 +130,7 @@ export class Cabinets {
 
   part(place, name, words) {
     const { x, y, width_cm: w, height_cm: h, shape } = place;
-    const label = place.state === "working" ? name : `${name}, ${words.states[place.state]}`;
+    const label = place.state === "working" || !words.states[place.state] ? name : `${name}, ${words.states[place.state]}`;
     const group = newSvg("g", { class: "part", role: "button", tabindex: 0, "data-part": place.name, "data-state": place.state, "aria-label": label });
     const reach = GAP / 2 - 2;
     const right = place.stacked ? place.beside : reach;

@@ -12,7 +12,7 @@ from functools import lru_cache
 from typing import Final, NamedTuple
 
 from exhibit.decisions.machine.filling import PLACE, STEP_FIELD
-from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern, kind_named
 
 
 class _Slot(NamedTuple):
@@ -79,7 +79,7 @@ def same_text(one: Pattern, other: Pattern) -> bool:
 @lru_cache(maxsize=1024)
 def without_names(pattern: Pattern) -> str:
     """The pattern's text without the names of its places."""
-    unnamed = PLACE.sub(lambda place: "{" + place[1].partition(":")[2].strip() + "}", pattern.text)
+    unnamed = PLACE.sub(lambda place: "{" + kind_named(place[1].partition(":")[2]) + "}", pattern.text)
     return " ".join(unnamed.split())
 
 
@@ -134,7 +134,7 @@ def _of_pattern(text: str) -> list[_Slot]:
     places: list[_Slot] = []
     for index, piece in enumerate(PLACE.split(text.strip())):
         if index % 2:
-            kind = piece.partition(":")[2].strip() or "..."
+            kind = kind_named(piece.partition(":")[2]) or "..."
             if kind == "number":  # a number can be padded with spaces
                 places.append(_Slot(_set(" "), 0, True))
             places += _KINDS[kind]

@@ -3,7 +3,7 @@
 A pattern is the text itself, with places for what varies:
 
     JOB {job: number} SET GOING        a number: digits, perhaps a sign and a decimal point
-    DRIVE {drive: word} IS READY       a word: up to 40 characters without a space
+    DRIVE {drive: one word} IS READY   one word: up to 40 characters without a space
     MESSAGE: {text: text}              text: from one to 80 characters
     TIDEBOOK STATUS {...}              {...}: anything, or nothing, up to 200 characters
 
@@ -76,7 +76,7 @@ class Pattern:
         if sum(_is_loose(kind, after) for (_, kind), after in followers) > MOST_LOOSE:
             raise PatternMistake(
                 f"more than {MOST_LOOSE} of its places are loose (nothing shows where they end); "
-                "use {name: word} or {name: number} followed by a space, or fewer places"
+                "use {name: one word} or {name: number} followed by a space, or fewer places"
             )
         # An empty place at either end leaves the space beside it, so `_to_be_fitted` adds one that fits it.
         regex = f" ?{re.escape(texts[0])}"
@@ -119,12 +119,20 @@ def _name_and_kind(inner: str) -> tuple[str, str]:
     """The place's name, empty for {...}, and its kind."""
     if inner.strip() == _ANYTHING:
         return "", _ANYTHING
-    name, colon, kind = (part.strip() for part in inner.partition(":"))
+    name, colon, written = (part.strip() for part in inner.partition(":"))
+    kind = kind_named(written)
     if not colon or kind not in _KINDS or not _NAME.fullmatch(name):
         raise PatternMistake(
-            f"{{{inner}}} is not a place; write {{name: number}}, {{name: word}}, {{name: text}} or {{...}}"
+            f"{{{inner}}} is not a place; write {{name: number}}, {{name: one word}}, "
+            "{name: text} or {...}"
         )
     return name, kind
+
+
+def kind_named(written: str) -> str:
+    """The kind of place that is written so. Older folders say "word" for "one word"."""
+    kind = " ".join(written.split())
+    return "word" if kind == "one word" else kind
 
 
 def _is_loose(kind: str, after: str) -> bool:

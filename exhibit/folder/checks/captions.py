@@ -10,7 +10,7 @@ import math
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 import msgspec
 
@@ -27,6 +27,15 @@ from exhibit.folder.reading.toml_lines import lines_of as lines_in_file
 from exhibit.sums.caption_lines import lines_of
 from exhibit.sums.readability import count, reading_grade, sentences_in
 
+_SECTION_OF: Final = {
+    ("caption", "words"): "captions",
+    ("step", "caption"): "captions",
+    ("tidy_up", "caption"): "captions",
+    ("ahead", "words"): "ahead",
+    ("tell_tales", "words"): "tell_tales",
+    ("tell_tales", "see_or_feel"): "see_or_feel",
+}
+"""Words that can stand beside what they are for: their table and key, and the section they belong to."""
 FIGURES: Final = "0" * 6
 """Replaces a place when characters are counted: the assumed length of a number from the machine."""
 SPOKEN: Final = "24"
@@ -92,10 +101,11 @@ def check_captions(files: Mapping[str, bytes], folder: Folder) -> list[Mistake]:
     The files must be those of the folder, which must have been read without a mistake.
     """
     pauses = Pauses(folder.scripts.values(), folder.captions)
+    beside = _beside(files, folder.captions)
     return [
         mistake
         for tag in folder.machine.languages
-        for mistake in _Language(tag, files[f"{FOLDER}/{tag}.toml"].decode("utf-8"), pauses).check()
+        for mistake in _Language(tag, files[f"{FOLDER}/{tag}.toml"].decode("utf-8"), pauses, beside).check()
     ]
 
 
@@ -105,10 +115,42 @@ def check_what_can_be_read(
     """Do the same for files with mistakes, for those languages whose file contains the required texts."""
     pauses = Pauses(scripts, captions)
     found: list[Mistake] = []
+    beside = _beside(files, captions)
     for name, content in files.items():
         if name.startswith(f"{FOLDER}/") and (text := _checkable(content)):
             tag = name.removeprefix(f"{FOLDER}/").removesuffix(".toml")
-            found += _Language(tag, text, pauses).check()
+            found += _Language(tag, text, pauses, beside).check()
+    return found
+
+
+class _Beside(NamedTuple):
+    """Words that stand beside what they are for, in a folder of one language."""
+
+    section: str
+    name: str
+    text: str
+    file: str
+    line: int
+
+
+def _beside(files: Mapping[str, bytes], captions: Sequence[Caption]) -> list[_Beside]:
+    """Return the words that stand in files other than the language's, as far as these can be read."""
+    named = {text: caption.name for caption in captions for text in caption.words.values()}
+    found: list[_Beside] = []
+    for file, content in files.items():
+        try:
+            text = content.decode("utf-8")
+            data, lines = tomllib.loads(text), lines_in_file(text)
+        except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
+            continue
+        for path in lines if not file.startswith(f"{FOLDER}/") else ():
+            section = _SECTION_OF.get((f"{path[0]}", f"{path[-1]}"))
+            value: Any = data
+            for part in path if section else ():
+                value = value[part]
+            if section and isinstance(value, str) and " " in value:
+                name = named.get(value, f"{path[1]}")
+                found.append(_Beside(section, name, value, file, lines[path]))
     return found
 
 
@@ -119,11 +161,11 @@ def _checkable(content: bytes) -> str:
         data = tomllib.loads(text)
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError):
         return ""
-    machine, limits = data.get("machine"), data.get(SECTION)
+    machine, limits = data.get("machine"), data.get(SECTION, {})
     if not isinstance(machine, dict) or not isinstance(machine.get("title"), str):
         return ""
     for section in ("captions", "parts", "scripts"):
-        words = data.get(section)
+        words = data.get(section, {})
         if not isinstance(words, dict) or not all(isinstance(one, str) for one in words.values()):
             return ""
     if not isinstance(limits, dict) or not all(
@@ -137,14 +179,15 @@ def _checkable(content: bytes) -> str:
 class _Language:
     """One language's file."""
 
-    def __init__(self, tag: str, text: str, pauses: Pauses) -> None:
+    def __init__(self, tag: str, text: str, pauses: Pauses, beside: list[_Beside]) -> None:
         self._tag = tag
         self._file = f"{FOLDER}/{tag}.toml"
         self._data: dict[str, Any] = tomllib.loads(text)
         self._lines = lines_in_file(text)
         self._pauses = pauses
+        self._beside = beside
         self._changed: dict[str, int] = {
-            name: change["value"] for name, change in self._data[SECTION].items()
+            name: change["value"] for name, change in self._data.get(SECTION, {}).items()
         }
         self._needed: set[str] = set()
         self._mistakes: list[Mistake] = []
@@ -152,11 +195,13 @@ class _Language:
     def check(self) -> list[Mistake]:
         """Return a mistake for each text beyond a limit, and for each changed limit that nothing needs."""
         for section in ("captions", "tell_tales", "see_or_feel", "ahead"):
-            for name, text in self._data[section].items():
+            for name, text in self._data.get(section, {}).items():
                 self._check_caption((section, name), text)
+        for one in self._beside:
+            self._check_caption((one.section, one.name), one.text)
         self._check_label(("machine", "title"), self._data["machine"]["title"])
         for section in ("parts", "scripts"):
-            for name, text in self._data[section].items():
+            for name, text in self._data.get(section, {}).items():
                 self._check_label((section, name), text)
         for name, value in self._changed.items():
             if LIMITS[name].is_stricter_than(value) and name not in self._needed:
@@ -233,5 +278,6 @@ class _Language:
         self._wrong(path, f"{what}; {bound} ({source})", f"{instead}, {change}")
 
     def _wrong(self, path: tuple[str, str], what: str, write_instead: str) -> None:
-        line = self._lines[path]
-        self._mistakes.append(Mistake(self._file, line, what, write_instead))
+        other = [one for one in self._beside if (one.section, one.name) == path and path not in self._lines]
+        file, line = (other[0].file, other[0].line) if other else (self._file, self._lines[path])
+        self._mistakes.append(Mistake(file, line, what, write_instead))

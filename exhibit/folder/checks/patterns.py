@@ -7,7 +7,7 @@ from typing import Final
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import same_text, without_names
-from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.pattern import Pattern, kind_named
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft
 from exhibit.folder.reading.tables import HARMLESS
@@ -119,4 +119,4 @@ def _hides(first: Pattern, later: Pattern) -> bool:
 
 def _filled(pattern: Pattern, number: int) -> str:
     """Return a line that fits the pattern, with the sample of that number in each place."""
-    return PLACE.sub(lambda place: SAMPLES[place[1].rpartition(":")[2].strip()][number], pattern.text)
+    return PLACE.sub(lambda place: SAMPLES[kind_named(place[1].rpartition(":")[2])][number], pattern.text)

@@ -9,12 +9,13 @@ from exhibit.decisions.machine.script import HOME
 from exhibit.decisions.story.story import place_of
 from exhibit.folder.checks.commands import check_command, check_lifted
 from exhibit.folder.reading.home import HomeDraft, check_home
-from exhibit.folder.reading.languages import LanguageDraft, compare
+from exhibit.folder.reading.languages import LanguageDraft, compare, readable, title_of
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
 from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
-from exhibit.folder.reading.tables import Table, one_of
+from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
@@ -69,7 +70,7 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
     waitable = machine.waitable()
     for key, known, kind in (
         (step.at_key, [*machine.prompts, *machine.displays], "prompt or display"),
-        ("until", waitable, "prompt, line or display"),
+        ("until" if "until" in step.table else "", waitable, "prompt, line or display"),
         ("wait", waitable, "prompt, line or display"),
     ):
         for name, below in step.lists.get(key, []):
@@ -211,9 +212,9 @@ def _check_caption_words(caption: CaptionDraft, drafts: Drafts) -> None:
     for language in drafts.languages:
         words = language.words["captions"].get(caption.name, "")
         places = [place_of(place)[0] for place in words.replace("}", "{").split("{")[1::2]]
-        table = language.sections["captions"]
+        table, key = language.where("captions", caption.name)
         if words.count("{") != words.count("}"):
-            table.wrong(caption.name, "a brace has no partner", "a place such as {job}, or no brace")
+            table.wrong(key, "a brace has no partner", "a place such as {job}, or no brace")
         elif fields is not None:
             for place in places:
                 if place not in fields:
@@ -223,7 +224,7 @@ def _check_caption_words(caption: CaptionDraft, drafts: Drafts) -> None:
                         else "words without braces"
                     )
                     what = f"what triggers this caption has no field {{{place}}}"
-                    table.wrong(caption.name, what, write)
+                    table.wrong(key, what, write)
 
 
 def _fields(caption: CaptionDraft, drafts: Drafts) -> list[str] | None:
@@ -254,13 +255,13 @@ def _check_words(drafts: Drafts) -> None:
         parts = {
             name: f"machine.toml, line {machine.line_of('parts', name)}" for name in drafts.machine.parts
         }
-        compare(languages, "parts", parts)
+        compare(languages, "parts", parts, usual=readable)
         troubles = {
             name: f"machine.toml, line {machine.line_of('troubles', name)}"
             for name in drafts.machine.troubles
         }
         compare(languages, "troubles", troubles)
-    compare(languages, "scripts", {name: f"{name}.toml" for name in drafts.scripts})
+    compare(languages, "scripts", {name: f"{name}.toml" for name in drafts.scripts}, usual=title_of)
     for section, keys in (("hands_on", ("hands_on", "words")), ("cautions", ("caution",))):
         wanted = _words_wanted(section, keys, drafts)
         compare(languages, section, wanted, all_are_known=whole)

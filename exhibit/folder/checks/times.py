@@ -46,7 +46,7 @@ def check_times(script: ScriptDraft, machine: MachineDraft) -> None:
                 f'within = "{_proposed_limit(least_us)}"',
             )
     if whole_us > script.within_us > 1:
-        script.table.table("script").wrong(
+        script.with_limit.wrong(
             "within",
             f"the pauses and the typing take {_formatted(whole_us)}, longer than the limit of the script",
             f'within = "{_proposed_limit(whole_us, 2)}"',

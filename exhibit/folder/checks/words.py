@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from exhibit.folder.reading.languages import SITE, LanguageDraft
+from exhibit.folder.reading.languages import DO, SITE, TROUBLES, LanguageDraft
 from exhibit.folder.reading.tables import Table
 
 _PLACEHOLDER: Final = re.compile(
@@ -67,8 +67,9 @@ def _all_words(language: LanguageDraft) -> Iterator[tuple[Table, str, str]]:
     site = language.table.table("site")
     yield from ((site, name, text) for name, text in language.site.items())
     for section, words in language.words.items():
-        yield from ((language.sections[section], name, text) for name, text in words.items())
+        yield from ((*language.where(section, name), text) for name, text in words.items())
     for name, (words_of, do) in language.troubles.items():
-        table = language.sections["troubles"].table(name)
+        one = language.beside.get((TROUBLES, name))
+        table = language.sections[TROUBLES].table(name, optional=True) if one is None else one.table
         yield table, "words", words_of
-        yield table, "do", do
+        yield table, DO, do

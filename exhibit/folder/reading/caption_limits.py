@@ -74,9 +74,9 @@ class Changed(msgspec.Struct, frozen=True):
 
 
 def read_limits(root: Table) -> dict[str, Changed]:
-    """Read [limits], which must be present even if nothing is changed. Adds mistakes to the tables."""
+    """Read [limits], which is there only if something is changed. Adds mistakes to the tables."""
     changed: dict[str, Changed] = {}
-    for name, table in root.named_tables(SECTION):
+    for name, table in root.named_tables(SECTION, optional=True):
         limit = LIMITS.get(name)
         if limit is None:
             near = intended_name(name, LIMITS)

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from functools import partial
 from typing import Final, Literal
 
 from exhibit.decisions.machine.description import Reading, StatusDisplay
 from exhibit.decisions.machine.fitting import shortest
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display
-from exhibit.folder.reading.tables import HARMLESS, Table
-from exhibit.folder.reading.values import AT_THE_TOP, frame_end, places_of, row_range
+from exhibit.folder.reading.tables import HARMLESS, SHORT, Table
+from exhibit.folder.reading.values import AT_THE_TOP, frame_end, pattern_of, places_of, row_range
 
 _READINGS: Final[tuple[Literal["number", "text", "table"], ...]] = ("number", "text", "table")
+_ROWS_BEFORE: Final = re.compile(r"rows? ([0-9]+(?: to [0-9]+)?): ")
 _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 """The kinds of place that a reading of each kind can have."""
 
@@ -19,7 +22,7 @@ _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 def read_status_display(name: str, table: Table, display: Display) -> StatusDisplay:
     """Read one status display of the machine. Adds mistakes to the table."""
     rows = display.rows
-    title_row = table.integer("title_row", 1, rows, 1)
+    title_row = table.integer("title_row", 1, rows, 1, default=1)
     title = table.pattern("title", "STATUS {...}")
     fits_a_row(table, "title", title, display)
     ends_at, ends_after_quiet_us = table.read("frame_ends", "row 24 column 1", AT_THE_TOP, frame_end)
@@ -29,7 +32,8 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
             f"the display has only {rows} rows of {display.columns} columns",
             'frame_ends = "row 24 column 1", or another place on the display',
         )
-    readings = tuple(_read_reading(key, below, display) for key, below in table.named_tables("readings"))
+    named = table.named_tables("readings", optional=True, short=SHORT)
+    readings = tuple(_read_reading(key, below, display) for key, below in named)
     table.close()
     return StatusDisplay(
         name=name,
@@ -43,18 +47,40 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
 
 def _read_reading(name: str, table: Table, display: Display) -> Reading:
     rows = display.rows
-    kind = table.choice("kind", _READINGS)
-    first, last = table.read("rows", "3", (1, 1), row_range)
+    first, last = table.read("rows", "3", (1, 1), row_range, default=_rows_before(table))
     if last > rows:
         table.wrong("rows", f"the display has only {rows} rows", f'rows = "{min(first, rows)}"')
-    pattern = table.pattern("line", "LOAD {value: number} PER CENT", places_alone=True)
+    pattern = table.read(
+        "line", "LOAD {value: number} PER CENT", HARMLESS, partial(_line, table.written("rows"))
+    )
     fits_a_row(table, "line", pattern, display)
-    if pattern is not HARMLESS and "kind" in table:
+    kind = table.choice("kind", _READINGS, default=_shown(pattern))
+    if pattern is not HARMLESS and table.is_sure("kind"):
         _check_places(table, kind, places_of(pattern.text))
         if kind != "table" and first != last:
             table.wrong("rows", f"a {kind} takes one row", f'rows = "{first}"')
     table.close()
     return Reading(name=name, kind=kind, first_row=first, last_row=last, pattern=pattern)
+
+
+def _rows_before(table: Table) -> str | None:
+    """Return the rows that the line begins with, as in "row 3: LOAD {value: number}", or None."""
+    found = _ROWS_BEFORE.match(f"{table.data.get('line')}")
+    return found[1] if found else None
+
+
+def _line(rows: str, text: str) -> Pattern:
+    """Return the pattern of a reading's line, without the rows if it begins with these."""
+    found = _ROWS_BEFORE.match(text)
+    return pattern_of(text[found.end() :] if found and found[1] == rows else text, True)
+
+
+def _shown(pattern: Pattern) -> Literal["number", "text", "table"] | None:
+    """Return the kind of reading that the line describes; None if that isn't clear from its places."""
+    places = places_of(pattern.text)
+    if list(places) == ["value"]:
+        return "number" if places["value"] == "number" else "text"
+    return "table" if len(places) > 1 and "value" not in places else None
 
 
 def fits_a_row(table: Table, key: str, pattern: Pattern, display: Display) -> None:
@@ -70,6 +96,6 @@ def _check_places(table: Table, kind: str, places: dict[str, str]) -> None:
             write = 'line = "{job: number} {state: word}"'
             table.wrong("line", "the line of a table needs a place for each column", write)
     elif list(places) != ["value"] or places["value"] not in _FIT[kind]:
-        fit = _FIT[kind][0]
+        fit = "number" if kind == "number" else "one word"
         what = f"a {kind} needs exactly one place, which is named value and has the kind {fit}"
         table.wrong("line", what, f'line = "LOAD {{value: {fit}}} ..."')

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Final
 
+from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, check_whole, read_steps
-from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
+from exhibit.folder.reading.mistakes import check_unique_names
+from exhibit.folder.reading.scripts import (
+    ScriptDraft,
+    StepDraft,
+    check_whole,
+    read_steps,
+)
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.usual import AT_CONSOLE, UsualSteps
 
 FILE: Final = "home.toml"
 
@@ -38,28 +47,56 @@ class HomeDraft:
         ]
 
 
-def read_home(root: Table) -> HomeDraft:
+def read_home(
+    root: Table, machine: MachineDraft | None, scripts: Mapping[str, ScriptDraft | None]
+) -> HomeDraft:
     """Read the way home. Adds mistakes to the table."""
     draft = HomeDraft(root)
     home = root.table("home")
-    draft.listen_us = home.duration("listen", "2 s")
-    draft.answer_us = home.duration("answer", "4 s")
-    draft.within_us = home.duration("within", "5 min")
+    draft.listen_us = home.duration("listen", "5 s", default="5 s")
+    draft.answer_us = home.duration("answer", "5 s", default="5 s")
+    draft.within_us = home.duration("within", "5 min", default="5 min")
     draft.home = home.texts("at", '["signed-out"]', at_least_one=True)
+    like = home.text_if_written("tidy_up", "round")
     home.close()
-    begins = root.table("begins")
+    begins = root.table("begins", optional=True)
     for script in begins.names():
         draft.begins[script] = begins.texts(script, f'["{SILENT}"]')
     begins.close()
-    ways = root.table("ways")
-    for landmark in ways.names():
-        draft.ways[landmark] = read_steps(ways, landmark)
+    ways = root.table("ways", optional=True)
+    names = ways.names()
+    lists = [ways.data[name] for name in names]
+    usual = UsualSteps(lists, home.written("within"), AT_CONSOLE, machine.places() if machine else ())
+    for landmark in names:
+        usual.showing = list(machine.landmarks.get(landmark, ())) or None if machine else None
+        draft.ways[landmark] = read_steps(ways, landmark, usual)
     ways.close()
+    if like is not None and home.look_up(("tidy_up",), like, scripts, "script") and machine is not None:
+        other = scripts.get(like)
+        _add_tidy_up(draft, other.tidy_up if other is not None else [], machine, usual)
     root.close()
     check_unique_names("step", draft.as_script().all_steps)
-    if home.is_present:
+    if home.is_present and home.is_sure("within"):
         check_whole(draft.as_script(), home)
     return draft
+
+
+def _add_tidy_up(draft: HomeDraft, steps: list[StepDraft], machine: MachineDraft, usual: UsualSteps) -> None:
+    """Add a way home from each landmark that has none: the first step of the tidy-up that applies there.
+
+    A step that needs a number isn't one of them, since nobody knows that number any more.
+    """
+    for landmark, places in machine.landmarks.items():
+        if landmark in draft.ways or landmark in [name for name, _ in draft.home]:
+            continue
+        for step in steps:
+            at = [(name, below) for name, below in step.lists.get("at", []) if name in places]
+            if at and not numbers_named(step.texts.get("type", "")):
+                name = usual.free_name(f"{step.name}-{landmark}")
+                lists = {**step.lists, "at": at}
+                way = replace(step, name=name, in_tidy_up=False, lists=lists, caption="", pause_us=1)
+                draft.ways[landmark] = [way]
+                break
 
 
 def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> None:
@@ -72,5 +109,5 @@ def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> N
         root.look_up(("begins", script), script, scripts, "script")
         for name, below in landmarks:
             root.look_up(("begins", *below), name, known, "landmark")
-    for landmark in draft.ways:
+    for landmark in root.table("ways", optional=True).names():
         root.look_up(("ways", landmark), landmark, list(machine.landmarks), "landmark")

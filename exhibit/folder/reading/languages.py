@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from exhibit.decisions.machine.script import HOME
 from exhibit.facts.kinds import Words
 from exhibit.folder.reading.caption_limits import read_limits
 from exhibit.folder.reading.tables import LocatedTexts, Table
@@ -18,6 +20,9 @@ SITE: Final = {
     "rules": "Never leave anybody alone with the machine while it runs",
 }
 """What a person needs in an emergency, each with an example."""
+TROUBLES: Final = "troubles"
+DO: Final = "do"
+"""The key of a trouble for what people should do."""
 SECTIONS: Final = (
     "parts",
     "scripts",
@@ -34,6 +39,36 @@ SECTIONS: Final = (
 """The tables of words whose names come from other files."""
 
 
+NAMES: Final = {"en": "English", "de": "Deutsch"}
+"""What people call the languages whose tag alone is enough."""
+TITLES: Final = {
+    "opening": "Opening",
+    "round": "Round",
+    "closing": "Closing",
+    HOME: "Finding the way home",
+}
+"""The usual titles of scripts in English."""
+_ENGLISH: Final = re.compile(r"en(?:-.*)?")
+
+
+@dataclass
+class Beside:
+    """Words that stand beside what they are for: possible in a folder of one language."""
+
+    section: str
+    name: str
+    text: str
+    table: Table
+    key: str
+
+
+def read_beside(table: Table, name: str, keys: Mapping[str, str], beside: list[Beside]) -> None:
+    """Read the words of `name` that stand in its own table; `keys`: the keys with their sections."""
+    for key, section in keys.items():
+        if (text := table.text_if_written(key, "What people read")) is not None:
+            beside.append(Beside(section, name, text, table, key))
+
+
 @dataclass
 class LanguageDraft:
     """A language's file as read."""
@@ -48,20 +83,46 @@ class LanguageDraft:
     troubles: dict[str, tuple[str, str]] = field(default_factory=dict)
     """By name: the words, and what to do."""
     sections: dict[str, Table] = field(default_factory=dict)
+    beside: dict[tuple[str, str], Beside] = field(default_factory=dict)
+    """The words that are in other files, by section and name."""
+
+    def where(self, section: str, name: str) -> tuple[Table, str]:
+        """Return the table and the key at which the words are written."""
+        one = self.beside.get((section, name))
+        return (self.sections[section], name) if one is None else (one.table, one.key)
+
+    def has(self, section: str, name: str) -> bool:
+        """Whether there are words of that name."""
+        return name in self.sections[section] or (section, name) in self.beside
+
+    def accept(self, one: Beside) -> None:
+        """Take words that stand in another file. Adds a mistake if this file has some for the same."""
+        if one.name in self.sections[one.section]:
+            what = f'"{one.name}" has words here and in [{one.section}] of {self.table.file}'
+            one.table.wrong(one.key, what, "nothing; delete one of the two")
+            return
+        self.beside[one.section, one.name] = one
+        if one.section == TROUBLES:
+            words, do = self.troubles.get(one.name, ("", ""))
+            self.troubles[one.name] = (words, one.text) if one.key == DO else (one.text, do)
+            return
+        self.words[one.section][one.name] = one.text
+        if one.section != "captions":
+            _refuse_braces(one.table, {one.key: one.text})
 
 
 def read_language(tag: str, root: Table) -> LanguageDraft:
     """Read a language's file. Adds mistakes to the table."""
     draft = LanguageDraft(tag, root)
-    language = root.table("language")
-    tag_inside = language.text("tag", tag)
+    language = root.table("language", optional=tag in NAMES)
+    tag_inside = language.text("tag", tag, default=tag)
     if tag_inside and tag_inside != tag:
         what = f'the tag is "{tag_inside}", but the file is named {tag}.toml'
         language.wrong("tag", what, f'tag = "{tag}"')
     if not LANGUAGE_TAG.fullmatch(tag):
         what = f'the file must be named by the tag of its language, and "{tag}" is not a language tag'
         root.wrong((), what, "a file name such as en.toml, de.toml or pt-BR.toml")
-    draft.name = language.text("name", "English")
+    draft.name = language.text("name", "English", default=NAMES.get(tag))
     language.close()
     machine = root.table("machine")
     draft.title = machine.text("title", "The Whimbrel, a minicomputer of 1973")
@@ -70,13 +131,13 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     draft.site = {key: site.text(key, example) for key, example in SITE.items()}
     site.close()
     for section in SECTIONS:
-        table = draft.sections[section] = root.table(section)
+        table = draft.sections[section] = root.table(section, optional=True)
         draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
         if section != "captions":
             _refuse_braces(table, draft.words[section])
-    draft.sections["troubles"] = root.table("troubles")
-    for name, table in root.named_tables("troubles"):
-        draft.troubles[name] = (table.text("words", "What has happened"), table.text("do", "What to do next"))
+    draft.sections[TROUBLES] = root.table(TROUBLES, optional=True)
+    for name, table in root.named_tables(TROUBLES, optional=True):
+        draft.troubles[name] = (table.text("words", "What has happened"), table.text(DO, "What to do next"))
         table.close()
     read_limits(root)
     root.close()
@@ -116,28 +177,47 @@ def compare(
     wanted: Mapping[str, str],
     *,
     all_are_known: bool = True,
+    usual: Callable[[str], str] | None = None,
 ) -> None:
     """Add a mistake for each missing entry of a section, and for each entry that nothing uses.
 
     wanted: each name that needs words, and where it is used, such as "round.toml, line 12".
     all_are_known: false if a file can't be read, because an entry may then belong to something in it.
+    usual: gives the words of an English entry that is missing.
     """
     for language in languages:
         table = language.sections[section]
-        is_trouble = section == "troubles"
-        missing = {name: where for name, where in wanted.items() if name not in table}
-        for name in table.names() if all_are_known else ():
-            if name in wanted:
-                continue
+        is_trouble = section == TROUBLES
+        missing = {name: where for name, where in wanted.items() if not language.has(section, name)}
+        unused = [name for name in table.names() if all_are_known and name not in wanted]
+        if len(unused) > 1 and not wanted:
+            what = f"nothing uses any of the words in [{section}]"
+            language.table.wrong(section, what, "nothing; delete this table")
+            continue
+        for name in unused:
             near = intended_name(name, [other for other in wanted if other not in table])
             missing.pop(near, None)
             hint = f'; did you mean "{near}"?' if near else ""
             write = f"[troubles.{near}]" if is_trouble else f'"{near}"'
             what = f'nothing is named "{name}", so these words are never used{hint}'
             table.wrong(name, what, write if near else "nothing; delete these words")
+        if usual is not None and _ENGLISH.fullmatch(language.tag):
+            for name in missing:
+                language.words[section][name] = language.table.defaults[section, name] = usual(name)
+            missing = {}
         for name, where in missing.items():
             write = f"[troubles.{name}]" if is_trouble else f'{name} = "..."'
             table.wrong((), f'[{section}] lacks words for "{name}" ({where})', write)
+
+
+def title_of(name: str) -> str:
+    """Return the usual title of a script in English."""
+    return TITLES.get(name) or readable(name)
+
+
+def readable(name: str) -> str:
+    """Return a name as people write it: "Lower drive" for lower-drive."""
+    return name.replace("-", " ").capitalize()
 
 
 def in_each(languages: list[LanguageDraft], section: str, name: str) -> Words:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
@@ -18,6 +19,7 @@ from exhibit.decisions.machine.description import (
     Trouble,
     Typing,
 )
+from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.facts.display import CharacterSet, Display, FormFeed
@@ -25,10 +27,11 @@ from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
 from exhibit.folder.reading.landmarks import read_landmarks
+from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.now import read_now
 from exhibit.folder.reading.parts import read_parts, read_switches
-from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.folder.reading.troubles import read_trouble
 from exhibit.folder.reading.values import (
@@ -55,6 +58,15 @@ _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
 _CHARACTERS: Final[tuple[CharacterSet, ...]] = get_args(CharacterSet)
 LARGEST_WINDOW: Final = 8
+_MAY_BE_ANOTHER: Final = re.compile(r"\?|pass|word\b|secret|code", re.IGNORECASE)
+"""What a prompt may contain that isn't waiting for a command: then its kind is required."""
+SLOW_BAUD: Final = 110
+"""Up to this speed a machine is a printing one, which needs two stop bits to come to rest."""
+LEAST_SETTLING: Final = 6
+SETTLING_BAUD: Final = 160
+"""A prompt settles after 60 ms of quiet, which at ten bits a character are a character for each 160 baud."""
+_PAPER_COLUMNS: Final = 72
+_SCREEN_COLUMNS: Final = 80
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
@@ -87,6 +99,18 @@ class MachineDraft:
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    beside: list[Beside] = field(default_factory=list)
+
+    def places(self) -> list[str]:
+        """Return the names of the prompts and displays, at which something can be typed."""
+        return [*self.prompts, *self.displays]
+
+    @property
+    def usual_part(self) -> str | None:
+        """What captions are about if they don't say: the only part, or the desk at which all is seen."""
+        desks = [name for name, part in self.parts.items() if part.shape == "desk"]
+        found = list(self.parts) if len(self.parts) == 1 else desks
+        return found[0] if len(found) == 1 else None
 
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
@@ -97,8 +121,8 @@ class MachineDraft:
         }
 
 
-def read_machine(root: Table) -> MachineDraft:
-    """Read all of machine.toml. Adds mistakes to the table."""
+def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
+    """Read all of machine.toml. Adds mistakes to the table. `has_home`: whether the folder has a way home."""
     draft = MachineDraft(root)
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
@@ -106,41 +130,62 @@ def read_machine(root: Table) -> MachineDraft:
     _read_line(root.table("line"), draft)
     _read_display(root.table("display"), draft)
     _read_typing(root.table("typing"), draft)
-    _read_keys(root.table("keys"), draft)
-    for name, table in root.named_tables("prompts"):
+    _read_keys(root.table("keys", optional=True), draft)
+    for name, table in root.named_tables("prompts", optional=True, short=SHORT):
         pattern = table.pattern("line", "READY:")
-        draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=table.choice("kind", _PROMPTS))
+        kind = table.choice("kind", _PROMPTS, default=_usual_prompt(pattern))
+        draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=kind)
         table.close()
-    for name, table in root.named_tables("lines"):
+    for name, table in root.named_tables("lines", optional=True, short=SHORT):
         draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
         table.close()
-    for name, table in root.named_tables("interruptions"):
+    for name, table in root.named_tables("interruptions", optional=True):
         draft.interruptions[name] = _read_interruption(name, table)
-    if draft.display.kind == "paper" and (displays := root.table("displays")).names():
+    if draft.display.kind == "paper" and (displays := root.table("displays", optional=True)).names():
         what = "a printer on paper can't show a status display"
-        displays.wrong((), what, 'kind = "screen" in [display], or an empty [displays]')
-    for name, table in root.named_tables("displays"):
+        displays.wrong((), what, 'kind = "screen" in [display], or no [displays]')
+    for name, table in root.named_tables("displays", optional=True):
         draft.displays[name] = read_status_display(name, table, draft.display)
     draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
-    draft.switches = read_switches(root.table("switches"))
-    draft.now = read_now(root.table("now"), draft.displays)
-    for name, table in root.named_tables("troubles"):
-        draft.troubles[name] = read_trouble(name, table, draft.displays, draft.display.rows, draft.line.flow)
+    if has_home and root.is_sure("landmarks") and "landmarks" not in root:
+        draft.landmarks = {name: (name,) for name in draft.places()}
+        root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
+    draft.switches = read_switches(root.table("switches", optional=True))
+    draft.now = read_now(root.table("now", optional=True), draft.displays)
+    for name, table in root.named_tables("troubles", optional=True):
+        draft.troubles[name] = read_trouble(
+            name, table, draft.displays, draft.display.rows, draft.line.flow, draft.beside
+        )
     draft.never = read_never(root.table("never"))
     draft.never_lifted = read_lifted(root, draft.never)
-    for name, table in root.named_tables("calendars"):
+    for name, table in root.named_tables("calendars", optional=True):
         _read_calendar(name, table, draft)
     draft.parts, draft.marks = read_parts(root)
-    for name, table in root.named_tables("exercisers"):
-        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
+    for name, table in root.named_tables("exercisers", optional=True):
+        exerciser = read_exerciser(
+            name,
+            table,
+            draft.lines,
+            draft.interruptions,
+            draft.parts,
+            draft.beside,
+            has_packs="packs" in root,
+        )
         draft.exercisers[name] = exerciser, table
-    draft.error_signs = read_error_signs(root.table("disc_errors"), draft.lines, draft.displays)
-    draft.tell_tales = read_tell_tales(root)
-    for name, table in root.named_tables("packs"):
+    draft.error_signs = read_error_signs(
+        root.table("disc_errors", optional=True), draft.lines, draft.displays
+    )
+    draft.tell_tales = read_tell_tales(root, draft.beside)
+    for name, table in root.named_tables("packs", optional=True):
         _read_pack(name, table, draft)
     root.close()
     _check_shared_names(root, draft)
     return draft
+
+
+def _usual_prompt(pattern: Pattern) -> Literal["command"] | None:
+    """Return the kind of a prompt if none is written; None if it may be a question or ask for a secret."""
+    return None if _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)) else "command"
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:
@@ -150,16 +195,13 @@ def _read_interruption(name: str, table: Table) -> Interruption:
     ends = ends or [
         near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
     ]
-    if not ends:
-        what = f"{table.title} doesn't say where the interruption ends"
-        table.wrong((), what, 'lines = 1, blank_lines = 2 or ends = "END"')
     for other in ends[1:]:
         what = f"{ends[0]} already says where the interruption ends"
         table.wrong(other, what, f"either {ends[0]} or {other}, not both")
     interruption = Interruption(
         name=name,
         starts=starts,
-        lines=table.integer("lines", 1, 40, 1) if "lines" in ends else 0,
+        lines=table.integer("lines", 1, 40, 1, default=1) if "lines" in ends or not ends else 0,
         blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in ends else 0,
         ends=table.pattern("ends", "END OF MESSAGE") if "ends" in ends else None,
     )
@@ -168,17 +210,20 @@ def _read_interruption(name: str, table: Table) -> Interruption:
 
 
 def _read_line(table: Table, draft: MachineDraft) -> None:
+    baud = table.speed("baud", "2400 baud")
     settings = LineSettings(
-        baud=table.speed("baud", "2400 baud"),
-        data_bits=table.choice("data_bits", _BITS),
-        parity=table.choice("parity", _PARITIES),
-        stop_bits=table.choice("stop_bits", _STOPS),
-        flow=table.choice("flow", _FLOWS),
+        baud=baud,
+        data_bits=table.choice("data_bits", _BITS, default=8),
+        parity=table.choice("parity", _PARITIES, default="none"),
+        stop_bits=table.choice("stop_bits", _STOPS, default=2 if baud <= SLOW_BAUD else 1),
+        flow=table.choice("flow", _FLOWS, default="none"),
     )
     draft.line = settings
-    draft.eighth_bit = table.choice("eighth_bit", _EIGHTH)
-    draft.adapter_latency_us = table.duration("adapter_latency", "16 ms", may_be_zero=True)
-    if table.is_present and draft.eighth_bit == "parity" and not settings.parity_in_software:
+    eighth: Literal["parity", "drop"] = "parity" if settings.parity_in_software else "drop"
+    draft.eighth_bit = table.choice("eighth_bit", _EIGHTH, default=eighth)
+    draft.adapter_latency_us = table.duration("adapter_latency", "16 ms", may_be_zero=True, default="16 ms")
+    is_sure = table.is_present and table.is_sure("eighth_bit", "data_bits", "parity")
+    if is_sure and draft.eighth_bit == "parity" and not settings.parity_in_software:
         table.wrong(
             "eighth_bit",
             "the eighth bit can be the parity only on a line of 7 bits with a parity",
@@ -188,16 +233,16 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
 
 
 def _read_display(table: Table, draft: MachineDraft) -> None:
-    characters: CharacterSet = "ascii"
-    if "characters" in table:
-        characters = table.choice("characters", _CHARACTERS)
+    characters = table.choice("characters", _CHARACTERS, default="ascii")
+    kind = table.choice("kind", _KINDS)
+    usual_columns = _PAPER_COLUMNS if kind == "paper" else _SCREEN_COLUMNS
     draft.display = Display(
-        kind=table.choice("kind", _KINDS),
-        rows=table.integer("rows", 1, 200, 24),
-        columns=table.integer("columns", 20, 400, 80),
-        wrap=table.boolean("wrap"),
-        tab_columns=table.integer("tab_columns", 0, 40, 8),
-        form_feed=table.choice("form_feed", _FEEDS),
+        kind=kind,
+        rows=table.integer("rows", 1, 200, 24, default=24),
+        columns=table.integer("columns", 20, 400, 80, default=usual_columns),
+        wrap=table.boolean("wrap", default=False),
+        tab_columns=table.integer("tab_columns", 0, 40, 8, default=8),
+        form_feed=table.choice("form_feed", _FEEDS, default="line feed"),
         characters=characters,
     )
     if characters in EIGHT_BITS and draft.eighth_bit != "data":
@@ -207,18 +252,22 @@ def _read_display(table: Table, draft: MachineDraft) -> None:
 
 
 def _read_typing(table: Table, draft: MachineDraft) -> None:
+    echo = table.choice("echo", _ECHO, default="full")
+    settle = max(LEAST_SETTLING, draft.line.baud // SETTLING_BAUD)
     draft.typing = Typing(
-        echo=table.choice("echo", _ECHO),
-        folds_to=table.choice("folds_to", _FOLDS),
-        echo_within_us=table.duration("echo_within", "3 s"),
-        settle_characters=table.integer("settle_characters", 1, 1000, 6),
+        echo=echo,
+        folds_to=table.choice("folds_to", _FOLDS, default="as typed"),
+        echo_within_us=table.duration("echo_within", "3 s", default="3 s"),
+        settle_characters=table.integer("settle_characters", 1, 1000, 6, default=settle),
         adapter_latency_us=draft.adapter_latency_us,
         cancel=table.key_press("cancel", "control X"),
-        return_key=table.key_press("return", "return"),
-        pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
-        window=table.integer("window", 1, LARGEST_WINDOW, 1),
-        show_again=table.read("show_again", "none", b"", key_or_none),
-        nudge=table.read("nudge", "return", b"", key_or_none),
+        return_key=table.key_press("return", "return", default="return"),
+        pause_after_us=table.duration(
+            "pause_after", "0 ms", may_be_zero=True, default="0 ms" if echo == "full" else None
+        ),
+        window=table.integer("window", 1, LARGEST_WINDOW, 1, default=1),
+        show_again=table.read("show_again", "none", b"", key_or_none, default="none"),
+        nudge=table.read("nudge", "return", b"", key_or_none, default="none"),
     )
     again = draft.typing.show_again
     write = 'show_again = "none", or the key that makes the machine print the line again'
@@ -273,7 +322,8 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
 
 def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
     label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
-    may_be_written, original = table.boolean("may_be_written"), table.boolean("original")
+    may_be_written = table.boolean("may_be_written", default=False)
+    original = table.boolean("original")
     if original and may_be_written:
         what = "an original pack must never be written on"
         table.wrong("original", what, "may_be_written = false, or use a copy")

@@ -1,9 +1,10 @@
-"""A mistake in a machine's folder, and the error that carries all of them."""
+"""A mistake in a machine's folder, what to write instead, and the error that carries all mistakes."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import Final
+import re
+from collections.abc import Collection, Iterable, Sequence
+from typing import Final, Protocol
 
 import msgspec
 
@@ -59,3 +60,58 @@ class FolderMistakes(ScriptError):
             WHY_REFUSED,
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )
+
+
+class _Reports(Protocol):
+    def wrong(self, key: str, what: str, write_instead: str) -> None: ...
+
+
+class _Named(Protocol):
+    @property
+    def table(self) -> _Reports: ...
+
+    @property
+    def name(self) -> str: ...
+
+
+def check_unique_names(kind: str, drafts: Iterable[_Named]) -> None:
+    """Add a mistake for each of these steps, captions or other drafts whose name an earlier one has."""
+    seen: set[str] = set()
+    for draft in drafts:
+        if draft.name and draft.name in seen:
+            what = f'an earlier {kind} is already named "{draft.name}"'
+            draft.table.wrong("name", what, f'name = "{draft.name}-2"')
+        seen.add(draft.name)
+
+
+def one_of(known: Collection[str], kind: str) -> str:
+    """Return what to write in place of an unknown name: one of the known ones."""
+    names = ", ".join(known)
+    return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
+
+
+def with_own_value(key: str, value: object, write_instead: str) -> str:
+    """Return the key with the author's own value if that value is of the required type, else the example."""
+    wants_text = write_instead.startswith(f'{key} = "')
+    if isinstance(value, str) and wants_text and value.isprintable() and not {'"', "\\"} & {*value}:
+        return f'{key} = "{value}"'
+    if isinstance(value, int) and re.fullmatch(re.escape(key) + r" = (true|false|[0-9]+)", write_instead):
+        is_truth = write_instead.endswith(("true", "false"))
+        if is_truth == isinstance(value, bool):
+            return f"{key} = {str(value).lower()}"
+    return write_instead
+
+
+def with_key(key: str, write_instead: str) -> str:
+    """Return `key = ...` if what to write is a text, else what to write unchanged."""
+    return f"{key} = {write_instead}" if write_instead.startswith('"') else write_instead
+
+
+def any_of(shown: list[str]) -> str:
+    """Return "a, b or c"."""
+    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} or {shown[-1]}"
+
+
+def listed(names: Collection[str]) -> str:
+    """Return "a, b, c"."""
+    return ", ".join(names) if names else "none"

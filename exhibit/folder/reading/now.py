@@ -21,7 +21,7 @@ def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings
         for reading in display.readings
     }
     found = {key: _readings(table, key, known, key in _NUMBERS) for key in (*_NUMBERS, "jobs")}
-    job_name = table.text("job_name", "name")
+    job_name = table.text("job_name", "name", default=None if found["jobs"] else "none")
     for name in found["jobs"]:
         columns = list(places_of(known[name].pattern.text))
         if job_name and columns and job_name not in columns:
@@ -34,7 +34,7 @@ def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings
 def _readings(table: Table, key: str, known: Mapping[str, Reading], number: bool) -> list[str]:
     wanted = [name for name, reading in known.items() if (reading.kind == "number") == number]
     good = []
-    for name, below in table.texts(key, '["board.load"]'):
+    for name, below in table.texts(key, '["board.load"]', default=[]):
         if name in wanted:
             good.append(name)
         else:

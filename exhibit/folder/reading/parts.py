@@ -11,7 +11,14 @@ from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import MarksDraft
 
 SHAPES: Final[tuple[PartShape, ...]] = ("cabinet", "drive", "desk", "chest")
-STATES: Final[tuple[PartState, ...]] = ("working", "being restored", "kept for spares")
+STATES: Final[tuple[PartState, ...]] = ("working", "being restored", "kept for spares", "not said")
+_SIZES: Final[dict[PartShape, tuple[str, str]]] = {
+    "cabinet": ("60 cm", "170 cm"),
+    "drive": ("60 cm", "90 cm"),
+    "desk": ("80 cm", "110 cm"),
+    "chest": ("60 cm", "100 cm"),
+}
+"""How wide and how high each shape is drawn if nothing is written."""
 _LENGTH: Final = re.compile(r"([0-9]{1,4}) cm")
 _MOST_CM: Final = 2000
 
@@ -34,18 +41,20 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
     marks: list[MarksDraft] = []
     joins: list[tuple[Table, str, str, Subpath]] = []
     for name, table in root.named_tables("parts"):
-        joined = table.texts("joins", '["console"]')
+        joined = table.texts("joins", '["console"]', default=[])
         joins += [(table, name, other, below) for other, below in joined]
+        shape = table.choice("shape", SHAPES, default="cabinet")
+        width, height = _SIZES[shape]
         parts[name] = PartDrawn(
-            shape=table.choice("shape", SHAPES),
-            cabinet=table.name("cabinet", "processor"),
-            width_cm=table.read("width", "60 cm", 1, length_cm),
-            height_cm=table.read("height", "160 cm", 1, length_cm),
-            state=table.choice("state", STATES),
+            shape=shape,
+            cabinet=table.name("cabinet", "processor", default=name),
+            width_cm=table.read("width", "60 cm", 1, length_cm, default=width),
+            height_cm=table.read("height", "160 cm", 1, length_cm, default=height),
+            state=table.choice("state", STATES, default="not said"),
             joins=[other for other, _ in joined],
         )
-        started = table.texts("started", '["opening.turn-the-key"]')
-        stopped = table.texts("stopped", '["closing.turn-the-key-off"]')
+        started = table.texts("started", '["opening.turn-the-key"]', default=[])
+        stopped = table.texts("stopped", '["closing.turn-the-key-off"]', default=[])
         marks.append(MarksDraft(table, name, started, stopped))
         table.close()
     for table, name, other, below in joins:
@@ -61,13 +70,18 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
 
 def read_switches(table: Table) -> Switches:
     """Read [switches], those that are set to start the machine. Adds mistakes to the table."""
-    count = table.integer("count", 0, 48, 24)
-    group = table.integer("group", 1, 3, 3)
-    start = table.text("start", "14000200")
+    count = table.integer("count", 0, 48, 24, default=0)
+    group = table.integer("group", 1, 3, 3, default=3)
+    start = table.text("start", "14000200", default=None if count else "0")
     digits = -(-count // group)
     first = count - (digits - 1) * group
     fits = len(start) == digits and all(figure in "01234567"[: 2**group] for figure in start)
-    if start and count and (not fits or int(start[0]) >= 2**first):
+    if (
+        start
+        and count
+        and table.is_sure("count", "group", "start")
+        and (not fits or int(start[0]) >= 2**first)
+    ):
         table.wrong(
             "start",
             f'"{start}" can\'t be set with {count} switches in groups of {group}',

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Collection
+from dataclasses import dataclass, field, replace
 from typing import Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
-from exhibit.decisions.machine.script import STOP, WhenLate
-from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
+from exhibit.decisions.machine.script import HOME, STOP, WhenLate
+from exhibit.folder.reading.mistakes import check_unique_names
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, UsualSteps, as_name, pause_for
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {
@@ -41,9 +44,12 @@ EXAMPLES: Final = {
     "read": "board",
     "read_if_shown": "board",
 }
+WORDS: Final = {"hands_on": "hands_on", "words": "hands_on", "caution": "cautions"}
+"""The keys of a step that name words, with the section of the languages' files. A text with a space in it
+is the words themselves, which is allowed in a folder of one language."""
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
-"""What happens when a step's time is up: the only optional key of a step, whose default is the script's."""
+"""What happens when a step's time is up. If a step doesn't say it, the script's applies."""
 _LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
 _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "wait on",
@@ -72,6 +78,13 @@ class StepDraft:
     only_if_there: bool = False
     late: WhenLate | None = None
     """None if the step has no `late` of its own."""
+    commands_before: list[str] = field(default_factory=list)
+    """Commands that are typed before this one, at the same prompt."""
+    caption: str = ""
+    """Words that stand in the step, for visitors to read when it is done."""
+    part: str = ""
+    source: str = ""
+    """What these words are about, and where a background caption is written."""
     lifts: str = ""
     """The one pattern of [never] whose commands machine.toml lets this step type; usually ""."""
 
@@ -100,27 +113,43 @@ class ScriptDraft:
     """For a way home: the landmark where it begins."""
 
     @property
+    def with_limit(self) -> Table:
+        """The table that a mistake in the limit of the whole script is reported at."""
+        inside = self.table.table("home" if self.name == HOME else "script", optional=True)
+        return inside if inside.is_present else self.table
+
+    @property
     def all_steps(self) -> list[StepDraft]:
         """The steps and those of the tidy-up, in order."""
         return [*self.steps, *self.tidy_up]
 
 
-def read_script(name: str, root: Table) -> ScriptDraft:
-    """Read a script's file. Adds mistakes to the table."""
+def read_script(
+    name: str, root: Table, places: Collection[str] | None = (), part: str | None = None
+) -> ScriptDraft:
+    """Read a script's file. Adds mistakes to the table.
+
+    places: the prompts and displays of the machine; None if they are unknown.
+    part: what captions are about if they don't say.
+    """
     draft = ScriptDraft(name, root)
-    script = root.table("script")
-    draft.within_us = script.duration("within", "20 min")
-    draft.late = script.read(LATE, "stop", STOP, when_late)
+    script = root.table("script", optional=True)
+    draft.within_us = script.duration("within", WHOLE, default=WHOLE)
+    script.duration("step_within", AT_CONSOLE, default=AT_CONSOLE)
+    lists = [root.data.get(key) for key in ("step", "tidy_up")]
+    usual = UsualSteps(lists, script.written("within"), script.written("step_within"), places, part)
+    draft.late = script.read(LATE, "stop", STOP, when_late, default="stop")
     script.close()
-    draft.steps = read_steps(root, "step")
-    draft.tidy_up = read_steps(root, "tidy_up", in_tidy_up=True)
+    draft.steps = read_steps(root, "step", usual)
+    usual.showing = None
+    draft.tidy_up = read_steps(root, "tidy_up", usual, in_tidy_up=True)
     if root.is_empty("step"):
         root.wrong("step", "the script has no steps", "[[step]]")
     root.close()
     _check_typed_again(draft)
     check_unique_names("step", draft.all_steps)
-    if script.is_present:
-        check_whole(draft, script)
+    if root.is_sure("script") and script.is_sure("within"):
+        check_whole(draft, draft.with_limit)
     return draft
 
 
@@ -140,15 +169,44 @@ def check_whole(draft: ScriptDraft, script: Table) -> None:
         )
 
 
-def read_steps(root: Table, key: str, *, in_tidy_up: bool = False) -> list[StepDraft]:
+def read_steps(root: Table, key: str, usual: UsualSteps, *, in_tidy_up: bool = False) -> list[StepDraft]:
     """Read the steps under this key. Adds mistakes to their tables."""
-    return [_read_step(table, in_tidy_up=in_tidy_up) for table in root.tables(key)]
+    steps: list[StepDraft] = []
+    for table in root.tables(key, optional=in_tidy_up):
+        step = _read_step(table, usual, in_tidy_up=in_tidy_up)
+        steps += [*_typed_before(step, usual), step]
+        if step.pause_us > 1 and step.kind != "pause":
+            name = usual.free_name(f"read-{step.name}")
+            steps.append(StepDraft(table, in_tidy_up, name, "pause", pause_us=step.pause_us))
+        if step.kind in BY_HAND or not step.kind:
+            usual.showing = None
+        elif step.kind in ("type", "secret", "press", "wait"):
+            at = None if step.only_if_there else [name for name, _ in step.lists.get("at", [])]
+            usual.follow(step.kind, at, [name for name, _ in step.until])
+    return steps
 
 
-def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
+def _typed_before(step: StepDraft, usual: UsualSteps) -> list[StepDraft]:
+    """Return the steps for all but the last of several commands, each of which ends at the prompt again."""
+    at = step.lists.get(step.at_key, [])
+    return [
+        replace(
+            step,
+            name=usual.free_name(as_name(command) or "type"),
+            texts={"type": command},
+            lists={step.at_key: at, "until": at},
+            pause_us=1,
+            caption="",
+        )
+        for command in step.commands_before
+    ]
+
+
+def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraft:
     step = StepDraft(table, in_tidy_up)
-    step.name = table.name("name", "show-the-board")
-    kinds = [key for key in STEP_KINDS if key in table]
+    kinds = _kinds(table)
+    default = None if "name" in table else usual.name(table.data, kinds[0] if kinds else "")
+    step.name = table.name("name", "show-the-board", default=default)
     for key in (key for key in table.names() if key != "name" and is_break(key)):
         table.allow(key)
         table.wrong(key, NO_BREAK, BY_A_PERSON)
@@ -183,12 +241,37 @@ def _read_step(table: Table, *, in_tidy_up: bool) -> StepDraft:
     if_at = IF_AT in table or (lacks_at and any(intended_name(key, [IF_AT]) for key in table.names()))
     step.only_if_there = if_at or step.kind == "read_if_shown"
     for key in STEP_KINDS[step.kind]:
-        _read_key(step, IF_AT if key == "at" and step.only_if_there else key)
+        _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual)
+    _read_caption(step, usual)
     others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
     if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
         _read_late(step)
     table.close()
     return step
+
+
+def _kinds(table: Table) -> list[str]:
+    """Return the keys that say what the step does: one, if all is well.
+
+    Words for visitors can stand in any step, and so can the pause in which they are read.
+    """
+    kinds = [key for key in STEP_KINDS if key in table]
+    has_words = " " in str(table.data.get("caption", ""))
+    main = [kind for kind in kinds if kind != "pause" and not (kind == "caption" and has_words)]
+    return main or (["caption"] if has_words else kinds)
+
+
+def _read_caption(step: StepDraft, usual: UsualSteps) -> None:
+    """Read the words for visitors that stand in the step, and its pause."""
+    table = step.table
+    words = str(table.data.get("caption", ""))
+    if " " in words.strip():
+        step.caption = table.text("caption", "What people read")
+        step.part = table.name("part", "console", default=usual.part)
+        step.source = table.text_if_written("source", "Where this is written") or ""
+        step.pause_us = table.duration("pause", "5 s", default=pause_for(step.caption))
+    elif step.kind != "pause" and "pause" in table:
+        step.pause_us = table.duration("pause", "5 s")
 
 
 def when_late(text: str) -> WhenLate:
@@ -251,20 +334,36 @@ def _why_impossible(step: StepDraft, late: WhenLate) -> str:
     return ""
 
 
-def _read_key(step: StepDraft, key: str) -> None:
+def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
     table = step.table
     if key == "within":
-        step.within_us = table.duration(key, EXAMPLES[key])
+        step.within_us = table.duration(key, EXAMPLES[key], default=usual.within(step.kind))
     elif key == "pause":
         step.pause_us = table.duration(key, EXAMPLES[key])
     elif key in ("at", IF_AT, "until", "wait"):
         example = f'["{"starter" if key in ("at", IF_AT) else "desk"}"]'
+        default = None
+        if key == "at":
+            default = usual.showing
+        elif key == "until" and step.kind == "type":
+            # A command is usually over when its prompt is showing again.
+            default = [name for name, _ in step.lists.get(step.at_key, [])]
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
-        step.lists[key] = table.texts(key, example, at_least_one=not anywhere, one_alone=True)
-    elif key == "type":
+        step.lists[key] = table.texts(
+            key, example, at_least_one=not anywhere, one_alone=True, default=default
+        )
+    elif key == "type" and isinstance(table.data.get(key), list):
+        commands = [text for text, _ in table.texts(key, f'["{EXAMPLES[key]}"]', at_least_one=True)]
+        step.texts[key] = commands[-1] if commands else ""
+        step.commands_before = commands[:-1]
+    elif key == "type" or key == "press":
         step.texts[key] = table.text(key, EXAMPLES[key])
+    elif key == "caption" and " " in str(table.data.get(key, "")):
+        pass  # _read_caption reads the words
     elif key == "caption" and step.kind == "caption":
         step.texts[key] = table.name(key, "why-we-wait")
+    elif key in WORDS and " " in str(table.data.get(key, "")):
+        step.texts[key] = table.text(key, EXAMPLES[key])
     else:
         step.texts[key] = table.name(key, EXAMPLES[key])
 

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
-from exhibit.folder.reading.tables import LocatedTexts, Table, check_unique_names
-from exhibit.folder.reading.values import intended_name
+from exhibit.folder.reading.languages import Beside, read_beside
+from exhibit.folder.reading.mistakes import check_unique_names
+from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.usual import as_name
+from exhibit.folder.reading.values import NAME, intended_name
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
@@ -65,20 +69,28 @@ class AheadDraft:
     usually_us: int = 1
 
 
-def read_story(root: Table) -> tuple[list[CaptionDraft], list[AheadDraft]]:
-    """Read the captions and the announcements of what comes next. Adds mistakes to the tables."""
-    captions = [_read_caption(table) for table in root.tables("caption")]
-    ahead = [_read_ahead(table) for table in root.tables("ahead")]
+def read_story(
+    root: Table, part: str | None, beside: list[Beside]
+) -> tuple[list[CaptionDraft], list[AheadDraft]]:
+    """Read the captions and the announcements of what comes next. Adds mistakes to the tables.
+
+    Words that stand here go to `beside`. `part`: what captions are about if they don't say.
+    """
+    tables = list(root.tables("caption", optional=True))
+    taken = {f"{table.data.get('name')}" for table in tables}
+    captions = [_read_caption(table, taken, part, beside) for table in tables]
+    ahead = [_read_ahead(table, part, beside) for table in root.tables("ahead", optional=True)]
     root.close()
     check_unique_names("[[caption]]", captions)
     check_unique_names("[[ahead]]", ahead)
     return captions, ahead
 
 
-def _read_ahead(table: Table) -> AheadDraft:
+def _read_ahead(table: Table, part: str | None, beside: list[Beside]) -> AheadDraft:
     ahead = AheadDraft(table)
     ahead.name = table.name("name", "drives-loud")
-    ahead.part = table.name("part", "lower-drive")
+    read_beside(table, ahead.name, {"words": "ahead"}, beside)
+    ahead.part = table.name("part", "lower-drive", default=part)
     ahead.begins = table.text("begins", "round.take-the-desk")
     ahead.step = table.text("step", "round.listen-to-the-drives")
     ahead.usually_us = table.duration("usually", "40 s")
@@ -86,11 +98,27 @@ def _read_ahead(table: Table) -> AheadDraft:
     return ahead
 
 
-def _read_caption(table: Table) -> CaptionDraft:
+def caption_name(data: Mapping[str, Any], taken: set[str]) -> str:
+    """Return the name of a caption: its own, or else one after what makes it appear, that isn't taken."""
+    if "name" in data:
+        return f"{data['name']}"
+    values = [f"{data[key]}" for key in TRIGGERS if key in data]
+    name = free = as_name(values[0]) if values else ""
+    name = free = name if NAME.fullmatch(name) else "caption"
+    number = 2
+    while free in taken:
+        free, number = f"{name}-{number}", number + 1
+    taken.add(free)
+    return free
+
+
+def _read_caption(table: Table, taken: set[str], part: str | None, beside: list[Beside]) -> CaptionDraft:
     caption = CaptionDraft(table)
-    caption.name = table.name("name", "office-open")
-    caption.kind = table.choice("kind", _CAPTION_KINDS)
-    caption.part = table.name("part", "console")
+    default = None if "name" in table or "given" in table else caption_name(table.data, taken)
+    caption.name = table.name("name", "office-open", default=default)
+    caption.kind = table.choice("kind", _CAPTION_KINDS, default="seen")
+    read_beside(table, caption.name, {"words": "captions", "source": "sources"}, beside)
+    caption.part = table.name("part", "console", default=part)
     triggers = [key for key in TRIGGERS if key in table]
     caption.trigger = triggers[0] if triggers else _intended_trigger(table)
     if not caption.trigger:
@@ -127,7 +155,7 @@ def _read_change(table: Table, caption: CaptionDraft) -> None:
         if caption.for_us > LONGEST_STAY_US:
             what = "the page can't show that a value stayed for longer than 5 min"
             table.wrong("for", what, 'for = "5 min", or less')
-    if not table.has_option("change", CHANGES):
+    if table.written("change") not in CHANGES:
         table.allow("number", "for")  # the unknown change is mistake enough; these may belong to it
 
 
@@ -159,15 +187,15 @@ class DayDraft:
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
 
-def read_day(root: Table) -> DayDraft:
-    """Read day.toml. Adds mistakes to the table."""
-    rounds = root.table("rounds")
-    rest_us = rounds.duration("rest", "20 s")
+def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
+    """Read day.toml. Adds mistakes to the table. `tags`: the languages that have a file."""
+    rounds = root.table("rounds", optional=True)
+    rest_us = rounds.duration("rest", "20 s", default="1 min")
     rounds.close()
-    limits = read_limits(root.table("limits"))
-    languages = root.table("languages")
-    order = languages.texts("order", '["en"]')
-    second = languages.text("second", NO_SECOND)
+    limits = read_limits(root.table("limits", optional=not is_exercised), is_exercised=is_exercised)
+    languages = root.table("languages", optional=len(tags) < 2)
+    order = languages.texts("order", '["en"]', default=tags if len(tags) < 2 else None)
+    second = languages.text("second", NO_SECOND, default=NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     root.close()

@@ -5,20 +5,23 @@
     rest_us = rounds.duration("rest", "20 s")
     rounds.close(), table.close()
 
-Each key is read with an example of what to write, and every key read is required. `close` then
-reports the unknown keys and the missing ones. For a key that can't be used a method returns a harmless
-value of the right type, so that reading goes on; such values must not be used once there are mistakes.
+Each key is read with an example of what to write. A key is required unless it is read with a `default`,
+which is written like a value in the file and read like one; `defaults` keeps those that were used, so that
+`exhibit check --explain` shows them. `close` reports the unknown keys and the missing ones. For a key that
+can't be used a method returns a harmless value of the right type, so that reading goes on; such values must
+not be used once there are mistakes.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from typing import Any, Final, Protocol, TypeVar
+from collections.abc import Callable, Collection, Iterator, Mapping
+from functools import partial
+from typing import Any, Final, TypeVar
 
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
-from exhibit.folder.reading.mistakes import Mistake
+from exhibit.folder.reading.mistakes import Mistake, any_of, listed, one_of, with_key, with_own_value
 from exhibit.folder.reading.toml_lines import Path
 from exhibit.folder.reading.values import NAME, ValueMistake, intended_name, key_pressed, pattern_of
 
@@ -27,6 +30,8 @@ Subpath = tuple[str | int, ...]
 """The path from a table to something in it: keys, and indices of list items."""
 LocatedTexts = list[tuple[str, Subpath]]
 """Texts, each with its path from the table."""
+SHORT: Final = "line"
+"""The key of a table for which a text alone is short."""
 _ABSENT: Final = object()
 _UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
 """Matches an example that is a number with its unit."""
@@ -54,28 +59,49 @@ class Table:
         path: Path = (),
         *,
         is_present: bool = True,
+        defaults: dict[Path, Any] | None = None,
     ) -> None:
         self.file = file
         self.path = path
-        self._data = data
+        self.defaults: dict[Path, Any] = {} if defaults is None else defaults
+        """The defaults used in the whole file, by their paths: values as they could stand in the file."""
+        self.data = data
+        """What stands in the file."""
         self._lines = lines
         self._mistakes = mistakes
         self._expected: dict[str, str] = {}
         """Each key read so far, with an example of what to write."""
         self._is_present = is_present
+        self._spoilt: set[str] = set()
+        """The keys at which there is a mistake."""
+        self._optional: set[str] = set()
+        """The keys that may be missing although they have no default."""
 
     # -- lines and mistakes -------------------------------------------------------------------
 
     def __contains__(self, key: str) -> bool:
-        return key in self._data
+        return key in self.data
 
     def is_empty(self, key: str) -> bool:
         """Whether the key's value is an empty list or table."""
-        return self._data.get(key) in ([], {})
+        return self.data.get(key) in ([], {})
 
     def names(self) -> list[str]:
         """Return the keys in the table, in the file's order."""
-        return list(self._data)
+        return list(self.data)
+
+    def written(self, key: str) -> Any:
+        """What is written for a key, or the default that was used in its place; None if there is neither."""
+        return self.data.get(key, self.defaults.get((*self.path, key)))
+
+    def is_sure(self, *keys: str) -> bool:
+        """Whether these keys mean what the author meant: none has a mistake or seems to be misspelt.
+
+        For checks that compare keys, so that one mistake doesn't bring another.
+        """
+        unread = [name for name in self.data if name not in self._expected]
+        misspelt = {near for name in unread if (near := intended_name(name, keys))}
+        return all(key not in self._spoilt and (key in self.data or key not in misspelt) for key in keys)
 
     def line_of(self, *below: str | int) -> int:
         """Return the line of a key of this table or of something in it; without arguments, of the table."""
@@ -96,6 +122,8 @@ class Table:
         if self._is_present:
             below = key if isinstance(key, tuple) else (key,)
             line = self.line_of(*below)
+            if below and not is_advice:
+                self._spoilt.add(f"{below[0]}")
             self._mistakes.append(Mistake(self.file, line, what, write_instead, is_advice))
 
     @property
@@ -109,34 +137,38 @@ class Table:
 
     # -- single keys --------------------------------------------------------------------------
 
-    def _take(self, key: str, kind: type[T], example: str) -> T | None:
+    def _take(self, key: str, kind: type[T], example: str, default: T | None = None) -> T | None:
         self._expected[key] = f"{key} = {example}"
-        value = self._data.get(key, _ABSENT)
+        value = self.data.get(key, _ABSENT)
         if value is _ABSENT:
-            return None
+            if default is not None:
+                self.defaults[(*self.path, key)] = default
+            return default
         if type(value) is not kind:
             is_kind = _KINDS.get(type(value), "a date or time")
             self.wrong(key, f"{key} is {is_kind}, but must be {_KINDS[kind]}", f"{key} = {example}")
             return None
         return value
 
-    def read(self, key: str, example: str, fallback: T, parse: Callable[[str], T]) -> T:
+    def read(
+        self, key: str, example: str, fallback: T, parse: Callable[[str], T], *, default: str | None = None
+    ) -> T:
         """Return a text parsed by `parse`, which may raise UnitMistake or ValueMistake."""
-        bare, unit = self._data.get(key), _UNIT.fullmatch(example)
+        bare, unit = self.data.get(key), _UNIT.fullmatch(example)
         if type(bare) in (int, float) and unit:
             example = f"{bare} {unit[1]}"  # the author's own number is a better proposal than the example's
-        text = self._take(key, str, f'"{example}"')
+        text = self._take(key, str, f'"{example}"', default)
         if text is None:
             return fallback
         try:
             return parse(text)
         except (UnitMistake, ValueMistake) as mistake:
-            self.wrong(key, f"{key}: {mistake.what}", _with_key(key, mistake.write_instead))
+            self.wrong(key, f"{key}: {mistake.what}", with_key(key, mistake.write_instead))
             return fallback
 
-    def text(self, key: str, example: str) -> str:
+    def text(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a text; "" if it is empty, missing or has a character that can't be shown."""
-        text = self._take(key, str, f'"{example}"')
+        text = self._take(key, str, f'"{example}"', default)
         if text is not None and not self._is_valid_text((key,), text, f'{key} = "{example}"'):
             return ""
         return text or ""
@@ -152,13 +184,21 @@ class Table:
         self.wrong(below, what, write_instead)
         return False
 
-    def boolean(self, key: str) -> bool:
-        """Return true or false."""
-        return self._take(key, bool, "true") or False
+    def text_if_written(self, key: str, example: str) -> str | None:
+        """Return a text; None if the key is missing, which nothing takes the place of."""
+        self._optional.add(key)
+        if key in self.data:
+            return self.text(key, example)
+        self._expected[key] = f'{key} = "{example}"'
+        return None
 
-    def integer(self, key: str, low: int, high: int, example: int) -> int:
+    def boolean(self, key: str, *, default: bool | None = None) -> bool:
+        """Return true or false."""
+        return self._take(key, bool, "true", default) or False
+
+    def integer(self, key: str, low: int, high: int, example: int, *, default: int | None = None) -> int:
         """Return a whole number from `low` to `high`."""
-        value = self._take(key, int, str(example))
+        value = self._take(key, int, str(example), default)
         if value is None:
             return example
         if not low <= value <= high:
@@ -168,7 +208,7 @@ class Table:
 
     def number(self, key: str, example: str) -> float:
         """Return a number, whole or not."""
-        value = self._data.get(key)
+        value = self.data.get(key)
         kind: type[int] | type[float] = float if type(value) is float else int
         taken = self._take(key, kind, example)
         if taken is None or not -1e15 < taken < 1e15:
@@ -177,42 +217,43 @@ class Table:
             return float(example)
         return float(taken)
 
-    def has_option(self, key: str, options: tuple[str, ...]) -> bool:
-        """Whether the key's value is one of these."""
-        return self._data.get(key) in options
-
-    def choice(self, key: str, options: tuple[T, ...]) -> T:
+    def choice(self, key: str, options: tuple[T, ...], *, default: T | None = None) -> T:
         """Return one of a few texts or numbers."""
         kind = type(options[0])
         shown = [f'"{option}"' if kind is str else str(option) for option in options]
-        value = self._take(key, kind, shown[0])
+        value = self._take(key, kind, shown[0], default)
         if value is None or value in options:
             return options[0] if value is None else value
         near = intended_name(str(value), map(str, options))
-        write = f"{key} = {shown[[str(o) for o in options].index(near)]}" if near else f"{key} = {_or(shown)}"
+        write = (
+            f"{key} = {shown[[str(o) for o in options].index(near)]}" if near else f"{key} = {any_of(shown)}"
+        )
         quoted = f'"{value}"' if kind is str else str(value)
         self.wrong(key, f"{key} can't be {quoted}", write)
         return options[0]
 
-    def duration(self, key: str, example: str, *, may_be_zero: bool = False) -> int:
+    def duration(
+        self, key: str, example: str, *, may_be_zero: bool = False, default: str | None = None
+    ) -> int:
         """Return a time in microseconds."""
-        return self.read(key, example, 1, lambda text: duration_us(text, may_be_zero=may_be_zero))
+        parse = partial(duration_us, may_be_zero=may_be_zero)
+        return self.read(key, example, 1, parse, default=default)
 
     def speed(self, key: str, example: str) -> int:
         """Return a speed in baud."""
         return self.read(key, example, 1, speed_baud)
 
-    def key_press(self, key: str, example: str) -> bytes:
+    def key_press(self, key: str, example: str, *, default: str | None = None) -> bytes:
         """Return what a key of the keyboard sends."""
-        return self.read(key, example, b"\r", key_pressed)
+        return self.read(key, example, b"\r", key_pressed, default=default)
 
     def pattern(self, key: str, example: str, *, places_alone: bool = False) -> Pattern:
         """Return a pattern, which with `places_alone` may consist of places only."""
         return self.read(key, example, HARMLESS, lambda text: pattern_of(text, places_alone))
 
-    def name(self, key: str, example: str) -> str:
+    def name(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a name; "" if it can't be used."""
-        name = self._take(key, str, f'"{example}"')
+        name = self._take(key, str, f'"{example}"', default)
         return name if name is not None and self.is_valid_name(key, name) else ""
 
     def is_valid_name(self, key: str | Subpath, name: str) -> bool:
@@ -226,22 +267,28 @@ class Table:
         return False
 
     def texts(
-        self, key: str, example: str, *, at_least_one: bool = False, one_alone: bool = False
+        self,
+        key: str,
+        example: str,
+        *,
+        at_least_one: bool = False,
+        one_alone: bool = False,
+        default: list[str] | None = None,
     ) -> LocatedTexts:
         """Return the texts of a list, with their paths.
 
         With `at_least_one` an empty list is a mistake; with `one_alone` a single text needs no list.
         """
-        alone = self._data.get(key)
+        alone = self.data.get(key)
         if one_alone and isinstance(alone, str):
             self._expected[key] = f"{key} = {example}"
             self._is_valid_text((key,), alone, f"{key} = {example}")
             return [(alone, (key,))]
-        listed = self._take(key, list, example)
+        items = self._take(key, list, example, default)
         if at_least_one and self.is_empty(key):
             self.wrong(key, f"{key} is empty", f"{key} = {example}")
         good: LocatedTexts = []
-        for place, item in enumerate(listed or []):
+        for place, item in enumerate(items or []):
             if isinstance(item, str):
                 self._is_valid_text((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
@@ -257,43 +304,63 @@ class Table:
         hint = f'; did you mean "{near}"?' if near else ""
         write = f'"{near}"' if near else one_of(known, kind)
         if len(below) == 1:
-            write = _with_key(f"{below[0]}", write)
+            write = with_key(f"{below[0]}", write)
         self.wrong(below, f'no {kind} is named "{name}"{hint}', write)
         return False
 
     # -- tables inside ------------------------------------------------------------------------
 
-    def table(self, key: str) -> Table:
-        """Return the table of that name, or else one that gives harmless values and reports nothing."""
+    def table(self, key: str, *, optional: bool = False) -> Table:
+        """Return the table of that name, or else one that gives harmless values and reports nothing.
+
+        If it is `optional`, the keys of a missing table have their defaults.
+        """
         is_first_time = key not in self._expected
-        self._expected[key] = f"[{'.'.join(map(str, (*self.path, key)))}]"
-        data = self._data.get(key)
+        path = (*self.path, key)
+        self._expected[key] = f"[{'.'.join(map(str, path))}]"
+        data = self.data.get(key)
         if isinstance(data, dict):
-            path = (*self.path, key)
-            return Table(self.file, data, self._lines, self._mistakes, path, is_present=self._is_present)
+            return self._inner(data, path)
+        if data is None and optional:
+            self.defaults.setdefault(path, {})
         if data is not None and is_first_time:
             is_kind = _KINDS.get(type(data), "a date or time")
             self.wrong(key, f"{key} is {is_kind}, but must be a table", self._expected[key])
-        return Table(self.file, {}, self._lines, [], (*self.path, key), is_present=False)
+        return Table(self.file, {}, self._lines, [], path, is_present=False, defaults=self.defaults)
 
-    def tables(self, key: str) -> Iterator[Table]:
+    def _inner(self, data: Mapping[str, Any], path: Path) -> Table:
+        inner = Table(self.file, data, self._lines, self._mistakes, path, defaults=self.defaults)
+        inner._is_present = self._is_present
+        return inner
+
+    def tables(self, key: str, *, optional: bool = False) -> Iterator[Table]:
         """Yield the tables whose headers are [[key]]; none for an empty list."""
         self._expected[key] = f"[[{key}]]"
-        data = self._data.get(key)
+        data = self.data.get(key)
+        if data is None and optional:
+            self.defaults[(*self.path, key)] = []
         if data is not None and (
             not isinstance(data, list) or any(not isinstance(item, dict) for item in data)
         ):
             self.wrong(key, f"{key} must consist of tables, each with a header [[{key}]]", f"[[{key}]]")
             return
         for place, item in enumerate(data or []):
-            path = (*self.path, key, place)
-            yield Table(self.file, item, self._lines, self._mistakes, path, is_present=self._is_present)
+            yield self._inner(item, (*self.path, key, place))
 
-    def named_tables(self, key: str) -> Iterator[tuple[str, Table]]:
-        """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out."""
-        group = self.table(key)
+    def named_tables(
+        self, key: str, *, optional: bool = False, short: str = ""
+    ) -> Iterator[tuple[str, Table]]:
+        """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out.
+
+        With `short`, a text in place of a table is short for a table with that one key.
+        """
+        group = self.table(key, optional=optional)
         for name in group.names():
-            below = group.table(name)
+            alone = group.data[name]
+            is_short = bool(short) and isinstance(alone, str)
+            below = group._inner({short: alone}, (*group.path, name)) if is_short else group.table(name)
+            if is_short:
+                group.allow(name)
             if group.is_valid_name(name, name) and below.is_present:
                 yield name, below
         group.close()
@@ -307,67 +374,26 @@ class Table:
 
     def allow(self, *keys: str) -> None:
         """Accept these keys, whether they are present or not."""
-        self._expected.update((key, "") for key in keys if key not in self._expected and key in self._data)
+        self._expected.update((key, "") for key in keys if key not in self._expected and key in self.data)
 
     def close(self) -> None:
         """Report the unknown keys and the missing ones."""
-        missing = {key: write for key, write in self._expected.items() if key not in self._data}
-        for key in self._data:
+        missing = {
+            key: write
+            for key, write in self._expected.items()
+            if not (key in self.data or key in self._optional or (*self.path, key) in self.defaults)
+        }
+        for key in self.data:
             if key in self._expected:
                 continue
             near = intended_name(key, missing) or intended_name(key, self._expected)
             # A misspelt key is one mistake: the right one is not reported as missing too.
-            write = missing.pop(near, "") or (near and self._expected[near])
+            write = missing.pop(near, "") or self._expected.get(near, "")
             place = f"in {self.title}" if self.path else "at the top of this file"
             if write:
-                write = _with_own_value(near, self._data[key], write)
+                write = with_own_value(near, self.data[key], write)
                 self.wrong(key, f'there is no key "{key}" {place}; did you mean "{near}"?', write)
             else:
-                self.wrong(key, f'there is no key "{key}" {place}', f"one of: {_listed(self._expected)}")
+                self.wrong(key, f'there is no key "{key}" {place}', f"one of: {listed(self._expected)}")
         for key, write in missing.items():
             self.wrong((), f"{self.title} lacks {key}", write)
-
-
-class _Named(Protocol):
-    table: Table
-    name: str
-
-
-def check_unique_names(kind: str, drafts: Iterable[_Named]) -> None:
-    """Add a mistake for each of these steps, captions or other drafts whose name an earlier one has."""
-    seen: set[str] = set()
-    for draft in drafts:
-        if draft.name and draft.name in seen:
-            what = f'an earlier {kind} is already named "{draft.name}"'
-            draft.table.wrong("name", what, f'name = "{draft.name}-2"')
-        seen.add(draft.name)
-
-
-def one_of(known: Collection[str], kind: str) -> str:
-    """Return what to write in place of an unknown name: one of the known ones."""
-    names = ", ".join(known)
-    return f"one of: {names}" if names else f"the name of a {kind} that is described in machine.toml"
-
-
-def _with_own_value(key: str, value: object, write_instead: str) -> str:
-    """Return the key with the author's own value if that value is of the required type, else the example."""
-    wants_text = write_instead.startswith(f'{key} = "')
-    if isinstance(value, str) and wants_text and value.isprintable() and not {'"', "\\"} & {*value}:
-        return f'{key} = "{value}"'
-    if isinstance(value, int) and re.fullmatch(re.escape(key) + r" = (true|false|[0-9]+)", write_instead):
-        is_truth = write_instead.endswith(("true", "false"))
-        if is_truth == isinstance(value, bool):
-            return f"{key} = {str(value).lower()}"
-    return write_instead
-
-
-def _with_key(key: str, write_instead: str) -> str:
-    return f"{key} = {write_instead}" if write_instead.startswith('"') else write_instead
-
-
-def _or(shown: list[str]) -> str:
-    return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} or {shown[-1]}"
-
-
-def _listed(names: Collection[str]) -> str:
-    return ", ".join(names) if names else "none"

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from exhibit.facts.visitor_words import MachineState, TellTaleKind
+from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake
 
@@ -43,15 +44,16 @@ def lamp_pattern(text: str) -> str:
     return text
 
 
-def read_tell_tales(root: Table) -> dict[str, TellTaleDraft]:
+def read_tell_tales(root: Table, beside: list[Beside]) -> dict[str, TellTaleDraft]:
     """Read the tables [tell_tales.NAME]. Adds mistakes to the tables."""
     drafts: dict[str, TellTaleDraft] = {}
-    for name, table in root.named_tables(KEY):
+    for name, table in root.named_tables(KEY, optional=True):
         draft = drafts[name] = TellTaleDraft(table)
+        read_beside(table, name, {"words": "tell_tales", "see_or_feel": "see_or_feel"}, beside)
         draft.kind = table.choice("kind", KINDS)
         draft.state = table.choice("state", STATES)
         draft.part = table.name("part", "processor")
-        if draft.kind == "lamps" and table.has_option("kind", KINDS):
+        if draft.kind == "lamps" and table.written("kind") in KINDS:
             draft.lamps = table.read("lamps", "oo*x", "o", lamp_pattern)
         elif draft.kind == "lamps":
             table.allow("lamps")  # the unknown kind is mistake enough; lamps may belong to it

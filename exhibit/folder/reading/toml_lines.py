@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from collections.abc import Mapping
 from itertools import accumulate
 from typing import Final
 
@@ -194,3 +195,20 @@ class _Scanner:
 def _unescaped(found: re.Match[str]) -> str:
     by_four, by_eight, letter = found.groups()
     return _ESCAPED[letter] if letter else chr(int(by_four or by_eight, 16))
+
+
+def with_values(text: str, values: Mapping[Path, str]) -> str:
+    """Return the TOML text with new texts as the values at these paths; comments and layout are kept.
+
+    The text must be one that tomllib has accepted. Raises KeyError for a path without a value, and ValueError
+    for a value that would need escaping.
+    """
+    spans = spans_of(text)
+    for value in values.values():
+        if not value.isprintable() or '"' in value or "\\" in value:
+            raise ValueError(f"{value!r} can't be written without escapes")
+    # From the end backwards, so that the spans before it stay valid.
+    for path in sorted(values, key=lambda path: spans[path], reverse=True):
+        start, end = spans[path]
+        text = f'{text[:start]}"{values[path]}"{text[end:]}'
+    return text

@@ -6,9 +6,11 @@ from typing import Final
 
 from exhibit.decisions.machine.description import StatusDisplay, Trouble
 from exhibit.facts.line_settings import Flow
+from exhibit.folder.reading.languages import DO, TROUBLES, Beside
 from exhibit.folder.reading.tables import HARMLESS, Table
 from exhibit.folder.reading.values import intended_name, row_range
 
+_WORDS: Final = {"words": "What has happened", DO: "What to do next"}
 _HELD_FOR: Final = "held_for"
 """The key of a trouble that isn't printed: for this long the machine has blocked typing by XOFF."""
 _ON_A_DISPLAY: Final = ("display", "rows")
@@ -16,9 +18,16 @@ _ON_A_DISPLAY: Final = ("display", "rows")
 
 
 def read_trouble(
-    name: str, table: Table, displays: dict[str, StatusDisplay], display_rows: int, flow: Flow
+    name: str,
+    table: Table,
+    displays: dict[str, StatusDisplay],
+    display_rows: int,
+    flow: Flow,
+    beside: list[Beside],
 ) -> Trouble:
-    """Read one trouble, without its words. Adds mistakes to the table."""
+    """Read one trouble. Its words go to `beside` if they stand here. Adds mistakes to the table."""
+    if any(_is_present(table, key) for key in _WORDS):
+        beside += [Beside(TROUBLES, name, table.text(key, _WORDS[key]), table, key) for key in _WORDS]
     if _is_present(table, _HELD_FOR):
         return _read_blocked_typing(name, table, flow)
     example = "NOT UNDERSTOOD: {...}"
@@ -27,7 +36,7 @@ def read_trouble(
         pattern = table.pattern("line", example)
     else:
         table.wrong((), f"{table.title} lacks line or {_HELD_FOR}", f'line = "{example}"')
-    ends_script = table.boolean("ends_script")
+    ends_script = table.boolean("ends_script", default=True)
     on_a_display = any(_is_present(table, key) for key in _ON_A_DISPLAY)
     display, rows = "", (0, 0)
     if on_a_display:
@@ -57,7 +66,7 @@ def _is_present(table: Table, key: str) -> bool:
 
 def _read_blocked_typing(name: str, table: Table, flow: Flow) -> Trouble:
     blocked_for_us = table.duration(_HELD_FOR, "60 s")
-    ends_script = table.boolean("ends_script")
+    ends_script = table.boolean("ends_script", default=True)
     if flow == "none":
         what = "the line has no flow control, so the machine can't ask that nothing be typed"
         table.wrong(_HELD_FOR, what, 'flow = "xon/xoff" in [line], or delete this trouble')

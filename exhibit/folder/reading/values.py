@@ -9,7 +9,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.display.characters import SUBSTITUTE_MARK, is_printed
 from exhibit.decisions.display.screen import LINE_DRAWING
-from exhibit.decisions.machine.pattern import Pattern, PatternMistake
+from exhibit.decisions.machine.pattern import Pattern, PatternMistake, kind_named
 from exhibit.facts.units import UnitMistake, duration_us
 
 NAME: Final = re.compile(r"[a-z][a-z0-9]*(?:-[a-z0-9]+)*")
@@ -219,4 +219,4 @@ def pattern_of(text: str, places_alone: bool) -> Pattern:
 def places_of(text: str) -> dict[str, str]:
     """Return the named places of a pattern's text, with their kinds: number, word or text."""
     named = (inner.partition(":") for inner in _PLACE.findall(text))
-    return {name.strip(): kind.strip() for name, colon, kind in named if colon}
+    return {name.strip(): kind_named(kind) for name, colon, kind in named if colon}

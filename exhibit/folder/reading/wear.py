@@ -10,11 +10,13 @@ from typing import Final, TypeVar
 from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
 from exhibit.facts.units import H_US, UnitMistake, duration_us
+from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake, intended_name, places_of
 
 NONE: Final = "none"
 NOTHING: Final = "nothing"
+_EXERCISE: Final = ("exercise_an_hour", "exercise_a_day", "exercise_a_year")
 MOST_HOURS: Final = 9999
 NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
@@ -53,10 +55,17 @@ def read_exerciser(
     lines: Mapping[str, LinePattern],
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
+    beside: list[Beside],
+    *,
+    has_packs: bool,
 ) -> Exerciser:
-    """Read [exercisers.NAME]. Adds mistakes to the table."""
+    """Read [exercisers.NAME]. Its words go to `beside` if they stand here. Adds mistakes to the table.
+
+    Without packs nothing can be spoilt by writing, so `writes` is then not required.
+    """
+    read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
-    begun = table.name("begun", "shuttle-begun")
+    begun = table.name("begun", "shuttle-begun", default=name if name in lines else None)
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
@@ -71,15 +80,16 @@ def read_exerciser(
         because = table.text("because", "the machine has no such command")
     elif "longest" not in table:
         table.allow("because")
+    numbers = [place for place, kind in (places or {}).items() if kind == "number"]
     exerciser = Exerciser(
         name=name,
         typed=typed,
         begun=begun,
-        job=_place(table, "job", "job", places),
-        minutes=_place(table, "minutes", "minutes", places, may_be_none=True),
+        job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else None),
+        minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
         ended=tuple(other for other, _ in ended),
         part=_part(table, "part", parts),
-        writes=_part(table, "writes", parts, may_be_nothing=True),
+        writes=_part(table, "writes", parts, may_be_nothing=True, default=None if has_packs else NOTHING),
         longest_us=longest_us,
         because=because,
     )
@@ -106,17 +116,26 @@ def read_error_signs(
     return signs
 
 
-def read_limits(table: Table) -> LimitsDraft:
-    """Read [limits] of day.toml. Adds mistakes to the table."""
+def read_limits(table: Table, *, is_exercised: bool) -> LimitsDraft:
+    """Read [limits] of day.toml. Adds mistakes to the table.
+
+    What wears a machine is never unlimited by default: if it is exercised, one of those limits is required.
+    """
+    is_decided = not is_exercised or any(key in table or not table.is_sure(key) for key in _EXERCISE)
+
+    def limit(key: str, example: str, parse: Callable[[str], int]) -> int | None:
+        default = None if key == _EXERCISE[0] and not is_decided else NONE
+        return table.read(key, example, None, or_none(parse), default=default)
+
     limits = Limits(
-        hour_us=table.read("exercise_an_hour", "40 min", None, or_none(duration_us)),
-        day_us=table.read("exercise_a_day", "6 h", None, or_none(duration_us)),
-        year_us=table.read("exercise_a_year", "800 h", None, or_none(hours_us)),
-        starts_a_day=table.read("starts_a_day", "4 starts", None, or_none(count_of("starts", 1))),
-        errors_a_day=table.read("errors_a_day", "30 errors", None, or_none(count_of("errors"))),
-        errors_an_hour=table.read("errors_an_hour", "12 errors", None, or_none(count_of("errors"))),
-        last_round_min=table.read("last_round", "16:30", None, or_none(time_min)),
-        closes_min=table.read("closes", "17:00", None, or_none(time_min)),
+        hour_us=limit("exercise_an_hour", "40 min", duration_us),
+        day_us=limit("exercise_a_day", "6 h", duration_us),
+        year_us=limit("exercise_a_year", "800 h", hours_us),
+        starts_a_day=limit("starts_a_day", "4 starts", count_of("starts", 1)),
+        errors_a_day=limit("errors_a_day", "30 errors", count_of("errors")),
+        errors_an_hour=limit("errors_an_hour", "12 errors", count_of("errors")),
+        last_round_min=limit("last_round", "16:30", time_min),
+        closes_min=limit("closes", "17:00", time_min),
     )
     last_min, closes_min = limits.last_round_min, limits.closes_min
     if last_min is not None and closes_min is not None and last_min > closes_min:
@@ -186,10 +205,16 @@ def time_min(text: str) -> int:
 
 
 def _place(
-    table: Table, key: str, example: str, places: Mapping[str, str] | None, *, may_be_none: bool = False
+    table: Table,
+    key: str,
+    example: str,
+    places: Mapping[str, str] | None,
+    *,
+    may_be_none: bool = False,
+    default: str | None = None,
 ) -> str:
     """Return the name of a place for a number in the line of `begun`; "" for "none" and after a mistake."""
-    name = table.text(key, example)
+    name = table.text(key, example, default=default)
     if may_be_none and name == NONE:
         return ""
     if name and places is not None and places.get(name) != "number":
@@ -203,8 +228,15 @@ def _place(
     return name
 
 
-def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: bool = False) -> str:
-    name = table.name(key, "lower-drive")
+def _part(
+    table: Table,
+    key: str,
+    parts: Collection[str],
+    *,
+    may_be_nothing: bool = False,
+    default: str | None = None,
+) -> str:
+    name = table.name(key, "lower-drive", default=default)
     if may_be_nothing and name == NOTHING:
         return ""
     table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
@@ -212,7 +244,7 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
-    names = table.texts(key, f'["{example}"]')
+    names = table.texts(key, f'["{example}"]', default=[])
     for name, below in names:
         table.look_up(below, name, known, kind)
     return tuple(name for name, _ in names)

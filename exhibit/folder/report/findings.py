@@ -59,6 +59,7 @@ class Checked:
         if machine is not None and not any(m.file == MACHINE and not m.is_advice for m in found.mistakes):
             check_calendars(machine, today or datetime.datetime.now().astimezone().date())
         self.path = path
+        self.examined = found
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
         self.folder = None if self.mistakes else folder_of(found, files, cards)

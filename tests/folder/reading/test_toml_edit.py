@@ -7,8 +7,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from exhibit.folder.reading.toml_edit import with_values
-from exhibit.folder.reading.toml_lines import spans_of
+from exhibit.folder.reading.toml_lines import spans_of, with_values
 from tests.folder.folder_writing import value_at
 from tests.folder.reading.test_toml_lines import files, paths_of
 
