@@ -47,7 +47,7 @@ class Seen(msgspec.Struct, frozen=True):
     of: int = 0
 
     def words(self, which: Literal["first", "last"] = "first") -> str:
-        """What was seen in these characters, as part of a sentence for a person; empty if nothing is wrong."""
+        """What was seen in these, as part of a sentence for a person; empty if nothing is wrong."""
         if not self.wrong:
             return ""
         if self.wrong == "parity":
