@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.console.watcher import is_over
+from exhibit.decisions.console.interruptions import is_over
 from exhibit.decisions.display.wire import Control, Item, Text
 from exhibit.decisions.machine.description import Interruption, Machine
 
