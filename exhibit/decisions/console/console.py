@@ -170,7 +170,7 @@ class Console:
         return self._watcher.settle_due_us()
 
     def last_lines(self) -> list[str]:
-        """The last lines that the machine printed by itself, oldest first; the line being printed is the last.
+        """The last lines that the machine printed by itself, oldest first; the last may have no end yet.
 
         A command and the prompt behind which it was typed aren't among them.
         """

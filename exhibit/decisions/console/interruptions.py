@@ -1,8 +1,8 @@
 """Recognises where an interruption starts: on a line of its own, or behind other text on the same line.
 
-A machine that prints a broadcast without a new line before it prints it behind a prompt, or in the middle of an
-echo. Whoever asks here knows what may stand before it. Only an interruption whose pattern begins with text of its own can
-be found there: if it begins with a place, anything could be its beginning.
+A machine that starts no new line for a broadcast prints it behind a prompt, or in the middle of an echo.
+Whoever asks here knows what may stand before it. Only an interruption whose pattern begins with text of its
+own can be found there: if the pattern begins with a place, anything could be its beginning.
 """
 
 from __future__ import annotations
@@ -45,8 +45,10 @@ class Interruptions:
                     yield before, rest, known
 
     def may_begin(self, text: str) -> bool:
-        """Whether this can be the beginning of the first line of one of them."""
-        begun = _SPACES.sub(" ", text.lstrip())
+        """Whether this can be the beginning of the first line of one of them. A blank isn't."""
+        if text[:1] == " ":
+            return False
+        begun = _SPACES.sub(" ", text)
         return any(begun.startswith(head) or head.startswith(begun) for _, head in self._with_head)
 
 
