@@ -17,7 +17,7 @@ from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Ty
 from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
-from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received, Unreadable
+from exhibit.line.events import ErrorsCounted, Lost, Opened, Readable, ReaderFailed, Received, Unreadable
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
@@ -136,6 +136,8 @@ class Bridge:
                 self._append(counted, at_us)
             case Unreadable():
                 self._unreadable(event)
+            case Readable(cause, at_us):
+                self._append(kinds.LineReadable(cause=cause), at_us)
             case ReaderFailed(fault):
                 self._closed("failed", fault.what)
                 raise fault

@@ -18,7 +18,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
-from exhibit.line.events import LineEvent, Unreadable
+from exhibit.line.events import LineEvent, Readable, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.reader import Borrower
 from exhibit.streams.last_recording import left_open_by_last, this_boot
@@ -65,7 +65,8 @@ def run_bridge(
 
     def deliver(event: LineEvent) -> None:
         # If the machine's folder says that the eighth bit isn't parity, it can have any value.
-        if not (isinstance(event, Unreadable) and event.cause == "parity" and machine.eighth_bit != "parity"):
+        of_parity = isinstance(event, Unreadable | Readable) and event.cause == "parity"
+        if not (of_parity and machine.eighth_bit != "parity"):
             inbox.put(event)
             inbox.wait_for_room()
 

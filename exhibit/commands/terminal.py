@@ -330,6 +330,8 @@ class Terminal:
                 return [f"  The script {fact.script} isn't needed: {fact.why}."]
             case kinds.LineUnreadable() | kinds.LocalEchoFound():
                 return [f"  {fact.what}", f"  {fact.do}"]
+            case kinds.LineReadable(cause=cause):
+                return [f"  Text arrives on the line after all: the {cause} in machine.toml is right."]
             case kinds.PersonAsked():
                 return [
                     "  The program doesn't know how to go on. The machine's display last showed:",

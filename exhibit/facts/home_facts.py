@@ -88,3 +88,10 @@ class LineUnreadable(Fact, frozen=True, kw_only=True):
     cause: Literal["speed", "parity"]
     what: str
     do: str
+
+
+class LineReadable(Fact, frozen=True, kw_only=True):
+    """Text arrived on a line that was called unreadable: its settings are right after all."""
+
+    cause: Literal["speed", "parity"]
+    """What had been called wrong."""

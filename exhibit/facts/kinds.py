@@ -40,6 +40,7 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
 from exhibit.facts.home_facts import (
     KeySent,
     LastRecordingRead,
+    LineReadable,
     LineUnreadable,
     PersonAsked,
     PlaceRecognised,
@@ -98,6 +99,7 @@ AnyFact = (
     | LineOpened
     | LineLost
     | LineUnreadable
+    | LineReadable
     | PlaceSought
     | KeySent
     | PlaceRecognised
@@ -216,6 +218,7 @@ __all__ = [
     "LineErrorsCounted",
     "LineLost",
     "LineOpened",
+    "LineReadable",
     "LineUnreadable",
     "LocalEchoFound",
     "Outcome",

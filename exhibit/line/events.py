@@ -52,6 +52,8 @@ class ErrorsCounted(msgspec.Struct, frozen=True):
 class Unreadable(msgspec.Struct, frozen=True):
     """What first arrived is most likely not text at these settings. At most one event for each opening.
 
+    If text arrives after all, `Readable` follows.
+
     It is a guess (exhibit.decisions.console.noise). Ignore a `cause` of parity if the machine's eighth bit is
     dropped or is data; otherwise `fault` says what to try.
     """
@@ -61,11 +63,18 @@ class Unreadable(msgspec.Struct, frozen=True):
     at_us: int
 
 
+class Readable(msgspec.Struct, frozen=True):
+    """Text has arrived after what `Unreadable` reported with this `cause`: that no longer holds."""
+
+    cause: Literal["speed", "parity"]
+    at_us: int
+
+
 class ReaderFailed(msgspec.Struct, frozen=True):
     """The thread that reads the line has failed, so nothing more will ever be received."""
 
     fault: LineFault
 
 
-LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable | ReaderFailed
+LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable | Readable | ReaderFailed
 Deliver = Callable[[LineEvent], None]

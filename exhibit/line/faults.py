@@ -109,20 +109,20 @@ def settings_unsupported(url: str, settings: LineSettings) -> LineFault:
     )
 
 
-def wrong_speed(url: str, settings: LineSettings) -> LineFault:
-    """What arrives looks like noise (exhibit.decisions.console.noise)."""
+def wrong_speed(url: str, settings: LineSettings, seen: str) -> LineFault:
+    """What arrives looks like noise (exhibit.decisions.console.noise). `seen`: what was seen of it."""
     others = ", ".join(str(baud) for baud in USUAL_SPEEDS_BAUD if baud != settings.baud)
     return LineFault(
-        f"What arrives on {url} at {settings.baud} baud is not text.",
+        f"What arrives on {url} at {settings.baud} baud isn't text: {seen}.",
         "The machine most likely uses another speed, so it couldn't read what is typed either.",
         f"Look up the speed in the machine's papers or from its switches, or try these one by one: {others}.",
     )
 
 
-def wrong_parity(url: str, settings: LineSettings) -> LineFault:
-    """What arrives is text except for its eighth bit (exhibit.decisions.console.noise)."""
+def wrong_parity(url: str, settings: LineSettings, seen: str) -> LineFault:
+    """What arrives is text except for its eighth bit (exhibit.decisions.console.noise). `seen`: as above."""
     return LineFault(
-        f"The eighth bit of what arrives on {url} doesn't fit {settings.description()}.",
+        f"The eighth bit of what arrives on {url} doesn't fit {settings.description()}: {seen}.",
         "The speed is right, but the parity in machine.toml isn't the machine's.",
         "In machine.toml, try 7 bits with even parity, then with odd parity, then 8 bits without parity.",
     )

@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
-from exhibit.decisions.console.noise import FirstWords
+from exhibit.decisions.console.noise import FirstWords, Heard, Seen
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 from exhibit.line.error_counter import ErrorCounter
@@ -20,6 +20,7 @@ from exhibit.line.events import (
     ErrorsCounted,
     Lost,
     Opened,
+    Readable,
     ReaderFailed,
     Received,
     Unreadable,
@@ -147,9 +148,8 @@ class Line:
                 if data:
                     at_us = self._clock_us()
                     self._deliver(Received(data, at_us))
-                    if wrong := first_words.hear(data):
-                        fault_for = wrong_speed if wrong == "speed" else wrong_parity
-                        self._deliver(Unreadable(wrong, fault_for(self.url, self.settings), at_us))
+                    for heard in first_words.hear(data):
+                        self._deliver(self._judged(heard, first_words.seen, at_us))
                 if time.monotonic() >= count_next_s:
                     count_next_s += COUNT_EVERY_S
                     self._deliver_errors(counter)
@@ -160,6 +160,13 @@ class Line:
             if self._borrower is not None:
                 self._borrower.take_back()
             port.shut()
+
+    def _judged(self, heard: Heard, seen: Seen, at_us: int) -> Unreadable | Readable:
+        if heard == "text":
+            assert seen.wrong, "it was never called unreadable"
+            return Readable(seen.wrong, at_us)
+        fault_for = wrong_speed if heard == "speed" else wrong_parity
+        return Unreadable(heard, fault_for(self.url, self.settings, seen.words()), at_us)
 
     def _deliver_errors(self, counter: ErrorCounter) -> None:
         counts = counter.increase()

@@ -12,14 +12,14 @@ from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
-from exhibit.line.events import Lost, Opened, Received, Unreadable
+from exhibit.line.events import Lost, Opened, Readable, Received, Unreadable
 from exhibit.line.faults import wrong_speed
 from tests.bridge.bridge_world import Staged
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import S, command, folder, pause, script
 
 NOISE = bytes(range(0x80, 0xC0))
-FAULT = wrong_speed("a line", LineSettings())
+FAULT = wrong_speed("a line", LineSettings(), "of the first 64 characters 64 aren't text")
 ROUND = folder(script("round", command("begin", "begin shuttle", "begun"), pause("look", 20 * S)))
 
 
@@ -34,6 +34,15 @@ def test_scripts_continue_and_the_noise_is_recorded(tmp_path: Path):
     assert staged.bridge.run(stay_when_failed=False) == "done"
     (told,) = staged.facts(kinds.LineUnreadable)
     assert (told.cause, told.what, told.do) == ("speed", FAULT.what, FAULT.do)
+
+
+def test_when_text_comes_after_all_the_recording_takes_the_diagnosis_back(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, Wanted(before=(), rounds=1, after=()), FarHeron())
+    noisy(staged, 5 * S)
+    staged.world.at(9 * S, Readable("speed", 9 * S))
+    assert staged.bridge.run(stay_when_failed=False) == "done"
+    (told, taken_back) = staged.facts(kinds.LineUnreadable, kinds.LineReadable)
+    assert told.cause == taken_back.cause == "speed"
 
 
 def test_a_watch_that_never_read_anything_ends_and_says_what_to_try(tmp_path: Path):

@@ -454,6 +454,7 @@ def test_what_the_last_run_left_open_is_shown(bench: Bench):
             "opening isn't needed: the machine",
         ),
         (kinds.LineUnreadable(cause="speed", what="It is no text.", do="Try 300."), "Try 300."),
+        (kinds.LineReadable(cause="speed"), "Text arrives on the line after all"),
         (local_echo("too soon"), "doesn't prove what the machine took"),
         (local_echo("silent machine"), "Switch off the local echo"),
         (kinds.SessionCleared(by="a docent"), "Going on"),

@@ -11,7 +11,7 @@ import pytest
 from exhibit.decisions.display.wire import Text, Wire, with_parity
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
-from exhibit.line.events import Lost, Opened, Received, Unreadable
+from exhibit.line.events import Lost, Opened, Readable, Received, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.typist import Typist
 from tests.contracts.far_ends import KINDS, LONG_S, until, waiting_bytes
@@ -70,7 +70,7 @@ def take(line, count: int) -> list[Received]:
     pieces, total = [], 0
     while total < count:
         event = line.heard.get(timeout=LONG_S)
-        if isinstance(event, Unreadable):  # some tests send all values, which aren't text
+        if isinstance(event, Unreadable | Readable):  # some tests send all values, which aren't text
             continue
         assert isinstance(event, Received), event
         pieces.append(event)
@@ -84,7 +84,8 @@ def joined(pieces) -> bytes:
 
 def next_of_kind(line, kind):
     event = line.heard.get(timeout=LONG_S)
-    event = line.heard.get(timeout=LONG_S) if isinstance(event, Unreadable) else event
+    while isinstance(event, Unreadable | Readable):
+        event = line.heard.get(timeout=LONG_S)
     assert isinstance(event, kind), event
     return event
 
@@ -108,6 +109,20 @@ def test_noise_is_delivered_too_and_reported_once_as_the_wrong_speed(far_end, li
     (unreadable,) = (event for event in events if isinstance(event, Unreadable))
     assert unreadable.cause == "speed"
     assert f"{far_end.url} at 9600 baud" in unreadable.fault.what
+    assert "of the first 64 characters" in unreadable.fault.what
+
+
+def test_text_after_noise_is_reported_once_too(far_end, lines):
+    line = lines.open(far_end)
+    sent = random.Random(5).randbytes(400) + b"GOOD MORNING FROM THE HARBOUR OFFICE\r\n" * 4
+    far_end.send(sent)
+    events = [line.heard.get(timeout=LONG_S)]
+    while len(joined([e for e in events if isinstance(e, Received)])) < len(sent):
+        events.append(line.heard.get(timeout=LONG_S))
+    line.stop(LONG_S)
+    events += [line.heard.get() for _ in range(line.heard.qsize())]
+    judged = [event for event in events if isinstance(event, Unreadable | Readable)]
+    assert [(type(event), event.cause) for event in judged] == [(Unreadable, "speed"), (Readable, "speed")]
 
 
 def test_flow_control_characters_are_neither_swallowed_nor_obeyed_unrecorded(far_end, lines):

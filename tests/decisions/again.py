@@ -17,6 +17,8 @@ CAME_FROM_OUTSIDE = (
     kinds.LastRecordingRead,
     kinds.LineOpened,
     kinds.LineLost,
+    kinds.LineUnreadable,
+    kinds.LineReadable,
     kinds.LineErrorsCounted,
     kinds.BytesReceived,
     kinds.BytesWithheld,

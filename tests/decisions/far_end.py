@@ -31,6 +31,7 @@ class FarHeron:
         self.echoes_secrets = False
         self.secret_echo_us = 0
         self.notices_at: set[int] = set()
+        self.notice_begins = "\r\n"
         self._line = ""
         self._printing: deque[tuple[int, int]] = deque()
         self._free_us = 0
@@ -60,7 +61,7 @@ class FarHeron:
             self._printing.append((self._free_us, character))
 
     def notice(self) -> None:
-        self.print("\r\n== GALE AT SEA ==\r\n")
+        self.print(f"{self.notice_begins}== GALE AT SEA ==\r\n")
 
     def _hear(self, byte: int) -> None:
         self.heard += bytes((byte,))

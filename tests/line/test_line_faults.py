@@ -277,13 +277,16 @@ else:
 
 
 def test_the_wrong_speed_says_which_others_to_try():
-    fault = wrong_speed("/dev/ttyUSB0", LineSettings(baud=9600))
-    assert fault.what == "What arrives on /dev/ttyUSB0 at 9600 baud is not text."
+    fault = wrong_speed("/dev/ttyUSB0", LineSettings(baud=9600), "of the first 64 characters 40 aren't text")
+    assert fault.what == (
+        "What arrives on /dev/ttyUSB0 at 9600 baud isn't text: of the first 64 characters 40 aren't text."
+    )
     assert "110, 300, 600, 1200, 2400, 4800, 19200, 38400" in fault.do
 
 
 def test_the_wrong_parity_says_which_others_to_try():
-    fault = wrong_parity("/dev/ttyUSB0", PLAIN)
+    fault = wrong_parity("/dev/ttyUSB0", PLAIN, "what was seen")
+    assert "what was seen" in fault.what
     assert "8 bits, no parity" in fault.what
     assert "even parity" in fault.do
 

@@ -9,19 +9,24 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.commands import Arm, WatchCommand
+from exhibit.decisions.commands import Arm, Drop, WatchCommand
 from exhibit.decisions.console.flow import BLOCKED, Flow
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.console.where import Place, place_of
 from exhibit.decisions.display.choice import display_for
-from exhibit.decisions.display.wire import Item, Wire
+from exhibit.decisions.display.wire import Control, Item, Wire
 from exhibit.decisions.machine.description import Machine
 from exhibit.facts import kinds
 
 SETTLE: Final = "settle"
 QUIET: Final = "frame"
-"""The names of the deadlines at which a prompt settles and at which a quiet display's frame ends."""
+UNENDED: Final = "unended"
+"""The names of the deadlines at which a prompt settles, a quiet display's frame ends, and a line without an
+end settles."""
+LAST_ROWS: Final = 12
+"""How many rows to show a person who has to know what the console showed last."""
+_LINE_FEED: Final = Control(10)
 _FIRST_SHOWN: Final = 0x21
 _DEL: Final = 0x7F
 _WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
@@ -63,6 +68,10 @@ class Console:
         """Displays an item; returns the facts about what was recognised with it."""
         self._screen.apply([item])
         facts = self._watcher.take(item)
+        if any(isinstance(fact, kinds.InterruptionSeen) for fact in facts):
+            self._displays.interrupted()
+        elif item == _LINE_FEED and not self._watcher.in_interruption:
+            self._displays.line_ended()
         facts += self._displays.take(item, self._screen)
         return facts
 
@@ -92,7 +101,9 @@ class Console:
             if reached is None:
                 return [], []
             self._displays.gone()
-            return [reached], []
+            return [*self._watcher.take_found(), reached], []
+        if name == UNENDED:
+            return self._watcher.settle_unended(at_us), []
         if name == BLOCKED:
             return self.flow.overdue(), self.flow.deadline()
         if name == QUIET:
@@ -100,10 +111,11 @@ class Console:
         return [], []
 
     def deadlines_wanted(self) -> list[WatchCommand]:
-        """Arms the deadlines that a settling prompt or display needs.
+        """Arms the deadlines that a settling prompt, display or line needs.
 
         A deadline that is already armed isn't moved. If more is received before it passes, it is armed again
-        then. That makes one fact a prompt instead of one a character.
+        then. That makes one fact a prompt instead of one a character. The deadline of a line that has ended
+        is dropped.
         """
         commands: list[WatchCommand] = []
         if SETTLE not in self._armed and (due_us := self._watcher.settle_due_us()) is not None:
@@ -112,6 +124,13 @@ class Console:
         if QUIET not in self._armed and (due_us := self._displays.quiet_due_us()) is not None:
             self._armed.add(QUIET)
             commands.append(Arm(name=QUIET, due_us=due_us))
+        due_us = self._watcher.unended_due_us()
+        if due_us is None and UNENDED in self._armed:
+            self._armed.discard(UNENDED)
+            commands.append(Drop(name=UNENDED))
+        elif due_us is not None and UNENDED not in self._armed:
+            self._armed.add(UNENDED)
+            commands.append(Arm(name=UNENDED, due_us=due_us))
         return commands
 
     # -- what is showing ----------------------------------------------------------------------
@@ -152,12 +171,19 @@ class Console:
         return self._watcher.settle_due_us()
 
     def last_lines(self) -> list[str]:
-        """The last printed lines, oldest first; the line being printed is the last."""
+        """The last lines that the machine printed by itself, oldest first; the last may have no end yet.
+
+        A command and the prompt behind which it was typed aren't among them.
+        """
         return self._watcher.last_lines()
 
     def rows(self) -> list[str]:
         """The rows that the display shows."""
         return self._screen.text_rows()
+
+    def last_rows(self) -> list[str]:
+        """What the display shows last, for a person: prompts, commands and all, without empty rows."""
+        return [row for row in self._screen.text_rows() if row.strip()][-LAST_ROWS:]
 
     # -- what is typed (called by `typing_console`) ---------------------------------------------
 
@@ -166,9 +192,9 @@ class Console:
         """Whether a command is being typed, so that what the machine prints is its echo."""
         return self._watcher.typing
 
-    def echo_begins(self) -> None:
-        """A command is being typed from now on."""
-        self._watcher.begin_typing()
+    def echo_begins(self, prompt: str, echo: str) -> None:
+        """A command is being typed from now on, and this is to come back behind this prompt."""
+        self._watcher.begin_typing(prompt, echo)
 
     def echo_ends(self) -> None:
         """The machine accepted the command."""

@@ -2,16 +2,17 @@
 
 The echo is folded as the machine folds. It can be broken at the right edge of the console, blanks in it can
 arrive as a tab, and control sequences in it show nothing. A broadcast that the machine's folder describes
-can come in the middle, on lines of its own. After it the machine either continues where it was, or prints
-the prompt and what was typed again. This follows both possibilities; until one of them is ruled out, nothing
-is typed.
+can come in the middle, on lines of its own or right behind a character. After it the machine either
+continues where it was, or prints the prompt and what was typed again. This follows both possibilities; until
+one of them is ruled out, nothing is typed. The first characters of a broadcast can be those that the echo was
+waiting for: once it is recognised, they no longer count as echo.
 """
 
 from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.console.watcher import is_over
+from exhibit.decisions.console.interruptions import Interruptions, is_over
 from exhibit.decisions.display.wire import Control, Item, Text
 from exhibit.decisions.machine.description import Interruption, Machine
 
@@ -40,7 +41,7 @@ class Echo:
         self.expected = machine.typing.folded(command)
         self.read = 0
         self.came_back = ""
-        self._interruptions = machine.interruptions
+        self._interruptions = Interruptions(machine.interruptions)
         self._columns = machine.display.columns
         self._tab_columns = machine.display.tab_columns
         self._prompt = prompt
@@ -57,6 +58,10 @@ class Echo:
         """A broadcast is over, and nothing has come after it."""
         self._line = ""
         self._lines: list[str] = []
+        self._taken = ""
+        """The echo on the present line of the console."""
+        self._starts: list[int] | None = None
+        """In the line `_line`, where a broadcast may have begun; None if it has lines of its own."""
 
     @property
     def unsure(self) -> bool:
@@ -66,7 +71,7 @@ class Echo:
     @property
     def new_line(self) -> bool:
         """See the class."""
-        return self.aside and self._interruption is None
+        return self.aside and self._interruption is None and self._starts is None
 
     def take(self, item: Item, sent: int) -> bool:
         """Takes the next item, `sent` characters having been sent; false if it can't belong to the echo."""
@@ -83,7 +88,7 @@ class Echo:
         if item.code not in (_CR, _LF):
             return self._edge_blank_ends(item.code)
         if self._at_edge or self._edge_blank or self._breaking:
-            self._edge_blank, self._breaking = False, True
+            self._edge_blank, self._breaking, self._taken = False, True, ""
             self._column = 0 if item.code == _CR else self._column
             return True
         if self._resumed and item.code == _CR:
@@ -109,7 +114,9 @@ class Echo:
         for place, character in enumerate(text):
             if not self._take_character(character, sent):
                 # A broadcast can begin just where the line would be broken.
-                return self._breaking and self._step_aside(_CR) and self._take_aside(text[place:])
+                if self._breaking:
+                    return self._step_aside(_CR) and self._take_aside(text[place:])
+                return self._step_aside_here(text[place:])
             self._breaking = self._resumed = False
         return True
 
@@ -129,6 +136,7 @@ class Echo:
             self._edge_blank = character == " " and self._at_edge
             return self._edge_blank
         self._readings = found
+        self._taken += character
         self._column += 1
         if len(found) == 1:
             what, number = next(iter(found))
@@ -159,25 +167,55 @@ class Echo:
         self.aside, self._line, self._lines = True, "", []
         return code != _LF or self._line_ended()
 
+    def _step_aside_here(self, text: str) -> bool:
+        """This isn't the echo: whether a broadcast may have begun with it, or a few characters before it."""
+        if self._edge_blank or (self.unsure and self._taken):
+            return False
+        self._starts = list(range(max(0, len(self._taken) - self.read), len(self._taken) + 1))
+        self.aside, self._line, self._lines = True, self._taken, []
+        return self._take_aside(text)
+
     def _take_aside(self, text: str) -> bool:
         self._line += text[:LONGEST_KEPT]
+        if self._starts is not None:
+            self._starts = [at for at in self._starts if self._interruptions.may_begin(self._line[at:])]
+            if not self._starts:
+                self.aside, self._starts = False, None
+                return False
         return len(self._line) <= 2 * LONGEST_KEPT
 
+    def _starts_here(self) -> bool:
+        """The line on which a broadcast may have begun has ended: whether it is clear where one did."""
+        starts, self._starts = self._starts or [], None
+        found = [
+            (at, known)
+            for at in starts
+            if (known := self._interruptions.starting(self._line[at:])) is not None
+        ]
+        if len(found) != 1:
+            return False
+        at, self._interruption = found[0]
+        if at < len(self._taken):
+            self.read -= len(self._taken) - at
+            self._readings = {(_ON, self.read)}
+        self._line = self._line[at:]
+        return True
+
     def _line_ended(self) -> bool:
+        if self._starts is not None and not self._starts_here():
+            return False
         line, self._line = self._line, ""
         self._lines.append(line)
         if self._interruption is None:
             if not line.strip():
                 return len(self._lines) <= MOST_BLANK_LINES
             self._lines = [line]
-            self._interruption = next(
-                (known for known in self._interruptions if known.starts.match(line) is not None), None
-            )
+            self._interruption = self._interruptions.starting(line)
         if self._interruption is None:
             return False
         if is_over(self._interruption, self._lines):
             self._interruption, self.aside, self._column = None, False, 0
-            self._resumed = True
+            self._resumed, self._taken = True, ""
             self._readings = {(_ON, self.read), self._once_more(0)}
             if self._prompt:
                 self._readings.add((_PROMPT, 0))

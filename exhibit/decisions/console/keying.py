@@ -60,6 +60,8 @@ class Keying:
         self._waits: Literal["", "next", "cancel"] = ""
         """What to send when XON comes: the next character, or the cancel key."""
         self._hiding = False
+        self._broadcast_us = 0
+        """When something was last printed of a broadcast in the middle of the echo."""
         self.unproven = False
         """The echo isn't the machine's own: from the next command on it counts for nothing."""
         self._signs: set[EchoSign | None] = set()
@@ -163,14 +165,13 @@ class Keying:
             return self._take_look(item, at_us)
         if self._phase != "awaiting new line":
             return _NOTHING
+        if not self._attempt.unechoed and (isinstance(item, Text) or self._attempt.echo.aside):
+            return self._take_behind_return(item, at_us)
         if new_line:
             command = "" if self._secret else self._command
             self._stop()
             confirmed = TypingConfirmed(command=command, attempts=self._attempt.number)
             return Keyed([Drop(name=DEADLINE), Tell(fact=confirmed)], TypingEnd.CONFIRMED)
-        if isinstance(item, Text) and not self._attempt.unechoed:
-            more = "after RETURN the machine showed more than was typed"
-            return self._came_back_wrong(self._attempt.echo.came_back + item.text, final=more)
         return _NOTHING
 
     def withheld(self) -> Keyed:
@@ -192,6 +193,8 @@ class Keying:
         if self._phase == "looking":
             return self._look_overdue(at_us)
         if self._phase == "awaiting new line":
+            if (goes_on_us := self._broadcast_until_us) > at_us:
+                return Keyed([Arm(name=DEADLINE, due_us=goes_on_us)])
             self._stop()
             return Keyed(self._cancel(), Failed("the machine did not answer RETURN with a new line"))
         return _NOTHING
@@ -208,14 +211,32 @@ class Keying:
         if not echo.take(item, self._attempt.sent):
             return self._came_back_wrong(echo.came_back)
         if echo.aside:
-            # Each line of a broadcast gets the full time again.
-            ended = isinstance(item, Control) and item.code == _LF
-            return Keyed([self._deadline(at_us)]) if ended or not before[1] else _NOTHING
+            return self._broadcast_goes_on(item, at_us, begins=not before[1])
         if echo.unsure:
             return Keyed([self._deadline(at_us)]) if isinstance(item, Text | Control) else _NOTHING
         if before == (echo.read, False, False):
             return _NOTHING
         return Keyed(self._went_well(at_us))
+
+    def _take_behind_return(self, item: Item, at_us: int) -> Keyed:
+        """The machine prints before the new line that answers RETURN: only a broadcast may do so."""
+        echo = self._attempt.echo
+        begins = not echo.aside
+        if not echo.take(item, self._attempt.sent):
+            more = "after RETURN the machine showed more than was typed"
+            return self._came_back_wrong(echo.came_back, final=more)
+        return self._broadcast_goes_on(item, at_us, begins=begins)
+
+    def _broadcast_goes_on(self, item: Item, at_us: int, *, begins: bool) -> Keyed:
+        """Each line of a broadcast gets the full time again, and a slow line more (`overdue`)."""
+        self._broadcast_us = at_us
+        ended = isinstance(item, Control) and item.code == _LF
+        return Keyed([self._deadline(at_us)]) if ended or begins else _NOTHING
+
+    @property
+    def _broadcast_until_us(self) -> int:
+        """When a broadcast that is being printed will have been silent for as long as an echo can take."""
+        return self._broadcast_us + self._typing.echo_within_us if self._attempt.echo.aside else 0
 
     def _went_well(self, at_us: int) -> list[Command]:
         """Everything has come back right so far: continues typing."""
@@ -227,6 +248,8 @@ class Keying:
 
     def _echo_overdue(self, at_us: int) -> Keyed:
         echo = self._attempt.echo
+        if (goes_on_us := self._broadcast_until_us) > at_us:
+            return Keyed([Arm(name=DEADLINE, due_us=goes_on_us)])
         if echo.unsure and echo.quiet():
             return Keyed(self._went_well(at_us))
         if echo.unsure or self._phase == "typing" or echo.aside:

@@ -36,6 +36,8 @@ class Displays:
         """Since the last frame something was painted at a place on the screen, not just printed."""
         self._next_line = False
         """Since the last frame a line has ended and nothing was painted: new text overwrites the frame."""
+        self._overwritten: LandmarkReached | None = None
+        """The display that such text is overwriting, until its line has ended: it may be an interruption."""
         self.standing: LandmarkReached | None = None
 
     def heard(self, at_us: int) -> None:
@@ -52,7 +54,7 @@ class Displays:
         if item.final == _ERASE_DISPLAY:
             self._painted = True
             if item.params[0] == _ERASE_ALL:
-                self.standing = None
+                self.standing = self._overwritten = None
         if item.final not in _CURSOR_ADDRESS:
             return []
         self._painted, self._next_line = True, False
@@ -67,7 +69,19 @@ class Displays:
         if item == _LINE_FEED and not self._painted:
             self._next_line = True
         elif isinstance(item, Text) and self._next_line and item.text.strip():
+            self._overwritten = self.standing or self._overwritten
             self.standing = None
+
+    def line_ended(self) -> None:
+        """A line has ended that was no interruption, or a blank one."""
+        if self.standing is None:
+            self._overwritten = None
+
+    def interrupted(self) -> None:
+        """What was printed last was an interruption: whatever put the display there is still at work."""
+        self.standing = self.standing or self._overwritten
+        self._overwritten = None
+        self._next_line = False
 
     def quiet_due_us(self) -> int | None:
         """When a frame that ends by quiet will have ended if nothing more comes; None if there is none."""
@@ -86,7 +100,7 @@ class Displays:
     def gone(self) -> None:
         """No display is showing any more: a prompt settled, a key was pressed, or the line was lost."""
         self._painted = False
-        self.standing = None
+        self.standing = self._overwritten = None
         self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:

@@ -27,21 +27,23 @@ class TypingConsole:
         self.watched = console
         self._keying = Keying(machine, machine.settle_us(rate), console.flow)
         self._too_soon = TooSoon(machine, rate, judges=judges_echo)
+        self._prompt_and_echo = "", ""
+        """The line of the prompt, and what is to come back of the command; of a secret nothing."""
 
     # -- what is typed ------------------------------------------------------------------------
 
     def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> Keyed:
         """Begins to type a command or a secret at the prompt that is showing."""
-        prompt = self.watched.prompt
-        self.watched.echo_begins()
-        begun = self._keying.begin(
-            text, at_us, by=by, secret=secret, prompt=prompt.line if prompt is not None else ""
-        )
+        showing = self.watched.prompt
+        prompt = showing.line if showing is not None else ""
+        self._prompt_and_echo = prompt, "" if secret else self._machine.typing.folded(text)
+        self.watched.echo_begins(*self._prompt_and_echo)
+        begun = self._keying.begin(text, at_us, by=by, secret=secret, prompt=prompt)
         return self._in_step(begun, at_us)
 
     def type_again(self, at_us: int) -> list[Command]:
         """Types the same command from its beginning, after the cancel key has brought the prompt back."""
-        self.watched.echo_begins()
+        self.watched.echo_begins(*self._prompt_and_echo)
         return self._keying.again(at_us)
 
     def press(self, key: bytes, by: str) -> list[Command]:

@@ -1,25 +1,30 @@
 """Recognises what the machine prints: known lines, prompts that have settled, interruptions, troubles.
 
 Items go in, facts come out. Text that is painted on a status display is read by `status_displays`.
+
+A line counts when it has ended. A machine that halts may never end its line, so one that nothing has followed
+for as long as an echo can take counts too: it has settled. Its end, if it comes later, says nothing new. If
+more text comes on that line, it was only the beginning of another line. What was reported stays reported,
+because it stood there for that long; the longer line is a line of its own, and is reported if it says
+anything else: another known line, or the same one with other values.
 """
 
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from typing import Final
 
 import msgspec
 
+from exhibit.decisions.console.interruptions import Interruptions, is_over
 from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item
-from exhibit.decisions.machine.description import Interruption, Machine, Prompt
+from exhibit.decisions.machine.description import Interruption, LinePattern, Machine, Prompt, Trouble
+from exhibit.decisions.machine.pattern import ByEnds
 from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
 
 KEPT_LINES: Final = 12
-LONGEST_INTERRUPTION_LINES: Final = 60
-"""A longer interruption has lost its end: it counts as over, or it would swallow everything that follows."""
-
-
 _RETURN: Final = Control(13)
 
 
@@ -29,6 +34,18 @@ class _Candidate(msgspec.Struct, frozen=True):
     prompt: Prompt
     line: str
     fields: dict[str, str]
+    interrupted: _Perhaps | None = None
+    """The interruption that broke it, if the prompt shows only now that this was one."""
+
+
+class _Perhaps(msgspec.Struct, frozen=True):
+    """An interruption behind other text on the same line, if what follows continues that text.
+
+    Unless it comes behind a prompt or an echo, the line could as well be a line that quotes one.
+    """
+
+    before: str
+    facts: list[AnyFact]
 
 
 class Watcher:
@@ -50,13 +67,30 @@ class Watcher:
         """The last line that ended, unless it was a known one: an interruption may have broken it."""
         self._blotted = ""
         """What was on the line before a carriage return, after which it can be overwritten."""
+        self._interruptions = Interruptions(machine.interruptions)
         self._interruption: Interruption | None = None
         self._interruption_lines: list[str] = []
+        self._interruption_known: list[AnyFact] = []
+        """The known lines that the first line of the interruption is too."""
+        self._perhaps: _Perhaps | None = None
+        self._prompts = ByEnds((prompt.pattern, prompt) for prompt in machine.prompts)
+        # The troubles first: a known line could end the step, and the trouble belongs to that step.
+        troubles = [
+            trouble for trouble in machine.troubles if not (trouble.display or trouble.blocked_for_us)
+        ]
+        signs: list[Trouble | LinePattern] = [*troubles, *machine.lines]
+        self._signs = ByEnds((sign.pattern, sign) for sign in signs)
+        self._found: list[AnyFact] = []
+        self._unended: list[AnyFact] = []
+        """What the line being printed says if nothing more comes on it."""
+        self._told: list[AnyFact] = []
+        """What has been reported of the line being printed, although it hasn't ended."""
         self._heard_us = 0
         self._candidate: _Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
+        self._echo = self._prompt_and_echo = ""
         self.typing = False
         self.standing: LandmarkReached | None = None
 
@@ -79,15 +113,19 @@ class Watcher:
         if isinstance(item, FlowStop | FlowGo):
             return []
         self.standing = None
+        before = self._cut + self._line.text
         if moves_elsewhere(item):
-            self._cut = self._before = self._blotted = ""
+            self._discard()
         elif item == _RETURN and self._line.text.strip():
             self._blotted = self._line.text
         ended = self._line.take(item)
         facts = self._line_ended(ended) if ended is not None else []
         if ended is not None:
             self._blotted = ""
-        self._candidate = self._find_candidate()
+            self._told = []
+        if ended is not None or self._cut + self._line.text != before:
+            self._candidate = self._find_candidate()
+            self._unended = self._find_unended()
         return facts
 
     def settle_due_us(self) -> int | None:
@@ -105,18 +143,46 @@ class Watcher:
             return None
         found = self._candidate
         self._own = False
+        self._found = found.interrupted.facts if found.interrupted is not None else []
+        self._perhaps = None
         self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
         return self.standing
+
+    def take_found(self) -> list[AnyFact]:
+        """The facts about an interruption that only the settled prompt has shown to be one. Takes them."""
+        found, self._found = self._found, []
+        return found
+
+    def unended_due_us(self) -> int | None:
+        """When a line that has no end yet will have settled, if it says anything; None if it doesn't."""
+        if not self._unended:
+            return None
+        # Longer than a prompt: half of a slow line must not be taken for a whole one.
+        return self._heard_us + max(self._settle_us, self._quiet_us)
+
+    def settle_unended(self, at_us: int) -> list[AnyFact]:
+        """Call at the time that `unended_due_us` gave. Returns what the line without an end says."""
+        due_us = self.unended_due_us()
+        if due_us is None or at_us < due_us:
+            return []
+        facts, self._unended = self._unended, []
+        self._told += facts
+        return facts
 
     def last_lines(self) -> list[str]:
         """The last printed lines, oldest first; the line being printed is the last."""
         current = self._cut + self._line.text
         return [*self._lines, *([current] if current else [])]
 
-    def begin_typing(self) -> None:
-        """A command is being typed from now on: what the machine prints is its echo."""
+    def begin_typing(self, prompt: str = "", echo: str = "") -> None:
+        """A command is being typed from now on: what the machine prints is its echo.
+
+        `echo` is what comes back if all goes well, empty for a secret; `prompt` the line of its prompt. An
+        interruption can come anywhere in them.
+        """
         self.forget_line()
         self.typing = self._own = True
+        self._echo, self._prompt_and_echo = echo.strip(), prompt + echo
 
     def taken(self) -> None:
         """The machine took the command: what it prints now is its answer."""
@@ -135,7 +201,7 @@ class Watcher:
     def forget_line(self) -> None:
         """Discards the line being printed: something was typed on it."""
         self._line.clear()
-        self._cut = self._before = self._blotted = ""
+        self._discard()
         self._candidate = None
         self._own = False
         self.standing = None
@@ -147,9 +213,14 @@ class Watcher:
         self._interruption = None
 
     @property
+    def in_interruption(self) -> bool:
+        """Whether the first line of an interruption has been printed, but not yet its last."""
+        return self._interruption is not None
+
+    @property
     def printed(self) -> str | None:
-        """The line being printed; None during a broadcast and while a prompt is settling."""
-        if self._interruption is not None or self.settle_due_us() is not None:
+        """The line being printed; None during a broadcast and while a prompt or a line is settling."""
+        if self._interruption is not None or self.settle_due_us() is not None or self._unended:
             return None
         return self._cut + self._line.text
 
@@ -158,45 +229,90 @@ class Watcher:
         self.forget()
         self._line.text, self._line.column = printed, len(printed)
         self._candidate = self._find_candidate()
+        self._told = self._find_unended()
         if landmark:
             self.standing = LandmarkReached(landmark=landmark, line=printed, fields=fields)
 
+    def _discard(self) -> None:
+        """What was on the line being printed, or before it, continues no more."""
+        self._cut = self._before = self._blotted = ""
+        self._perhaps = None
+        self._found, self._unended, self._told = [], [], []
+
     def _find_candidate(self) -> _Candidate | None:
-        if self._interruption is None:
-            for text in self._readings_of(self._line.text):
-                for prompt in self._machine.prompts:
-                    fields = prompt.pattern.match(text)
-                    if fields is not None:
-                        return _Candidate(prompt, text, fields)
+        if self._interruption is not None:
+            return None
+        line = self._line.text
+        for text in self._readings_of(line):
+            if (candidate := self._prompt_in(text)) is not None:
+                return candidate
+        if self._perhaps is not None and line.strip():
+            return self._prompt_in(self._perhaps.before + line, self._perhaps)
         return None
 
-    def _readings_of(self, line: str) -> list[str]:
+    def _prompt_in(self, text: str, interrupted: _Perhaps | None = None) -> _Candidate | None:
+        for prompt in self._prompts.possible(text):
+            fields = prompt.pattern.match(text)
+            if fields is not None:
+                return _Candidate(prompt, text, fields, interrupted)
+        return None
+
+    def _find_unended(self) -> list[AnyFact]:
+        if self._own or self._interruption is not None:
+            return []
+        for text in self._readings_of(self._line.text):
+            if facts := self._signs_in(text):
+                return self._not_told(facts)
+        return []
+
+    def _readings_of(self, line: str) -> Sequence[str]:
         """The texts that the line may be: it may or may not continue a line that an interruption broke."""
-        return [text for text in dict.fromkeys((self._cut + line, line)) if text.strip()]
+        if self._cut and line:
+            return [text for text in (self._cut + line, line) if text.strip()]
+        line = line or self._cut
+        return (line,) if line.strip() else ()
+
+    # -- when a line has ended ------------------------------------------------------------------------
 
     def _line_ended(self, line: str) -> list[AnyFact]:
         if self._interruption is None:
-            self._interruption = self._starts_interruption(line)
-            self._interruption_lines = []
-        if self._interruption is None:
-            return self._plain_line_ended(line)
+            begun = self._starts_interruption(line)
+            if begun is None:
+                return self._plain_line_ended(line)
+            before, line, self._interruption = begun
+            # Several interruptions can follow each other on lines of their own.
+            self._before = before or self._cut or self._before
+            self._interruption_lines, self._perhaps = [], None
+            self._interruption_known = self._not_told(self._known(line))
         self._interruption_lines.append(line)
         if not is_over(self._interruption, self._interruption_lines):
             return []
-        name, text = self._interruption.name, "\n".join(self._interruption_lines)
+        seen = self._seen(self._interruption, self._interruption_lines, self._interruption_known)
         self._interruption = None
         self._cut, self._before = self._before, ""
         self._lines.extend(self._interruption_lines)
-        return [InterruptionSeen(interruption=name, text=text), *self._troubles(text)]
+        return seen
 
-    def _starts_interruption(self, line: str) -> Interruption | None:
-        for interruption in self._machine.interruptions:
-            if interruption.starts.match(line) is not None:
-                return interruption
+    def _starts_interruption(self, line: str) -> tuple[str, str, Interruption] | None:
+        """The interruption that starts on this line, with the text before it and its own first line."""
+        if self.typing and self._echo and line.strip() == self._echo:
+            return None
+        known = self._interruptions.starting(line)
+        if known is not None:
+            return "", line, known
+        for before, rest, known in self._interruptions.starting_within(line):
+            if self.typing:
+                if before.strip() in self._prompt_and_echo:
+                    return before, rest, known
+            elif not self._signs_in(line):
+                for text in self._readings_of(before):
+                    if self._prompt_in(text) is not None:
+                        return text, rest, known
         return None
 
     def _plain_line_ended(self, line: str) -> list[AnyFact]:
         tries = self._readings_of(line)
+        perhaps, self._perhaps = self._perhaps, None
         # An interruption starts on a line of its own. A blank line before it may end a line that it broke, or
         # be a line that it overwrote with blanks.
         self._before = self._cut + (line if line.strip() else self._blotted)
@@ -205,36 +321,53 @@ class Watcher:
             self._lines.append(tries[0])
         if self._own:
             return []
+        if perhaps is not None and (facts := self._signs_in(perhaps.before + line)):
+            self._before = ""
+            return [*perhaps.facts, *facts]
         for text in tries:
-            # The trouble first: the known line could end the step, and the trouble belongs to that step.
-            facts = [*self._troubles(text), *self._known(text)]
-            if facts:
+            if facts := self._signs_in(text):
                 self._before = ""
-                return facts
+                return self._not_told(facts)
+        self._perhaps = self._find_perhaps(line)
         return []
 
+    def _find_perhaps(self, line: str) -> _Perhaps | None:
+        for before, rest, known in self._interruptions.starting_within(line):
+            if known.lines == 1:
+                return _Perhaps(before, self._seen(known, [rest], self._known(rest)))
+        return None
+
+    def _seen(self, interruption: Interruption, lines: list[str], known: list[AnyFact]) -> list[AnyFact]:
+        """The facts about an interruption that is over. Its first line can be a known line too."""
+        seen = InterruptionSeen(interruption=interruption.name, text="\n".join(lines))
+        troubles = [
+            fact for line in lines for fact in self._signs_in(line) if isinstance(fact, TroubleRaised)
+        ]
+        return [seen, *self._not_told(troubles), *known]
+
     def _known(self, line: str) -> list[AnyFact]:
+        return [fact for fact in self._signs_in(line) if isinstance(fact, PatternSeen)]
+
+    def _signs_in(self, line: str) -> list[AnyFact]:
         return [
-            PatternSeen(pattern=known.name, line=line, fields=fields)
-            for known in self._machine.lines
-            if (fields := known.pattern.match(line)) is not None
+            _fact_of(sign, line, fields)
+            for sign in self._signs.possible(line)
+            if (fields := sign.pattern.match(line)) is not None
         ]
 
-    def _troubles(self, text: str) -> list[AnyFact]:
-        return [
-            TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)
-            for line in text.split("\n")
-            for trouble in self._machine.troubles
-            if not (trouble.display or trouble.blocked_for_us) and trouble.pattern.match(line) is not None
-        ]
+    def _not_told(self, facts: Sequence[AnyFact]) -> list[AnyFact]:
+        if not self._told:
+            return list(facts)
+        told = [_says(fact) for fact in self._told]
+        return [fact for fact in facts if _says(fact) not in told]
 
 
-def is_over(interruption: Interruption, lines: list[str]) -> bool:
-    """Whether the last of these lines ends the interruption."""
-    if len(lines) == LONGEST_INTERRUPTION_LINES:
-        return True
-    if interruption.ends is not None:
-        return interruption.ends.match(lines[-1]) is not None
-    if interruption.blank_lines:
-        return sum(not line.strip() for line in lines) == interruption.blank_lines
-    return len(lines) >= interruption.lines
+def _fact_of(sign: Trouble | LinePattern, line: str, fields: dict[str, str]) -> AnyFact:
+    if isinstance(sign, LinePattern):
+        return PatternSeen(pattern=sign.name, line=line, fields=fields)
+    return TroubleRaised(trouble=sign.name, line=line, words=sign.words, do=sign.do)
+
+
+def _says(fact: AnyFact) -> object:
+    """What a fact about a line says, whatever else is on the line."""
+    return (fact.pattern, fact.fields) if isinstance(fact, PatternSeen) else getattr(fact, "trouble", fact)

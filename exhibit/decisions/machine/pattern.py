@@ -21,8 +21,9 @@ could be divided among the places in as many ways again, is first reduced to one
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Final
+from typing import Final, Generic, TypeVar
 
 MOST_COLUMNS: Final = 400
 MOST_PLACES: Final = 12
@@ -54,7 +55,7 @@ class Pattern:
     of place, or could take too long to match.
     """
 
-    __slots__ = ("_first", "_last", "_regex", "fields", "text")
+    __slots__ = ("_first", "_last", "_longest", "_regex", "fields", "head", "text")
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
@@ -86,9 +87,13 @@ class Pattern:
             regex += f"(?P<{name}>{_KINDS[kind]})" if name else _KINDS[kind]
             regex += re.escape(after)
         self.text = text
+        self.head = texts[0].rstrip()
+        """The text before the first place: every line that fits begins with it. It can be empty."""
         self.fields = tuple(names)
         self._first, self._last = texts[0][:1], texts[-1][-1:]
         """First and last character of every line that fits, or "": these alone rule most lines out."""
+        self._longest = max((piece.strip() for piece in texts), key=len)
+        """A text that is in every line that fits: it rules out others before the places are tried."""
         self._regex = re.compile(f"{regex} ?")
 
     def match(self, line: str) -> dict[str, str] | None:
@@ -96,8 +101,15 @@ class Pattern:
         fitted = _to_be_fitted(line)
         if (self._last and fitted[-2] != self._last) or (self._first and fitted[1] != self._first):
             return None
+        if self._longest not in fitted:
+            return None
         found = self._regex.fullmatch(fitted)
         return {name: value.strip() for name, value in found.groupdict().items()} if found else None
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """First and last character of every line that fits, each "" if it can be any."""
+        return self._first, self._last
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Pattern) and other.text == self.text
@@ -107,6 +119,34 @@ class Pattern:
 
     def __repr__(self) -> str:
         return f"Pattern({self.text!r})"
+
+
+_Named = TypeVar("_Named")
+
+
+class ByEnds(Generic[_Named]):
+    """Things that have a pattern each, found by the first and last character of a line, in their order.
+
+    To ask all patterns about each character of a growing line would take too long.
+    """
+
+    def __init__(self, named: Iterable[tuple[Pattern, _Named]]) -> None:
+        self._named = tuple(named)
+        self._found: dict[tuple[str, str], tuple[_Named, ...]] = {}
+
+    def possible(self, line: str) -> Sequence[_Named]:
+        """Those whose pattern may fit this line; the others don't."""
+        fitted = _to_be_fitted(line)
+        key = fitted[1], fitted[-2]
+        found = self._found.get(key)
+        if found is None:
+            found = tuple(
+                thing
+                for pattern, thing in self._named
+                if pattern.ends[0] in ("", key[0]) and pattern.ends[1] in ("", key[1])
+            )
+            self._found[key] = found
+        return found
 
 
 @lru_cache(maxsize=4)

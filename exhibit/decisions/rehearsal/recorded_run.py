@@ -127,6 +127,9 @@ class RecordedRun:
             due_us = watcher.settle_due_us()
             if due_us is not None and due_us <= at_us and (reached := watcher.settle(due_us)):
                 yield reached.landmark
+            due_us = watcher.unended_due_us()
+            if due_us is not None and due_us <= at_us:
+                yield from _names(watcher.settle_unended(due_us))
             due_us = displays.quiet_due_us()
             if due_us is not None and due_us <= at_us:
                 yield from _names(displays.quiet(screen, due_us))

@@ -99,7 +99,7 @@ class Session:
         if self.state != "idle":
             return []
         self._progress.go("over, and a person must look")
-        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._console.watched.last_lines()))]
+        return [Tell(fact=kinds.SessionFailed(why=why, last_lines=self._console.watched.last_rows()))]
 
     def also_seen(self, fields: Mapping[str, Mapping[str, str]]) -> None:
         """Adds, by step, fields that the machine printed when homing pressed the key of that step."""
@@ -253,5 +253,5 @@ class Session:
             self._progress.go("done and tidy")
             return commands
         self._progress.go("over, and a person must look")
-        failed = kinds.SessionFailed(why=run.why, last_lines=self._console.watched.last_lines())
+        failed = kinds.SessionFailed(why=run.why, last_lines=self._console.watched.last_rows())
         return [*commands, Tell(fact=failed)]

@@ -86,8 +86,8 @@ class Stepping:
                 if self._seen_since_asked is not None:
                     self._seen_since_asked.append(fact)
                 return self._came(fact.pattern, fact.line, fact.fields)
-            case kinds.LandmarkReached() if self._state == "at prompt":
-                return self._at_console.act_or_wait(at_us)
+            case kinds.LandmarkReached() | kinds.InterruptionSeen() if self._state == "at prompt":
+                return self._at_console.act_or_wait(at_us)  # behind an interruption a display shows again
             case kinds.LandmarkReached() if self._prompt_came_after_all(fact.landmark):
                 return self._go_on_by_prompt(at_us)
             case kinds.LandmarkReached() if self._state == "typing":
@@ -204,7 +204,7 @@ class Stepping:
         if self._state == "pausing":
             self._progress.go("the pause is over")
             return Stepped((), Done())
-        standing, last_lines = self._watched.standing, self._watched.last_lines()
+        standing, last_lines = self._watched.standing, self._watched.last_rows()
         then = self._lateness.decide(self._state, standing.landmark if standing else "")
         overdue = late.overdue(
             self._run, self._state, last_lines, then, blocked_by_xoff=self._at_console.waits_for_xon

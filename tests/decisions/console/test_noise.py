@@ -5,7 +5,13 @@ import random
 
 import pytest
 
-from exhibit.decisions.console.noise import ENOUGH_BYTES, FIRST_BYTES, FirstWords, what_is_wrong
+from exhibit.decisions.console.noise import (
+    ENOUGH_BYTES,
+    FIRST_BYTES,
+    FirstWords,
+    look_at,
+    what_is_wrong,
+)
 from exhibit.decisions.display.wire import with_parity
 from exhibit.facts.line_settings import LineSettings
 
@@ -59,6 +65,12 @@ def received(levels, baud: int) -> bytes:
             start_s = max(ready_s, ends_s[at - 1])
         out.append(sum(level_at(start_s + (1.5 + place) / baud) << place for place in range(8)))
         ready_s = start_s + 9.6 / baud
+
+
+def in_pieces_of(first: FirstWords, data: bytes, piece_bytes: int) -> list[str]:
+    return [
+        said for at in range(0, len(data), piece_bytes) for said in first.hear(data[at : at + piece_bytes])
+    ]
 
 
 def as_sent(text: bytes, settings: LineSettings) -> bytes:
@@ -127,11 +139,135 @@ def test_few_bytes_prove_nothing():
 def test_the_first_words_are_judged_once_however_they_come(piece_bytes):
     noise = random.Random(2).randbytes(4 * FIRST_BYTES)
     first = FirstWords(PLAIN)
-    verdicts = [first.hear(noise[at : at + piece_bytes]) for at in range(0, len(noise), piece_bytes)]
-    assert [verdict for verdict in verdicts if verdict] == ["speed"]
+    assert in_pieces_of(first, noise, piece_bytes) == ["speed"]
 
 
 def test_noise_after_good_first_words_is_no_matter_of_settings():
     first = FirstWords(PLAIN)
-    assert first.hear(CONSOLE[:FIRST_BYTES]) == ""
-    assert first.hear(random.Random(2).randbytes(400)) == ""
+    assert first.hear(CONSOLE[:FIRST_BYTES]) == []
+    assert first.hear(random.Random(2).randbytes(400)) == []
+
+
+# -- fill characters
+
+
+MARK, SPACE = "mark", "space"
+
+
+def with_fills(text: bytes, fill: bytes, fills: int) -> bytes:
+    """A printing terminal gets these after each line, while its carriage returns."""
+    return text.replace(b"\r\n", b"\r\n" + fill * fills)
+
+
+def with_eighth(text: bytes, rule: str) -> bytes:
+    """The text as a machine sends it that sets the eighth bit by this rule."""
+    if rule == MARK:
+        return bytes(byte | 0x80 for byte in text)
+    return text if rule == SPACE else bytes(with_parity(byte, rule) for byte in text)
+
+
+@pytest.mark.parametrize("settings", [PLAIN, EVEN, ODD], ids=LineSettings.description)
+@pytest.mark.parametrize("rule", [MARK, SPACE, "even", "odd"])
+@pytest.mark.parametrize("fill", [b"\0", b"\x7f"], ids=["nul", "del"])
+@pytest.mark.parametrize("fills", [*range(1, 11), 40, 300])
+def test_text_with_fills_after_each_line_is_never_called_the_wrong_speed(fills, fill, rule, settings):
+    sent = with_eighth(with_fills(CONSOLE, fill, fills), rule)
+    fits = rule == SPACE if settings is PLAIN else rule == settings.parity
+    # The line may be opened in the middle of anything. But nobody can tell so many fills from a slow sender.
+    for start in range(0, 80, 7) if fills < FIRST_BYTES else (0, 7, 14):
+        assert what_is_wrong(sent[start : start + 700], settings) in ("", "" if fits else "parity")
+        said = FirstWords(settings).hear(sent[start:] + sent)
+        assert said == ([] if fits else ["parity"]), (start, sent[start : start + 80])
+
+
+@pytest.mark.parametrize("ends", [b"\r%s\n%s", b"\n%s\r%s", b"\r%s\n", b"\n%s"])
+def test_fills_may_follow_each_part_of_a_line_end(ends):
+    text = CONSOLE.replace(b"\r\n", ends.replace(b"%s", b"\0" * 20))
+    assert what_is_wrong(text, PLAIN) == ""
+    assert FirstWords(PLAIN).hear(text) == []
+
+
+@pytest.mark.parametrize("settings", [PLAIN, EVEN, ODD], ids=LineSettings.description)
+@pytest.mark.parametrize(("sending_baud", "reading_baud"), UNLIKE)
+@pytest.mark.parametrize("fills", [0, 4])
+def test_two_unlike_speeds_are_noticed_by_the_first_words_with_and_without_fills(
+    sending_baud, reading_baud, settings, fills
+):
+    lines = 8 * max(1, sending_baud // reading_baud)
+    sent = as_sent(with_fills(console(lines), b"\0", fills), settings)
+    first = FirstWords(settings)
+    assert first.hear(received(on_the_wire(sent, sending_baud), reading_baud)) == ["speed"]
+    assert first.seen.of >= ENOUGH_BYTES
+
+
+def test_a_steady_stream_of_nuls_is_told_however_long_it_is():
+    for length in (FIRST_BYTES, 10 * FIRST_BYTES):
+        assert FirstWords(PLAIN).hear(bytes(length)) == ["speed"]
+        assert what_is_wrong(bytes(length), PLAIN) == "speed"
+
+
+@pytest.mark.parametrize("stray", [0x00, 0x7F, 0x80, 0xFF, 0x03])
+@pytest.mark.parametrize("settings", [PLAIN, EVEN, ODD], ids=LineSettings.description)
+def test_one_stray_byte_is_never_a_diagnosis(stray, settings):
+    sent = as_sent(CONSOLE, settings)
+    for text in (bytes((stray,)) + sent, sent[:20] + bytes((stray,)) + sent[20:]):
+        assert what_is_wrong(text, settings) == ""
+        assert FirstWords(settings).hear(text) == []
+    assert what_is_wrong(bytes((stray,)), settings) == ""
+
+
+@pytest.mark.parametrize(
+    ("sent_as", "read_as"),
+    [(EVEN, PLAIN), (ODD, PLAIN), (EVEN, ODD), (ODD, EVEN), (PLAIN, EVEN), (PLAIN, ODD)],
+)
+def test_readable_text_with_the_wrong_parity_and_some_damage_is_not_called_the_wrong_speed(sent_as, read_as):
+    damaged = bytearray(as_sent(CONSOLE, sent_as))
+    for place in range(0, len(damaged), 12):
+        damaged[place] = 0x03
+    assert what_is_wrong(bytes(damaged), read_as) == "parity"
+
+
+# -- what was seen, and text after all
+
+
+def test_a_diagnosis_says_what_it_saw():
+    seen = look_at(b"\x81" * 40 + b"GOOD MORNING TO ALL!"[:12] + b"\x81" * 12, PLAIN)
+    assert seen.wrong == "speed"
+    assert seen.words() == "of the first 64 characters 52 aren't text"
+    assert look_at(CONSOLE, PLAIN).words() == ""
+    first = FirstWords(EVEN)
+    assert first.hear(as_sent(CONSOLE, ODD)) == ["parity"]
+    assert first.seen.words() == (
+        "of the first 64 characters 64 have an eighth bit that these settings don't give; "
+        "without it they are text"
+    )
+
+
+@pytest.mark.parametrize("piece_bytes", [1, 7, 1000])
+@pytest.mark.parametrize("settings", [PLAIN, EVEN, ODD], ids=LineSettings.description)
+def test_when_text_comes_after_noise_that_is_said_once(piece_bytes, settings):
+    noise = received(on_the_wire(as_sent(console(8), settings), 300), 1200)
+    heard = noise + as_sent(with_fills(CONSOLE * 2, b"\0", 5), settings)
+    first = FirstWords(settings)
+    assert in_pieces_of(first, heard, piece_bytes) == ["speed", "text"]
+    assert first.hear(noise) == []
+
+
+@pytest.mark.parametrize("settings", [PLAIN, EVEN, ODD], ids=LineSettings.description)
+@pytest.mark.parametrize(("sending_baud", "reading_baud"), UNLIKE)
+def test_noise_never_becomes_text_by_going_on(sending_baud, reading_baud, settings):
+    lines = 20 * max(1, sending_baud // reading_baud)
+    noise = received(on_the_wire(as_sent(console(lines), settings), sending_baud), reading_baud)
+    assert in_pieces_of(FirstWords(settings), noise, 1) == ["speed"]
+
+
+def test_what_ends_in_text_is_not_noise():
+    noise = bytes(range(0x80, 0xC0))
+    assert what_is_wrong(noise + CONSOLE[:ENOUGH_BYTES], PLAIN) == ""
+    assert what_is_wrong(noise + CONSOLE[: ENOUGH_BYTES // 2], PLAIN) == "speed"
+
+
+def test_text_with_parity_that_comes_after_noise_shows_that_the_speed_is_right():
+    first = FirstWords(PLAIN)
+    assert first.hear(bytes(FIRST_BYTES)) == ["speed"]
+    assert first.hear(as_sent(CONSOLE, EVEN)) == ["text"]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.console.watcher import KEPT_LINES, LONGEST_INTERRUPTION_LINES, Watcher
+from exhibit.decisions.console.interruptions import LONGEST_LINES as LONGEST_INTERRUPTION_LINES
+from exhibit.decisions.console.watcher import KEPT_LINES, Watcher
 from exhibit.decisions.display.wire import Wire
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display

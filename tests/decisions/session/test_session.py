@@ -78,14 +78,17 @@ def test_a_command_is_typed_at_its_settled_prompt_and_what_follows_is_waited_for
             drop echo
             tell typing confirmed: go at attempt 1
         prints "JOB 3 BEGUN: X\\r\\n"
+            arm unended 2 s
             tell pattern seen: begun 3 X
             tell step matched: go by begun
             tell step ended: go
             drop step
             tell step started: until-it-ends
             arm step 30 s
+            drop unended
         later 1 s
         prints "JOB 3 ENDED\\r\\n"
+            arm unended 2 s
             tell pattern seen: ended 3
             tell step matched: until-it-ends by ended
             tell step ended: until-it-ends
@@ -93,6 +96,7 @@ def test_a_command_is_typed_at_its_settled_prompt_and_what_follows_is_waited_for
             tell tidy up started: (the script is done)
             drop script
             tell script ended: done tidy
+            drop unended
             tell session resting
             end done
         """,
@@ -832,6 +836,7 @@ def test_the_key_that_is_for_an_unknown_place_is_pressed_when_nothing_came_to_st
         passes listen
             type CANCEL
         prints "LET GO OF JOB 3\\r\\n"
+            arm unended 2 s
             tell pattern seen: let-go 3
             tell step matched: let-go by let-go
             tell step ended: let-go
@@ -839,6 +844,7 @@ def test_the_key_that_is_for_an_unknown_place_is_pressed_when_nothing_came_to_st
             tell tidy up started: (the script is done)
             drop script
             tell script ended: done tidy
+            drop unended
             tell session resting
             end done
         """,

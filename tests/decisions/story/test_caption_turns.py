@@ -257,7 +257,7 @@ CAPTIONS = (
     caption("begun", "Job {job} has begun to do what it was told.", when="begun"),
     caption("stopped", "Job {job} was stopped.", when="stopped"),
 )
-QUIET = ("arm settle", "drop settle", "tell pattern", "tell landmark")
+QUIET = ("arm settle", "drop settle", "arm unended", "drop unended", "tell pattern", "tell landmark")
 
 
 def test_a_caption_waits_for_its_deadline_and_a_recording_decides_so_again():
