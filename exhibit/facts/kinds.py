@@ -80,6 +80,15 @@ from exhibit.facts.session_facts import (
     TidyUpStarted,
     WhatThen,
 )
+from exhibit.facts.terminal_facts import (
+    BytesMissed,
+    OtherProgramGone,
+    OtherProgramSeen,
+    TerminalLost,
+    TerminalOpened,
+    TypedByHand,
+    TypedInVain,
+)
 from exhibit.facts.use_facts import (
     DiscErrorsCounted,
     ExerciserBegun,
@@ -105,6 +114,13 @@ AnyFact = (
     | BytesReceived
     | BytesWithheld
     | BytesTyped
+    | TerminalOpened
+    | TerminalLost
+    | TypedByHand
+    | TypedInVain
+    | BytesMissed
+    | OtherProgramSeen
+    | OtherProgramGone
     | TypingFailed
     | TypingRefused
     | TypingGarbled
@@ -183,8 +199,8 @@ def to_bytes(text: str) -> bytes:
 
 
 __all__ = [
-    "ALL_KINDS",
     "AnyFact",
+    "BytesMissed",
     "BytesReceived",
     "BytesTyped",
     "BytesWithheld",
@@ -215,6 +231,8 @@ __all__ = [
     "LineOpened",
     "LineUnreadable",
     "LocalEchoFound",
+    "OtherProgramGone",
+    "OtherProgramSeen",
     "Outcome",
     "PackMounted",
     "PackRemoved",
@@ -243,8 +261,12 @@ __all__ = [
     "StepMatched",
     "StepOverdue",
     "StepStarted",
+    "TerminalLost",
+    "TerminalOpened",
     "TidyUpStarted",
     "TroubleRaised",
+    "TypedByHand",
+    "TypedInVain",
     "TypingConfirmed",
     "TypingFailed",
     "TypingGarbled",
@@ -254,6 +276,7 @@ __all__ = [
     "UnknownFact",
     "WhatThen",
     "Words",
+    "ALL_KINDS",
     "to_bytes",
     "to_text",
 ]
