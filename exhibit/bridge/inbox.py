@@ -45,7 +45,7 @@ class Inbox:
     def __init__(self) -> None:
         self._events: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._ended = threading.Event()
-        # By direction, received and typed. Each is changed by only one thread: a line's reader, and the bridge.
+        # Received and typed. Each is changed by only one thread: a line's reader, and the bridge.
         self._put_bytes = [0, 0]
         self._taken_bytes = [0, 0]
 

@@ -22,7 +22,7 @@ STOPPED: Final = "Nothing is recorded or shown any more. The machine stays as it
 
 
 def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> Passer | None:
-    """The passing process for these options of `watch`, started if it isn't running; None if none is needed.
+    """The passing process for these options, started if need be; None if they want none.
 
     Raises SetUpFault if it can't start, or if the options contradict each other.
     """
@@ -30,7 +30,7 @@ def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> 
         raise SetUpFault(
             "--typed and --terminal can't be combined.",
             "With --terminal what is typed is heard anyway, because this program passes it on.",
-            "Use --typed if a cable joins terminal and machine, and --terminal if this program is in between.",
+            "Use --typed if a cable joins terminal and machine, --terminal if this program does.",
         )
     if not terminal:
         return None

@@ -13,12 +13,11 @@ class TerminalOpened(Fact, frozen=True, kw_only=True):
     line: str
     """The port on which it is heard, and its settings."""
     passed: bool = False
-    """Whether a process of this program passes the characters on; otherwise terminal and machine are joined by
-    a cable."""
+    """Whether a process of this program passes the characters on; otherwise a cable does."""
 
 
 class TerminalLost(Fact, frozen=True, kw_only=True):
-    """What a person types can't be heard any more; if it was passed on, it doesn't reach the machine either."""
+    """What a person types can't be heard any more. If it was passed on, it no longer reaches the machine."""
 
     why: str
 

@@ -6,9 +6,11 @@ pseudo-terminal that it passes to is gone. When both ports are open it prints it
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import msgspec
@@ -20,6 +22,8 @@ from exhibit.passing.between import Between, Side
 from exhibit.passing.listener import Listener
 
 REFUSED = 2
+BEFORE_OTHERS = -10
+"""The priority (nice) to ask for: on a busy computer the typing must not be delayed."""
 
 
 def main(place: str, line: str, terminal: str, settings_json: str) -> int:
@@ -43,6 +47,9 @@ def main(place: str, line: str, terminal: str, settings_json: str) -> int:
         return REFUSED
     listener = Listener(Path(place), line, terminal, settings.description())
     _let_go_of_starter()
+    gc.freeze()
+    with suppress(OSError):  # only some accounts may
+        os.setpriority(os.PRIO_PROCESS, 0, BEFORE_OTHERS)
     try:
         Between(machine_side, terminal_side, listener).run(lambda: bool(told), woken)
     finally:

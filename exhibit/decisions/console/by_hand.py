@@ -15,7 +15,7 @@ from exhibit.facts import kinds
 
 
 class ByHand:
-    """Follows one person's typing, line by line. `heard` must be called when the machine has sent anything."""
+    """Follows one person's typing, line by line. Call `heard` when the machine has sent anything."""
 
     def __init__(self, machine: Machine, console: Console) -> None:
         self._has_secrets = any(prompt.kind == "secret" for prompt in machine.prompts)

@@ -90,7 +90,7 @@ class LeftOpen:
         self._cancelled = False
         """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
         self._returned_by_hand = False
-        """A person ended a line at the terminal. What shows whether the machine took it is the next prompt."""
+        """A person ended a line at the terminal. The next prompt shows that the machine took it."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
