@@ -1,4 +1,4 @@
-"""`exhibit watch` while a person works at the machine's own terminal: heard, passed on, and never typed at."""
+"""`exhibit watch` while a person works at the machine's own terminal: nothing is typed by it."""
 
 from __future__ import annotations
 

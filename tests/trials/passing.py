@@ -2,11 +2,11 @@
 
     python -m tests.trials.passing [BYTES]      1,000 bytes each way at each speed, by default
 
-`exhibit watch --terminal` runs between two pseudo-terminals. Random bytes go both ways at once, paced as a line
-of that speed paces them, or as fast as they are taken. Meanwhile nothing happens, or everything but the passing
-process is killed (kill -9), or all of that is stopped (SIGSTOP). Claim: the bytes that arrive are those that
-were sent, in both directions. How long each took is printed beside the time that a character takes on the line;
-both ends of it are measured by the test, so a busy computer shows in it.
+`exhibit watch --terminal` runs between two pseudo-terminals. Random bytes go both ways at once, paced as a
+line of that speed paces them, or as fast as they are taken. Meanwhile nothing happens, or everything but the
+passing process is killed (kill -9), or all of that is stopped (SIGSTOP). Claim: the bytes that arrive are
+those that were sent, in both directions. How long each took is printed beside the time that a character takes
+on the line; both ends of it are measured by the test, so a busy computer shows in it.
 """
 
 from __future__ import annotations
