@@ -48,7 +48,7 @@ class ByHand:
         if byte & self._mask in self._ends:
             self._begun, self._answered = False, False
             return False
-        prompt = self._console.prompt_at_end if self._answered else None
+        prompt = self._console.prompt_at_end
         if not self._begun:
             known = self._answered and (prompt is not None or self._console.status_display is not None)
             self._begun, self._hidden = True, not known
