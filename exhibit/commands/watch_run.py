@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 import time
 from collections.abc import Sequence
@@ -32,6 +33,13 @@ def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> 
             "With --terminal what is typed is heard anyway, because this program passes it on.",
             "Use --typed if a cable joins terminal and machine, --terminal if this program does.",
         )
+    for option, other in (("--typed", typed), ("--terminal", terminal)):
+        if other and os.path.realpath(other) == os.path.realpath(line):
+            raise SetUpFault(
+                f"--line and {option} name the same port.",
+                "The machine and the person can't both be heard on one port.",
+                f"Give the port that the machine is connected to after --line, and the other after {option}.",
+            )
     if not terminal:
         return None
     passer = Passer(line, terminal, settings)

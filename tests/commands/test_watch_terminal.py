@@ -317,6 +317,13 @@ def test_the_two_ways_exclude_each_other(tmp_path):
         assert "--typed and --terminal can't be combined." in begun.said()
 
 
+@pytest.mark.parametrize("option", ["--typed", "--terminal"])
+def test_one_port_can_t_be_both(tmp_path, option):
+    with watch(tmp_path, WHIMBREL, "--line", "/dev/null", option, "/dev/../dev/null") as begun:
+        assert begun.process.wait(60) == 2
+        assert f"--line and {option} name the same port." in begun.said()
+
+
 def test_a_terminal_can_t_be_passed_to_a_network_adapter(tmp_path):
     with watch(tmp_path, WHIMBREL, "--line", "socket://127.0.0.1:1", "--terminal", "/dev/null") as begun:
         assert begun.process.wait(60) == 2

@@ -8,6 +8,7 @@ import signal
 import socket
 import subprocess
 import sys
+import termios
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -26,6 +27,7 @@ from exhibit.passing.copies import (
     PortLost,
     PortOpen,
 )
+from exhibit.passing.device import close_device, open_device
 from tests.contracts.far_ends import LONG_S, DeviceEnd, PtyEnd, until
 
 SEVEN_EVEN = LineSettings(baud=300, data_bits=7, parity="even")
@@ -124,6 +126,17 @@ def test_the_parity_bit_xoff_and_every_other_byte_arrive_as_they_were_sent(tmp_p
         assert person.receive(256) == everything
         person.send(everything)
         assert machine.receive(256) == everything
+
+
+def test_a_port_is_set_so_that_the_system_changes_nothing_of_what_passes(ends):
+    """A BREAK is ignored, or it would arrive as a character; closing must not drop DTR."""
+    fd = open_device(ends[0].url, SEVEN_EVEN)
+    iflag, oflag, cflag, lflag, *speeds, _ = termios.tcgetattr(fd)
+    close_device(fd)
+    assert (iflag, oflag, lflag) == (termios.IGNBRK, 0, 0)
+    assert cflag & termios.CSIZE == termios.CS8  # the parity bit passes as an eighth one
+    assert cflag & (termios.PARENB | termios.HUPCL | termios.CRTSCTS) == 0
+    assert speeds == [termios.B300, termios.B300]
 
 
 def test_a_port_that_comes_back_is_used_again_and_what_was_typed_meanwhile_is_never_sent(tmp_path, ends):
