@@ -55,6 +55,7 @@ class Side:
         self.why_lost = ""
         self._settings = settings
         self._sharing: Sharing | None = None
+        self._found: list[str] = []
         self._pause_s = FIRST_PAUSE_S
         self._try_again_s = 0.0
 
@@ -67,7 +68,9 @@ class Side:
 
     def others(self) -> list[str] | None:
         """The other programs that have it open, if that has changed (line.sharing)."""
-        return self._sharing.look() if self._sharing is not None else None
+        found = self._sharing.look() if self._sharing is not None else None
+        self._found = self._found if found is None else found
+        return found
 
     def lose(self) -> None:
         """The port is gone: whatever was to be written to it is discarded, since it would come too late."""
@@ -83,6 +86,7 @@ class Side:
         if self._sharing is not None:
             self._sharing.close()
             self._sharing = None
+        self._found = []
         self.unsent.clear()
 
     def opened_again(self) -> bool:
@@ -114,6 +118,11 @@ class Side:
         if self.fd >= 0:
             return PortOpen(self.is_machine, now_ns)
         return PortLost(self.is_machine, self.why_lost, now_ns)
+
+    def states(self) -> list[Message]:
+        """Whether it is open, and which other programs have it open too."""
+        others = [OthersSeen(self.device, self._found, time.monotonic_ns())] if self._found else []
+        return [self.state(), *others]
 
     def write(self) -> bytes:
         """Write what can be written now without waiting. Returns it."""
@@ -173,7 +182,7 @@ class Between:
                     self._pass_on(side, other)
             for fd, _ in self._listener.descriptors():
                 if fd in ready:
-                    self._listener.ready(fd, [side.state() for side in sides])
+                    self._listener.ready(fd, [state for side in sides for state in side.states()])
 
     def _pass_on(self, side: Side, other: Side) -> None:
         data = side.read()

@@ -24,6 +24,7 @@ from exhibit.passing.copies import (
     Hello,
     Message,
     NotPassed,
+    OthersSeen,
     PortLost,
     PortOpen,
 )
@@ -185,6 +186,21 @@ def test_what_nobody_heard_is_told_to_the_next_listener_and_only_once(tmp_path, 
         second = Ear(tmp_path)
         (hello,) = second.of(Hello)
         assert (hello.missed_from_machine, hello.missed_from_terminal) == (2, 2)
+        second.close()
+
+
+def test_a_new_listener_is_told_of_another_program_that_has_the_port_open(tmp_path, ends, needs):
+    needs.that(os.geteuid() == 0, "root: for everybody else the port is locked")
+    machine, person = ends
+    with passing(tmp_path, machine.url, person.url):
+        first = Ear(tmp_path)
+        opened = os.open(machine.url, os.O_RDONLY | os.O_NOCTTY)
+        first.until(lambda: first.of(OthersSeen))
+        first.close()
+        second = Ear(tmp_path)
+        second.until(lambda: second.of(OthersSeen))
+        os.close(opened)
+        second.until(lambda: second.of(OthersSeen)[-1].programs == [])
         second.close()
 
 

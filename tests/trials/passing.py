@@ -6,7 +6,7 @@
 line of that speed paces them, or as fast as they are taken. Meanwhile nothing happens, or everything but the
 passing process is killed (kill -9), or all of that is stopped (SIGSTOP). Claim: the bytes that arrive are
 those that were sent, in both directions. How long each took is printed beside the time that a character takes
-on the line. A busy computer shows in it, so the same bytes go through two `cat` at the same time, for comparison.
+on the line. A busy computer shows in it, so the same bytes go through two `cat` at the same time.
 """
 
 from __future__ import annotations
