@@ -118,11 +118,6 @@ class Run:
 
     nothing_done = NOTHING_TYPED
     still_stopping = STILL_STOPPING
-    bridge_killed = (
-        "The bridge was ended from outside, in the middle of its work.",
-        "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
-        "Look at the machine. When it is safe, start again.",
-    )
 
     def __init__(self, bridge: Sequence[str], website: Sequence[str]) -> None:
         self._bridge_arguments = list(bridge)
@@ -248,8 +243,15 @@ class Run:
     def _checked(self, status: int) -> int:
         """The bridge's exit status. Raises SetUpFault if a signal ended it, as kill -9 does."""
         if status < 0:
-            raise SetUpFault(*self.bridge_killed)
+            raise self._ended_from_outside()
         return status
+
+    def _ended_from_outside(self) -> SetUpFault:
+        return SetUpFault(
+            "The bridge was ended from outside, in the middle of its work.",
+            "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
+            "Look at the machine. When it is safe, start again.",
+        )
 
     def _status_without_recording(self, bridge: Child) -> int:
         """The exit status where the bridge began no recording, and so typed nothing either."""

@@ -18,6 +18,10 @@ PASSES_ON: Final = (
     "Process {pid} passes characters between the machine and its own terminal. It goes on when this program "
     "ends.\nTo end it too, run `kill {pid}`: nothing typed at the terminal then reaches the machine."
 )
+CUT_OFF: Final = (
+    "Nothing passes characters between the machine and its own terminal now: what is typed there doesn't "
+    "reach the machine."
+)
 STOPPING: Final = "Stopping: the recording is being closed. This program has typed nothing at the machine."
 STOPPED: Final = "Nothing is recorded or shown any more. The machine stays as it is."
 
@@ -52,19 +56,12 @@ class WatchRun(Run):
 
     nothing_done = "Stopped before anything was recorded. Nothing was typed at the machine."
     still_stopping = "Still closing the recording. The program ends by itself."
-    bridge_killed = (
-        "The process that records was ended from outside.",
-        "Since then nothing has been recorded or shown. Nothing was typed at the machine by this program.",
-        "Start again.",
-    )
 
     def __init__(self, bridge: Sequence[str], website: Sequence[str], passer: Passer | None) -> None:
         super().__init__(bridge, website)
         self._passer = passer
         self._look_next_s = 0.0
         self._failed_to_start = ""
-        if passer is not None:
-            self.bridge_killed = (*self.bridge_killed[:2], f"Start again. {self._passing()}")
 
     def show_how(self) -> None:
         """Prints what the person should know about the passing, if there is any."""
@@ -72,13 +69,23 @@ class WatchRun(Run):
             print(self._passing(), flush=True)
 
     def _passing(self) -> str:
-        return PASSES_ON.format(pid=self._passer.pid) if self._passer is not None else ""
+        if self._passer is None:
+            return ""
+        pid = self._passer.running()
+        return PASSES_ON.format(pid=pid) if pid else CUT_OFF
 
     def _stopping(self) -> str:
         return STOPPING
 
     def _ended(self, simulated: bool) -> str:
         return "\n".join(filter(None, (STOPPED, self._passing())))
+
+    def _ended_from_outside(self) -> SetUpFault:
+        return SetUpFault(
+            "The process that records was ended from outside.",
+            "Since then nothing has been recorded or shown. This program has typed nothing at the machine.",
+            "\n".join(filter(None, ("Start again.", self._passing()))),
+        )
 
     def _meanwhile(self) -> None:
         """Starts the passing process again if it has ended: without it the terminal is cut off."""

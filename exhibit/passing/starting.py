@@ -34,14 +34,14 @@ class Passer:
         """Its socket."""
         self._note = folder / f"passing-{name}.json"
         self._child: subprocess.Popen[str] | None = None
-        self.pid = self._running()
+        self.pid = self.running()
 
     def ensure(self) -> bool:
         """Start the process if it isn't running. Returns whether it had to be started.
 
-        Raises SetUpFault if one with other settings is running, or if it can't start; it has then said why.
+        Raises SetUpFault if one with other settings is running, or if it can't start.
         """
-        self.pid = self._running()
+        self.pid = self.running()
         if self.pid:
             return False
         self.place.unlink(missing_ok=True)
@@ -49,26 +49,23 @@ class Passer:
             [sys.executable, "-m", "exhibit.passing", str(self.place), *self._arguments],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
             text=True,
             start_new_session=True,
             env={k: v for k, v in os.environ.items() if not k.startswith("EXHIBIT_SECRET_")},
         )
         assert child.stdout is not None
-        with child.stdout as out:
+        assert child.stderr is not None
+        with child.stdout as out, child.stderr as errors:
             said = _read_line(out)
-        if not said:
-            child.kill()
-            child.wait()
-            raise SetUpFault(
-                "Nothing is passed between the machine and the terminal.",
-                "What is typed at the terminal doesn't reach the machine.",
-                "Correct what the message above says, then start again.",
-            )
+            if not said:
+                child.kill()
+                raise _not_started(errors.read().splitlines())
         self.pid = int(said)
         self._note.write_text(msgspec.json.encode((self.pid, _born(self.pid), self._arguments[2])).decode())
         return True
 
-    def _running(self) -> int:
+    def running(self) -> int:
         """The number of the process, if it is running; else 0. Raises SetUpFault if its settings differ."""
         if self._child is not None:
             self._child.poll()  # lets the system forget a child that has ended
@@ -86,6 +83,17 @@ class Passer:
                 f"When nobody is at the terminal, end that process with `kill {pid}`; then start again.",
             )
         return pid
+
+
+def _not_started(said: list[str]) -> SetUpFault:
+    """What the process said before it ended: three sentences, if it knew why."""
+    if len(said) == 3:
+        return SetUpFault(*said)
+    return SetUpFault(
+        f"The process that passes characters did not start ({said[-1] if said else 'it said nothing'}).",
+        "Nothing is passed between the machine and the terminal.",
+        "Show the engineer this message.",
+    )
 
 
 def _born(pid: int) -> str:
