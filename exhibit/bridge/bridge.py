@@ -17,7 +17,21 @@ from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Ty
 from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
-from exhibit.line.events import ErrorsCounted, Lost, Opened, Readable, ReaderFailed, Received, Unreadable
+from exhibit.line.events import (
+    ErrorsCounted,
+    InVain,
+    Lost,
+    NotHeard,
+    Opened,
+    OthersFound,
+    Readable,
+    ReaderFailed,
+    Received,
+    TerminalHeard,
+    TerminalSilent,
+    Typed,
+    Unreadable,
+)
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
@@ -138,6 +152,11 @@ class Bridge:
                 self._unreadable(event)
             case Readable(cause, at_us):
                 self._append(kinds.LineReadable(cause=cause), at_us)
+            case Typed(data, at_us):
+                for typed in self._decider.typed_by_hand(data):
+                    self._append(typed, at_us)
+            case TerminalHeard() | TerminalSilent() | InVain() | NotHeard() | OthersFound():
+                self._append(_fact_about_terminal(event), event.at_us)
             case ReaderFailed(fault):
                 self._closed("failed", fault.what)
                 raise fault
@@ -156,7 +175,7 @@ class Bridge:
         """
         what, do = event.fault.what, event.fault.do
         self._append(kinds.LineUnreadable(cause=event.cause, what=what, do=do), event.at_us)
-        if self._type_byte is None and self.opening == 1:
+        if self._type_byte is None and self.opening == 1 and not event.at_terminal:
             self._closed("failed", what)
             raise event.fault
 
@@ -316,3 +335,21 @@ class Bridge:
 def _day_of(wall: str) -> str:
     """The date in this date and time (RFC 3339), as text that sorts by date."""
     return wall[: len("2026-11-25")]
+
+
+def _fact_about_terminal(
+    event: TerminalHeard | TerminalSilent | InVain | NotHeard | OthersFound,
+) -> kinds.AnyFact:
+    match event:
+        case TerminalHeard(description, passed=passed):
+            return kinds.TerminalOpened(line=description, passed=passed)
+        case TerminalSilent(why):
+            return kinds.TerminalLost(why=why)
+        case InVain(count):
+            return kinds.TypedInVain(count=count)
+        case NotHeard(received, typed, why):
+            return kinds.BytesMissed(received=received, typed=typed, why=why)
+        case OthersFound(port, programs) if programs:
+            return kinds.OtherProgramSeen(port=port, programs=list(programs))
+        case OthersFound(port):
+            return kinds.OtherProgramGone(port=port)

@@ -8,7 +8,7 @@ import threading
 import msgspec
 
 from exhibit.bridge.request_door import Reply, Request
-from exhibit.line.events import LineEvent, Received
+from exhibit.line.events import LineEvent, Received, Typed
 from exhibit.streams.pacing import RecordingClock
 
 LATE_S = 0.05
@@ -45,30 +45,34 @@ class Inbox:
     def __init__(self) -> None:
         self._events: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._ended = threading.Event()
-        # Each is changed by only one thread: the line's reader, and the bridge.
-        self._received_bytes = 0
-        self._taken_bytes = 0
+        # Received and typed. Each is changed by only one thread: a line's reader, and the bridge.
+        self._put_bytes = [0, 0]
+        self._taken_bytes = [0, 0]
 
     def put(self, event: Event) -> None:
-        """Add an event at the end. Only one thread may add `Received`."""
-        if isinstance(event, Received):
-            self._received_bytes += len(event.data)
+        """Add an event at the end. Only one thread may add `Received`, and only one `Typed`."""
+        if isinstance(event, Received | Typed):
+            self._put_bytes[isinstance(event, Typed)] += len(event.data)
         self._events.put(event)
 
     def get(self, timeout: float) -> Event:
         """The next event, after waiting up to `timeout` seconds. Raises queue.Empty if there is none."""
         event = self._events.get(timeout=timeout)
-        if isinstance(event, Received):
-            self._taken_bytes += len(event.data)
+        if isinstance(event, Received | Typed):
+            self._taken_bytes[isinstance(event, Typed)] += len(event.data)
         return event
+
+    def taken(self) -> tuple[int, int]:
+        """How many received, and how many typed, bytes have been taken so far."""
+        return self._taken_bytes[0], self._taken_bytes[1]
 
     def empty(self) -> bool:
         """Whether there is no event to take."""
         return self._events.empty()
 
     def wait_for_room(self) -> None:
-        """Return when at most MOST_WAITING_BYTES of received data are waiting, or after `end`."""
-        while self._received_bytes - self._taken_bytes > MOST_WAITING_BYTES:
+        """Return when at most MOST_WAITING_BYTES are waiting, or after `end`."""
+        while sum(self._put_bytes) - sum(self._taken_bytes) > MOST_WAITING_BYTES:
             if self._ended.wait(LOOK_FOR_ROOM_S):
                 return
 

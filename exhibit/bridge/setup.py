@@ -20,7 +20,9 @@ from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 from exhibit.line.events import LineEvent, Readable, Unreadable
 from exhibit.line.port import open_line
-from exhibit.line.reader import Borrower
+from exhibit.line.reader import Borrower, Line
+from exhibit.line.typed_line import as_typed, at_option
+from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, use_of_recordings
@@ -41,6 +43,10 @@ class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
     requests: Path | None = None
     """Where to put the socket for people's requests; None for no socket."""
     stay_when_failed: bool = True
+    typed: str = ""
+    """A second line, on which what a person types at the machine's own terminal is heard; empty for none."""
+    passed_by: Path | None = None
+    """The socket of the process that passes characters between machine and terminal, if it owns the line."""
 
 
 def run_bridge(
@@ -70,6 +76,11 @@ def run_bridge(
             inbox.put(event)
             inbox.wait_for_room()
 
+    def deliver_typed(event: LineEvent) -> None:
+        heard = as_typed(event)
+        if heard is not None:
+            deliver(heard)
+
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
     left_open = (
@@ -77,9 +88,20 @@ def run_bridge(
         if reads_last
         else None
     )
-    line = open_line(order.line, machine.line, lambda: clock.now_us(), deliver, borrower)
+
+    def now_us() -> int:
+        return clock.now_us()
+
+    lines: list[Line | Hearing] = []
     door: RequestDoor | None = None
     try:
+        if order.passed_by is not None:
+            lines.append(Hearing(order.passed_by, now_us, deliver, inbox.taken, order.rate))
+        else:
+            lines.append(open_line(order.line, machine.line, now_us, deliver, borrower))
+        if order.typed:
+            with at_option("--typed"):
+                lines.append(open_line(order.typed, machine.line, now_us, deliver_typed))
         while True:
             writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
             # As recorded, with the name of the previous recording: a rehearsal reads the same.
@@ -103,7 +125,8 @@ def run_bridge(
         if door is not None:
             door.close()
         inbox.end()
-        line.stop()
+        for line in lines:
+            line.stop()
 
 
 def _opened(

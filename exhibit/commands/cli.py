@@ -149,21 +149,30 @@ def run(
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
 @click.argument("folder", type=FOLDER)
 @line_option
+@click.option("--typed", default="", help="A second line, on which only what a person types is heard.")
+@click.option("--terminal", default="", help="The old terminal's port: what is typed there is passed on.")
 @recordings_option
 @port_option
 @host_option
-def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> None:
-    """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
-    from exhibit.commands.running import Run
+def watch(folder: Path, line: str, typed: str, terminal: str, recordings: Path, port: int, host: str) -> None:
+    """Mirrors, records and captions the machine of FOLDER, and can't type at it.
+
+    With --typed or --terminal it also records what a person types at the machine's own terminal.
+    """
     from exhibit.commands.terminal import Terminal
+    from exhibit.commands.watch_run import WatchRun, passer_for
     from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
+    passer = passer_for(line, typed, terminal, machine.line)
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
-    run = Run(bridge, _website(recordings, machine.name, port, host), recordings)
-    terminal = Terminal(run.door, machine.site)
-    terminal.show_cautions(typing=False)
-    sys.exit(run.execute(_announce(open_browser=False), terminal.report))
+    bridge += ["--typed", typed] if typed else []
+    bridge += ["--passed-by", f"{passer.place}"] if passer else []
+    run = WatchRun(bridge, _website(recordings, machine.name, port, host), passer, recordings)
+    watched = Terminal(run.door, machine.site)
+    watched.show_cautions(typing=False)
+    run.show_how()
+    sys.exit(run.execute(_announce(open_browser=False), watched.report))
 
 
 @main.command(short_help="Shows the visitors' page of a RECORDING, as it was.")

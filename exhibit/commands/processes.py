@@ -71,6 +71,8 @@ def simulate(
 @click.option("--simulated", is_flag=True)
 @click.option("--just-made", is_flag=True)
 @click.option("--watch", "watch_only", is_flag=True)
+@click.option("--typed", default="")
+@click.option("--passed-by", type=FILE, default=None)
 @click.option("--rounds", type=click.IntRange(0), default=None)
 @click.option("--script", "scripts", multiple=True)
 @click.option("--secrets", type=FILE, default=None)
@@ -85,6 +87,8 @@ def bridge(
     simulated: bool,
     just_made: bool,
     watch_only: bool,
+    typed: str,
+    passed_by: Path | None,
     rounds: int | None,
     scripts: tuple[str, ...],
     secrets: Path | None,
@@ -106,6 +110,8 @@ def bridge(
         machine_is="simulated" if simulated or described.simulated_docent else "real",
         just_made=just_made,
         requests=requests,
+        typed=typed,
+        passed_by=passed_by,
         stay_when_failed=not end_when_failed,
     )
     _end_with_starter(with_starter)

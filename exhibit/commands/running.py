@@ -129,6 +129,9 @@ class Run:
     it can't be written, they go to a file that is deleted at the end.
     """
 
+    nothing_done = NOTHING_TYPED
+    still_stopping = STILL_STOPPING
+
     def __init__(self, bridge: Sequence[str], website: Sequence[str], recordings: Path | None = None) -> None:
         self._bridge_arguments = list(bridge)
         self._website_arguments = list(website)
@@ -169,7 +172,7 @@ class Run:
         try:
             self.address = website.first_line()
             if self._interrupted:
-                print(NOTHING_TYPED, flush=True)
+                print(self.nothing_done, flush=True)
                 return 0
             if not self.address:
                 explained = website.has_explained()
@@ -200,15 +203,16 @@ class Run:
                         on_fact(entry)
                 on_look()
                 if status is not None:
-                    status = _checked(status)
+                    status = self._checked(status)
                     if self._asked_to_stop:
-                        print(f"{ENDED}{'' if simulator is not None else MACHINE_STAYS}", flush=True)
+                        print(self._ended(simulator is not None), flush=True)
                     return status
                 if simulator is not None and simulator.status() is not None:
                     raise _simulator_ended()
                 if website.status() is not None:
                     website = self._start_website_again()
                 self._stop_if_interrupted(bridge)
+                self._meanwhile()
                 time.sleep(LOOK_EVERY_S)
         finally:
             if follower is not None:
@@ -237,7 +241,7 @@ class Run:
             return
         self._interrupted = False
         if self._asked_to_stop and self.recording is not None:
-            print(STILL_STOPPING, flush=True)
+            print(self.still_stopping, flush=True)
         else:
             print(self._stopping(), flush=True)
         if not self._asked_to_stop:
@@ -251,6 +255,25 @@ class Run:
             return STOPPING_WITHOUT_LINE
         return STOPPING_AFTER_FAILURE if self._failed else STOPPING
 
+    def _ended(self, simulated: bool) -> str:
+        return f"{ENDED}{'' if simulated else MACHINE_STAYS}"
+
+    def _meanwhile(self) -> None:
+        """Called again and again while the bridge runs."""
+
+    def _checked(self, status: int) -> int:
+        """The bridge's exit status. Raises SetUpFault if a signal ended it, as kill -9 does."""
+        if status < 0:
+            raise self._ended_from_outside()
+        return status
+
+    def _ended_from_outside(self) -> SetUpFault:
+        return SetUpFault(
+            "The bridge was ended from outside, in the middle of its work.",
+            "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
+            "Look at the machine. When it is safe, start again.",
+        )
+
     def _status_without_recording(self, bridge: Child) -> int:
         """The exit status where the bridge began no recording, and so typed nothing either."""
         status = bridge.status_when_ended()
@@ -261,9 +284,9 @@ class Run:
                 "Check whether this computer or its disc is busy with something else, and start again.",
             )
         if status < 0 and self._asked_to_stop:
-            print(NOTHING_TYPED, flush=True)
+            print(self.nothing_done, flush=True)
             return 0
-        return _checked(status) or REFUSED
+        return self._checked(status) or REFUSED
 
     def _start_website_again(self) -> Child:
         time.sleep(WEBSITE_AGAIN_AFTER_S)
@@ -295,17 +318,6 @@ def _close_log(log: IO[bytes]) -> None:
     log.close()
     if empty:
         Path(log.name).unlink(missing_ok=True)
-
-
-def _checked(status: int) -> int:
-    """The bridge's exit status. Raises SetUpFault if a signal ended it, as kill -9 does."""
-    if status < 0:
-        raise SetUpFault(
-            "The bridge was ended from outside, in the middle of its work.",
-            "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
-            "Look at the machine. When it is safe, start again.",
-        )
-    return status
 
 
 def _simulator_ended() -> SetUpFault:

@@ -298,6 +298,29 @@ class Terminal:
                 ]
             case kinds.LineOpened():
                 return ["  The line to the machine is open.", *([f"  {_GO_ON}"] if self._failed else [])]
+            case kinds.OtherProgramSeen():
+                return [
+                    f"  Another program has {fact.port} open too: {', '.join(fact.programs)}.",
+                    "  If two programs read one port, each gets only part of what arrives. End that program.",
+                ]
+            case kinds.OtherProgramGone():
+                return [f"  No other program has {fact.port} open any more."]
+            case kinds.TerminalOpened(passed=passed):
+                on = ", passed on to the machine" if passed else ""
+                return [f"  What is typed at the machine's own terminal is heard{on} and recorded."]
+            case kinds.TerminalLost(why=why):
+                return [
+                    f"  What is typed at the machine's own terminal is not heard any more: {_sentence(why)}"
+                ]
+            case kinds.TypedInVain(count=count):
+                return [
+                    f"  {count} characters were typed while the machine was not connected: they are lost."
+                ]
+            case kinds.BytesMissed():
+                return [
+                    f"  Not recorded, because {fact.why}: {fact.received} characters of the machine and "
+                    f"{fact.typed} typed ones. They were passed on all the same."
+                ]
             case kinds.RecordNearlyFull():
                 return ["  This computer's disc for recordings is full. Free some space before the next run."]
             case kinds.TidyUpStarted(why=why):

@@ -41,6 +41,9 @@ class Decides(Protocol):
 class Decider(Decides, Protocol):
     """Decides for a bridge. `Watching` only watches a machine; `Operating` also runs scripts on it."""
 
+    def typed_by_hand(self, data: bytes) -> Sequence[kinds.TypedByHand]:
+        """A person typed this at the machine's own terminal. Returns what of it may be recorded."""
+
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
         """The fact with which the next recording begins; None while this recording can't end."""
 

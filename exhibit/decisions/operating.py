@@ -95,6 +95,10 @@ class Operating:
             keeps_time=self._console.keeps_time,
         )
 
+    def typed_by_hand(self, data: bytes) -> list[kinds.TypedByHand]:
+        """See Watching."""
+        return self._watching.typed_by_hand(data)
+
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
         """What the recording of this name leaves open, for the next one."""
         return msgspec.structs.replace(self._left_open.as_fact(recording), closed=True)

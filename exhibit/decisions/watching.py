@@ -7,9 +7,13 @@ from __future__ import annotations
 
 import datetime
 
+import msgspec
+
 from exhibit.decisions.commands import Tell, WatchCommand
+from exhibit.decisions.console.by_hand import ByHand
 from exhibit.decisions.console.console import Console
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.use import Use
@@ -29,6 +33,10 @@ class Watching:
         self.use = Use(opened)
         self.line = ""
         """The name of the open line; empty while no line is open."""
+        self._by_hand = ByHand(folder.machine, self.console)
+        self._left_by_hand = LeftOpen(folder)
+        self._heard_typing = False
+        """A person's typing has been heard, so that what is left open is known."""
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self._use_watch = UseWatch(folder.machine, self.use)
@@ -41,6 +49,7 @@ class Watching:
     def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
         """The machine sent this."""
         self.console.heard(at_us)
+        self._by_hand.heard()
         commands: list[WatchCommand] = []
         for item in self.console.items(data):
             commands += [Tell(fact=fact) for fact in self.console.see(item)]
@@ -51,6 +60,7 @@ class Watching:
     def note(self, entry: kinds.Entry) -> list[WatchCommand]:
         """This fact has been recorded. Received bytes have already been through `received`."""
         fact, commands = entry.fact, self.comment(entry)
+        self._follow_hand(fact)
         match fact:
             case kinds.BytesReceived() | kinds.RecordNearlyFull():
                 return commands
@@ -68,9 +78,15 @@ class Watching:
         """The fact with which the next recording begins; None if the line is closed or the machine prints."""
         return self.console.carry_over(self.line) if self.line else None
 
+    def typed_by_hand(self, data: bytes) -> list[kinds.TypedByHand]:
+        """A person typed this at the machine's own terminal. Returns what of it may be recorded."""
+        return self._by_hand.typed(data)
+
     def left_open(self, recording: str) -> kinds.LastRecordingRead | None:
-        """None: nothing is typed, so nothing can be left open."""
-        return None
+        """What a person left open at the terminal, such as half a line; None if no typing was heard."""
+        if not self._heard_typing:
+            return None
+        return msgspec.structs.replace(self._left_by_hand.as_fact(recording), closed=True)
 
     def use_before(self, now_us: int) -> UseBefore:
         """The use up to now, with which the next recording begins."""
@@ -79,6 +95,14 @@ class Watching:
     def parity_faults(self) -> int:
         """How many characters had the wrong parity since the start."""
         return self.console.parity_faults()
+
+    def _follow_hand(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        match fact:
+            case kinds.LastRecordingRead() | kinds.TypedByHand():
+                self._heard_typing = True
+                self._left_by_hand.take(fact)
+            case kinds.LandmarkReached():
+                self._left_by_hand.take(fact)
 
     # -- for a decider that also operates ---------------------------------------------------------
 
@@ -102,6 +126,8 @@ class Watching:
                 self.console.carried_over(fact)
             case kinds.LineOpened() | kinds.LineLost():
                 self.line = fact.line if isinstance(fact, kinds.LineOpened) else ""
+                return self.console.line_changed()
+            case kinds.BytesMissed(received=received) if received:
                 return self.console.line_changed()
         return []
 

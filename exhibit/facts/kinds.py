@@ -82,6 +82,15 @@ from exhibit.facts.session_facts import (
     TidyUpStarted,
     WhatThen,
 )
+from exhibit.facts.terminal_facts import (
+    BytesMissed,
+    OtherProgramGone,
+    OtherProgramSeen,
+    TerminalLost,
+    TerminalOpened,
+    TypedByHand,
+    TypedInVain,
+)
 from exhibit.facts.use_facts import (
     DiscErrorsCounted,
     ExerciserBegun,
@@ -108,6 +117,13 @@ AnyFact = (
     | BytesReceived
     | BytesWithheld
     | BytesTyped
+    | TerminalOpened
+    | TerminalLost
+    | TypedByHand
+    | TypedInVain
+    | BytesMissed
+    | OtherProgramSeen
+    | OtherProgramGone
     | TypingFailed
     | TypingRefused
     | TypingGarbled
@@ -187,8 +203,8 @@ def to_bytes(text: str) -> bytes:
 
 
 __all__ = [
-    "ALL_KINDS",
     "AnyFact",
+    "BytesMissed",
     "BytesReceived",
     "BytesTyped",
     "BytesWithheld",
@@ -221,6 +237,8 @@ __all__ = [
     "LineReadable",
     "LineUnreadable",
     "LocalEchoFound",
+    "OtherProgramGone",
+    "OtherProgramSeen",
     "Outcome",
     "PackMounted",
     "PackRemoved",
@@ -249,8 +267,12 @@ __all__ = [
     "StepMatched",
     "StepOverdue",
     "StepStarted",
+    "TerminalLost",
+    "TerminalOpened",
     "TidyUpStarted",
     "TroubleRaised",
+    "TypedByHand",
+    "TypedInVain",
     "TypingConfirmed",
     "TypingFailed",
     "TypingGarbled",
@@ -260,6 +282,7 @@ __all__ = [
     "UnknownFact",
     "WhatThen",
     "Words",
+    "ALL_KINDS",
     "to_bytes",
     "to_text",
 ]

@@ -61,6 +61,8 @@ class Unreadable(msgspec.Struct, frozen=True):
     cause: Literal["speed", "parity"]
     fault: LineFault
     at_us: int
+    at_terminal: bool = False
+    """Whether it arrived on the line on which a person's typing is heard."""
 
 
 class Readable(msgspec.Struct, frozen=True):
@@ -76,5 +78,65 @@ class ReaderFailed(msgspec.Struct, frozen=True):
     fault: LineFault
 
 
-LineEvent = Opened | Received | Lost | ErrorsCounted | Unreadable | Readable | ReaderFailed
+class TerminalHeard(msgspec.Struct, frozen=True):
+    """From now on what a person types at the terminal is heard. `passed`: this program passes it on."""
+
+    description: str
+    at_us: int
+    passed: bool = False
+
+
+class TerminalSilent(msgspec.Struct, frozen=True):
+    """What a person types can't be heard any more."""
+
+    why: str
+    at_us: int
+
+
+class Typed(msgspec.Struct, frozen=True):
+    """A person typed these bytes at the terminal; `at_us` is when the first of them was heard."""
+
+    data: bytes
+    at_us: int
+
+
+class InVain(msgspec.Struct, frozen=True):
+    """A person typed so many characters while the machine's port was lost: they reached nobody."""
+
+    count: int
+    at_us: int
+
+
+class NotHeard(msgspec.Struct, frozen=True):
+    """So many characters were passed between machine and terminal without a copy reaching this program."""
+
+    received: int
+    typed: int
+    why: str
+    at_us: int
+
+
+class OthersFound(msgspec.Struct, frozen=True):
+    """Other programs that have the port open now; none if they have all closed it again (line.sharing)."""
+
+    port: str
+    programs: tuple[str, ...]
+    at_us: int
+
+
+LineEvent = (
+    Opened
+    | Received
+    | Lost
+    | ErrorsCounted
+    | Unreadable
+    | Readable
+    | ReaderFailed
+    | TerminalHeard
+    | TerminalSilent
+    | Typed
+    | InVain
+    | NotHeard
+    | OthersFound
+)
 Deliver = Callable[[LineEvent], None]

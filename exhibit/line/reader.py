@@ -20,6 +20,7 @@ from exhibit.line.events import (
     ErrorsCounted,
     Lost,
     Opened,
+    OthersFound,
     Readable,
     ReaderFailed,
     Received,
@@ -34,6 +35,7 @@ from exhibit.line.faults import (
     wrong_parity,
     wrong_speed,
 )
+from exhibit.line.sharing import LOOK_EVERY_S, Sharing
 
 FIRST_PAUSE_S = 0.25
 LONGEST_PAUSE_S = 5.0
@@ -133,6 +135,7 @@ class Line:
     def _read_until_lost(self, port: OpenPort) -> LineFault | None:
         """Deliver all that arrives. Returns why the line was lost, or None if it was stopped."""
         self._opening += 1
+        sharing = Sharing(self.url)
         try:
             if self._borrower is not None:
                 self._borrower.lend(port, self._opening)
@@ -142,6 +145,7 @@ class Line:
             with running_faults(self.url):
                 counter = ErrorCounter(port.fileno())
             count_next_s = time.monotonic() + COUNT_EVERY_S
+            look_next_s = time.monotonic()
             while not self._stopping.is_set():
                 with running_faults(self.url):
                     data = port.burst()
@@ -153,10 +157,14 @@ class Line:
                 if time.monotonic() >= count_next_s:
                     count_next_s += COUNT_EVERY_S
                     self._deliver_errors(counter)
+                if time.monotonic() >= look_next_s:
+                    look_next_s = time.monotonic() + LOOK_EVERY_S
+                    self._deliver_others(sharing)
             return None
         except LineFault as fault:
             return fault
         finally:
+            sharing.close()
             if self._borrower is not None:
                 self._borrower.take_back()
             port.shut()
@@ -172,6 +180,11 @@ class Line:
         counts = counter.increase()
         if counts is not None:
             self._deliver(ErrorsCounted(*counts, at_us=self._clock_us()))
+
+    def _deliver_others(self, sharing: Sharing) -> None:
+        others = sharing.look()
+        if others is not None:
+            self._deliver(OthersFound(self.url, tuple(others), self._clock_us()))
 
     def _wait_for_return(self, pause_s: float) -> tuple[OpenPort | None, float]:
         """Open the port again. Returns it, or None if stopped, and the next pause in seconds.

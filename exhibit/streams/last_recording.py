@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Final, Literal
 
 from exhibit.decisions.machine.script import Folder
-from exhibit.decisions.session.left_open import NOTHING, LeftOpen
+from exhibit.decisions.session.left_open import BY_HAND, NOTHING, LeftOpen
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams.recording_fault import as_recording_fault
@@ -37,27 +37,45 @@ def left_open_by_last(
 ) -> kinds.LastRecordingRead:
     """What the newest run that typed at this machine left unfinished; NOTHING if there is none.
 
+    If the newest recording is one in which a person's typing was heard, so is what he left on the console.
     Recordings of a simulated machine say nothing about the real one, and the reverse. `boot` is the result
     of this_boot. If the program was killed, its file has everything that it wrote. But if the computer has
     been restarted since, a recording that wasn't closed may lack its last second, which was not yet synced
     to the disc (`may_lack`). Damage is skipped, and so is an incomplete last line. Raises RecordingFault if
     the folder of recordings can't be read; a recording that can't be read counts as one that wasn't closed.
     """
-    runs = [
+    files = [
         file
         for file in RecordingFolder(recordings).recordings(folder.machine.name)
-        if file.typing == "scripts" and file.machine_is == machine_is
+        if file.machine_is == machine_is
     ]
-    if not runs:
+    runs = [file for file in files if file.typing == "scripts"]
+    by_hand = _by_hand(files[-1].path) if files and files[-1].typing == "nothing" else []
+    if not (runs or by_hand):
         return NOTHING
-    last, left_open = runs[-1], LeftOpen(folder)
-    try:
-        for fact in _facts_that_matter(last.path):
-            left_open.take(fact)
-    except RecordingFault:
-        pass
-    broke_off = not left_open.now.closed
-    return left_open.as_fact(last.path.name, may_lack=broke_off and (not boot or last.boot != boot))
+    left_open, lacks = LeftOpen(folder), False
+    if runs:
+        with suppress(RecordingFault):
+            for fact in _facts_that_matter(runs[-1].path):
+                left_open.take(fact)
+        lacks = not left_open.now.closed and (not boot or runs[-1].boot != boot)
+    for fact in by_hand:
+        left_open.take_by_hand(fact)
+    if by_hand and not isinstance(by_hand[-1], kinds.RecordingClosed):
+        lacks = lacks or not boot or files[-1].boot != boot
+    elif not runs:
+        left_open.take(by_hand[-1])
+    last = runs[-1] if runs else files[-1]
+    return left_open.as_fact(last.path.name, may_lack=lacks)
+
+
+def _by_hand(path: Path) -> Sequence[kinds.AnyFact]:
+    """What a person typed in this recording, and what else matters then; empty if no typing was heard."""
+    with suppress(RecordingFault):
+        facts = [fact for fact in _facts_that_matter(path) if isinstance(fact, BY_HAND)]
+        if any(isinstance(fact, kinds.TypedByHand | kinds.BytesMissed) for fact in facts):
+            return facts
+    return []
 
 
 def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:

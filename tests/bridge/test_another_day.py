@@ -17,7 +17,7 @@ from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
-from exhibit.line.events import Lost, Opened, Received
+from exhibit.line.events import Lost, Opened, Received, Typed
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, follow_from, read_all, read_opened
 from tests.bridge.bridge_world import Staged
@@ -342,3 +342,16 @@ def test_what_is_unfinished_is_carried_into_the_recording_of_the_next_day(restin
     left = staged.bridge._decider.left_open("yesterday")
     assert left is not None
     assert (left.recording, left.closed, left.script, left.numbers) == ("yesterday", True, "", {})
+
+
+def test_half_a_line_that_a_person_typed_before_midnight_is_in_the_next_recording(tmp_path: Path):
+    staged = Staged(tmp_path, WORK, None, begins=LATE)
+    staged.receives_at(S, b"READY: ")
+    staged.world.at(3 * S, Typed(b"WI", 3 * S))
+    carried_over = staged.bridge.run(stay_when_failed=True)
+    assert isinstance(carried_over, kinds.CarriedOver)
+    (by_hand,) = staged.facts(kinds.TypedByHand)
+    assert (by_hand.bytes, by_hand.secret) == ("WI", False)
+    left = staged.bridge._decider.left_open(staged.writer.path.name)
+    assert (left.half_typed, left.closed) == ("WI", True)
+    check_decided_again(staged.folder, None, staged.entries())

@@ -77,3 +77,11 @@ def test_a_watch_goes_on_when_the_noise_comes_after_a_loss_on_another_day(tmp_pa
         staged.world.at(staged.world.now_us + S, event)
     staged.world.at(staged.world.now_us + 9 * S, StopWanted("enough"))
     assert staged.bridge.run(stay_when_failed=True) == "stopped"
+
+
+def test_noise_where_a_person_s_typing_is_heard_is_reported_and_the_watch_goes_on(tmp_path: Path):
+    staged = Staged(tmp_path, ROUND, None)
+    staged.world.at(5 * S, Unreadable("speed", FAULT, 5 * S, at_terminal=True))
+    staged.world.at(9 * S, StopWanted("enough"))
+    assert staged.bridge.run(stay_when_failed=True) == "stopped"
+    assert len(staged.facts(kinds.LineUnreadable)) == 1

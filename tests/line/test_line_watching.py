@@ -54,6 +54,32 @@ def test_whatever_the_watch_path_imports_the_typist_is_not_among_it(graph, modul
     assert TYPIST not in reached | {module}
 
 
+OWNS_PORTS = {"exhibit.passing.between", "exhibit.passing.device", "exhibit.passing.__main__"}
+
+
+@pytest.mark.parametrize("module", WATCH_PATH)
+def test_the_watch_path_can_t_reach_what_passes_characters_on(graph, module):
+    """The bridge only hears of them, from another process."""
+    assert graph.find_upstream_modules(module) & OWNS_PORTS == set()
+
+
+def test_the_passing_process_does_reach_it(graph):
+    """So the test above would notice."""
+    assert graph.find_upstream_modules("exhibit.passing.__main__") >= OWNS_PORTS - {
+        "exhibit.passing.__main__"
+    }
+
+
+def test_only_one_place_in_the_passing_process_writes_to_a_port():
+    """It writes what was read from the other side: nothing else is ever put into `unsent`."""
+    tree = tree_of("exhibit.passing.between")
+    assert [ast.unparse(call) for call in calls_of(tree, "write") if len(call.args) == 2] == [
+        "os.write(self.fd, self.unsent)"
+    ]
+    added = [ast.unparse(node) for node in ast.walk(tree) if isinstance(node, ast.AugAssign)]
+    assert [text for text in added if "unsent +=" in text] == ["other.unsent += data"]
+
+
 def test_the_path_that_types_does_import_the_typist(graph):
     """So the test above would notice one."""
     assert TYPIST in graph.find_upstream_modules("exhibit.bridge.scripted")

@@ -100,3 +100,33 @@ def test_the_last_second_may_be_missing_if_the_computer_was_restarted(
 
 def test_this_run_of_the_computer_has_one_name():
     assert this_boot() == this_boot() != ""
+
+
+BY_HAND = kinds.TypedByHand(bytes="WI", count=2)
+LATER = "2026-11-25T10:00:00+00:00"
+
+
+def test_half_a_line_that_a_person_typed_since_is_found(tmp_path: Path):
+    path = recorded(tmp_path, close=True)
+    recorded(tmp_path, BY_HAND, close=True, typing="nothing", wall=LATER)
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
+    assert (left.recording, left.half_typed, left.closed) == (path.name, "WI", True)
+
+
+def test_it_is_found_even_if_no_script_ever_ran(tmp_path: Path):
+    path = recorded(tmp_path, BY_HAND, close=True, typing="nothing")
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
+    assert (left.recording, left.half_typed, left.closed, left.may_lack) == (path.name, "WI", True, False)
+
+
+def test_typing_in_a_recording_that_lost_its_end_with_the_power_may_have_gone_on(tmp_path: Path):
+    recorded(tmp_path, close=True)
+    recorded(tmp_path, BY_HAND, typing="nothing", wall=LATER)
+    assert not left_open_by_last(tmp_path, WORK, BOOT, IS).may_lack
+    assert left_open_by_last(tmp_path, WORK, "another run of the computer", IS).may_lack
+
+
+def test_a_run_of_scripts_after_it_counts_alone(tmp_path: Path):
+    recorded(tmp_path, BY_HAND, close=True, typing="nothing")
+    recorded(tmp_path, close=True, wall=LATER)
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS).half_typed == ""

@@ -16,7 +16,7 @@ from exhibit.decisions.console.watcher import Watcher
 from exhibit.decisions.console.where import Place, place_of
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Control, Item, Wire
-from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.description import Machine, Prompt
 from exhibit.facts import kinds
 
 SETTLE: Final = "settle"
@@ -144,6 +144,11 @@ class Console:
     def prompt(self) -> kinds.LandmarkReached | None:
         """The settled prompt that is showing."""
         return self._watcher.standing
+
+    @property
+    def prompt_at_end(self) -> Prompt | None:
+        """The prompt at the end of the output, even if it hasn't settled yet."""
+        return self._watcher.prompt_at_end
 
     @property
     def status_display(self) -> kinds.LandmarkReached | None:

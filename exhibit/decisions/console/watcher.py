@@ -128,6 +128,11 @@ class Watcher:
             self._unended = self._find_unended()
         return facts
 
+    @property
+    def prompt_at_end(self) -> Prompt | None:
+        """The prompt at the end of the output, even if it hasn't settled yet."""
+        return self._candidate.prompt if self._candidate is not None else None
+
     def settle_due_us(self) -> int | None:
         """When the prompt at the end of the output will have settled; None if there isn't one."""
         if self._candidate is None or self.standing or self.typing:

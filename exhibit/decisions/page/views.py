@@ -69,7 +69,7 @@ class View:
             self._grounds.keep(entry, place)
             if isinstance(fact, kinds.ReadingTaken):
                 self._grounds.keep_reading(entry, fact, place)
-        elif isinstance(fact, kinds.LineLost):
+        elif isinstance(fact, kinds.LineLost | kinds.BytesMissed):
             self._grounds.line_lost()
         elif isinstance(fact, RecordingOpened):
             self.opened = fact

@@ -17,6 +17,7 @@ FROM_OUTSIDE: Final = (
     kinds.LineLost,
     kinds.BytesReceived,
     kinds.BytesWithheld,
+    kinds.BytesMissed,
     kinds.TypingFailed,
     kinds.ClockStepped,
     kinds.RecordNearlyFull,

@@ -41,6 +41,15 @@ LONGEST_HALF: Final = 1000
 BY: Final = "the way home"
 """The `by` of ScriptStarted when homing runs the tidy-up of an unfinished script."""
 
+BY_HAND: Final = (
+    kinds.LastRecordingRead,
+    kinds.TypedByHand,
+    kinds.BytesMissed,
+    kinds.LandmarkReached,
+    kinds.RecordingClosed,
+)
+"""The facts of a recording without scripts that matter if a person's typing was heard in it."""
+
 
 class LeftOpen:
     """`now` is what is open after the facts taken so far."""
@@ -50,6 +59,7 @@ class LeftOpen:
         self._cancel = kinds.to_text(machine.typing.cancel)
         self._look = kinds.to_text(machine.typing.show_again)
         self._return = kinds.to_text(machine.typing.return_key)
+        self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
         self._puts_away = {
@@ -79,6 +89,8 @@ class LeftOpen:
         """That step has typed a RETURN."""
         self._cancelled = False
         """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
+        self._returned_by_hand = False
+        """A person ended a line at the terminal. The next prompt shows that the machine took it."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
@@ -131,6 +143,11 @@ class LeftOpen:
                 pass  # showing the line again changes nothing on it
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
+            case kinds.TypedByHand():
+                for character in "*" * fact.count if fact.secret else fact.bytes:
+                    plain = chr(ord(character) & self._mask)
+                    self._typed(plain, BY)
+                    self._returned_by_hand = plain == self._return
             case kinds.TypingConfirmed():
                 self._change(unanswered="")
             case kinds.LandmarkReached(landmark=name):
@@ -153,6 +170,17 @@ class LeftOpen:
                 self._change(line_lost=True)
             case kinds.RecordingClosed():
                 self._change(closed=True)
+
+    def take_by_hand(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Takes the next fact of a later recording, in which only a person typed."""
+        match fact:
+            case kinds.LastRecordingRead():  # what he left open before midnight
+                self._change(half_typed=fact.half_typed, unanswered=fact.unanswered)
+                self._change(question=fact.question, display=fact.display)
+            case kinds.BytesMissed() if fact.typed:
+                self._unsure = True
+            case kinds.TypedByHand() | kinds.LandmarkReached():
+                self.take(fact)
 
     def _begin_step(self, script: str, step: str, *, returned: bool) -> None:
         self._under_way = self._steps.get(script, {}).get(step, ())
@@ -181,6 +209,9 @@ class LeftOpen:
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""
         self._change(question=question, display=name if name in self._displays else "")
+        if self._returned_by_hand:
+            self._change(unanswered="")
+            self._returned_by_hand = False
         if self._cancelled:
             self._change(half_typed="", unanswered="")
             self._unsure = False

@@ -235,3 +235,43 @@ def test_it_may_as_the_last_recording_tells():
     left = msgspec.structs.replace(NOTHING, script="opening", step="sign", returned=True)
     assert possible(left)
     assert not possible(msgspec.structs.replace(left, returned=False))
+
+
+def by_hand(text: str, secret: bool = False) -> kinds.TypedByHand:
+    return kinds.TypedByHand(bytes="" if secret else text, count=len(text), secret=secret)
+
+
+@pytest.mark.parametrize(
+    ("facts", "half_typed", "unanswered"),
+    [
+        ([by_hand("GO")], "GO", ""),
+        ([by_hand("G"), by_hand("\xcf")], "GO", ""),
+        ([by_hand("GO\rST")], "ST", "GO"),
+        ([by_hand("GO\r")], "", "GO"),
+        ([by_hand("GO\r"), stands("ready")], "", ""),
+        ([by_hand("GO\r"), stands("ready"), by_hand("ST")], "ST", ""),
+        ([by_hand("GO"), stands("ready")], "GO", ""),
+        ([by_hand("GO\x18"), stands("ready")], "", ""),
+        ([by_hand("WREN", secret=True)], "****", ""),
+    ],
+)
+def test_what_a_person_left_on_the_console_is_known(facts, half_typed, unanswered):
+    left = left_by(*facts)
+    assert (left.half_typed, left.unanswered) == (half_typed, unanswered)
+
+
+def test_a_person_at_the_terminal_changes_nothing_of_the_script_that_broke_off():
+    before = left_by(*begun("begin"), kinds.StepStarted(script="round", step="also"))
+    left = LeftOpen(WORK)
+    for fact in (*begun("begin"), kinds.StepStarted(script="round", step="also")):
+        left.take(fact)
+    for fact in (by_hand("GO\r"), kinds.RecordingClosed(why=""), stands("ready")):
+        left.take_by_hand(fact)
+    assert left.as_fact("last") == before
+
+
+def test_typing_that_was_missed_may_have_left_half_a_command():
+    left = LeftOpen(WORK)
+    left.take_by_hand(kinds.BytesMissed(received=0, typed=1, why="it was away"))
+    assert left.half_possible
+    assert not left.half_known

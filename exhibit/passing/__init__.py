@@ -1,0 +1,1 @@
+"""Passes characters between the machine and its old terminal, in a process of its own."""
