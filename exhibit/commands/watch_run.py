@@ -6,6 +6,7 @@ import os
 import sys
 import time
 from collections.abc import Sequence
+from pathlib import Path
 from typing import Final
 
 from exhibit.commands.running import Run
