@@ -131,6 +131,11 @@ class Console:
         return self._displays.standing
 
     @property
+    def damaged_display(self) -> str:
+        """The display that is known to have been showing, but was printed over or painted wrongly; or ""."""
+        return self._displays.damaged
+
+    @property
     def place(self) -> Place | None:
         """The landmark that is showing. A printed line counts too, so ask only when the line is quiet."""
         return place_of(self._machine, self.standing, self._watcher.last_lines())
@@ -173,9 +178,12 @@ class Console:
         """The machine accepted the command."""
         self._watcher.taken()
 
-    def cancelled(self, at_us: int) -> None:
-        """The cancel key was typed: only a prompt that settles from now on counts."""
-        self._watcher.cancelled(at_us)
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
+        """The cancel key was typed: only a prompt that settles from now on counts.
+
+        `prompt_stays`: the machine doesn't print its prompt anew, so the one from before counts again.
+        """
+        self._watcher.cancelled(at_us, prompt_stays=prompt_stays)
 
     def display_cleared(self) -> None:
         """A key was pressed, which ends any status display."""

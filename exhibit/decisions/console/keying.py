@@ -7,7 +7,8 @@ compared once more before RETURN: two faults that hid each other in the echo wou
 
 A command that came back wrong is discarded with the machine's cancel key, and typed again when its prompt is
 showing again, at most twice. Further attempts send one character at a time, because the machine may have been
-too busy to take several.
+too busy to take several. Without a cancel key, or if the machine doesn't show whether it took that key,
+nothing more is typed until a person has looked.
 
 A secret must not come back at all. From its first character on, whatever the machine prints is withheld from
 the recording, and from the decisions too: they only learn that something was received.
@@ -17,13 +18,16 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+import msgspec
+
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
+from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
-from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
 
 MOST_ATTEMPTS: Final = 3
@@ -44,7 +48,9 @@ class Keying:
     """
 
     def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
+        self._usual = machine
         self._machine = machine
+        """The machine as it takes what is typed at the present prompt."""
         self._typing = machine.typing
         self._settle_us = settle_us
         self._flow = flow
@@ -60,6 +66,11 @@ class Keying:
         self._waits: Literal["", "next", "cancel"] = ""
         """What to send when XON comes: the next character, or the cancel key."""
         self._hiding = False
+        self.half_standing = ""
+        """What stays half typed, in words for a person, because nothing is sure to have cancelled it.
+
+        Empty if nothing does. While it isn't, no command is typed.
+        """
         self.unproven = False
         """The echo isn't the machine's own: from the next command on it counts for nothing."""
         self._signs: set[EchoSign | None] = set()
@@ -87,6 +98,15 @@ class Keying:
         return self._waits == "cancel"
 
     @property
+    def prompt_stays(self) -> bool:
+        """Whether the machine doesn't print its prompt anew after the cancel key.
+
+        The prompt from before then counts again, because the whole line is shown and checked before RETURN.
+        """
+        typing = self._typing
+        return bool(typing.cancel and typing.show_again) and typing.after_cancel == "nothing"
+
+    @property
     def command(self) -> str:
         """The last command that was begun."""
         return self._command
@@ -100,8 +120,26 @@ class Keying:
         """
         return self._hiding
 
-    def begin(self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = "") -> Keyed:
-        """Starts to type the command. Its prompt must have settled; `prompt` is the prompt's line."""
+    def begin(
+        self,
+        command: str,
+        at_us: int,
+        *,
+        by: str,
+        secret: bool = False,
+        prompt: str = "",
+        typing: Typing | None = None,
+    ) -> Keyed:
+        """Starts to type the command. Its prompt must have settled; `prompt` is the prompt's line.
+
+        `typing`: how the machine takes what is typed at this prompt, if not as usual.
+        """
+        if self.half_standing:
+            return Keyed((), Failed(self.half_standing))
+        self._typing = typing or self._usual.typing
+        self._machine = self._usual
+        if self._typing is not self._usual.typing:
+            self._machine = msgspec.structs.replace(self._usual, typing=self._typing)
         self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
         self._attempt = Attempt(self._machine, command, prompt, 0, unechoed=False)
@@ -137,8 +175,9 @@ class Keying:
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if the console may have part of a command on it."""
         unfinished = self.unfinished
+        cancelled = self._stop_and_cancel() if unfinished else []
         self._stop()
-        return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
+        return [Drop(name=DEADLINE), *cancelled]
 
     def rest(self) -> list[Command]:
         """Types nothing more, even when XON comes; also for a lost line, which makes all of it void."""
@@ -177,9 +216,10 @@ class Keying:
         """Something was received and withheld. While a secret is being typed, that is its echo."""
         if not self._secret:
             return _NOTHING
-        self._stop()
-        why = "the machine showed the secret that was being typed, so it was cancelled"
-        return Keyed([Drop(name=DEADLINE), *self._cancel()], Failed(why))
+        cancelled = self._stop_and_cancel()
+        why = "the machine showed the secret that was being typed"
+        why = f"{why}; {self.half_standing}" if self.half_standing else f"{why}, so it was cancelled"
+        return Keyed([Drop(name=DEADLINE), *cancelled], Failed(why))
 
     def overdue(self, at_us: int) -> Keyed:
         """The echo deadline has passed."""
@@ -192,8 +232,9 @@ class Keying:
         if self._phase == "looking":
             return self._look_overdue(at_us)
         if self._phase == "awaiting new line":
-            self._stop()
-            return Keyed(self._cancel(), Failed("the machine did not answer RETURN with a new line"))
+            cancelled = self._stop_and_cancel()
+            why = "the machine did not answer RETURN with a new line"
+            return Keyed(cancelled, Failed(f"{why}; {self.half_standing}" if self.half_standing else why))
         return _NOTHING
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
@@ -272,8 +313,9 @@ class Keying:
         commands: list[Command] = [Drop(name=DEADLINE), Tell(fact=garbled)]
         if final and len(self._signs) == 1:
             commands += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
-        self._stop()
-        commands += self._cancel()
+        commands += self._stop_and_cancel(came_back)
+        if self.half_standing:
+            final = f"{final}; {self.half_standing}" if final else self.half_standing
         return Keyed(commands, Failed(final) if final else TypingEnd.CANCELLED)
 
     # -- sending ------------------------------------------------------------------------------
@@ -313,6 +355,21 @@ class Keying:
             pause_us = self._typing.pause_after_us
             wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
+
+    def _stop_and_cancel(self, came_back: str = "") -> list[Command]:
+        """Stops typing and cancels what the console may have of the command, if the machine can do that."""
+        typing = self._typing
+        if not typing.cancel or (typing.after_cancel == "nothing" and not typing.show_again):
+            what = half_typed.part(
+                "" if self._secret else self._command[: self._attempt.sent],
+                came_back or self._attempt.echo.came_back,
+                secret=self._secret,
+                returned=self._phase == "awaiting new line",
+            )
+            words = half_typed.cancel_not_shown if typing.cancel else half_typed.no_cancel_key
+            self.half_standing = words(what)
+        self._stop()
+        return self._cancel() if typing.cancel else []
 
     def _stop(self) -> None:
         self._phase, self._secret = "idle", False

@@ -37,6 +37,13 @@ class Displays:
         self._next_line = False
         """Since the last frame a line has ended and nothing was painted: new text overwrites the frame."""
         self.standing: LandmarkReached | None = None
+        self._was = self._erased = ""
+        """The display that was showing before it was damaged, and one that was erased to be painted anew."""
+
+    @property
+    def damaged(self) -> str:
+        """The display that is known to have been showing, but was printed over or painted wrongly; or ""."""
+        return self._was if self.standing is None else ""
 
     def heard(self, at_us: int) -> None:
         """Something was received, whatever it was: the line isn't quiet."""
@@ -52,6 +59,7 @@ class Displays:
         if item.final == _ERASE_DISPLAY:
             self._painted = True
             if item.params[0] == _ERASE_ALL:
+                self._erased, self._was = self._was, ""
                 self.standing = None
         if item.final not in _CURSOR_ADDRESS:
             return []
@@ -87,6 +95,7 @@ class Displays:
         """No display is showing any more: a prompt settled, a key was pressed, or the line was lost."""
         self._painted = False
         self.standing = None
+        self._was = self._erased = ""
         self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
@@ -97,9 +106,12 @@ class Displays:
             fields = display.title.match(title)
             if fields is not None:
                 self.standing = LandmarkReached(landmark=display.name, line=title.strip(), fields=fields)
+                self._was, self._erased = display.name, ""
                 return [*self._readings(display, rows), *self._troubles_on(display, rows), self.standing]
             if self.standing is not None and self.standing.landmark == display.name:
                 self.standing = None
+            if self._erased == display.name:
+                self._was = display.name
         return []
 
     def _readings(self, display: StatusDisplay, rows: list[str]) -> list[AnyFact]:

@@ -41,7 +41,7 @@ class Watcher:
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
         self._machine = machine
         self._settle_us = machine.settle_us(rate)
-        self._quiet_us = machine.typing.echo_within_us
+        self._quiet_us = machine.longest_echo_us
         self._cancelled_us = 0
         self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
@@ -59,6 +59,10 @@ class Watcher:
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self.typing = False
         self.standing: LandmarkReached | None = None
+        self._typed_at: LandmarkReached | None = None
+        """The prompt at which the last command was typed."""
+        self._stays: LandmarkReached | None = None
+        """That prompt, if the cancel key was typed and the machine doesn't print it anew after that."""
 
     def heard(self, at_us: int) -> None:
         """Something was received, whatever it was: the line isn't quiet."""
@@ -92,7 +96,7 @@ class Watcher:
 
     def settle_due_us(self) -> int | None:
         """When the prompt at the end of the output will have settled; None if there isn't one."""
-        if self._candidate is None or self.standing or self.typing:
+        if (self._candidate or self._stays) is None or self.standing or self.typing:
             return None
         if self._own:
             return max(self._heard_us, self._cancelled_us) + max(self._settle_us, self._quiet_us)
@@ -101,11 +105,13 @@ class Watcher:
     def settle(self, at_us: int) -> LandmarkReached | None:
         """Call at the time that `settle_due_us` gave. Returns the prompt that has settled, if one has."""
         due_us = self.settle_due_us()
-        if due_us is None or self._candidate is None or at_us < due_us:
+        if due_us is None or at_us < due_us:
             return None
-        found = self._candidate
+        found, stays, self._stays = self._candidate, self._stays, None
         self._own = False
-        self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
+        self.standing = stays
+        if found is not None:
+            self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
         return self.standing
 
     def last_lines(self) -> list[str]:
@@ -115,6 +121,7 @@ class Watcher:
 
     def begin_typing(self) -> None:
         """A command is being typed from now on: what the machine prints is its echo."""
+        self._typed_at = self.standing
         self.forget_line()
         self.typing = self._own = True
 
@@ -122,13 +129,15 @@ class Watcher:
         """The machine took the command: what it prints now is its answer."""
         self.typing = self._own = False
 
-    def cancelled(self, at_us: int) -> None:
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
         """The command was cancelled: nothing is matched until a prompt has settled after the cancel key.
 
         What the machine printed before it received the cancel key can still be on its way: an echo, or a
         prompt printed again after a broadcast. So that prompt needs as much quiet as an echo can take.
+        `prompt_stays`: the machine doesn't print its prompt anew, so the one from before counts again then.
         """
         self.forget_line()
+        self._stays = self._typed_at if prompt_stays else None
         self.typing, self._own = False, True
         self._cancelled_us = at_us
 
@@ -136,7 +145,7 @@ class Watcher:
         """Discards the line being printed: something was typed on it."""
         self._line.clear()
         self._cut = self._before = self._blotted = ""
-        self._candidate = None
+        self._candidate = self._stays = None
         self._own = False
         self.standing = None
 

@@ -15,6 +15,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.machine.description import Typing
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.session.script_run import at_of, until_of
@@ -47,9 +48,7 @@ class LeftOpen:
 
     def __init__(self, folder: Folder) -> None:
         machine = folder.machine
-        self._cancel = kinds.to_text(machine.typing.cancel)
-        self._look = kinds.to_text(machine.typing.show_again)
-        self._return = kinds.to_text(machine.typing.return_key)
+        self._machine = machine
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
         self._puts_away = {
@@ -79,6 +78,8 @@ class LeftOpen:
         """That step has typed a RETURN."""
         self._cancelled = False
         """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
+        self._silent = False
+        """The machine was recognised by its silence, and nothing has been typed since."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
@@ -107,6 +108,11 @@ class LeftOpen:
         come |= set(next((at_of(step) for step in to_type if at_of(step)), ()))
         return bool(come & self._asks)
 
+    @property
+    def typing(self) -> Typing:
+        """How the machine takes what is typed at the prompt or display that appeared last."""
+        return self._machine.typing_for(self.now.prompt)
+
     def as_fact(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
         """What the recording of this name leaves open, once all of its facts have been taken.
 
@@ -127,7 +133,12 @@ class LeftOpen:
             case kinds.LastRecordingRead():
                 self.now = msgspec.structs.replace(fact, closed=False)
                 self._unsure = fact.may_lack
-            case kinds.BytesTyped(bytes=text) if text and text == self._look:
+            case kinds.PlaceRecognised(line=""):
+                self._silent = True
+            case kinds.PlaceSought(line_clear=True):
+                self._change(half_typed="", unanswered="")
+                self._unsure = False
+            case kinds.BytesTyped(bytes=text) if text and text == kinds.to_text(self.typing.show_again):
                 pass  # showing the line again changes nothing on it
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
@@ -162,26 +173,38 @@ class LeftOpen:
         self.now = msgspec.structs.replace(self.now, **changes)
 
     def _typed(self, text: str, by: str) -> None:
+        woken, self._silent = self._silent, False
+        if (by == BY or woken) and self._is_no_part(text):
+            self._cancelled = False
+            return
+        cancel, end = kinds.to_text(self.typing.cancel), kinds.to_text(self.typing.return_key)
         if self.now.display:  # a status display acts on the key at once, so no typed text remains
             self._change(display="")
-            self._cancelled = text == self._cancel
+            self._cancelled = bool(cancel) and text == cancel
             return
         typed = (self.now.half_typed + text)[-LONGEST_HALF:]
-        self._cancelled = typed.endswith(self._cancel)
+        self._cancelled = bool(cancel) and typed.endswith(cancel)
         if self._cancelled:
-            self._change(half_typed=typed.removesuffix(self._cancel))
-        elif typed.endswith(self._return):
-            command = typed.removesuffix(self._return)
+            self._change(half_typed=typed.removesuffix(cancel))
+        elif typed.endswith(end):
+            command = typed.removesuffix(end)
             returned = self.now.returned or (bool(self.now.script) and by != BY)
             self._answered_it = True
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)
 
+    def _is_no_part(self, text: str) -> bool:
+        """Whether this key, a nudge or one that wakes the machine, can't be part of a command."""
+        keys = (kinds.to_text(key) for key in (self.typing.cancel, self.typing.return_key))
+        return len(text) == 1 and not "!" <= text <= "~" and text not in keys and not self.now.display
+
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""
-        self._change(question=question, display=name if name in self._displays else "")
-        if self._cancelled:
+        display = name if name in self._displays else ""
+        self._change(question=question, display=display, prompt=name)
+        # A prompt that the machine doesn't print anew after the cancel key doesn't show that it took the key.
+        if self._cancelled and self.typing.after_cancel == "prompt":
             self._change(half_typed="", unanswered="")
             self._unsure = False
 

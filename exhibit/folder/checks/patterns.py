@@ -82,20 +82,18 @@ def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
 
 def check_keys(machine: MachineDraft) -> None:
     """Add a mistake for each key that can't do what it is for."""
-    typing, table = machine.typing, machine.table.table("typing")
-    if typing is not None and "cancel" in table and typing.cancel == typing.return_key:
-        table.wrong(
-            "cancel",
-            "the cancel key is RETURN, which would execute a half-typed command",
-            'cancel = "control X"',
-        )
     if machine.line.flow != "xon/xoff":
         return
     keys = [(machine.table.table("keys"), name, sent) for name, sent in machine.keys.items()]
-    if typing is not None:
-        keys += [(table, "cancel", typing.cancel), (table, "return", typing.return_key)]
+    table, landmarks = machine.table.table("typing"), machine.table.table("landmarks")
+    settings = [(table, machine.typing)] if machine.typing is not None else []
+    settings += [(landmarks.table(name), typing) for name, typing in machine.typing_at.items()]
+    for where, typing in settings:
+        keys += [(where, "cancel", typing.cancel), (where, "return", typing.return_key)]
+    for silence in machine.silences:
+        keys.append((landmarks.table(silence.landmark), "wake", silence.wake))
     for where, name, sent in keys:
-        if sent in FLOW_KEYS:
+        if sent in FLOW_KEYS and name in where:
             where.wrong(
                 name,
                 f"{FLOW_KEYS[sent]} can't be used as a key, because the line uses it for flow control",

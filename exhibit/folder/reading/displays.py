@@ -29,6 +29,12 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
             f"the display has only {rows} rows of {display.columns} columns",
             'frame_ends = "row 24 column 1", or another place on the display',
         )
+    paint_again = b""
+    if "paint_again" in table:
+        paint_again = table.key_press("paint_again", "control L")
+        if b" " < paint_again < b"\x7f":
+            what = "this key types a character, which would become the beginning of a command"
+            table.wrong("paint_again", what, 'paint_again = "control L", or another key that types nothing')
     readings = tuple(_read_reading(key, below, display) for key, below in table.named_tables("readings"))
     table.close()
     return StatusDisplay(
@@ -38,6 +44,7 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
         ends_at=ends_at,
         ends_after_quiet_us=ends_after_quiet_us,
         readings=readings,
+        paint_again=paint_again,
     )
 
 

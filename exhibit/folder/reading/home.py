@@ -72,5 +72,13 @@ def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> N
         root.look_up(("begins", script), script, scripts, "script")
         for name, below in landmarks:
             root.look_up(("begins", *below), name, known, "landmark")
+    woken = [silence.landmark for silence in machine.silences if silence.wake]
     for landmark in draft.ways:
+        if landmark in woken:
+            what = (
+                f'the program itself presses the key that wakes "{landmark}", so this way is never followed'
+            )
+            root.wrong(
+                ("ways", landmark), what, "a way from the landmark at which it wakes, and delete this one"
+            )
         root.look_up(("ways", landmark), landmark, list(machine.landmarks), "landmark")

@@ -13,6 +13,7 @@ from exhibit.decisions.machine.description import (
     NeverLifted,
     Pack,
     Prompt,
+    Silence,
     StatusDisplay,
     Trouble,
     Typing,
@@ -30,6 +31,7 @@ from exhibit.folder.reading.parts import read_parts, read_switches
 from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.folder.reading.troubles import read_trouble
+from exhibit.folder.reading.typing_settings import LARGEST_WINDOW, check_typing
 from exhibit.folder.reading.values import (
     AS_IT_IS,
     NO_BREAK,
@@ -52,7 +54,6 @@ _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
-LARGEST_WINDOW: Final = 8
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
@@ -85,6 +86,8 @@ class MachineDraft:
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    silences: list[Silence] = field(default_factory=list)
+    typing_at: dict[str, Typing] = field(default_factory=dict)
 
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
@@ -119,7 +122,12 @@ def read_machine(root: Table) -> MachineDraft:
         displays.wrong((), what, 'kind = "screen" in [display], or an empty [displays]')
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
-    draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
+    landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines], draft.typing)
+    draft.landmarks, draft.silences, draft.typing_at = (
+        landmarks.names,
+        landmarks.silences,
+        landmarks.typing_at,
+    )
     draft.switches = read_switches(root.table("switches"))
     draft.now = read_now(root.table("now"), draft.displays)
     for name, table in root.named_tables("troubles"):
@@ -204,22 +212,17 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         echo_within_us=table.duration("echo_within", "3 s"),
         settle_characters=table.integer("settle_characters", 1, 1000, 6),
         adapter_latency_us=draft.adapter_latency_us,
-        cancel=table.key_press("cancel", "control X"),
+        cancel=table.read("cancel", "control X", b"\x18", key_or_none),
+        after_cancel=table.choice("after_cancel", ("prompt", "nothing"))
+        if "after_cancel" in table
+        else "prompt",
         return_key=table.key_press("return", "return"),
         pause_after_us=table.duration("pause_after", "0 ms", may_be_zero=True),
         window=table.integer("window", 1, LARGEST_WINDOW, 1),
         show_again=table.read("show_again", "none", b"", key_or_none),
         nudge=table.read("nudge", "return", b"", key_or_none),
     )
-    again = draft.typing.show_again
-    write = 'show_again = "none", or the key that makes the machine print the line again'
-    if again in (draft.typing.cancel, draft.typing.return_key):
-        table.wrong("show_again", "this key cancels or ends the line, so it can't show it again", write)
-    elif b" " <= again < b"\x7f":
-        table.wrong("show_again", "this key types a character, which would become part of the line", write)
-    if b" " < draft.typing.nudge < b"\x7f":
-        what = "this key types a character, which would become the beginning of a command"
-        table.wrong("nudge", what, 'nudge = "return", or "none"')
+    check_typing(table, draft.typing)
     table.close()
 
 
