@@ -21,7 +21,8 @@ class Displays:
     """
 
     def __init__(self, machine: Machine) -> None:
-        self._displays = machine.displays
+        # If the titles of several fit, the one with the most text of its own counts.
+        self._displays = sorted(machine.displays, key=lambda display: -display.title.own_text)
         self._troubles = tuple(trouble for trouble in machine.troubles if trouble.display)
         self._raised: set[str] = set()
         """The troubles on the last frame. Each is reported once for as long as it stays there."""
@@ -99,15 +100,19 @@ class Displays:
         self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
-        """The facts about the first of these displays whose title is on the screen; empty if none is."""
+        """The facts about the first display whose title is on the screen, if it is one of these."""
         rows = screen.text_rows() if displays else []
-        for display in displays:
+        for display in self._displays if displays else []:
             title = rows[display.title_row - 1] if display.title_row <= len(rows) else ""
             fields = display.title.match(title)
             if fields is not None:
+                if display not in displays:
+                    return []  # the more particular one's frame hasn't ended yet
                 self.standing = LandmarkReached(landmark=display.name, line=title.strip(), fields=fields)
                 self._was, self._erased = display.name, ""
                 return [*self._readings(display, rows), *self._troubles_on(display, rows), self.standing]
+            if display not in displays:
+                continue
             if self.standing is not None and self.standing.landmark == display.name:
                 self.standing = None
             if self._erased == display.name:

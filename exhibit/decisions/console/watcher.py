@@ -40,6 +40,8 @@ class Watcher:
 
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
         self._machine = machine
+        # If several fit, the one with the most text of its own counts, and then the first in the folder.
+        self._prompts = sorted(machine.prompts, key=lambda prompt: -prompt.pattern.own_text)
         self._settle_us = machine.settle_us(rate)
         self._quiet_us = machine.longest_echo_us
         self._cancelled_us = 0
@@ -173,7 +175,7 @@ class Watcher:
     def _find_candidate(self) -> _Candidate | None:
         if self._interruption is None:
             for text in self._readings_of(self._line.text):
-                for prompt in self._machine.prompts:
+                for prompt in self._prompts:
                     fields = prompt.pattern.match(text)
                     if fields is not None:
                         return _Candidate(prompt, text, fields)

@@ -54,7 +54,7 @@ class Pattern:
     of place, or could take too long to match.
     """
 
-    __slots__ = ("_first", "_last", "_regex", "fields", "text")
+    __slots__ = ("_first", "_last", "_regex", "fields", "own_text", "text")
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
@@ -86,6 +86,8 @@ class Pattern:
             regex += f"(?P<{name}>{_KINDS[kind]})" if name else _KINDS[kind]
             regex += re.escape(after)
         self.text = text
+        self.own_text = sum(len(piece.replace(" ", "")) for piece in texts)
+        """How many characters that aren't spaces are outside its places: the more, the more particular."""
         self.fields = tuple(names)
         self._first, self._last = texts[0][:1], texts[-1][-1:]
         """First and last character of every line that fits, or "": these alone rule most lines out."""

@@ -149,7 +149,7 @@ class Homing:
             return self._ask(f"what the machine sends is not text: is its {self._noise} set differently?")
         if self._console.blocked_by_xoff:
             # A key typed now would be sent when typing is released, whatever the console shows by then.
-            if self._console.blocked_without_limit:
+            if self._console.blocked_without_limit and not self._vouched:
                 return [Arm(name=DEADLINE, due_us=at_us + max(self._way.listen_us, BLOCKED_LOOK_US))]
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine is blocking typing")
         if self._left_open.half_possible and not self._keys.cancelled:

@@ -281,7 +281,7 @@ def test_once_a_person_who_was_told_has_looked_the_machine_is_nudged_and_the_run
 def test_a_person_who_wasnt_told_of_half_a_command_is_told_before_anything_is_typed():
     there = heron(typing={"cancel": b"", "nudge": RETURN})
     driver = started(described(there), last=left(half_typed="WI", prompt="ready"))
-    driver.prints(bytes(range(0x80, 0xA0)) * 8)
+    driver.prints(bytes(range(0x80, 0xA0)) * 3 + XON)
     driver.run()
     assert "its speed set differently" in why_failed(driver)
     driver.asks("clear")
@@ -511,6 +511,17 @@ def test_the_search_for_the_place_lasts_as_long_as_typing_is_blocked_and_keeps_n
     assert driver.typed == b""
     driver.run(lambda: driver.typed != b"", within_us=60 * S)
     assert driver.typed == RETURN
+
+
+def test_a_person_who_has_looked_is_told_that_typing_is_blocked():
+    driver = started(described(heron(typing={"nudge": RETURN})))
+    driver.prints(b"HELLO\r\n")
+    driver.run()
+    assert driver.over == "failed"
+    driver.prints(XOFF)
+    driver.asks("clear")
+    driver.run()
+    assert "blocking typing" in why_failed(driver)
 
 
 @pytest.mark.parametrize("heard", [b"", b"HELLO\r\n"])
