@@ -6,6 +6,7 @@ import msgspec
 
 DisplayKind = Literal["screen", "paper"]
 FormFeed = Literal["new sheet", "line feed", "ignore"]
+LineEnd = Literal["line feed", "return"]
 
 
 class Display(msgspec.Struct, frozen=True, kw_only=True):
@@ -15,7 +16,8 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     width of a row in characters. `wrap`: whether a character past the right edge starts a new row;
     otherwise it overprints the last position. `tab_columns` is the distance between tab stops, 0 for
     none. `form_feed`: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves
-    down one row, "ignore" does nothing.
+    down one row, "ignore" does nothing. `line_end`: with "return" the machine ends its lines with a carriage
+    return alone, and the terminal adds the line feed.
     """
 
     kind: DisplayKind = "screen"
@@ -24,3 +26,4 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     wrap: bool = True
     tab_columns: int = 8
     form_feed: FormFeed = "line feed"
+    line_end: LineEnd = "line feed"

@@ -40,6 +40,7 @@ class Console:
             machine.eighth_bit,
             parity=machine.line.parity,
             flow_control=machine.line.flow == "xon/xoff",
+            adds_line_feed=machine.display.line_end == "return",
         )
         self._screen = display_for(machine.display)
         self._watcher = Watcher(machine, rate)

@@ -42,6 +42,7 @@ class Watcher:
         self._machine = machine
         # If several fit, the one with the most text of its own counts, and then the first in the folder.
         self._prompts = sorted(machine.prompts, key=lambda prompt: -prompt.pattern.own_text)
+        self._rows = [line for line in machine.lines if line.below]
         self._settle_us = machine.settle_us(rate)
         self._quiet_us = machine.longest_echo_us
         self._cancelled_us = 0
@@ -57,6 +58,9 @@ class Watcher:
         self._heard_us = 0
         self._candidate: _Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
+        self._table = ""
+        """The heading of the printed table that isn't over yet."""
+        self._table_rows = 0
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self.typing = False
@@ -125,6 +129,7 @@ class Watcher:
         """A command is being typed from now on: what the machine prints is its echo."""
         self._typed_at = self.standing
         self.forget_line()
+        self._table = ""
         self.typing = self._own = True
 
     def taken(self) -> None:
@@ -154,6 +159,7 @@ class Watcher:
     def forget(self) -> None:
         """The connection was lost or opened: nobody knows what the machine printed in between."""
         self.forget_line()
+        self._table = ""
         self.typing = False
         self._interruption = None
 
@@ -216,6 +222,13 @@ class Watcher:
             self._lines.append(tries[0])
         if self._own:
             return []
+        facts = self._facts_of(tries)
+        if self._rows:
+            self._follow_table(tries)
+        return facts
+
+    def _facts_of(self, tries: list[str]) -> list[AnyFact]:
+        """The facts about a line that ended, which may read as any of these."""
         for text in tries:
             # The trouble first: the known line could end the step, and the trouble belongs to that step.
             facts = [*self._troubles(text), *self._known(text)]
@@ -228,8 +241,23 @@ class Watcher:
         return [
             PatternSeen(pattern=known.name, line=line, fields=fields)
             for known in self._machine.lines
-            if (fields := known.pattern.match(line)) is not None
+            if known.below in ("", self._table) and (fields := known.pattern.match(line)) is not None
         ]
+
+    def _follow_table(self, tries: list[str]) -> None:
+        """Notes whether a line that ended is a heading, a row below it, or the table's end.
+
+        There can be blank lines between a heading and its first row. `tries`: what the line may read as.
+        """
+        if not tries and not self._table_rows:
+            return
+        lines = self._machine.lines
+        fits = {known.name for known in lines if any(known.pattern.match(text) is not None for text in tries)}
+        if any(known.below == self._table and known.name in fits for known in self._rows):
+            self._table_rows += 1
+            return
+        self._table = next((row.below for row in self._rows if row.below in fits), "")
+        self._table_rows = 0
 
     def _troubles(self, text: str) -> list[AnyFact]:
         return [

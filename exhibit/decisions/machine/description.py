@@ -58,6 +58,8 @@ class LinePattern(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     pattern: Pattern
+    below: str = ""
+    """Not empty: it is a row of a table, and counts only below this heading, one of the other lines."""
 
 
 class Interruption(msgspec.Struct, frozen=True, kw_only=True):

@@ -50,7 +50,11 @@ class ConsoleView:
     """What the machine's display shows."""
 
     def __init__(self, opened: RecordingOpened, seq: int) -> None:
-        self._wire = Wire(opened.eighth_bit, parity=opened.parity)
+        self._wire = Wire(
+            opened.eighth_bit,
+            parity=opened.parity,
+            adds_line_feed=opened.display.line_end == "return",
+        )
         self._display: AnyDisplay = display_for(opened.display)
         self._rows_sent: dict[int, tuple[int, list[Any]]] = {}
         self._cursor: list[Any] = []

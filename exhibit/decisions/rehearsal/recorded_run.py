@@ -114,7 +114,10 @@ class RecordedRun:
     def find(self, names: frozenset[str], machine: Machine, from_index: int) -> Place | None:
         """The next place where one of these names is recognised, by the machine's present description."""
         wire = Wire(
-            machine.eighth_bit, parity=machine.line.parity, flow_control=machine.line.flow == "xon/xoff"
+            machine.eighth_bit,
+            parity=machine.line.parity,
+            flow_control=machine.line.flow == "xon/xoff",
+            adds_line_feed=machine.display.line_end == "return",
         )
         screen = display_for(machine.display)
         watcher, displays = Watcher(machine), Displays(machine)

@@ -285,7 +285,7 @@ class Homing:
         if not self._keys.cancelled:
             return {}
         printed = [line for line in self._watched.last_lines() if line not in self._lines_before]
-        known = {line.name: line.pattern for line in self._machine.lines}
+        known = {line.name: line.pattern for line in self._machine.lines if not line.below}
         return {
             step.name: fields
             for step in script.tidy_up

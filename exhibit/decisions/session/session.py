@@ -203,7 +203,8 @@ class Session:
     def _is_waited_for(self, line: str) -> bool:
         """Whether the step waits for this very line: for example, that a job has already ended."""
         names = until_of(self._run.step) if self.state == "waiting" else ()
-        return any(known.name in names and known.pattern.match(line) is not None for known in self._lines)
+        lines = (known for known in self._lines if known.name in names and not known.below)
+        return any(known.pattern.match(line) is not None for known in lines)
 
     def _fail(self, why: str, at_us: int) -> list[Command]:
         failed = kinds.StepFailed(**self._run.where, why=why)

@@ -40,7 +40,7 @@ def check_patterns(machine: MachineDraft) -> None:
             table.advise(("prompts", later, "line"), what, "more text of its own in the one that is meant")
     known: dict[str, str] = {}
     for name, line in machine.lines.items():
-        first = known.setdefault(without_names(line.pattern), name)
+        first = known.setdefault(f"{line.below}: {without_names(line.pattern)}", name)
         if first != name and line.pattern is not HARMLESS:
             what = f'the line "{name}" has the same pattern as "{first}"'
             table.wrong(

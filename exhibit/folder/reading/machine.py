@@ -20,7 +20,7 @@ from exhibit.decisions.machine.description import (
 )
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
-from exhibit.facts.display import Display, FormFeed
+from exhibit.facts.display import Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
@@ -39,6 +39,7 @@ from exhibit.folder.reading.values import (
     is_break,
     key_or_none,
     key_pressed,
+    places_of,
     year_rule,
 )
 from exhibit.folder.reading.wear import MarksDraft, read_error_signs, read_exerciser
@@ -53,7 +54,10 @@ _BITS: Final[tuple[Literal[7, 8], ...]] = (7, 8)
 _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
+_LINE_ENDS: Final[tuple[LineEnd, ...]] = ("line feed", "return")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
+LEAST_NUMBERS: Final = 2
+"""How many numbers a row of a printed table needs that has no text of its own."""
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
@@ -113,8 +117,8 @@ def read_machine(root: Table) -> MachineDraft:
         draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=table.choice("kind", _PROMPTS))
         table.close()
     for name, table in root.named_tables("lines"):
-        draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
-        table.close()
+        draft.lines[name] = _read_known_line(name, table)
+    _check_headings(root, draft.lines)
     for name, table in root.named_tables("interruptions"):
         draft.interruptions[name] = _read_interruption(name, table)
     if draft.display.kind == "paper" and (displays := root.table("displays")).names():
@@ -122,7 +126,8 @@ def read_machine(root: Table) -> MachineDraft:
         displays.wrong((), what, 'kind = "screen" in [display], or an empty [displays]')
     for name, table in root.named_tables("displays"):
         draft.displays[name] = read_status_display(name, table, draft.display)
-    landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines], draft.typing)
+    printed = [name for name, line in draft.lines.items() if not line.below]
+    landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *printed], draft.typing)
     draft.landmarks, draft.silences, draft.typing_at = (
         landmarks.names,
         landmarks.silences,
@@ -147,6 +152,24 @@ def read_machine(root: Table) -> MachineDraft:
     root.close()
     _check_shared_names(root, draft)
     return draft
+
+
+def _read_known_line(name: str, table: Table) -> LinePattern:
+    below = table.name("below", "heading") if "below" in table else ""
+    pattern = table.pattern("line", "JOB {job: number} ENDED", places_alone=bool(below))
+    numbers = [kind for kind in places_of(pattern.text).values() if kind == "number"]
+    if below and not pattern.own_text and len(numbers) < LEAST_NUMBERS:
+        what = "a row without text of its own needs at least two numbers, or anything could be taken for one"
+        table.wrong("line", what, 'line = "{job: number} {minutes: number}"')
+    table.close()
+    return LinePattern(name=name, pattern=pattern, below=below)
+
+
+def _check_headings(root: Table, lines: dict[str, LinePattern]) -> None:
+    """Add a mistake for each row of a printed table whose heading isn't one of the other lines."""
+    headings = [name for name, line in lines.items() if not line.below]
+    for name, line in lines.items():
+        root.look_up(("lines", name, "below"), line.below, headings, "line that is itself no row")
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:
@@ -201,6 +224,7 @@ def _read_display(table: Table, draft: MachineDraft) -> None:
         wrap=table.boolean("wrap"),
         tab_columns=table.integer("tab_columns", 0, 40, 8),
         form_feed=table.choice("form_feed", _FEEDS),
+        line_end=table.choice("line_end", _LINE_ENDS) if "line_end" in table else "line feed",
     )
     table.close()
 

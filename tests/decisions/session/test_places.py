@@ -9,9 +9,11 @@ import pytest
 
 from exhibit.decisions.machine.description import Machine, Silence
 from exhibit.decisions.machine.script import SILENT, Folder
+from exhibit.decisions.page.console_view import ConsoleView
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from exhibit.facts.display import Display
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
@@ -462,6 +464,31 @@ def test_on_the_way_home_a_display_that_was_showing_is_painted_anew_before_a_per
     driver.run(lambda: driver.typed != PAINT)
     assert places(driver) == ["status-display"]
     assert driver.typed == PAINT + b" "
+
+
+# -- lines that end with a carriage return alone
+
+
+@pytest.mark.parametrize("kind", ["screen", "paper"])
+def test_a_machine_that_sends_no_line_feed_is_understood_and_shown_line_by_line(kind):
+    display = Display(kind=kind, line_end="return")
+    there = heron(display=display, **({"displays": ()} if kind == "paper" else {}))
+    driver = without_home(there, command("go", "go", "ended"))
+    driver.prints(b"GOOD DAY\r")
+    driver.stands(b"READY: ")
+    driver.prints(b"G")
+    driver.prints(b"O")
+    driver.passes("echo")
+    driver.prints(b"\r")
+    assert len(driver.facts(kinds.TypingConfirmed)) == 1
+    driver.prints(b"JOB 3 ENDED\r")
+    assert driver.over == "done"
+    rows = [row.rstrip() for row in driver.decider._watched.rows() if row.strip()]
+    assert rows == ["GOOD DAY", "READY: GO", "JOB 3 ENDED"]
+    view = ConsoleView(opened(there, display=display), 1)
+    for fact in driver.facts(kinds.BytesReceived):
+        view.receive(fact.bytes, 2)
+    assert [row.rstrip() for row in view.text_rows() if row.strip()] == rows
 
 
 # -- XOFF for hours
