@@ -78,6 +78,8 @@ class TypingGarbled(Fact, frozen=True, kw_only=True):
     attempt: int
     new_line: bool = False
     """An unexpected new line arrived: the machine may have accepted what was echoed before it."""
+    thrown_away: bool = False
+    """The machine printed its prompt again by itself behind what was typed, so no cancel key was typed."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):

@@ -186,6 +186,10 @@ class Console:
         """
         self._watcher.cancelled(at_us, prompt_stays=prompt_stays)
 
+    def thrown_away(self, at_us: int) -> None:
+        """The machine threw away what was half typed: the prompt that it has printed since can settle."""
+        self._watcher.thrown_away(at_us)
+
     def display_cleared(self) -> None:
         """A key was pressed, which ends any status display."""
         self._displays.gone()

@@ -40,6 +40,7 @@ class Echo:
         self.expected = machine.typing.folded(command)
         self.read = 0
         self.came_back = ""
+        self._machine = machine
         self._interruptions = machine.interruptions
         self._columns = machine.display.columns
         self._tab_columns = machine.display.tab_columns
@@ -53,6 +54,8 @@ class Echo:
         self.aside = False
         """What comes now is on lines of its own: probably a broadcast."""
         self._interruption: Interruption | None = None
+        self._broadcast = False
+        """A broadcast has come since the command was begun."""
         self._resumed = False
         """A broadcast is over, and nothing has come after it."""
         self._line = ""
@@ -67,6 +70,17 @@ class Echo:
     def new_line(self) -> bool:
         """See the class."""
         return self.aside and self._interruption is None
+
+    @property
+    def prompt_behind(self) -> bool:
+        """Whether a prompt on a line of its own is all that follows the command.
+
+        The machine has then thrown the command away itself. Behind anything else, such as a broadcast, a
+        prompt doesn't show that: a machine can print it again and still have the command.
+        """
+        if not self.aside or self._interruption is not None or self._broadcast:
+            return False
+        return any(prompt.pattern.match(self._line) is not None for prompt in self._machine.prompts)
 
     def take(self, item: Item, sent: int) -> bool:
         """Takes the next item, `sent` characters having been sent; false if it can't belong to the echo."""
@@ -175,6 +189,7 @@ class Echo:
             )
         if self._interruption is None:
             return False
+        self._broadcast = True
         if is_over(self._interruption, self._lines):
             self._interruption, self.aside, self._column = None, False, 0
             self._resumed = True

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from exhibit.decisions.machine.description import Typing
+
 _DO: Final = (
     "Nothing more is typed, because RETURN could execute it. "
     "Remove it at the machine itself, see that nothing is left after its prompt, and only then say go on"
@@ -37,3 +39,11 @@ def part(typed: str, shown: str = "", *, secret: bool = False, returned: bool = 
         if typed
         else ("part of a command may be half typed on the console")
     )
+
+
+def words(typing: Typing, what: str) -> str:
+    """The words for what is given up half typed; empty if the cancel key is sure to have cancelled it."""
+    if not typing.cancel:
+        return no_cancel_key(what)
+    unseen = typing.after_cancel == "nothing" and not typing.show_again
+    return cancel_not_shown(what) if unseen else ""

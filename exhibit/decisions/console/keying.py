@@ -71,6 +71,8 @@ class Keying:
 
         Empty if nothing does. While it isn't, no command is typed.
         """
+        self.thrown_away = False
+        """The machine threw the last command away and printed its prompt again, so it isn't cancelled."""
         self.unproven = False
         """The echo isn't the machine's own: from the next command on it counts for nothing."""
         self._signs: set[EchoSign | None] = set()
@@ -134,6 +136,7 @@ class Keying:
 
         `typing`: how the machine takes what is typed at this prompt, if not as usual.
         """
+        self.thrown_away = False
         if self.half_standing:
             return Keyed((), Failed(self.half_standing))
         self._typing = typing or self._usual.typing
@@ -174,10 +177,14 @@ class Keying:
 
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if the console may have part of a command on it."""
-        unfinished = self.unfinished
-        cancelled = self._stop_and_cancel() if unfinished else []
+        commands: list[Command] = [Drop(name=DEADLINE)]
+        self.thrown_away = self._phase in ("typing", "checking") and self._attempt.echo.prompt_behind
+        if self.thrown_away:
+            commands.append(Tell(fact=self._attempt.garbled("", thrown_away=True)))
+        elif self.unfinished:
+            commands += self._stop_and_cancel()
         self._stop()
-        return [Drop(name=DEADLINE), *cancelled]
+        return commands
 
     def rest(self) -> list[Command]:
         """Types nothing more, even when XON comes; also for a lost line, which makes all of it void."""
@@ -305,15 +312,22 @@ class Keying:
         return self._came_back_wrong(look.came_back, final=taken)
 
     def _came_back_wrong(self, came_back: str, final: str = "") -> Keyed:
-        """Cancels the command. `final`: why it must not be typed again; empty if it can be."""
-        garbled = self._attempt.garbled(came_back)
+        """Cancels the command. `final`: why it must not be typed again; empty if it can be.
+
+        It isn't cancelled if the machine has thrown it away itself and printed its prompt again.
+        """
+        self.thrown_away = self._phase in ("typing", "checking") and self._attempt.echo.prompt_behind
+        garbled = self._attempt.garbled(came_back, thrown_away=self.thrown_away)
         self._signs.add(self._attempt.sign_of_local_echo(came_back))
         if not final and self._attempt.number == MOST_ATTEMPTS:
             final = f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
         commands: list[Command] = [Drop(name=DEADLINE), Tell(fact=garbled)]
         if final and len(self._signs) == 1:
             commands += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
-        commands += self._stop_and_cancel(came_back)
+        if self.thrown_away:
+            self._stop()
+        else:
+            commands += self._stop_and_cancel(came_back)
         if self.half_standing:
             final = f"{final}; {self.half_standing}" if final else self.half_standing
         return Keyed(commands, Failed(final) if final else TypingEnd.CANCELLED)
@@ -358,18 +372,16 @@ class Keying:
 
     def _stop_and_cancel(self, came_back: str = "") -> list[Command]:
         """Stops typing and cancels what the console may have of the command, if the machine can do that."""
-        typing = self._typing
-        if not typing.cancel or (typing.after_cancel == "nothing" and not typing.show_again):
-            what = half_typed.part(
-                "" if self._secret else self._command[: self._attempt.sent],
-                came_back or self._attempt.echo.came_back,
-                secret=self._secret,
-                returned=self._phase == "awaiting new line",
-            )
-            words = half_typed.cancel_not_shown if typing.cancel else half_typed.no_cancel_key
-            self.half_standing = words(what)
+        what = half_typed.part(
+            self._command[: self._attempt.sent],
+            came_back or self._attempt.echo.came_back,
+            secret=self._secret,
+            returned=self._phase == "awaiting new line",
+        )
+        self.thrown_away = False
+        self.half_standing = half_typed.words(self._typing, what)
         self._stop()
-        return self._cancel() if typing.cancel else []
+        return self._cancel() if self._typing.cancel else []
 
     def _stop(self) -> None:
         self._phase, self._secret = "idle", False

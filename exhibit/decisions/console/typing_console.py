@@ -144,6 +144,9 @@ class TypingConsole:
 
     def _cancelled(self, at_us: int) -> None:
         """The command was given up, with the cancel key if there is one."""
+        if self._keying.thrown_away:
+            self.watched.thrown_away(at_us)
+            return
         self.watched.cancelled(at_us, prompt_stays=self._keying.prompt_stays)
 
     def _note_if_cancelled(self, at_us: int) -> None:

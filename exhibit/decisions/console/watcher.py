@@ -148,6 +148,11 @@ class Watcher:
         self.typing, self._own = False, True
         self._cancelled_us = at_us
 
+    def thrown_away(self, at_us: int) -> None:
+        """The machine threw away what was half typed, and printed its prompt again: that can settle now."""
+        self.typing, self._own = False, True
+        self._cancelled_us = at_us
+
     def forget_line(self) -> None:
         """Discards the line being printed: something was typed on it."""
         self._line.clear()

@@ -144,6 +144,8 @@ class LeftOpen:
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypingConfirmed():
                 self._change(unanswered="")
+            case kinds.TypingGarbled(thrown_away=True):
+                self._change(half_typed="")
             case kinds.LandmarkReached(landmark=name):
                 self._stands(name)
             case kinds.ScriptStarted(script=script, by=by) if script != HOME and by != BY:

@@ -308,6 +308,35 @@ def test_a_machine_without_a_cancel_key_is_operated_as_long_as_nothing_goes_wron
     assert driver.far_end.executed == ["BEGIN SHUTTLE"]
 
 
+# -- a machine that throws half a command away itself
+
+
+def test_a_command_that_the_machine_threw_away_is_typed_again_at_its_new_prompt_without_a_cancel_key():
+    driver = without_home(heron(typing={"cancel": b""}), command("go", "go", "begun"))
+    driver.stands(b"READY: ")
+    driver.prints(b"G")
+    driver.prints(b"\r\nREADY: ")
+    driver.passes("echo")
+    assert driver.decider.left_open("the last").half_typed == ""
+    driver.passes("settle")
+    assert driver.typed == b"gog"
+    for echo in (b"G", b"O"):
+        driver.prints(echo)
+    driver.passes("echo")
+    assert driver.typed == b"gogo" + RETURN
+
+
+def test_it_isnt_cancelled_where_the_script_is_stopped_either():
+    driver = without_home(heron(), command("go", "go", "begun"))
+    driver.stands(b"READY: ")
+    driver.prints(b"G")
+    driver.prints(b"\r\nREADY: ")
+    driver.asks("stop")
+    driver.run()
+    assert driver.typed == b"go"
+    assert driver.decider.left_open("the last").half_typed == ""
+
+
 # -- a cancel key after which no prompt comes
 
 
