@@ -70,7 +70,7 @@ class TypingRefused(Fact, frozen=True, kw_only=True):
 
 
 class TypingGarbled(Fact, frozen=True, kw_only=True):
-    """A command was echoed wrongly, so it was cancelled instead of being sent."""
+    """A command was echoed wrongly, so it was not sent, but cancelled if the machine has a key for that."""
 
     command: str
     expected: str

@@ -93,6 +93,11 @@ class MachineDraft:
     silences: list[Silence] = field(default_factory=list)
     typing_at: dict[str, Typing] = field(default_factory=dict)
 
+    def typing_at_prompt(self, name: str) -> Typing | None:
+        """Return how the machine takes what is typed at this prompt; None if [typing] can't be read."""
+        landmark = next((landmark for landmark, names in self.landmarks.items() if name in names), "")
+        return self.typing_at.get(landmark, self.typing)
+
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
         return {
