@@ -73,6 +73,12 @@ def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> N
         for name, below in landmarks:
             root.look_up(("begins", *below), name, known, "landmark")
     woken = [silence.landmark for silence in machine.silences if silence.wake]
+    listed = [(("home", *below), name) for name, below in draft.home]
+    listed += [(("begins", *below), name) for group in draft.begins.values() for name, below in group]
+    for where, name in listed:
+        if name in woken:
+            what = f'nothing begins at "{name}", because the program itself presses the key that wakes it'
+            root.wrong(where, what, "the landmark at which it wakes")
     for landmark in draft.ways:
         if landmark in woken:
             what = (

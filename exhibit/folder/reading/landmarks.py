@@ -1,19 +1,35 @@
-"""Reads the landmarks of machine.toml: states of the console that can be recognised."""
+"""Reads the landmarks of machine.toml: states of the console that can be recognised, and typing there."""
 
 from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass, field
-from typing import Final
+from typing import Final, Literal
 
 import msgspec
 
 from exhibit.decisions.machine.description import Silence, Typing
 from exhibit.decisions.machine.script import SILENT
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.typing_settings import TYPING_KEYS, check_typing, read_typing_key
-from exhibit.folder.reading.values import intended_name, key_pressed
+from exhibit.folder.reading.values import intended_name, key_or_none, key_pressed
 
+_ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
+_FOLDS: Final[tuple[Literal["upper case", "as typed"], ...]] = ("upper case", "as typed")
+_AFTER: Final[tuple[Literal["prompt", "nothing"], ...]] = ("prompt", "nothing")
+LARGEST_WINDOW: Final = 8
+TYPING_KEYS: Final = {
+    "echo": "echo",
+    "folds_to": "folds_to",
+    "echo_within": "echo_within_us",
+    "cancel": "cancel",
+    "after_cancel": "after_cancel",
+    "return": "return_key",
+    "pause_after": "pause_after_us",
+    "window": "window",
+    "show_again": "show_again",
+    "nudge": "nudge",
+}
+"""The keys that a landmark can have, with the attributes of Typing that they set."""
 _OTHER_KEYS: Final = ("at", "silent", "wake")
 
 
@@ -120,3 +136,60 @@ def _read_typing(name: str, table: Table, typing: Typing, draft: LandmarksDraft)
     there = msgspec.structs.replace(typing, **changes)
     check_typing(table, there)
     draft.typing_at[name] = there
+
+
+def read_typing_key(table: Table, key: str) -> object:
+    """Return the value of one of `TYPING_KEYS`. Adds mistakes to the table."""
+    match key:
+        case "echo":
+            return table.choice(key, _ECHO)
+        case "folds_to":
+            return table.choice(key, _FOLDS)
+        case "after_cancel":
+            return table.choice(key, _AFTER)
+        case "echo_within":
+            return table.duration(key, "3 s")
+        case "pause_after":
+            return table.duration(key, "0 ms", may_be_zero=True)
+        case "window":
+            return table.integer(key, 1, LARGEST_WINDOW, 1)
+        case "return":
+            return table.key_press(key, "return")
+    return table.read(key, "return" if key == "nudge" else "control X", b"", key_or_none)
+
+
+def check_typing(table: Table, typing: Typing) -> None:
+    """Add a mistake for each key of this table that can't do what it is for."""
+    again = typing.show_again
+    write = 'show_again = "none", or the key that makes the machine print the line again'
+    if again and again in (typing.cancel, typing.return_key):
+        table.wrong(
+            "show_again" if "show_again" in table else (),
+            "this key cancels or ends the line, so it can't show it again",
+            write,
+        )
+    elif b" " <= again < b"\x7f":
+        table.wrong("show_again", "this key types a character, which would become part of the line", write)
+    if b" " < typing.nudge < b"\x7f":
+        what = "this key types a character, which would become the beginning of a command"
+        table.wrong("nudge", what, 'nudge = "return", or "none"')
+    if typing.cancel and typing.cancel == typing.return_key and ("cancel" in table or "return" in table):
+        table.wrong(
+            "cancel" if "cancel" in table else "return",
+            "the cancel key is RETURN, which would execute a half-typed command",
+            'cancel = "control X", or "none"',
+        )
+    if typing.after_cancel == "nothing" and not typing.cancel:
+        what = "there is no cancel key, so nothing comes after it"
+        table.wrong(
+            "after_cancel" if "after_cancel" in table else "cancel", what, "nothing; delete after_cancel"
+        )
+    elif typing.after_cancel == "nothing" and not again:
+        what = (
+            "nothing shows whether the machine took the cancel key, so after a command that came back wrong "
+            "a person is asked"
+        )
+        if "after_cancel" in table:
+            table.advise(
+                "after_cancel", what, "show_again = the key that makes the machine print the line again"
+            )

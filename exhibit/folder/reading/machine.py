@@ -24,14 +24,13 @@ from exhibit.facts.display import Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
-from exhibit.folder.reading.landmarks import read_landmarks
+from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.now import read_now
 from exhibit.folder.reading.parts import read_parts, read_switches
 from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.folder.reading.troubles import read_trouble
-from exhibit.folder.reading.typing_settings import LARGEST_WINDOW, check_typing
 from exhibit.folder.reading.values import (
     AS_IT_IS,
     NO_BREAK,

@@ -162,12 +162,6 @@ def test_no_key_wakes_a_machine_that_may_show_a_question():
 # -- typing that differs by landmark
 
 
-LOADER = {
-    "word-wanted": {},
-    "signed-out": {"echo": "none", "cancel": RUBOUT, "nudge": b"", "folds_to": "as typed"},
-}
-
-
 def test_what_is_typed_at_a_landmark_follows_its_own_settings():
     there = heron(at={"signed-out": {"echo": "none", "pause_after_us": 1000}})
     driver = without_home(there, command("go", "go", "desk"), command("look", "ab", "begun", at="desk"))

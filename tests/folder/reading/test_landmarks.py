@@ -78,6 +78,14 @@ def test_no_way_home_is_written_for_a_machine_that_the_program_wakes_itself():
     assert any("never followed" in mistake.what for mistake in found)
 
 
+def test_no_script_begins_at_a_landmark_from_which_the_program_wakes_the_machine():
+    new = f'[landmarks.asleep]\nsilent = true\nwake = "return"\n{STOPPED}'
+    files, _ = with_edit("machine.toml", STOPPED, new)
+    home = files["home.toml"].decode().replace('opening = ["silent"]', 'opening = ["asleep"]')
+    (found,) = mistakes_in({**files, "home.toml": home.encode()})
+    assert 'nothing begins at "asleep"' in found.what
+
+
 def test_typing_can_differ_at_a_landmark_and_is_as_usual_in_everything_else():
     machine = machine_with(
         'at = ["one-operator"]',
