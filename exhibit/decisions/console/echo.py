@@ -54,8 +54,6 @@ class Echo:
         self.aside = False
         """What comes now is on lines of its own: probably a broadcast."""
         self._interruption: Interruption | None = None
-        self._broadcast = False
-        """A broadcast has come since the command was begun."""
         self._resumed = False
         """A broadcast is over, and nothing has come after it."""
         self._line = ""
@@ -78,7 +76,7 @@ class Echo:
         The machine has then thrown the command away itself. Behind anything else, such as a broadcast, a
         prompt doesn't show that: a machine can print it again and still have the command.
         """
-        if not self.aside or self._interruption is not None or self._broadcast:
+        if not self.aside or self._interruption is not None:
             return False
         return any(prompt.pattern.match(self._line) is not None for prompt in self._machine.prompts)
 
@@ -189,7 +187,6 @@ class Echo:
             )
         if self._interruption is None:
             return False
-        self._broadcast = True
         if is_over(self._interruption, self._lines):
             self._interruption, self.aside, self._column = None, False, 0
             self._resumed = True

@@ -28,7 +28,7 @@ def place_of(machine: Machine, standing: LandmarkReached | None, last_lines: Seq
         return Place(_landmark_with(machine, standing.landmark), standing.line)
     printed = last_lines[-1:]
     for line in machine.lines:
-        if printed and not line.below and line.pattern.match(printed[0]) is not None:
+        if printed and line.pattern.match(printed[0]) is not None:
             landmark = _landmark_with(machine, line.name)
             return Place(landmark, printed[0]) if landmark else None
     return None

@@ -65,15 +65,13 @@ class AtConsole:
         """The command came back wrong; it is typed again once the prompt is showing."""
         self._standing_since_us: int | None = None
         """Since when the prompt or display has been showing at which the step presses its key."""
-        self._painted_again = False
-        """The key was pressed that has the step's display painted anew."""
         self.waits_for_xon = False
         """The step would type now if the machine didn't block typing."""
 
     def begin_step(self, run: ScriptRun) -> None:
         """Prepares for the step at which the run is."""
         self._begun, self._date, self._standing_since_us = run, "", None
-        self._cancelled = self.waits_for_xon = self._painted_again = False
+        self._cancelled = self.waits_for_xon = False
 
     @property
     def asks_about_date(self) -> bool:
@@ -248,7 +246,7 @@ class AtConsole:
 
     def listen_for_damage(self, at_us: int) -> list[Command]:
         """Arms the deadline after which to look whether the display that the step reads was damaged."""
-        if not self._paint_key or self._painted_again:
+        if not self._paint_key:
             return []
         return [Arm(name=LISTEN, due_us=at_us + self._machine.longest_echo_us)]
 
@@ -259,7 +257,7 @@ class AtConsole:
         damaged = isinstance(step, ReadDisplay) and watched.damaged_display == step.display
         if not (damaged and quiet) or self._console.blocked_by_xoff or self._console.half_standing:
             return Stepped(self.listen_for_damage(at_us))
-        self._painted_again = True
+        # Pressing it makes the display unknown until it has been painted whole, so this happens only once.
         return Stepped(self._console.press(key, self._run.by))
 
     @property

@@ -83,28 +83,19 @@ class HomeKeys:
     def next(self, place: Place | None) -> Key | None:
         """The key to type now; None if there is none. `place`: what the console shows."""
         why = _UNKNOWN if place is None else _LOOKED
-        asks = place is not None and self._asks
         if self.typing.cancel and not self.cancelled and self._may_cancel():
             return self.cancel(why)
-        if asks or (self.cancelled and self.answered):
+        if self.cancelled and self.answered:
             return None
         return self._paint_again() or self._nudge(why)
 
     def _may_cancel(self) -> bool:
         return (self._vouched and bool(self._left_open.now.question)) or self._cancel_is_in_folder()
 
-    @property
-    def _asks(self) -> bool:
-        """Whether a question is showing, or a secret is asked for."""
-        showing = self._watched.prompt
-        return showing is not None and any(
-            prompt.kind != "command" for prompt in self._machine.prompts if prompt.name == showing.landmark
-        )
-
     def _paint_again(self) -> Key | None:
         """The key that has a known but damaged display painted anew."""
         name = self._watched.damaged_display or self._left_open.now.display
-        if self._watched.standing is not None or self.typed:
+        if self._watched.standing is not None:
             return None
         for display in self._machine.displays:
             if display.name == name and display.paint_again:

@@ -411,7 +411,7 @@ def test_a_prompt_behind_half_a_command_shows_that_the_machine_threw_it_away_so_
     assert (told.new_line, told.thrown_away) == (True, True)
 
 
-@pytest.mark.parametrize("between", [GALE, b"\r\nWHO?\r\n", b"\r\nJOB 3 ENDED\r\n"])
+@pytest.mark.parametrize("between", [GALE, GALE + b"READY: \r\n", b"\r\nWHO?\r\n", b"\r\nJOB 3 ENDED\r\n"])
 def test_a_prompt_behind_anything_else_doesnt_show_that(between):
     typed = Typed().begin("begin")
     typed.echoes(b"BE")

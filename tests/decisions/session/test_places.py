@@ -346,6 +346,7 @@ def test_where_no_prompt_follows_the_cancel_key_the_line_is_typed_again_if_it_ca
     driver.passes("settle")
     assert driver.now_us >= ECHO_US
     assert driver.typed == b"g" + CANCEL + b"g"
+    assert driver.decider.left_open("the last").half_typed == "gg", "the first one may be there still"
     driver.prints(b"G")
     driver.prints(b"O")
     driver.passes("echo")
@@ -451,6 +452,20 @@ def test_a_damaged_display_is_painted_anew_and_read():
     assert driver.typed == b" " + PAINT
     driver.prints(FRAME)
     assert driver.over == "done"
+
+
+def test_it_isnt_painted_anew_while_the_machine_prints():
+    driver = without_home(heron(displays=(PAINTED, GAUGE)), press("x", "space", "board"), read("look"))
+    driver.run(lambda: driver.typed == b" ")
+    driver.prints(FRAME)
+    for _ in range(8):
+        driver.now_us += S
+        driver.prints(b"\r\nNOISE")
+        while min(driver.deadlines.values()) <= driver.now_us:
+            driver.passes(min(driver.deadlines, key=driver.deadlines.__getitem__))
+    assert driver.typed == b" "
+    driver.run(lambda: driver.typed != b" ")
+    assert driver.typed == b" " + PAINT
 
 
 def test_it_is_painted_anew_once_only():
