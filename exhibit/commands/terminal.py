@@ -284,7 +284,8 @@ class Terminal:
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late_step = ""
             case kinds.TypingGarbled():
-                return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
+                then = "the machine threw it away" if fact.thrown_away else "it was not sent"
+                return [f"  {fact.command} came back as {fact.came_back!r}; {then}."]
             case kinds.TypingLetGo() if fact.by != MACHINE:
                 return ["  The program types again, although the machine has not asked for it (XON)."]
             case kinds.TroubleRaised():
@@ -345,8 +346,10 @@ class Terminal:
                 return [f"  The {_KEYS[key]} was typed, so that the machine shows what state it is in."]
             case kinds.PlaceRecognised(place=place):
                 nudged, self._nudged = self._nudged, False
-                if place == SILENT:
+                if not fact.line:
                     silent = "  The machine is silent: it may be off, or waiting for somebody."
+                    if place != SILENT:
+                        silent = f"  The machine is silent, as it is at: {place}."
                     return [silent, *([_KEY_WITHOUT_ANSWER] if nudged else [])]
                 return [f"  The machine is at: {place}."]
             case kinds.ScriptLeftOut():

@@ -167,6 +167,9 @@ class Operating:
                 return self._console.rest()
             case kinds.SessionCleared():
                 self._console.trust_echo()
+                self._console.looked_at()
+            case kinds.HandsOnConfirmed():
+                self._console.person_there = True
             case kinds.LocalEchoFound(sign="too soon"):
                 self._console.distrust_echo()
         return []

@@ -70,7 +70,7 @@ class TypingRefused(Fact, frozen=True, kw_only=True):
 
 
 class TypingGarbled(Fact, frozen=True, kw_only=True):
-    """A command was echoed wrongly, so it was cancelled instead of being sent."""
+    """A command was echoed wrongly, so it was not sent, but cancelled if the machine has a key for that."""
 
     command: str
     expected: str
@@ -78,6 +78,8 @@ class TypingGarbled(Fact, frozen=True, kw_only=True):
     attempt: int
     new_line: bool = False
     """An unexpected new line arrived: the machine may have accepted what was echoed before it."""
+    thrown_away: bool = False
+    """The machine printed its prompt again by itself behind what was typed, so no cancel key was typed."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):

@@ -23,6 +23,7 @@ CharacterSet = Literal[
     "utf-8",
 ]
 """ASCII, the national versions of ISO/IEC 646, and sets of eight bits."""
+LineEnd = Literal["line feed", "return"]
 
 
 class Display(msgspec.Struct, frozen=True, kw_only=True):
@@ -32,7 +33,8 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     width of a row in characters. `wrap`: whether a character past the right edge starts a new row;
     otherwise it overprints the last position. `tab_columns` is the distance between tab stops, 0 for
     none. `form_feed`: "new sheet" starts a new sheet on paper and clears a screen, "line feed" moves
-    down one row, "ignore" does nothing. `characters`: which character each code stands for.
+    down one row, "ignore" does nothing. `characters`: which character each code stands for. `line_end`: with
+    "return" the machine ends its lines with a carriage return alone, and the terminal adds the line feed.
     """
 
     kind: DisplayKind = "screen"
@@ -42,3 +44,4 @@ class Display(msgspec.Struct, frozen=True, kw_only=True):
     tab_columns: int = 8
     form_feed: FormFeed = "line feed"
     characters: CharacterSet = "ascii"
+    line_end: LineEnd = "line feed"

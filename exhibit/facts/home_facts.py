@@ -35,6 +35,8 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     """By step: the numbers that the machine gave and that the tidy-up still needs to stop what is running."""
     put_away: list[str]
     """The steps that had already stopped something by such a number."""
+    prompt: str = ""
+    """The prompt or display that had appeared last."""
 
 
 class PlaceSought(Fact, frozen=True, kw_only=True):
@@ -43,6 +45,8 @@ class PlaceSought(Fact, frozen=True, kw_only=True):
     why: str
     vouched: bool = False
     """Whether a person has looked and says that it is safe to go on."""
+    line_clear: bool = False
+    """Whether that person had been told what was half typed on the console, and so has removed it."""
 
 
 class KeySent(Fact, frozen=True, kw_only=True):

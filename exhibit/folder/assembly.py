@@ -148,6 +148,8 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
         languages={language.tag: language.name for language in languages},
         landmarks=draft.landmarks,
+        silences=tuple(draft.silences),
+        typing_at=draft.typing_at,
     )
 
 

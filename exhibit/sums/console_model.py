@@ -8,6 +8,7 @@ import msgspec
 
 XON: Final = 17
 XOFF: Final = 19
+NO_KEY: Final = -1
 
 
 class Console(msgspec.Struct, frozen=True, kw_only=True):
@@ -18,6 +19,7 @@ class Console(msgspec.Struct, frozen=True, kw_only=True):
     echo: bool = True
     return_key: int = 13
     cancel: int = 24
+    """The cancel key; NO_KEY if there is none, in which case nothing is typed after a wrong echo."""
     ends_line: frozenset[int] = frozenset({10, 13})
     """Characters that make it execute its line. Line feed is among them, because it is on some machines."""
     rubs_out: frozenset[int] = frozenset({8, 127})

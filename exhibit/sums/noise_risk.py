@@ -53,7 +53,7 @@ import msgspec
 
 from exhibit.decisions.console.keying import MOST_ATTEMPTS
 from exhibit.decisions.machine.description import Typing
-from exhibit.sums.console_model import Console
+from exhibit.sums.console_model import NO_KEY, Console
 from exhibit.sums.line_noise import PRINTABLE, Noise
 from exhibit.sums.typing_attempt import WHOLE, Attempt
 
@@ -87,7 +87,7 @@ def console_of(typing: Typing, *, flow_control: bool, prompt: str = "") -> Conso
         upper=typing.folds_to == "upper case",
         echo=typing.echo == "full",
         return_key=typing.return_key[0],
-        cancel=typing.cancel[0],
+        cancel=typing.cancel[0] if typing.cancel else NO_KEY,
         ends_line=frozenset({10, 13, typing.return_key[0]}),
         flow_control=flow_control,
         show_again=typing.show_again[0] if typing.show_again else None,

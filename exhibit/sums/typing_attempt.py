@@ -9,7 +9,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from typing import Final, NamedTuple
 
-from exhibit.sums.console_model import XOFF, XON, Console, folded
+from exhibit.sums.console_model import NO_KEY, XOFF, XON, Console, folded
 from exhibit.sums.line_noise import PRINTABLE, Noise, way_with
 from exhibit.sums.way_back import Flag, WayBack
 
@@ -56,7 +56,8 @@ class Attempt:
         self._window = window
         self._ends_line = console.ends_line - {console.cancel}
         # Only a doubled key arrives as two characters, and they are the same, so the first is enough.
-        became = [(arrived[0], chance) for arrived, chance in self._inward(console.cancel).items() if arrived]
+        cancel = self._inward(console.cancel) if console.cancel != NO_KEY else {}
+        became = [(arrived[0], chance) for arrived, chance in cancel.items() if arrived]
         self._cancel_works = sum(chance for first, chance in became if first == console.cancel)
         self._cancel_ends = sum(chance for first, chance in became if first in self._ends_line)
         self._before_the_line = self._back.line_again()

@@ -448,7 +448,8 @@ def test_what_the_last_run_left_open_is_shown(bench: Bench):
         (kinds.PlaceSought(why="the line was opened"), "Listening"),
         (kinds.KeySent(key="cancel", why=""), "cancel key was typed"),
         (kinds.KeySent(key="nudge", why=""), "harmless key was typed"),
-        (kinds.PlaceRecognised(place="signed-out", line=""), "The machine is at: signed-out"),
+        (kinds.PlaceRecognised(place="signed-out", line="READY:"), "The machine is at: signed-out"),
+        (kinds.PlaceRecognised(place="asleep", line=""), "The machine is silent, as it is at: asleep"),
         (
             kinds.ScriptLeftOut(script="opening", why="the machine is open"),
             "opening isn't needed: the machine",

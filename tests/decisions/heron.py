@@ -176,6 +176,23 @@ MACHINE = Machine(
 )
 
 
+XOFF_LIMITED = msgspec.structs.replace(
+    MACHINE,
+    troubles=(
+        *MACHINE.troubles,
+        Trouble(
+            name="held-up",
+            pattern=Pattern("nothing"),
+            ends_script=False,
+            blocked_for_us=86_400 * S,
+            words=in_english("The machine holds us up."),
+            do=in_english("Look at it."),
+        ),
+    ),
+)
+"""The Heron in a folder that limits how long XOFF may last; without that it may last for hours."""
+
+
 # ---- steps: what isn't said is the same everywhere
 
 WITHIN_US = 30 * S

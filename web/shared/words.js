@@ -166,7 +166,7 @@ const en = {
   },
   roundOf: (number) => `round ${number}`,
   lineErrors: (n) => (n === 1 ? "1 damaged character so far" : `${n} damaged characters so far`),
-  garbled: (n) => (n === 1 ? "1 command was garbled and typed again" : `${n} commands were garbled and typed again`),
+  garbled: (n) => (n === 1 ? "1 command came back garbled" : `${n} commands came back garbled`),
   nearlyFull: (time) => `This computer’s disc was full at ${time}: running jobs are stopped, and nothing more is typed`,
   handsOn: "Somebody has been asked to do this by hand",
   caution: "Take care",

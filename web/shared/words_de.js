@@ -163,7 +163,7 @@ export const de = {
   },
   roundOf: (number) => `Runde ${number}`,
   lineErrors: (n) => (n === 1 ? "bisher 1 beschädigtes Zeichen" : `bisher ${n} beschädigte Zeichen`),
-  garbled: (n) => (n === 1 ? "1 Befehl wurde verstümmelt und noch einmal getippt" : `${n} Befehle wurden verstümmelt und noch einmal getippt`),
+  garbled: (n) => (n === 1 ? "1 Befehl kam verstümmelt zurück" : `${n} Befehle kamen verstümmelt zurück`),
   nearlyFull: (time) => `Die Platte dieses Computers war um ${time} voll: Laufende Aufträge werden angehalten, und es wird nichts mehr getippt`,
   handsOn: "Jemand ist gebeten, dies von Hand zu tun",
   caution: "Vorsicht",

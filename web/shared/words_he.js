@@ -162,7 +162,7 @@ export const he = {
   },
   roundOf: (number) => `סבב ${number}`,
   lineErrors: (n) => `${n} תווים פגומים עד כה`,
-  garbled: (n) => `${n} פקודות חזרו שגויות והוקלדו שוב`,
+  garbled: (n) => `${n} פקודות חזרו שגויות`,
   nearlyFull: (time) => `הדיסק של המחשב הזה התמלא בשעה ${time}: לא מוקלד עוד דבר`,
   handsOn: "אדם התבקש לעשות זאת ביד",
   caution: "זהירות",

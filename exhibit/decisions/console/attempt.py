@@ -56,15 +56,19 @@ class Attempt:
         """The machine is asked to show the line again."""
         self.look = SecondLook(self._machine, self._command, self._prompt)
 
-    def garbled(self, came_back: str) -> TypingGarbled:
-        """The fact that the command came back as `came_back`."""
+    def garbled(self, came_back: str, *, thrown_away: bool = False) -> TypingGarbled:
+        """The fact that the command came back as `came_back`.
+
+        `thrown_away`: the machine printed its prompt again by itself, so the command isn't cancelled.
+        """
         may_be_taken = self.look is not None and self.look.may_be_taken
         return TypingGarbled(
             command=self._command,
             expected=self.echo.expected[: self.sent],
-            came_back=came_back,
+            came_back=came_back or self.echo.came_back,
             attempt=self.number,
             new_line=self.echo.new_line or may_be_taken,
+            thrown_away=thrown_away,
         )
 
     def sign_of_local_echo(self, came_back: str) -> EchoSign | None:

@@ -46,6 +46,7 @@ class Console:
             parity=machine.line.parity,
             flow_control=machine.line.flow == "xon/xoff",
             characters=machine.display.characters,
+            adds_line_feed=machine.display.line_end == "return",
         )
         self._screen = display_for(machine.display)
         self._watcher = Watcher(machine, rate)
@@ -156,6 +157,11 @@ class Console:
         return self._displays.standing
 
     @property
+    def damaged_display(self) -> str:
+        """The display that is known to have been showing, but was printed over or painted wrongly; or ""."""
+        return self._displays.damaged
+
+    @property
     def place(self) -> Place | None:
         """The landmark that is showing. A printed line counts too, so ask only when the line is quiet."""
         return place_of(self._machine, self.standing, self._watcher.last_lines())
@@ -205,9 +211,16 @@ class Console:
         """The machine accepted the command."""
         self._watcher.taken()
 
-    def cancelled(self, at_us: int) -> None:
-        """The cancel key was typed: only a prompt that settles from now on counts."""
-        self._watcher.cancelled(at_us)
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
+        """The cancel key was typed: only a prompt that settles from now on counts.
+
+        `prompt_stays`: the machine doesn't print its prompt anew, so the one from before counts again.
+        """
+        self._watcher.cancelled(at_us, prompt_stays=prompt_stays)
+
+    def thrown_away(self, at_us: int) -> None:
+        """The machine threw away what was half typed: the prompt that it has printed since can settle."""
+        self._watcher.thrown_away(at_us)
 
     def display_cleared(self) -> None:
         """A key was pressed, which ends any status display."""

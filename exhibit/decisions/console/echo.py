@@ -41,6 +41,7 @@ class Echo:
         self.expected = machine.typing.folded(command)
         self.read = 0
         self.came_back = ""
+        self._machine = machine
         self._interruptions = Interruptions(machine.interruptions)
         self._columns = machine.display.columns
         self._tab_columns = machine.display.tab_columns
@@ -72,6 +73,17 @@ class Echo:
     def new_line(self) -> bool:
         """See the class."""
         return self.aside and self._interruption is None and self._starts is None
+
+    @property
+    def prompt_behind(self) -> bool:
+        """Whether a prompt on a line of its own is all that follows the command.
+
+        The machine has then thrown the command away itself. Behind anything else, such as a broadcast, a
+        prompt doesn't show that: a machine can print it again and still have the command.
+        """
+        if not self.aside or self._interruption is not None:
+            return False
+        return any(prompt.pattern.match(self._line) is not None for prompt in self._machine.prompts)
 
     def take(self, item: Item, sent: int) -> bool:
         """Takes the next item, `sent` characters having been sent; false if it can't belong to the echo."""

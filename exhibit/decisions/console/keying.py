@@ -7,7 +7,8 @@ compared once more before RETURN: two faults that hid each other in the echo wou
 
 A command that came back wrong is discarded with the machine's cancel key, and typed again when its prompt is
 showing again, at most twice. Further attempts send one character at a time, because the machine may have been
-too busy to take several.
+too busy to take several. Without a cancel key, or if the machine doesn't show whether it took that key,
+nothing more is typed until a person has looked.
 
 A secret must not come back at all. From its first character on, whatever the machine prints is withheld from
 the recording, and from the decisions too: they only learn that something was received.
@@ -17,13 +18,16 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
+import msgspec
+
 from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
+from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
-from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
 
 MOST_ATTEMPTS: Final = 3
@@ -44,7 +48,9 @@ class Keying:
     """
 
     def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
+        self._usual = machine
         self._machine = machine
+        """The machine as it takes what is typed at the present prompt."""
         self._typing = machine.typing
         self._settle_us = settle_us
         self._flow = flow
@@ -62,6 +68,13 @@ class Keying:
         self._hiding = False
         self._broadcast_us = 0
         """When something was last printed of a broadcast in the middle of the echo."""
+        self.half_standing = ""
+        """What stays half typed, in words for a person, because nothing is sure to have cancelled it.
+
+        Empty if nothing does. While it isn't, no command is typed.
+        """
+        self.thrown_away = False
+        """The machine threw the last command away and printed its prompt again, so it isn't cancelled."""
         self.unproven = False
         """The echo isn't the machine's own: from the next command on it counts for nothing."""
         self._signs: set[EchoSign | None] = set()
@@ -89,6 +102,15 @@ class Keying:
         return self._waits == "cancel"
 
     @property
+    def prompt_stays(self) -> bool:
+        """Whether the machine doesn't print its prompt anew after the cancel key.
+
+        The prompt from before then counts again, because the whole line is shown and checked before RETURN.
+        """
+        typing = self._typing
+        return bool(typing.cancel and typing.show_again) and typing.after_cancel == "nothing"
+
+    @property
     def command(self) -> str:
         """The last command that was begun."""
         return self._command
@@ -102,8 +124,27 @@ class Keying:
         """
         return self._hiding
 
-    def begin(self, command: str, at_us: int, *, by: str, secret: bool = False, prompt: str = "") -> Keyed:
-        """Starts to type the command. Its prompt must have settled; `prompt` is the prompt's line."""
+    def begin(
+        self,
+        command: str,
+        at_us: int,
+        *,
+        by: str,
+        secret: bool = False,
+        prompt: str = "",
+        typing: Typing | None = None,
+    ) -> Keyed:
+        """Starts to type the command. Its prompt must have settled; `prompt` is the prompt's line.
+
+        `typing`: how the machine takes what is typed at this prompt, if not as usual.
+        """
+        self.thrown_away = False
+        if self.half_standing:
+            return Keyed((), Failed(self.half_standing))
+        self._typing = typing or self._usual.typing
+        self._machine = self._usual
+        if self._typing is not self._usual.typing:
+            self._machine = msgspec.structs.replace(self._usual, typing=self._typing)
         self._command, self._by, self._prompt = command, by, prompt
         self._secret = self._hiding = secret
         self._attempt = Attempt(self._machine, command, prompt, 0, unechoed=False)
@@ -138,9 +179,14 @@ class Keying:
 
     def give_up(self) -> list[Command]:
         """Stops typing, with the cancel key if the console may have part of a command on it."""
-        unfinished = self.unfinished
+        commands: list[Command] = [Drop(name=DEADLINE)]
+        self.thrown_away = self._phase in ("typing", "checking") and self._attempt.echo.prompt_behind
+        if self.thrown_away:
+            commands.append(Tell(fact=self._attempt.garbled("", thrown_away=True)))
+        elif self.unfinished:
+            commands += self._stop_and_cancel()
         self._stop()
-        return [Drop(name=DEADLINE), *(self._cancel() if unfinished else [])]
+        return commands
 
     def rest(self) -> list[Command]:
         """Types nothing more, even when XON comes; also for a lost line, which makes all of it void."""
@@ -178,9 +224,10 @@ class Keying:
         """Something was received and withheld. While a secret is being typed, that is its echo."""
         if not self._secret:
             return _NOTHING
-        self._stop()
-        why = "the machine showed the secret that was being typed, so it was cancelled"
-        return Keyed([Drop(name=DEADLINE), *self._cancel()], Failed(why))
+        cancelled = self._stop_and_cancel()
+        why = "the machine showed the secret that was being typed"
+        why = f"{why}; {self.half_standing}" if self.half_standing else f"{why}, so it was cancelled"
+        return Keyed([Drop(name=DEADLINE), *cancelled], Failed(why))
 
     def overdue(self, at_us: int) -> Keyed:
         """The echo deadline has passed."""
@@ -195,8 +242,9 @@ class Keying:
         if self._phase == "awaiting new line":
             if (goes_on_us := self._broadcast_until_us) > at_us:
                 return Keyed([Arm(name=DEADLINE, due_us=goes_on_us)])
-            self._stop()
-            return Keyed(self._cancel(), Failed("the machine did not answer RETURN with a new line"))
+            cancelled = self._stop_and_cancel()
+            why = "the machine did not answer RETURN with a new line"
+            return Keyed(cancelled, Failed(f"{why}; {self.half_standing}" if self.half_standing else why))
         return _NOTHING
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
@@ -287,16 +335,24 @@ class Keying:
         return self._came_back_wrong(look.came_back, final=taken)
 
     def _came_back_wrong(self, came_back: str, final: str = "") -> Keyed:
-        """Cancels the command. `final`: why it must not be typed again; empty if it can be."""
-        garbled = self._attempt.garbled(came_back)
+        """Cancels the command. `final`: why it must not be typed again; empty if it can be.
+
+        It isn't cancelled if the machine has thrown it away itself and printed its prompt again.
+        """
+        self.thrown_away = self._phase in ("typing", "checking") and self._attempt.echo.prompt_behind
+        garbled = self._attempt.garbled(came_back, thrown_away=self.thrown_away)
         self._signs.add(self._attempt.sign_of_local_echo(came_back))
         if not final and self._attempt.number == MOST_ATTEMPTS:
             final = f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
         commands: list[Command] = [Drop(name=DEADLINE), Tell(fact=garbled)]
         if final and len(self._signs) == 1:
             commands += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]
-        self._stop()
-        commands += self._cancel()
+        if self.thrown_away:
+            self._stop()
+        else:
+            commands += self._stop_and_cancel(came_back)
+        if self.half_standing:
+            final = f"{final}; {self.half_standing}" if final else self.half_standing
         return Keyed(commands, Failed(final) if final else TypingEnd.CANCELLED)
 
     # -- sending ------------------------------------------------------------------------------
@@ -336,6 +392,19 @@ class Keying:
             pause_us = self._typing.pause_after_us
             wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses
         return Arm(name=DEADLINE, due_us=at_us + wait_us)
+
+    def _stop_and_cancel(self, came_back: str = "") -> list[Command]:
+        """Stops typing and cancels what the console may have of the command, if the machine can do that."""
+        what = half_typed.part(
+            self._command[: self._attempt.sent],
+            came_back or self._attempt.echo.came_back,
+            secret=self._secret,
+            returned=self._phase == "awaiting new line",
+        )
+        self.thrown_away = False
+        self.half_standing = half_typed.words(self._typing, what)
+        self._stop()
+        return self._cancel() if self._typing.cancel else []
 
     def _stop(self) -> None:
         self._phase, self._secret = "idle", False

@@ -21,7 +21,8 @@ class Displays:
     """
 
     def __init__(self, machine: Machine) -> None:
-        self._displays = machine.displays
+        # If the titles of several fit, the one with the most text of its own counts.
+        self._displays = sorted(machine.displays, key=lambda display: -display.title.own_text)
         self._troubles = tuple(trouble for trouble in machine.troubles if trouble.display)
         self._raised: set[str] = set()
         """The troubles on the last frame. Each is reported once for as long as it stays there."""
@@ -39,6 +40,13 @@ class Displays:
         self._overwritten: LandmarkReached | None = None
         """The display that such text is overwriting, until its line has ended: it may be an interruption."""
         self.standing: LandmarkReached | None = None
+        self._was = self._erased = ""
+        """The display that was showing before it was damaged, and one that was erased to be painted anew."""
+
+    @property
+    def damaged(self) -> str:
+        """The display that is known to have been showing, but was printed over or painted wrongly; or ""."""
+        return self._was if self.standing is None else ""
 
     def heard(self, at_us: int) -> None:
         """Something was received, whatever it was: the line isn't quiet."""
@@ -54,6 +62,7 @@ class Displays:
         if item.final == _ERASE_DISPLAY:
             self._painted = True
             if item.params[0] == _ERASE_ALL:
+                self._erased, self._was = self._was, ""
                 self.standing = self._overwritten = None
         if item.final not in _CURSOR_ADDRESS:
             return []
@@ -101,19 +110,27 @@ class Displays:
         """No display is showing any more: a prompt settled, a key was pressed, or the line was lost."""
         self._painted = False
         self.standing = self._overwritten = None
+        self._was = self._erased = ""
         self._raised.clear()
 
     def _read_first(self, screen: AnyDisplay, displays: list[StatusDisplay]) -> list[AnyFact]:
-        """The facts about the first of these displays whose title is on the screen; empty if none is."""
+        """The facts about the first display whose title is on the screen, if it is one of these."""
         rows = screen.text_rows() if displays else []
-        for display in displays:
+        for display in self._displays if displays else []:
             title = rows[display.title_row - 1] if display.title_row <= len(rows) else ""
             fields = display.title.match(title)
             if fields is not None:
+                if display not in displays:
+                    return []  # the more particular one's frame hasn't ended yet
                 self.standing = LandmarkReached(landmark=display.name, line=title.strip(), fields=fields)
+                self._was, self._erased = display.name, ""
                 return [*self._readings(display, rows), *self._troubles_on(display, rows), self.standing]
+            if display not in displays:
+                continue
             if self.standing is not None and self.standing.landmark == display.name:
                 self.standing = None
+            if self._erased == display.name:
+                self._was = display.name
         return []
 
     def _readings(self, display: StatusDisplay, rows: list[str]) -> list[AnyFact]:

@@ -29,6 +29,10 @@ class TypingConsole:
         self._too_soon = TooSoon(machine, rate, judges=judges_echo)
         self._prompt_and_echo = "", ""
         """The line of the prompt, and what is to come back of the command; of a secret nothing."""
+        self.doubt_us = 0
+        """Not 0: the machine may keep an unanswered key, so its next prompt must be quiet for so long."""
+        self.person_there = False
+        """A person has been at the machine since then, so that a question may be answered."""
 
     # -- what is typed ------------------------------------------------------------------------
 
@@ -36,9 +40,11 @@ class TypingConsole:
         """Begins to type a command or a secret at the prompt that is showing."""
         showing = self.watched.prompt
         prompt = showing.line if showing is not None else ""
-        self._prompt_and_echo = prompt, "" if secret else self._machine.typing.folded(text)
+        typing = self._machine.typing_for(showing.landmark if showing is not None else "")
+        self._prompt_and_echo = prompt, "" if secret else typing.folded(text)
+        self.doubt_us = 0
         self.watched.echo_begins(*self._prompt_and_echo)
-        begun = self._keying.begin(text, at_us, by=by, secret=secret, prompt=prompt)
+        begun = self._keying.begin(text, at_us, by=by, secret=secret, prompt=prompt, typing=typing)
         return self._in_step(begun, at_us)
 
     def type_again(self, at_us: int) -> list[Command]:
@@ -48,21 +54,23 @@ class TypingConsole:
 
     def press(self, key: bytes, by: str) -> list[Command]:
         """Types one key; nothing while the machine blocks typing."""
+        self.doubt_us = 0
         self.watched.forget_line()
         self.watched.display_cleared()
         return self._keying.press(key, by)
 
-    def press_cancel(self, by: str, at_us: int) -> list[Command]:
-        """Types the cancel key. Only a prompt that settles after that counts."""
+    def press_cancel(self, key: bytes, by: str, at_us: int) -> list[Command]:
+        """Types this cancel key. Only a prompt that settles after that counts."""
         self.watched.cancelled(at_us)
         self.watched.display_cleared()
-        return self._keying.press(self._machine.typing.cancel, by)
+        return self._keying.press(key, by)
 
     def give_up(self, at_us: int) -> list[Command]:
         """Stops typing a command, with the cancel key if the console may have part of it."""
+        commands = self._keying.give_up()
         if self.watched.shows_echo:
-            self.watched.cancelled(at_us)
-        return self._keying.give_up()
+            self._cancelled(at_us)
+        return commands
 
     def rest(self) -> list[Command]:
         """Types nothing more, even when XON comes."""
@@ -71,7 +79,7 @@ class TypingConsole:
     def abandon(self) -> None:
         """Forgets what is being typed: from now on this console is only watched."""
         if self.watched.shows_echo:
-            self.watched.cancelled(self.watched.heard_us)
+            self._cancelled(self.watched.heard_us)
 
     # -- what happens -------------------------------------------------------------------------
 
@@ -117,6 +125,14 @@ class TypingConsole:
         self._keying.unproven = False
         self._too_soon.begin(keeps_time=self._too_soon.keeps_time if keeps_time is None else keeps_time)
 
+    def doubt_prompts(self, listen_us: int) -> None:
+        """No answer has come to a key: the machine may keep it, and answer its own next prompt with it."""
+        self.doubt_us, self.person_there = listen_us, False
+
+    def looked_at(self) -> None:
+        """A person has looked, having been told what was half typed."""
+        self._keying.half_standing, self.person_there = "", True
+
     def distrust_echo(self) -> None:
         """The echo isn't the machine's own, so it counts for nothing."""
         self._keying.unproven = True
@@ -126,13 +142,20 @@ class TypingConsole:
         if keyed.end is TypingEnd.CONFIRMED:
             self.watched.echo_ends()
         elif keyed.end is not None and self.watched.shows_echo:
-            self.watched.cancelled(at_us)
+            self._cancelled(at_us)
         return keyed
+
+    def _cancelled(self, at_us: int) -> None:
+        """The command was given up, with the cancel key if there is one."""
+        if self._keying.thrown_away:
+            self.watched.thrown_away(at_us)
+            return
+        self.watched.cancelled(at_us, prompt_stays=self._keying.prompt_stays)
 
     def _note_if_cancelled(self, at_us: int) -> None:
         """If the cancel key that waited for XON has now been sent, earlier output no longer counts."""
         if not self._keying.cancel_waits:
-            self.watched.cancelled(at_us)
+            self._cancelled(at_us)
 
     # -- small questions ----------------------------------------------------------------------
 
@@ -140,6 +163,16 @@ class TypingConsole:
     def blocked_by_xoff(self) -> bool:
         """Whether the machine blocks typing."""
         return self.watched.flow.blocked_by_xoff
+
+    @property
+    def blocked_without_limit(self) -> bool:
+        """Whether the machine blocks typing, and its folder doesn't say how long it may."""
+        return self.blocked_by_xoff and not self._machine.limits_xoff
+
+    @property
+    def half_standing(self) -> str:
+        """What stays half typed because it isn't sure to be cancelled, in words for a person; or ""."""
+        return self._keying.half_standing
 
     @property
     def return_sent(self) -> bool:

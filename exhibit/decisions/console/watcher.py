@@ -57,8 +57,9 @@ class Watcher:
 
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
         self._machine = machine
+        self._rows = [line for line in machine.lines if line.below]
         self._settle_us = machine.settle_us(rate)
-        self._quiet_us = machine.typing.echo_within_us
+        self._quiet_us = machine.longest_echo_us
         self._cancelled_us = 0
         self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
         self._cut = ""
@@ -73,7 +74,9 @@ class Watcher:
         self._interruption_known: list[AnyFact] = []
         """The known lines that the first line of the interruption is too."""
         self._perhaps: _Perhaps | None = None
-        self._prompts = ByEnds((prompt.pattern, prompt) for prompt in machine.prompts)
+        # If several fit, the one with the most text of its own counts, and then the first in the folder.
+        prompts = sorted(machine.prompts, key=lambda prompt: -prompt.pattern.own_text)
+        self._prompts = ByEnds((prompt.pattern, prompt) for prompt in prompts)
         # The troubles first: a known line could end the step, and the trouble belongs to that step.
         troubles = [
             trouble for trouble in machine.troubles if not (trouble.display or trouble.blocked_for_us)
@@ -88,11 +91,18 @@ class Watcher:
         self._heard_us = 0
         self._candidate: _Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
+        self._table = ""
+        """The heading of the printed table that isn't over yet."""
+        self._table_rows = 0
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self._echo = self._prompt_and_echo = ""
         self.typing = False
         self.standing: LandmarkReached | None = None
+        self._typed_at: LandmarkReached | None = None
+        """The prompt at which the last command was typed."""
+        self._stays: LandmarkReached | None = None
+        """That prompt, if the cancel key was typed and the machine doesn't print it anew after that."""
 
     def heard(self, at_us: int) -> None:
         """Something was received, whatever it was: the line isn't quiet."""
@@ -135,7 +145,7 @@ class Watcher:
 
     def settle_due_us(self) -> int | None:
         """When the prompt at the end of the output will have settled; None if there isn't one."""
-        if self._candidate is None or self.standing or self.typing:
+        if (self._candidate or self._stays) is None or self.standing or self.typing:
             return None
         if self._own:
             return max(self._heard_us, self._cancelled_us) + max(self._settle_us, self._quiet_us)
@@ -144,13 +154,16 @@ class Watcher:
     def settle(self, at_us: int) -> LandmarkReached | None:
         """Call at the time that `settle_due_us` gave. Returns the prompt that has settled, if one has."""
         due_us = self.settle_due_us()
-        if due_us is None or self._candidate is None or at_us < due_us:
+        if due_us is None or at_us < due_us:
             return None
-        found = self._candidate
+        found, stays, self._stays = self._candidate, self._stays, None
         self._own = False
-        self._found = found.interrupted.facts if found.interrupted is not None else []
+        interrupted = found.interrupted if found is not None else None
+        self._found = interrupted.facts if interrupted is not None else []
         self._perhaps = None
-        self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
+        self.standing = stays
+        if found is not None:
+            self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
         return self.standing
 
     def take_found(self) -> list[AnyFact]:
@@ -185,7 +198,9 @@ class Watcher:
         `echo` is what comes back if all goes well, empty for a secret; `prompt` the line of its prompt. An
         interruption can come anywhere in them.
         """
+        self._typed_at = self.standing
         self.forget_line()
+        self._table = ""
         self.typing = self._own = True
         self._echo, self._prompt_and_echo = echo.strip(), prompt + echo
 
@@ -193,13 +208,20 @@ class Watcher:
         """The machine took the command: what it prints now is its answer."""
         self.typing = self._own = False
 
-    def cancelled(self, at_us: int) -> None:
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
         """The command was cancelled: nothing is matched until a prompt has settled after the cancel key.
 
         What the machine printed before it received the cancel key can still be on its way: an echo, or a
         prompt printed again after a broadcast. So that prompt needs as much quiet as an echo can take.
+        `prompt_stays`: the machine doesn't print its prompt anew, so the one from before counts again then.
         """
         self.forget_line()
+        self._stays = self._typed_at if prompt_stays else None
+        self.typing, self._own = False, True
+        self._cancelled_us = at_us
+
+    def thrown_away(self, at_us: int) -> None:
+        """The machine threw away what was half typed, and printed its prompt again: that can settle now."""
         self.typing, self._own = False, True
         self._cancelled_us = at_us
 
@@ -207,13 +229,14 @@ class Watcher:
         """Discards the line being printed: something was typed on it."""
         self._line.clear()
         self._discard()
-        self._candidate = None
+        self._candidate = self._stays = None
         self._own = False
         self.standing = None
 
     def forget(self) -> None:
         """The connection was lost or opened: nobody knows what the machine printed in between."""
         self.forget_line()
+        self._table = ""
         self.typing = False
         self._interruption = None
 
@@ -328,7 +351,15 @@ class Watcher:
             return []
         if perhaps is not None and (facts := self._signs_in(perhaps.before + line)):
             self._before = ""
-            return [*perhaps.facts, *facts]
+            facts = [*perhaps.facts, *facts]
+        else:
+            facts = self._facts_of(line, tries)
+        if self._rows:
+            self._follow_table(tries)
+        return facts
+
+    def _facts_of(self, line: str, tries: Sequence[str]) -> list[AnyFact]:
+        """The facts about a line that ended, which may read as any of these."""
         for text in tries:
             if facts := self._signs_in(text):
                 self._before = ""
@@ -357,14 +388,33 @@ class Watcher:
         return [
             _fact_of(sign, line, fields)
             for sign in self._signs.possible(line)
-            if (fields := sign.pattern.match(line)) is not None
+            if self._can_be(sign) and (fields := sign.pattern.match(line)) is not None
         ]
+
+    def _can_be(self, sign: Trouble | LinePattern) -> bool:
+        """Whether it isn't a row of a printed table whose heading doesn't stand above this line."""
+        return not isinstance(sign, LinePattern) or sign.below in ("", self._table)
 
     def _not_told(self, facts: Sequence[AnyFact]) -> list[AnyFact]:
         if not self._told:
             return list(facts)
         told = [_says(fact) for fact in self._told]
         return [fact for fact in facts if _says(fact) not in told]
+
+    def _follow_table(self, tries: Sequence[str]) -> None:
+        """Notes whether a line that ended is a heading, a row below it, or the table's end.
+
+        There can be blank lines between a heading and its first row. `tries`: what the line may read as.
+        """
+        if not tries and not self._table_rows:
+            return
+        lines = self._machine.lines
+        fits = {known.name for known in lines if any(known.pattern.match(text) is not None for text in tries)}
+        if any(known.below == self._table and known.name in fits for known in self._rows):
+            self._table_rows += 1
+            return
+        self._table = next((row.below for row in self._rows if row.below in fits), "")
+        self._table_rows = 0
 
 
 def _fact_of(sign: Trouble | LinePattern, line: str, fields: dict[str, str]) -> AnyFact:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import msgspec
 
 from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.script import SILENT
 from exhibit.facts.kinds import LandmarkReached
 
 
@@ -35,3 +36,8 @@ def place_of(machine: Machine, standing: LandmarkReached | None, last_lines: Seq
 
 def _landmark_with(machine: Machine, name: str) -> str:
     return next((landmark for landmark, names in machine.landmarks.items() if name in names), "")
+
+
+def silent_landmark(machine: Machine) -> str:
+    """The landmark of a machine that sends nothing, and that no key has woken: `silent` if none is named."""
+    return next((silence.landmark for silence in machine.silences if not silence.wake), SILENT)

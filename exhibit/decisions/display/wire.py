@@ -75,6 +75,7 @@ STRING_TERMINATOR = Escape("", "\\")
 Item = Text | Control | Escape | Csi | FlowStop | FlowGo
 
 _ESC, _CAN, _SUB, _BEL, _DEL = "\x1b", "\x18", "\x1a", "\x07", "\x7f"
+_CR, _LF = 13, 10
 _XON, _XOFF = "\x11", "\x13"
 _STRING_OPENERS = "PX]^_"  # DCS, SOS, OSC, PM, APC (ECMA-48 s.5.6)
 _CONTROLS = [Control(code) for code in range(32)]
@@ -128,8 +129,9 @@ class Wire:
     eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, under "data" it belongs
     to the character. `characters` says which character a code stands for; a code of 0x80 or more is never a
     control code, and becomes SUBSTITUTE_MARK if it stands for none. flow_control: XON and XOFF become FlowGo
-    and FlowStop; without it they are skipped and counted. longest_string_bytes: a longer device control or
-    operating system string must be noise, so what follows is shown again.
+    and FlowStop; without it they are skipped and counted. adds_line_feed: each carriage return is followed by
+    a line feed, as on a terminal for a machine that sends none. longest_string_bytes: a longer device control
+    or operating system string must be noise, so what follows is shown again.
 
     parity_faults: bytes whose eighth bit was not the parity bit of the other seven.
     unknown_sequences: aborted, malformed or overlong sequences; they are skipped.
@@ -145,6 +147,7 @@ class Wire:
         flow_control: bool = False,
         longest_string_bytes: int = 1024,
         characters: CharacterSet = "ascii",
+        adds_line_feed: bool = False,
     ) -> None:
         self.eighth_bit = eighth_bit
         self._decoder = Decoder(characters)
@@ -152,6 +155,7 @@ class Wire:
         self.parity = parity
         self.flow_control = flow_control
         self.longest_string_bytes = longest_string_bytes
+        self._returns = [Control(_CR), Control(_LF)] if adds_line_feed else [Control(_CR)]
         self.parity_faults = 0
         self.unknown_sequences = 0
         self.stray_flow_codes = 0
@@ -193,7 +197,7 @@ class Wire:
             if kind == 1:
                 items.append(Text(found[1].translate(self._shown) if self._shown else found[1]))
             elif kind == 2:
-                items.append(_CONTROLS[ord(found[2])])
+                items += self._control(found[2])
             elif kind == 5:
                 self._end_sequence(found[3], found[4], found[5], items)
             elif kind == 6:
@@ -201,6 +205,9 @@ class Wire:
             else:
                 items.append(Escape(found[7], found[8]))
         return place
+
+    def _control(self, character: str) -> list[Control]:
+        return self._returns if character == "\r" else [_CONTROLS[ord(character)]]
 
     def _end_sequence(self, params: str, intermediates: str, final: str, items: list[Item]) -> None:
         sequence = _sequence(params, intermediates, final)
@@ -228,7 +235,7 @@ class Wire:
         elif character in ("\x00", _DEL):
             pass
         elif character < " ":
-            items.append(_CONTROLS[ord(character)])
+            items += self._control(character)
         elif character > _DEL:  # noise: no sequence can contain it
             self._break_off()
             items.append(Text(character))

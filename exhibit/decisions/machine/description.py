@@ -26,7 +26,9 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     """A prompt has settled after this many character times of quiet plus the adapter's latency."""
     adapter_latency_us: int
     cancel: bytes
-    """The key that throws away a half-typed command."""
+    """The key that throws away a half-typed command; empty if there is none."""
+    after_cancel: Literal["prompt", "nothing"] = "prompt"
+    """What the machine prints after the cancel key: its prompt again, or nothing that would show it."""
     return_key: bytes
     pause_after_us: int
     """Without echo: how long to wait after each character."""
@@ -59,6 +61,8 @@ class LinePattern(msgspec.Struct, frozen=True, kw_only=True):
 
     name: str
     pattern: Pattern
+    below: str = ""
+    """Not empty: it is a row of a table, and counts only below this heading, one of the other lines."""
 
 
 class Interruption(msgspec.Struct, frozen=True, kw_only=True):
@@ -97,6 +101,8 @@ class StatusDisplay(msgspec.Struct, frozen=True, kw_only=True):
     ends_after_quiet_us: int | None
     """... or when the line has been quiet for this long. Exactly one of the two is given."""
     readings: tuple[Reading, ...]
+    paint_again: bytes = b""
+    """The key after which the machine paints it anew; empty if there is none."""
 
 
 class Trouble(msgspec.Struct, frozen=True, kw_only=True):
@@ -158,6 +164,14 @@ class Site(msgspec.Struct, frozen=True, kw_only=True):
     rules: Words
 
 
+class Silence(msgspec.Struct, frozen=True, kw_only=True):
+    """A landmark at which the machine sends nothing."""
+
+    landmark: str
+    wake: bytes = b""
+    """The key after which the machine shows what it is at; empty: nothing that is typed brings an answer."""
+
+
 class Machine(msgspec.Struct, frozen=True, kw_only=True):
     """Everything that machine.toml and the files of its languages say about a machine."""
 
@@ -195,6 +209,32 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     """Language tag to the language's own name for itself."""
     landmarks: dict[str, tuple[str, ...]] = {}
     """States of the console that can be recognised: the prompts, displays and last lines of each."""
+    silences: tuple[Silence, ...] = ()
+    """The landmarks that a silence can mean: at most one with a key that wakes the machine, one without."""
+    typing_at: dict[str, Typing] = {}
+    """By landmark: how the machine takes what is typed there, if it isn't as `typing` says."""
+
+    def typing_for(self, name: str) -> Typing:
+        """How the machine takes what is typed at this prompt, line or display, or anywhere for ""."""
+        if not self.typing_at or not name:
+            return self.typing
+        landmark = next((landmark for landmark, names in self.landmarks.items() if name in names), "")
+        return self.typing_at.get(landmark, self.typing)
+
+    @property
+    def typings(self) -> tuple[Typing, ...]:
+        """All the ways in which the machine takes what is typed, the usual one first."""
+        return (self.typing, *self.typing_at.values())
+
+    @property
+    def limits_xoff(self) -> bool:
+        """Whether the folder says how long the machine may block typing. If not, it may for hours."""
+        return any(trouble.blocked_for_us for trouble in self.troubles)
+
+    @property
+    def longest_echo_us(self) -> int:
+        """The longest time that an echo can take anywhere."""
+        return max(typing.echo_within_us for typing in self.typings)
 
     def settle_us(self, rate: float = 1.0) -> int:
         """How long the line must be quiet before a prompt counts as settled, on a clock of this rate.

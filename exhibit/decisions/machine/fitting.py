@@ -71,6 +71,12 @@ def shortest(pattern: Pattern) -> int:
     return len(" ".join("".join(filled).split()))
 
 
+def can_both_fit(one: Pattern, other: Pattern) -> bool:
+    """Whether the same line could fit both patterns if their places were filled suitably."""
+    these, those = _of_pattern(one.text), _of_pattern(other.text)
+    return any(_is_over(these, here) and _is_over(those, there) for here, there in _reached(these, those))
+
+
 def same_text(one: Pattern, other: Pattern) -> bool:
     """Whether the two differ at most in the names of their places."""
     return without_names(one) == without_names(other)

@@ -55,7 +55,7 @@ class Pattern:
     of place, or could take too long to match.
     """
 
-    __slots__ = ("_first", "_last", "_longest", "_regex", "fields", "head", "text")
+    __slots__ = ("_first", "_last", "_longest", "_regex", "fields", "head", "own_text", "text")
 
     def __init__(self, text: str, *, places_alone: bool = False) -> None:
         pieces = _PLACE.split(_SPACES.sub(" ", text.strip()))
@@ -89,6 +89,8 @@ class Pattern:
         self.text = text
         self.head = texts[0].rstrip()
         """The text before the first place: every line that fits begins with it. It can be empty."""
+        self.own_text = sum(len(piece.replace(" ", "")) for piece in texts)
+        """How many characters that aren't spaces are outside its places: the more, the more particular."""
         self.fields = tuple(names)
         self._first, self._last = texts[0][:1], texts[-1][-1:]
         """First and last character of every line that fits, or "": these alone rule most lines out."""

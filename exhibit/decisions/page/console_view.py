@@ -68,7 +68,12 @@ class ConsoleView:
 
     def _new_wire(self) -> Wire:
         opened = self._opened
-        return Wire(opened.eighth_bit, parity=opened.parity, characters=opened.display.characters)
+        return Wire(
+            opened.eighth_bit,
+            parity=opened.parity,
+            characters=opened.display.characters,
+            adds_line_feed=opened.display.line_end == "return",
+        )
 
     def text_of(self, received: str) -> str:
         """The text in these received bytes, as a fact has them; a blank stands for each other item."""

@@ -118,6 +118,7 @@ class RecordedRun:
             parity=machine.line.parity,
             flow_control=machine.line.flow == "xon/xoff",
             characters=machine.display.characters,
+            adds_line_feed=machine.display.line_end == "return",
         )
         screen = display_for(machine.display)
         watcher, displays = Watcher(machine), Displays(machine)

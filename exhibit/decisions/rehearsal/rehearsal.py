@@ -18,6 +18,7 @@ import msgspec
 from exhibit.decisions.commands import Arm, Command, End, Tell
 from exhibit.decisions.decider import REST
 from exhibit.decisions.display.characters import codes_of, shown_for
+from exhibit.decisions.machine.description import Typing
 from exhibit.decisions.machine.script import Folder, PressKey, Script
 from exhibit.decisions.rehearsal.recorded_run import Place, RecordedRun
 from exhibit.decisions.rehearsal.rehearsed_decider import RehearsedDecider
@@ -26,7 +27,7 @@ from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, SeenCompa
 from exhibit.decisions.rehearsal.tape import Tape
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import BY
-from exhibit.decisions.session.script_run import until_of
+from exhibit.decisions.session.script_run import typing_of, until_of
 from exhibit.facts import kinds
 
 LATE_US: Final = 2_000_000
@@ -232,12 +233,12 @@ class Rehearsal:
 
     def _shows_again(self, byte: int) -> bool:
         """Whether the byte asks for the line again where it didn't then. If so, invents a correct line."""
-        if bytes((byte,)) != self._folder.machine.typing.show_again:
+        if bytes((byte,)) != self._typing.show_again:
             return False
         index = None if self._improvises else self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret=False, begins=False):
             return False
-        shown = self._folder.machine.typing.folded(self._decider.being_typed)
+        shown = self._typing.folded(self._decider.being_typed)
         self._echo += b"\r\n" + codes_of(shown, self._folder.machine.display.characters)
         return True
 
@@ -247,11 +248,16 @@ class Rehearsal:
         machine = self._folder.machine
         return step is not None and self._tape.fits(index, byte, secret, step, tidying, command, machine)
 
+    @property
+    def _typing(self) -> Typing:
+        """How the machine takes what the running step types."""
+        return typing_of(self._now.current, self._folder.machine)
+
     def _consume(self, index: int) -> None:
         self._run.now_us = self._tape.consume(index, self._run.now_us)
 
     def _echo_of(self, byte: int, secret: bool) -> None:
-        typing = self._folder.machine.typing
+        typing = self._typing
         if bytes((byte,)) == typing.return_key[-1:]:
             self._echo += b"\r\n"
         elif not secret and typing.echo == "full":

@@ -8,6 +8,7 @@ from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import AnyStep, PressKey, Script, Step, TypeSecret
 from exhibit.decisions.rehearsal.recorded_run import RecordedRun
+from exhibit.decisions.session.script_run import typing_of
 from exhibit.facts import kinds
 
 FROM_OUTSIDE: Final = (
@@ -151,10 +152,12 @@ class Tape:
             return False
         if isinstance(step, PressKey | TypeSecret):
             return True
-        typed = then.text.partition(machine.typing.cancel)[0]
-        if machine.typing.show_again:
-            typed = typed.replace(machine.typing.show_again, b"")
-        meant, end = codes_of(command, machine.display.characters), machine.typing.return_key
+        typing, typed = typing_of(step, machine), then.text
+        if typing.cancel:
+            typed = typed.partition(typing.cancel)[0]
+        if typing.show_again:
+            typed = typed.replace(typing.show_again, b"")
+        meant, end = codes_of(command, machine.display.characters), typing.return_key
         return typed == meant + end if typed.endswith(end) else meant.startswith(typed)
 
     def consume(self, index: int, now_us: int) -> int:

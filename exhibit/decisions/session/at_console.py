@@ -12,7 +12,7 @@ from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.calendars import DateInDoubt
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.filling import NotKnownYet
-from exhibit.decisions.machine.script import PressKey, TypeCommand, TypeSecret
+from exhibit.decisions.machine.script import PressKey, ReadDisplay, TypeCommand, TypeSecret
 from exhibit.decisions.session.script_run import ScriptRun, at_of, within_of
 from exhibit.decisions.session.states import Progress
 from exhibit.decisions.session.typable import text_of, why_not
@@ -83,7 +83,7 @@ class AtConsole:
         wanted = self.act_or_wait(at_us)
         if at_of(self._run.step):
             return wanted
-        return wanted.after(Arm(name=LISTEN, due_us=at_us + self._machine.typing.echo_within_us))
+        return wanted.after(Arm(name=LISTEN, due_us=at_us + self._machine.longest_echo_us))
 
     def act_or_wait(self, at_us: int) -> Stepped:
         """Types what the step says if its prompt is showing; otherwise keeps waiting."""
@@ -98,7 +98,22 @@ class AtConsole:
             return Stepped((), Skipped(run.skip_at(standing.landmark))) if elsewhere else NOTHING
         if self._must_wait_for_xon():
             return NOTHING
+        if (doubt := self._in_doubt(standing, at_us)) is not None:
+            return doubt
         return self._press_when_settled(step, at_us) if isinstance(step, PressKey) else self._type(at_us)
+
+    def _in_doubt(self, standing: kinds.LandmarkReached, at_us: int) -> Stepped | None:
+        """While the machine may keep an unanswered key: waits until it would have taken it, or fails."""
+        quiet_us = self._watched.heard_us + self._console.doubt_us
+        if not self._console.doubt_us or self._watched.prompt is None:
+            return None
+        if at_us < quiet_us:
+            return Stepped([Arm(name=LISTEN, due_us=quiet_us)])
+        kind = next((p.kind for p in self._machine.prompts if p.name == standing.landmark), "")
+        if kind == "question" and not self._console.person_there:
+            why = f"nothing answered the key that was typed before, so it may answer {standing.landmark}"
+            return Stepped((), Failed(f"{why}: look at what the machine has taken, then say go on"))
+        return None
 
     def type_again(self, landmark: str, at_us: int) -> Stepped:
         """After the cancel key the console shows this landmark: types again if it is the step's prompt."""
@@ -194,7 +209,7 @@ class AtConsole:
         """The time to listen before a key is pressed is over."""
         step = self._run.step
         if not isinstance(step, PressKey):
-            return NOTHING
+            return self.act_or_wait(at_us) if self._console.doubt_us else NOTHING
         if at_of(step):
             return self.act_or_wait(at_us)
         if self._must_wait_for_xon():
@@ -211,12 +226,12 @@ class AtConsole:
         if self._standing_since_us is None:
             self._standing_since_us = at_us
         painted_us = at_us - self._standing_since_us
-        settled = self._watched.prompt is not None or painted_us >= self._machine.typing.echo_within_us
+        settled = self._watched.prompt is not None or painted_us >= self._machine.longest_echo_us
         return self._press_at(at_us if settled else self._watched.still_us, step, at_us)
 
     def _quiet_us(self, at_us: int) -> int:
         """When the line will have been quiet for so long that no known prompt can be about to settle."""
-        listen_us = self._machine.typing.echo_within_us
+        listen_us = self._machine.longest_echo_us
         if self._watched.standing is not None or self._watched.settle_due_us is not None:
             return at_us + listen_us
         return self._watched.heard_us + listen_us
@@ -225,9 +240,35 @@ class AtConsole:
         """Presses the key if this time has come; otherwise waits for it."""
         if due_us > at_us:
             return Stepped([Arm(name=LISTEN, due_us=due_us)])
+        if self._console.half_standing:
+            return Stepped((), Failed(self._console.half_standing))
         self._progress.go("a key is pressed")
         pressed = self._console.press(self._machine.keys[step.key], self._run.by)
         return Stepped([Drop(name=LISTEN), *pressed])
+
+    # -- a damaged display --------------------------------------------------------------------
+
+    def listen_for_damage(self, at_us: int) -> list[Command]:
+        """Arms the deadline after which to look whether the display that the step reads was damaged."""
+        if not self._paint_key:
+            return []
+        return [Arm(name=LISTEN, due_us=at_us + self._machine.longest_echo_us)]
+
+    def paint_again(self, at_us: int) -> Stepped:
+        """Presses the key that has the step's display painted anew, once, if it is known but was damaged."""
+        step, watched, key = self._run.step, self._watched, self._paint_key
+        quiet = at_us >= watched.heard_us + self._machine.longest_echo_us
+        damaged = isinstance(step, ReadDisplay) and watched.damaged_display == step.display
+        if not (damaged and quiet) or self._console.blocked_by_xoff or self._console.half_standing:
+            return Stepped(self.listen_for_damage(at_us))
+        # Pressing it makes the display unknown until it has been painted whole, so this happens only once.
+        return Stepped(self._console.press(key, self._run.by))
+
+    @property
+    def _paint_key(self) -> bytes:
+        """The key that has the display painted anew that the step reads; empty if there is none."""
+        name = self._run.step.display if isinstance(self._run.step, ReadDisplay) else ""
+        return next((one.paint_again for one in self._machine.displays if one.name == name), b"")
 
     @property
     def _run(self) -> ScriptRun:

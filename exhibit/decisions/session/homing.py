@@ -8,20 +8,22 @@ runs that script's tidy-up, with the numbers that the machine printed then, and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final, Literal
 
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
+from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.noise import what_is_wrong
 from exhibit.decisions.console.typing_console import TypingConsole
-from exhibit.decisions.console.where import Place
+from exhibit.decisions.console.where import Place, silent_landmark
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.machine.script import SILENT, AnyStep, PressKey, Script, WayHome
+from exhibit.decisions.machine.script import SILENT, Script, WayHome
+from exhibit.decisions.session.home_keys import HomeKeys, Key
 from exhibit.decisions.session.left_open import BY, LeftOpen
-from exhibit.decisions.session.script_run import at_of, until_of
+from exhibit.decisions.session.script_run import until_of
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
@@ -30,6 +32,9 @@ MOST_WAYS: Final = 4
 """How many ways to follow, each from one landmark to the next: more would mean going round in circles."""
 JUDGED_BYTES: Final = 512
 """How many of the last received bytes to judge for noise."""
+BLOCKED_LOOK_US: Final = 15_000_000
+"""How often to look again while the machine blocks typing, which it may do for hours."""
+_LINE_ENDS: Final = frozenset(b"\r\n")
 
 
 class Homing:
@@ -54,8 +59,10 @@ class Homing:
         self._state: Literal["away", "listening", "under way", "there"] = "away"
         self._enough: tuple[str, ...] = ()
         self._vouched = False
-        self._keys: list[str] = []
+        self._keys = HomeKeys(machine, way, scripts, console.watched, left_open)
         self._heard = b""
+        self._told_half = False
+        """A person was asked to remove what is half typed on the console."""
         self._lines_before: list[str] = []
         """The last printed lines when a key was sent."""
         self._begun_us = self._since_us = 0
@@ -81,10 +88,13 @@ class Homing:
         """
         self._state, self.place = "listening", ""
         self._enough, self._vouched = enough, vouched
-        self._keys, self._heard = [], b""
+        self._heard = b""
+        self._keys.begin(vouched=vouched)
         self._begun_us = self._since_us = at_us
         self._ways = 0
-        sought = kinds.PlaceSought(why=why, vouched=vouched)
+        line_clear = vouched and (self._told_half or bool(self._console.half_standing))
+        self._told_half = False
+        sought = kinds.PlaceSought(why=why, vouched=vouched, line_clear=line_clear)
         return [Tell(fact=sought), Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
     def arrive(self) -> None:
@@ -105,6 +115,9 @@ class Homing:
         """The machine sent this; keeps it to judge whether it is noise."""
         if self._state == "listening":
             self._heard = (self._heard + data)[-JUDGED_BYTES:]
+            said = any(byte & 0x7F in _LINE_ENDS or _is_shown(byte) for byte in data)
+            self._keys.heard |= said
+            self._keys.answered |= said
 
     def landmark_reached(self, at_us: int) -> list[Command]:
         """A prompt or a display was recognised, so only quiet is still needed."""
@@ -113,7 +126,7 @@ class Homing:
         if self._watched.status_display is not None and at_us >= self._since_us + self._way.listen_us:
             # A display that is always being repainted is never quiet.
             return self._look(at_us)
-        if not self._keys:
+        if not self._keys.typed:
             return []
         return [Arm(name=DEADLINE, due_us=at_us + self._way.listen_us)]
 
@@ -136,18 +149,20 @@ class Homing:
             return self._ask(f"what the machine sends is not text: is its {self._noise} set differently?")
         if self._console.blocked_by_xoff:
             # A key typed now would be sent when typing is released, whatever the console shows by then.
+            if self._console.blocked_without_limit and not self._vouched:
+                return [Arm(name=DEADLINE, due_us=at_us + max(self._way.listen_us, BLOCKED_LOOK_US))]
             return self._listen_on(at_us + self._way.listen_us, at_us, "the machine is blocking typing")
-        if self._left_open.half_possible and "cancel" not in self._keys:
-            return self._press("cancel", "part of a command may be on the console", at_us)
+        if self._left_open.half_possible and not self._keys.cancelled:
+            if not self._keys.typing.cancel:
+                return self._ask_about_half(half_typed.no_cancel_key)
+            return self._press(self._keys.cancel("part of a command may be on the console"), at_us)
         place = self._watched.place
         # The person who looked may have switched the machine off and on, so an old prompt needs a fresh sign.
-        unseen = self._vouched and not self._heard and not self._keys
-        if unseen and place is not None and (key := self._next_key()):
-            return self._press(key, "a person has looked, and the machine has sent nothing since", at_us)
+        unseen = self._vouched and not self._heard and not self._keys.typed
+        if (unseen or place is None) and (key := self._keys.next(place)) is not None:
+            return self._press(key, at_us)
         if place is not None and place.landmark:
             return self._recognised(place, at_us)
-        if place is None and (key := self._next_key()):
-            return self._press(key, "the console shows nothing that we know", at_us)
         return self._not_recognised(place, at_us)
 
     def script_over(self, at_us: int) -> list[Command]:
@@ -170,42 +185,15 @@ class Homing:
 
     # -- keys ---------------------------------------------------------------------------------
 
-    def _next_key(self) -> Literal["", "nudge", "cancel"]:
-        question = bool(self._left_open.now.question)
-        if "cancel" not in self._keys and ((self._vouched and question) or self._cancel_is_in_folder()):
-            return "cancel"
-        if "nudge" in self._keys or not self._machine.typing.nudge:
-            return ""
-        may_be_open = question or self._left_open.half_known or self._left_open.question_possible
-        return "nudge" if self._vouched or not may_be_open else ""
-
-    def _cancel_is_in_folder(self) -> bool:
-        """Whether the folder itself says to press the cancel key here.
-
-        It does if the way home from the open question begins with it, or if the unfinished script's tidy-up
-        presses it when no known prompt is showing.
-        """
-        question = self._left_open.now.question
-        if question:
-            first = [steps[0] for steps in self._way.ways.values() if steps]
-            return any(self._cancels(step) and question in at_of(step) for step in first)
-        script = self._scripts.get(self._left_open.now.script)
-        steps = script.tidy_up if script is not None else ()
-        return any(self._cancels(step) and not at_of(step) for step in steps)
-
-    def _cancels(self, step: AnyStep) -> bool:
-        typing = self._machine.typing
-        return isinstance(step, PressKey) and self._machine.keys[step.key] == typing.cancel
-
-    def _press(self, key: Literal["nudge", "cancel"], why: str, at_us: int) -> list[Command]:
-        self._keys.append(key)
+    def _press(self, key: Key, at_us: int) -> list[Command]:
+        self._keys.take(key)
         self._lines_before = self._watched.last_lines()
         self._since_us = self._begun_us = at_us
-        if key == "cancel":
-            pressed = self._console.press_cancel(BY, at_us)
+        if key.name == "cancel":
+            pressed = self._console.press_cancel(key.data, BY, at_us)
         else:
-            pressed = self._console.press(self._machine.typing.nudge, BY)
-        sent = kinds.KeySent(key=key, why=why)
+            pressed = self._console.press(key.data, BY)
+        sent = kinds.KeySent(key=key.name, why=key.why)
         due = Arm(name=DEADLINE, due_us=at_us + max(self._way.answer_us, self._way.listen_us))
         return [Tell(fact=sent), *pressed, due]
 
@@ -221,25 +209,43 @@ class Homing:
         question = self._left_open.now.question
         if place is not None:
             return self._ask(f'the console shows "{place.line.strip()}", which belongs to no landmark')
-        if any(0x20 < byte & 0x7F < 0x7F for byte in self._heard):
+        if (
+            self._keys.cancelled
+            and self._keys.typing.after_cancel == "nothing"
+            and self._left_open.half_known
+        ):
+            return self._ask_about_half(half_typed.cancel_not_shown)
+        if any(_is_shown(byte) for byte in self._heard):
             return self._ask("what the machine printed belongs to no landmark")
-        if question and not self._keys:
+        if question and not self._keys.typed:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)
-        silent: list[Command] = [Tell(fact=kinds.PlaceRecognised(place=SILENT, line=""))]
-        if self._keys and bytes(byte & 0x7F for byte in self._heard) == self._pressed:
+        landmark = silent_landmark(self._machine)
+        silent: list[Command] = [Tell(fact=kinds.PlaceRecognised(place=landmark, line=""))]
+        pressed = b"".join(key.data for key in self._keys.typed)
+        if pressed and bytes(byte & 0x7F for byte in self._heard) == pressed:
             silent.append(Tell(fact=local_echo("silent machine")))
-        if SILENT in self._enough and self._session.state == "idle":
-            return [*silent, *self._arrived(SILENT)]
-        if self._left_open.question_possible and not self._keys:
+        if self._keys.unanswered:
+            self._console.doubt_prompts(self._way.listen_us)
+        if {landmark, SILENT} & {*self._enough} and self._session.state == "idle":
+            return [*silent, *self._arrived(landmark if landmark in self._enough else SILENT)]
+        if self._left_open.question_possible and not self._keys.typed:
             why = "the machine is silent, and a question may be open unseen, so nothing was typed"
             return self._ask(why)
+        if self._session.state == "idle" and self._way.from_place(landmark) is not None:
+            return [*silent, *self._follow_way(landmark, at_us)]
         return [*silent, *self._ask("the machine is silent: is it off, or is a cable unplugged?")]
 
-    @property
-    def _pressed(self) -> bytes:
-        typing = self._machine.typing
-        return b"".join(typing.cancel if key == "cancel" else typing.nudge for key in self._keys)
+    def _ask_about_half(self, words: Callable[[str], str]) -> list[Command]:
+        """Asks a person to remove what is half typed on the console."""
+        now = self._left_open.now
+        what = half_typed.part(
+            now.half_typed or now.unanswered,
+            secret=bool(now.half_typed) and not now.half_typed.strip("*"),
+            returned=bool(now.unanswered) and not now.half_typed,
+        )
+        self._told_half = True
+        return self._ask(words(what))
 
     def _recognised(self, place: Place, at_us: int) -> list[Command]:
         recognised = Tell(fact=kinds.PlaceRecognised(place=place.landmark, line=place.line.strip()))
@@ -257,29 +263,33 @@ class Homing:
             return [recognised, *self._session.tidy_up_after(script, BY, left_open, at_us)]
         if place.landmark in self._enough or place.landmark in self._way.home:
             return [recognised, *self._arrived(place.landmark)]
-        way = self._way.from_place(place.landmark)
+        return [recognised, *self._follow_way(place.landmark, at_us)]
+
+    def _follow_way(self, landmark: str, at_us: int) -> list[Command]:
+        """Follows the way home from this landmark, or asks a person if there is none."""
+        way = self._way.from_place(landmark)
         if way is None:
-            why = f"it is at {place.landmark}, and its folder has no way home from there: ask an engineer"
-            return [recognised, *self._ask(f"{why}, or switch it off as the closing does")]
+            why = f"it is at {landmark}, and its folder has no way home from there: ask an engineer"
+            return self._ask(f"{why}, or switch it off as the closing does")
         if self._ways == MOST_WAYS:
-            return [recognised, *self._ask(f"{MOST_WAYS} ways were tried, and none of them led home")]
+            return self._ask(f"{MOST_WAYS} ways were tried, and none of them led home")
         self._ways += 1
         self._state = "under way"
-        return [recognised, *self._session.start(way, BY, 0, at_us)]
+        return self._session.start(way, BY, 0, at_us)
 
     def _answers_to_cancel(self, script: Script) -> dict[str, dict[str, str]]:
         """By step of the tidy-up that presses the cancel key: the fields of what our own cancel key brought.
 
         They can include the number of a job that the key detached, which still has to be stopped.
         """
-        if "cancel" not in self._keys:
+        if not self._keys.cancelled:
             return {}
         printed = [line for line in self._watched.last_lines() if line not in self._lines_before]
-        known = {line.name: line.pattern for line in self._machine.lines}
+        known = {line.name: line.pattern for line in self._machine.lines if not line.below}
         return {
             step.name: fields
             for step in script.tidy_up
-            if self._cancels(step)
+            if self._keys.cancels(step)
             for name in until_of(step)
             for line in printed
             if name in known and (fields := known[name].match(line)) is not None
@@ -299,3 +309,7 @@ class Homing:
             self._session.give_up_line if self._session.state == "line lost" else self._session.fail_at_rest
         )
         return [Drop(name=DEADLINE), asked, *over(why)]
+
+
+def _is_shown(byte: int) -> bool:
+    return 0x20 < byte & 0x7F < 0x7F

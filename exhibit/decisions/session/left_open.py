@@ -15,6 +15,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.machine.description import Typing
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.session.script_run import at_of, until_of
@@ -38,6 +39,8 @@ NOTHING: Final = kinds.LastRecordingRead(
 LONGEST_HALF: Final = 1000
 """How many characters of a half-typed command to keep."""
 
+BY_HAND: Final = "a person"
+"""Stands for whoever typed at the machine's own terminal, where no script waits for an answer."""
 BY: Final = "the way home"
 """The `by` of ScriptStarted when homing runs the tidy-up of an unfinished script."""
 
@@ -56,9 +59,7 @@ class LeftOpen:
 
     def __init__(self, folder: Folder) -> None:
         machine = folder.machine
-        self._cancel = kinds.to_text(machine.typing.cancel)
-        self._look = kinds.to_text(machine.typing.show_again)
-        self._return = kinds.to_text(machine.typing.return_key)
+        self._machine = machine
         self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
@@ -91,6 +92,8 @@ class LeftOpen:
         """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
         self._returned_by_hand = False
         """A person ended a line at the terminal. The next prompt shows that the machine took it."""
+        self._silent = False
+        """The machine was recognised by its silence, and nothing has been typed since."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
@@ -119,6 +122,11 @@ class LeftOpen:
         come |= set(next((at_of(step) for step in to_type if at_of(step)), ()))
         return bool(come & self._asks)
 
+    @property
+    def typing(self) -> Typing:
+        """How the machine takes what is typed at the prompt or display that appeared last."""
+        return self._machine.typing_for(self.now.prompt)
+
     def as_fact(self, recording: str, *, may_lack: bool = False) -> kinds.LastRecordingRead:
         """What the recording of this name leaves open, once all of its facts have been taken.
 
@@ -139,17 +147,24 @@ class LeftOpen:
             case kinds.LastRecordingRead():
                 self.now = msgspec.structs.replace(fact, closed=False)
                 self._unsure = fact.may_lack
-            case kinds.BytesTyped(bytes=text) if text and text == self._look:
+            case kinds.PlaceRecognised(line=""):
+                self._silent = True
+            case kinds.PlaceSought(line_clear=True):
+                self._change(half_typed="", unanswered="")
+                self._unsure = False
+            case kinds.BytesTyped(bytes=text) if text and text == kinds.to_text(self.typing.show_again):
                 pass  # showing the line again changes nothing on it
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypedByHand():
                 for character in "*" * fact.count if fact.secret else fact.bytes:
                     plain = chr(ord(character) & self._mask)
-                    self._typed(plain, BY)
-                    self._returned_by_hand = plain == self._return
+                    self._typed(plain, BY_HAND)
+                    self._returned_by_hand = plain == kinds.to_text(self.typing.return_key)
             case kinds.TypingConfirmed():
                 self._change(unanswered="")
+            case kinds.TypingGarbled(thrown_away=True):
+                self._change(half_typed="")
             case kinds.LandmarkReached(landmark=name):
                 self._stands(name)
             case kinds.ScriptStarted(script=script, by=by) if script != HOME and by != BY:
@@ -190,29 +205,41 @@ class LeftOpen:
         self.now = msgspec.structs.replace(self.now, **changes)
 
     def _typed(self, text: str, by: str) -> None:
+        woken, self._silent = self._silent, False
+        if (by == BY or woken) and self._is_no_part(text):
+            self._cancelled = False
+            return
+        cancel, end = kinds.to_text(self.typing.cancel), kinds.to_text(self.typing.return_key)
         if self.now.display:  # a status display acts on the key at once, so no typed text remains
             self._change(display="")
-            self._cancelled = text == self._cancel
+            self._cancelled = bool(cancel) and text == cancel
             return
         typed = (self.now.half_typed + text)[-LONGEST_HALF:]
-        self._cancelled = typed.endswith(self._cancel)
+        self._cancelled = bool(cancel) and typed.endswith(cancel)
         if self._cancelled:
-            self._change(half_typed=typed.removesuffix(self._cancel))
-        elif typed.endswith(self._return):
-            command = typed.removesuffix(self._return)
-            returned = self.now.returned or (bool(self.now.script) and by != BY)
+            self._change(half_typed=typed.removesuffix(cancel))
+        elif typed.endswith(end):
+            command = typed.removesuffix(end)
+            returned = self.now.returned or (bool(self.now.script) and by not in (BY, BY_HAND))
             self._answered_it = True
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)
 
+    def _is_no_part(self, text: str) -> bool:
+        """Whether this key, a nudge or one that wakes the machine, can't be part of a command."""
+        keys = (kinds.to_text(key) for key in (self.typing.cancel, self.typing.return_key))
+        return len(text) == 1 and not "!" <= text <= "~" and text not in keys and not self.now.display
+
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""
-        self._change(question=question, display=name if name in self._displays else "")
+        display = name if name in self._displays else ""
+        self._change(question=question, display=display, prompt=name)
         if self._returned_by_hand:
             self._change(unanswered="")
             self._returned_by_hand = False
-        if self._cancelled:
+        # A prompt that the machine doesn't print anew after the cancel key doesn't show that it took the key.
+        if self._cancelled and self.typing.after_cancel == "prompt":
             self._change(half_typed="", unanswered="")
             self._unsure = False
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import (
     AnyStep,
@@ -14,6 +15,7 @@ from exhibit.decisions.machine.script import (
     PressKey,
     ReadDisplay,
     Script,
+    Step,
     StepAtPlace,
     TypeCommand,
     TypeSecret,
@@ -183,6 +185,12 @@ class ScriptRun:
 def at_of(step: AnyStep) -> tuple[str, ...]:
     """The prompts and displays at which the step types; empty if it types nothing, or anywhere."""
     return step.at if isinstance(step, StepAtPlace) else ()
+
+
+def typing_of(step: Step | None, machine: Machine) -> Typing:
+    """How the machine takes what this step types: as at the first of its prompts."""
+    at = step.at if isinstance(step, StepAtPlace) else ()
+    return machine.typing_for(at[0] if at else "")
 
 
 def within_of(step: AnyStep) -> int:

@@ -139,6 +139,8 @@ class Session:
                 | kinds.LocalEchoFound(sign="too soon")
             ) if self.at_rest:
                 return []
+            case kinds.DeadlinePassed(name="script") if self._may_last:
+                return [Arm(name=SCRIPT, due_us=at_us + self._run.script.within_us)]
             case kinds.DeadlinePassed(name="script"):
                 return self._give_up_script("the whole script took longer than its limit", at_us)
             case kinds.RecordNearlyFull():
@@ -193,10 +195,16 @@ class Session:
             return []
         return self._fail(why, at_us)
 
+    @property
+    def _may_last(self) -> bool:
+        """Whether the script may take longer than its limit: the machine says itself that it is busy."""
+        return self.state not in ("late", "asking") and self._console.blocked_without_limit
+
     def _is_waited_for(self, line: str) -> bool:
         """Whether the step waits for this very line: for example, that a job has already ended."""
         names = until_of(self._run.step) if self.state == "waiting" else ()
-        return any(known.name in names and known.pattern.match(line) is not None for known in self._lines)
+        lines = (known for known in self._lines if known.name in names and not known.below)
+        return any(known.pattern.match(line) is not None for known in lines)
 
     def _fail(self, why: str, at_us: int) -> list[Command]:
         failed = kinds.StepFailed(**self._run.where, why=why)
@@ -242,7 +250,9 @@ class Session:
 
     def _over(self) -> list[Command]:
         """The script and its tidy-up are over. If anything could not be tidied up, the script has failed."""
-        run = self._run
+        run, half_standing = self._run, self._console.half_standing
+        if half_standing and not any(half_standing in why for why in (run.why, *run.untidy)):
+            run.untidy.append(half_standing)
         if run.untidy:
             run.outcome = "failed"
             run.why = "; ".join([*([run.why] if run.why else []), *run.untidy])

@@ -74,7 +74,9 @@ class Stepping:
                 return Stepped([started], Done())
             case Wait() | ReadDisplay():
                 self._progress.go("a wait begins")
-                return self._come_already(step, seen or []).after(started, limit(self._run, at_us))
+                come = self._come_already(step, seen or [])
+                listens = self._at_console.listen_for_damage(at_us) if come.end is None else []
+                return come.after(started, limit(self._run, at_us), *listens)
             case TypeCommand() | TypeSecret() | PressKey():
                 self._progress.go("a prompt is wanted")
                 return self._at_console.want_prompt(at_us).after(started, limit(self._run, at_us))
@@ -107,6 +109,8 @@ class Stepping:
         match fact:
             case kinds.DeadlinePassed(name="step") if self._state != "late":
                 return self._time_is_up(at_us)
+            case kinds.DeadlinePassed(name="listen") if self._reads:
+                return self._at_console.paint_again(at_us)
             case kinds.DeadlinePassed(name="listen"):
                 return self._at_console.listened(at_us) if self._state == "at prompt" else NOTHING
             case kinds.RequestMade(request="confirm" | "not yet" | "refuse", step=step):
@@ -206,6 +210,8 @@ class Stepping:
             return Stepped((), Done())
         standing, last_lines = self._watched.standing, self._watched.last_rows()
         then = self._lateness.decide(self._state, standing.landmark if standing else "")
+        if then == "stop" and self._state != "asking" and self._console.blocked_without_limit:
+            return Stepped([limit(self._run, at_us)])  # the machine says itself that it is busy, or asleep
         overdue = late.overdue(
             self._run, self._state, last_lines, then, blocked_by_xoff=self._at_console.waits_for_xon
         )
@@ -261,6 +267,11 @@ class Stepping:
     def _place(self) -> State:
         """The state of the step; if it is late, the state in which it was late."""
         return self._was if self._state == "late" else self._state
+
+    @property
+    def _reads(self) -> bool:
+        """Whether the step waits for a frame of a display."""
+        return self._state == "waiting" and isinstance(self._run.step, ReadDisplay)
 
     @property
     def _has_typed(self) -> bool:

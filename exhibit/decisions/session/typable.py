@@ -50,12 +50,12 @@ def why_not(command: str, machine: Machine, lifts: str = "") -> str:
     """
     if not all(is_typed(character, machine.display.characters) for character in command):
         return "it has a character that can't be typed"
-    folded = machine.typing.folded(command)
+    as_taken = {command, *(typing.folded(command) for typing in machine.typings)}
     for length in range(1, len(command) + 1):
         for never in machine.never:
             if never.text == lifts:
                 continue
-            if never.match(command[:length]) is not None or never.match(folded[:length]) is not None:
+            if any(never.match(text[:length]) is not None for text in as_taken):
                 return f"the machine's folder says never to type {never.text}"
     return ""
 

@@ -115,7 +115,8 @@ def check_lifted(closing: ScriptDraft, machine: MachineDraft) -> None:
 
 def _folded_by(machine: MachineDraft, command: str) -> str:
     """Return the command in capitals if the machine folds to upper case, else unchanged."""
-    folds = machine.typing is not None and machine.typing.folds_to == "upper case"
+    typings = [typing for typing in (machine.typing, *machine.typing_at.values()) if typing is not None]
+    folds = any(typing.folds_to == "upper case" for typing in typings)
     return _folded(command) if folds else command
 
 

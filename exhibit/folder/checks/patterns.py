@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterator
 from typing import Final
 
 from exhibit.decisions.machine.filling import PLACE
-from exhibit.decisions.machine.fitting import same_text, without_names
+from exhibit.decisions.machine.fitting import can_both_fit, same_text, without_names
 from exhibit.decisions.machine.pattern import Pattern, kind_named
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import ScriptDraft
@@ -28,15 +28,19 @@ def check_patterns(machine: MachineDraft) -> None:
     """Add a mistake for each pattern that can never be recognised, or can't be told from another."""
     table = machine.table
     for first, later in _pairs(machine.prompts):
-        if _hides(machine.prompts[first].pattern, machine.prompts[later].pattern):
+        one, two = machine.prompts[first].pattern, machine.prompts[later].pattern
+        if _hides(one, two) and one.own_text >= two.own_text:
             table.wrong(
                 ("prompts", later, "line"),
                 f'the prompt "{later}" is never recognised, but taken for "{first}", which comes first',
                 f"one prompt for both, or [prompts.{later}] before [prompts.{first}]",
             )
+        elif HARMLESS not in (one, two) and one.own_text == two.own_text and can_both_fit(one, two):
+            what = f'the same line can fit the prompts "{first}" and "{later}"; the first then counts'
+            table.advise(("prompts", later, "line"), what, "more text of its own in the one that is meant")
     known: dict[str, str] = {}
     for name, line in machine.lines.items():
-        first = known.setdefault(without_names(line.pattern), name)
+        first = known.setdefault(f"{line.below}: {without_names(line.pattern)}", name)
         if first != name and line.pattern is not HARMLESS:
             what = f'the line "{name}" has the same pattern as "{first}"'
             table.wrong(
@@ -51,10 +55,18 @@ def check_patterns(machine: MachineDraft) -> None:
                     f"nothing; delete this line, or make the pattern in [interruptions.{other}] longer",
                 )
     for first, later in _pairs(machine.displays):
-        one, other_display = machine.displays[first], machine.displays[later]
-        if one.title_row == other_display.title_row and same_text(one.title, other_display.title):
+        display, other_display = machine.displays[first], machine.displays[later]
+        title, other_title = display.title, other_display.title
+        if display.title_row != other_display.title_row or HARMLESS in (title, other_title):
+            continue
+        if same_text(title, other_title):
             what = f'the displays "{first}" and "{later}" have the same title on the same row'
             table.wrong(("displays", later, "title"), what, "a title that only this display has")
+        elif title.own_text == other_title.own_text and can_both_fit(title, other_title):
+            what = (
+                f'the same title can fit the displays "{first}" and "{later}", and nothing tells them apart'
+            )
+            table.advise(("displays", later, "title"), what, "more text of its own in the one that is meant")
     for first, later in _pairs(machine.packs):
         if machine.packs[first].label == machine.packs[later].label:
             what = f'the packs "{first}" and "{later}" have the same label, so nobody can tell them apart'
@@ -82,20 +94,18 @@ def check_presses(script: ScriptDraft, machine: MachineDraft) -> None:
 
 def check_keys(machine: MachineDraft) -> None:
     """Add a mistake for each key that can't do what it is for."""
-    typing, table = machine.typing, machine.table.table("typing")
-    if typing is not None and "cancel" in table and typing.cancel == typing.return_key:
-        table.wrong(
-            "cancel",
-            "the cancel key is RETURN, which would execute a half-typed command",
-            'cancel = "control X"',
-        )
     if machine.line.flow != "xon/xoff":
         return
     keys = [(machine.table.table("keys"), name, sent) for name, sent in machine.keys.items()]
-    if typing is not None:
-        keys += [(table, "cancel", typing.cancel), (table, "return", typing.return_key)]
+    table, landmarks = machine.table.table("typing"), machine.table.table("landmarks")
+    settings = [(table, machine.typing)] if machine.typing is not None else []
+    settings += [(landmarks.table(name), typing) for name, typing in machine.typing_at.items()]
+    for where, typing in settings:
+        keys += [(where, "cancel", typing.cancel), (where, "return", typing.return_key)]
+    for silence in machine.silences:
+        keys.append((landmarks.table(silence.landmark), "wake", silence.wake))
     for where, name, sent in keys:
-        if sent in FLOW_KEYS:
+        if sent in FLOW_KEYS and name in where:
             where.wrong(
                 name,
                 f"{FLOW_KEYS[sent]} can't be used as a key, because the line uses it for flow control",

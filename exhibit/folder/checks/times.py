@@ -101,8 +101,11 @@ def _least_us(step: StepDraft, machine: MachineDraft) -> float:
         return answer_us
     typed = _least_typed(step.texts.get("type", ""), machine) if step.kind == "type" else 1
     assert machine.typing is not None
-    unechoed = machine.typing.echo == "none" or step.kind == "secret"
-    each_us = max(character_us, machine.typing.pause_after_us if unechoed else 0)
+    typings = [machine.typing_at_prompt(name) for name, _ in step.lists.get(step.at_key, [])]
+    pauses = [
+        one.pause_after_us if one.echo == "none" or step.kind == "secret" else 0 for one in typings if one
+    ]
+    each_us = max(character_us, min(pauses, default=0))
     return typed * each_us + character_us + answer_us
 
 

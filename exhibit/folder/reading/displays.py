@@ -11,7 +11,7 @@ from exhibit.decisions.machine.fitting import shortest
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display
 from exhibit.folder.reading.tables import HARMLESS, SHORT, Table
-from exhibit.folder.reading.values import AT_THE_TOP, frame_end, pattern_of, places_of, row_range
+from exhibit.folder.reading.values import AT_THE_TOP, frame_end, key_or_none, pattern_of, places_of, row_range
 
 _READINGS: Final[tuple[Literal["number", "text", "table"], ...]] = ("number", "text", "table")
 _ROWS_BEFORE: Final = re.compile(r"rows? ([0-9]+(?: to [0-9]+)?): ")
@@ -32,6 +32,10 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
             f"the display has only {rows} rows of {display.columns} columns",
             'frame_ends = "row 24 column 1", or another place on the display',
         )
+    paint_again = table.read("paint_again", "control L", b"", key_or_none, default="none")
+    if b" " < paint_again < b"\x7f":
+        what = "this key types a character, which would become the beginning of a command"
+        table.wrong("paint_again", what, 'paint_again = "control L", or another key that types nothing')
     named = table.named_tables("readings", optional=True, short=SHORT)
     readings = tuple(_read_reading(key, below, display) for key, below in named)
     table.close()
@@ -42,6 +46,7 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
         ends_at=ends_at,
         ends_after_quiet_us=ends_after_quiet_us,
         readings=readings,
+        paint_again=paint_again,
     )
 
 

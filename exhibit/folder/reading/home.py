@@ -109,5 +109,20 @@ def check_home(draft: HomeDraft, machine: MachineDraft, scripts: list[str]) -> N
         root.look_up(("begins", script), script, scripts, "script")
         for name, below in landmarks:
             root.look_up(("begins", *below), name, known, "landmark")
+    woken = [silence.landmark for silence in machine.silences if silence.wake]
+    listed = [(("home", *below), name) for name, below in draft.home]
+    listed += [(("begins", *below), name) for group in draft.begins.values() for name, below in group]
+    for where, name in listed:
+        if name in woken:
+            what = f'nothing begins at "{name}", because the program itself presses the key that wakes it'
+            root.wrong(where, what, "the landmark at which it wakes")
+    for landmark in draft.ways:
+        if landmark in woken:
+            what = (
+                f'the program itself presses the key that wakes "{landmark}", so this way is never followed'
+            )
+            root.wrong(
+                ("ways", landmark), what, "a way from the landmark at which it wakes, and delete this one"
+            )
     for landmark in root.table("ways", optional=True).names():
         root.look_up(("ways", landmark), landmark, list(machine.landmarks), "landmark")

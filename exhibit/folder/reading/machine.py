@@ -15,6 +15,7 @@ from exhibit.decisions.machine.description import (
     NeverLifted,
     Pack,
     Prompt,
+    Silence,
     StatusDisplay,
     Trouble,
     Typing,
@@ -22,11 +23,11 @@ from exhibit.decisions.machine.description import (
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
-from exhibit.facts.display import CharacterSet, Display, FormFeed
+from exhibit.facts.display import CharacterSet, Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.folder.reading.displays import read_status_display
-from exhibit.folder.reading.landmarks import read_landmarks
+from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.now import read_now
@@ -41,6 +42,7 @@ from exhibit.folder.reading.values import (
     is_break,
     key_or_none,
     key_pressed,
+    places_of,
     year_rule,
 )
 from exhibit.folder.reading.wear import MarksDraft, read_error_signs, read_exerciser
@@ -55,9 +57,10 @@ _BITS: Final[tuple[Literal[7, 8], ...]] = (7, 8)
 _STOPS: Final[tuple[Literal[1, 2], ...]] = (1, 2)
 _PARITIES: Final[tuple[Parity, ...]] = ("none", "even", "odd")
 _FLOWS: Final[tuple[Flow, ...]] = ("none", "xon/xoff")
+_LINE_ENDS: Final[tuple[LineEnd, ...]] = ("line feed", "return")
+_AFTER_CANCEL: Final[tuple[Literal["prompt", "nothing"], ...]] = ("prompt", "nothing")
 _FEEDS: Final[tuple[FormFeed, ...]] = ("new sheet", "line feed", "ignore")
 _CHARACTERS: Final[tuple[CharacterSet, ...]] = get_args(CharacterSet)
-LARGEST_WINDOW: Final = 8
 _MAY_BE_ANOTHER: Final = re.compile(r"\?|pass|word\b|secret|code", re.IGNORECASE)
 """What a prompt may contain that isn't waiting for a command: then its kind is required."""
 SLOW_BAUD: Final = 110
@@ -67,6 +70,8 @@ SETTLING_BAUD: Final = 160
 """A prompt settles after 60 ms of quiet, which at ten bits a character are a character for each 160 baud."""
 _PAPER_COLUMNS: Final = 72
 _SCREEN_COLUMNS: Final = 80
+LEAST_NUMBERS: Final = 2
+"""How many numbers a row of a printed table needs that has no text of its own."""
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
@@ -112,6 +117,14 @@ class MachineDraft:
         found = list(self.parts) if len(self.parts) == 1 else desks
         return found[0] if len(found) == 1 else None
 
+    silences: list[Silence] = field(default_factory=list)
+    typing_at: dict[str, Typing] = field(default_factory=dict)
+
+    def typing_at_prompt(self, name: str) -> Typing | None:
+        """Return how the machine takes what is typed at this prompt; None if [typing] can't be read."""
+        landmark = next((landmark for landmark, names in self.landmarks.items() if name in names), "")
+        return self.typing_at.get(landmark, self.typing)
+
     def waitable(self) -> dict[str, Pattern]:
         """Return the pattern of each thing that a script can wait for, by name; of a display, its title's."""
         return {
@@ -137,8 +150,8 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
         draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=kind)
         table.close()
     for name, table in root.named_tables("lines", optional=True, short=SHORT):
-        draft.lines[name] = LinePattern(name=name, pattern=table.pattern("line", "JOB {job: number} ENDED"))
-        table.close()
+        draft.lines[name] = _read_known_line(name, table)
+    _check_headings(root, draft.lines)
     for name, table in root.named_tables("interruptions", optional=True):
         draft.interruptions[name] = _read_interruption(name, table)
     if draft.display.kind == "paper" and (displays := root.table("displays", optional=True)).names():
@@ -146,7 +159,13 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
         displays.wrong((), what, 'kind = "screen" in [display], or no [displays]')
     for name, table in root.named_tables("displays", optional=True):
         draft.displays[name] = read_status_display(name, table, draft.display)
-    draft.landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *draft.lines])
+    printed = [name for name, line in draft.lines.items() if not line.below]
+    landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *printed], draft.typing)
+    draft.landmarks, draft.silences, draft.typing_at = (
+        landmarks.names,
+        landmarks.silences,
+        landmarks.typing_at,
+    )
     if has_home and root.is_sure("landmarks") and "landmarks" not in root:
         draft.landmarks = {name: (name,) for name in draft.places()}
         root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
@@ -186,6 +205,24 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
 def _usual_prompt(pattern: Pattern) -> Literal["command"] | None:
     """Return the kind of a prompt if none is written; None if it may be a question or ask for a secret."""
     return None if _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)) else "command"
+
+
+def _read_known_line(name: str, table: Table) -> LinePattern:
+    below = table.name("below", "heading") if "below" in table else ""
+    pattern = table.pattern("line", "JOB {job: number} ENDED", places_alone=bool(below))
+    numbers = [kind for kind in places_of(pattern.text).values() if kind == "number"]
+    if below and not pattern.own_text and len(numbers) < LEAST_NUMBERS:
+        what = "a row without text of its own needs at least two numbers, or anything could be taken for one"
+        table.wrong("line", what, 'line = "{job: number} {minutes: number}"')
+    table.close()
+    return LinePattern(name=name, pattern=pattern, below=below)
+
+
+def _check_headings(root: Table, lines: dict[str, LinePattern]) -> None:
+    """Add a mistake for each row of a printed table whose heading isn't one of the other lines."""
+    headings = [name for name, line in lines.items() if not line.below]
+    for name, line in lines.items():
+        root.look_up(("lines", name, "below"), line.below, headings, "line that is itself no row")
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:
@@ -244,6 +281,7 @@ def _read_display(table: Table, draft: MachineDraft) -> None:
         tab_columns=table.integer("tab_columns", 0, 40, 8, default=8),
         form_feed=table.choice("form_feed", _FEEDS, default="line feed"),
         characters=characters,
+        line_end=table.choice("line_end", _LINE_ENDS, default="line feed"),
     )
     if characters in EIGHT_BITS and draft.eighth_bit != "data":
         what = f'in the characters "{characters}" the eighth bit belongs to the character'
@@ -260,7 +298,8 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         echo_within_us=table.duration("echo_within", "3 s", default="3 s"),
         settle_characters=table.integer("settle_characters", 1, 1000, 6, default=settle),
         adapter_latency_us=draft.adapter_latency_us,
-        cancel=table.key_press("cancel", "control X"),
+        cancel=table.read("cancel", "control X", b"\x18", key_or_none),
+        after_cancel=table.choice("after_cancel", _AFTER_CANCEL, default="prompt"),
         return_key=table.key_press("return", "return", default="return"),
         pause_after_us=table.duration(
             "pause_after", "0 ms", may_be_zero=True, default="0 ms" if echo == "full" else None
@@ -269,15 +308,7 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         show_again=table.read("show_again", "none", b"", key_or_none, default="none"),
         nudge=table.read("nudge", "return", b"", key_or_none, default="none"),
     )
-    again = draft.typing.show_again
-    write = 'show_again = "none", or the key that makes the machine print the line again'
-    if again in (draft.typing.cancel, draft.typing.return_key):
-        table.wrong("show_again", "this key cancels or ends the line, so it can't show it again", write)
-    elif b" " <= again < b"\x7f":
-        table.wrong("show_again", "this key types a character, which would become part of the line", write)
-    if b" " < draft.typing.nudge < b"\x7f":
-        what = "this key types a character, which would become the beginning of a command"
-        table.wrong("nudge", what, 'nudge = "return", or "none"')
+    check_typing(table, draft.typing)
     table.close()
 
 

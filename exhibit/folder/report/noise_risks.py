@@ -13,9 +13,10 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.display.characters import codes_of
-from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.decisions.machine.filling import DATE, PLACE
 from exhibit.decisions.machine.script import Folder, TypeCommand
+from exhibit.decisions.session.script_run import typing_of
 from exhibit.sums.line_noise import Noise
 from exhibit.sums.noise_risk import Risk, console_of, noise_risk
 
@@ -53,20 +54,34 @@ class CommandRisk(msgspec.Struct, frozen=True):
 def risks(folder: Folder) -> Iterator[CommandRisk]:
     """Yield the risk of each command that the folder's scripts and ways home type, in their order."""
     machine = folder.machine
-    console = console_of(machine.typing, flow_control=machine.line.flow == "xon/xoff")
-    known: dict[str, list[Risk]] = {}
+    flows = machine.line.flow == "xon/xoff"
+    known: dict[tuple[str, Typing], list[Risk]] = {}
     way = folder.way_home
     ways = [] if way is None else [script for name in way.ways if (script := way.from_place(name))]
     for script in (*folder.scripts.values(), *ways):
         for step in (*script.steps, *script.tidy_up):
             if isinstance(step, TypeCommand):
                 typed = codes_of(_filled(step.command, machine), machine.display.characters).decode("ascii")
-                if typed not in known:
-                    known[typed] = [
-                        noise_risk(typed, console, noise, noise, window=machine.typing.window)
+                typing = typing_of(step, machine)
+                if (typed, typing) not in known:
+                    console = console_of(typing, flow_control=flows)
+                    known[typed, typing] = [
+                        noise_risk(
+                            typed,
+                            console,
+                            noise,
+                            noise,
+                            window=typing.window,
+                            prompt_recognised=float(_cancel_is_seen(typing)),
+                        )
                         for noise in KINDS
                     ]
-                yield _worst(script.name, step, known[typed])
+                yield _worst(script.name, step, known[typed, typing])
+
+
+def _cancel_is_seen(typing: Typing) -> bool:
+    """Whether a command that came back wrong is typed again; if not, a person is asked."""
+    return bool(typing.cancel) and (typing.after_cancel == "prompt" or bool(typing.show_again))
 
 
 def risk_report(folder: Folder) -> list[str]:

@@ -383,21 +383,42 @@ def test_where_both_ways_would_fit_what_came_the_command_is_cancelled(window):
 
 
 @WINDOWS
-@pytest.mark.parametrize("text", [b"WHO IS THERE?", b"READY: ", b"JOB 3 BEGUN: TIDES"])
+@pytest.mark.parametrize("text", [b"WHO IS THERE?", b"JOB 3 BEGUN: TIDES"])
 def test_what_is_no_broadcast_of_the_folders_is_cancelled_and_told_as_perhaps_taken(window, text):
     typed = Typed(window=window).begin("begin")
     typed.echoes(b"BE")
     typed.prints(b"\r\n" + text)
     sent = typed.sent
-    if not text.startswith(b"READY"):
-        typed.prints(b"\r\n")
-    else:
-        typed.overdue()
+    typed.prints(b"\r\n")
     assert typed.sent == sent + CANCEL
     (told,) = typed.told
     assert isinstance(told, TypingGarbled)
     assert told.new_line
     assert told.came_back.startswith("BE\\r\\n")
+
+
+@WINDOWS
+def test_a_prompt_behind_half_a_command_shows_that_the_machine_threw_it_away_so_nothing_cancels_it(window):
+    typed = Typed(window=window).begin("begin")
+    typed.echoes(b"BE")
+    typed.prints(b"\r\nREADY: ")
+    sent = typed.sent
+    typed.overdue()
+    assert typed.sent == sent
+    assert typed.state == "cancelled"
+    (told,) = typed.told
+    assert isinstance(told, TypingGarbled)
+    assert (told.new_line, told.thrown_away) == (True, True)
+
+
+@pytest.mark.parametrize("between", [GALE, GALE + b"READY: \r\n", b"\r\nWHO?\r\n", b"\r\nJOB 3 ENDED\r\n"])
+def test_a_prompt_behind_anything_else_doesnt_show_that(between):
+    typed = Typed().begin("begin")
+    typed.echoes(b"BE")
+    typed.prints(between + b"READY: ")
+    if not typed.sent.endswith(CANCEL):
+        typed.overdue()
+    assert typed.sent.endswith(CANCEL)
 
 
 def test_each_line_of_a_long_broadcast_has_its_time():

@@ -11,7 +11,18 @@ from exhibit.facts import kinds
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import CANCEL, MACHINE, S, command, folder, in_english, machine, opened, script
+from tests.decisions.heron import (
+    CANCEL,
+    MACHINE,
+    XOFF_LIMITED,
+    S,
+    command,
+    folder,
+    in_english,
+    machine,
+    opened,
+    script,
+)
 
 XOFF, XON = b"\x13", b"\x11"
 
@@ -194,7 +205,8 @@ def test_nor_does_the_tidy_up_type_at_it():
             "round",
             command("go", "go", "begun", within_us=20 * S),
             tidy_up=(command("leave", "leave", "ready", within_us=200 * S),),
-        )
+        ),
+        machine=XOFF_LIMITED,
     )
     driver = Driver(decider_for(described, opened(), Wanted(before=("round",), rounds=0, after=())))
     driver.open_line()

@@ -8,6 +8,7 @@ import pytest
 from exhibit.decisions.console.status_displays import Displays
 from exhibit.decisions.display.screen import Screen
 from exhibit.decisions.display.wire import Wire
+from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.kinds import LandmarkReached, ReadingTaken, TroubleRaised
 from tests.decisions.feeds import byte_by_byte, in_every_feed
 from tests.decisions.heron import BOARD, GAUGE, machine
@@ -246,3 +247,34 @@ def test_a_machine_without_displays_waits_for_none():
     painted = Painted(described=machine(displays=()))
     assert painted.paints(board() + PARK) == []
     assert painted.displays.quiet_due_us() is None
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_displays_whose_titles_both_fit_the_more_particular_counts(turned):
+    general = msgspec.structs.replace(BOARD, name="general", title=Pattern("HERON {...}"), readings=())
+    displays = (general, BOARD) if turned else (BOARD, general)
+    painted = Painted(described=machine(displays=displays))
+    assert painted.paints(board() + PARK)[-1] == reached()
+    other = painted.paints(b"\x1b[2J" + at(1, "HERON LOG") + PARK)
+    assert [fact.landmark for fact in other] == ["general"]
+
+
+def test_a_frame_isnt_read_as_a_general_display_while_the_particular_one_is_still_painted():
+    general = msgspec.structs.replace(BOARD, name="general", title=Pattern("HERON {...}"), readings=())
+    painted = Painted(described=machine(displays=(general, GAUGE)))
+    assert painted.paints(GAUGE_FRAME + PARK) == []
+    assert [fact.landmark for fact in painted.quiet() if isinstance(fact, LandmarkReached)] == ["gauge"]
+
+
+def test_a_display_counts_as_damaged_only_once_it_has_been_seen_whole():
+    painted = Painted()
+    painted.paints(at(1, "HERON B0ARD") + PARK)
+    assert painted.displays.damaged == ""
+    painted.paints(board() + PARK)
+    assert painted.displays.damaged == ""
+    painted.paints(b"\x1b[2J" + at(1, "HERON B0ARD") + PARK)
+    assert painted.displays.damaged == "board"
+    painted.paints(board() + PARK)
+    assert painted.displays.damaged == ""
+    painted.paints(b"\x1b[2JGOOD NIGHT")
+    assert painted.displays.damaged == "", "it was put away"

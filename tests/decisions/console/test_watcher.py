@@ -7,6 +7,7 @@ import pytest
 from exhibit.decisions.console.interruptions import LONGEST_LINES as LONGEST_INTERRUPTION_LINES
 from exhibit.decisions.console.watcher import KEPT_LINES, Watcher
 from exhibit.decisions.display.wire import Wire
+from exhibit.decisions.machine.description import LinePattern, Prompt
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import (
@@ -369,3 +370,52 @@ def test_the_first_of_two_prompts_that_fit_is_the_one():
     )
     assert [fact.landmark for fact in Watched(whole, described).sees(b"READY: ")] == ["ready"]
     assert [fact.landmark for fact in Watched(whole, described).sees(b"OTHER: ")] == ["any"]
+
+
+# -- prompts that both fit, and printed tables
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_of_two_prompts_that_both_fit_the_more_particular_counts_in_any_order(turned):
+    prompts = [
+        Prompt(name="any", pattern=Pattern("{name: word}:"), kind="command"),
+        Prompt(name="desk", pattern=Pattern("DESK{number: number}:"), kind="command"),
+    ]
+    watched = Watched(described=machine(prompts=tuple(prompts[::-1] if turned else prompts)))
+    assert watched.sees(b"DESK7: ") == [landmark("desk", "DESK7: ", number="7")]
+    assert watched.sees(b"\r\nHALL: ") == [landmark("any", "HALL: ", name="HALL")]
+
+
+TABLE = machine(
+    lines=(
+        LinePattern(name="heading", pattern=Pattern("JOB MINUTES {...}")),
+        LinePattern(
+            name="row",
+            pattern=Pattern("{job: number} {minutes: number} {errors: number}", places_alone=True),
+            below="heading",
+        ),
+        LinePattern(name="ended", pattern=Pattern("JOB {job: number} ENDED")),
+    )
+)
+HEADING = pattern("heading", "JOB MINUTES ERRORS")
+ROW = pattern("row", "  12   3.45  0", job="12", minutes="3.45", errors="0")
+
+
+@in_every_feed
+def test_rows_of_figures_count_below_their_heading_until_a_line_that_doesnt_fit(feed):
+    watched = Watched(feed, TABLE)
+    row = b"  12   3.45  0\r\n"
+    assert watched.sees(row) == [], "no heading stands above it"
+    assert watched.sees(b"JOB MINUTES ERRORS\r\n\r\n" + row + row) == [HEADING, ROW, ROW]
+    assert watched.sees(b"THAT IS ALL\r\n" + row) == []
+    assert watched.sees(b"JOB MINUTES ERRORS\r\n" + row + b"\r\n" + row) == [HEADING, ROW]
+
+
+def test_a_broadcast_doesnt_end_a_printed_table_but_the_next_command_does():
+    watched = Watched(described=TABLE)
+    row = b"  12   3.45  0\r\n"
+    seen = watched.sees(b"JOB MINUTES ERRORS\r\n" + row + b"== GALE ==\r\n" + row)
+    assert [fact for fact in seen if isinstance(fact, PatternSeen)] == [HEADING, ROW, ROW]
+    watched.watcher.begin_typing()
+    watched.watcher.taken()
+    assert watched.sees(row) == []

@@ -180,3 +180,13 @@ def test_each_string_is_measured_by_itself(opener: bytes) -> None:
 def test_the_codes_of_flow_control_inside_a_string_are_seen() -> None:
     wire = Wire("drop", flow_control=True)
     assert items_of(b"\x1b]0;ti\x13tle\a", wire=wire) == [FlowStop(), STRING_TERMINATOR]
+
+
+@pytest.mark.parametrize("size", [1, 2, 100])
+def test_where_the_machine_sends_no_line_feed_each_carriage_return_brings_one(size):
+    wire = Wire("drop", adds_line_feed=True)
+    data = b"ONE\rTWO\x1b[\rH"
+    items = [item for at in range(0, len(data), size) for item in wire.feed(data[at : at + size])]
+    new_line = [Control(13), Control(10)]
+    assert [item for item in items if isinstance(item, Control)] == [*new_line, *new_line]
+    assert [item for item in Wire("drop").feed(b"ONE\r")] == [Text("ONE"), Control(13)]

@@ -11,11 +11,25 @@ from exhibit.decisions.machine.script import Folder, WhenLate
 from exhibit.decisions.rehearsal.recorded_run import runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.rehearsal.step_results import RunSummary
+from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron, LocalEcho
-from tests.decisions.heron import ECHO_US, SECRET, S, command, folder, hands_on, opened, pause, press, script
+from tests.decisions.heron import (
+    ECHO_US,
+    SECRET,
+    TYPING,
+    S,
+    command,
+    folder,
+    hands_on,
+    machine,
+    opened,
+    pause,
+    press,
+    script,
+)
 from tests.decisions.test_decider import CAPTIONS, FOLDER, OPENING, ROUND, WANTED, decider, disturbed, run
 from tests.sampling import sample
 
@@ -307,3 +321,18 @@ def test_a_round_that_a_local_echo_ended_is_rehearsed_as_it_was():
     runs = rehearsed(FOLDER, driver.entries)
     assert the_round(runs).then.outcome == "failed"
     assert differences(runs) == []
+
+
+def test_what_was_typed_at_a_landmark_without_an_echo_is_rehearsed_without_one():
+    loader = msgspec.structs.replace(TYPING, echo="none", pause_after_us=1000, cancel=b"\x7f")
+    there = machine(landmarks={"loader": ("ready",), "system": ("desk",)}, typing_at={"loader": loader})
+    described = folder(script("round", command("begin", "begin mill", "begun")), machine=there)
+    far = FarHeron()
+    far.echoes = False
+    driver = Driver(decider_for(described, opened(), Wanted(before=(), rounds=1, after=())), far)
+    driver.open_line()
+    driver.run()
+    assert far.executed == ["BEGIN MILL"]
+    assert differences(rehearsed(described, driver.entries)) == []
+    other = folder(script("round", command("begin", "begin wheel", "begun")), machine=there)
+    assert differences(rehearsed(other, driver.entries)) != []

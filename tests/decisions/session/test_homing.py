@@ -22,6 +22,7 @@ from tests.decisions.heron import (
     MACHINE,
     RETURN,
     SECRET,
+    XOFF_LIMITED,
     S,
     command,
     folder,
@@ -646,9 +647,15 @@ def test_a_display_that_shows_a_trouble_ends_the_search_at_once():
 # -- a machine that blocks typing
 
 
+def with_a_limit_for_xoff() -> Folder:
+    where = described()
+    there = msgspec.structs.replace(where.machine, troubles=XOFF_LIMITED.troubles)
+    return msgspec.structs.replace(where, machine=there)
+
+
 def test_no_key_waits_for_a_machine_that_holds_up_what_is_typed():
     """It would go out whenever the machine lets go, though a person was told that nothing more is typed."""
-    driver = started()
+    driver = started(where=with_a_limit_for_xoff())
     driver.prints(XOFF)
     driver.run(lambda: bool(driver.facts(kinds.PersonAsked)), within_us=200 * S)
     assert "blocking typing" in asked(driver)

@@ -15,6 +15,7 @@ from tests.decisions.heron import (
     ECHO_US,
     SECRET,
     SETTLE_US,
+    XOFF_LIMITED,
     S,
     command,
     folder,
@@ -591,7 +592,7 @@ def test_a_scripts_limit_doesnt_disturb_its_tidy_up_but_a_person_must_look():
 
 def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
     play(
-        one_round(GO, tidy_up=(press("away", "space", "ready", at="ready"),)),
+        one_round(GO, tidy_up=(press("away", "space", "ready", at="ready"),), described=XOFF_LIMITED),
         """
         opens
             tell script started: round round 1
@@ -606,6 +607,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
             arm echo 2 s
         prints "\\x13"
             tell typing held
+            arm held 86400 s
             drop echo
         passes step
             tell step overdue: go waited for the echo of what was typed
@@ -615,6 +617,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
             tell step started: away (tidying)
             arm step 30 s
         prints "\\x11"
+            drop held
             tell typing let go
             type CANCEL
         prints "\\r\\nREADY: "
@@ -627,7 +630,7 @@ def test_while_the_machine_holds_what_is_typed_a_passing_limit_types_nothing():
 
 
 def test_a_machine_that_holds_for_ever_ends_failed_and_is_never_typed_at_later():
-    driver = Driver(one_round(GO))
+    driver = Driver(one_round(GO, described=XOFF_LIMITED))
     driver.open_line()
     driver.stands(b"READY: ")
     driver.prints(b"\x13")
@@ -658,7 +661,7 @@ def test_what_is_begun_while_the_machine_holds_is_typed_when_it_lets_go():
 
 
 def test_what_was_held_up_is_never_typed_where_something_else_has_come_to_stand():
-    driver = Driver(one_round(press("let-go", "cancel", "let-go"), tidy_up=(GO,)))
+    driver = Driver(one_round(press("let-go", "cancel", "let-go"), tidy_up=(GO,), described=XOFF_LIMITED))
     driver.open_line()
     driver.prints(b"\x13")
     driver.run(lambda: bool(driver.facts(kinds.StepOverdue)))
@@ -777,7 +780,9 @@ def test_a_number_that_comes_when_its_step_was_given_up_already_is_used_in_the_t
 
 
 def test_where_a_job_may_go_on_the_tidy_up_is_gone_through_once_more():
-    driver = Driver(one_round(GO, pause("look"), tidy_up=(END_IT, command("leave", "Y", "desk"))))
+    driver = Driver(
+        one_round(GO, pause("look"), tidy_up=(END_IT, command("leave", "Y", "desk")), described=XOFF_LIMITED)
+    )
     types(driver, b"GO", b"JOB 17 BEGUN: X\r\nREADY: ")
     driver.asks("stop")
     assert driver.typed.endswith(b"X")

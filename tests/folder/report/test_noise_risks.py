@@ -2,6 +2,7 @@
 
 import re
 
+import msgspec
 import pytest
 from click.testing import CliRunner
 
@@ -144,3 +145,23 @@ def test_scripts_that_type_no_command_have_no_report():
 )  # fmt: skip
 def test_a_chance_is_never_rounded_to_a_rarer_one(chance, said):
     assert _once_in(chance) == said
+
+
+def test_a_command_is_judged_by_the_typing_of_the_landmark_at_which_it_is_typed():
+    at = {"signed-in": msgspec.structs.replace(heron.TYPING, echo="none")}
+    landmarks = {"signed-out": ("ready",), "signed-in": ("desk",)}
+    there = heron.machine(landmarks=landmarks, typing_at=at)
+    script = heron.script(
+        "round", heron.command("begin", "GO", "desk"), heron.command("again", "GO", "ready", at="desk")
+    )
+    found = by_step(heron.folder(script, machine=there))
+    assert found["round.again"].wrong > 10 * found["round.begin"].wrong
+
+
+@pytest.mark.parametrize("typing", [{"cancel": b""}, {"after_cancel": "nothing"}])
+def test_without_a_cancel_key_that_is_sure_a_command_is_typed_once_and_the_risk_is_no_higher(typing):
+    folder = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing=typing))
+    usual, here = by_step()["round.begin"], by_step(folder)["round.begin"]
+    assert 0 < here.beginning <= usual.beginning
+    assert 0 <= here.wrong <= usual.wrong
+    assert risk_report(folder)
