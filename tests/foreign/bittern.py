@@ -73,7 +73,7 @@ class Bittern(Programmed):
                 self.note("notice", rest.upper())
                 self.break_in(f"* NOTE {self.clock():%H.%M} {rest.upper()}")
             case _:
-                return f"not done: the machine is {self.runs}"
+                return f"not done: it has no effect now (the machine: {self.runs})"
         return f"done: {act}"
 
     def enter(self, runs: str) -> None:

@@ -84,5 +84,25 @@ class Hand:
 
 
 def plain(text: str) -> str:
-    """`text` without fill characters, with each RETURN and LINE FEED as a new line."""
-    return text.replace("\0", "").replace("\x7f", "").replace("\r\n", "\n")
+    """`text` without fill characters, XOFF and XON, with each RETURN and LINE FEED as a new line."""
+    return "".join(letter for letter in text if letter not in "\0\x7f\x11\x13").replace("\r\n", "\n")
+
+
+def paper(text: str) -> str:
+    """What is on a printing console's paper: the letter struck last at each place, no underlines."""
+    rows: list[list[str]] = [[]]
+    column = 0
+    for letter in text:
+        if letter == "\n":
+            rows.append([])
+        elif letter == "\r":
+            column = 0
+        elif letter == "\b":
+            column = max(0, column - 1)
+        elif letter.isprintable():
+            row = rows[-1]
+            row += " " * (column + 1 - len(row))
+            if letter != "_" or row[column] == " ":
+                row[column] = letter
+            column += 1
+    return "\n".join("".join(row).rstrip() for row in rows)
