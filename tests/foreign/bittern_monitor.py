@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tests.foreign.bittern_loader import question, work, yes_or_no
-from tests.foreign.core import Ask, Booking, Dialogue, Pause
+from tests.foreign.core import Ask, Dialogue, Pause
+from tests.foreign.jobs import Jobs, Running
 
 if TYPE_CHECKING:
     from tests.foreign.bittern import Bittern
@@ -28,18 +28,6 @@ SHORTEST_CHARS = 3
 BLOT = "".join(letter * 8 + "\r" for letter in "HXN#")
 
 
-@dataclass
-class Running:
-    """An exerciser that runs."""
-
-    number: int
-    kind: str
-    begun_us: int
-    ends_us: int
-    ending: Booking
-    errors: int = 0
-
-
 class Monitor:
     """What the monitor keeps in mind between commands."""
 
@@ -47,16 +35,12 @@ class Monitor:
         self.blocks = 0
         self._machine = machine
         self._who: str | None = None
-        self._jobs: dict[int, Running] = {}
-        self._last_number = 0
+        self._jobs = Jobs(machine, 1, PASS_US, self._over)
 
     def end(self) -> None:
         """The machine stops: no job runs on, nobody stays signed on."""
-        for job in self._jobs.values():
-            job.ending.call_off()
-        self._jobs.clear()
+        self._jobs.end_with_machine()
         self._who = None
-        self._last_number = 0
 
     def dialogue(self) -> Dialogue:
         """Take commands until the machine stops."""
@@ -147,25 +131,15 @@ class Monitor:
         if not 1 <= minutes <= MOST_MINUTES:
             self._refuse(text, f"1 TO {MOST_MINUTES} MINUTES")
             return
-        self._last_number += 1
-        number, now_us = self._last_number, machine.agenda.now_us
-        ends_us = now_us + minutes * 60_000_000
-        ending = machine.agenda.at(ends_us, lambda: self._over(number))
-        self._jobs[number] = Running(number, kind, now_us, ends_us, ending)
-        machine.note("job begun", kind, number, ends_us)
-        machine.say(f"BEGUN AS {number}\n")
+        machine.say(f"BEGUN AS {self._jobs.begin(kind, minutes).number}\n")
 
-    def _passes(self, job: Running) -> int:
-        return (self._machine.agenda.now_us - job.begun_us) // PASS_US[job.kind]
-
-    def _over(self, number: int) -> None:
-        job = self._jobs.pop(number)
-        self._machine.note("job ended", job.kind, number)
-        self._machine.break_in(f"* JOB {number} OVER  {self._passes(job)} PASSES  {job.errors} ERRORS")
+    def _over(self, job: Running) -> None:
+        passes = self._jobs.turns(job)
+        self._machine.break_in(f"* JOB {job.number} OVER  {passes} PASSES  {job.errors} ERRORS")
 
     def pack_fault(self) -> bool:
         """Something goes wrong on the pack; a RAKER finds it, if one is running."""
-        for job in self._jobs.values():
+        for job in self._jobs:
             if job.kind == "RAKER":
                 job.errors += 1
                 track = self._machine.chance.randint(0, 202)
@@ -178,33 +152,27 @@ class Monitor:
         machine = self._machine
         if self._jobs:
             machine.say("JOB\b\b\b___  KIND\b\b\b\b____   LEFT\b\b\b\b____  PASSES\b\b\b\b\b\b______\n")
-        for job in self._jobs.values():
-            left_s = (job.ends_us - machine.agenda.now_us) // 1_000_000
+        for job in self._jobs:
+            left_s = self._jobs.left_s(job)
             left = f"{left_s // 60}.{left_s % 60:02}"
-            machine.say(f"{job.number:3}  {job.kind}  {left:>5}  {self._passes(job):6}\n")
+            machine.say(f"{job.number:3}  {job.kind}  {left:>5}  {self._jobs.turns(job):6}\n")
         machine.say(f"- TOTAL {len(self._jobs)}\n")
 
     def _stop(self, text: str, rest: list[str]) -> Dialogue:
         yield from ()
         number = int(rest[0]) if len(rest) == 1 and re.fullmatch("[0-9]{1,3}", rest[0]) else 0
-        job = self._jobs.pop(number, None)
+        job = self._jobs.stop(number)
         if job is None:
             self._refuse(text, f"NO JOB {' '.join(rest)}".rstrip())
             return
-        job.ending.call_off()
-        self._machine.note("job ended", job.kind, number)
-        self._machine.say(f"JOB {number} STOPPED  {self._passes(job)} PASSES\n")
+        self._machine.say(f"JOB {number} STOPPED  {self._jobs.turns(job)} PASSES\n")
 
     def _cease(self, text: str, rest: list[str]) -> Dialogue:
         yield from ()
         self._stop_jobs()
 
     def _stop_jobs(self) -> None:
-        for job in self._jobs.values():
-            job.ending.call_off()
-        self._machine.note("jobs stopped", f"{len(self._jobs)}")
-        self._machine.say(f"CEASED\n- TOTAL {len(self._jobs)}\n")
-        self._jobs.clear()
+        self._machine.say(f"CEASED\n- TOTAL {self._jobs.stop_all()}\n")
 
     # ---- what it tells
 
