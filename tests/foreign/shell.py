@@ -19,9 +19,10 @@ from typing import IO
 
 from tests.foreign.bittern import Bittern
 from tests.foreign.core import Core
+from tests.foreign.dunlin import Dunlin
 from tests.foreign.wire import FAULTS, Wire
 
-MACHINES: dict[str, Callable[[int], Core]] = {"bittern": Bittern}
+MACHINES: dict[str, Callable[[int], Core]] = {"bittern": Bittern, "dunlin": Dunlin}
 LONGEST_SLEEP_S = 0.5
 TAKEN_AT_ONCE_BYTES = 4096
 
