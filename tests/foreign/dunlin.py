@@ -78,10 +78,10 @@ class Dunlin(Programmed):
                 self.note("notice", rest)
                 self.break_in(f"{self.clock():%H:%M} {rest}")
             case ["tear", _, *_] if self.runs == "system":
-                if not self.host.paints_load:
+                if not self.host.load.shown:
                     return "not done: the load display is not shown, so there is nothing to tear"
                 self.note("notice", rest)
-                self.host.tear = f"{self.clock():%H:%M} {rest}"
+                self.host.load.tear = f"{self.clock():%H:%M} {rest}"
             case _:
                 return f"not done: it has no effect now (the machine: {self.runs})"
         return f"done: {act}"
@@ -135,7 +135,7 @@ class Dunlin(Programmed):
         """Write a notice into the last row, whatever is being painted at the moment."""
         whole = screen.notice(text)
         # Whoever paints the load display is not told that the cursor has gone elsewhere.
-        self.line.put([whole if self.host.paints_load else screen.KEEP + whole + screen.BACK], ahead=True)
+        self.line.put([whole if self.host.load.shown else screen.KEEP + whole + screen.BACK], ahead=True)
 
     def show(self, ask: Ask) -> None:
         """Show the prompt; on the screen of a session, what has been typed behind it too."""

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 from tests.foreign import dunlin_screen as screen
 from tests.foreign.core import Ask, Booking, Dialogue, Pause
+from tests.foreign.dunlin_load import LoadDisplay
 from tests.foreign.jobs import Jobs, Running
 
 if TYPE_CHECKING:
@@ -23,9 +24,7 @@ HARMFUL = ("wipe", "stop")
 HARMLESS = tuple(name for name in COMMANDS if name not in HARMFUL)
 FOR_THE_FITTER = ("down", *HARMFUL)
 REFUSED_US, PARKING_US = 2_000_000, 6_000_000
-CELLS_US, MINUTE_US = 2_000_000, 60_000_000
-BAR_CHARS = 30
-CLOCK_COLUMN, JOBS_COLUMN = 62, 74
+MINUTE_US = 60_000_000
 SHELVES = ("maps", "ferry", "lamps", "letters", "weather", "wages", "tools", "harbour", "bells", "stores")
 
 
@@ -33,19 +32,13 @@ class Host:
     """What the host keeps in mind between commands."""
 
     def __init__(self, machine: Dunlin) -> None:
-        self.figures: list[tuple[int, dict[str, int]]] = []
-        """What each frame of the load display showed, and when it was begun."""
-        self.paints_load = False
-        self.tear = ""
-        """A notice that waits until it can break into a frame of the load display."""
         self._machine = machine
         self._who: str | None = None
         self._jobs = Jobs(machine, 101, TURN_US, self._over)
         self._number = 1
         self._middle = screen.Middle()
-        self._cells = screen.Cells()
+        self.load = LoadDisplay(machine, self._jobs)
         self._next: Booking | None = None
-        self._reads = 0
 
     def end(self) -> None:
         """The machine stops."""
@@ -54,9 +47,10 @@ class Host:
         self._number = 1
         self._middle.forget()
         self._rest()
+        self.load.count_anew()
 
     def _rest(self) -> None:
-        self.paints_load = False
+        self.load.end()
         if self._next is not None:
             self._next.call_off()
 
@@ -80,21 +74,20 @@ class Host:
         if self._who is None:
             title = screen.reversed_row(1, " DUNLIN HOST 5")
             return screen.CLEAR + title + screen.at(10, 20) + "Please sign on."
-        if self.paints_load:
-            self._cells.forget()
-            return screen.CLEAR + self._frame()
+        if self.load.shown:
+            return self.load.painted()
         head = screen.reversed_row(1, f" DUNLIN HOST 5   {self._who}   {machine.clock():%a %d %b %y}")
         rule = screen.at(screen.RULE_ROW) + "-" * screen.COLUMNS
         return screen.CLEAR + head + self._head_cells() + self._middle.painted() + rule
 
     def _head_cells(self) -> str:
-        clock = f"{screen.at(1, CLOCK_COLUMN)}{self._machine.clock():%H:%M}"
-        jobs = f"{screen.at(1, JOBS_COLUMN)}{len(self._jobs)} jobs"
+        clock = f"{screen.at(1, screen.CLOCK_COLUMN)}{self._machine.clock():%H:%M}"
+        jobs = f"{screen.at(1, screen.JOBS_COLUMN)}{len(self._jobs)} jobs"
         return screen.REVERSE + clock + jobs + screen.PLAIN
 
     def _tick(self) -> None:
         """The clock and the number of jobs in the head change while somebody is signed on."""
-        if self._who is not None and not self.paints_load and not self._machine.asleep:
+        if self._who is not None and not self.load.shown and not self._machine.asleep:
             self._machine.line.put([screen.KEEP + self._head_cells() + screen.BACK], echo=True)
         self._next = self._machine.agenda.after(MINUTE_US, self._tick)
 
@@ -201,7 +194,7 @@ class Host:
     def _over(self, job: Running) -> None:
         turns = self._jobs.turns(job)
         self._machine.break_in(f"job {job.number} ended after {turns} turns, {job.errors} errors")
-        if self._who is not None and not self.paints_load and not self._machine.asleep:
+        if self._who is not None and not self.load.shown and not self._machine.asleep:
             self._machine.line.put([screen.KEEP + self._head_cells() + screen.BACK], echo=True)
 
     def unit_fault(self) -> bool:
@@ -241,60 +234,12 @@ class Host:
     def _load(self, text: str, rest: list[str]) -> Dialogue:
         machine = self._machine
         self._rest()
-        self.paints_load = True
-        self._next = machine.agenda.after(CELLS_US, self._update)
+        self.load.begin()
         machine.say(self.painted())
         yield Ask("key", screen.at(screen.PROMPT_ROW), keys="q", name="load display")
         self._rest()
         machine.say(self.painted())
         self._next = machine.agenda.after(MINUTE_US, self._tick)
-
-    def _figures(self) -> dict[str, int]:
-        machine = self._machine
-        sieves = sum(job.kind == "sieve" for job in self._jobs)
-        weaves = len(self._jobs) - sieves
-        self._reads += weaves * machine.chance.randint(80, 120) + machine.chance.randint(0, 3)
-        return {
-            "processor": min(99, 2 + 38 * sieves + 9 * weaves + machine.chance.randint(0, 4)),
-            "store": 21 + 6 * len(self._jobs) + machine.chance.randint(0, 2),
-            "reads": self._reads % 100_000,
-            "waits": weaves * machine.chance.randint(0, 5),
-            "jobs": len(self._jobs),
-        }
-
-    def _frame(self) -> str:
-        figures = self._figures()
-        self.figures.append((self._machine.agenda.now_us, figures))
-        head = ""
-        if not self._cells:
-            head = screen.reversed_row(1, " LOAD OF THE HOST") + screen.at(3, 4) + "processor"
-            head += screen.at(5, 4) + "store" + screen.at(8, 4) + screen.REVERSE
-            head += "unit    reads   waits" + screen.PLAIN + screen.at(9, 4) + "d0" + screen.at(10, 4) + "d1"
-            head += screen.at(13, 4) + "jobs" + screen.at(22) + "q: leave   CONTROL and W: paint again"
-        return head + "".join(self._cells.changed(self._cells_of(figures)))
-
-    def _cells_of(self, figures: dict[str, int]) -> Iterator[tuple[int, int, str]]:
-        yield 1, CLOCK_COLUMN, f"{self._machine.clock():%H:%M:%S}"
-        for row, name in ((3, "processor"), (5, "store")):
-            filled = round(figures[name] * BAR_CHARS / 100)
-            yield row, 16, "=" * filled + "." * (BAR_CHARS - filled)
-            yield row, 18 + BAR_CHARS, f"{figures[name]:3} %"
-        yield 9, 10, f"{0:7} {0:7}"
-        yield 10, 10, f"{figures['reads']:7} {figures['waits']:7}"
-        yield 13, 16, f"{figures['jobs']:3}"
-
-    def _update(self) -> None:
-        # A frame that can't go out yet is left out: the line may be stopped by XOFF.
-        if self._machine.line.idle:
-            self._machine.line.put(screen.sequences(self._frame() + screen.at(screen.PROMPT_ROW)), echo=True)
-            if self.tear:
-                half_us = self._machine.line.waiting_chars * self._machine.line.char_us // 2
-                self._machine.agenda.after(half_us, self._break_in)
-        self._next = self._machine.agenda.after(CELLS_US, self._update)
-
-    def _break_in(self) -> None:
-        self._machine.break_in(self.tear)
-        self.tear = ""
 
     # ---- ends and harms
 

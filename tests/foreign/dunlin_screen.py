@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 ROWS, COLUMNS = 24, 80
 TOP, BOTTOM = 3, 21
 """The rows between which what commands print scrolls upwards."""
+CLOCK_COLUMN, JOBS_COLUMN = 62, 74
 RULE_ROW, PROMPT_ROW, NOTICE_ROW = 22, 23, 24
 CLEAR, CLEAR_ROW, REVERSE, PLAIN = "\x1b[2J", "\x1b[K", "\x1b[7m", "\x1b[0m"
 KEEP, BACK = "\x1b7", "\x1b8"
@@ -64,9 +65,6 @@ class Cells:
 
     def __init__(self) -> None:
         self._shown: dict[tuple[int, int], str] = {}
-
-    def __len__(self) -> int:
-        return len(self._shown)
 
     def forget(self) -> None:
         """The screen was cleared."""

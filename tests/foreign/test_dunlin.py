@@ -300,7 +300,7 @@ def test_the_load_display_paints_only_the_cells_that_change():
     assert now(terminal).prompt == "load display"
     for _ in range(5):
         came = terminal.run(2)
-        figures = terminal.machine.host.figures[-1][1]
+        figures = terminal.machine.host.load.figures[-1][1]
         assert 0 < len(came) < 150
         assert int(terminal.rows[2].split()[-2]) == figures["processor"]
         assert int(terminal.rows[4].split()[-2]) == figures["store"]
@@ -322,14 +322,16 @@ def test_a_notice_tears_a_frame_of_the_load_display_until_it_is_painted_again():
     before = terminal.rows
     terminal.done("tear Mind the step")
     terminal.run(2.5)
-    reads = f"{terminal.machine.host.figures[-1][1]['reads']}"
+    reads = f"{terminal.machine.host.load.figures[-1][1]['reads']}"
     assert terminal.rows[9] == before[9]
     assert reads not in terminal.rows[9]
     assert terminal.rows[23].startswith(f" 09:15 Mind the step {reads}")
     terminal.type("\x17")
     terminal.run(1)
     assert terminal.rows[23] == ""
-    assert terminal.rows[9].split()[1] == f"{terminal.machine.host.figures[-1][1]['reads']}"
+    assert terminal.rows[8] == before[8]
+    assert terminal.rows[12].split() == ["jobs", "1"]
+    assert terminal.rows[9].split()[1] == f"{terminal.machine.host.load.figures[-1][1]['reads']}"
 
 
 def test_the_screen_locks_and_the_first_key_only_unlocks_it():
@@ -408,7 +410,11 @@ def test_one_job_or_all_can_be_ended_and_go_on_after_signing_off():
 def test_a_crash_breaks_off_and_only_start_helps():
     terminal = signed_on()
     assert terminal.act("start").startswith("not done")
-    terminal.command("run sieve 9")
+    terminal.command("run weave 9")
+    terminal.keys("load\r")
+    terminal.run(10)
+    terminal.keys("q")
+    terminal.run(1)
     terminal.type("list\r")
     terminal.run(0.3)
     terminal.done("crash")
@@ -426,6 +432,9 @@ def test_a_crash_breaks_off_and_only_start_helps():
     assert "0 jobs" in terminal.reversed_in(1)
     terminal.command("run sieve 1")
     assert terminal.rows[20] == "job 101 begun"
+    terminal.keys("load\r")
+    terminal.run(1)
+    assert int(terminal.rows[9].split()[1]) < 10
 
 
 @pytest.mark.parametrize("command", HARMFUL)
