@@ -385,6 +385,17 @@ def test_a_crash_at_rest_prints_half_a_message():
     assert plain(hand.run(5)) == "\nSTORE FAU"
 
 
+def test_after_a_crash_in_its_sleep_the_loader_takes_the_first_key():
+    hand = signed_on()
+    hand.run(DOZES_AFTER_US / 1_000_000 + 5)
+    assert now(hand).asleep
+    hand.done("crash")
+    hand.run(2)
+    hand.done("start")
+    hand.until("DEVICE\n?")
+    hand.line("PACK", "STORE, IN BLOCKS\n?")
+
+
 @pytest.mark.parametrize("command", HARMFUL)
 def test_harm_is_done_at_once_and_is_in_the_log(command):
     hand = signed_on()
