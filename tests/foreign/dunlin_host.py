@@ -265,7 +265,7 @@ class Host:
         machine.unit_open = False
         machine.say(f"d1 parked, {machine.chance.randint(3, 60)} blocks written\r\nsafe to switch off\r\n")
         yield Pause(0)
-        machine.halt("shut down")
+        machine.halt("closed")
 
     def _wipe(self, text: str, rest: list[str]) -> Dialogue:
         yield from ()

@@ -364,6 +364,7 @@ def test_a_crash_leaves_half_a_line_and_nothing_listens_until_start():
     assert not came.endswith("\n*")
     state = now(hand)
     assert (state.crashed, state.runs, state.jobs, state.signed_on) == (True, "halted", {}, None)
+    assert not state.closed
     hand.type("TIME\r")
     assert hand.run(2) == "TIME\r"
     hand.done("start")
@@ -413,13 +414,15 @@ def test_closing_down_stops_jobs_and_leaves_the_pack_closed():
     assert now(hand).jobs == {}
     key(hand, "Y", "POWER MAY GO OFF\n")
     hand.run(1)
-    assert (now(hand).runs, now(hand).crashed) == ("halted", False)
+    assert (now(hand).runs, now(hand).crashed, now(hand).closed) == ("halted", False, True)
     hand.done("power off")
     hand.done("power on")
     hand.run(13)
     hand.done("start")
     hand.until("DEVICE\n?")
+    assert now(hand).closed
     load(hand)
+    assert not now(hand).closed
     assert "LEFT OPEN" not in hand.heard
 
 

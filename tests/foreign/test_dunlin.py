@@ -461,6 +461,7 @@ def test_shutting_down_wants_yes_in_full():
     terminal.see("safe to switch off")
     terminal.run(1)
     assert (now(terminal).runs, now(terminal).crashed, now(terminal).jobs) == ("halted", False, {})
+    assert now(terminal).closed
     terminal.done("power off")
     terminal.done("power on")
     loading(terminal)

@@ -71,6 +71,8 @@ class State:
     last_command_us: int | None = None
     crashed: bool = False
     """It halted by itself, and hasn't been started since."""
+    closed: bool = True
+    """The last system that ran was shut down properly; power can be turned off without harm."""
     harms: tuple[str, ...] = ()
 
     def after(self, truth: Truth) -> "State":
@@ -82,9 +84,10 @@ class State:
             case "power":
                 return replace(nothing_runs, powered=False, runs="off", crashed=False)
             case "state":
-                return replace(self, runs=truth.about, crashed=False)
+                closed = self.closed and truth.about != "system"
+                return replace(self, runs=truth.about, crashed=False, closed=closed)
             case "halted":
-                return replace(nothing_runs, runs="halted")
+                return replace(nothing_runs, runs="halted", closed=self.closed or truth.about == "closed")
             case "crash":
                 return replace(nothing_runs, runs="halted", crashed=True)
             case "prompt":
