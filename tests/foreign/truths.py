@@ -34,8 +34,8 @@ class Truth:
 
     `about` says more: power: on or off; state: what runs (loader, loading, system, closing); prompt: what
     the machine now waits at, empty when it stops waiting; command: the text carried out; refused: what was
-    turned down; answer: `question = answer`; job begun, job ended: the kind of job; jobs stopped: how many
-    and why; halted: why; harm: the harmful command that was carried out.
+    turned down; answer: `question = answer`; job begun, job ended: the kind of job; jobs stopped: how many;
+    halted: why (closed after a proper shutdown); harm: the harmful command that was carried out.
     """
 
     at_us: int
