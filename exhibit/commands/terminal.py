@@ -16,6 +16,7 @@ from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
 from exhibit.decisions.session.late import ECHO, QUIET
 from exhibit.facts import kinds
+from exhibit.facts.wall_times import WallTimes
 
 BY = "the person at the terminal"
 TOO_SOON_S = 1.0
@@ -43,6 +44,14 @@ _FROM_COLD: Final = (
     "To start from cold instead, have it shut down in its own order, by its keyholder; "
     "then press Ctrl-C here and start again."
 )
+_NO_JOB: Final = (
+    '  Look at the machine. If no such job is running, or once you have stopped it, type "no job is running".'
+)
+_HOW_KNOWN: Final[dict[kinds.DoubtEnd, str]] = {
+    "ended": "the machine printed its end ({by})",
+    "not listed": "it isn't among the jobs that the machine lists ({by})",
+    "a person": "{by} says so",
+}
 _HOW_TO_ANSWER: Final = 'Answer "yes" or "no"; after "no" you can say why.'
 _TOO_SOON: Final = (
     '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
@@ -65,7 +74,8 @@ class Terminal:
 
     "yes" and "no" answer the step that is being asked about. "wait on" and "leave out" decide what happens
     to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody has looked.
-    "let go" releases typing that the machine has stopped with XOFF.
+    "let go" releases typing that the machine has stopped with XOFF. "no job is running" ends the doubt about
+    jobs that may have begun without the machine saying so.
     """
 
     def __init__(
@@ -86,6 +96,7 @@ class Terminal:
         self._late_step = ""
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
+        self._clock = WallTimes()
         self._tidy_up_reason = ""
         """Why a tidy-up has started, until its first step does."""
         self._nudged = False
@@ -115,6 +126,8 @@ class Terminal:
             self._request(Request(request="stop", by=BY))
         elif word == "let go":
             self._request(Request(request="let go", by=BY))
+        elif word.rstrip(".") == "no job is running":
+            self._request(Request(request="no job", by=BY))
         elif word == "go on":
             self._request(Request(request="clear", by=BY))
         elif self._late_step and word in ("wait on", "leave out"):
@@ -138,6 +151,11 @@ class Terminal:
 
     def report(self, entry: kinds.Entry) -> None:
         """Prints what this fact means for the person, if it means anything."""
+        match entry.fact:
+            case kinds.RecordingOpened(wall=wall, rate=rate):
+                self._clock.set(wall, entry.at_us, rate)
+            case kinds.ClockStepped(wall=wall):
+                self._clock.set(wall, entry.at_us)
         for line in self._lines_for(entry.fact):
             self._print(line)
 
@@ -174,6 +192,13 @@ class Terminal:
                 return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
             case kinds.TypingLetGo() if fact.by != MACHINE:
                 return ["  The program types again, although the machine has not asked for it (XON)."]
+            case kinds.JobInDoubt():
+                until = self._clock.wall(fact.ends_us) if fact.ends_us else ""
+                return _in_doubt(fact.exercisers, fact.command, fact.job, fact.why, until)
+            case kinds.JobListed(job=job, by=by):
+                return [f"  The number of a job that may be running is {job} ({by} shows it)."]
+            case kinds.JobDoubtOver(how=how, by=by) if how != "refused":
+                return [f"  A job that was in doubt isn't running: {_HOW_KNOWN[how].format(by=by)}."]
             case kinds.TroubleRaised():
                 return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
             case kinds.RequestMade(request="stop", by=by) if by != BY:
@@ -278,10 +303,25 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
             f"{step} ({', '.join(f'{name} {value}' for name, value in fields.items())})"
             for step, fields in fact.numbers.items()
         )
-        lines.append(f"  In the run before, the script {fact.script} may have left jobs running: {jobs}.")
+        lines.append(
+            f"  In the run before, the script {fact.script} started jobs whose end was not seen, "
+            f"so they may be running: {jobs}."
+        )
+    for job in fact.in_doubt:
+        if job.asked:  # the others are reported as soon as they have a number
+            lines += _in_doubt(job.exercisers, job.command, job.job, job.why, job.ends)
     if fact.question:
         lines.append(f"  In the run before, the question {fact.question} was not answered.")
     return lines
+
+
+def _in_doubt(exercisers: list[str], command: str, job: str, why: str, until: str) -> list[str]:
+    """What a person should know about a job of which it isn't known whether it runs."""
+    number = f"Job {job}" if job else "A job whose number isn't known"
+    after = f", started by {command}," if command else ""
+    which = f"it may be {' or '.join(exercisers)}" if len(exercisers) > 1 else "".join(exercisers)
+    ends = [f"  It was meant to end by itself by {until[11:16]} at the latest."] if until else []
+    return [f"  {number}{after} may be running ({which}): {_sentence(why)}", *ends, _NO_JOB]
 
 
 def _sentence(why: str) -> str:

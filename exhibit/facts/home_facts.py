@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from exhibit.facts.fact import Fact
+from exhibit.facts.use_before import InDoubt
 
 
 class LastRecordingRead(Fact, frozen=True, kw_only=True):
@@ -35,6 +36,8 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     """By step: the numbers that the machine gave and that the tidy-up still needs to stop what is running."""
     put_away: list[str]
     """The steps that had already stopped something by such a number."""
+    in_doubt: list[InDoubt] = []
+    """The jobs of which it isn't known whether they run."""
 
 
 class PlaceSought(Fact, frozen=True, kw_only=True):

@@ -47,6 +47,7 @@ from exhibit.facts.home_facts import (
     ScriptLeftOut,
     SessionCleared,
 )
+from exhibit.facts.job_facts import DoubtEnd, JobAsked, JobDoubtOver, JobInDoubt, JobListed
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
@@ -80,6 +81,7 @@ from exhibit.facts.session_facts import (
     TidyUpStarted,
     WhatThen,
 )
+from exhibit.facts.use_before import InDoubt
 from exhibit.facts.use_facts import (
     DiscErrorsCounted,
     ExerciserBegun,
@@ -140,6 +142,10 @@ AnyFact = (
     | PackRemoved
     | ExerciserBegun
     | ExerciserEnded
+    | JobAsked
+    | JobInDoubt
+    | JobListed
+    | JobDoubtOver
     | PartStarted
     | PartStopped
     | DiscErrorsCounted
@@ -195,6 +201,7 @@ __all__ = [
     "DeadlineArmed",
     "DeadlinePassed",
     "DiscErrorsCounted",
+    "DoubtEnd",
     "EchoSign",
     "Entry",
     "ExerciserBegun",
@@ -205,6 +212,11 @@ __all__ = [
     "HandsOnRefused",
     "Heartbeat",
     "InterruptionSeen",
+    "InDoubt",
+    "JobAsked",
+    "JobDoubtOver",
+    "JobInDoubt",
+    "JobListed",
     "KeySent",
     "LandmarkReached",
     "LastRecordingRead",

@@ -18,6 +18,7 @@ import msgspec
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.session.script_run import at_of, until_of
+from exhibit.decisions.wear.doubts import BROKE_OFF, Doubt, Doubts
 from exhibit.facts import kinds
 
 NOTHING: Final = kinds.LastRecordingRead(
@@ -34,6 +35,7 @@ NOTHING: Final = kinds.LastRecordingRead(
     returned=False,
     numbers={},
     put_away=[],
+    in_doubt=[],
 )
 LONGEST_HALF: Final = 1000
 """How many characters of a half-typed command to keep."""
@@ -50,6 +52,11 @@ class LeftOpen:
         self._cancel = kinds.to_text(machine.typing.cancel)
         self._look = kinds.to_text(machine.typing.show_again)
         self._return = kinds.to_text(machine.typing.return_key)
+        self._folded = machine.typing.folded
+        self._exercisers = machine.exercisers
+        self._doubts = Doubts()
+        self._asked: kinds.InDoubt | None = None
+        """The job whose command was typed last, until the recording itself says what became of it."""
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
         self._puts_away = {
@@ -81,6 +88,8 @@ class LeftOpen:
         """The last key typed was the cancel key, so a prompt that appears next has nothing typed after it."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
+        self._opened = False
+        """The first fact has been taken, which says what was in doubt before."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
 
     @property
@@ -112,10 +121,16 @@ class LeftOpen:
 
         `may_lack`: its end may not have reached the disc.
         """
-        return msgspec.structs.replace(self.now, recording=recording, may_lack=may_lack or self._unsure)
+        return msgspec.structs.replace(
+            self.now,
+            recording=recording,
+            may_lack=may_lack or self._unsure,
+            in_doubt=[*map(_kept, self._doubts.all), *([self._asked] if self._asked else [])],
+        )
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact."""
+        self._follow_jobs(fact)
         match fact:
             case kinds.StepStarted(script=script, step=step):
                 self._begin_step(script, step, returned=False)
@@ -154,6 +169,33 @@ class LeftOpen:
             case kinds.RecordingClosed():
                 self._change(closed=True)
 
+    def _follow_jobs(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Follows which jobs may be running: those in doubt, and those that the tidy-up must stop."""
+        self._doubts.note(fact)
+        match fact:
+            case kinds.RecordingOpened(use_before=before) if before is not None:
+                self._doubts = Doubts(_doubt(job) for job in before.in_doubt)
+            case kinds.LastRecordingRead(in_doubt=jobs) if not self._opened:
+                self._doubts = Doubts(_doubt(job) for job in jobs if job.asked)
+            case kinds.JobAsked() | kinds.ExerciserBegun() | kinds.JobInDoubt():
+                self._asked = None
+            case kinds.ExerciserEnded(exerciser=name, job=job) if job:
+                self._job_ended(name, job)
+        self._opened |= isinstance(fact, kinds.RecordingOpened)
+
+    def _job_ended(self, exerciser: str, job: str) -> None:
+        """The machine printed that this job has ended, whatever made it do so."""
+        rules = next((one for one in self._exercisers if one.name == exerciser), None)
+        begins = self._steps.get(self.now.script, {})
+        remaining = {
+            step: fields
+            for step, fields in self.now.numbers.items()
+            if rules is None
+            or fields.get(rules.job) != job
+            or not any(rules.begun in until_of(one) for one in begins.get(step, ())[:1])
+        }
+        self._change(numbers=remaining)
+
     def _begin_step(self, script: str, step: str, *, returned: bool) -> None:
         self._under_way = self._steps.get(script, {}).get(step, ())
         self._answered_it = returned
@@ -174,9 +216,18 @@ class LeftOpen:
             command = typed.removesuffix(self._return)
             returned = self.now.returned or (bool(self.now.script) and by != BY)
             self._answered_it = True
+            self._asked = self._job_of(command, by)
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)
+
+    def _job_of(self, command: str, by: str) -> kinds.InDoubt | None:
+        """The job that this command starts, if it starts one."""
+        typed = self._folded(command.strip())
+        fitting = [one.name for one in self._exercisers if one.typed.match(typed) is not None]
+        if not fitting:
+            return None
+        return kinds.InDoubt(asked=0, exercisers=fitting, command=command.strip(), by=by, why=BROKE_OFF)
 
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""
@@ -203,3 +254,25 @@ class LeftOpen:
             if any(name in named and other not in put_away for other, named in puts_away.items())
         }
         self._change(put_away=put_away, numbers=remaining)
+
+
+def _kept(doubt: Doubt) -> kinds.InDoubt:
+    return kinds.InDoubt(
+        asked=doubt.asked,
+        exercisers=list(doubt.exercisers),
+        command=doubt.command,
+        by=doubt.by,
+        why=doubt.why or BROKE_OFF,
+        job=doubt.job,
+    )
+
+
+def _doubt(job: kinds.InDoubt) -> Doubt:
+    return Doubt(
+        asked=job.asked,
+        exercisers=tuple(job.exercisers),
+        command=job.command,
+        by=job.by,
+        why=job.why,
+        job=job.job,
+    )

@@ -19,11 +19,12 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.decisions.wear.doubts import Doubt, Doubts
 from exhibit.decisions.wear.exercised import LastHour, Span
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall, write_wall
 from exhibit.facts.units import H_US
-from exhibit.facts.use_before import DayUse, MountedPack, PartUse, Running, Stretch, UseBefore
+from exhibit.facts.use_before import DayUse, InDoubt, MountedPack, PartUse, Running, Stretch, UseBefore
 
 LONG_GAP_US: Final = H_US
 """After this long without a recording, nobody knows whether parts and exercisers without an end still run."""
@@ -58,6 +59,18 @@ class Use:
             return self._us_of(wall) - ahead_us
 
         self.running = [Busy(r.exerciser, r.job, us_of(r.ends) if r.ends else None) for r in kept.running]
+        self.doubts = Doubts(
+            Doubt(
+                asked=one.asked,
+                exercisers=tuple(one.exercisers),
+                command=one.command,
+                by=one.by,
+                why=one.why,
+                job=one.job,
+                ends_us=us_of(one.ends) if one.ends else 0,
+            )
+            for one in kept.in_doubt
+        )
         spans = [Span(us_of(s.began), us_of(s.ended), s.exercisers) for s in kept.stretches]
         self._hour = LastHour(spans, self._real_us, self._clock_us)
         self.round_ended_us = us_of(kept.round_ended) if kept.round_ended else None
@@ -65,6 +78,7 @@ class Use:
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact."""
+        self.doubts.note(fact)
         take = _TAKERS.get(type(fact))
         if take is not None:
             self.pass_time(at_us)
@@ -146,6 +160,18 @@ class Use:
                     ends="" if b.ends_us is None else self._wall_text(b.ends_us),
                 )
                 for b in self.running
+            ],
+            in_doubt=[
+                InDoubt(
+                    asked=d.asked,
+                    exercisers=list(d.exercisers),
+                    command=d.command,
+                    by=d.by,
+                    why=d.why,
+                    job=d.job,
+                    ends=self._wall_text(d.ends_us) if d.ends_us else "",
+                )
+                for d in self.doubts.all
             ],
             readings=self.readings,
             log_entries=self._log_entries[-LOG_ENTRIES_KEPT:],

@@ -130,7 +130,15 @@ def read_machine(root: Table) -> MachineDraft:
         _read_calendar(name, table, draft)
     draft.parts, draft.marks = read_parts(root)
     for name, table in root.named_tables("exercisers"):
-        exerciser = read_exerciser(name, table, draft.lines, draft.interruptions, draft.parts)
+        exerciser = read_exerciser(
+            name,
+            table,
+            draft.lines,
+            draft.interruptions,
+            draft.parts,
+            tables=draft.now.jobs,
+            troubles=draft.troubles,
+        )
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(root.table("disc_errors"), draft.lines, draft.displays)
     draft.tell_tales = read_tell_tales(root)

@@ -53,8 +53,13 @@ def read_exerciser(
     lines: Mapping[str, LinePattern],
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
+    tables: Collection[str] = (),
+    troubles: Collection[str] = (),
 ) -> Exerciser:
-    """Read [exercisers.NAME]. Adds mistakes to the table."""
+    """Read [exercisers.NAME]. Adds mistakes to the table.
+
+    `tables`: those of [now].jobs, as DISPLAY.READING.
+    """
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
     begun = table.name("begun", "shuttle-begun")
     places: dict[str, str] | None = None
@@ -71,6 +76,13 @@ def read_exerciser(
         because = table.text("because", "the machine has no such command")
     elif "longest" not in table:
         table.allow("because")
+    table.allow("called")
+    called = table.text("called", "SHUTTLE") if "called" in table else ""
+    listed = _signs(table, "listed", [*lines, *tables], "line or table of jobs")
+    none_listed = _signs(table, "none_listed", [*lines, *tables], "line or table of jobs")
+    if not called and (named := [one for one in (*listed, *none_listed) if one in tables]):
+        what = f"{named[0]} lists jobs by the names of their programs, but called doesn't give that name"
+        table.wrong((), what, 'called = "SHUTTLE", as the table calls it')
     exerciser = Exerciser(
         name=name,
         typed=typed,
@@ -82,7 +94,19 @@ def read_exerciser(
         writes=_part(table, "writes", parts, may_be_nothing=True),
         longest_us=longest_us,
         because=because,
+        called=called,
+        listed=listed,
+        none_listed=none_listed,
+        refused=_signs(table, "refused", [*lines, *troubles], "line or trouble"),
     )
+    for line in listed:
+        if (
+            line in lines
+            and exerciser.job
+            and places_of(lines[line].pattern.text).get(exerciser.job) != "number"
+        ):
+            what = f'the line {line} has no place for a number named "{exerciser.job}"'
+            table.wrong("listed", what, f"a line with {{{exerciser.job}: number}}, the number of the job")
     table.close()
     return exerciser
 
@@ -209,6 +233,12 @@ def _part(table: Table, key: str, parts: Collection[str], *, may_be_nothing: boo
         return ""
     table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
     return name
+
+
+def _signs(table: Table, key: str, known: Collection[str], kind: str) -> tuple[str, ...]:
+    """Return the names in a key that can be missing."""
+    table.allow(key)
+    return _names(table, key, "no-jobs", known, kind) if key in table else ()
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:
