@@ -175,8 +175,10 @@ class LeftOpen:
         match fact:
             case kinds.RecordingOpened(use_before=before) if before is not None:
                 self._doubts = Doubts(_doubt(job) for job in before.in_doubt)
-            case kinds.LastRecordingRead(in_doubt=jobs) if not self._opened:
-                self._doubts = Doubts(_doubt(job) for job in jobs if job.asked)
+            case kinds.LastRecordingRead(in_doubt=jobs):
+                self._asked = next((job for job in jobs if not job.asked), None)
+                if not self._opened:
+                    self._doubts = Doubts(_doubt(job) for job in jobs if job.asked)
             case kinds.JobAsked() | kinds.ExerciserBegun() | kinds.JobInDoubt():
                 self._asked = None
             case kinds.ExerciserEnded(exerciser=name, job=job) if job:
@@ -227,7 +229,7 @@ class LeftOpen:
         fitting = [one.name for one in self._exercisers if one.typed.match(typed) is not None]
         if not fitting:
             return None
-        return kinds.InDoubt(asked=0, exercisers=fitting, command=command.strip(), by=by, why=BROKE_OFF)
+        return kinds.InDoubt(asked=0, exercisers=fitting, command=typed, by=by, why=BROKE_OFF)
 
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""

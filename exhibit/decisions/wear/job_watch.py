@@ -74,7 +74,7 @@ class JobWatch:
         return facts
 
     def _follow(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
-        command = self._typed.note(fact)
+        command = self._machine.typing.folded(self._typed.note(fact))
         if command:
             return self._asked(command, fact.by if isinstance(fact, kinds.BytesTyped) else "", at_us)
         match fact:
@@ -129,12 +129,11 @@ class JobWatch:
 
     def fitting(self, command: str) -> list[Exerciser]:
         """The exercisers that this command can start."""
-        folded = self._machine.typing.folded(command)
-        return [one for one in self._exercisers.values() if one.typed.match(folded) is not None]
+        return [one for one in self._exercisers.values() if one.typed.match(command) is not None]
 
     def _ends_us(self, exercisers: Iterable[Exerciser], command: str, at_us: int) -> int:
         """When the job that this command starts at `at_us` ends at the latest; 0 if it doesn't end."""
-        fields = [(one, one.typed.match(self._machine.typing.folded(command)) or {}) for one in exercisers]
+        fields = [(one, one.typed.match(command) or {}) for one in exercisers]
         lasts = [one.lasts_us(given) for one, given in fields]
         return at_us + max(us for us in lasts if us is not None) if lasts and None not in lasts else 0
 
@@ -185,7 +184,7 @@ class JobWatch:
 
     def _agrees(self, exerciser: Exerciser, command: str, fields: dict[str, str]) -> bool:
         """Whether what the line repeats of the command is what was typed."""
-        typed = exerciser.typed.match(self._machine.typing.folded(command)) or {}
+        typed = exerciser.typed.match(command) or {}
         return all(fields.get(place, value) == value for place, value in typed.items())
 
     # -- known not to run -----------------------------------------------------------------------
