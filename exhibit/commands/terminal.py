@@ -303,10 +303,7 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
             f"{step} ({', '.join(f'{name} {value}' for name, value in fields.items())})"
             for step, fields in fact.numbers.items()
         )
-        lines.append(
-            f"  In the run before, the script {fact.script} started jobs whose end was not seen, "
-            f"so they may be running: {jobs}."
-        )
+        lines.append(f"  In the run before, the script {fact.script} may have left jobs running: {jobs}.")
     for job in fact.in_doubt:
         if job.asked:  # the others are reported as soon as they have a number
             lines += _in_doubt(job.exercisers, job.command, job.job, job.why, job.ends)
