@@ -6,7 +6,7 @@ import re
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
@@ -97,6 +97,8 @@ class Terminal:
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
         self._clock = WallTimes()
+        self._ends: dict[int, str] = {}
+        """By number: when a job that the run before left in doubt was meant to end."""
         self._tidy_up_reason = ""
         """Why a tidy-up has started, until its first step does."""
         self._nudged = False
@@ -154,6 +156,8 @@ class Terminal:
         match entry.fact:
             case kinds.RecordingOpened(wall=wall, rate=rate):
                 self._clock.set(wall, entry.at_us, rate)
+                before = entry.fact.use_before
+                self._ends = {job.asked: job.ends for job in before.in_doubt} if before else {}
             case kinds.ClockStepped(wall=wall):
                 self._clock.set(wall, entry.at_us)
         for line in self._lines_for(entry.fact):
@@ -226,7 +230,7 @@ class Terminal:
                     "  To shut it down, run its closing: --script closing.",
                 ]
             case kinds.LastRecordingRead():
-                return _left_by_last_run(fact)
+                return _left_by_last_run(fact, self._ends)
             case kinds.PlaceSought():
                 return ["  Listening, to find out what state the machine is in."]
             case kinds.KeySent(key=key):
@@ -292,7 +296,7 @@ class Terminal:
         print(line, file=self._out, flush=True)
 
 
-def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
+def _left_by_last_run(fact: kinds.LastRecordingRead, ends: Mapping[int, str]) -> list[str]:
     """What a person who starts a run should know about the run before it."""
     lines = []
     if fact.recording and not fact.closed:
@@ -306,7 +310,7 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
         lines.append(f"  In the run before, the script {fact.script} may have left jobs running: {jobs}.")
     for job in fact.in_doubt:
         if job.asked:  # the others are reported as soon as they have a number
-            lines += _in_doubt(job.exercisers, job.command, job.job, job.why, job.ends)
+            lines += _in_doubt(job.exercisers, job.command, job.job, job.why, ends.get(job.asked, ""))
     if fact.question:
         lines.append(f"  In the run before, the question {fact.question} was not answered.")
     return lines

@@ -17,6 +17,7 @@ from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
 from tests.decisions.heron import opened
@@ -421,6 +422,16 @@ DOUBT = kinds.JobInDoubt(
 )
 
 
+DOUBTED = {
+    "asked": 1,
+    "exercisers": ["shuttle"],
+    "command": "BEGIN SHUTTLE",
+    "by": "",
+    "why": "it was cut off",
+    "ends": "2026-11-25T09:04:00+00:00",
+}
+
+
 def test_a_job_in_doubt_is_named_with_its_command_and_what_ends_the_doubt(bench: Bench):
     said = bench.shown(DOUBT)
     assert "A job whose number isn't known, started by BEGIN SHUTTLE, may be running (shuttle)" in said
@@ -471,9 +482,12 @@ def test_a_person_can_say_that_no_job_is_running_whatever_else_is_asked(bench: B
 
 
 def test_what_the_run_before_left_in_doubt_is_named_when_the_next_one_starts(bench: Bench):
-    job = kinds.InDoubt(asked=1, exercisers=["shuttle"], command="BEGIN SHUTTLE", by="", why="it was cut off")
+    job = kinds.InDoubt(**DOUBTED | {"ends": ""})
+    before = UseBefore(at="2026-11-25T09:00:00+00:00", in_doubt=[kinds.InDoubt(**DOUBTED)])
+    bench.shown(opened(use_before=before))
     said = bench.shown(msgspec.structs.replace(NOTHING, recording="last", in_doubt=[job]))
     assert "BEGIN SHUTTLE, may be running" in said
+    assert "by 09:04 at the latest" in said
     # One that has no number yet gets one at once, and is reported then.
     job.asked = 0
     assert bench.shown(msgspec.structs.replace(NOTHING, recording="last", in_doubt=[job])) == ""

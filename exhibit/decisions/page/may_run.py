@@ -158,9 +158,22 @@ def _doubt(fact: kinds.JobAsked | kinds.JobInDoubt) -> dict[str, Any]:
     }
 
 
+def _is_doubted(one: dict[str, Any], fact: kinds.JobAsked | kinds.JobInDoubt) -> bool:
+    """Whether this fact takes back that this job is running."""
+    return (
+        isinstance(fact, kinds.JobInDoubt)
+        and fact.exercisers == [one["exerciser"]]
+        and fact.job == one["job"]
+    )
+
+
 def _asked(items: ItemStore, fact: kinds.JobAsked | kinds.JobInDoubt) -> None:
     others = [one for one in items.value(IN_DOUBT) or [] if one["asked"] != fact.asked]
     items.set(IN_DOUBT, [*others, _doubt(fact)])
+    running = items.value(MAY_RUN) or []
+    certain = [one for one in running if not _is_doubted(one, fact)]
+    if certain != running:
+        items.set(MAY_RUN, certain)
 
 
 def _listed(items: ItemStore, fact: kinds.JobListed) -> None:

@@ -18,7 +18,7 @@ import msgspec
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.session.script_run import at_of, until_of
-from exhibit.decisions.wear.doubts import BROKE_OFF, Doubt, Doubts
+from exhibit.decisions.wear.doubts import BROKE_OFF, Doubts, doubt_of
 from exhibit.facts import kinds
 
 NOTHING: Final = kinds.LastRecordingRead(
@@ -125,7 +125,10 @@ class LeftOpen:
             self.now,
             recording=recording,
             may_lack=may_lack or self._unsure,
-            in_doubt=[*map(_kept, self._doubts.all), *([self._asked] if self._asked else [])],
+            in_doubt=[
+                *(doubt.for_later(why=BROKE_OFF) for doubt in self._doubts.all),
+                *([self._asked] if self._asked else []),
+            ],
         )
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
@@ -174,11 +177,11 @@ class LeftOpen:
         self._doubts.note(fact)
         match fact:
             case kinds.RecordingOpened(use_before=before) if before is not None:
-                self._doubts = Doubts(_doubt(job) for job in before.in_doubt)
+                self._doubts = Doubts(doubt_of(job) for job in before.in_doubt)
             case kinds.LastRecordingRead(in_doubt=jobs):
                 self._asked = next((job for job in jobs if not job.asked), None)
                 if not self._opened:
-                    self._doubts = Doubts(_doubt(job) for job in jobs if job.asked)
+                    self._doubts = Doubts(doubt_of(job) for job in jobs if job.asked)
             case kinds.JobAsked() | kinds.ExerciserBegun() | kinds.JobInDoubt():
                 self._asked = None
             case kinds.ExerciserEnded(exerciser=name, job=job) if job:
@@ -256,25 +259,3 @@ class LeftOpen:
             if any(name in named and other not in put_away for other, named in puts_away.items())
         }
         self._change(put_away=put_away, numbers=remaining)
-
-
-def _kept(doubt: Doubt) -> kinds.InDoubt:
-    return kinds.InDoubt(
-        asked=doubt.asked,
-        exercisers=list(doubt.exercisers),
-        command=doubt.command,
-        by=doubt.by,
-        why=doubt.why or BROKE_OFF,
-        job=doubt.job,
-    )
-
-
-def _doubt(job: kinds.InDoubt) -> Doubt:
-    return Doubt(
-        asked=job.asked,
-        exercisers=tuple(job.exercisers),
-        command=job.command,
-        by=job.by,
-        why=job.why,
-        job=job.job,
-    )

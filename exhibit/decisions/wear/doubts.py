@@ -27,6 +27,31 @@ class Doubt(msgspec.Struct, frozen=True, kw_only=True):
     ends_us: int = 0
     """On the recording's clock; 0 if it doesn't end by itself, or if that isn't known."""
 
+    def for_later(self, ends: str = "", why: str = "") -> kinds.InDoubt:
+        """The doubt for the next recording. `ends`: the date and time of `ends_us`; `why`: if it has none."""
+        return kinds.InDoubt(
+            asked=self.asked,
+            exercisers=list(self.exercisers),
+            command=self.command,
+            by=self.by,
+            why=self.why or why,
+            job=self.job,
+            ends=ends,
+        )
+
+
+def doubt_of(job: kinds.InDoubt, ends_us: int = 0) -> Doubt:
+    """The doubt from an earlier recording. `ends_us`: the time of `ends` on this recording's clock."""
+    return Doubt(
+        asked=job.asked,
+        exercisers=tuple(job.exercisers),
+        command=job.command,
+        by=job.by,
+        why=job.why,
+        job=job.job,
+        ends_us=ends_us,
+    )
+
 
 class Doubts:
     """`all` is what may be running after the facts so far, the oldest first."""

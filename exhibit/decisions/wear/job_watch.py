@@ -12,6 +12,7 @@ from typing import Final
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.wear.doubts import Doubt, Doubts
+from exhibit.decisions.wear.typed_line import TypedLine
 from exhibit.facts import kinds
 
 NO_JOB: Final = "no job"
@@ -20,35 +21,6 @@ NOTHING_IN_DOUBT: Final = "no job is in doubt"
 _LOST: Final = "the line was lost before the machine had answered"
 _FRAMES: Final = 2
 """In so many frames of a table, one after the other, a job must be missing: the line can lose a row."""
-
-
-class TypedLine:
-    """The command that is being typed, from the facts about what was typed."""
-
-    def __init__(self, machine: Machine) -> None:
-        self._return = kinds.to_text(machine.typing.return_key)
-        self._cancel = kinds.to_text(machine.typing.cancel)
-        self._look = kinds.to_text(machine.typing.show_again)
-        self._displays = {display.name for display in machine.displays}
-        self._at_display = False
-        self._text = ""
-
-    def note(self, fact: kinds.AnyFact | kinds.UnknownFact) -> str:
-        """Takes the next fact. Returns the command if RETURN was typed after one; otherwise nothing."""
-        match fact:
-            case kinds.LandmarkReached(landmark=name):
-                self._at_display = name in self._displays
-            case kinds.BytesTyped(bytes=text) if text and text != self._look:
-                if self._at_display:  # it acts on the key at once
-                    self._at_display = False
-                    return ""
-                self._text += text
-                if self._text.endswith(self._cancel):
-                    self._text = ""
-                elif self._text.endswith(self._return):
-                    command, self._text = self._text.removesuffix(self._return), ""
-                    return command.strip()
-        return ""
 
 
 class JobWatch:
@@ -76,10 +48,12 @@ class JobWatch:
     def _follow(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         command = self._machine.typing.folded(self._typed.note(fact))
         if command:
-            return self._asked(command, fact.by if isinstance(fact, kinds.BytesTyped) else "", at_us)
+            return self._asked(command, at_us)
         match fact:
             case kinds.LineLost():
                 return self._unanswered(_LOST)
+            case kinds.TypingGarbled(new_line=True):
+                return self._perhaps_taken(fact, at_us)
             case kinds.StepFailed(why=why) | kinds.StepLeftOut(why=why):
                 return self._unanswered(why)
             case kinds.LastRecordingRead(in_doubt=jobs, numbers=numbers):
@@ -113,7 +87,7 @@ class JobWatch:
 
     # -- asked for, and begun -------------------------------------------------------------------
 
-    def _asked(self, command: str, by: str, at_us: int) -> list[kinds.AnyFact]:
+    def _asked(self, command: str, at_us: int) -> list[kinds.AnyFact]:
         unanswered = self._unanswered("another command was typed before the machine had answered")
         fitting = self.fitting(command)
         if not fitting:
@@ -122,10 +96,28 @@ class JobWatch:
             asked=self.doubts.next,
             exercisers=[one.name for one in fitting],
             command=command,
-            by=by,
+            by=self._typed.by,
             ends_us=self._ends_us(fitting, command, at_us),
         )
         return [*unanswered, asked]
+
+    def _perhaps_taken(self, garbled: kinds.TypingGarbled, at_us: int) -> list[kinds.AnyFact]:
+        """A new line came before RETURN was typed: the machine may have taken what had been typed by then."""
+        command = self._machine.typing.folded(garbled.command)
+        sent = garbled.expected.strip()
+        fitting = [*self.fitting(command), *self.fitting(sent)]
+        names = list(dict.fromkeys(one.name for one in fitting))
+        if not names:
+            return []
+        doubt = kinds.JobInDoubt(
+            asked=self.doubts.next,
+            exercisers=names,
+            command=command,
+            by=self._typed.by,
+            why=f"the machine may have taken {sent} before RETURN was typed",
+            ends_us=self._ends_us(fitting, command, at_us) if len(names) == 1 else 0,
+        )
+        return [doubt]
 
     def fitting(self, command: str) -> list[Exerciser]:
         """The exercisers that this command can start."""

@@ -57,6 +57,8 @@ class UseWatch:
                     *self._broke_in(name, text),
                     *self.jobs.line(name, self._fields_of(name, text), at_us),
                 ]
+            case kinds.RecordingOpened():
+                return [*self._use.out_of_sight]
             case kinds.HandsOnAsked(script=script):
                 self._script = script
             case kinds.HandsOnConfirmed(step=step):

@@ -207,3 +207,10 @@ def test_a_doubt_of_the_recording_before_is_told_in_this_one_and_the_day_does_no
     for facts, how in (([], "left open"), ([(S, OVER)], "good order")):
         items = view_of(*facts, (2 * S, closed), use_before=before).batch(0)["items"]
         assert items["closed"]["how"] == how
+
+
+def test_a_job_that_was_out_of_sight_for_long_is_in_doubt_and_no_longer_said_to_have_run():
+    running = [Running(exerciser="work", job="7", ends=""), Running(exerciser="work", job="8", ends="")]
+    unwatched = kinds.JobInDoubt(asked=1, exercisers=["work"], command="", by="", why="unwatched", job="7")
+    found = told((0, unwatched), (S, LOST), use_before=UseBefore(at=NINE, running=running)).may_run
+    assert [(one.job, one.doubt) for one in found] == [("8", ""), ("7", "in doubt")]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import msgspec
 import pytest
 
@@ -11,6 +13,7 @@ from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import FACTS, UseWatch
 from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall
 from exhibit.facts.parts_and_cards import NowReadings
 from exhibit.facts.use_before import UseBefore
 from tests.decisions.heron import CANCEL, MACHINE, S, machine, opened
@@ -58,8 +61,8 @@ HERON = machine(
 class Watched:
     """The facts about jobs that follow from what happens, as they are recorded."""
 
-    def __init__(self, before: UseBefore | None = None) -> None:
-        self.use = Use(opened(HERON, use_before=before))
+    def __init__(self, before: UseBefore | None = None, opening: kinds.RecordingOpened | None = None) -> None:
+        self.use = Use(opening or opened(HERON, use_before=before))
         self.watch = UseWatch(HERON, self.use)
         self.facts: list[kinds.AnyFact] = []
         self.at_us = 0
@@ -210,6 +213,20 @@ def test_a_command_that_the_machine_refuses_leaves_nothing_in_doubt():
     after = in_doubt()
     after.note(refused)
     assert after.doubted == [("WORK 4", "")]  # by then it may be about something else
+
+
+@pytest.mark.parametrize(("new_line", "count"), [(True, 1), (False, 0)])
+def test_a_command_that_may_have_been_taken_before_return_leaves_a_job_in_doubt(new_line, count):
+    watched = Watched()
+    watched.types("WORK 4", "")
+    garbled = kinds.TypingGarbled(
+        command="work 4", expected="WORK", came_back="WORK\\r\\n", attempt=1, new_line=new_line
+    )
+    assert len(watched.note(garbled)) == len(watched.doubted) == count
+    for doubt in watched.use.doubts.doubted:
+        assert (doubt.exercisers, doubt.by, doubt.ends_us) == (("work", "endless"), "script round", 0)
+    other = kinds.TypingGarbled(command="TIME", expected="TI", came_back="", attempt=1, new_line=True)
+    assert watched.note(other) == []
 
 
 # -- two with the same line
@@ -435,3 +452,18 @@ def test_what_is_decided_again_over_the_facts_is_the_same():
         assert isinstance(fact, FACTS)
         use.note(0, fact)
     assert use.before(0).in_doubt == watched.use.before(0).in_doubt != []
+
+
+def test_a_job_without_an_end_is_not_forgotten_after_a_long_time_without_a_recording():
+    first = Watched()
+    first.types("WORK")
+    first.prints("JOB 7 WORKS")
+    for hours, running, doubted in ((0.5, [("endless", "7")], []), (30, [], [("", "7")])):
+        before = first.use.before(0)
+        wall = read_wall(before.at) + timedelta(hours=hours)
+        opening = opened(HERON, wall=wall.isoformat(), use_before=before)
+        later = Watched(opening=opening)
+        later.note(opening)
+        assert (later.running, later.doubted) == (running, doubted)
+        ended = later.prints("JOB 7 STOPPED")
+        assert [type(fact) for fact in ended] == [kinds.ExerciserEnded if running else kinds.JobDoubtOver]
