@@ -136,7 +136,7 @@ def read_machine(root: Table) -> MachineDraft:
             draft.lines,
             draft.interruptions,
             draft.parts,
-            tables=draft.now.jobs,
+            tables=_tables(draft),
             troubles=draft.troubles,
         )
         draft.exercisers[name] = exerciser, table
@@ -147,6 +147,16 @@ def read_machine(root: Table) -> MachineDraft:
     root.close()
     _check_shared_names(root, draft)
     return draft
+
+
+def _tables(draft: MachineDraft) -> list[str]:
+    """Return the tables on status displays, as DISPLAY.READING."""
+    return [
+        f"{display.name}.{reading.name}"
+        for display in draft.displays.values()
+        for reading in display.readings
+        if reading.kind == "table"
+    ]
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:

@@ -58,7 +58,7 @@ def read_exerciser(
 ) -> Exerciser:
     """Read [exercisers.NAME]. Adds mistakes to the table.
 
-    `tables`: those of [now].jobs, as DISPLAY.READING.
+    `tables`: those on status displays, as DISPLAY.READING.
     """
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
     begun = table.name("begun", "shuttle-begun")
@@ -78,8 +78,8 @@ def read_exerciser(
         table.allow("because")
     table.allow("called")
     called = table.text("called", "SHUTTLE") if "called" in table else ""
-    listed = _signs(table, "listed", [*lines, *tables], "line or table of jobs")
-    none_listed = _signs(table, "none_listed", [*lines, *tables], "line or table of jobs")
+    listed = _signs(table, "listed", [*lines, *tables], "line or table")
+    none_listed = _signs(table, "none_listed", [*lines, *tables], "line or table")
     if not called and (named := [one for one in (*listed, *none_listed) if one in tables]):
         what = f"{named[0]} lists jobs by the names of their programs, but called doesn't give that name"
         table.wrong((), what, 'called = "SHUTTLE", as the table calls it')

@@ -463,6 +463,7 @@ def test_a_job_without_an_end_is_not_forgotten_after_a_long_time_without_a_recor
         wall = read_wall(before.at) + timedelta(hours=hours)
         opening = opened(HERON, wall=wall.isoformat(), use_before=before)
         later = Watched(opening=opening)
+        assert later.doubted == doubted  # also if the program is killed before it records that
         later.note(opening)
         assert (later.running, later.doubted) == (running, doubted)
         ended = later.prints("JOB 7 STOPPED")
