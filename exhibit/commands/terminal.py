@@ -6,7 +6,7 @@ import re
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Final, Literal, TextIO
 
@@ -17,6 +17,7 @@ from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
 from exhibit.decisions.session.late import ECHO, QUIET
 from exhibit.facts import kinds
+from exhibit.facts.wall_times import WallTimes
 
 BY = "the person at the terminal"
 TOO_SOON_S = 1.0
@@ -53,6 +54,14 @@ _FROM_COLD: Final = (
     "To start from cold instead, have it shut down in its own order, by its keyholder; "
     "then press Ctrl-C here and start again."
 )
+_NO_JOB: Final = (
+    '  Look at the machine. If no such job is running, or once you have stopped it, type "no job is running".'
+)
+_HOW_KNOWN: Final[dict[kinds.DoubtEnd, str]] = {
+    "ended": "the machine printed its end ({by})",
+    "not listed": "it isn't among the jobs that the machine lists ({by})",
+    "a person": "{by} says so",
+}
 _TOO_SOON: Final = (
     '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
     "  Read the question first, then answer."
@@ -74,7 +83,8 @@ class Terminal:
 
     "yes", "not yet" and "can't" answer the step that is being asked about. "wait on" and "leave out" decide
     what happens to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody
-    has looked. "let go" releases typing that the machine has stopped with XOFF. The open question stays last.
+    has looked. "let go" releases typing that the machine has stopped with XOFF. "no job is running" ends the
+    doubt about jobs that may have begun without the machine saying so. The open question stays last.
     """
 
     def __init__(
@@ -112,6 +122,9 @@ class Terminal:
         self._late_step = ""
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
+        self._clock = WallTimes()
+        self._ends: dict[int, str] = {}
+        """By number: when a job that the run before left in doubt was meant to end."""
         self._tidy_up_reason = ""
         """Why a tidy-up has started, until its first step does."""
         self._nudged = False
@@ -143,6 +156,8 @@ class Terminal:
             self._request(Request(request="stop", by=BY))
         elif word == "let go":
             self._request(Request(request="let go", by=BY))
+        elif word.rstrip(".") == "no job is running":
+            self._request(Request(request="no job", by=BY))
         elif word == "go on":
             self._request(Request(request="clear", by=BY))
         elif self._late_step and word in ("wait on", "leave out"):
@@ -173,11 +188,16 @@ class Terminal:
 
     def report(self, entry: kinds.Entry) -> None:
         """Prints what this fact means for the person, if it means anything."""
-        if isinstance(entry.fact, kinds.RecordingOpened):
-            self._rate = entry.fact.rate
-        elif isinstance(entry.fact, kinds.DeadlineArmed) and entry.fact.name == "step":
-            left_us = (entry.fact.due_us - entry.at_us) / self._rate
-            self._due_s = self._steady_s() + left_us / 1_000_000
+        match entry.fact:
+            case kinds.RecordingOpened(wall=wall, rate=rate):
+                self._rate = rate
+                self._clock.set(wall, entry.at_us, rate)
+                before = entry.fact.use_before
+                self._ends = {job.asked: job.ends for job in before.in_doubt} if before else {}
+            case kinds.ClockStepped(wall=wall):
+                self._clock.set(wall, entry.at_us)
+            case kinds.DeadlineArmed(name="step", due_us=due_us):
+                self._due_s = self._steady_s() + (due_us - entry.at_us) / self._rate / 1_000_000
         asks = isinstance(entry.fact, kinds.HandsOnAsked | kinds.StepOverdue | kinds.SessionFailed)
         with self._lock:
             for line in self._lines_for(entry.fact):
@@ -288,6 +308,13 @@ class Terminal:
                 return [f"  {fact.command} came back as {fact.came_back!r}; {then}."]
             case kinds.TypingLetGo() if fact.by != MACHINE:
                 return ["  The program types again, although the machine has not asked for it (XON)."]
+            case kinds.JobInDoubt():
+                until = self._clock.wall(fact.ends_us) if fact.ends_us else ""
+                return _in_doubt(fact.exercisers, fact.command, fact.job, fact.why, until)
+            case kinds.JobListed(job=job, by=by):
+                return [f"  The number of a job that may be running is {job} ({by} shows it)."]
+            case kinds.JobDoubtOver(how=how, by=by) if how != "refused":
+                return [f"  A job that was in doubt isn't running: {_HOW_KNOWN[how].format(by=by)}."]
             case kinds.TroubleRaised():
                 return [f"  TROUBLE: {in_words(fact.words)}", f"  {in_words(fact.do)}"]
             case kinds.RequestMade(request="stop", by=by) if by != BY:
@@ -338,7 +365,7 @@ class Terminal:
                     "  To shut it down, run its closing: --script closing.",
                 ]
             case kinds.LastRecordingRead():
-                return _left_by_last_run(fact)
+                return _left_by_last_run(fact, self._ends)
             case kinds.PlaceSought():
                 return ["  Listening, to find out what state the machine is in."]
             case kinds.KeySent(key=key):
@@ -411,7 +438,7 @@ class Terminal:
             self._printed_s, self._last_line = self._steady_s(), ""
 
 
-def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
+def _left_by_last_run(fact: kinds.LastRecordingRead, ends: Mapping[int, str]) -> list[str]:
     """What a person who starts a run should know about the run before it."""
     lines = []
     if fact.recording and not fact.closed:
@@ -423,6 +450,9 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
             for step, fields in fact.numbers.items()
         )
         lines.append(f"  In the run before, the script {fact.script} may have left jobs running: {jobs}.")
+    for job in fact.in_doubt:
+        if job.asked:  # the others are reported as soon as they have a number
+            lines += _in_doubt(job.exercisers, job.command, job.job, job.why, ends.get(job.asked, ""))
     if fact.question:
         lines.append(f"  In the run before, the question {fact.question} was not answered.")
     return lines
@@ -430,6 +460,15 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
 
 def _reason(no: re.Match[str]) -> str:
     return (no[1] or "").strip(" .")
+
+
+def _in_doubt(exercisers: list[str], command: str, job: str, why: str, until: str) -> list[str]:
+    """What a person should know about a job of which it isn't known whether it runs."""
+    number = f"Job {job}" if job else "A job whose number isn't known"
+    after = f", started by {command}," if command else ""
+    which = f"it may be {' or '.join(exercisers)}" if len(exercisers) > 1 else "".join(exercisers)
+    ends = [f"  It was meant to end by itself by {until[11:16]} at the latest."] if until else []
+    return [f"  {number}{after} may be running ({which}): {_sentence(why)}", *ends, _NO_JOB]
 
 
 def _sentence(why: str) -> str:

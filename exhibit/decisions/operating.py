@@ -34,7 +34,7 @@ class Operating:
         self._watching = watching
         self._watched = watching.console
         self._console = TypingConsole(machine, self._watched, watching.rate, judges_echo=not rehearsing)
-        self._session = Session(machine, self._console, secrets, watching.wall_at)
+        self._session = Session(machine, self._console, secrets, watching.wall_at, watching.use_watch.jobs)
         self._left_open = LeftOpen(folder)
         self._homing: Homing | None = None
         if way_home is not None and not rehearsing:

@@ -16,6 +16,7 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
+from exhibit.decisions.wear.job_watch import NO_JOB
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import FACTS, UseWatch
 from exhibit.facts import kinds
@@ -39,7 +40,7 @@ class Watching:
         """A person's typing has been heard, so that what is left open is known."""
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
-        self._use_watch = UseWatch(folder.machine, self.use)
+        self.use_watch = UseWatch(folder.machine, self.use)
         self._wall, self._wall_us = read_wall(opened.wall), 0
 
     def withholds(self, byte: int) -> bool:
@@ -67,7 +68,7 @@ class Watching:
             case kinds.DeadlinePassed(name=name):
                 facts, then = self.console.deadline_passed(name, entry.at_us)
                 commands += [*(Tell(fact=seen) for seen in facts), *then]
-            case kinds.RequestMade(request=request):
+            case kinds.RequestMade(request=request) if request != NO_JOB:
                 why = "this machine is only watched: nothing is typed at it"
                 commands.append(Tell(fact=kinds.RequestRefused(request=request, why=why)))
             case _:
@@ -111,7 +112,7 @@ class Watching:
         commands = self._turns.note(entry, self._story.note(entry))
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
-            commands += [Tell(fact=fact) for fact in self._use_watch.note(entry.at_us, entry.fact)]
+            commands += [Tell(fact=fact) for fact in self.use_watch.note(entry.at_us, entry.fact)]
         return commands
 
     def follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[WatchCommand]:

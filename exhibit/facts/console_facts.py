@@ -144,6 +144,8 @@ class ReadingTaken(Fact, frozen=True, kw_only=True):
     table: list[dict[str, str]] | None = None
     rows: list[int] = []
     """The rows of the display on which it was, counted from 1."""
+    unread: list[int] = []
+    """Of a table: the rows in its place that had something on them but could not be read."""
 
 
 class TroubleRaised(Fact, frozen=True, kw_only=True):

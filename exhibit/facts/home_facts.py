@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from exhibit.facts.fact import Fact
+from exhibit.facts.use_before import InDoubt
 
 
 class LastRecordingRead(Fact, frozen=True, kw_only=True):
@@ -37,6 +38,8 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     """The steps that had already stopped something by such a number."""
     prompt: str = ""
     """The prompt or display that had appeared last."""
+    in_doubt: list[InDoubt] = []
+    """The jobs of which it isn't known whether they run."""
 
 
 class PlaceSought(Fact, frozen=True, kw_only=True):

@@ -48,6 +48,7 @@ from exhibit.facts.home_facts import (
     ScriptLeftOut,
     SessionCleared,
 )
+from exhibit.facts.job_facts import DoubtEnd, JobAsked, JobDoubtOver, JobInDoubt, JobListed
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
@@ -91,6 +92,7 @@ from exhibit.facts.terminal_facts import (
     TypedByHand,
     TypedInVain,
 )
+from exhibit.facts.use_before import InDoubt
 from exhibit.facts.use_facts import (
     DiscErrorsCounted,
     ExerciserBegun,
@@ -160,6 +162,10 @@ AnyFact = (
     | PackRemoved
     | ExerciserBegun
     | ExerciserEnded
+    | JobAsked
+    | JobInDoubt
+    | JobListed
+    | JobDoubtOver
     | PartStarted
     | PartStopped
     | DiscErrorsCounted
@@ -215,6 +221,7 @@ __all__ = [
     "DeadlineArmed",
     "DeadlinePassed",
     "DiscErrorsCounted",
+    "DoubtEnd",
     "EchoSign",
     "Entry",
     "ExerciserBegun",
@@ -226,6 +233,11 @@ __all__ = [
     "HandsOnRefused",
     "Heartbeat",
     "InterruptionSeen",
+    "InDoubt",
+    "JobAsked",
+    "JobDoubtOver",
+    "JobInDoubt",
+    "JobListed",
     "KeySent",
     "LandmarkReached",
     "LastRecordingRead",

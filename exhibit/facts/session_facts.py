@@ -8,7 +8,9 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
-RequestKind = Literal["confirm", "not yet", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+RequestKind = Literal[
+    "confirm", "not yet", "refuse", "stop", "wait on", "leave out", "let go", "clear", "no job"
+]
 """What a person can ask of the bridge (see RequestMade)."""
 LateAnswer = Literal["wait on", "leave out"]
 """What a person can answer besides stop."""
@@ -190,7 +192,7 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 class RequestMade(Fact, frozen=True, kw_only=True):
     """A person asked the bridge for something: to confirm a hands-on step, put it off or refuse it, to wait
     longer for a late step or leave it out, to type on although the machine is holding it up, to go on after a
-    failure, or to stop typing."""
+    failure, to note that none of the jobs in doubt is running, or to stop typing."""
 
     request: RequestKind
     by: str

@@ -51,6 +51,21 @@ class Running(msgspec.Struct, kw_only=True):
     """When it ends by itself at the latest; empty if it doesn't."""
 
 
+class InDoubt(msgspec.Struct, kw_only=True):
+    """A job that may be running: the machine never said in full that it has begun (see JobInDoubt)."""
+
+    asked: int
+    """Its number; 0 if the recording ended before it could be given one."""
+    exercisers: list[str]
+    command: str
+    by: str
+    why: str
+    """Why it is in doubt; empty if the machine had only just been asked to start it."""
+    job: str = ""
+    ends: str = ""
+    """When it ends by itself at the latest; empty if it doesn't, or if that isn't known."""
+
+
 class MountedPack(msgspec.Struct, kw_only=True):
     """A pack that a person has confirmed to be in its drive."""
 
@@ -72,6 +87,8 @@ class UseBefore(msgspec.Struct, kw_only=True):
     stretches: list[Stretch] = []
     """Those of the last hour."""
     running: list[Running] = []
+    in_doubt: list[InDoubt] = []
+    """The jobs of which it isn't known whether they run."""
     readings: dict[str, float] = {}
     """For each reading that counts disc errors: its last value."""
     log_entries: list[int] = []

@@ -31,6 +31,8 @@ class ExerciserBegun(Fact, frozen=True, kw_only=True):
     """Which part it keeps busy."""
     ends_us: int
     """When it ends by itself at the latest, by the recording's clock; 0 if it doesn't."""
+    asked: int = 0
+    """The number of the JobAsked that this answers; 0 if the command wasn't typed on this line."""
 
 
 class ExerciserEnded(Fact, frozen=True, kw_only=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import random
 import time
 from collections.abc import Callable
@@ -9,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.commands.terminal import Terminal
+from exhibit.decisions.machine.description import Site
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
@@ -110,3 +113,58 @@ def test_every_recording_of_a_killed_bridge_replays_to_what_was_shown(tmp_path: 
             assert _shown(followed) == _shown(replayed), name
             taken = [r.text for r in staged.happened() if isinstance(r, truth.CommandTaken)]
             assert [text for text in taken if not whole.fullmatch(text)] == [], name
+
+
+def _at_return_of(step: str) -> Callable[[Bridge], None]:
+    """When the RETURN of this step has just been recorded: it may have been sent, or not."""
+
+    def wait(bridge: Bridge) -> None:
+        at = ""
+
+        def enough(entry: kinds.Entry) -> bool:
+            nonlocal at
+            at = entry.fact.step if isinstance(entry.fact, kinds.StepStarted) else at
+            return at == step and isinstance(entry.fact, kinds.BytesTyped) and entry.fact.bytes == "\r"
+
+        bridge.until(enough)
+
+    return wait
+
+
+@pytest.mark.waits
+@pytest.mark.timeout(300)
+@pytest.mark.parametrize(
+    ("step", "doubted", "numbered"),
+    [
+        ("begin-shuttle", "BEGIN SHUTTLE LOWER 4 MINUTES", []),
+        ("begin-reckon", "BEGIN RECKON 4 MINUTES", ["begin-shuttle"]),
+    ],
+)
+def test_the_next_bridge_names_the_job_that_was_being_begun_at_the_kill(
+    step: str, doubted: str, numbered: list[str], tmp_path: Path
+):
+    with stage(tmp_path, SPEED) as staged:
+        bridge = staged.bridge("--rounds", "1")
+        _at_return_of(step)(bridge)
+        bridge.kill()
+        assert not any(isinstance(entry.fact, kinds.JobInDoubt) for entry in bridge.entries)
+        following = staged.bridge("--script", "round")
+        following.until(lambda entry: isinstance(entry.fact, kinds.ScriptEnded))
+        said, view = io.StringIO(), View()
+        terminal = Terminal(tmp_path / "no door", Site(mains_stop={}, keyholder={}, rules={}), said)
+        for entry in following.entries:
+            if isinstance(entry.fact, kinds.PlaceSought):
+                break
+            terminal.report(entry)
+            view.apply(entry)
+        (last,) = [e.fact for e in following.entries if isinstance(e.fact, kinds.LastRecordingRead)]
+        assert ([job.command for job in last.in_doubt], [*last.numbers]) == ([doubted], numbered)
+        assert f"A job whose number isn't known, started by {doubted}, may be running" in said.getvalue()
+        assert said.getvalue().count("may be running") == 1
+        assert [(f"{name} (job" in said.getvalue()) for name in numbered] == [True] * len(numbered)
+        (told,) = [one for one in view.recorded_state().may_run if one.doubt]
+        assert (told.command, told.doubt, told.job) == (doubted, "in doubt", "")
+        following.end()
+        ended = [e.fact for e in following.entries if isinstance(e.fact, kinds.ScriptEnded)]
+        over = [e.fact for e in following.entries if isinstance(e.fact, kinds.JobDoubtOver)]
+        assert over or not any(script.tidy for script in ended if script.script == "round")

@@ -183,3 +183,55 @@ def test_bridges_that_are_really_killed_leave_a_machine_that_the_next_one_brings
         assert [prompt for prompt in alone if prompt.rstrip().endswith("?")] == []
         assert homes + asked == KILLED - 1
         assert homes >= 1
+
+
+def _return_of(whole: Life, step: str) -> int:
+    """The number of the fact that the RETURN of this step was typed."""
+    began = next(e.seq for e in whole.entries if e.fact == kinds.StepStarted(script="round", step=step))
+    return next(
+        e.seq
+        for e in whole.entries
+        if e.seq > began and isinstance(e.fact, kinds.BytesTyped) and e.fact.bytes == "\r"
+    )
+
+
+@pytest.mark.parametrize("sent", [True, False])
+def test_a_job_that_may_have_been_begun_at_the_kill_is_in_doubt_until_the_machine_shows_it_or_not(
+    sent, folder, whole
+):
+    world = World(folder)
+    died = _return_of(whole, "begin-reckon") + sent
+    first = Life(
+        world, Wanted(rounds=1, after=()), dies=lambda entry, acted: (entry.seq, acted) == (died, not sent)
+    )
+    first.live()
+    world.nobody_listens(5_000_000)
+    assert world.going == ["SHUTTLE", "RECKON"][: 1 + sent]
+    second = Life(world, HOME_ALONE, first)
+    second.live()
+    told = [fact.command for fact in second.facts if isinstance(fact, kinds.JobInDoubt)]
+    kept = [job.command for job in first.used().in_doubt]
+    assert [*kept, *told] == ["BEGIN RECKON 4 MINUTES"]
+    assert world.going == ["RECKON"] * sent
+    over = [(fact.how, fact.by) for fact in second.facts if isinstance(fact, kinds.JobDoubtOver)]
+    if not sent:  # when it signs off, the machine says that no jobs go on
+        assert over == [("not listed", "desk-tides-left-empty")]
+        assert second.left().in_doubt == []
+        return
+    assert over == []
+    assert [job.command for job in second.left().in_doubt] == ["BEGIN RECKON 4 MINUTES"]
+    assert not any(fact.tidy for fact in second.facts if isinstance(fact, kinds.ScriptEnded))
+    # While the next round runs, the job ends by itself, and the machine says so.
+    third = Life(world, ROUND_ALONE, second)
+    third.live()
+    assert not any(isinstance(fact, kinds.JobDoubtOver) for fact in third.facts)
+    assert not any(fact.tidy for fact in third.facts if isinstance(fact, kinds.ScriptEnded))
+    third.outcome = None
+    third.run_.note(kinds.RequestMade(request="clear", by="a docent"))
+    third.go_on()
+    over = [(fact.how, fact.by) for fact in third.facts if isinstance(fact, kinds.JobDoubtOver)]
+    assert over == [("ended", "job-ended")]
+    ends = [fact.text for fact in third.facts if isinstance(fact, kinds.InterruptionSeen)]
+    assert any(text.startswith("== JOB 2 RECKON ENDED") for text in ends)
+    *_, last = [fact for fact in third.facts if isinstance(fact, kinds.ScriptEnded)]
+    assert (last.outcome, last.tidy, world.going) == ("done", True, [])

@@ -18,6 +18,7 @@ from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from exhibit.folder.whole import read_folder
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
@@ -531,3 +532,79 @@ def test_a_failure_while_the_run_is_ended_gives_no_advice_to_go_on(bench: Bench)
     assert "Look at the machine" in said
     assert "go on" not in said
     assert "Ctrl-C" not in said
+
+
+DOUBT = kinds.JobInDoubt(
+    asked=1, exercisers=["shuttle"], command="BEGIN SHUTTLE", by="script round", why="it was cut off"
+)
+
+
+DOUBTED = {
+    "asked": 1,
+    "exercisers": ["shuttle"],
+    "command": "BEGIN SHUTTLE",
+    "by": "",
+    "why": "it was cut off",
+    "ends": "2026-11-25T09:04:00+00:00",
+}
+
+
+def test_a_job_in_doubt_is_named_with_its_command_and_what_ends_the_doubt(bench: Bench):
+    said = bench.shown(DOUBT)
+    assert "A job whose number isn't known, started by BEGIN SHUTTLE, may be running (shuttle)" in said
+    assert 'type "no job is running"' in said
+    assert "is running at" not in said
+    assert "at the latest" not in said
+    assert "Job 7" in bench.shown(msgspec.structs.replace(DOUBT, job="7"))
+    either = msgspec.structs.replace(DOUBT, exercisers=["shuttle", "reckon"])
+    assert "it may be shuttle or reckon" in bench.shown(either)
+
+
+def test_a_command_that_was_just_typed_puts_nothing_in_doubt(bench: Bench):
+    asked = kinds.JobAsked(asked=1, exercisers=["shuttle"], command="BEGIN", by="", ends_us=0)
+    assert bench.shown(asked) == ""
+    assert bench.shown(kinds.JobDoubtOver(asked=1, how="refused", by="cannot")) == ""
+
+
+def test_a_job_in_doubt_comes_with_the_time_by_which_it_was_meant_to_end(bench: Bench):
+    bench.shown(opened(wall="2026-11-25T09:00:00+00:00", rate=2.0))
+    said = bench.shown(msgspec.structs.replace(DOUBT, ends_us=8 * 60 * 1_000_000))
+    assert "was meant to end by itself by 09:04 at the latest" in said
+
+
+@pytest.mark.parametrize(
+    ("how", "said"),
+    [
+        ("ended", "the machine printed its end (x)"),
+        ("not listed", "it isn't among the jobs that the machine lists (x)"),
+        ("a person", "x says so"),
+    ],
+)
+def test_the_end_of_a_doubt_comes_with_how_it_is_known(bench: Bench, how: kinds.DoubtEnd, said: str):
+    assert said in bench.shown(kinds.JobDoubtOver(asked=1, how=how, by="x"))
+
+
+def test_a_listed_number_is_told_without_saying_that_the_job_runs(bench: Bench):
+    said = bench.shown(kinds.JobListed(asked=1, job="7", by="board.jobs"))
+    assert "a job that may be running is 7 (board.jobs shows it)" in said
+
+
+def test_a_person_can_say_that_no_job_is_running_whatever_else_is_asked(bench: Bench):
+    assert bench.typed("no job is running") == ""
+    bench.asks()
+    bench.typed("No job is running.")
+    assert [heard.request for heard in bench.heard] == ["no job", "no job"]
+    bench.typed("no, the lid is stuck")
+    assert bench.heard[-1].request == "refuse"
+
+
+def test_what_the_run_before_left_in_doubt_is_named_when_the_next_one_starts(bench: Bench):
+    job = kinds.InDoubt(**DOUBTED | {"ends": ""})
+    before = UseBefore(at="2026-11-25T09:00:00+00:00", in_doubt=[kinds.InDoubt(**DOUBTED)])
+    bench.shown(opened(use_before=before))
+    said = bench.shown(msgspec.structs.replace(NOTHING, recording="last", in_doubt=[job]))
+    assert "BEGIN SHUTTLE, may be running" in said
+    assert "by 09:04 at the latest" in said
+    # One that has no number yet gets one at once, and is reported then.
+    job.asked = 0
+    assert bench.shown(msgspec.structs.replace(NOTHING, recording="last", in_doubt=[job])) == ""

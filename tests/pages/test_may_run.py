@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import pytest
 from playwright.sync_api import Page
 
 from exhibit.facts import kinds
 from tests.pages import made_facts, pictures, web_processes
 from tests.pages.browser import wait_until
-from tests.pages.pictures import EARLIER, EXERCISERS, HAS_PICTURE, STATES, good_day
+from tests.pages.pictures import EARLIER, EXERCISERS, HAS_PICTURE, LANGUAGES, STATES, good_day
 
 SHOWN = "!document.querySelector('#may-run').hidden"
 LINES = "[...document.querySelectorAll('#may-run li')].map((one) => one.innerText)"
@@ -94,3 +95,59 @@ def test_what_a_docent_is_to_do_stays_while_a_recording_is_shown(page: Page, tmp
         wait_until(
             page, f"{MODE} === 'live' && document.querySelector('#trouble').innerText.startsWith('Trouble')"
         )
+
+
+DOUBT = kinds.JobInDoubt(
+    asked=1,
+    exercisers=["shuttle"],
+    command="BEGIN SHUTTLE LOWER 4 MINUTES",
+    by="script round",
+    why="the line was lost",
+    ends_us=276_000_000,
+)
+
+
+@pytest.mark.parametrize(
+    ("doubt", "line"),
+    [
+        (
+            DOUBT,
+            "Lower disc drive: perhaps kept busy by a job whose number we don’t know. "
+            "It was meant to stop by itself by 09:17 at the latest. Somebody has to look.",
+        ),
+        (
+            msgspec.structs.replace(DOUBT, job="7", ends_us=0),
+            "Lower disc drive: perhaps kept busy by job 7. Somebody has to look.",
+        ),
+    ],
+)
+def test_a_job_in_doubt_is_told_while_the_machine_is_watched_over_and_nothing_is_said_to_run(
+    doubt: kinds.JobInDoubt, line: str, page: Page, tmp_path: Path
+) -> None:
+    with pictures.held(tmp_path, [doubt], languages=LANGUAGES) as where, web_processes.live(where) as web:
+        page.goto(web.address)
+        wait_until(page, SHOWN)
+        assert page.inner_text("#may-run strong").startswith("This may be running.")
+        assert page.evaluate(LINES)[0] == line
+        page.click("#languages button[lang=de]")
+        wait_until(
+            page, "document.querySelector('#may-run').innerText.includes('vielleicht beschäftigt durch')"
+        )
+        page.click("#languages button[lang=he]")
+        wait_until(page, "document.documentElement.dir === 'rtl'")
+        assert page.inner_text("#may-run").count("09:17") == (1 if doubt.ends_us else 0)
+
+
+def test_a_job_that_was_started_and_one_in_doubt_are_told_apart(page: Page, tmp_path: Path) -> None:
+    begun = kinds.ExerciserBegun(exerciser="reckon", job="1", part="processor", ends_us=276_000_000)
+    failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
+    with pictures.held(tmp_path, [begun, DOUBT, failed]) as where, web_processes.live(where) as web:
+        page.goto(web.address)
+        wait_until(page, SHOWN)
+        headings = page.evaluate(
+            "[...document.querySelectorAll('#may-run strong')].map((one) => one.innerText)"
+        )
+        assert ["it may still be running" in one for one in headings] == [True, False]
+        first, *_, doubted, _ = page.evaluate(LINES)
+        assert first == f"Processor: kept busy by job 1. {ENDS}"
+        assert "perhaps" in doubted

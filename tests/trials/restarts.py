@@ -19,7 +19,9 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.left_open import NOTHING, LeftOpen
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
+from exhibit.facts.use_before import UseBefore
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.folder.whole import read_folder
 from exhibit.simulator import truth
@@ -89,7 +91,7 @@ class Life:
         self._begun_us = world.bench.now_us
         self._asked: kinds.HandsOnAsked | None = None
         wall = WALL + datetime.timedelta(microseconds=world.bench.now_us)
-        used = before.decider.use_before(before.run_.now_us) if before is not None else None
+        used = before.used() if before is not None else None
         begun = opened(world.folder.machine, wall=wall.isoformat(), use_before=used)
         self.decider = decider_for(world.folder, begun, wanted, demo_secrets(WORDS))
         self.run_ = VirtualRun(self.decider, self, self._keep)
@@ -99,6 +101,15 @@ class Life:
     @property
     def facts(self) -> list[kinds.AnyFact | kinds.UnknownFact]:
         return [entry.fact for entry in self.entries]
+
+    def used(self) -> UseBefore:
+        """The use up to its death, as its recording has it."""
+        first, *_ = self.facts
+        assert isinstance(first, kinds.RecordingOpened)
+        use = Use(first)
+        for entry in self.entries:
+            use.note(entry.at_us, entry.fact)
+        return use.before(self.run_.now_us)
 
     def left(self) -> kinds.LastRecordingRead:
         """What its recording left open. Where the computer lost its power, its end is lost."""

@@ -51,20 +51,32 @@ function since(wall, words) {
   return `${longDate(wall, words.locale)}, ${hoursMinutes(wall)}`;
 }
 
-// The jobs that may still be running with nobody watching: which, until when at the latest, and how to stop them.
+// The jobs that may be running: those that were started and not seen to end while nobody watches, and those of
+// which it isn't known. For each: until when at the latest, and how to stop it.
 export function paintMayRun(unseen, since, words, tag) {
   setShown($("may-run"), unseen.length > 0);
   replaceIfChanged($("may-run"), [unseen, since, words.locale, tag], () => {
-    const list = newElement("ul");
-    for (const [stop, those] of groupedByStop(unseen, tag)) {
-      for (const one of those) {
-        const until = one.until && timeAndOtherDate(one.until, since, words);
-        list.append(line(newElement("bdi", inLanguage(one.part, tag) || words.aPart), `: ${words.mayRunUntil(one.job, until)}`));
-      }
-      if (stop) list.append(line(`${words.stopByHand(those.length)} `, newElement("bdi", stop)));
+    const begun = unseen.filter((one) => !one.doubt);
+    const doubted = unseen.filter((one) => one.doubt);
+    const lists = [];
+    for (const [heading, jobs] of [[words.mayRun, begun], [words.mayRunInDoubt, doubted]]) {
+      if (jobs.length) lists.push(newElement("strong", heading), jobList(jobs, since, words, tag));
     }
-    return [newElement("strong", words.mayRun), list];
+    return lists;
   });
+}
+
+function jobList(jobs, since, words, tag) {
+  const list = newElement("ul");
+  for (const [stop, those] of groupedByStop(jobs, tag)) {
+    for (const one of those) {
+      const until = one.until && timeAndOtherDate(one.until, since, words);
+      const what = one.doubt ? words.mayRunPerhaps(one.job, until, one.one_of) : words.mayRunUntil(one.job, until);
+      list.append(line(newElement("bdi", inLanguage(one.part, tag) || words.aPart), `: ${what}`));
+    }
+    if (stop) list.append(line(`${words.stopByHand(those.length)} `, newElement("bdi", stop)));
+  }
+  return list;
 }
 
 // Groups the jobs that are stopped in the same way, so that the page says it once.

@@ -169,7 +169,16 @@ def _taken(display: str, frame: int, reading: Reading, rows: list[str]) -> list[
     places = [number for number, _ in matched]
     if reading.kind == "table":
         table = [fields for _, fields in matched]
-        return [ReadingTaken(display=display, frame=frame, name=reading.name, table=table, rows=places)]
+        unread = [
+            number
+            for number, row in enumerate(rows[reading.first_row - 1 : reading.last_row], reading.first_row)
+            if row.strip() and number not in places
+        ]
+        return [
+            ReadingTaken(
+                display=display, frame=frame, name=reading.name, table=table, rows=places, unread=unread
+            )
+        ]
     if not matched:
         return []
     text = matched[0][1]["value"]

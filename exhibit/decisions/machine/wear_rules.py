@@ -35,6 +35,14 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
     """How long it runs at most if nobody stops it; None: until it is stopped."""
     because: str
     """Why it doesn't end by itself; empty where it does."""
+    called: str = ""
+    """What a listing or a line of `ended` calls its program; empty if unknown."""
+    listed: tuple[str, ...] = ()
+    """Lines, and tables as DISPLAY.READING, that list such a job with its number."""
+    none_listed: tuple[str, ...] = ()
+    """Lines that say that there is none, and tables that list all of them."""
+    refused: tuple[str, ...] = ()
+    """Lines and troubles with which the machine refuses the command, so that no job has begun."""
 
     def lasts_us(self, fields: Mapping[str, str]) -> int | None:
         """How long it runs if nobody stops it: the minutes in these fields, or `longest_us`; None: no end."""

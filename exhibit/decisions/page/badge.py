@@ -61,7 +61,7 @@ class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
     last_at: str = ""
     """The time of the last fact of any kind."""
     may_run: tuple[MayRun, ...] = ()
-    """The exercisers that were not seen to end."""
+    """The exercisers that were not seen to end, and the jobs in doubt."""
 
 
 class Sight(msgspec.Struct, frozen=True, kw_only=True):
@@ -83,7 +83,7 @@ class Badge(msgspec.Struct, frozen=True):
     simulated: bool
     rate: float
     may_run: tuple[MayRun, ...] = ()
-    """Exercisers that may still be running with nobody watching."""
+    """Exercisers that may still be running with nobody watching, and jobs of which it isn't known."""
     closed: bool = False
     """The live recording has ended, so the console is no longer mirrored."""
 
@@ -97,8 +97,16 @@ def badge(state: RecordedState, sight: Sight) -> Badge:
     name, since = _name_and_since(state, sight)
     closed = state.closed and sight.mode == "live" and not sight.catching_up
     unwatched = name in NOBODY_WATCHES or closed
-    may_run = tuple(one for one in state.may_run if unwatched and not past(one.until, since))
+    live = sight.mode == "live" and not sight.catching_up
+    may_run = tuple(one for one in state.may_run if _is_told(one, since, unwatched=unwatched, live=live))
     return Badge(name, since, state.simulated, state.rate, may_run, closed)
+
+
+def _is_told(one: MayRun, since: str, *, unwatched: bool, live: bool) -> bool:
+    """Whether the page says that this may be running. No time ends a doubt."""
+    if one.doubt == "in doubt":
+        return live
+    return unwatched and (bool(one.doubt) or not past(one.until, since))
 
 
 def _name_and_since(state: RecordedState, sight: Sight) -> tuple[Name, str]:

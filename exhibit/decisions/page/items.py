@@ -14,7 +14,7 @@ import msgspec
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
-from exhibit.decisions.page.may_run import MAY_RUN, running_before
+from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, doubts_before, running_before
 from exhibit.decisions.page.session_items import HANDLERS as SESSION_HANDLERS
 from exhibit.decisions.page.wear import HANDLERS as WEAR_HANDLERS
 from exhibit.decisions.page.wear import hours_at
@@ -112,6 +112,7 @@ class PageItems:
         self._store.set("packs", {})
         self._store.set("hours", hours_at(fact, self._store.now()))
         self._store.set(MAY_RUN, running_before(fact))
+        self._store.set(IN_DOUBT, doubts_before(fact))
         self._store.set("refused", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, Literal
 
 from exhibit.decisions.page.item_store import ItemStore
-from exhibit.decisions.page.may_run import MAY_RUN
+from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN
 from exhibit.facts import kinds
 
 
@@ -114,7 +114,7 @@ def _how_it_ended(items: ItemStore) -> Literal["good order", "failed", "left ope
     script = items.value("script")
     tidied_up = not script or (script["ended"] and script["tidy"] and script["outcome"] != "failed")
     may_run = any(not one["ends_us"] or one["ends_us"] > items.at_us for one in items.value(MAY_RUN) or ())
-    return "good order" if tidied_up and not may_run else "left open"
+    return "good order" if tidied_up and not may_run and not items.value(IN_DOUBT) else "left open"
 
 
 HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {

@@ -22,7 +22,7 @@ from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
-from exhibit.decisions.page.may_run import MAY_RUN, may_run
+from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, may_run
 from exhibit.facts import kinds
 from exhibit.facts.kinds import (
     BytesReceived,
@@ -121,7 +121,7 @@ class View:
             resting_at=session["since"] if state == "resting" else "",
             line_at=line["since"],
             last_at=self.wall(self.at_us),
-            may_run=may_run(self.opened, self._items.value(MAY_RUN), self.wall),
+            may_run=may_run(self.opened, self._items.value(MAY_RUN), self._items.value(IN_DOUBT), self.wall),
         )
 
     @property

@@ -19,6 +19,7 @@ from exhibit.decisions.machine.description import Typing
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
 from exhibit.decisions.session.script_run import at_of, until_of
+from exhibit.decisions.wear.doubts import BROKE_OFF, Doubts, doubt_of
 from exhibit.facts import kinds
 
 NOTHING: Final = kinds.LastRecordingRead(
@@ -35,11 +36,12 @@ NOTHING: Final = kinds.LastRecordingRead(
     returned=False,
     numbers={},
     put_away=[],
+    in_doubt=[],
 )
 LONGEST_HALF: Final = 1000
 """How many characters of a half-typed command to keep."""
 
-BY_HAND: Final = "a person"
+A_PERSON: Final = "a person"
 """Stands for whoever typed at the machine's own terminal, where no script waits for an answer."""
 BY: Final = "the way home"
 """The `by` of ScriptStarted when homing runs the tidy-up of an unfinished script."""
@@ -61,6 +63,10 @@ class LeftOpen:
         machine = folder.machine
         self._machine = machine
         self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F
+        self._exercisers = machine.exercisers
+        self._doubts = Doubts()
+        self._asked: kinds.InDoubt | None = None
+        """The job whose command was typed last, until the recording itself says what became of it."""
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind != "command"}
         self._displays = {display.name for display in machine.displays}
         self._puts_away = {
@@ -96,6 +102,8 @@ class LeftOpen:
         """The machine was recognised by its silence, and nothing has been typed since."""
         self._unsure = False
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
+        self._opened = False
+        """The first fact has been taken, which says what was in doubt before."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
 
     @property
@@ -132,10 +140,19 @@ class LeftOpen:
 
         `may_lack`: its end may not have reached the disc.
         """
-        return msgspec.structs.replace(self.now, recording=recording, may_lack=may_lack or self._unsure)
+        return msgspec.structs.replace(
+            self.now,
+            recording=recording,
+            may_lack=may_lack or self._unsure,
+            in_doubt=[
+                *(doubt.for_later(why=BROKE_OFF) for doubt in self._doubts.all),
+                *([self._asked] if self._asked else []),
+            ],
+        )
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact."""
+        self._follow_jobs(fact)
         match fact:
             case kinds.StepStarted(script=script, step=step):
                 self._begin_step(script, step, returned=False)
@@ -159,7 +176,7 @@ class LeftOpen:
             case kinds.TypedByHand():
                 for character in "*" * fact.count if fact.secret else fact.bytes:
                     plain = chr(ord(character) & self._mask)
-                    self._typed(plain, BY_HAND)
+                    self._typed(plain, A_PERSON)
                     self._returned_by_hand = plain == kinds.to_text(self.typing.return_key)
             case kinds.TypingConfirmed():
                 self._change(unanswered="")
@@ -197,6 +214,35 @@ class LeftOpen:
             case kinds.TypedByHand() | kinds.LandmarkReached():
                 self.take(fact)
 
+    def _follow_jobs(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        """Follows which jobs may be running: those in doubt, and those that the tidy-up must stop."""
+        self._doubts.note(fact)
+        match fact:
+            case kinds.RecordingOpened(use_before=before) if before is not None:
+                self._doubts = Doubts(doubt_of(job) for job in before.in_doubt)
+            case kinds.LastRecordingRead(in_doubt=jobs):
+                self._asked = next((job for job in jobs if not job.asked), None)
+                if not self._opened:
+                    self._doubts = Doubts(doubt_of(job) for job in jobs if job.asked)
+            case kinds.JobAsked() | kinds.ExerciserBegun() | kinds.JobInDoubt():
+                self._asked = None
+            case kinds.ExerciserEnded(exerciser=name, job=job) if job:
+                self._job_ended(name, job)
+        self._opened |= isinstance(fact, kinds.RecordingOpened)
+
+    def _job_ended(self, exerciser: str, job: str) -> None:
+        """The machine printed that this job has ended, whatever made it do so."""
+        rules = next((one for one in self._exercisers if one.name == exerciser), None)
+        begins = self._steps.get(self.now.script, {})
+        remaining = {
+            step: fields
+            for step, fields in self.now.numbers.items()
+            if rules is None
+            or fields.get(rules.job) != job
+            or not any(rules.begun in until_of(one) for one in begins.get(step, ())[:1])
+        }
+        self._change(numbers=remaining)
+
     def _begin_step(self, script: str, step: str, *, returned: bool) -> None:
         self._under_way = self._steps.get(script, {}).get(step, ())
         self._answered_it = returned
@@ -220,8 +266,9 @@ class LeftOpen:
             self._change(half_typed=typed.removesuffix(cancel))
         elif typed.endswith(end):
             command = typed.removesuffix(end)
-            returned = self.now.returned or (bool(self.now.script) and by not in (BY, BY_HAND))
+            returned = self.now.returned or (bool(self.now.script) and by not in (BY, A_PERSON))
             self._answered_it = True
+            self._asked = self._job_of(command, by)
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)
@@ -230,6 +277,14 @@ class LeftOpen:
         """Whether this key, a nudge or one that wakes the machine, can't be part of a command."""
         keys = (kinds.to_text(key) for key in (self.typing.cancel, self.typing.return_key))
         return len(text) == 1 and not "!" <= text <= "~" and text not in keys and not self.now.display
+
+    def _job_of(self, command: str, by: str) -> kinds.InDoubt | None:
+        """The job that this command starts, if it starts one."""
+        typed = self.typing.folded(command.strip())
+        fitting = [one.name for one in self._exercisers if one.typed.match(typed) is not None]
+        if not fitting:
+            return None
+        return kinds.InDoubt(asked=0, exercisers=fitting, command=typed, by=by, why=BROKE_OFF)
 
     def _stands(self, name: str) -> None:
         question = name if name in self._asks else ""

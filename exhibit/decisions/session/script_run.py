@@ -44,6 +44,11 @@ class ScriptRun:
         """The step that was given up after its RETURN: the machine may have taken its command."""
         self._done: set[str] = set()
         """The commands, as written in the script, of the steps that were done."""
+        self._taken: set[str] = set()
+        """The steps whose command the machine took."""
+        self._over: set[str] = set()
+        """The numbers of jobs whose end the machine has printed."""
+        self._resumed = False
 
     @property
     def by(self) -> str:
@@ -87,7 +92,7 @@ class ScriptRun:
 
     def resume(self, left_open: LastRecordingRead) -> None:
         """Continues from what an earlier run of this script left open."""
-        self.why = "it was left unfinished"
+        self.why, self._resumed = "it was left unfinished", True
         self.seen = dict(left_open.numbers)
         steps = {step.name: step for step in (*self.script.steps, *self.script.tidy_up)}
         put_away = [steps[name] for name in left_open.put_away if name in steps]
@@ -138,6 +143,15 @@ class ScriptRun:
         self.seen[self.step.name] = fields
         if isinstance(self.step, TypeCommand):
             self._done.add(self.step.command)
+            self._taken.add(self.step.name)
+
+    def job_began(self, number: str) -> None:
+        """The machine printed that a job with this number has begun."""
+        self._over.discard(number)
+
+    def job_ended(self, number: str) -> None:
+        """The machine printed that the job with this number has ended."""
+        self._over.add(number)
 
     @property
     def skipped_elsewhere(self) -> bool:
@@ -165,17 +179,25 @@ class ScriptRun:
         return why
 
     def skip_unknown(self, missing: str) -> str:
-        """Why a step of the tidy-up is left out whose command names a number that the machine never gave."""
+        """Why a step of the tidy-up is left out whose command names a number that isn't known.
+
+        If the machine may have taken the command that would have brought the number, what that command
+        started may be running.
+        """
         why = f"the machine never gave {missing}"
-        if self._unanswered is not None and self._unanswered.name in {step for step, _ in self._named}:
-            self._may_go_on = True
-            self.untidy.append(f"{why}, but may have taken its command")
+        taken = self._taken | ({self._unanswered.name} if self._unanswered is not None else set())
+        if taken.isdisjoint(step for step, _ in self._named):
+            return f"{missing} isn't known from the run before" if self._resumed else why
+        self._may_go_on = True
+        why = f"{why}, but may have taken its command, so what that command starts may be running"
+        self.untidy.append(why)
         return why
 
     @property
     def _ends_something(self) -> bool:
         """Whether the running step stops a job, by a number that the machine gave."""
-        return bool(self._named) and all(field in self.seen.get(step, {}) for step, field in self._named)
+        numbers = [self.seen.get(step, {}).get(field, "") for step, field in self._named]
+        return bool(numbers) and all(numbers) and not self._over.issuperset(numbers)
 
     @property
     def _named(self) -> list[tuple[str, str]]:

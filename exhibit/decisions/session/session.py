@@ -19,6 +19,8 @@ from exhibit.decisions.session.at_console import LISTEN, STEP, AtConsole
 from exhibit.decisions.session.script_run import ScriptRun, until_of
 from exhibit.decisions.session.states import Progress, State
 from exhibit.decisions.session.stepping import Stepping
+from exhibit.decisions.wear.doubts import Doubt
+from exhibit.decisions.wear.job_watch import JobWatch
 from exhibit.facts import kinds
 
 SCRIPT: Final = "script"
@@ -36,7 +38,13 @@ class Session:
         console: TypingConsole,
         secrets: Mapping[str, str],
         wall_at: Callable[[int], datetime.datetime],
+        jobs: JobWatch,
     ) -> None:
+        self._jobs = jobs
+        self._asked_before = 0
+        """The number of the last job that was asked for before the script was started."""
+        self._known: set[int] = set()
+        """The jobs that what was printed last settles, though it hasn't been recorded yet."""
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._lines = machine.lines
         self._console = console
@@ -74,6 +82,7 @@ class Session:
         self._progress.go("script started")
         self._begun = ScriptRun(script)
         self._stop_asked = False
+        self._asked_before, self._known = self._jobs.doubts.next - 1, set()
         started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
         return [Tell(fact=started), Arm(name=SCRIPT, due_us=at_us + script.within_us)]
 
@@ -112,6 +121,9 @@ class Session:
 
     def saw(self, fact: kinds.AnyFact, at_us: int) -> list[Command]:
         """Something known was printed, or is showing on the console."""
+        for job in self._jobs.seen(at_us, fact):
+            if isinstance(job, kinds.ExerciserBegun | kinds.JobDoubtOver):
+                self._known.add(job.asked)
         if isinstance(fact, kinds.PatternSeen) and self._begun is not None and self._begun.tidying:
             self._begun.came_late(fact.pattern, fact.fields)
         if isinstance(fact, kinds.TroubleRaised):
@@ -126,6 +138,11 @@ class Session:
 
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Something happened that isn't printed text: a deadline, a person, the line, the disc."""
+        match fact:
+            case kinds.ExerciserBegun(job=job) if self._begun is not None:
+                self._begun.job_began(job)
+            case kinds.ExerciserEnded(job=job) if self._begun is not None:
+                self._begun.job_ended(job)
         match fact:
             case kinds.LineOpened() if self.state == "line lost":
                 self._progress.go("the line came back")
@@ -253,10 +270,13 @@ class Session:
         run, half_standing = self._run, self._console.half_standing
         if half_standing and not any(half_standing in why for why in (run.why, *run.untidy)):
             run.untidy.append(half_standing)
-        if run.untidy:
-            run.outcome = "failed"
-            run.why = "; ".join([*([run.why] if run.why else []), *run.untidy])
-        tidy = not run.untidy
+        doubted = [job for job in self._jobs.doubts.all if job.by == run.by and job.asked not in self._known]
+        run.untidy += [_may_run(job) for job in doubted if job.asked > self._asked_before]
+        whys = [*([run.why] if run.why else []), *run.untidy]
+        run.outcome = "failed" if run.untidy else run.outcome
+        # What was in doubt before has already been reported; it doesn't make this run fail.
+        run.why = "; ".join([*whys, *(_may_run(job) for job in doubted if job.asked <= self._asked_before)])
+        tidy = not run.untidy and not doubted
         ended = kinds.ScriptEnded(script=run.script.name, outcome=run.outcome, tidy=tidy, why=run.why)
         commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._console.rest()]
         if run.outcome != "failed":
@@ -265,3 +285,8 @@ class Session:
         self._progress.go("over, and a person must look")
         failed = kinds.SessionFailed(why=run.why, last_lines=self._console.watched.last_rows())
         return [*commands, Tell(fact=failed)]
+
+
+def _may_run(job: Doubt) -> str:
+    number = f"job {job.job}" if job.job else "a job whose number isn't known"
+    return f"{number}, which {job.command} starts, may be running"

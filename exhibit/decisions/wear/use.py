@@ -19,6 +19,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.decisions.wear.doubts import Doubts, doubt_of
 from exhibit.decisions.wear.exercised import LastHour, Span
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall, write_wall
@@ -27,6 +28,7 @@ from exhibit.facts.use_before import DayUse, MountedPack, PartUse, Running, Stre
 
 LONG_GAP_US: Final = H_US
 """After this long without a recording, nobody knows whether parts and exercisers without an end still run."""
+UNWATCHED: Final = "it doesn't end by itself, and nothing was recorded for more than an hour"
 DAYS_KEPT: Final = 7
 LOG_ENTRIES_KEPT: Final = 300
 
@@ -58,13 +60,17 @@ class Use:
             return self._us_of(wall) - ahead_us
 
         self.running = [Busy(r.exerciser, r.job, us_of(r.ends) if r.ends else None) for r in kept.running]
+        self.doubts = Doubts(doubt_of(one, us_of(one.ends) if one.ends else 0) for one in kept.in_doubt)
         spans = [Span(us_of(s.began), us_of(s.ended), s.exercisers) for s in kept.stretches]
         self._hour = LastHour(spans, self._real_us, self._clock_us)
+        self.out_of_sight: list[kinds.JobInDoubt] = []
+        """What became doubtful in a long gap before this recording: record it."""
         self.round_ended_us = us_of(kept.round_ended) if kept.round_ended else None
         self._pass_gap(us_of(kept.at))
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact."""
+        self.doubts.note(fact)
         take = _TAKERS.get(type(fact))
         if take is not None:
             self.pass_time(at_us)
@@ -147,6 +153,7 @@ class Use:
                 )
                 for b in self.running
             ],
+            in_doubt=[d.for_later(self._wall_text(d.ends_us) if d.ends_us else "") for d in self.doubts.all],
             readings=self.readings,
             log_entries=self._log_entries[-LOG_ENTRIES_KEPT:],
             packs=self.packs,
@@ -225,6 +232,17 @@ class Use:
         """Counts the gap between two recordings, from `from_us` to 0, for exercisers but not for parts."""
         self._at_us = from_us
         if self._real_us(-from_us) > LONG_GAP_US:
+            for busy in [busy for busy in self.running if busy.ends_us is None]:
+                doubt = kinds.JobInDoubt(
+                    asked=self.doubts.next,
+                    exercisers=[busy.exerciser],
+                    command="",
+                    by="",
+                    why=UNWATCHED,
+                    job=busy.job,
+                )
+                self.doubts.note(doubt)
+                self.out_of_sight.append(doubt)
             self.running = [busy for busy in self.running if busy.ends_us is not None]
             for part in self.parts.values():
                 part.running_since = []

@@ -8,13 +8,17 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.machine.wear_rules import Exerciser
+from exhibit.decisions.wear.job_watch import JobWatch
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 
 FACTS: Final = (
     kinds.ExerciserBegun,
     kinds.ExerciserEnded,
+    kinds.JobAsked,
+    kinds.JobInDoubt,
+    kinds.JobListed,
+    kinds.JobDoubtOver,
     kinds.PartStarted,
     kinds.PartStopped,
     kinds.DiscErrorsCounted,
@@ -29,13 +33,17 @@ class UseWatch:
         self._machine = machine
         self._use = use
         self._signs = machine.error_signs
-        self._exercisers = {exerciser.begun: exerciser for exerciser in machine.exercisers}
+        self.jobs = JobWatch(
+            machine, use.doubts, lambda: [(busy.exerciser, busy.job) for busy in use.running]
+        )
         self._script = ""
         """The script whose hands-on step a person is being asked to do."""
 
     def note(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         """The facts about use that follow from this fact. Record each of them."""
-        facts = self._facts(at_us, fact)
+        if isinstance(fact, kinds.PatternSeen | kinds.InterruptionSeen | kinds.ReadingTaken):
+            self._use.pass_time(at_us)
+        facts = [*self._facts(at_us, fact), *self.jobs.note(at_us, fact)]
         for decided in facts:
             self._use.note(at_us, decided)
         return facts
@@ -43,9 +51,14 @@ class UseWatch:
     def _facts(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         match fact:
             case kinds.PatternSeen():
-                return self._seen(fact.pattern, fact.line, fact.fields, at_us)
+                return self._seen(fact.pattern, fact.line, fact.fields)
             case kinds.InterruptionSeen(interruption=name, text=text):
-                return self._broke_in(name, text, at_us)
+                return [
+                    *self._broke_in(name, text),
+                    *self.jobs.line(name, self._fields_of(name, text), at_us),
+                ]
+            case kinds.RecordingOpened():
+                return [*self._use.out_of_sight]
             case kinds.HandsOnAsked(script=script):
                 self._script = script
             case kinds.HandsOnConfirmed(step=step):
@@ -54,38 +67,27 @@ class UseWatch:
                 return self._reading(f"{fact.display}.{fact.name}", fact.value)
         return []
 
-    def _broke_in(self, name: str, text: str, at_us: int) -> list[kinds.AnyFact]:
-        line = next((row for row in text.splitlines() if row.strip()), "")
-        known = next((one for one in self._machine.interruptions if one.name == name), None)
-        return self._seen(name, line, (known.starts.match(line) if known else None) or {}, at_us)
+    def _broke_in(self, name: str, text: str) -> list[kinds.AnyFact]:
+        return self._seen(name, _first_line(text), self._fields_of(name, text))
 
-    def _seen(self, name: str, line: str, fields: dict[str, str], at_us: int) -> list[kinds.AnyFact]:
+    def _fields_of(self, interruption: str, text: str) -> dict[str, str]:
+        known = next((one for one in self._machine.interruptions if one.name == interruption), None)
+        return (known.starts.match(_first_line(text)) if known else None) or {}
+
+    def _seen(self, name: str, line: str, fields: dict[str, str]) -> list[kinds.AnyFact]:
         """A line or an interruption of this name."""
         facts: list[kinds.AnyFact] = []
-        self._use.pass_time(at_us)
         for busy in self._use.running:
             rules = next((one for one in self._machine.exercisers if one.name == busy.exerciser), None)
             about = fields.get(rules.job, busy.job) if rules is not None else ""
             if rules is not None and name in rules.ended and about == busy.job:
                 facts.append(kinds.ExerciserEnded(exerciser=busy.exerciser, job=busy.job, by=name))
-        begun = self._exercisers.get(name)
-        if begun is not None:
-            facts.append(self._begun(begun, fields, at_us))
         if name in self._signs.lines and not self._use.knows_log_entry(line):
             facts.append(kinds.DiscErrorsCounted(by=name, count=1, entry=line))
         if name in self._signs.anew:
             counted = [reading for reading, stands_at in self._use.readings.items() if stands_at]
             facts += [kinds.DiscErrorsCounted(by=reading, count=0) for reading in counted]
         return facts + self._parts(name)
-
-    def _begun(self, exerciser: Exerciser, fields: dict[str, str], at_us: int) -> kinds.ExerciserBegun:
-        lasts_us = exerciser.lasts_us(fields)
-        return kinds.ExerciserBegun(
-            exerciser=exerciser.name,
-            job=fields.get(exerciser.job, ""),
-            part=exerciser.part,
-            ends_us=0 if lasts_us is None else at_us + lasts_us,
-        )
 
     def _parts(self, name: str) -> list[kinds.AnyFact]:
         facts: list[kinds.AnyFact] = []
@@ -104,3 +106,7 @@ class UseWatch:
         # A reading that fell has started from zero again, so all that it shows is new.
         more = stands_at - before if stands_at > before else stands_at
         return [kinds.DiscErrorsCounted(by=name, count=int(more), stands_at=stands_at)]
+
+
+def _first_line(text: str) -> str:
+    return next((row for row in text.splitlines() if row.strip()), "")

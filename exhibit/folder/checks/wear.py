@@ -20,10 +20,12 @@ def check_wear(drafts: Drafts, limits: LimitsDraft | None) -> None:
         return
     for marks in machine.marks:
         _check_marks(marks, machine, drafts)
-    begun: dict[str, str] = {}
+    begun: dict[tuple[str, str], str] = {}
     for exerciser, table in machine.exercisers.values():
-        if begun.setdefault(exerciser.begun, exerciser.name) != exerciser.name and exerciser.begun:
-            what = f'"{exerciser.begun}" already shows that {begun[exerciser.begun]} has started'
+        # With the same line, the command that was typed decides which one has started.
+        signs = exerciser.begun, exerciser.typed.text
+        if begun.setdefault(signs, exerciser.name) != exerciser.name and exerciser.begun:
+            what = f'"{exerciser.begun}" already shows that {begun[signs]} has started'
             table.wrong("begun", what, "a line from [lines] that shows the start of this exerciser only")
     for script in filter(None, drafts.scripts.values()):
         wanted_us = sum(_check_step(step, script, machine) for step in script.all_steps)

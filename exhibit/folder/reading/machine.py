@@ -189,6 +189,8 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
             draft.parts,
             draft.beside,
             has_packs="packs" in root,
+            tables=_tables(draft),
+            troubles=draft.troubles,
         )
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(
@@ -223,6 +225,16 @@ def _check_headings(root: Table, lines: dict[str, LinePattern]) -> None:
     headings = [name for name, line in lines.items() if not line.below]
     for name, line in lines.items():
         root.look_up(("lines", name, "below"), line.below, headings, "line that is itself no row")
+
+
+def _tables(draft: MachineDraft) -> list[str]:
+    """Return the tables on status displays, as DISPLAY.READING."""
+    return [
+        f"{display.name}.{reading.name}"
+        for display in draft.displays.values()
+        for reading in display.readings
+        if reading.kind == "table"
+    ]
 
 
 def _read_interruption(name: str, table: Table) -> Interruption:

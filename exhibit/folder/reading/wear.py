@@ -58,10 +58,13 @@ def read_exerciser(
     beside: list[Beside],
     *,
     has_packs: bool,
+    tables: Collection[str] = (),
+    troubles: Collection[str] = (),
 ) -> Exerciser:
     """Read [exercisers.NAME]. Its words go to `beside` if they stand here. Adds mistakes to the table.
 
-    Without packs nothing can be spoilt by writing, so `writes` is then not required.
+    Without packs nothing can be spoilt by writing, so `writes` is then not required. `tables`: those on
+    status displays, as DISPLAY.READING.
     """
     read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
@@ -81,6 +84,13 @@ def read_exerciser(
     elif "longest" not in table:
         table.allow("because")
     numbers = [place for place, kind in (places or {}).items() if kind == "number"]
+    table.allow("called")
+    called = table.text("called", "SHUTTLE") if "called" in table else ""
+    listed = _signs(table, "listed", [*lines, *tables], "line or table")
+    none_listed = _signs(table, "none_listed", [*lines, *tables], "line or table")
+    if not called and (named := [one for one in (*listed, *none_listed) if one in tables]):
+        what = f"{named[0]} lists jobs by the names of their programs, but called doesn't give that name"
+        table.wrong((), what, 'called = "SHUTTLE", as the table calls it')
     exerciser = Exerciser(
         name=name,
         typed=typed,
@@ -92,7 +102,19 @@ def read_exerciser(
         writes=_part(table, "writes", parts, may_be_nothing=True, default=None if has_packs else NOTHING),
         longest_us=longest_us,
         because=because,
+        called=called,
+        listed=listed,
+        none_listed=none_listed,
+        refused=_signs(table, "refused", [*lines, *troubles], "line or trouble"),
     )
+    for line in listed:
+        if (
+            line in lines
+            and exerciser.job
+            and places_of(lines[line].pattern.text).get(exerciser.job) != "number"
+        ):
+            what = f'the line {line} has no place for a number named "{exerciser.job}"'
+            table.wrong("listed", what, f"a line with {{{exerciser.job}: number}}, the number of the job")
     table.close()
     return exerciser
 
@@ -241,6 +263,12 @@ def _part(
         return ""
     table.look_up((key,), name, [*parts, *([NOTHING] if may_be_nothing else [])], "part")
     return name
+
+
+def _signs(table: Table, key: str, known: Collection[str], kind: str) -> tuple[str, ...]:
+    """Return the names in a key that can be missing."""
+    table.allow(key)
+    return _names(table, key, "no-jobs", known, kind) if key in table else ()
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:

@@ -169,6 +169,12 @@ def test_a_table_without_rows_is_an_empty_table():
     assert facts[2] == taken("jobs", table=[])
 
 
+def test_a_row_of_a_table_that_cannot_be_read_is_told_and_a_blank_one_is_not():
+    facts = Painted().paints(board(jobs=("1 SHUTTLE", "?? RE+KON", "")) + PARK)
+    (table,) = [fact for fact in facts if isinstance(fact, ReadingTaken) and fact.name == "jobs"]
+    assert (table.rows, table.unread) == ([6], [7])
+
+
 def test_a_title_below_the_last_row_is_never_there():
     low = msgspec.structs.replace(BOARD, title_row=99)
     assert Painted(described=machine(displays=(low,))).paints(board() + PARK) == []

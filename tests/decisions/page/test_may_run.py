@@ -10,7 +10,7 @@ from exhibit.decisions.page.badge import NOBODY_WATCHES, Badge, Sight, badge
 from exhibit.decisions.page.may_run import MayRun
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
-from exhibit.facts.use_before import Running, UseBefore
+from exhibit.facts.use_before import InDoubt, Running, UseBefore
 from exhibit.facts.visitor_words import ExerciserWords
 from tests.decisions.heron import S, opened
 
@@ -144,3 +144,73 @@ def test_two_jobs_are_kept_apart_and_those_long_over_do_not_pile_up():
         for at_s in range(10, 40, 10)
     ]
     assert len(view_of(*later).batch(0)["items"]["may_run"]) == 1
+
+
+# -- jobs in doubt
+
+ASKED = kinds.JobAsked(asked=1, exercisers=["work"], command="WORK 4", by="script round", ends_us=240 * S)
+DOUBT = kinds.JobInDoubt(
+    asked=1, exercisers=["work"], command="WORK 4", by="script round", why="cut off", ends_us=240 * S
+)
+OVER = kinds.JobDoubtOver(asked=1, how="a person", by="a docent")
+
+
+def test_a_job_in_doubt_is_told_while_the_machine_is_watched_over_too_and_named_by_its_command():
+    for facts in ([], [(3 * S, LOST)]):
+        assert told((S, ASKED), (2 * S, DOUBT), *facts).may_run == (
+            MayRun(
+                part={"en": "Left drive"},
+                job="",
+                until="2026-11-25T09:04:00.000+00:00",
+                stop_by_hand=BY_HAND,
+                doubt="in doubt",
+                command="WORK 4",
+            ),
+        )
+    assert told((S, DOUBT), sight=Sight(mode="replay")).may_run == ()
+
+
+def test_a_job_that_was_only_just_asked_for_is_told_when_nobody_can_see_the_answer():
+    assert told((S, ASKED)).may_run == ()
+    for facts, sight in (([(2 * S, LOST)], WRITING), ([], GONE)):
+        (one,) = told((S, ASKED), *facts, sight=sight).may_run
+        assert (one.doubt, one.command) == ("not answered yet", "WORK 4")
+
+
+def test_no_time_ends_a_doubt_but_its_end_does_and_so_does_its_begun_line():
+    beat = kinds.Heartbeat(wall="2026-11-25T12:00:00+00:00")
+    assert len(told((S, DOUBT), (9000 * S, beat), (9001 * S, LOST)).may_run) == 1
+    assert told((S, DOUBT), (2 * S, OVER), (3 * S, LOST)).may_run == ()
+    begun = kinds.ExerciserBegun(exerciser="work", job="3", part="left", ends_us=240 * S, asked=1)
+    (one,) = told((S, DOUBT), (2 * S, begun), (3 * S, LOST)).may_run
+    assert (one.job, one.doubt) == ("3", "")
+    (one,) = told((S, DOUBT), (2 * S, WORK)).may_run  # another job of the same exerciser
+    assert one.doubt == "in doubt"
+
+
+def test_a_listed_job_has_a_number_but_stays_in_doubt():
+    (one,) = told((S, DOUBT), (2 * S, kinds.JobListed(asked=1, job="7", by="board.jobs"))).may_run
+    assert (one.job, one.doubt) == ("7", "in doubt")
+
+
+def test_if_it_may_be_either_of_two_both_are_told():
+    either = kinds.JobInDoubt(asked=1, exercisers=["work", "other"], command="", by="", why="same", job="7")
+    assert [(one.job, one.one_of) for one in told((S, either)).may_run] == [("7", 2), ("7", 2)]
+
+
+def test_a_doubt_of_the_recording_before_is_told_in_this_one_and_the_day_does_not_end_in_good_order():
+    doubt = InDoubt(asked=1, exercisers=["work"], command="WORK 4", by="", why="", ends=NINE)
+    before = UseBefore(at=NINE, in_doubt=[doubt])
+    (one,) = told((60 * S, LOST), use_before=before).may_run
+    assert (one.doubt, one.command, one.until[11:16]) == ("in doubt", "WORK 4", "09:00")
+    closed = kinds.RecordingClosed(why="")
+    for facts, how in (([], "left open"), ([(S, OVER)], "good order")):
+        items = view_of(*facts, (2 * S, closed), use_before=before).batch(0)["items"]
+        assert items["closed"]["how"] == how
+
+
+def test_a_job_that_was_out_of_sight_for_long_is_in_doubt_and_no_longer_said_to_have_run():
+    running = [Running(exerciser="work", job="7", ends=""), Running(exerciser="work", job="8", ends="")]
+    unwatched = kinds.JobInDoubt(asked=1, exercisers=["work"], command="", by="", why="unwatched", job="7")
+    found = told((0, unwatched), (S, LOST), use_before=UseBefore(at=NINE, running=running)).may_run
+    assert [(one.job, one.doubt) for one in found] == [("8", ""), ("7", "in doubt")]

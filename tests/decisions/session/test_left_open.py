@@ -8,7 +8,9 @@ import pytest
 from exhibit.decisions.machine.script import HOME
 from exhibit.decisions.session.left_open import BY, NOTHING, LeftOpen
 from exhibit.facts import kinds
-from tests.decisions.heron import command, folder, hands_on, machine, pause, press, script
+from exhibit.facts.use_before import UseBefore
+from tests.decisions.heron import S, command, folder, hands_on, machine, opened, pause, press, script
+from tests.decisions.session import test_limits
 
 ROUND = script(
     "round",
@@ -275,3 +277,108 @@ def test_typing_that_was_missed_may_have_left_half_a_command():
     left.take_by_hand(kinds.BytesMissed(received=0, typed=1, why="it was away"))
     assert left.half_possible
     assert not left.half_known
+
+
+# -- jobs
+
+
+WORKING = folder(
+    script(
+        "round",
+        command("go", "work 4", "working"),
+        command("again", "work 2", "working"),
+        tidy_up=(command("end", "end {go.job}", "stopped"), command("end-2", "end {again.job}", "stopped")),
+    ),
+    machine=test_limits.HERON,
+)
+
+
+def jobs_left(*facts: kinds.AnyFact) -> kinds.LastRecordingRead:
+    left = LeftOpen(WORKING)
+    for fact in (STARTED, *facts):
+        left.take(fact)
+    return left.as_fact("last")
+
+
+def doubted(left: kinds.LastRecordingRead) -> list[tuple[str, str]]:
+    return [(job.command, job.job) for job in left.in_doubt]
+
+
+def asked(command: str, number: int) -> kinds.JobAsked:
+    return kinds.JobAsked(
+        asked=number, exercisers=["work"], command=command, by="script round", ends_us=240 * S
+    )
+
+
+def worked(step: str, job: str, number: int) -> list[kinds.AnyFact]:
+    return [
+        kinds.StepStarted(script="round", step=step),
+        *typed("WORK 4\r"),
+        asked("WORK 4", number),
+        kinds.StepMatched(script="round", step=step, name="working", line="", fields={"job": job}),
+        kinds.ExerciserBegun(exerciser="work", job=job, part="left", ends_us=1, asked=number),
+        kinds.StepEnded(script="round", step=step),
+    ]
+
+
+def test_after_a_kill_at_return_the_job_that_was_being_begun_is_the_one_in_doubt():
+    """Whether or not the recording had come to say that it was asked for."""
+    before = [*worked("go", "7", 1), kinds.StepStarted(script="round", step="again")]
+    for last in (typed("WORK 2\r"), [*typed("WORK 2\r"), asked("WORK 2", 2)]):
+        left = jobs_left(*before, *last)
+        assert doubted(left) == [("WORK 2", "")]
+        assert left.in_doubt[0].why
+        assert left.numbers == {"go": {"job": "7"}}
+    assert doubted(jobs_left(*before, *typed("WORK 2"))) == []
+    assert doubted(jobs_left(*before, *typed("TIME\r"))) == []
+
+
+def test_a_job_whose_line_came_is_not_in_doubt_but_its_number_is_kept():
+    left = jobs_left(*worked("go", "7", 1))
+    assert (doubted(left), left.numbers) == ([], {"go": {"job": "7"}})
+
+
+def test_a_number_whose_end_was_printed_by_another_command_is_not_left_open():
+    facts = [*worked("go", "7", 1), *worked("again", "8", 2)]
+    end = kinds.ExerciserEnded(exerciser="work", job="7", by="stopped")
+    assert jobs_left(*facts).numbers == {"go": {"job": "7"}, "again": {"job": "8"}}
+    assert jobs_left(*facts, end).numbers == {"again": {"job": "8"}}
+    other = kinds.ExerciserEnded(exerciser="writer", job="7", by="stopped")
+    assert jobs_left(*facts, other).numbers == {"go": {"job": "7"}, "again": {"job": "8"}}
+
+
+def test_a_doubt_outlives_scripts_and_recordings_and_ends_only_when_it_is_known():
+    doubt = kinds.JobInDoubt(asked=1, exercisers=["work"], command="WORK 4", by="script round", why="late")
+    ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+    facts = [
+        doubt,
+        ended,
+        STARTED,
+        *worked("go", "7", 2),
+        kinds.LineLost(why=""),
+        kinds.RecordingClosed(why=""),
+    ]
+    left = jobs_left(*facts)
+    assert doubted(left) == [("WORK 4", "")]
+    assert doubted(jobs_left(left, ended)) == [("WORK 4", "")]
+    over = kinds.JobDoubtOver(asked=1, how="a person", by="a docent")
+    assert doubted(jobs_left(*facts, over)) == doubted(jobs_left(left, over)) == []
+    listed = kinds.JobListed(asked=1, job="3", by="board.jobs")
+    assert doubted(jobs_left(left, listed)) == [("WORK 4", "3")]
+
+
+def test_what_an_only_watching_run_found_out_meanwhile_counts():
+    """The first fact says what is in doubt after all recordings, also those that nothing was typed in."""
+    doubt = kinds.JobInDoubt(asked=1, exercisers=["work"], command="WORK 4", by="script round", why="late")
+    left = jobs_left(doubt)
+    first = opened(use_before=UseBefore(at="2026-11-25T09:00:00+00:00"))
+    assert doubted(jobs_left(first, left)) == []
+    assert doubted(jobs_left(left)) == [("WORK 4", "")]
+
+
+def test_a_second_kill_right_after_the_start_forgets_nothing_either():
+    left = jobs_left(*typed("WORK 4\r"))
+    first = opened(use_before=UseBefore(at="2026-11-25T09:00:00+00:00"))
+    assert doubted(jobs_left(first, left)) == [("WORK 4", "")]
+    told = kinds.JobInDoubt(asked=1, exercisers=["work"], command="WORK 4", by="script round", why="cut")
+    assert doubted(jobs_left(first, left, told)) == [("WORK 4", "")]

@@ -1,0 +1,38 @@
+"""The command that is being typed, followed from the facts about what was typed."""
+
+from __future__ import annotations
+
+from exhibit.decisions.machine.description import Machine
+from exhibit.facts import kinds
+
+
+class TypedLine:
+    """The command that is being typed, from the facts about what was typed."""
+
+    def __init__(self, machine: Machine) -> None:
+        self._return = kinds.to_text(machine.typing.return_key)
+        self._cancel = kinds.to_text(machine.typing.cancel)
+        self._look = kinds.to_text(machine.typing.show_again)
+        self._displays = {display.name for display in machine.displays}
+        self._at_display = False
+        self._text = ""
+        self.by = ""
+        """Who typed last."""
+
+    def note(self, fact: kinds.AnyFact | kinds.UnknownFact) -> str:
+        """Takes the next fact. Returns the command if RETURN was typed after one; otherwise nothing."""
+        match fact:
+            case kinds.LandmarkReached(landmark=name):
+                self._at_display = name in self._displays
+            case kinds.BytesTyped(bytes=text, by=by) if text and text != self._look:
+                self.by = by
+                if self._at_display:  # it acts on the key at once
+                    self._at_display = False
+                    return ""
+                self._text += text
+                if self._text.endswith(self._cancel):
+                    self._text = ""
+                elif self._text.endswith(self._return):
+                    command, self._text = self._text.removesuffix(self._return), ""
+                    return command.strip()
+        return ""
