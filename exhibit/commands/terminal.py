@@ -170,6 +170,10 @@ class Terminal:
                 return ["  What the step waited for has arrived after all, so the script goes on by itself."]
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late_step = ""
+            case kinds.AnsweredLate(step=step, line=line):
+                return [f"  The answer to the step {step} came late: {line.strip()}", "  It is not repeated."]
+            case kinds.RoundsWentOn():
+                return _goes_on(fact)
             case kinds.TypingGarbled():
                 return [f"  {fact.command} came back as {fact.came_back!r}, so it was cancelled."]
             case kinds.TypingLetGo() if fact.by != MACHINE:
@@ -282,6 +286,14 @@ def _left_by_last_run(fact: kinds.LastRecordingRead) -> list[str]:
     if fact.question:
         lines.append(f"  In the run before, the question {fact.question} was not answered.")
     return lines
+
+
+def _goes_on(fact: kinds.RoundsWentOn) -> list[str]:
+    return [
+        f"  This round could not be finished: {_sentence(fact.why)}",
+        "  Everything that it had started was stopped, so the rounds go on by themselves: "
+        f"{fact.times} of at most {fact.most} times today.",
+    ]
 
 
 def _sentence(why: str) -> str:

@@ -56,6 +56,7 @@ from exhibit.facts.recording_facts import (
     RecordNearlyFull,
 )
 from exhibit.facts.session_facts import (
+    AnsweredLate,
     CaptionShown,
     DeadlineArmed,
     DeadlinePassed,
@@ -67,6 +68,7 @@ from exhibit.facts.session_facts import (
     PackMounted,
     RequestMade,
     RequestRefused,
+    RoundsWentOn,
     ScriptEnded,
     ScriptStarted,
     SessionFailed,
@@ -78,6 +80,7 @@ from exhibit.facts.session_facts import (
     StepOverdue,
     StepStarted,
     TidyUpStarted,
+    WentOnAfter,
     WhatThen,
 )
 from exhibit.facts.use_facts import (
@@ -126,7 +129,9 @@ AnyFact = (
     | StepFailed
     | StepEnded
     | TidyUpStarted
+    | AnsweredLate
     | ScriptEnded
+    | RoundsWentOn
     | ScriptLeftOut
     | SessionFailed
     | SessionCleared
@@ -184,6 +189,7 @@ def to_bytes(text: str) -> bytes:
 
 __all__ = [
     "ALL_KINDS",
+    "AnsweredLate",
     "AnyFact",
     "BytesReceived",
     "BytesTyped",
@@ -230,6 +236,7 @@ __all__ = [
     "RecordingOpened",
     "RequestMade",
     "RequestRefused",
+    "RoundsWentOn",
     "ScriptEnded",
     "ScriptLeftOut",
     "ScriptRefused",
@@ -252,6 +259,7 @@ __all__ = [
     "TypingLetGo",
     "TypingRefused",
     "UnknownFact",
+    "WentOnAfter",
     "WhatThen",
     "Words",
     "to_bytes",

@@ -10,6 +10,8 @@ WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
 RequestKind = Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
 """What a person can ask of the bridge (see RequestMade)."""
+WentOnAfter = Literal["line lost", "late answer"]
+"""The failures after which the rounds can go on by themselves."""
 LateAnswer = Literal["wait on", "leave out"]
 """What a person can answer besides stop."""
 
@@ -87,6 +89,27 @@ class StepEnded(Fact, frozen=True, kw_only=True):
 
     script: str
     step: str
+
+
+class AnsweredLate(Fact, frozen=True, kw_only=True):
+    """What a step had waited for arrived after the step was given up, and before anything else was typed."""
+
+    script: str
+    step: str
+    name: str
+    """The line, prompt or display that arrived."""
+    line: str
+
+
+class RoundsWentOn(Fact, frozen=True, kw_only=True):
+    """A round couldn't be finished, but all was tidied up after it, so the rounds went on by themselves."""
+
+    after: WentOnAfter
+    why: str
+    times: int
+    """How often the rounds have gone on in this way today, this time included."""
+    most: int
+    """How often a day the machine's folder allows it."""
 
 
 class TidyUpStarted(Fact, frozen=True, kw_only=True):

@@ -413,3 +413,15 @@ def test_a_failure_while_the_run_is_ended_gives_no_advice_to_go_on(bench: Bench)
     assert "Look at the machine" in said
     assert "go on" not in said
     assert "Ctrl-C" not in said
+
+
+def test_it_says_why_the_rounds_go_on_by_themselves_and_how_often_they_may(bench: Bench):
+    bench.shown(kinds.AnsweredLate(script="round", step="begin", name="begun", line="JOB 3 BEGUN"))
+    bench.shown(kinds.RoundsWentOn(after="line lost", why="the line was lost", times=2, most=3))
+    assert bench.out.getvalue().splitlines() == [
+        "  The answer to the step begin came late: JOB 3 BEGUN",
+        "  It is not repeated.",
+        "  This round could not be finished: the line was lost.",
+        "  Everything that it had started was stopped, so the rounds go on by themselves: "
+        "2 of at most 3 times today.",
+    ]

@@ -173,9 +173,12 @@ class Console:
         """The machine accepted the command."""
         self._watcher.taken()
 
-    def cancelled(self, at_us: int) -> None:
-        """The cancel key was typed: only a prompt that settles from now on counts."""
-        self._watcher.cancelled(at_us)
+    def cancelled(self, at_us: int, *, answer_may_come: bool = False) -> None:
+        """The cancel key was typed: only a prompt that settles from now on counts.
+
+        `answer_may_come`: it followed a RETURN to which no answer had come yet.
+        """
+        self._watcher.cancelled(at_us, answer_may_come=answer_may_come)
 
     def display_cleared(self) -> None:
         """A key was pressed, which ends any status display."""

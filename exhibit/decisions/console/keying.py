@@ -25,6 +25,7 @@ from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
+from exhibit.facts.units import S_US
 
 MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
@@ -193,8 +194,17 @@ class Keying:
             return self._look_overdue(at_us)
         if self._phase == "awaiting new line":
             self._stop()
-            return Keyed(self._cancel(), Failed("the machine did not answer RETURN with a new line"))
+            return Keyed(self._cancel(), Failed(self._not_answered(), may_be_answered=True))
         return _NOTHING
+
+    def _not_answered(self) -> str:
+        secret = self._secret or not self._command
+        typed = "the whole line" if secret else f'"{self._command}"'
+        within_s = self._typing.echo_within_us / S_US
+        return (
+            f"the machine did not answer RETURN with a new line within {within_s:g} s: {typed} and RETURN "
+            "were typed, then the cancel key, and it is not typed again"
+        )
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """Releases typing, on XON or because a person says so. Does nothing if it isn't blocked."""

@@ -31,6 +31,8 @@ class Failed(msgspec.Struct, frozen=True):
     """The command, or the step, has failed for good."""
 
     why: str
+    may_be_answered: bool = False
+    """The whole command and RETURN were typed, so that only the answer may be late."""
 
 
 class Keyed(msgspec.Struct, frozen=True):

@@ -10,7 +10,7 @@ from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.keying import DEADLINE as ECHO
 from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import TooSoon, local_echo
-from exhibit.decisions.console.outcomes import Keyed, TypingEnd
+from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.machine.description import Machine
 
@@ -124,7 +124,8 @@ class TypingConsole:
         if keyed.end is TypingEnd.CONFIRMED:
             self.watched.echo_ends()
         elif keyed.end is not None and self.watched.shows_echo:
-            self.watched.cancelled(at_us)
+            late = isinstance(keyed.end, Failed) and keyed.end.may_be_answered
+            self.watched.cancelled(at_us, answer_may_come=late)
         return keyed
 
     def _note_if_cancelled(self, at_us: int) -> None:

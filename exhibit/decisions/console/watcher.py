@@ -6,7 +6,7 @@ Items go in, facts come out. Text that is painted on a status display is read by
 from __future__ import annotations
 
 from collections import deque
-from typing import Final
+from typing import Final, Literal
 
 import msgspec
 
@@ -57,6 +57,8 @@ class Watcher:
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
+        self._late: Literal["", "new line", "answer"] = ""
+        """A whole command was cancelled after its RETURN: what comes next, if its answer was only late."""
         self.typing = False
         self.standing: LandmarkReached | None = None
 
@@ -122,14 +124,17 @@ class Watcher:
         """The machine took the command: what it prints now is its answer."""
         self.typing = self._own = False
 
-    def cancelled(self, at_us: int) -> None:
+    def cancelled(self, at_us: int, *, answer_may_come: bool = False) -> None:
         """The command was cancelled: nothing is matched until a prompt has settled after the cancel key.
+
+        `answer_may_come`: its RETURN was typed before, so lines that follow a new line are its answer.
 
         What the machine printed before it received the cancel key can still be on its way: an echo, or a
         prompt printed again after a broadcast. So that prompt needs as much quiet as an echo can take.
         """
         self.forget_line()
         self.typing, self._own = False, True
+        self._late = "new line" if answer_may_come else ""
         self._cancelled_us = at_us
 
     def forget_line(self) -> None:
@@ -138,6 +143,7 @@ class Watcher:
         self._cut = self._before = self._blotted = ""
         self._candidate = None
         self._own = False
+        self._late = ""
         self.standing = None
 
     def forget(self) -> None:
@@ -203,7 +209,8 @@ class Watcher:
         self._cut = ""
         if line.strip():
             self._lines.append(tries[0])
-        if self._own:
+        if self._own and self._late != "answer":
+            self._late = "answer" if self._late else ""
             return []
         for text in tries:
             # The trouble first: the known line could end the step, and the trouble belongs to that step.

@@ -214,6 +214,8 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     rest_us: int
     """The pause between two rounds."""
     limits: Limits = Limits()
+    goes_on_after_loss: int = 0
+    """How often a day the rounds go on by themselves after a round that failed and was tidied up."""
     second_language: str = ""
     """The tag of the language shown beneath the first if nobody has chosen another."""
     digests: dict[str, str]

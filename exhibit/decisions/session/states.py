@@ -66,6 +66,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("pausing", "the line was lost"): "line lost",
     ("line lost", "the line came back"): "between steps",
     ("between steps", "done and tidy"): "idle",
+    ("between steps", "failed, but tidy"): "idle",
     ("between steps", "over, and a person must look"): "failed",
     ("line lost", "over, and a person must look"): "failed",
     ("idle", "over, and a person must look"): "failed",

@@ -135,7 +135,7 @@ class Stepping:
 
     def note_unanswered(self) -> None:
         """The step is given up: notes whether its RETURN was sent, so that its answer can still come."""
-        if self._place in ("typing", "waiting") and self._console.return_sent:
+        if self._may_be_answered:
             self._run.give_up_unanswered()
 
     def _go_on_after_xon(self, at_us: int) -> Stepped:
@@ -206,7 +206,7 @@ class Stepping:
 
     def _what_then(self, then: kinds.WhatThen, why: str, at_us: int) -> Stepped:
         if then == "stop":
-            return _failed(why)
+            return Stepped((), Failed(why, may_be_answered=self._may_be_answered))
         if then == "wait on":
             return Stepped([limit(self._run, at_us)])
         if then == "again":
@@ -258,6 +258,12 @@ class Stepping:
     def _has_typed(self) -> bool:
         """Whether the running step has typed. The cancel key after a failed step isn't typed by a step."""
         return self._state == "typing" or (self._state == "waiting" and isinstance(self._run.step, PressKey))
+
+    @property
+    def _may_be_answered(self) -> bool:
+        """Whether the running step has typed its RETURN, so that its answer can still come."""
+        types = isinstance(self._run.step, TypeCommand | TypeSecret)
+        return types and self._place in ("typing", "waiting") and self._console.return_sent
 
     def _asks(self, step: str) -> bool:
         return self._begun is not None and self._place == "asking" and self._run.step.name == step

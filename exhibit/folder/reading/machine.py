@@ -7,6 +7,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.machine.calendars import PLACES
 from exhibit.decisions.machine.description import (
+    ANSWER_WITHIN_US,
     Calendar,
     Interruption,
     LinePattern,
@@ -210,7 +211,11 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         window=table.integer("window", 1, LARGEST_WINDOW, 1),
         show_again=table.read("show_again", "none", b"", key_or_none),
         nudge=table.read("nudge", "return", b"", key_or_none),
+        answer_within_us=(
+            table.duration("answer_within", "5 s") if "answer_within" in table else ANSWER_WITHIN_US
+        ),
     )
+    table.allow("answer_within")
     again = draft.typing.show_again
     write = 'show_again = "none", or the key that makes the machine print the line again'
     if again in (draft.typing.cancel, draft.typing.return_key):

@@ -144,6 +144,10 @@ def _intended_trigger(table: Table) -> str:
     return ""
 
 
+MOST_GOING_ON: Final = 20
+"""Rounds that fail more often than this in a day need a person."""
+
+
 @dataclass
 class DayDraft:
     """day.toml as read."""
@@ -154,6 +158,8 @@ class DayDraft:
     """The tags of the languages."""
     rest_us: int
     """The pause between two rounds."""
+    goes_on_after_loss: int
+    """How often a day the rounds go on by themselves after a lost line or a late answer."""
     limits: LimitsDraft
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
@@ -163,6 +169,10 @@ def read_day(root: Table) -> DayDraft:
     """Read day.toml. Adds mistakes to the table."""
     rounds = root.table("rounds")
     rest_us = rounds.duration("rest", "20 s")
+    goes_on = 0
+    if "goes_on_after_loss" in rounds:
+        goes_on = rounds.integer("goes_on_after_loss", 0, MOST_GOING_ON, 3)
+    rounds.allow("goes_on_after_loss")
     rounds.close()
     limits = read_limits(root.table("limits"))
     languages = root.table("languages")
@@ -171,7 +181,7 @@ def read_day(root: Table) -> DayDraft:
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     root.close()
-    return DayDraft(languages, order, rest_us, limits, "" if second == NO_SECOND else second)
+    return DayDraft(languages, order, rest_us, goes_on, limits, "" if second == NO_SECOND else second)
 
 
 def _check_second(table: Table, second: str, tags: list[str]) -> None:
