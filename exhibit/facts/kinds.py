@@ -19,13 +19,16 @@ from exhibit.facts.console_facts import (
     BytesReceived,
     BytesTyped,
     BytesWithheld,
+    DueFrom,
     EchoSign,
+    HeardAgain,
     InterruptionSeen,
     LandmarkReached,
     LineErrorsCounted,
     LineLost,
     LineOpened,
     LocalEchoFound,
+    MachineSilent,
     PatternSeen,
     ReadingTaken,
     TroubleRaised,
@@ -105,6 +108,8 @@ AnyFact = (
     | PlaceRecognised
     | PersonAsked
     | LineErrorsCounted
+    | MachineSilent
+    | HeardAgain
     | BytesReceived
     | BytesWithheld
     | BytesTyped
@@ -201,6 +206,7 @@ __all__ = [
     "DeadlineArmed",
     "DeadlinePassed",
     "DiscErrorsCounted",
+    "DueFrom",
     "EchoSign",
     "Entry",
     "ExerciserBegun",
@@ -209,6 +215,7 @@ __all__ = [
     "HandsOnAsked",
     "HandsOnConfirmed",
     "HandsOnRefused",
+    "HeardAgain",
     "Heartbeat",
     "InterruptionSeen",
     "KeySent",
@@ -221,6 +228,7 @@ __all__ = [
     "LineOpened",
     "LineUnreadable",
     "LocalEchoFound",
+    "MachineSilent",
     "Outcome",
     "PackMounted",
     "PackRemoved",

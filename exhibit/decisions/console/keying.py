@@ -193,13 +193,13 @@ class Keying:
         if self._phase == "looking":
             return self._look_overdue(at_us)
         if self._phase == "awaiting new line":
+            why = self._not_answered()  # first of all: afterwards a secret is no longer known as one
             self._stop()
-            return Keyed(self._cancel(), Failed(self._not_answered(), may_be_answered=True))
+            return Keyed(self._cancel(), Failed(why, may_be_answered=True))
         return _NOTHING
 
     def _not_answered(self) -> str:
-        secret = self._secret or not self._command
-        typed = "the whole line" if secret else f'"{self._command}"'
+        typed = "a secret" if self._secret else f'"{self._command}"'
         within_s = self._typing.echo_within_us / S_US
         return (
             f"the machine did not answer RETURN with a new line within {within_s:g} s: {typed} and RETURN "

@@ -12,7 +12,19 @@ from exhibit.facts.use_before import DayUse, UseBefore
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.far_end import FarHeron
-from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, S, command, opened, pause, press, script
+from tests.decisions.heron import (
+    CANCEL,
+    ECHO_US,
+    RETURN,
+    SECRET,
+    S,
+    command,
+    opened,
+    pause,
+    press,
+    script,
+    secret,
+)
 from tests.decisions.session.test_homing import ROUND, described
 
 TWO = Wanted(before=(), rounds=2, after=())
@@ -199,6 +211,15 @@ def test_what_was_typed_and_what_becomes_of_it_is_said_exactly():
         "the machine did not answer RETURN with a new line within 2 s: "
         '"begin shuttle" and RETURN were typed, then the cancel key, and it is not typed again'
     )
+
+
+def test_a_secret_whose_answer_is_late_is_not_told():
+    signs_on = script("round", command("sign", "sign", "word"), secret("word"))
+    driver = begun(goes_on(round_=signs_on), LateHeron(SECRET, LATE_US))
+    driver.run()
+    assert [fact.step for fact in driver.facts(kinds.StepFailed)] == ["word"]
+    assert "a secret and RETURN were typed" in driver.facts(kinds.StepFailed)[0].why
+    assert not any(SECRET in f"{fact}" for fact in driver.facts())
 
 
 def test_a_command_that_was_never_answered_is_not_typed_again_and_a_person_looks():
