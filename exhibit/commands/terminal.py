@@ -16,6 +16,7 @@ from exhibit.decisions.machine.description import Site
 from exhibit.decisions.machine.script import SILENT
 from exhibit.decisions.session.late import ECHO, QUIET
 from exhibit.facts import kinds
+from exhibit.facts.wall_times import WallTimes
 
 BY = "the person at the terminal"
 TOO_SOON_S = 1.0
@@ -80,6 +81,7 @@ class Terminal:
         self._site = site
         self._out = out
         self._steady_s = steady_s
+        self._clock = WallTimes()
         self._asked_step = ""
         """The hands-on step that is being asked about; empty if none is."""
         self._asked_at_s = 0.0
@@ -138,6 +140,11 @@ class Terminal:
 
     def report(self, entry: kinds.Entry) -> None:
         """Prints what this fact means for the person, if it means anything."""
+        match entry.fact:
+            case kinds.RecordingOpened(wall=wall, rate=rate):
+                self._clock.set(wall, entry.at_us, rate)
+            case kinds.ClockStepped(wall=wall):
+                self._clock.set(wall, entry.at_us)
         for line in self._lines_for(entry.fact):
             self._print(line)
 
@@ -170,6 +177,14 @@ class Terminal:
                 return ["  What the step waited for has arrived after all, so the script goes on by itself."]
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late_step = ""
+            case kinds.MachineSilent(heard_us=heard_us):
+                since = f"since {self._clock.wall(heard_us)[11:19]}" if heard_us else "from it yet"
+                return [
+                    f"  Something was due from the machine, but nothing has been heard {since}.",
+                    "  Is it on, and is the cable in place?",
+                ]
+            case kinds.HeardAgain(silent_us=silent_us):
+                return [f"  The machine is heard again, after {silent_us / 1_000_000:.0f} s of its time."]
             case kinds.AnsweredLate(step=step, line=line):
                 return [f"  The answer to the step {step} came late: {line.strip()}", "  It is not repeated."]
             case kinds.RoundsWentOn():

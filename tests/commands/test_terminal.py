@@ -19,6 +19,7 @@ from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
 from exhibit.simulator.tidebook.desks import WORDS
 from exhibit.web.places import scripts_folder
+from tests.decisions.heron import opened
 
 SITE = Site(
     mains_stop={"en": "the red button by the door"},
@@ -425,3 +426,16 @@ def test_it_says_why_the_rounds_go_on_by_themselves_and_how_often_they_may(bench
         "  Everything that it had started was stopped, so the rounds go on by themselves: "
         "2 of at most 3 times today.",
     ]
+
+
+def test_it_says_since_when_nothing_is_heard_and_when_something_is_heard_again(bench: Bench):
+    bench.shown(opened(wall="2026-11-25T19:09:00+01:00"))
+    silent = kinds.MachineSilent(heard_us=30_000_000, due_us=31_000_000, due="typing")
+    assert bench.shown(silent).splitlines() == [
+        "  Something was due from the machine, but nothing has been heard since 19:09:30.",
+        "  Is it on, and is the cable in place?",
+    ]
+    never = kinds.MachineSilent(heard_us=0, due_us=31_000_000, due="typing")
+    assert "nothing has been heard from it yet" in bench.shown(never)
+    again = bench.shown(kinds.HeardAgain(silent_us=12_400_000))
+    assert again == "  The machine is heard again, after 12 s of its time.\n"
