@@ -1,4 +1,4 @@
-"""The only way for people's requests to reach the bridge: one local socket, seven kinds of request.
+"""The only way for people's requests to reach the bridge: one local socket, eight kinds of request.
 
 A request is one line of JSON, {"request": "confirm", "by": "...", "step": "...", "why": "..."}; the
 answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Processes of other

@@ -36,6 +36,9 @@ _WHEN_LATE: Final[dict[kinds.WhatThen, list[str]]] = {
     ],
 }
 """What happens to a step that is late."""
+_PROMPT: Final = (
+    '    If the last line is the prompt that it waits for, "it is the prompt" makes it type there.'
+)
 _BY_ITSELF: Final = (
     "  But if what it waits for arrives after all, the script goes on by itself, and can type again."
 )
@@ -65,8 +68,9 @@ class Terminal:
     """Prints in plain words what a recording reports, and sends what the person types to the bridge.
 
     "yes" and "no" answer the step that is being asked about. "wait on" and "leave out" decide what happens
-    to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody has looked.
-    "let go" releases typing that the machine has stopped with XOFF.
+    to a step that is late, and "it is the prompt" has it type at a line that isn't recognised. "stop" ends
+    the scripts. "go on" says after a failure that somebody has looked. "let go" releases typing that the
+    machine has stopped with XOFF.
     """
 
     def __init__(
@@ -85,6 +89,8 @@ class Terminal:
         self._asked_step = ""
         """The hands-on step that is being asked about; empty if none is."""
         self._asked_at_s = 0.0
+        self._may_be_prompt = False
+        """The late step waits for a prompt, so the person can say that it is showing."""
         self._late_step = ""
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
@@ -122,6 +128,8 @@ class Terminal:
         elif self._late_step and word in ("wait on", "leave out"):
             request: Literal["wait on", "leave out"] = "wait on" if word == "wait on" else "leave out"
             self._request(Request(request=request, by=BY, step=self._late_step))
+        elif self._late_step and self._may_be_prompt and word == "it is the prompt":
+            self._request(Request(request="it is the prompt", by=BY, step=self._late_step))
         elif self._late_step and not self._asked_step:
             self._print('Answer "wait on", "leave out" or "stop".')
         elif self._failed and not self._asked_step:
@@ -175,6 +183,11 @@ class Terminal:
             case kinds.LateAnswered(by=by) if by == MACHINE:
                 self._late_step = ""
                 return ["  What the step waited for has arrived after all, so the script goes on by itself."]
+            case kinds.PromptVouched(step=step):
+                self._late_step = ""
+                return [f"  The step {step} types there, because a person says that it is its prompt."]
+            case kinds.SecretRefused(step=step, times=times):
+                return [f"  The machine did not take the secret of the step {step}. Attempt {times + 1}."]
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late_step = ""
             case kinds.MachineSilent(heard_us=heard_us):
@@ -263,11 +276,13 @@ class Terminal:
     def _lines_when_late(self, fact: kinds.StepOverdue) -> list[str]:
         self._asked_step = self._asked_step if fact.then in ("wait on", "ask") else ""
         self._late_step = fact.step if fact.then == "ask" else ""
+        self._may_be_prompt = bool(self._late_step) and fact.at_prompt
         return [
             f"  The step {fact.step} took too long: it waited up to {fact.within_us / 1_000_000:g} s "
             f"for {' or '.join(fact.waited_for)}. The machine last printed:",
             *_framed(fact.last_lines),
             *_WHEN_LATE[fact.then],
+            *([_PROMPT] if self._may_be_prompt else []),
             *([_BY_ITSELF] if self._late_step and not {ECHO, QUIET} & {*fact.waited_for} else []),
         ]
 

@@ -69,11 +69,13 @@ from exhibit.facts.session_facts import (
     LateAnswer,
     LateAnswered,
     PackMounted,
+    PromptVouched,
     RequestMade,
     RequestRefused,
     RoundsWentOn,
     ScriptEnded,
     ScriptStarted,
+    SecretRefused,
     SessionFailed,
     SessionResting,
     StepEnded,
@@ -131,6 +133,8 @@ AnyFact = (
     | StepLeftOut
     | StepOverdue
     | LateAnswered
+    | PromptVouched
+    | SecretRefused
     | StepFailed
     | StepEnded
     | TidyUpStarted
@@ -238,6 +242,7 @@ __all__ = [
     "PersonAsked",
     "PlaceRecognised",
     "PlaceSought",
+    "PromptVouched",
     "ReadingTaken",
     "RecordNearlyFull",
     "RecordingClosed",
@@ -249,6 +254,7 @@ __all__ = [
     "ScriptLeftOut",
     "ScriptRefused",
     "ScriptStarted",
+    "SecretRefused",
     "SessionCleared",
     "SessionFailed",
     "SessionResting",

@@ -8,7 +8,9 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
-RequestKind = Literal["confirm", "refuse", "stop", "wait on", "leave out", "let go", "clear"]
+RequestKind = Literal[
+    "confirm", "refuse", "stop", "wait on", "leave out", "it is the prompt", "let go", "clear"
+]
 """What a person can ask of the bridge (see RequestMade)."""
 WentOnAfter = Literal["line lost", "late answer"]
 """The failures after which the rounds can go on by themselves."""
@@ -63,6 +65,8 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
     then: WhatThen = "stop"
     """What happens to it: it gets the same time again, once; its command is typed again; it is left out; it
     fails ("stop"); or a person is asked"""
+    at_prompt: bool = False
+    """Whether it was still waiting for the prompt at which it types its command."""
 
 
 class LateAnswered(Fact, frozen=True, kw_only=True):
@@ -74,6 +78,26 @@ class LateAnswered(Fact, frozen=True, kw_only=True):
     step: str
     answer: LateAnswer
     by: str
+
+
+class PromptVouched(Fact, frozen=True, kw_only=True):
+    """A person said that what the console shows is the prompt of a late step, so the step types there."""
+
+    step: str
+    by: str
+    line: str
+    """The line at whose end it types."""
+
+
+class SecretRefused(Fact, frozen=True, kw_only=True):
+    """The machine didn't take a secret and asked again, for it or for the sign-on; it is tried again."""
+
+    script: str
+    step: str
+    landmark: str
+    """The prompt that the machine showed instead."""
+    times: int
+    """How often it has been tried again, this time included."""
 
 
 class StepFailed(Fact, frozen=True, kw_only=True):
@@ -205,8 +229,8 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 class RequestMade(Fact, frozen=True, kw_only=True):
     """A person asked the bridge for something: to confirm or refuse a hands-on step, to wait longer for a
-    late step or leave it out, to type on although the machine is holding it up, to go on after a failure, or
-    to stop typing."""
+    late step, to leave it out or to type it at a prompt that isn't recognised, to type on although the
+    machine is holding it up, to go on after a failure, or to stop typing."""
 
     request: RequestKind
     by: str

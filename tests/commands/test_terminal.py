@@ -439,3 +439,19 @@ def test_it_says_since_when_nothing_is_heard_and_when_something_is_heard_again(b
     assert "nothing has been heard from it yet" in bench.shown(never)
     again = bench.shown(kinds.HeardAgain(silent_us=12_400_000))
     assert again == "  The machine is heard again, after 12 s of its time.\n"
+
+
+def test_only_of_a_step_that_waits_for_its_prompt_can_a_person_say_that_it_is_showing(bench: Bench):
+    assert "it is the prompt" not in bench.shown(_late("ask"))
+    assert bench.typed("it is the prompt") == 'Answer "wait on", "leave out" or "stop".\n'
+    said = bench.shown(msgspec.structs.replace(_late("ask"), at_prompt=True))
+    assert '"it is the prompt" makes it type there' in said
+    bench.typed("it is the prompt")
+    assert [(one.request, one.step) for one in bench.heard] == [("it is the prompt", "load")]
+    told = bench.shown(kinds.PromptVouched(step="load", by="a person", line="WHAT> "))
+    assert "a person says that it is its prompt" in told
+
+
+def test_a_refused_secret_is_told_with_the_number_of_the_attempt(bench: Bench):
+    fact = kinds.SecretRefused(script="round", step="say", landmark="word", times=1)
+    assert bench.shown(fact) == "  The machine did not take the secret of the step say. Attempt 2.\n"

@@ -154,6 +154,10 @@ class Console:
         """The last printed lines, oldest first; the line being printed is the last."""
         return self._watcher.last_lines()
 
+    def current_line(self) -> str:
+        """The line being printed, at whose end something could be typed; empty if there is none."""
+        return self._watcher.current
+
     def rows(self) -> list[str]:
         """The rows that the display shows."""
         return self._screen.text_rows()

@@ -35,6 +35,10 @@ class Failed(msgspec.Struct, frozen=True):
     """The whole command and RETURN were typed, so that only the answer may be late."""
 
 
+class Back(msgspec.Struct, frozen=True):
+    """The step before this one must be done again first."""
+
+
 class Keyed(msgspec.Struct, frozen=True):
     """The commands that typing calls for now, and how it ended with them; None: it continues."""
 
@@ -46,7 +50,7 @@ class Stepped(msgspec.Struct, frozen=True):
     """The commands that a step calls for now, and how it ended with them; None: it continues."""
 
     commands: Sequence[Command]
-    end: Done | Skipped | Failed | None = None
+    end: Done | Skipped | Failed | Back | None = None
 
     def after(self, *earlier: Command) -> Stepped:
         """The same, with other commands first."""

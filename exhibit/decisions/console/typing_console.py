@@ -30,13 +30,14 @@ class TypingConsole:
 
     # -- what is typed ------------------------------------------------------------------------
 
-    def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> Keyed:
-        """Begins to type a command or a secret at the prompt that is showing."""
+    def type_command(
+        self, text: str, at_us: int, *, by: str, secret: bool = False, at_line: str = ""
+    ) -> Keyed:
+        """Begins to type a command or a secret at the prompt that is showing, or at the end of `at_line`."""
         prompt = self.watched.prompt
         self.watched.echo_begins()
-        begun = self._keying.begin(
-            text, at_us, by=by, secret=secret, prompt=prompt.line if prompt is not None else ""
-        )
+        line = prompt.line if prompt is not None else at_line
+        begun = self._keying.begin(text, at_us, by=by, secret=secret, prompt=line)
         return self._in_step(begun, at_us)
 
     def type_again(self, at_us: int) -> list[Command]:

@@ -115,6 +115,11 @@ class Watcher:
         current = self._cut + self._line.text
         return [*self._lines, *([current] if current else [])]
 
+    @property
+    def current(self) -> str:
+        """The line being printed; empty if none is."""
+        return self._cut + self._line.text
+
     def begin_typing(self) -> None:
         """A command is being typed from now on: what the machine prints is its echo."""
         self.forget_line()

@@ -20,10 +20,15 @@ DOCENT_AT_A_LOSS: Final = "nobody told the simulated docent what to do when a st
 
 
 class WhenLate(msgspec.Struct, frozen=True):
-    """What to do with a step when its time is up; `times`: how often its command is typed again at most."""
+    """What to do with a step when its time is up; `times`: how often its command is typed again at most.
+
+    A secret is typed again as soon as the machine has refused it.
+    """
 
     then: WhatThen
     times: int = 0
+    then_ask: bool = False
+    """Once it can't be typed again, a person is asked; otherwise the step fails."""
 
 
 STOP = WhenLate("stop")

@@ -43,6 +43,8 @@ class ScriptRun:
         self.why = ""
         self.untidy: list[str] = []
         """What the tidy-up could not do, as clauses of a sentence."""
+        self.tried_again: dict[str, int] = {}
+        """By step: how often its secret was tried again."""
         self._may_go_on = False
         """A job of the script's may still run: a step of the tidy-up that would stop it wasn't done."""
         self._tidied_again = False

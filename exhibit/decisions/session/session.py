@@ -11,7 +11,7 @@ from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
-from exhibit.decisions.console.outcomes import Done, Failed, Skipped, Stepped, TypingEnd
+from exhibit.decisions.console.outcomes import Back, Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
@@ -204,6 +204,9 @@ class Session:
                     return [*stepped.commands, *self._fail(why, at_us, overdue=True)]
                 self._progress.go("left out")
                 ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
+            case Back():
+                self._run.index -= 1
+                return [*stepped.commands, Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
             case Done():
                 ended = kinds.StepEnded(**self._run.where)
         return [*stepped.commands, Tell(fact=ended), *self._next_step(at_us)]

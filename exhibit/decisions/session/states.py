@@ -38,6 +38,7 @@ TRANSITIONS: Final[dict[tuple[State, str], State]] = {
     ("asking", "a person confirmed"): "between steps",
     ("pausing", "the pause is over"): "between steps",
     ("waiting", "the command is to be typed again"): "at prompt",
+    ("waiting", "a secret was refused, and its sign-on comes first"): "between steps",
     ("typing", "left out"): "between steps",
     ("asking", "left out"): "between steps",
     ("at prompt", "a person is asked what to do"): "late",
