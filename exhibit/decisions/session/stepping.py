@@ -117,7 +117,7 @@ class Stepping:
             case kinds.RequestMade(request="it is the prompt", step=step):
                 line = self._watched.current_line()
                 return Stepped([Tell(fact=late.vouched(fact, self._why_not_here(step, at_us), line))])
-            case kinds.PromptVouched(step=step) if self._asks_what_then(step):
+            case kinds.PromptVouched(step=step) if not self._why_not_here(step, at_us):
                 self._progress.go(WAITS_ON[self._was])
                 return self._at_console.type_here(at_us)
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
