@@ -14,6 +14,7 @@ from typing import Final
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
 from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
+from exhibit.decisions.console.silence import NOTHING_HEARD
 from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -230,7 +231,9 @@ class Bridge:
         """
         now_us = self._clock.now_us()
         quiet = now_us - self._last_event_us >= QUIET_US and self._inbox.empty()
-        if not quiet or set(self._deadlines) - {REST} or _day_of(self._clock.wall()) <= self._day:
+        if not quiet or set(self._deadlines) - {REST, NOTHING_HEARD}:
+            return None
+        if _day_of(self._clock.wall()) <= self._day:
             return None
         return self._decider.carry_over(now_us)
 

@@ -40,6 +40,9 @@ _WHEN_LATE: Final[dict[kinds.WhatThen, list[str]]] = {
     ],
 }
 """What happens to a step that is late."""
+_PROMPT: Final = (
+    '    If the last line is the prompt that it waits for, "it is the prompt" makes it type there.'
+)
 _BY_ITSELF: Final = (
     "  But if what it waits for arrives after all, the script goes on by itself, and can type again."
 )
@@ -82,9 +85,10 @@ class Terminal:
     """Prints in plain words what a recording reports, and sends what the person types to the bridge.
 
     "yes", "not yet" and "can't" answer the step that is being asked about. "wait on" and "leave out" decide
-    what happens to a step that is late. "stop" ends the scripts. "go on" says after a failure that somebody
-    has looked. "let go" releases typing that the machine has stopped with XOFF. "no job is running" ends the
-    doubt about jobs that may have begun without the machine saying so. The open question stays last.
+    what happens to a step that is late, and "it is the prompt" has it type at a line that isn't recognised.
+    "stop" ends the scripts. "go on" says after a failure that somebody has looked. "let go" releases typing
+    that the machine has stopped with XOFF. "no job is running" ends the doubt about jobs that may have begun
+    without the machine saying so. The open question stays last.
     """
 
     def __init__(
@@ -103,6 +107,7 @@ class Terminal:
         self._site = site
         self._out = out
         self._steady_s = steady_s
+        self._clock = WallTimes()
         self._asked_step = ""
         """The hands-on step that is being asked about; empty if none is."""
         self._asked_words = self._asked_number = ""
@@ -119,6 +124,8 @@ class Terminal:
         self._printed_s = 0.0
         self._last_line = ""
         """The line of the open question, if it is the last thing here; empty if something else is."""
+        self._may_be_prompt = False
+        """The late step waits for a prompt, so the person can say that it is showing."""
         self._late_step = ""
         """The late step about which the person is being asked; empty if there is none."""
         self._failed = False
@@ -163,6 +170,8 @@ class Terminal:
         elif self._late_step and word in ("wait on", "leave out"):
             request: Literal["wait on", "leave out"] = "wait on" if word == "wait on" else "leave out"
             self._request(Request(request=request, by=BY, step=self._late_step))
+        elif self._late_step and self._may_be_prompt and word == "it is the prompt":
+            self._request(Request(request="it is the prompt", by=BY, step=self._late_step))
         elif self._late_step and not self._asked_step:
             self._print('Answer "wait on", "leave out" or "stop".')
         elif self._failed and not self._asked_step:
@@ -301,8 +310,25 @@ class Terminal:
             case kinds.LateAnswered(by=by) if by == MACHINE:
                 self._late_step = ""
                 return ["  What the step waited for has arrived after all, so the script goes on by itself."]
+            case kinds.PromptVouched(step=step):
+                self._late_step = ""
+                return [f"  The step {step} types there, because a person says that it is its prompt."]
+            case kinds.SecretRefused(step=step, times=times):
+                return [f"  The machine did not take the secret of the step {step}. Attempt {times + 1}."]
             case kinds.LateAnswered() | kinds.StepMatched() | kinds.StepLeftOut():
                 self._late_step = ""
+            case kinds.MachineSilent(heard_us=heard_us):
+                since = f"since {self._clock.wall(heard_us)[11:19]}" if heard_us else "from it yet"
+                return [
+                    f"  Something was due from the machine, but nothing has been heard {since}.",
+                    "  Is it on, and is the cable in place?",
+                ]
+            case kinds.HeardAgain(silent_us=silent_us):
+                return [f"  The machine is heard again, after {silent_us / 1_000_000:.0f} s of its time."]
+            case kinds.AnsweredLate(step=step, line=line):
+                return [f"  The answer to the step {step} came late: {line.strip()}", "  It is not repeated."]
+            case kinds.RoundsWentOn():
+                return _goes_on(fact)
             case kinds.TypingGarbled():
                 then = "the machine threw it away" if fact.thrown_away else "it was not sent"
                 return [f"  {fact.command} came back as {fact.came_back!r}; {then}."]
@@ -412,11 +438,13 @@ class Terminal:
     def _lines_when_late(self, fact: kinds.StepOverdue) -> list[str]:
         self._asked_step = self._asked_step if fact.then in ("wait on", "ask") else ""
         self._late_step = fact.step if fact.then == "ask" else ""
+        self._may_be_prompt = bool(self._late_step) and fact.at_prompt
         return [
             f"  The step {fact.step} took too long: it waited up to {fact.within_us / 1_000_000:g} s "
             f"for {' or '.join(fact.waited_for)}. The machine last printed:",
             *_framed(fact.last_lines),
             *_WHEN_LATE[fact.then],
+            *([_PROMPT] if self._may_be_prompt else []),
             *([_BY_ITSELF] if self._late_step and not {ECHO, QUIET} & {*fact.waited_for} else []),
         ]
 
@@ -469,6 +497,14 @@ def _in_doubt(exercisers: list[str], command: str, job: str, why: str, until: st
     which = f"it may be {' or '.join(exercisers)}" if len(exercisers) > 1 else "".join(exercisers)
     ends = [f"  It was meant to end by itself by {until[11:16]} at the latest."] if until else []
     return [f"  {number}{after} may be running ({which}): {_sentence(why)}", *ends, _NO_JOB]
+
+
+def _goes_on(fact: kinds.RoundsWentOn) -> list[str]:
+    return [
+        f"  This round could not be finished: {_sentence(fact.why)}",
+        "  Everything that it had started was stopped, so the rounds go on by themselves: "
+        f"{fact.times} of at most {fact.most} times today.",
+    ]
 
 
 def _sentence(why: str) -> str:

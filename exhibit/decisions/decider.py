@@ -22,7 +22,7 @@ from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 
 REST: Final = "rest"
-"""The deadline between two rounds: the only one that can be armed when a new day's recording begins."""
+"""The deadline between two rounds. Only it and NOTHING_HEARD may be armed when a new recording begins."""
 
 
 class Decides(Protocol):

@@ -12,6 +12,7 @@ import msgspec
 from exhibit.decisions.commands import Tell, WatchCommand
 from exhibit.decisions.console.by_hand import ByHand
 from exhibit.decisions.console.console import Console
+from exhibit.decisions.console.silence import Silence
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.story.caption_turns import CaptionTurns
@@ -25,9 +26,12 @@ from exhibit.facts.use_before import UseBefore
 
 
 class Watching:
-    """A `Decider` that only watches. `opened` is the first fact of the recording."""
+    """A `Decider` that only watches. `opened` is the first fact of the recording.
 
-    def __init__(self, folder: Folder, opened: kinds.RecordingOpened) -> None:
+    `rehearsing`: nobody waits for the machine, so it can't be silent.
+    """
+
+    def __init__(self, folder: Folder, opened: kinds.RecordingOpened, *, rehearsing: bool = False) -> None:
         self.folder = folder
         self.rate = opened.rate
         self.console = Console(folder.machine, opened.rate)
@@ -41,6 +45,9 @@ class Watching:
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self.use_watch = UseWatch(folder.machine, self.use)
+        self._silence: Silence | None = None
+        if not rehearsing:
+            self._silence = Silence(folder.machine, lambda: self.console.status_display is not None)
         self._wall, self._wall_us = read_wall(opened.wall), 0
 
     def withholds(self, byte: int) -> bool:
@@ -108,11 +115,13 @@ class Watching:
     # -- for a decider that also operates ---------------------------------------------------------
 
     def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
-        """The captions that follow from this fact, and what it adds to the machine's use."""
+        """What follows from this fact: captions, use of the machine, and that it is silent or heard again."""
         commands = self._turns.note(entry, self._story.note(entry))
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self.use_watch.note(entry.at_us, entry.fact)]
+        if self._silence is not None:
+            commands += self._silence.note(entry)
         return commands
 
     def follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[WatchCommand]:

@@ -8,6 +8,8 @@ from exhibit.facts.fact import Fact, Words
 
 EchoSign = Literal["too soon", "as typed", "twice", "silent machine"]
 """The signs of a local echo."""
+DueFrom = Literal["typing", "step", "display"]
+"""What the machine should have sent: an answer to typing, what a late step waited for, a display's frame."""
 
 
 class LineOpened(Fact, frozen=True, kw_only=True):
@@ -22,6 +24,26 @@ class LineLost(Fact, frozen=True, kw_only=True):
     """The line to the machine was lost; the program keeps trying to open it again."""
 
     why: str
+
+
+class MachineSilent(Fact, frozen=True, kw_only=True):
+    """Something was due from the machine, and for a while nothing at all had come.
+
+    It counts until HeardAgain, until the line is lost or opened, or until a person confirms a hands-on step.
+    """
+
+    heard_us: int
+    """When something last came from it, by the recording's clock; 0 if nothing had come yet."""
+    due_us: int
+    """Since when something had been due."""
+    due: DueFrom
+
+
+class HeardAgain(Fact, frozen=True, kw_only=True):
+    """Something came again from a machine that had been silent."""
+
+    silent_us: int
+    """How long nothing had come, in microseconds."""
 
 
 class LineErrorsCounted(Fact, frozen=True, kw_only=True):

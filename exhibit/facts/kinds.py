@@ -19,13 +19,16 @@ from exhibit.facts.console_facts import (
     BytesReceived,
     BytesTyped,
     BytesWithheld,
+    DueFrom,
     EchoSign,
+    HeardAgain,
     InterruptionSeen,
     LandmarkReached,
     LineErrorsCounted,
     LineLost,
     LineOpened,
     LocalEchoFound,
+    MachineSilent,
     PatternSeen,
     ReadingTaken,
     TroubleRaised,
@@ -58,6 +61,7 @@ from exhibit.facts.recording_facts import (
     RecordNearlyFull,
 )
 from exhibit.facts.session_facts import (
+    AnsweredLate,
     CaptionShown,
     DeadlineArmed,
     DeadlinePassed,
@@ -68,10 +72,13 @@ from exhibit.facts.session_facts import (
     LateAnswer,
     LateAnswered,
     PackMounted,
+    PromptVouched,
     RequestMade,
     RequestRefused,
+    RoundsWentOn,
     ScriptEnded,
     ScriptStarted,
+    SecretRefused,
     SessionFailed,
     SessionResting,
     StepEnded,
@@ -81,6 +88,7 @@ from exhibit.facts.session_facts import (
     StepOverdue,
     StepStarted,
     TidyUpStarted,
+    WentOnAfter,
     WhatThen,
 )
 from exhibit.facts.terminal_facts import (
@@ -116,6 +124,8 @@ AnyFact = (
     | PlaceRecognised
     | PersonAsked
     | LineErrorsCounted
+    | MachineSilent
+    | HeardAgain
     | BytesReceived
     | BytesWithheld
     | BytesTyped
@@ -144,10 +154,14 @@ AnyFact = (
     | StepLeftOut
     | StepOverdue
     | LateAnswered
+    | PromptVouched
+    | SecretRefused
     | StepFailed
     | StepEnded
     | TidyUpStarted
+    | AnsweredLate
     | ScriptEnded
+    | RoundsWentOn
     | ScriptLeftOut
     | SessionFailed
     | SessionCleared
@@ -209,6 +223,8 @@ def to_bytes(text: str) -> bytes:
 
 
 __all__ = [
+    "ALL_KINDS",
+    "AnsweredLate",
     "AnyFact",
     "BytesMissed",
     "BytesReceived",
@@ -222,6 +238,7 @@ __all__ = [
     "DeadlinePassed",
     "DiscErrorsCounted",
     "DoubtEnd",
+    "DueFrom",
     "EchoSign",
     "Entry",
     "ExerciserBegun",
@@ -231,6 +248,7 @@ __all__ = [
     "HandsOnConfirmed",
     "HandsOnPutOff",
     "HandsOnRefused",
+    "HeardAgain",
     "Heartbeat",
     "InterruptionSeen",
     "InDoubt",
@@ -249,6 +267,7 @@ __all__ = [
     "LineReadable",
     "LineUnreadable",
     "LocalEchoFound",
+    "MachineSilent",
     "OtherProgramGone",
     "OtherProgramSeen",
     "Outcome",
@@ -260,16 +279,19 @@ __all__ = [
     "PersonAsked",
     "PlaceRecognised",
     "PlaceSought",
+    "PromptVouched",
     "ReadingTaken",
     "RecordNearlyFull",
     "RecordingClosed",
     "RecordingOpened",
     "RequestMade",
     "RequestRefused",
+    "RoundsWentOn",
     "ScriptEnded",
     "ScriptLeftOut",
     "ScriptRefused",
     "ScriptStarted",
+    "SecretRefused",
     "SessionCleared",
     "SessionFailed",
     "SessionResting",
@@ -292,6 +314,7 @@ __all__ = [
     "TypingLetGo",
     "TypingRefused",
     "UnknownFact",
+    "WentOnAfter",
     "WhatThen",
     "Words",
     "ALL_KINDS",

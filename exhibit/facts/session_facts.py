@@ -9,9 +9,20 @@ from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
 RequestKind = Literal[
-    "confirm", "not yet", "refuse", "stop", "wait on", "leave out", "let go", "clear", "no job"
+    "confirm",
+    "not yet",
+    "refuse",
+    "stop",
+    "wait on",
+    "leave out",
+    "it is the prompt",
+    "let go",
+    "clear",
+    "no job",
 ]
 """What a person can ask of the bridge (see RequestMade)."""
+WentOnAfter = Literal["line lost", "late answer"]
+"""The failures after which the rounds can go on by themselves."""
 LateAnswer = Literal["wait on", "leave out"]
 """What a person can answer besides stop."""
 
@@ -63,6 +74,8 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
     then: WhatThen = "stop"
     """What happens to it: it gets the same time again, once; its command is typed again; it is left out; it
     fails ("stop"); or a person is asked"""
+    at_prompt: bool = False
+    """Whether it was still waiting for the prompt at which it types its command."""
 
 
 class LateAnswered(Fact, frozen=True, kw_only=True):
@@ -74,6 +87,26 @@ class LateAnswered(Fact, frozen=True, kw_only=True):
     step: str
     answer: LateAnswer
     by: str
+
+
+class PromptVouched(Fact, frozen=True, kw_only=True):
+    """A person said that what the console shows is the prompt of a late step, so the step types there."""
+
+    step: str
+    by: str
+    line: str
+    """The line at whose end it types."""
+
+
+class SecretRefused(Fact, frozen=True, kw_only=True):
+    """The machine didn't take a secret and asked again, for it or for the sign-on; it is tried again."""
+
+    script: str
+    step: str
+    landmark: str
+    """The prompt that the machine showed instead."""
+    times: int
+    """How often it has been tried again, this time included."""
 
 
 class StepFailed(Fact, frozen=True, kw_only=True):
@@ -89,6 +122,27 @@ class StepEnded(Fact, frozen=True, kw_only=True):
 
     script: str
     step: str
+
+
+class AnsweredLate(Fact, frozen=True, kw_only=True):
+    """What a step had waited for arrived after the step was given up, and before anything else was typed."""
+
+    script: str
+    step: str
+    name: str
+    """The line, prompt or display that arrived."""
+    line: str
+
+
+class RoundsWentOn(Fact, frozen=True, kw_only=True):
+    """A round couldn't be finished, but all was tidied up after it, so the rounds went on by themselves."""
+
+    after: WentOnAfter
+    why: str
+    times: int
+    """How often the rounds have gone on in this way today, this time included."""
+    most: int
+    """How often a day the machine's folder allows it."""
 
 
 class TidyUpStarted(Fact, frozen=True, kw_only=True):
@@ -191,8 +245,9 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
 
 class RequestMade(Fact, frozen=True, kw_only=True):
     """A person asked the bridge for something: to confirm a hands-on step, put it off or refuse it, to wait
-    longer for a late step or leave it out, to type on although the machine is holding it up, to go on after a
-    failure, to note that none of the jobs in doubt is running, or to stop typing."""
+    longer for a late step, to leave it out or to type it at a prompt that isn't recognised, to type on
+    although the machine is holding it up, to go on after a failure, to note that none of the jobs in doubt is
+    running, or to stop typing."""
 
     request: RequestKind
     by: str

@@ -18,6 +18,8 @@ class DayUse(msgspec.Struct, kw_only=True):
     stops: dict[str, int] = {}
     errors: dict[str, int] = {}
     """Disc errors, by what reported them: a reading, or a line of an error log."""
+    went_on: int = 0
+    """How often the rounds went on by themselves after a round that couldn't be finished."""
 
 
 class PartUse(msgspec.Struct, kw_only=True):

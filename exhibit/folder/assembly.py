@@ -70,6 +70,7 @@ def assemble(
         captions=tuple(_caption(caption, languages) for caption in drafts.captions or []),
         limits=day.limits.limits,
         rest_us=day.rest_us,
+        goes_on_after_loss=day.goes_on_after_loss,
         second_language=day.second,
         digests=digests,
         cards=cards,

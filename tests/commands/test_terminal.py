@@ -608,3 +608,44 @@ def test_what_the_run_before_left_in_doubt_is_named_when_the_next_one_starts(ben
     # One that has no number yet gets one at once, and is reported then.
     job.asked = 0
     assert bench.shown(msgspec.structs.replace(NOTHING, recording="last", in_doubt=[job])) == ""
+
+
+def test_it_says_why_the_rounds_go_on_by_themselves_and_how_often_they_may(bench: Bench):
+    bench.shown(kinds.AnsweredLate(script="round", step="begin", name="begun", line="JOB 3 BEGUN"))
+    bench.shown(kinds.RoundsWentOn(after="line lost", why="the line was lost", times=2, most=3))
+    assert bench.out.getvalue().splitlines() == [
+        "  The answer to the step begin came late: JOB 3 BEGUN",
+        "  It is not repeated.",
+        "  This round could not be finished: the line was lost.",
+        "  Everything that it had started was stopped, so the rounds go on by themselves: "
+        "2 of at most 3 times today.",
+    ]
+
+
+def test_it_says_since_when_nothing_is_heard_and_when_something_is_heard_again(bench: Bench):
+    bench.shown(opened(wall="2026-11-25T19:09:00+01:00"))
+    silent = kinds.MachineSilent(heard_us=30_000_000, due_us=31_000_000, due="typing")
+    assert bench.shown(silent).splitlines() == [
+        "  Something was due from the machine, but nothing has been heard since 19:09:30.",
+        "  Is it on, and is the cable in place?",
+    ]
+    never = kinds.MachineSilent(heard_us=0, due_us=31_000_000, due="typing")
+    assert "nothing has been heard from it yet" in bench.shown(never)
+    again = bench.shown(kinds.HeardAgain(silent_us=12_400_000))
+    assert again == "  The machine is heard again, after 12 s of its time.\n"
+
+
+def test_only_of_a_step_that_waits_for_its_prompt_can_a_person_say_that_it_is_showing(bench: Bench):
+    assert "it is the prompt" not in bench.shown(_late("ask"))
+    assert bench.typed("it is the prompt") == 'Answer "wait on", "leave out" or "stop".\n'
+    said = bench.shown(msgspec.structs.replace(_late("ask"), at_prompt=True))
+    assert '"it is the prompt" makes it type there' in said
+    bench.typed("it is the prompt")
+    assert [(one.request, one.step) for one in bench.heard] == [("it is the prompt", "load")]
+    told = bench.shown(kinds.PromptVouched(step="load", by="a person", line="WHAT> "))
+    assert "a person says that it is its prompt" in told
+
+
+def test_a_refused_secret_is_told_with_the_number_of_the_attempt(bench: Bench):
+    fact = kinds.SecretRefused(script="round", step="say", landmark="word", times=1)
+    assert bench.shown(fact) == "  The machine did not take the secret of the step say. Attempt 2.\n"

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
+from exhibit.decisions.console.silence import NOTHING_HEARD
 from exhibit.decisions.decider import Decider
 from exhibit.facts import kinds
 from tests.decisions.heron import S, opened
@@ -91,6 +92,8 @@ class Driver:
 
     def passes(self, name: str) -> None:
         """Time goes on until this deadline has passed; none may be due before it."""
+        while self.deadlines.get(NOTHING_HEARD, self.deadlines[name]) < self.deadlines[name]:
+            self.passes(NOTHING_HEARD)  # a test that is about something else needn't know of it
         due_us = self.deadlines[name]
         assert due_us == min(self.deadlines.values()), f"before {name}: {self.deadlines}"
         self.now_us = max(self.now_us, due_us)
@@ -99,7 +102,10 @@ class Driver:
 
     def wait(self, us: int) -> None:
         """Time goes on; no deadline may be due meanwhile."""
-        self.now_us += us
+        until_us = self.now_us + us
+        while self.deadlines.get(NOTHING_HEARD, until_us + 1) <= until_us:
+            self.passes(NOTHING_HEARD)
+        self.now_us = until_us
         assert all(due_us > self.now_us for due_us in self.deadlines.values()), self.deadlines
 
     def run(self, until: Callable[[], bool] | None = None, within_us: int = 7200 * S) -> None:

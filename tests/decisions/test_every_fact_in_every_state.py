@@ -12,7 +12,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions import decider
-from exhibit.decisions.console import console, flow, keying
+from exhibit.decisions.console import console, flow, keying, silence
 from exhibit.decisions.session import at_console, homing, session
 from exhibit.decisions.session.states import TRANSITIONS
 from exhibit.decisions.story import caption_turns
@@ -29,6 +29,7 @@ DEADLINES = (
     caption_turns.DEADLINE,
     console.SETTLE,
     console.QUIET,
+    silence.NOTHING_HEARD,
     decider.REST,
     flow.BLOCKED,
     homing.DEADLINE,

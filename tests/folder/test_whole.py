@@ -73,6 +73,20 @@ def test_what_is_read_is_what_the_files_say():
     assert folder.simulated_docent["opening"]["press-start"] == ("switches 14000200", "press start")
 
 
+@pytest.mark.parametrize(("line", "times"), [("", 0), ("goes_on_after_loss = 2\n", 2)])
+def test_how_often_the_rounds_go_on_after_a_loss_may_be_said_and_is_never_otherwise(line, times):
+    day = re.sub(rb"goes_on_after_loss = .*\n", line.encode(), FILES["day.toml"])
+    assert folder_from({**FILES, "day.toml": day}, "whimbrel").goes_on_after_loss == times
+
+
+@pytest.mark.parametrize(("line", "within_us"), [("", 5_000_000), ('answer_within = "8 s"\n', 8_000_000)])
+def test_how_long_an_answer_may_take_before_the_machine_counts_as_silent_may_be_said(line, within_us):
+    machine = re.sub(rb"answer_within = .*\n", b"", FILES["machine.toml"])
+    machine = machine.replace(b"[typing]\n", b"[typing]\n" + line.encode())
+    read = folder_from({**FILES, "machine.toml": machine}, "whimbrel")
+    assert read.machine.typing.answer_within_us == within_us
+
+
 @pytest.mark.parametrize(("value", "rest_us"), [("7 s", 7_000_000), ("3 min", 180_000_000)])
 def test_the_rest_between_two_rounds_is_that_of_day_toml(value, rest_us):
     day = FILES["day.toml"].replace(b'rest = "20 s"', f'rest = "{value}"'.encode())

@@ -126,7 +126,7 @@ class DisturbedRound:
     def _decider(self) -> Decider:
         wanted = Wanted(before=("opening",), rounds=1, after=())
         machine = self.folder.machine
-        self._opened = opened(machine)
+        self._opened = opened(machine, tell_tales=machine.tell_tales, ahead=self.folder.ahead)
         return decider_for(self.folder, self._opened, wanted, demo_secrets(WORDS))
 
     # -- time

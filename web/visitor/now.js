@@ -28,7 +28,7 @@ function programNames(recording, tag) {
 // a key where there is no room.
 export function nowRows(items, readings, words, tag) {
   const { now, ...recording } = items.recording ?? {};
-  if (!now) return [];
+  if (!now || items.silent) return []; // nobody knows how busy a machine is from which nothing is heard
   const rows = [];
   for (const name of now.jobs) {
     const jobs = reading(readings, name);

@@ -122,7 +122,7 @@ function paintAll() {
   grounds.consoleArrived();
   paintRow(caption, tag, own.words);
   story.paintThen(caption, picture.at, own.words, past);
-  paint.paintDoing(picture.items, picture.readings, own.words, tag, past, machine?.trouble);
+  paint.paintDoing(picture.items, picture.readings, picture.printed_at, own.words, tag, past, machine?.trouble);
   paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
   figures.paintItself(picture.items.recording, own.words, tag);
   paint.paintPrinted(picture.printed_at, own.words);

@@ -102,11 +102,11 @@ export function paintHead(items, words, tag, past) {
   if (document.title !== title) document.title = title;
   const date = items.machine_date;
   setShown($("machine-date"), Boolean(date));
-  setText($("machine-date"), date ? (past ? words.machineDateThen : words.machineDate)(date.value) : "");
+  setText($("machine-date"), date ? (past || items.silent ? words.machineDateThen : words.machineDate)(date.value) : "");
 }
 
-export function paintDoing(items, readings, words, tag, past, ofTheMachine = null) {
-  const rows = [...sessionRows(items, words, tag, past), ...nowRows(items, readings, words, tag)];
+export function paintDoing(items, readings, printedAt, words, tag, past, ofTheMachine = null) {
+  const rows = [...sessionRows(items, printedAt, words, tag, past), ...nowRows(items, readings, words, tag)];
   replaceIfChanged($("doing-rows"), rows, () =>
     rows.map(([name, value, beside, key], index) => {
       const row = newElement("tr");
@@ -142,14 +142,14 @@ export function paintDoing(items, readings, words, tag, past, ofTheMachine = nul
   });
 }
 
-function sessionRows(items, words, tag, past) {
+function sessionRows(items, printedAt, words, tag, past) {
   const session = items.session;
   const nowHead = past ? words.rows.then : words.rows.now;
   if (!session) return [[nowHead, words.session["not started"], ""]];
   const rows = [];
   const script = items.script;
   const title = script ? inLanguage(script.title, tag) || spaced(script.name) : "";
-  rows.push([nowHead, ...now(session, script, items, title, words)]);
+  rows.push([nowHead, ...now(session, script, items, printedAt, title, words)]);
   if (session.state === "running" && script && !script.ended && !items.closed) {
     // A step's name means nothing to visitors; they only need to know when something takes long.
     if (items.step?.state === "overdue") rows.push([words.rows.waiting, words.overdue, ""]);
@@ -163,14 +163,17 @@ function sessionRows(items, words, tag, past) {
   return rows;
 }
 
-function now(session, script, items, title, words) {
+function now(session, script, items, printedAt, title, words) {
   if (items.closed) return [words.session.closed[items.closed.how](hoursMinutes(items.closed.at)), items.closed.how === "failed" ? session.why : ""];
   if (session.state === "failed") return [words.session.failed(hoursMinutes(session.since)), session.why];
   if (session.state === "resting") {
     const why = items.refused && words.restingBecause[items.refused.limit];
     if (why) return [why, session.until ? words.session["resting until"](hoursMinutesSeconds(session.until)) : ""];
-    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), ""] : [words.session.resting, ""];
+    // Nothing is due from a resting machine, so the page says no more of it than when it was last heard.
+    const heard = printedAt ? words.printed(hoursMinutesSeconds(printedAt)) : "";
+    return session.until ? [words.session["resting until"](hoursMinutesSeconds(session.until)), heard] : [words.session.resting, heard];
   }
+  if (items.silent) return [words.nothingHeard(hoursMinutes(items.silent.since)), title];
   if (session.state === "running" && script?.ended) {
     return [words.session.ended[script.outcome](title), words.at(hoursMinutes(script.ended))];
   }

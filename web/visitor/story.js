@@ -26,7 +26,8 @@ export function paintCaption(caption, items, badgeName, words, tag) {
   const kindWords = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[kind] ?? kind;
   const why = whyNoCaption(items, badgeName);
   const title = why === "by hand" || why === "just started" ? inLanguage(items.script?.title, tag) : "";
-  setText($("kind"), caption ? kindWords : title || words.noCaption);
+  const heard = why === "silent" ? words.nothingHeard(hoursMinutes(items.silent.since)) : "";
+  setText($("kind"), caption ? kindWords : title || heard || words.noCaption);
   replaceIfChanged($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [timeElement(caption.at, words.at(hoursMinutes(caption.at)))] : []));
   const text = caption ? inLanguage(caption.words, tag) : words.empty[why];
   const element = $("caption");
@@ -48,5 +49,6 @@ function whyNoCaption(items, badgeName) {
   if (badgeName === "reading the record") return badgeName;
   if (!items.line || items.line.state === "not opened") return "not started";
   if (items.hands_on) return "by hand";
+  if (items.silent) return "silent";
   return items.session?.state === "running" && items.script && !items.script.ended && !items.closed ? "just started" : "other";
 }

@@ -188,6 +188,10 @@ class Console:
         """
         return self._watcher.last_lines()
 
+    def current_line(self) -> str:
+        """The line being printed, at whose end something could be typed; empty if there is none."""
+        return self._watcher.current
+
     def rows(self) -> list[str]:
         """The rows that the display shows."""
         return self._screen.text_rows()
@@ -211,12 +215,13 @@ class Console:
         """The machine accepted the command."""
         self._watcher.taken()
 
-    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False, answer_may_come: bool = False) -> None:
         """The cancel key was typed: only a prompt that settles from now on counts.
 
         `prompt_stays`: the machine doesn't print its prompt anew, so the one from before counts again.
+        `answer_may_come`: the key followed a RETURN to which no answer had come yet.
         """
-        self._watcher.cancelled(at_us, prompt_stays=prompt_stays)
+        self._watcher.cancelled(at_us, prompt_stays=prompt_stays, answer_may_come=answer_may_come)
 
     def thrown_away(self, at_us: int) -> None:
         """The machine threw away what was half typed: the prompt that it has printed since can settle."""

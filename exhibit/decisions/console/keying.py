@@ -29,6 +29,7 @@ from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
+from exhibit.facts.units import S_US
 
 MOST_ATTEMPTS: Final = 3
 DEADLINE: Final = "echo"
@@ -242,10 +243,19 @@ class Keying:
         if self._phase == "awaiting new line":
             if (goes_on_us := self._broadcast_until_us) > at_us:
                 return Keyed([Arm(name=DEADLINE, due_us=goes_on_us)])
+            why = self._not_answered()  # first of all: afterwards a secret is no longer known as one
             cancelled = self._stop_and_cancel()
-            why = "the machine did not answer RETURN with a new line"
-            return Keyed(cancelled, Failed(f"{why}; {self.half_standing}" if self.half_standing else why))
+            why = f"{why}; {self.half_standing}" if self.half_standing else why
+            return Keyed(cancelled, Failed(why, may_be_answered=True))
         return _NOTHING
+
+    def _not_answered(self) -> str:
+        typed = "a secret" if self._secret else f'"{self._command}"'
+        within_s = self._typing.echo_within_us / S_US
+        return (
+            f"the machine did not answer RETURN with a new line within {within_s:g} s: {typed} and RETURN "
+            "were typed, then the cancel key, and it is not typed again"
+        )
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
         """Releases typing, on XON or because a person says so. Does nothing if it isn't blocked."""

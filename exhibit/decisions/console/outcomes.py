@@ -31,6 +31,12 @@ class Failed(msgspec.Struct, frozen=True):
     """The command, or the step, has failed for good."""
 
     why: str
+    may_be_answered: bool = False
+    """The whole command and RETURN were typed, so that only the answer may be late."""
+
+
+class Back(msgspec.Struct, frozen=True):
+    """The step before this one must be done again first."""
 
 
 class Keyed(msgspec.Struct, frozen=True):
@@ -44,7 +50,7 @@ class Stepped(msgspec.Struct, frozen=True):
     """The commands that a step calls for now, and how it ended with them; None: it continues."""
 
     commands: Sequence[Command]
-    end: Done | Skipped | Failed | None = None
+    end: Done | Skipped | Failed | Back | None = None
 
     def after(self, *earlier: Command) -> Stepped:
         """The same, with other commands first."""

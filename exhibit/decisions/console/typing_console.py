@@ -10,7 +10,7 @@ from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.keying import DEADLINE as ECHO
 from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.console.local_echo import TooSoon, local_echo
-from exhibit.decisions.console.outcomes import Keyed, TypingEnd
+from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.machine.description import Machine
 
@@ -36,10 +36,12 @@ class TypingConsole:
 
     # -- what is typed ------------------------------------------------------------------------
 
-    def type_command(self, text: str, at_us: int, *, by: str, secret: bool = False) -> Keyed:
-        """Begins to type a command or a secret at the prompt that is showing."""
+    def type_command(
+        self, text: str, at_us: int, *, by: str, secret: bool = False, at_line: str = ""
+    ) -> Keyed:
+        """Begins to type a command or a secret at the prompt that is showing, or at the end of `at_line`."""
         showing = self.watched.prompt
-        prompt = showing.line if showing is not None else ""
+        prompt = showing.line if showing is not None else at_line
         typing = self._machine.typing_for(showing.landmark if showing is not None else "")
         self._prompt_and_echo = prompt, "" if secret else typing.folded(text)
         self.doubt_us = 0
@@ -142,15 +144,17 @@ class TypingConsole:
         if keyed.end is TypingEnd.CONFIRMED:
             self.watched.echo_ends()
         elif keyed.end is not None and self.watched.shows_echo:
-            self._cancelled(at_us)
+            late = isinstance(keyed.end, Failed) and keyed.end.may_be_answered
+            self._cancelled(at_us, answer_may_come=late)
         return keyed
 
-    def _cancelled(self, at_us: int) -> None:
+    def _cancelled(self, at_us: int, *, answer_may_come: bool = False) -> None:
         """The command was given up, with the cancel key if there is one."""
         if self._keying.thrown_away:
             self.watched.thrown_away(at_us)
             return
-        self.watched.cancelled(at_us, prompt_stays=self._keying.prompt_stays)
+        stays = self._keying.prompt_stays
+        self.watched.cancelled(at_us, prompt_stays=stays, answer_may_come=answer_may_come)
 
     def _note_if_cancelled(self, at_us: int) -> None:
         """If the cancel key that waited for XON has now been sent, earlier output no longer counts."""

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Sequence
-from typing import Final
+from typing import Final, Literal
 
 import msgspec
 
@@ -97,6 +97,8 @@ class Watcher:
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self._echo = self._prompt_and_echo = ""
+        self._late: Literal["", "new line", "answer"] = ""
+        """A whole command was cancelled after its RETURN: what comes next, if its answer was only late."""
         self.typing = False
         self.standing: LandmarkReached | None = None
         self._typed_at: LandmarkReached | None = None
@@ -192,6 +194,11 @@ class Watcher:
         current = self._cut + self._line.text
         return [*self._lines, *([current] if current else [])]
 
+    @property
+    def current(self) -> str:
+        """The line being printed; empty if none is."""
+        return self._cut + self._line.text
+
     def begin_typing(self, prompt: str = "", echo: str = "") -> None:
         """A command is being typed from now on: what the machine prints is its echo.
 
@@ -208,8 +215,10 @@ class Watcher:
         """The machine took the command: what it prints now is its answer."""
         self.typing = self._own = False
 
-    def cancelled(self, at_us: int, *, prompt_stays: bool = False) -> None:
+    def cancelled(self, at_us: int, *, prompt_stays: bool = False, answer_may_come: bool = False) -> None:
         """The command was cancelled: nothing is matched until a prompt has settled after the cancel key.
+
+        `answer_may_come`: its RETURN was typed before, so lines that follow a new line are its answer.
 
         What the machine printed before it received the cancel key can still be on its way: an echo, or a
         prompt printed again after a broadcast. So that prompt needs as much quiet as an echo can take.
@@ -218,6 +227,7 @@ class Watcher:
         self.forget_line()
         self._stays = self._typed_at if prompt_stays else None
         self.typing, self._own = False, True
+        self._late = "new line" if answer_may_come else ""
         self._cancelled_us = at_us
 
     def thrown_away(self, at_us: int) -> None:
@@ -231,6 +241,7 @@ class Watcher:
         self._discard()
         self._candidate = self._stays = None
         self._own = False
+        self._late = ""
         self.standing = None
 
     def forget(self) -> None:
@@ -347,7 +358,8 @@ class Watcher:
         self._cut = ""
         if line.strip():
             self._lines.append(tries[0])
-        if self._own:
+        if self._own and self._late != "answer":
+            self._late = "answer" if self._late else ""
             return []
         if perhaps is not None and (facts := self._signs_in(perhaps.before + line)):
             self._before = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 import msgspec
 
@@ -12,7 +12,10 @@ from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
+from exhibit.facts.units import S_US
 from exhibit.facts.visitor_words import TellTale
+
+ANSWER_WITHIN_US: Final = 5 * S_US
 
 
 class Typing(msgspec.Struct, frozen=True, kw_only=True):
@@ -38,6 +41,8 @@ class Typing(msgspec.Struct, frozen=True, kw_only=True):
     """The key that makes the machine print the half-typed line again; empty if there is none."""
     nudge: bytes = b""
     """The key that, typed at a command prompt, only makes the machine print it again; empty if none does."""
+    answer_within_us: int = ANSWER_WITHIN_US
+    """How long after something was due from the machine nobody says so. Then it counts as silent."""
 
     def folded(self, text: str) -> str:
         """The text as the machine takes and shows it."""

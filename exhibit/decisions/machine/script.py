@@ -20,10 +20,15 @@ DOCENT_AT_A_LOSS: Final = "nobody told the simulated docent what to do when a st
 
 
 class WhenLate(msgspec.Struct, frozen=True):
-    """What to do with a step when its time is up; `times`: how often its command is typed again at most."""
+    """What to do with a step when its time is up; `times`: how often its command is typed again at most.
+
+    A secret is typed again as soon as the machine has refused it.
+    """
 
     then: WhatThen
     times: int = 0
+    then_ask: bool = False
+    """Once it can't be typed again, a person is asked; otherwise the step fails."""
 
 
 STOP = WhenLate("stop")
@@ -214,6 +219,8 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     rest_us: int
     """The pause between two rounds."""
     limits: Limits = Limits()
+    goes_on_after_loss: int = 0
+    """How often a day the rounds go on by themselves after a round that failed and was tidied up."""
     second_language: str = ""
     """The tag of the language shown beneath the first if nobody has chosen another."""
     digests: dict[str, str]

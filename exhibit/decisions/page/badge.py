@@ -30,6 +30,7 @@ Name = Literal[
     "bridge gone",
     "bridge not answering",
     "failed",
+    "silent",
     "not started",
     "reading the record",
 ]
@@ -38,7 +39,9 @@ MACHINE_IS_THERE: frozenset[Name] = frozenset({"live", "watching", "simulated ma
 """The badges under which the machine is there now, so that the page can ask visitors to look and listen."""
 
 
-NOBODY_WATCHES: frozenset[Name] = frozenset({"link lost", "bridge gone", "bridge not answering", "failed"})
+NOBODY_WATCHES: frozenset[Name] = frozenset(
+    {"link lost", "bridge gone", "bridge not answering", "failed", "silent"}
+)
 """The badges under which a job may be running with nobody watching, which the page must then say."""
 
 
@@ -51,11 +54,15 @@ class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
     rate: float = 1.0
     closed: bool = False
     failed: bool = False
+    silent: bool = False
+    """Something was due from the machine, and nothing has come."""
     resting: bool = False
     line: Literal["not opened", "open", "lost"] = "not opened"
     opened_at: str = ""
     closed_at: str = ""
     failed_at: str = ""
+    heard_at: str = ""
+    """When something last came from a silent machine; empty if nothing had come yet."""
     resting_at: str = ""
     line_at: str = ""
     last_at: str = ""
@@ -128,6 +135,8 @@ def _name_and_since(state: RecordedState, sight: Sight) -> tuple[Name, str]:
         return "failed", state.failed_at
     if state.line == "not opened":
         return "not started", state.opened_at
+    if state.silent:
+        return "silent", state.heard_at
     if state.resting:
         return "resting", state.resting_at
     if state.simulated:

@@ -16,10 +16,12 @@ from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, doubts_before, running_before
 from exhibit.decisions.page.session_items import HANDLERS as SESSION_HANDLERS
+from exhibit.decisions.page.silent import HANDLERS as SILENT_HANDLERS
+from exhibit.decisions.page.silent import SILENT, is_silent, no_longer
 from exhibit.decisions.page.wear import HANDLERS as WEAR_HANDLERS
 from exhibit.decisions.page.wear import hours_at
 from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
-from exhibit.decisions.story.hints import Hints
+from exhibit.decisions.story.hints import LIVE_ONLY, Hints
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
 from exhibit.facts.wall_times import WallTimes
@@ -49,7 +51,7 @@ class PageItems:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        for handlers in (SESSION_HANDLERS, WEAR_HANDLERS, MAY_RUN_HANDLERS):
+        for handlers in (SESSION_HANDLERS, WEAR_HANDLERS, MAY_RUN_HANDLERS, SILENT_HANDLERS):
             if (handler := handlers.get(kind)) is not None:
                 self._store.at(seq, at_us)
                 handler(self._store, fact)
@@ -58,7 +60,7 @@ class PageItems:
             own_handler(self, fact)
         for name, value in self._hints.see(seq, at_us, fact).items():
             self._store.at(seq, at_us)
-            self._store.set(name, value)
+            self._store.set(name, [] if name in LIVE_ONLY and is_silent(self._store) else value)
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
@@ -116,6 +118,7 @@ class PageItems:
         self._store.set("refused", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
+        self._store.set(SILENT, None)
         self._store.set("trace", [])
         self._store.set("printed", [])
         self._store.set("disc", None)
@@ -183,6 +186,9 @@ class PageItems:
     def heard(self, seq: int, at_us: int, characters: int) -> None:
         """The machine has sent this many characters."""
         self._count_printed(seq, at_us, characters)
+        if is_silent(self._store):
+            self._store.at(seq, at_us)
+            no_longer(self._store)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())
@@ -200,6 +206,8 @@ class PageItems:
             self._store.set("machine_date", {"value": date, "at": self._store.now()})
 
     def _caption_shown(self, fact: kinds.CaptionShown) -> None:
+        if is_silent(self._store):
+            return
         shown = {
             "id": fact.caption,
             "kind": fact.kind,

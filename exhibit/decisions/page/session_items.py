@@ -47,7 +47,7 @@ def _step(items: ItemStore, fact: Any) -> None:
         items.set("hands_on", None)
 
 
-def _late_answered(items: ItemStore, fact: kinds.LateAnswered) -> None:
+def _late_answered(items: ItemStore, fact: kinds.LateAnswered | kinds.PromptVouched) -> None:
     step = items.value("step")
     if step:
         items.set("step", {**step, "state": "started", "since": items.now()})
@@ -123,6 +123,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.StepLeftOut: _step,
     kinds.StepOverdue: _step,
     kinds.LateAnswered: _late_answered,
+    kinds.PromptVouched: _late_answered,
     kinds.StepFailed: _step,
     kinds.StepEnded: _step,
     kinds.TidyUpStarted: _tidy_up_started,

@@ -23,6 +23,7 @@ from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, may_run
+from exhibit.decisions.page.silent import SILENT
 from exhibit.facts import kinds
 from exhibit.facts.kinds import (
     BytesReceived,
@@ -105,6 +106,7 @@ class View:
             return RecordedState()
         session, line = self._items.value("session"), self._items.value("line")
         state, closed = session["state"], self._items.value("closed")
+        silent = self._items.value(SILENT)
         return RecordedState(
             opened=True,
             simulated=self.opened.machine_is == "simulated",
@@ -112,6 +114,8 @@ class View:
             rate=self.opened.rate,
             closed=closed is not None,
             failed=state == "failed",
+            silent=silent is not None,
+            heard_at=silent["since"] if silent else "",
             # Between two rounds the machine keeps running, and its console is mirrored live.
             resting=state == "resting" and not session["until"],
             line=line["state"],

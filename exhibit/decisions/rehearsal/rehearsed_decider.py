@@ -16,7 +16,7 @@ class RehearsedDecider:
     """Watches until `begin`, and again after `rest`. `opened` is the first fact of the recording."""
 
     def __init__(self, folder: Folder, opened: kinds.RecordingOpened) -> None:
-        self._watching = Watching(folder, opened)
+        self._watching = Watching(folder, opened, rehearsing=True)
         self._operating = self._operating_with(Wanted(before=(), rounds=0, after=()), {})
         self._deciding: Watching | Operating = self._watching
 

@@ -70,7 +70,7 @@ class Tape:
                     return None
                 case kinds.RequestMade(request="stop" | "let go"):
                     return index
-                case kinds.RequestMade(request="wait on" | "leave out", step=step):
+                case kinds.RequestMade(request="wait on" | "leave out" | "it is the prompt", step=step):
                     if going and step == asking and index not in self.recorded.refused:
                         return index  # otherwise the question of this answer isn't asked now
                 case kinds.RequestMade(step=step) if going and index not in self.recorded.refused:

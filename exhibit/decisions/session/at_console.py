@@ -115,6 +115,23 @@ class AtConsole:
             return Stepped((), Failed(f"{why}: look at what the machine has taken, then say go on"))
         return None
 
+    def why_not_here(self, at_us: int) -> str:
+        """Why the step must not type where the console is, although a person says so; empty if it may."""
+        step, standing = self._run.step, self._watched.standing
+        if not isinstance(step, TypeCommand):
+            return "only a command is typed at a prompt that isn't recognised, never a secret or a key"
+        if standing is not None:
+            return f"the console shows {standing.landmark}, which is another prompt or display"
+        if not self._watched.current_line().strip():
+            return "the machine has printed nothing at whose end something could be typed"
+        if self._console.blocked_by_xoff:
+            return "the machine blocks typing"
+        return "" if self._watched.still_us <= at_us else "the machine is still printing"
+
+    def type_here(self, at_us: int) -> Stepped:
+        """A person says that the console shows the step's prompt: types there."""
+        return self._type(at_us, self._watched.current_line()).after(limit(self._run, at_us))
+
     def type_again(self, landmark: str, at_us: int) -> Stepped:
         """After the cancel key the console shows this landmark: types again if it is the step's prompt."""
         if not self._cancelled:
@@ -150,9 +167,10 @@ class AtConsole:
 
     # -- a command or a secret ----------------------------------------------------------------
 
-    def _type(self, at_us: int) -> Stepped:
+    def _type(self, at_us: int, at_line: str = "") -> Stepped:
+        """`at_line`: types at the end of this line, for want of a known prompt."""
         try:
-            typed = self._type_out(at_us)
+            typed = self._type_out(at_us, at_line)
         except DateInDoubt as doubt:
             return self._ask_about_date(doubt, at_us)
         except _CannotType as cannot:
@@ -164,7 +182,7 @@ class AtConsole:
         self._progress.go("the prompt is showing")
         return self.typing_ended(typed.end).after(*typed.commands)
 
-    def _type_out(self, at_us: int) -> Keyed:
+    def _type_out(self, at_us: int, at_line: str) -> Keyed:
         run, agreed = self._run, self._date == "agreed"
         step = run.step
         try:
@@ -178,7 +196,9 @@ class AtConsole:
         refused = why_not(text, self._machine, step.lifts) if isinstance(step, TypeCommand) else ""
         if refused:
             raise _CannotType(refused, [Tell(fact=kinds.TypingRefused(command=text, why=refused))])
-        return self._console.type_command(text, at_us, by=run.by, secret=isinstance(step, TypeSecret))
+        return self._console.type_command(
+            text, at_us, by=run.by, secret=isinstance(step, TypeSecret), at_line=at_line
+        )
 
     def _must_wait_for_xon(self) -> bool:
         """Whether typing is blocked: what is typed now would be sent later, whatever is showing by then."""

@@ -38,7 +38,7 @@ class Lateness:
             return late.then
         ready = state == "waiting" and isinstance(self._step, TypeCommand)
         if not ready or standing not in at_of(self._step) or self._again == late.times:
-            return "stop"
+            return "ask" if late.then_ask else "stop"
         self._again += 1
         return "again"
 
@@ -53,6 +53,7 @@ def overdue(
         within_us=within_of(run.step),
         last_lines=last_lines,
         then=then,
+        at_prompt=state == "at prompt" and isinstance(run.step, TypeCommand),
     )
 
 
@@ -74,3 +75,10 @@ def answer_to(made: kinds.RequestMade, asked: bool) -> kinds.AnyFact:
         return kinds.RequestRefused(request=made.request, why=why)
     answer: kinds.LateAnswer = "wait on" if made.request == "wait on" else "leave out"
     return kinds.LateAnswered(step=made.step, answer=answer, by=made.by)
+
+
+def vouched(made: kinds.RequestMade, why_not: str, line: str) -> kinds.AnyFact:
+    """The fact that answers a person who says that the console shows the step's prompt."""
+    if why_not:
+        return kinds.RequestRefused(request=made.request, why=why_not)
+    return kinds.PromptVouched(step=made.step, by=made.by, line=line)

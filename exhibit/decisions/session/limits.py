@@ -63,6 +63,11 @@ class Gate:
             return refusal
         return self._errors() if begun_by(script, self._folder.machine) else None
 
+    def times_gone_on(self, at_us: int) -> int:
+        """How often the rounds have already gone on by themselves today after one that failed."""
+        self._use.pass_time(at_us)
+        return self._use.today.went_on
+
     # -- one limit each -----------------------------------------------------------------------
 
     def _original(self, script: str) -> Refusal | None:

@@ -111,6 +111,8 @@ class Programme:
             case kinds.ScriptEnded(outcome="stopped") if self._refusal and self._session.state == "idle":
                 person = self._refusal.limit in _FOR_A_PERSON
                 return self._end("stopped") if person else self._on_to_the_end(at_us)
+            case kinds.ScriptEnded(outcome="failed") if self._session.state == "idle":
+                return self._failed_but_tidy(fact, at_us)
             case kinds.ScriptEnded(outcome=outcome) if self._session.state == "idle":
                 if outcome != "done":
                     return self._end(outcome)
@@ -156,6 +158,27 @@ class Programme:
         if not (self._running and self._running.round and self._following and self._following.round):
             return self._start_following(at_us)
         return self._rest(at_us + self._folder.rest_us)
+
+    def _failed_but_tidy(self, ended: kinds.ScriptEnded, at_us: int) -> list[Command]:
+        """A script failed, but all was tidied up: if the rounds may not go on, a person must look."""
+        after, most = self._session.goes_on_after, self._folder.goes_on_after_loss
+        in_rounds = self._running is not None and self._following is not None
+        in_rounds = in_rounds and bool(self._running.round and self._following.round)  # type: ignore[union-attr]
+        if not after or not most or not in_rounds or self._disc_full or not self._line_open:
+            return self._session.fail_at_rest(ended.why)
+        if self._gate is None or self._homing is None:
+            return self._session.fail_at_rest(ended.why)
+        times = self._gate.times_gone_on(at_us)
+        if times >= most:
+            had = "once" if times == 1 else f"{times} times"
+            return self._session.fail_at_rest(
+                f"{ended.why}; the rounds have gone on by themselves {had} today, and no more is allowed"
+            )
+        went_on = Tell(fact=kinds.RoundsWentOn(after=after, why=ended.why, times=times + 1, most=most))
+        self._waits = True
+        if self._homing.under_way:
+            return [went_on, *self._homing.script_over(at_us), *self._go_on(at_us)]
+        return [went_on, *self._find_home("an answer came late, and all was tidied up", at_us)]
 
     def _carried_over(self, fact: kinds.CarriedOver) -> list[Command]:
         self._line_open, self._waits = True, False

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Literal
+
+import msgspec
 
 from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.decisions.machine.filling import numbers_named
@@ -21,7 +24,14 @@ from exhibit.decisions.machine.script import (
     TypeSecret,
     Wait,
 )
-from exhibit.facts.kinds import LastRecordingRead, Outcome
+from exhibit.facts.kinds import LastRecordingRead, Outcome, WentOnAfter
+
+
+class _Awaited(msgspec.Struct, frozen=True):
+    """A step that was given up while its answer may only be late. `untidy`: the clause in a tidy-up."""
+
+    step: AnyStep
+    untidy: str
 
 
 class ScriptRun:
@@ -35,6 +45,8 @@ class ScriptRun:
         self.why = ""
         self.untidy: list[str] = []
         """What the tidy-up could not do, as clauses of a sentence."""
+        self.tried_again: dict[str, int] = {}
+        """By step: how often its secret was tried again."""
         self._may_go_on = False
         """A job of the script's may still run: a step of the tidy-up that would stop it wasn't done."""
         self._tidied_again = False
@@ -49,6 +61,12 @@ class ScriptRun:
         self._over: set[str] = set()
         """The numbers of jobs whose end the machine has printed."""
         self._resumed = False
+        self.goes_on_after: WentOnAfter | Literal[""] = ""
+        """The one failure that ended the script, if the rounds can go on by themselves after it."""
+        self._awaited: _Awaited | None = None
+        """The step that was given up after its RETURN, while nothing but the cancel key was typed since."""
+        self._came_late = False
+        """The answer for which that step had waited came after all."""
 
     @property
     def by(self) -> str:
@@ -90,6 +108,19 @@ class ScriptRun:
         self.untidy.append(f"the step {self.step.name} failed, because {why}")
         self._may_go_on |= self._ends_something
 
+    def leave_untried(self, key: str) -> None:
+        """The machine is silent, so the steps after the running one are not tried. `key`: what was typed."""
+        untried = []
+        for step in self.steps[self.index + 1 :]:
+            if isinstance(step, Pause | GiveCaption):
+                continue
+            named = numbers_named(step.command) if isinstance(step, TypeCommand) else []
+            numbers = [self.seen[of][field] for of, field in named if field in self.seen.get(of, {})]
+            may_run = " and ".join(f"number {number}" for number in numbers)
+            untried.append(f"{step.name} (for {may_run}, which may still run)" if numbers else step.name)
+        what = f"the machine is silent: nothing has come since {key} was typed"
+        self.untidy.append(f"{what}, so these were not tried: {', '.join(untried)}" if untried else what)
+
     def resume(self, left_open: LastRecordingRead) -> None:
         """Continues from what an earlier run of this script left open."""
         self.why, self._resumed = "it was left unfinished", True
@@ -122,8 +153,13 @@ class ScriptRun:
                 return None
         return None
 
-    def end(self, outcome: Outcome, why: str) -> None:
-        """Sets how and why the script ends. The first reason is kept, but a failure replaces a stop."""
+    def end(self, outcome: Outcome, why: str, after: WentOnAfter | Literal[""] = "") -> None:
+        """Sets how and why the script ends. The first reason is kept, but a failure replaces a stop.
+
+        `after`: a failure after which the rounds can go on by themselves. Any other reason forbids that.
+        """
+        first = self.outcome == "done"
+        self.goes_on_after = self.goes_on_after or after if after and (first or self.goes_on_after) else ""
         if self.outcome == "done" or (self.outcome == "stopped" and outcome == "failed"):
             self.outcome, self.why = outcome, why
 
@@ -132,11 +168,40 @@ class ScriptRun:
         if isinstance(self.step, TypeCommand) and not self.tidying:
             self._unanswered = self.step
 
-    def came_late(self, name: str, fields: Mapping[str, str]) -> None:
-        """Something came during the tidy-up: perhaps what the step waited for that was given up."""
+    def await_answer(self) -> None:
+        """The running step is given up, but its command was typed with RETURN: only the answer is late."""
+        self._awaited = _Awaited(self.step, self.untidy[-1] if self.tidying else "")
+
+    def answer_is_over(self) -> None:
+        """Something else was typed: what comes from now on may be the answer to that."""
+        self._awaited = None
+
+    def came_late(self, name: str, fields: Mapping[str, str]) -> str:
+        """Something came during the tidy-up: perhaps what the step waited for that was given up.
+
+        Returns the name of the step whose answer this is for certain; "" if there is none.
+        """
         given_up = self._unanswered
         if given_up is not None and name in given_up.until:
             self.seen.setdefault(given_up.name, fields)
+        awaited = self._awaited
+        # The cancel key, too, can bring back the prompt at which the command was typed.
+        if awaited is None or name not in until_of(awaited.step) or name in at_of(awaited.step):
+            return ""
+        self._awaited = None
+        if not awaited.untidy:
+            self._came_late = True
+            return awaited.step.name
+        # A step of the tidy-up is done after all, so its command isn't typed once more.
+        self.untidy = [clause for clause in self.untidy if clause != awaited.untidy]
+        self._done |= {awaited.step.command} if isinstance(awaited.step, TypeCommand) else set()
+        return awaited.step.name
+
+    @property
+    def can_go_on(self) -> WentOnAfter | Literal[""]:
+        """The failure after which the rounds can go on after the tidy-up; "" if a person must look."""
+        answered = self.goes_on_after != "late answer" or self._came_late
+        return self.goes_on_after if answered and not self.untidy else ""
 
     def came(self, fields: Mapping[str, str]) -> None:
         """What the step waited for has come, with these fields."""

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
-from typing import Final
+from typing import Final, Literal
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.local_echo import WHY as ECHO_IS_LOCAL
-from exhibit.decisions.console.outcomes import Done, Failed, Skipped, Stepped, TypingEnd
+from exhibit.decisions.console.outcomes import Back, Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import Script
@@ -45,6 +45,7 @@ class Session:
         """The number of the last job that was asked for before the script was started."""
         self._known: set[int] = set()
         """The jobs that what was printed last settles, though it hasn't been recorded yet."""
+        self._machine = machine
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._lines = machine.lines
         self._console = console
@@ -53,6 +54,11 @@ class Session:
         self._stepping = Stepping(machine, console, at_console, self._progress)
         self._begun: ScriptRun | None = None
         self._stop_asked = False
+        self.goes_on_after: kinds.WentOnAfter | Literal[""] = ""
+        """The failure that ended the last script, if all was tidied up and the rounds can go on after it."""
+        self._key = b""
+        self._key_us: int | None = None
+        """When the first key was typed that has brought nothing so far; None if there is none."""
 
     @property
     def state(self) -> State:
@@ -83,6 +89,7 @@ class Session:
         self._begun = ScriptRun(script)
         self._stop_asked = False
         self._asked_before, self._known = self._jobs.doubts.next - 1, set()
+        self.goes_on_after, self._key_us = "", None
         started = kinds.ScriptStarted(script=script.name, title=script.title, by=by, round=round_number)
         return [Tell(fact=started), Arm(name=SCRIPT, due_us=at_us + script.within_us)]
 
@@ -124,13 +131,26 @@ class Session:
         for job in self._jobs.seen(at_us, fact):
             if isinstance(job, kinds.ExerciserBegun | kinds.JobDoubtOver):
                 self._known.add(job.asked)
-        if isinstance(fact, kinds.PatternSeen) and self._begun is not None and self._begun.tidying:
-            self._begun.came_late(fact.pattern, fact.fields)
         if isinstance(fact, kinds.TroubleRaised):
             return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
+        late = self._came_late(fact)
         if self.at_rest:
+            return late
+        return [*late, *self._follow(self._stepping.saw(fact, at_us), at_us)]
+
+    def _came_late(self, fact: kinds.AnyFact) -> list[Command]:
+        """During a tidy-up: perhaps this is what a step waited for that was given up."""
+        if self._begun is None or not self._begun.tidying or self.at_rest:
             return []
-        return self._follow(self._stepping.saw(fact, at_us), at_us)
+        match fact:
+            case kinds.PatternSeen(pattern=name, line=line, fields=fields):
+                step = self._begun.came_late(name, fields)
+            case kinds.LandmarkReached(landmark=name, line=line, fields=fields):
+                step = self._begun.came_late(name, fields)
+            case _:
+                return []
+        script = self._begun.script.name
+        return [Tell(fact=kinds.AnsweredLate(script=script, step=step, name=name, line=line))] if step else []
 
     def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> list[Command]:
         """The typing has taken an item or a deadline. `end`: how the typing of a command ended, if it did."""
@@ -144,6 +164,9 @@ class Session:
             case kinds.ExerciserEnded(job=job) if self._begun is not None:
                 self._begun.job_ended(job)
         match fact:
+            case kinds.BytesTyped(bytes=text):
+                self._note_typed(text, at_us)
+                return []
             case kinds.LineOpened() if self.state == "line lost":
                 self._progress.go("the line came back")
                 return self._tidy_up(at_us)
@@ -189,10 +212,20 @@ class Session:
             case None:
                 return [*stepped.commands]
             case Failed(why):
-                return [*stepped.commands, *self._fail(why, at_us)]
+                overdue = any(_tells_overdue(command) for command in stepped.commands)
+                return [
+                    *stepped.commands,
+                    *self._fail(why, at_us, overdue=overdue, may_be_answered=stepped.end.may_be_answered),
+                ]
             case Skipped(why):
+                overdue = any(_tells_overdue(command) for command in stepped.commands)
+                if overdue and self._run.tidying and self._is_silent(at_us):
+                    return [*stepped.commands, *self._fail(why, at_us, overdue=True)]
                 self._progress.go("left out")
                 ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
+            case Back():
+                self._run.index -= 1
+                return [*stepped.commands, Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
             case Done():
                 ended = kinds.StepEnded(**self._run.where)
         return [*stepped.commands, Tell(fact=ended), *self._next_step(at_us)]
@@ -223,13 +256,42 @@ class Session:
         lines = (known for known in self._lines if known.name in names and not known.below)
         return any(known.pattern.match(line) is not None for known in lines)
 
-    def _fail(self, why: str, at_us: int) -> list[Command]:
+    def _fail(
+        self, why: str, at_us: int, *, overdue: bool = False, may_be_answered: bool = False
+    ) -> list[Command]:
+        """The running step failed. `may_be_answered`: it typed its RETURN, so only the answer may be late."""
         failed = kinds.StepFailed(**self._run.where, why=why)
         if not self._run.tidying:
-            return [Tell(fact=failed), *self._end_early("failed", why, at_us)]
+            after: kinds.WentOnAfter | Literal[""] = "late answer" if may_be_answered else ""
+            return [Tell(fact=failed), *self._end_early("failed", why, at_us, after)]
         self._run.fail_tidying(why)
+        if may_be_answered:
+            self._run.await_answer()
         self._progress.go("the step failed")
-        return [Tell(fact=failed), *self._stepping.give_up_typing(at_us), *self._next_step(at_us)]
+        commands = [Tell(fact=failed), *self._stepping.give_up_typing(at_us)]
+        if overdue and self._is_silent(at_us):
+            # Nobody answers, so the other steps would only wait, each for its whole time.
+            is_cancel = self._key == self._machine.typing.cancel
+            self._run.leave_untried("the cancel key" if is_cancel else "a key")
+            return [*commands, Drop(name=STEP), Drop(name=LISTEN), *self._over()]
+        return [*commands, *self._next_step(at_us)]
+
+    def _note_typed(self, text: str, at_us: int) -> None:
+        """These bytes were typed; empty for a secret."""
+        typing = self._machine.typing
+        if self._begun is not None and self._begun.tidying and text != kinds.to_text(typing.cancel):
+            self._begun.answer_is_over()
+        key = kinds.to_bytes(text)
+        if not key or key not in (typing.cancel, typing.nudge, *self._machine.keys.values()):
+            return
+        if self._key_us is None or self._console.watched.heard_us >= self._key_us:
+            self._key, self._key_us = key, at_us
+
+    def _is_silent(self, at_us: int) -> bool:
+        """Whether nothing at all has come since a key was typed, for longer than an answer takes."""
+        if self._key_us is None or self._console.watched.heard_us >= self._key_us:
+            return False
+        return at_us - self._key_us >= self._machine.typing.answer_within_us
 
     def _give_up_script(self, why: str, at_us: int) -> list[Command]:
         """The script can't continue. A tidy-up that has begun is finished, then a person must look."""
@@ -238,10 +300,14 @@ class Session:
         self._run.end("failed", why)
         return []
 
-    def _end_early(self, outcome: kinds.Outcome, why: str, at_us: int) -> list[Command]:
+    def _end_early(
+        self, outcome: kinds.Outcome, why: str, at_us: int, after: kinds.WentOnAfter | Literal[""] = ""
+    ) -> list[Command]:
         self._stepping.note_unanswered()
         self._progress.go("the step failed")
-        self._run.end(outcome, why)
+        self._run.end(outcome, why, after)
+        if after:
+            self._run.await_answer()
         drops: list[Command] = [Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
         return [*drops, *self._stepping.give_up_typing(at_us), *self._tidy_up(at_us)]
 
@@ -249,7 +315,7 @@ class Session:
         self._stepping.note_unanswered()
         failed = kinds.StepFailed(**self._run.where, why=f"the line was lost: {why}")
         self._progress.go("the line was lost")
-        self._run.end("failed", "the line was lost")
+        self._run.end("failed", "the line was lost", "line lost")
         lost: list[Command] = [Tell(fact=failed), Drop(name=STEP), Drop(name=LISTEN), Drop(name=SCRIPT)]
         if not self._stop_asked:
             return lost
@@ -279,6 +345,11 @@ class Session:
         tidy = not run.untidy and not doubted
         ended = kinds.ScriptEnded(script=run.script.name, outcome=run.outcome, tidy=tidy, why=run.why)
         commands = [Drop(name=SCRIPT), Tell(fact=ended), *self._console.rest()]
+        if run.outcome == "failed" and run.can_go_on:
+            # Whether they do go on is decided by `programme`, which otherwise fails the session.
+            self.goes_on_after = run.can_go_on
+            self._progress.go("failed, but tidy")
+            return commands
         if run.outcome != "failed":
             self._progress.go("done and tidy")
             return commands
@@ -290,3 +361,7 @@ class Session:
 def _may_run(job: Doubt) -> str:
     number = f"job {job.job}" if job.job else "a job whose number isn't known"
     return f"{number}, which {job.command} starts, may be running"
+
+
+def _tells_overdue(command: Command) -> bool:
+    return isinstance(command, Tell) and isinstance(command.fact, kinds.StepOverdue)

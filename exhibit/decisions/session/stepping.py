@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.flow import MACHINE
-from exhibit.decisions.console.outcomes import Done, Failed, Skipped, Stepped, TypingEnd
+from exhibit.decisions.console.outcomes import Back, Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import (
@@ -95,7 +95,8 @@ class Stepping:
             case kinds.LandmarkReached() if self._state == "typing":
                 return self._at_console.type_again(fact.landmark, at_us)
             case kinds.LandmarkReached():
-                return self._reached(fact)
+                refused = self._refused(fact, at_us)
+                return self._reached(fact) if refused is None else refused
         return NOTHING
 
     def keyed(self, end: TypingEnd | Failed | None, at_us: int) -> Stepped:
@@ -117,6 +118,12 @@ class Stepping:
                 return Stepped([Tell(fact=answer_to(fact, self._asks(step)))])
             case kinds.RequestMade(request="wait on" | "leave out", step=step):
                 return Stepped([Tell(fact=late.answer_to(fact, self._asks_what_then(step)))])
+            case kinds.RequestMade(request="it is the prompt", step=step):
+                line = self._watched.current_line()
+                return Stepped([Tell(fact=late.vouched(fact, self._why_not_here(step, at_us), line))])
+            case kinds.PromptVouched(step=step) if not self._why_not_here(step, at_us):
+                self._progress.go(WAITS_ON[self._was])
+                return self._at_console.type_here(at_us)
             case kinds.HandsOnConfirmed(step=step, by=by) if self._asks(step):
                 asked_about_date = self._at_console.asks_about_date
                 return self._date_agreed(by, at_us) if asked_about_date else self._confirmed(by)
@@ -141,7 +148,7 @@ class Stepping:
 
     def note_unanswered(self) -> None:
         """The step is given up: notes whether its RETURN was sent, so that its answer can still come."""
-        if self._place in ("typing", "waiting") and self._console.return_sent:
+        if self._may_be_answered:
             self._run.give_up_unanswered()
 
     def _go_on_after_xon(self, at_us: int) -> Stepped:
@@ -194,6 +201,24 @@ class Stepping:
             return Stepped((), Skipped(self._run.skip_at(landmark.landmark)))
         return self._came(landmark.landmark, landmark.line, landmark.fields)
 
+    def _refused(self, landmark: kinds.LandmarkReached, at_us: int) -> Stepped | None:
+        """The machine asks for the secret again, or for the sign-on before it; None if it doesn't."""
+        run, step, name = self._run, self._run.step, landmark.landmark
+        if self._state != "waiting" or not isinstance(step, TypeSecret) or name in step.until:
+            return None
+        before = run.steps[run.index - 1] if run.index else None
+        signs_on = isinstance(before, TypeCommand) and name in before.at and set(step.at) <= {*before.until}
+        times = run.tried_again.get(step.name, 0) + 1
+        if step.late.then != "again" or times > step.late.times or not (name in step.at or signs_on):
+            return None
+        run.tried_again[step.name] = times
+        refused = Tell(fact=kinds.SecretRefused(**run.where, landmark=name, times=times))
+        if name in step.at:
+            self._progress.go("the command is to be typed again")
+            return self._at_console.act_or_wait(at_us).after(refused, limit(run, at_us))
+        self._progress.go("a secret was refused, and its sign-on comes first")
+        return Stepped([refused], Back())
+
     def _came(self, name: str, line: str, fields: Mapping[str, str]) -> Stepped:
         if self._place != "waiting" or name not in until_of(self._run.step):
             return NOTHING
@@ -220,7 +245,7 @@ class Stepping:
 
     def _what_then(self, then: kinds.WhatThen, why: str, at_us: int) -> Stepped:
         if then == "stop":
-            return _failed(why)
+            return Stepped((), Failed(why, may_be_answered=self._may_be_answered))
         if then == "wait on":
             return Stepped([limit(self._run, at_us)])
         if then == "again":
@@ -278,8 +303,20 @@ class Stepping:
         """Whether the running step has typed. The cancel key after a failed step isn't typed by a step."""
         return self._state == "typing" or (self._state == "waiting" and isinstance(self._run.step, PressKey))
 
+    @property
+    def _may_be_answered(self) -> bool:
+        """Whether the running step has typed its RETURN, so that its answer can still come."""
+        types = isinstance(self._run.step, TypeCommand | TypeSecret)
+        return types and self._place in ("typing", "waiting") and self._console.return_sent
+
     def _asks(self, step: str) -> bool:
         return self._begun is not None and self._place == "asking" and self._run.step.name == step
+
+    def _why_not_here(self, step: str, at_us: int) -> str:
+        """Why a late step must not type where the console is, although a person says so; empty if it may."""
+        if not (self._asks_what_then(step) and self._was == "at prompt"):
+            return f"nobody is being asked for the prompt of the step {step} now"
+        return self._at_console.why_not_here(at_us)
 
     def _asks_what_then(self, step: str) -> bool:
         return self._state == "late" and self._run.step.name == step

@@ -5,8 +5,9 @@
 
 A tell-tale is shown from a fact that begins its state to one that ends it, no longer than the folder allows,
 and only on the local day on which a person confirmed it. What comes next is announced only while a script
-runs as planned: a late or failed step, a question to a person, a tidy-up or a lost line ends it. It is
-expected to take as long as the last time in this recording or, the first time, as long as the folder says.
+runs as planned: a late or failed step, a question to a person, a tidy-up, a lost line or a silent machine
+ends it. It is expected to take as long as the last time in this recording or, the first time, as long as the
+folder says.
 """
 
 from __future__ import annotations
@@ -33,9 +34,10 @@ _ENDS_WHAT_IS_AHEAD: Final = (
     kinds.ScriptEnded,
     kinds.SessionFailed,
     kinds.LineLost,
+    kinds.MachineSilent,
     kinds.RecordingClosed,
 )
-_ENDS_TELL_TALES: Final = (kinds.LineLost, kinds.SessionFailed, kinds.RecordingClosed)
+_ENDS_TELL_TALES: Final = (kinds.LineLost, kinds.MachineSilent, kinds.SessionFailed, kinds.RecordingClosed)
 
 
 class _Kept(msgspec.Struct):

@@ -217,6 +217,9 @@ class Use:
     def _pack_removed(self, fact: kinds.PackRemoved) -> None:
         self.packs.pop(fact.drive, None)
 
+    def _rounds_went_on(self, fact: kinds.RoundsWentOn) -> None:
+        self._of_today().went_on += 1
+
     def _script_started(self, fact: kinds.ScriptStarted) -> None:
         self._in_round = fact.round > 0
 
@@ -315,6 +318,7 @@ _TAKERS: Final[dict[type, Callable[[Use, Any], None]]] = {
     kinds.DiscErrorsCounted: Use._disc_errors_counted,
     kinds.PackMounted: Use._pack_mounted,
     kinds.PackRemoved: Use._pack_removed,
+    kinds.RoundsWentOn: Use._rounds_went_on,
     kinds.ScriptStarted: Use._script_started,
     kinds.ScriptEnded: Use._script_ended,
     kinds.RecordingClosed: lambda use, fact: None,

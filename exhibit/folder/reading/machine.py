@@ -319,6 +319,7 @@ def _read_typing(table: Table, draft: MachineDraft) -> None:
         window=table.integer("window", 1, LARGEST_WINDOW, 1, default=1),
         show_again=table.read("show_again", "none", b"", key_or_none, default="none"),
         nudge=table.read("nudge", "return", b"", key_or_none, default="none"),
+        answer_within_us=table.duration("answer_within", "5 s", default="5 s"),
     )
     check_typing(table, draft.typing)
     table.close()

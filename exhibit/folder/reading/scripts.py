@@ -50,7 +50,7 @@ is the words themselves, which is allowed in a folder of one language."""
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
 LATE: Final = "late"
 """What happens when a step's time is up. If a step doesn't say it, the script's applies."""
-_LATE: Final = ("wait on", "again once", "again 2 times", "leave out", "stop", "ask")
+_LATE: Final = ("wait on", "again once", "again 2 times", "again, then ask", "leave out", "stop", "ask")
 _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "wait on",
     "leave out",
@@ -58,7 +58,7 @@ _PLAIN: Final[tuple[Literal["wait on", "leave out", "stop", "ask"], ...]] = (
     "ask",
 )
 _OR: Final = '"wait on", "again 2 times", "leave out", "stop" or "ask"'
-_AGAIN: Final = re.compile(r"again (once|[2-9] times)")
+_AGAIN: Final = re.compile(r"again(?: (?P<often>once|[2-9] times)(?P<ask>, then ask)?|, then ask)")
 
 
 @dataclass
@@ -278,7 +278,8 @@ def when_late(text: str) -> WhenLate:
     """Return what happens to a late step, from the value of `late`. Raises ValueMistake."""
     again = _AGAIN.fullmatch(text)
     if again is not None:
-        return WhenLate("again", 1 if again[1] == "once" else int(again[1][0]))
+        often = again["often"] or "once"
+        return WhenLate("again", 1 if often == "once" else int(often[0]), text.endswith("ask"))
     for then in _PLAIN:
         if text == then:
             return WhenLate(then)
@@ -293,8 +294,11 @@ def late_of(step: StepDraft, script: ScriptDraft) -> WhenLate:
     """
     if step.late is not None:
         return step.late
-    if step.in_tidy_up or _why_impossible(step, script.late):
+    if step.in_tidy_up:
         return STOP
+    # A secret is typed again only if its own step says so: a machine may count the attempts.
+    if _why_impossible(step, script.late) or (script.late.then == "again" and step.kind == "secret"):
+        return WhenLate("ask") if script.late.then_ask else STOP
     return script.late
 
 
@@ -324,11 +328,11 @@ def _check_typed_again(draft: ScriptDraft) -> None:
 
 def _why_impossible(step: StepDraft, late: WhenLate) -> str:
     """Return why this step can't be late in that way; "" if it can."""
-    if late.then == "again" and step.kind != "type":
-        return "only a command can be typed again"
+    if late.then == "again" and step.kind not in ("type", "secret"):
+        return "only a command or a secret can be typed again"
     if late.then == "leave out" and step.kind in BY_HAND:
         return "a step that a person does can't be left out: only that person knows whether it was done"
-    if step.in_tidy_up and late.then in ("leave out", "ask"):
+    if step.in_tidy_up and (late.then in ("leave out", "ask") or late.then_ask):
         what = "left out because it is late" if late.then == "leave out" else "asked about"
         return f"in a tidy-up no step is {what}: it fails, and the next one is tried"
     return ""

@@ -172,6 +172,10 @@ def _intended_trigger(table: Table) -> str:
     return ""
 
 
+MOST_GOING_ON: Final = 20
+"""Rounds that fail more often than this in a day need a person."""
+
+
 @dataclass
 class DayDraft:
     """day.toml as read."""
@@ -182,6 +186,8 @@ class DayDraft:
     """The tags of the languages."""
     rest_us: int
     """The pause between two rounds."""
+    goes_on_after_loss: int
+    """How often a day the rounds go on by themselves after a lost line or a late answer."""
     limits: LimitsDraft
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
@@ -191,6 +197,7 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
     """Read day.toml. Adds mistakes to the table. `tags`: the languages that have a file."""
     rounds = root.table("rounds", optional=True)
     rest_us = rounds.duration("rest", "20 s", default="1 min")
+    goes_on = rounds.integer("goes_on_after_loss", 0, MOST_GOING_ON, 3, default=0)
     rounds.close()
     limits = read_limits(root.table("limits", optional=not is_exercised), is_exercised=is_exercised)
     languages = root.table("languages", optional=len(tags) < 2)
@@ -199,7 +206,7 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     root.close()
-    return DayDraft(languages, order, rest_us, limits, "" if second == NO_SECOND else second)
+    return DayDraft(languages, order, rest_us, goes_on, limits, "" if second == NO_SECOND else second)
 
 
 def _check_second(table: Table, second: str, tags: list[str]) -> None:

@@ -485,3 +485,181 @@ def test_a_late_date_that_isnt_agreed_to_yet_is_asked_about_again():
     assert driver.typed == b""
     driver.asks("confirm", "date")
     assert driver.typed == b"3"
+
+
+# -- again, then ask
+
+
+def test_a_command_that_stays_late_when_typed_again_is_asked_about():
+    step = command("go", "go", "begun", within_us=20 * S)
+    asked = msgspec.structs.replace(step, late=WhenLate("again", 1, True))
+    driver = Driver(one_round(asked, pause("look")))
+    answer_nothing(driver)
+    at_limit(driver)
+    answer_nothing(driver)
+    at_limit(driver)
+    assert then_of(driver) == ["again", "ask"]
+    driver.asks("leave out", "go")
+    driver.run()
+    assert driver.over == "done"
+
+
+def answer_nothing(driver: Driver) -> None:
+    """The machine echoes and takes GO, shows its prompt again, and never says that anything has begun."""
+    if not driver.facts(kinds.LineOpened):
+        driver.open_line()
+        driver.stands(b"READY: ")
+    driver.prints(b"G")
+    driver.prints(b"O")
+    driver.passes("echo")
+    driver.stands(b"\r\nREADY: ")
+
+
+def test_where_it_cant_be_typed_again_a_person_is_asked_at_once():
+    step = command("go", "go", "begun", within_us=20 * S)
+    driver = Driver(one_round(msgspec.structs.replace(step, late=WhenLate("again", 1, True))))
+    driver.open_line()
+    at_limit(driver)
+    assert then_of(driver) == ["ask"]
+
+
+# -- a secret that was refused
+
+
+SIGN = command("sign", "S", "word")
+
+
+def told_the_word(driver: Driver) -> None:
+    """The secret has been typed once more, with its RETURN."""
+    driver.run(lambda: driver.typed.endswith(b"*" * 8 + b"\r"))
+
+
+def refusing(late_: WhenLate, *then: bytes) -> Driver:
+    """Signs on, and the machine answers the secret with each of these."""
+    say = msgspec.structs.replace(secret("say"), late=late_)
+    driver = Driver(one_round(SIGN, say))
+    driver.open_line()
+    driver.stands(b"READY: ")
+    for answered in (b"\r\nSIGN WORD? ", *then):
+        if answered.startswith(b"\r\nSIGN") and driver.typed.endswith(b"S"):
+            driver.prints(b"S")
+            driver.passes("echo")
+        else:
+            told_the_word(driver)
+        driver.stands(answered)
+    return driver
+
+
+def refused(driver: Driver) -> list[tuple[str, int]]:
+    return [(fact.landmark, fact.times) for fact in driver.facts(kinds.SecretRefused)]
+
+
+def test_a_secret_that_is_asked_for_again_is_typed_again_as_often_as_its_step_says():
+    driver = refusing(WhenLate("again", 2), *[b"\r\nNO.\r\nSIGN WORD? "] * 2, b"\r\nDESK TERN: ")
+    driver.run()
+    assert refused(driver) == [("word", 1), ("word", 2)]
+    assert driver.over == "done"
+
+
+def test_after_that_it_fails_and_by_default_it_is_typed_once_alone():
+    for late_, tries in ((WhenLate("again", 1), 2), (WhenLate("stop"), 1)):
+        driver = refusing(late_, *[b"\r\nNO.\r\nSIGN WORD? "] * tries)
+        driver.run()
+        assert len(driver.secrets_typed) == 8 * tries
+        assert driver.over == "failed"
+
+
+def test_where_the_sign_on_is_asked_for_instead_that_comes_first():
+    driver = refusing(WhenLate("again", 1), b"\r\nNO.\r\nREADY: ")
+    assert driver.typed.endswith(b"S")
+    driver.prints(b"S")
+    driver.passes("echo")
+    driver.stands(b"\r\nSIGN WORD? ")
+    told_the_word(driver)
+    driver.stands(b"\r\nDESK TERN: ")
+    driver.run()
+    assert refused(driver) == [("ready", 1)]
+    assert driver.over == "done"
+
+
+def test_a_sign_on_that_is_refused_for_ever_comes_to_an_end():
+    driver = refusing(WhenLate("again", 1), b"\r\nNO.\r\nREADY: ")
+    driver.prints(b"S")
+    driver.passes("echo")
+    driver.stands(b"\r\nSIGN WORD? ")
+    told_the_word(driver)
+    driver.stands(b"\r\nNO.\r\nREADY: ")
+    driver.run()
+    assert len(driver.secrets_typed) == 16
+    assert driver.over == "failed"
+
+
+# -- it is the prompt
+
+
+def asked_for_prompt(step: AnyStep | None = None, shows: bytes = b"WHAT NEXT> ") -> Driver:
+    """A step is late that waits for its prompt, and this is on the console."""
+    asks = late(step or command("go", "go", "begun"), "ask")
+    driver = Driver(one_round(asks))
+    driver.open_line()
+    driver.prints(shows)
+    at_limit(driver)
+    assert driver.facts(kinds.StepOverdue)[-1].at_prompt == (step is None)
+    return driver
+
+
+def refusal(driver: Driver, step: str = "go") -> str:
+    driver.asks("it is the prompt", step)
+    assert driver.facts(kinds.PromptVouched) == []
+    return driver.facts(kinds.RequestRefused)[-1].why
+
+
+def test_a_person_can_say_that_what_the_console_shows_is_the_prompt():
+    driver = asked_for_prompt()
+    driver.asks("it is the prompt", "go", by="an engineer")
+    (fact,) = driver.facts(kinds.PromptVouched)
+    assert (fact.step, fact.by, fact.line.strip()) == ("go", "an engineer", "WHAT NEXT>")
+    driver.prints(b"G")
+    driver.prints(b"O")
+    driver.passes("echo")
+    driver.prints(b"\r\nJOB 1 BEGUN: X\r\n")
+    driver.run()
+    assert driver.over == "done"
+
+
+def test_what_comes_back_wrong_there_is_cancelled_and_asked_about_again():
+    driver = asked_for_prompt()
+    driver.asks("it is the prompt", "go")
+    driver.prints(b"Q")
+    assert driver.typed == b"g" + CANCEL
+    at_limit(driver)
+    assert then_of(driver) == ["ask", "ask"]
+
+
+def test_where_nothing_was_printed_nobody_can_say_so():
+    assert "has printed nothing" in refusal(asked_for_prompt(shows=b""))
+
+
+def test_no_secret_is_typed_on_a_persons_word():
+    driver = asked_for_prompt(secret("say"))
+    assert "never a secret" in refusal(driver, "say")
+    assert driver.secrets_typed == b""
+
+
+def test_not_while_typing_is_blocked():
+    driver = asked_for_prompt()
+    driver.prints(b"\x13")
+    assert "blocks typing" in refusal(driver)
+
+
+def test_not_at_another_prompt_that_is_known():
+    driver = asked_for_prompt(shows=b"SURE (NO)? ")
+    assert "sure" in refusal(driver)
+
+
+def test_not_for_a_step_that_isnt_asked_about_or_has_typed_already():
+    driver = asked_for_prompt()
+    assert "nobody is being asked" in refusal(driver, "other")
+    driver = Driver(one_round(late(GO, "ask")))
+    driver.open_line()
+    assert "nobody is being asked" in refusal(driver)

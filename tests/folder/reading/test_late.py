@@ -40,6 +40,9 @@ def test_a_step_can_have_another_late_than_its_script():
         ("again once", WhenLate("again", 1)),
         ("again 2 times", WhenLate("again", 2)),
         ("again 9 times", WhenLate("again", 9)),
+        ("again, then ask", WhenLate("again", 1, True)),
+        ("again once, then ask", WhenLate("again", 1, True)),
+        ("again 3 times, then ask", WhenLate("again", 3, True)),
         ("leave out", WhenLate("leave out")),
         ("stop", STOP),
         ("ask", WhenLate("ask")),
@@ -77,9 +80,14 @@ def in_step(file: str, name: str, late: str) -> dict[str, bytes]:
 @pytest.mark.parametrize(
     ("files", "said"),
     [
-        (with_change("round.toml", TABLE, 'late = "again once"'), "only a command can be typed again"),
-        (in_step("round.toml", "say-the-word", "again once"), "only a command can be typed again"),
-        (in_step("round.toml", "put-the-board-away", "again 2 times"), "only a command can be typed again"),
+        (
+            with_change("round.toml", TABLE, 'late = "again once"'),
+            "only a command or a secret can be typed again",
+        ),
+        (
+            in_step("round.toml", "put-the-board-away", "again 2 times"),
+            "only a command or a secret can be typed again",
+        ),
         (in_step("opening.toml", "turn-the-key", "leave out"), "only that person knows"),
         (in_step("opening.toml", "pack-in-upper", "leave out"), "only that person knows"),
         (in_step("round.toml", "stop-shuttle", "ask"), "in a tidy-up no step is asked about"),
