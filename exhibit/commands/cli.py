@@ -147,17 +147,23 @@ def run(
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
 @click.argument("folder", type=FOLDER)
 @line_option
+@click.option("--secrets", type=FILE, default=None, help="File with secrets to withhold, mode 0600.")
 @recordings_option
 @port_option
 @host_option
-def watch(folder: Path, line: str, recordings: Path, port: int, host: str) -> None:
-    """Mirrors, records and captions the machine of FOLDER, and can't type at it."""
+def watch(folder: Path, line: str, secrets: Path | None, recordings: Path, port: int, host: str) -> None:
+    """Mirrors, records and captions the machine of FOLDER, and can't type at it.
+
+    Give it the secrets that people type at the machine, as for `run`: then they are withheld wherever the
+    machine shows them. What is typed at a secret prompt is withheld anyway.
+    """
     from exhibit.commands.running import Run
     from exhibit.commands.terminal import Terminal
     from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
+    bridge += ["--secrets", f"{secrets}"] if secrets else []
     run = Run(bridge, _website(recordings, machine.name, port, host))
     terminal = Terminal(run.door, machine.site)
     terminal.show_cautions(typing=False)

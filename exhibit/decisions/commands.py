@@ -8,11 +8,20 @@ from exhibit.facts.kinds import AnyFact, Outcome
 
 
 class Type(msgspec.Struct, frozen=True, kw_only=True):
-    """Put these bytes on the line, one after the other. `by` is who types; a secret is not recorded."""
+    """Put these bytes on the line, one after the other. `by` is who types; a secret is not recorded.
+
+    Of a secret, the first byte is sent at once, and each further one `pause_us` after the one before, unless
+    the machine blocks typing. The next deadline passes only when all have been sent. What remains is
+    forgotten when the deadline "echo" is dropped.
+    """
 
     data: bytes
     by: str
     secret: bool = False
+    pause_us: int = 0
+
+    def __repr__(self) -> str:
+        return f"Type({'a secret' if self.secret else self.data!r}, by={self.by!r})"
 
 
 class Arm(msgspec.Struct, frozen=True, kw_only=True):

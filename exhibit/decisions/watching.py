@@ -34,9 +34,10 @@ class Watching:
         self._use_watch = UseWatch(folder.machine, self.use)
         self._wall, self._wall_us = read_wall(opened.wall), 0
 
-    def withholds(self, byte: int) -> bool:
-        """Never: this decider types no secret."""
-        return False
+    @property
+    def blocked_by_xoff(self) -> bool:
+        """Whether the machine blocks typing."""
+        return self.console.flow.blocked_by_xoff
 
     def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
         """The machine sent this."""

@@ -28,6 +28,8 @@ from exhibit.facts.console_facts import (
     LocalEchoFound,
     PatternSeen,
     ReadingTaken,
+    SecretTyped,
+    SecretWithheld,
     TroubleRaised,
     TypingConfirmed,
     TypingFailed,
@@ -105,6 +107,8 @@ AnyFact = (
     | BytesReceived
     | BytesWithheld
     | BytesTyped
+    | SecretWithheld
+    | SecretTyped
     | TypingFailed
     | TypingRefused
     | TypingGarbled
@@ -234,6 +238,8 @@ __all__ = [
     "ScriptLeftOut",
     "ScriptRefused",
     "ScriptStarted",
+    "SecretTyped",
+    "SecretWithheld",
     "SessionCleared",
     "SessionFailed",
     "SessionResting",

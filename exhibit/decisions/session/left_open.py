@@ -35,6 +35,8 @@ NOTHING: Final = kinds.LastRecordingRead(
     numbers={},
     put_away=[],
 )
+SECRET: Final = "****"
+"""Stands for a secret, whatever its length."""
 LONGEST_HALF: Final = 1000
 """How many characters of a half-typed command to keep."""
 
@@ -129,6 +131,8 @@ class LeftOpen:
                 self._unsure = fact.may_lack
             case kinds.BytesTyped(bytes=text) if text and text == self._look:
                 pass  # showing the line again changes nothing on it
+            case kinds.SecretTyped(by=by):
+                self._typed("" if self.now.half_typed.endswith(SECRET) else SECRET, by)
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypingConfirmed():
