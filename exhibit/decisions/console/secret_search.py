@@ -41,7 +41,7 @@ class Candidate(msgspec.Struct):
     @property
     def holds(self) -> bool:
         """Whether its characters are to be held back."""
-        return not self.given_up and (not self.wrong or self.is_half)
+        return not self.given_up and (not self.wrong or self.matched > 1)
 
     def take(self, character: str) -> bool:
         """Takes the next character; false if this can't be the secret."""

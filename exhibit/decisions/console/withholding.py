@@ -100,6 +100,8 @@ class Withholding:
         """What was sent of the secret that is being typed, in capitals."""
         self._ending = False
         """RETURN or the cancel key has followed it."""
+        self._last = ""
+        """The last character of the secret that has just been withheld: it may be struck once more."""
         self._other = ""
         """What is on the present line, when it isn't the prompt's, while a secret is being typed."""
 
@@ -130,6 +132,7 @@ class Withholding:
             parts = self._withhold(0, was_typed=True)
         else:
             self._search.give_up()
+            self._last = ""
             parts = self._let_go(len(self._held))
         self._engage()
         return parts
@@ -175,6 +178,7 @@ class Withholding:
             or self._line is not None
             or self._typed
             or self._search.candidates
+            or self._last
             or self._sequences.within
         )
 
@@ -240,11 +244,19 @@ class Withholding:
     # -- anywhere else --------------------------------------------------------------------------------
 
     def _elsewhere(self, kind: Kind) -> list[Part]:
+        character = chr(self._held[-1].byte & 0x7F).upper() if kind is Kind.TEXT else ""
+        if self._last:
+            if kind is Kind.BACK and len(self._held) == 1:
+                return []
+            if self._held[0].kind is Kind.BACK and character and character in self._last + " _":
+                self._drop()
+                return []
+            self._last = ""
         if self._typed:
             self._follow_other_line(kind)
-        character = chr(self._held[-1].byte & 0x7F).upper() if kind is Kind.TEXT else ""
         found = self._search.take(kind, character, self._base + len(self._held) - 1)
         if found is not None:
+            self._last = found.word[-1]
             was_typed = found.word == self._typed
             return self._withhold(max(0, found.start - self._base), was_typed=was_typed)
         if self._line is not None or not (self._other and self._other in self._typed):
