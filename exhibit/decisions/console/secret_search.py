@@ -16,7 +16,7 @@ from exhibit.decisions.console.sequences import Kind
 SHORTEST: Final = 4
 """A shorter secret would be found by chance in ordinary text."""
 MOST_WRONG: Final = 2
-"""How many wrong characters in a row can be rubbed out again."""
+"""How many wrong characters in a row can be rubbed out again, after at least two right ones; else one can."""
 _LEAVES_INK: Final = " _"
 
 
@@ -48,7 +48,7 @@ class Candidate(msgspec.Struct):
         self.broken = False
         if self.wrong:
             self.wrong += 1
-            return self.wrong <= MOST_WRONG
+            return self.wrong <= MOST_WRONG and self.matched > 1
         if character == self.word[self.matched]:
             self.matched += 1
             self.given_up = False

@@ -86,10 +86,8 @@ class Withholding:
         self._search = Search(secrets)
         self._sequences = Sequences(machine.eighth_bit)
         first = self._search.first_characters
-        self.plain = bytes(
-            not self._search.words or not (byte & 0x7F == _ESC or chr(byte & 0x7F).upper() in first)
-            for byte in range(256)
-        )
+        # A sequence need not be followed before a secret has begun: at worst its letter is held for a moment.
+        self.plain = bytes(chr(byte & 0x7F).upper() not in first for byte in range(256))
         self.engaged = False
         self._held: list[_Held] = []
         self._base = 0
@@ -174,12 +172,7 @@ class Withholding:
 
     def _engage(self) -> None:
         self.engaged = bool(
-            self._held
-            or self._line is not None
-            or self._typed
-            or self._search.candidates
-            or self._last
-            or self._sequences.within
+            self._held or self._line is not None or self._typed or self._search.candidates or self._last
         )
 
     # -- on the line of a secret prompt ------------------------------------------------------------
