@@ -210,17 +210,39 @@ def test_a_broadcast_while_a_secret_is_typed_is_recorded_and_the_step_goes_on(wo
 
 
 @pytest.mark.parametrize("word", ["HARBOUR", "HA", "H"])
-@pytest.mark.parametrize("after", [b"", b"\r\n== GALE AT SEA ==\r\nSIGN WORD? "])
+@pytest.mark.parametrize(
+    "after", [b"", b"\r\n== GALE AT SEA ==\r\nSIGN WORD? ", b"\r\n== GALE AT SEA ==\r\n"]
+)
 def test_the_machine_showed_the_secret_only_if_the_letters_are_its_letters(word, after):
     for echo, over in ((word[:1].lower(), "failed"), ("*", "done"), ("#", "done")):
         driver = signing(word)
         driver.prints(after)
+        if echo in "*#" and after.endswith(b"=\r\n"):
+            continue  # anything but an echo can follow a broadcast
         driver.prints(echo.encode())
         driver.run(until=lambda driver=driver: driver.over is not None or driver.typed.endswith(b"\r"))
         driver.prints(b"\r\nDESK TERN: ")
         driver.run()
         assert driver.over == over
         assert driver.facts(kinds.SecretWithheld) == [kinds.SecretWithheld(was_typed=over == "failed")]
+
+
+def test_a_broadcast_can_begin_on_the_prompts_line():
+    driver = signing("HARBOUR")
+    driver.prints(b"== GALE AT SEA ==\r\nSIGN WORD? ")
+    driver.run(until=lambda: driver.typed.endswith(b"\r"))
+    assert [fact.text for fact in driver.facts(kinds.InterruptionSeen)] == ["== GALE AT SEA =="]
+    assert driver.facts(kinds.SecretWithheld) == []
+
+
+def test_a_broadcast_that_is_coming_when_the_rest_of_a_secret_is_typed_stays_whole():
+    driver = signing("HARBOUR")
+    driver.prints(b"\r\n== GALE")
+    driver.passes("echo")
+    driver.prints(b" AT SEA ==\r\nSIGN WORD? ")
+    driver.run(until=lambda: driver.typed.endswith(b"\r"))
+    assert [fact.text for fact in driver.facts(kinds.InterruptionSeen)] == ["== GALE AT SEA =="]
+    assert driver.facts(kinds.SecretWithheld) == []
 
 
 def test_an_echo_that_comes_late_is_withheld_and_named_as_what_it_is():

@@ -148,7 +148,6 @@ class Withholding:
         if secret:
             self._typed = ("" if self._ending else self._typed) + data.decode("latin-1").upper()
             self._ending = False
-            self._line = self._line or _Line()
         elif self._typed:
             self._ending = True
         else:
