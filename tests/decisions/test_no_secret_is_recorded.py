@@ -144,6 +144,23 @@ def test_the_recording_does_not_tell_how_long_the_secret_was(way):
     assert len(recorded) == 1
 
 
+@pytest.mark.parametrize(
+    ("shown", "let_through"),
+    [
+        ("HAR\r\nBOUR", "****\r\n"),
+        ("\x1b[7mHA\x1b[1mR\x1b[mBO\x1b[1mUR\x1b[m", "\x1b[7m****\x1b[m\x1b[1m\x1b[m"),
+        ("\x1b[5;1HHAR\x1b[5;4HBOUR\x1b[6;1H", "\x1b[5;1H****\x1b[6;1H"),
+    ],
+)
+def test_what_acts_on_the_screen_is_let_through_though_a_secret_is_withheld(shown, let_through):
+    driver = watched("HARBOUR", wanted=None)
+    driver.open_line()
+    driver.prints(shown.encode())
+    driver.run(within_us=S)
+    driver.note(kinds.RecordingClosed(why="enough"))
+    assert "".join(fact.bytes for fact in driver.facts(kinds.BytesReceived)) == let_through
+
+
 # -- what is typed by hand at a secret prompt
 
 

@@ -231,7 +231,7 @@ class Withholding:
 
     def _drop(self) -> None:
         self._base += len(self._held)
-        self._held.clear()
+        self._held = []
 
     # -- anywhere else --------------------------------------------------------------------------------
 
