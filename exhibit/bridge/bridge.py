@@ -15,8 +15,7 @@ from typing import Final
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
 from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.bridge.secret_typist import SecretTypist
-from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
-from exhibit.decisions.console.keying import DEADLINE as ECHO
+from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds

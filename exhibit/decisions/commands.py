@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 
 from exhibit.facts.kinds import AnyFact, Outcome
+
+ECHO: Final = "echo"
+"""The name of the deadline for what comes back of a command that is being typed."""
+SECRET_CHARACTERS: Final = 16
+"""A secret is typed in the time that this many characters take: only a longer one tells its length."""
 
 
 class Type(msgspec.Struct, frozen=True, kw_only=True):

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from typing import Final, Literal
 
-from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
+from exhibit.decisions.commands import ECHO, SECRET_CHARACTERS, Arm, Command, Drop, Tell, Type
 from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
 from exhibit.decisions.console.local_echo import local_echo
@@ -28,12 +28,10 @@ from exhibit.decisions.machine.description import Machine
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
 
 MOST_ATTEMPTS: Final = 3
-DEADLINE: Final = "echo"
+DEADLINE: Final = ECHO
 _LF: Final = 10
 LONGEST_PAUSES: Final = 8
 """How many times the pause between two characters can be lengthened to for a machine that falls behind."""
-SECRET_CHARACTERS: Final = 16
-"""A secret is typed in the time that this many characters take: only a longer one tells its length."""
 _NOTHING: Final = Keyed(())
 
 

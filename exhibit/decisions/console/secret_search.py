@@ -33,6 +33,9 @@ class Candidate(msgspec.Struct):
     given_up: bool = False
     """Its characters so far have been let through."""
 
+    def __repr__(self) -> str:
+        return f"Candidate(start={self.start})"
+
     @property
     def is_half(self) -> bool:
         """Whether so much of it has come that it must not be shown."""

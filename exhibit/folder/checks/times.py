@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from exhibit.decisions.console.keying import SECRET_CHARACTERS
+from exhibit.decisions.commands import SECRET_CHARACTERS
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import shortest
 from exhibit.facts.units import MS_US, S_US

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.console.keying import MOST_ATTEMPTS, SECRET_CHARACTERS
+from exhibit.decisions.commands import SECRET_CHARACTERS
+from exhibit.decisions.console.keying import MOST_ATTEMPTS
 from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.display.wire import Wire
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
