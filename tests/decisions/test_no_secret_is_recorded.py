@@ -5,6 +5,9 @@ from __future__ import annotations
 import msgspec
 import pytest
 
+from exhibit.decisions.commands import Type
+from exhibit.decisions.console.secret_search import Search
+from exhibit.decisions.console.sequences import Kind
 from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.description import Prompt
 from exhibit.decisions.machine.pattern import Pattern
@@ -14,7 +17,19 @@ from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
-from tests.decisions.heron import MACHINE, S, folder, machine, opened, pause, script, secret, wait
+from tests.decisions.heron import (
+    AT_REST,
+    MACHINE,
+    S,
+    command,
+    folder,
+    machine,
+    opened,
+    pause,
+    script,
+    secret,
+    wait,
+)
 from tests.decisions.planted_secrets import (
     WAYS,
     WHERE,
@@ -284,3 +299,47 @@ def test_a_recording_of_a_typed_secret_is_the_same_for_every_secret():
         recorded.add(msgspec.json.encode([(entry.at_us, entry.fact) for entry in driver.entries]))
         check_decided_again(SIGNS, ONE, driver.entries)
     assert len(recorded) == 1
+
+
+# -- what is recorded of the console by other facts
+
+
+def test_the_last_lines_of_a_late_step_hold_no_secret():
+    word = random_secret(dice_for("late lines"))
+    driver = watched(word)
+    driver.open_line()
+    driver.prints(f"\r\nBEFORE {word.lower()}\r\nNOW {word}".encode())
+    driver.run()
+    assert driver.facts(kinds.StepOverdue)[0].last_lines[-2:] == ["BEFORE ****", "NOW ****"]
+    assert_nowhere(word, driver)
+
+
+def test_an_echo_that_holds_a_secret_is_recorded_without_it():
+    word = random_secret(dice_for("echo"))
+    where = folder(script("round", command("go", "go on", "ended"), tidy_up=(pause("look", 1_000),)))
+    driver = watched(word, where)
+    driver.open_line()
+    driver.stands(b"READY: ")
+    driver.prints(b"G" + word.encode())
+    driver.run()
+    garbled = driver.facts(kinds.TypingGarbled)[0]
+    assert (garbled.command, garbled.came_back) == ("go on", "G*")
+    assert_nowhere(word, driver)
+
+
+def test_a_person_who_is_asked_is_shown_no_secret():
+    word = random_secret(dice_for("asked"))
+    where = msgspec.structs.replace(WAITS, way_home=AT_REST)
+    driver = watched(word, where)
+    driver.open_line()
+    driver.prints(f"\r\nWHAT IS {word}".encode())
+    driver.run()
+    assert "WHAT IS ****" in [row.rstrip() for row in driver.facts(kinds.PersonAsked)[0].rows]
+    assert_nowhere(word, driver)
+
+
+def test_no_command_or_search_names_a_secret_when_it_is_printed_for_debugging():
+    search = Search(("HARBOUR",))
+    search.take(Kind.TEXT, "H", 1)
+    typed = Type(data=b"HARBOUR", by="script round", secret=True)
+    assert [four_in_a_row("HARBOUR", repr(shown)) for shown in (typed, search.candidates)] == [[], []]
