@@ -1,6 +1,7 @@
 """The bridge: owns the line and the recording, and carries out the commands of the decisions.
 
-It writes each fact before the act. Received bytes go to the decisions one by one. Before a command is carried
+It writes each fact before the act. Received bytes go to the decisions one by one, once secrets have been
+withheld from them. Before a command is carried
 out, the piece of bytes received so far is recorded, so that the recording shows what the decision was based
 on.
 """
@@ -13,8 +14,10 @@ from typing import Final
 
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
 from exhibit.bridge.request_door import Answer, Reply, Request
-from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
+from exhibit.bridge.secret_typist import SecretTypist
+from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
+from exhibit.decisions.console.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.decisions.decider import REST, Decider
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -65,6 +68,8 @@ class Bridge:
         left_open: kinds.LastRecordingRead | None = None,
         carried_over: kinds.CarriedOver | None = None,
         opening: int = 0,
+        *,
+        withholding: Withholding,
     ) -> None:
         self._decider = decider
         self._writer = writer
@@ -75,6 +80,8 @@ class Bridge:
         self._carried_over = carried_over
         self._day = _day_of(clock.opened_wall)
         self._last_event_us = 0
+        self._withholding = withholding
+        self._secret_typist = SecretTypist(withholding)
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
         self._commands: deque[Command] = deque()
@@ -110,8 +117,8 @@ class Bridge:
         self._carry_out()
         while True:
             piece_due_us = self._pieces.due_us()
-            due = [self._next_beat_us, *self._deadlines.values()]
-            due_us = min(due if piece_due_us is None else [*due, piece_due_us])
+            held_due_us = self._withholding.due_us()
+            due_us = self._next_due_us(piece_due_us, held_due_us)
             events, now_us = wait_for_events(self._inbox, self._clock, due_us)
             for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
@@ -122,6 +129,10 @@ class Bridge:
             if piece_due_us is not None and piece_due_us <= now_us:
                 self._close_piece()
                 self._carry_out()
+            held_due_us = self._withholding.due_us()
+            if held_due_us is not None and held_due_us <= now_us:
+                self._take_parts(self._withholding.overdue())
+            self._type_rest_of_secret(now_us)
             self._pass_deadlines(now_us)
             has_beaten = self._beat_if_due()
             self._carry_out()
@@ -132,10 +143,23 @@ class Bridge:
                 self._closed("done", "another day has begun")
                 return carried_over
 
+    def _next_due_us(self, piece_due_us: int | None, held_due_us: int | None) -> int:
+        """When to look again if nothing happens."""
+        wait_us = 0 if held_due_us is None else PATIENCE_US
+        secret_due_us = None if self._decider.blocked_by_xoff else self._secret_typist.due_us
+        due = [self._next_beat_us]
+        due += [due_us for due_us in (piece_due_us, held_due_us, secret_due_us) if due_us is not None]
+        # While a secret's rest is being sent, no deadline passes.
+        if secret_due_us is None:
+            due += [due_us + wait_us for due_us in self._deadlines.values()]
+        return min(due)
+
     # -- events -------------------------------------------------------------------------------
 
     def _handle(self, event: Event) -> None:
         self._last_event_us = self._clock.now_us()
+        if self._withholding.engaged and not isinstance(event, Received | ErrorsCounted | Unreadable):
+            self._take_parts(self._withholding.settle_all())
         match event:
             case Received(data, at_us):
                 self._received(data, at_us)
@@ -191,34 +215,46 @@ class Bridge:
         reply(Answer(accepted=not self._refusal, why=self._refusal))
 
     def _received(self, data: bytes, at_us: int) -> None:
-        withheld = 0
+        withholding, plain = self._withholding, self._withholding.plain
         for byte in data:
-            if self._decider.withholds(byte):
-                withheld += 1
-                continue
-            self._withhold(withheld, at_us)
-            withheld = 0
-            # Typing after the byte before may have taken until after a heartbeat, if the line held it up.
-            at_us = self._in_order(at_us)
-            single = bytes((byte,))
-            for piece in self._pieces.add(single, at_us):
-                self._write(piece.fact, piece.at_us)
-            self._at_us = at_us
-            self._commands += self._decider.received(single, at_us)
-            self._carry_out()
-        self._withhold(withheld, at_us)
+            if plain[byte] and not withholding.engaged:
+                self._pass_on(byte, at_us)
+            else:
+                self._take_parts(withholding.take(byte, at_us))
         faults = self._decider.parity_faults()
         if faults > self._parity_faults:
             counted = kinds.LineErrorsCounted(parity=faults - self._parity_faults)
             self._parity_faults = faults
             self._append(counted, at_us)
 
-    def _withhold(self, count: int, at_us: int) -> None:
-        if count:
-            self._append(kinds.BytesWithheld(count=count, why="a secret was being typed"), at_us)
+    def _pass_on(self, byte: int, at_us: int) -> None:
+        """Records this byte with what came just before, and gives it to the decisions."""
+        # Typing after the byte before may have taken until after a heartbeat, if the line held it up.
+        at_us = self._in_order(at_us)
+        single = bytes((byte,))
+        for piece in self._pieces.add(single, at_us):
+            self._write(piece.fact, piece.at_us)
+        self._at_us = at_us
+        self._commands += self._decider.received(single, at_us)
+        self._carry_out()
+
+    def _take_parts(self, parts: list[Part]) -> None:
+        for part in parts:
+            if isinstance(part, Passed):
+                self._pass_on(part.byte, part.at_us)
+            else:
+                self._append(kinds.SecretWithheld(was_typed=part.was_typed), part.at_us)
 
     def _pass_deadlines(self, now_us: int) -> None:
         for name, due_us in sorted(self._deadlines.items(), key=lambda pair: pair[1]):
+            if self._secret_typist.due_us is not None and not self._decider.blocked_by_xoff:
+                return
+            # What is held back may change what the deadline means, but can't put it off for long.
+            held = self._withholding.due_us() is not None
+            if held and due_us + PATIENCE_US <= now_us:
+                self._take_parts(self._withholding.settle_all())
+            elif held:
+                continue
             # One that passes may have cancelled or moved another.
             if due_us <= now_us and self._deadlines.get(name) == due_us:
                 del self._deadlines[name]
@@ -275,19 +311,37 @@ class Bridge:
                     self._record(kinds.DeadlineArmed(name=name, due_us=due_us), self._at_us)
                 case Drop(name=name):
                     self._deadlines.pop(name, None)
-                case Type(data=data, by=by, secret=secret):
-                    self._type(data, by, secret, outdated)
+                    if name == ECHO:
+                        self._secret_typist.forget()
+                case Type(secret=True) as secret:
+                    self._record(kinds.SecretTyped(by=secret.by), self._at_us)
+                    self._secret_typist.begin(secret, self._at_us, outdated=outdated)
+                    self._type_rest_of_secret(self._at_us)
+                case Type(data=data, by=by):
+                    self._withholding.typed(data, secret=False)
+                    self._type(data, by, outdated)
                 case End(outcome=outcome):
                     self._over = outcome
                 case Resume():
                     self._over = None
 
-    def _type(self, data: bytes, by: str, secret: bool, outdated: bool) -> None:
+    def _type_rest_of_secret(self, now_us: int) -> None:
+        """Type those bytes of a secret that are due. One that fails is the last."""
+        while (byte := self._secret_typist.next(now_us, blocked=self._decider.blocked_by_xoff)) is not None:
+            assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
+            why = _NOT_TRIED if self._secret_typist.outdated else self._type_byte(byte, self.opening)
+            if why:
+                if not self._secret_typist.outdated:
+                    self._outdated = len(self._commands)
+                self._secret_typist.forget()
+                self._record(kinds.TypingFailed(why=why), self._clock.now_us())
+            self._beat_if_due()
+
+    def _type(self, data: bytes, by: str, outdated: bool) -> None:
         """Type byte by byte. If `outdated`, an earlier byte has failed, so these are not tried."""
         assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
         for byte in data:
-            shown = "" if secret else kinds.to_text(bytes((byte,)))
-            typed = kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret)
+            typed = kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by)
             self._record(typed, self._at_us)
             why = _NOT_TRIED if outdated else self._type_byte(byte, self.opening)
             if why and not outdated:
@@ -317,9 +371,12 @@ class Bridge:
     def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
         entry = self._writer.append(fact, self._in_order(at_us))
         self._at_us = entry.at_us
+        self._withholding.note(fact)
         self._commands += self._decider.note(entry)
 
     def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
+        if self._withholding.engaged:
+            self._take_parts(self._withholding.settle_all())
         self._close_piece()
         self._writer.close(why, self._clock.now_us())
         return outcome

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.watching import Watching
+from exhibit.folder.secret_words import Secrets
 from exhibit.line.typist import Typist
 
 
-def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) -> int:
+def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Secrets) -> int:
     """Run these scripts until they are over or the process is asked to stop. Returns the exit status."""
     typist = Typist(order.line, order.folder.machine.line)
 
@@ -25,4 +24,5 @@ def run_scripts(order: BridgeOrder, wanted: Wanted, secrets: Mapping[str, str]) 
         make_decider=lambda opened: Operating(Watching(order.folder, opened), wanted, secrets),
         borrower=typist,
         type_byte=type_byte,
+        secrets=secrets.all_words(),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import signal
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from types import FrameType
 from typing import Literal
@@ -14,6 +14,7 @@ from exhibit import __version__
 from exhibit.bridge.bridge import Bridge, TypeByte
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
+from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.facts import kinds
@@ -55,10 +56,12 @@ def run_bridge(
     make_decider: Callable[[kinds.RecordingOpened], Decider],
     borrower: Borrower | None,
     type_byte: TypeByte | None,
+    secrets: Iterable[str] = (),
 ) -> int:
     """Run a bridge in this process until it is over. Returns the exit status.
 
     As soon as the line is open, the path of the recording is printed as the first line of standard output.
+    `secrets` are withheld from everything that is received.
     Each new day gets its own recording, which names the one before it. Raises LineFault, RecordingFault or
     SetUpFault.
     """
@@ -81,6 +84,7 @@ def run_bridge(
         if heard is not None:
             deliver(heard)
 
+    words = tuple(secrets)
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
     left_open = (
@@ -108,7 +112,17 @@ def run_bridge(
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
             decider = make_decider(opened)
-            bridge = Bridge(decider, writer, clock, type_byte, inbox, left_open, carried_over, opening)
+            bridge = Bridge(
+                decider,
+                writer,
+                clock,
+                type_byte,
+                inbox,
+                left_open,
+                carried_over,
+                opening,
+                withholding=Withholding(machine, words, order.rate),
+            )
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
                 print(writer.path, flush=True)

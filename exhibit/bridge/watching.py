@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from exhibit.bridge.setup import BridgeOrder, run_bridge
 from exhibit.decisions.watching import Watching
+from exhibit.folder.secret_words import Secrets
 
 
-def watch(order: BridgeOrder) -> int:
+def watch(order: BridgeOrder, secrets: Secrets) -> int:
     """Watch until the process is asked to stop. Returns the exit status."""
     return run_bridge(
         order,
@@ -17,4 +18,5 @@ def watch(order: BridgeOrder) -> int:
         make_decider=lambda opened: Watching(order.folder, opened),
         borrower=None,
         type_byte=None,
+        secrets=secrets.all_words(),
     )

@@ -151,13 +151,25 @@ def run(
 @line_option
 @click.option("--typed", default="", help="A second line, on which only what a person types is heard.")
 @click.option("--terminal", default="", help="The old terminal's port: what is typed there is passed on.")
+@click.option("--secrets", type=FILE, default=None, help="File with secrets to withhold, mode 0600.")
 @recordings_option
 @port_option
 @host_option
-def watch(folder: Path, line: str, typed: str, terminal: str, recordings: Path, port: int, host: str) -> None:
+def watch(
+    folder: Path,
+    line: str,
+    typed: str,
+    terminal: str,
+    secrets: Path | None,
+    recordings: Path,
+    port: int,
+    host: str,
+) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it.
 
-    With --typed or --terminal it also records what a person types at the machine's own terminal.
+    With --typed or --terminal it also records what a person types at the machine's own terminal. Give it the
+    secrets that people type there, as for `run`: then they are withheld wherever the machine shows them. What
+    is typed at a secret prompt is withheld anyway.
     """
     from exhibit.commands.terminal import Terminal
     from exhibit.commands.watch_run import WatchRun, passer_for
@@ -168,6 +180,7 @@ def watch(folder: Path, line: str, typed: str, terminal: str, recordings: Path, 
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
     bridge += ["--typed", typed] if typed else []
     bridge += ["--passed-by", f"{passer.place}"] if passer else []
+    bridge += ["--secrets", f"{secrets}"] if secrets else []
     run = WatchRun(bridge, _website(recordings, machine.name, port, host), passer, recordings)
     watched = Terminal(run.door, machine.site)
     watched.show_cautions(typing=False)

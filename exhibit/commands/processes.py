@@ -22,6 +22,7 @@ from exhibit.facts.errors import SetUpFault
 
 if TYPE_CHECKING:
     from exhibit.bridge.setup import BridgeOrder
+    from exhibit.folder.secret_words import Secrets
 
 
 @click.command(short_help="Runs the simulated machine alone.")
@@ -117,8 +118,11 @@ def bridge(
     _end_with_starter(with_starter)
     if watch_only:
         from exhibit.bridge.watching import watch
+        from exhibit.folder.secret_words import read_secrets
 
-        sys.exit(watch(order))
+        known = read_secrets((), os.environ, secrets)
+        _say_which_are_short(known)
+        sys.exit(watch(order, known))
     sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
 
 
@@ -175,7 +179,16 @@ def _run_scripts(
         return run_scripts(order, wanted, demo_secrets(WORDS))
     to_run = [known[script] for script in scripts or ("opening", "round", "closing")]
     required, optional = secrets_wanted(to_run), secrets_to_tidy_up(order.folder)
-    return run_scripts(order, wanted, read_secrets(required, os.environ, secrets, optional))
+    known_secrets = read_secrets(required, os.environ, secrets, optional)
+    _say_which_are_short(known_secrets)
+    return run_scripts(order, wanted, known_secrets)
+
+
+def _say_which_are_short(secrets: Secrets) -> None:
+    from exhibit.folder.secret_words import about_short_secrets
+
+    if about := about_short_secrets(secrets):
+        click.echo(about, err=True)
 
 
 def _end_with_starter(with_starter: bool) -> None:

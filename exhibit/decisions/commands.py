@@ -2,17 +2,33 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import msgspec
 
 from exhibit.facts.kinds import AnyFact, Outcome
 
+ECHO: Final = "echo"
+"""The name of the deadline for what comes back of a command that is being typed."""
+SECRET_CHARACTERS: Final = 16
+"""A secret is typed in the time that this many characters take: only a longer one tells its length."""
+
 
 class Type(msgspec.Struct, frozen=True, kw_only=True):
-    """Put these bytes on the line, one after the other. `by` is who types; a secret is not recorded."""
+    """Put these bytes on the line, one after the other. `by` is who types; a secret is not recorded.
+
+    Of a secret, the first byte is sent at once, and each further one `pause_us` after the one before, unless
+    the machine blocks typing. The next deadline passes only when all have been sent. What remains is
+    forgotten when the deadline "echo" is dropped.
+    """
 
     data: bytes
     by: str
     secret: bool = False
+    pause_us: int = 0
+
+    def __repr__(self) -> str:
+        return f"Type({'a secret' if self.secret else self.data!r}, by={self.by!r})"
 
 
 class Arm(msgspec.Struct, frozen=True, kw_only=True):

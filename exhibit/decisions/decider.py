@@ -8,8 +8,8 @@ over the facts of a recording returns the same commands:
             commands += decider.received(to_bytes(entry.fact.bytes), entry.at_us)
         commands += decider.note(entry)
 
-So whatever a decider learns live must be in the recording too: it never sees a withheld byte, only the
-fact that some bytes were withheld.
+So whatever a decider learns live must be in the recording too: it never sees a withheld byte, only the marks
+in its place, and the fact that a secret was withheld.
 """
 
 from __future__ import annotations
@@ -27,9 +27,6 @@ REST: Final = "rest"
 
 class Decides(Protocol):
     """Decides for one machine as its recording grows."""
-
-    def withholds(self, byte: int) -> bool:
-        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
 
     def received(self, data: bytes, at_us: int) -> Sequence[Command]:
         """The machine sent this."""
@@ -52,6 +49,10 @@ class Decider(Decides, Protocol):
 
     def use_before(self, now_us: int) -> UseBefore:
         """The use up to now, with which the next recording begins."""
+
+    @property
+    def blocked_by_xoff(self) -> bool:
+        """Whether the machine blocks typing."""
 
     def parity_faults(self) -> int:
         """How many characters had the wrong parity since the start."""

@@ -44,9 +44,10 @@ class Operating:
         gate = None if rehearsing else Gate(folder, watching.use, watching.rate)
         self._programme = Programme(folder, wanted, self._session, gate, self._homing)
 
-    def withholds(self, byte: int) -> bool:
-        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
-        return self._console.withholds(byte)
+    @property
+    def blocked_by_xoff(self) -> bool:
+        """Whether the machine blocks typing."""
+        return self._console.blocked_by_xoff
 
     def received(self, data: bytes, at_us: int) -> list[Command]:
         """The machine sent this."""
@@ -153,10 +154,12 @@ class Operating:
     def _follow(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What this fact means for typing, whether or not anything is being typed."""
         match fact:
-            case kinds.BytesWithheld():
+            case kinds.BytesWithheld() | kinds.SecretWithheld(was_typed=True):
                 return self._keyed(self._console.withheld(at_us), at_us)
             case kinds.BytesTyped(bytes=text):
                 self._console.typed(text, at_us)
+            case kinds.SecretTyped():
+                self._console.typed("", at_us)
             case kinds.CarriedOver(keeps_time=keeps_time):
                 self._console.trust_echo(keeps_time)
             case kinds.LineOpened(keeps_time=keeps_time):

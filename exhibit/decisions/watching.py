@@ -50,9 +50,10 @@ class Watching:
             self._silence = Silence(folder.machine, lambda: self.console.status_display is not None)
         self._wall, self._wall_us = read_wall(opened.wall), 0
 
-    def withholds(self, byte: int) -> bool:
-        """Never: this decider types no secret."""
-        return False
+    @property
+    def blocked_by_xoff(self) -> bool:
+        """Whether the machine blocks typing."""
+        return self.console.flow.blocked_by_xoff
 
     def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
         """The machine sent this."""

@@ -63,14 +63,36 @@ class BytesReceived(Fact, frozen=True, kw_only=True):
 
 
 class BytesWithheld(Fact, frozen=True, kw_only=True):
-    """Bytes were received that may contain a secret; only their number is recorded."""
+    """Bytes were received that may contain a secret; only their number is recorded.
+
+    Recordings made now have `secret_withheld` in its place, which doesn't tell the number.
+    """
 
     count: int
     why: str
 
 
+class SecretWithheld(Fact, frozen=True, kw_only=True):
+    """A secret was received, or something on the line of a secret prompt. Only four asterisks are recorded.
+
+    There are four of them whatever its length, among the bytes received last before this.
+    """
+
+    was_typed: bool
+    """Whether it was the secret that was being typed: the machine should not have shown it."""
+
+
+class SecretTyped(Fact, frozen=True, kw_only=True):
+    """Part of a secret was typed: first its first character, then all the others. Nothing tells how many."""
+
+    by: str
+
+
 class BytesTyped(Fact, frozen=True, kw_only=True):
-    """Bytes were typed at the machine. For a secret only their number is recorded, and `bytes` is empty."""
+    """Bytes were typed at the machine. For a secret only their number is recorded, and `bytes` is empty.
+
+    Recordings made now have `secret_typed` for a secret.
+    """
 
     bytes: str
     count: int

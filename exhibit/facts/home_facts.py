@@ -19,7 +19,10 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     """Whether its last second may be missing: it broke off, and the computer has been restarted since."""
     line_lost: bool
     half_typed: str
-    """What was typed after the last RETURN or cancel key, with a `*` for each character of a secret."""
+    """What was typed after the last RETURN or cancel key, with `****` for a secret.
+
+    Older recordings have a `*` for each of its characters.
+    """
     unanswered: str
     """The command whose RETURN was typed but not answered with a new line."""
     question: str

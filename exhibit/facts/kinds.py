@@ -31,6 +31,8 @@ from exhibit.facts.console_facts import (
     MachineSilent,
     PatternSeen,
     ReadingTaken,
+    SecretTyped,
+    SecretWithheld,
     TroubleRaised,
     TypingConfirmed,
     TypingFailed,
@@ -129,6 +131,8 @@ AnyFact = (
     | BytesReceived
     | BytesWithheld
     | BytesTyped
+    | SecretWithheld
+    | SecretTyped
     | TerminalOpened
     | TerminalLost
     | TypedByHand
@@ -292,6 +296,8 @@ __all__ = [
     "ScriptRefused",
     "ScriptStarted",
     "SecretRefused",
+    "SecretTyped",
+    "SecretWithheld",
     "SessionCleared",
     "SessionFailed",
     "SessionResting",

@@ -17,6 +17,7 @@ from typing import Any, Final, NoReturn
 
 import msgspec
 
+from exhibit.decisions.console.secret_search import SHORTEST
 from exhibit.decisions.machine.script import Folder, Script, TypeSecret
 from exhibit.facts.errors import SetUpFault
 
@@ -28,10 +29,23 @@ _SAFE: Final = "A file of secrets is used only if nobody but its owner can read 
 
 
 class Secrets(Mapping[str, str]):
-    """Secrets by name. Its `repr` shows only the names, and it can't be pickled."""
+    """Secrets by name. Its `repr` shows only the names, and it can't be pickled.
 
-    def __init__(self, words: Mapping[str, str]) -> None:
+    `others` are secrets that no script types now. They too are withheld from what is received.
+    """
+
+    def __init__(self, words: Mapping[str, str], others: Mapping[str, str] | None = None) -> None:
         self.__words = dict(words)
+        self.__others = dict(others or {})
+
+    def all_words(self) -> tuple[str, ...]:
+        """Every secret that is known, whether or not a script types it."""
+        return (*self.__words.values(), *self.__others.values())
+
+    def too_short(self) -> list[str]:
+        """The names of the secrets that are too short to be found in ordinary text, sorted."""
+        known = {**self.__others, **self.__words}
+        return sorted(name for name, word in known.items() if len(word) < SHORTEST)
 
     def __getitem__(self, name: str) -> str:
         return self.__words[name]
@@ -78,7 +92,8 @@ def read_secrets(
 ) -> Secrets:
     """Return the secrets of these names; the environment takes precedence over the file.
 
-    Those named in `if_there` are included if they are set.
+    Those named in `if_there` are included if they are set. All others that are given anywhere are known too,
+    but only to be withheld.
 
     Removes every variable EXHIBIT_SECRET_... from `environment`, so that no program started later
     inherits it. Raises SetUpFault for missing secrets, naming all of them at once, for a secret that
@@ -109,7 +124,25 @@ def read_secrets(
             f"Set {variables} in the environment, or write {lines} in a file that only you can read "
             "(chmod 600 FILE) and give that file with --secrets.",
         )
-    return Secrets(found)
+    others = {_name_of(key): word for key, word in in_environment.items()}
+    others = {name: word for name, word in {**in_file, **others}.items() if name not in found}
+    return Secrets(found, {name: word for name, word in others.items() if isinstance(word, str) and word})
+
+
+def about_short_secrets(secrets: Secrets) -> str:
+    """What a person must know about secrets that are too short to be found; empty if there are none."""
+    names = " and ".join(f'"{name}"' for name in secrets.too_short())
+    if not names:
+        return ""
+    return (
+        f"Shorter than {SHORTEST} characters: the secret {names}. It can only be withheld on the line of the "
+        "prompt that asks for it: anywhere else it would be found by chance in ordinary text. "
+        "Choose a longer one if the machine allows it."
+    )
+
+
+def _name_of(variable: str) -> str:
+    return variable[len(IN_ENVIRONMENT) :].lower().replace("_", "-")
 
 
 def demo_secrets(words: Mapping[str, str]) -> Secrets:

@@ -173,7 +173,7 @@ _LATE: Final[Mapping[kinds.WhatThen, str]] = {
 def words_for(step: StepSummary) -> str:
     """How a step went, in plain words."""
     parts = []
-    if step.secret_characters:
+    if step.typed_secret:
         parts.append("typed a secret")
     elif step.typed:
         parts.append(f"typed {shown(step.typed)}")

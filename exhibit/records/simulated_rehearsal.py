@@ -11,6 +11,7 @@ import msgspec
 
 from exhibit import __version__
 from exhibit.decisions.commands import Command
+from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.rehearsal.step_results import RunSummary, seen
@@ -61,8 +62,11 @@ class SimulatedRun:
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
-        self._decider = Operating(Watching(folder, opened), wanted, demo_secrets(WORDS))
-        self._run = VirtualRun(self._decider, self, keep)
+        secrets = demo_secrets(WORDS)
+        self._decider = Operating(Watching(folder, opened), wanted, secrets)
+        self._run = VirtualRun(
+            self._decider, self, keep, Withholding(folder.machine, secrets.values(), opened.rate)
+        )
         self._run.note(opened)
 
     def run(self) -> None:
@@ -74,6 +78,12 @@ class SimulatedRun:
                 self._answer(asked)
                 continue
             due = sorted((due_us, name) for name, due_us in self._run.deadlines.items())
+            held_us = self._run.held_due_us()
+            if held_us is not None:
+                self._let_pass(held_us)
+                if self._bench.now_us >= held_us and self._run.held_due_us() == held_us:
+                    self._run.let_go_held()
+                continue
             self._let_pass(due[0][0] if due else LONGEST_US)
             if due and self._bench.now_us >= due[0][0] and self._run.deadlines.get(due[0][1]) == due[0][0]:
                 self._run.pass_deadline(due[0][1])
@@ -123,9 +133,9 @@ class SimulatedRun:
     def typed(self, byte: int, secret: bool) -> None:
         """Puts the byte on the machine's line."""
         if self.runs:
-            shown = "" if secret else kinds.to_text(bytes((byte,)))
-            fact = kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret)
-            self.runs[-1][1].take(fact, self._run.now_us)
+            text = kinds.to_text(bytes((byte,)))
+            typed = kinds.SecretTyped(by="") if secret else kinds.BytesTyped(bytes=text, count=1, by="")
+            self.runs[-1][1].take(typed, self._run.now_us)
         self._bench.send(bytes((with_even_parity(byte) if self._even else byte,)))
 
     def decided(self, fact: kinds.AnyFact) -> None:

@@ -83,9 +83,16 @@ class Transcript:
                 self._heard_us = at_us
             case kinds.BytesTyped():
                 yield from self._take_typed(fact, at_us)
-            case kinds.BytesWithheld():
+            case kinds.SecretTyped(by=by):
+                yield from self._take_typed(kinds.BytesTyped(bytes="", count=0, by=by, secret=True), at_us)
+            case kinds.TypedByHand():
+                yield from self._typed_by_hand(fact, at_us)
+            case kinds.BytesWithheld() | kinds.SecretWithheld():
                 yield from self._end_typed()
                 yield self._said(at_us, "Characters came here that may contain a secret, and were withheld.")
+            case kinds.BytesMissed(why=why):
+                yield from self._rest(at_us)
+                yield self._said(at_us, f"Characters were passed on here without being recorded: {why}.")
             case kinds.StepStarted(script=script, step=step):
                 self._by = f"{script}.{step}"
             case kinds.ScriptEnded():
@@ -181,6 +188,13 @@ class Transcript:
             self._typed += _SECRET
         if self._typed[-1] < " " or self._typed[-1] == "\x7f":
             yield from self._end_typed()
+
+    def _typed_by_hand(self, fact: kinds.TypedByHand, at_us: int) -> Iterator[str]:
+        if fact.secret:
+            secret = kinds.BytesTyped(bytes="", count=0, by=fact.by, secret=True)
+            yield from self._take_typed(secret, at_us)
+        for character in fact.bytes:
+            yield from self._take_typed(kinds.BytesTyped(bytes=character, count=1, by=fact.by), at_us)
 
     def _end_typed(self) -> Iterator[str]:
         typed, self._typed = self._typed, ""

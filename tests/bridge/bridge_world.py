@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from exhibit.bridge.bridge import Bridge
+from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -129,6 +130,7 @@ class Staged:
             self._left if carried_over is None else None,
             carried_over,
             opening,
+            withholding=Withholding(self.folder.machine, (SECRET,)),
         )
 
     def another_day(self, carried_over: kinds.CarriedOver) -> None:

@@ -14,6 +14,7 @@ from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Inbox
 from exhibit.bridge.request_door import RequestDoor
 from exhibit.commands.terminal import Terminal
+from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -38,7 +39,14 @@ class Asked:
         self.events = Inbox()
         described = folder(script("round", LATE, pause("look", 1_000)))
         decider = decider_for(described, begun, Wanted(before=(), rounds=1, after=()))
-        bridge = Bridge(decider, self.writer, clock, lambda byte, opening: "", self.events)
+        bridge = Bridge(
+            decider,
+            self.writer,
+            clock,
+            lambda byte, opening: "",
+            self.events,
+            withholding=Withholding(MACHINE),
+        )
         self.clock = clock
         self.door = RequestDoor(place / "door", bridge.ask)
         self.said = io.StringIO()

@@ -12,6 +12,7 @@ import pytest
 from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Asked, Inbox, StopWanted
 from exhibit.bridge.request_door import Request, RequestDoor, ask
+from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
@@ -73,13 +74,24 @@ def test_a_round_is_run_recorded_and_closed(working):
     assert entries[-1].fact == kinds.RecordingClosed(why="the scripts are over: done")
 
 
+def assert_recorded(staged):
+    """What was typed is in the recording; of a secret, only in how many parts. Commands are small letters."""
+    secret = [byte for byte in staged.typed if byte in SECRET.encode()]
+    recorded = sum(fact.count for fact in staged.facts(kinds.BytesTyped))
+    assert len(staged.typed) - len(secret) == recorded
+    assert len(staged.facts(kinds.SecretTyped)) >= min(2, len(secret))
+
+
 def test_each_byte_is_in_the_file_before_it_is_typed(working):
     seen = []
 
     def look(byte: int) -> str:
         last = working.entries()[-1].fact
-        assert isinstance(last, kinds.BytesTyped)
-        assert last.secret or last.bytes == chr(byte)
+        if byte in SECRET.encode():  # commands are in small letters
+            assert [type(fact) for fact in working.facts(kinds.SecretTyped)]
+        else:
+            assert isinstance(last, kinds.BytesTyped)
+            assert last.bytes == chr(byte)
         seen.append(byte)
         return ""
 
@@ -163,24 +175,24 @@ def test_nothing_is_typed_that_isnt_recorded_wherever_the_recording_fails(tmp_pa
     staged = Staged(tmp_path, WORK, ONE, FarHeron(), lambda place, begun: Failing(place, begun, lasts))
     with pytest.raises(RecordingFault):
         staged.bridge.run(stay_when_failed=True)
-    recorded = sum(fact.count for fact in staged.facts(kinds.BytesTyped))
-    assert len(staged.typed) == recorded
+    assert_recorded(staged)
     staged.writer.abandon()
 
 
 # -- withheld
 
 
-def test_withheld_bytes_are_counted_before_anything_follows_from_them(tmp_path):
+def test_that_a_secret_was_shown_is_recorded_before_anything_follows_from_it(tmp_path):
     heron = FarHeron("word")
     heron.echoes_secrets = True
     staged = Staged(tmp_path, folder(script("round", secret("say-the-word"))), ONE, heron)
     assert staged.bridge.run(stay_when_failed=False) == "failed"
     names = [type(entry.fact).__name__ for entry in staged.entries()]
-    withheld = names.index("BytesWithheld")
-    assert names[withheld - 1 : withheld + 3] == [
+    withheld = names.index("SecretWithheld")
+    assert names[withheld - 2 : withheld + 3] == [
         "DeadlineArmed",
-        "BytesWithheld",
+        "BytesReceived",
+        "SecretWithheld",
         "BytesTyped",
         "StepFailed",
     ]
@@ -188,16 +200,18 @@ def test_withheld_bytes_are_counted_before_anything_follows_from_them(tmp_path):
 
 
 def test_what_arrives_together_with_withheld_bytes_is_recorded_after_them(tmp_path):
+    """No one waits for more of a secret once its line has ended."""
     staged = Staged(tmp_path, folder(script("round", secret("say-the-word"))), ONE)
     staged.receives_at(10_000, b"SIGN WORD? ")
     staged.receives_at(100_000, b"WR\r\nREADY: ")
     staged.world.at(S, StopWanted("enough"))
     staged.bridge.run(stay_when_failed=True)
     entries = [entry.fact for entry in staged.entries() if entry.at_us == 100_000]
-    assert entries[0] == kinds.BytesWithheld(count=2, why="a secret was being typed")
-    assert entries[1].bytes == "\x18"
+    # Only "W" had been typed, so these letters aren't what was typed, and nothing is cancelled.
+    assert kinds.SecretWithheld(was_typed=False) in entries
+    assert not [fact for fact in entries if isinstance(fact, kinds.BytesTyped)]
     received = "".join(fact.bytes for fact in entries if isinstance(fact, kinds.BytesReceived))
-    assert received == "\r\nREADY: "
+    assert received == "****\r\nREADY: "
 
 
 def test_the_file_holds_no_four_characters_of_the_secret(tmp_path):
@@ -466,7 +480,14 @@ def test_over_a_real_socket_a_step_is_confirmed_and_a_wrong_one_refused(tmp_path
     begun = opened(wall=clock.opened_wall)
     writer = RecordingWriter(tmp_path, begun)
     events = Inbox()
-    bridge = Bridge(decider_for(described, begun, ONE), writer, clock, lambda byte, opening: "", events)
+    bridge = Bridge(
+        decider_for(described, begun, ONE),
+        writer,
+        clock,
+        lambda byte, opening: "",
+        events,
+        withholding=Withholding(described.machine),
+    )
     door = RequestDoor(tmp_path / "door", bridge.ask)
     outcomes = []
     running = threading.Thread(target=lambda: outcomes.append(bridge.run(stay_when_failed=True)))
@@ -522,7 +543,7 @@ def test_when_the_reserve_is_used_up_too_nothing_is_typed_any_more(tmp_path, dis
     with pytest.raises(RecordingFault):
         staged.bridge.run(stay_when_failed=True)
     staged.writer.abandon()
-    assert len(staged.typed) == sum(fact.count for fact in staged.facts(kinds.BytesTyped))
+    assert_recorded(staged)
     assert read_all(staged.writer.path).damages == []
 
 

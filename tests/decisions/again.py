@@ -29,6 +29,7 @@ CAME_FROM_OUTSIDE = (
     kinds.BytesMissed,
     kinds.OtherProgramSeen,
     kinds.OtherProgramGone,
+    kinds.SecretWithheld,
     kinds.TypingFailed,
     kinds.DeadlinePassed,
     kinds.RequestMade,
@@ -59,37 +60,29 @@ def decided_again(decider: Decider, entries: Iterable[kinds.Entry]) -> list[kind
                     decided.append(fact)
                 case Arm(name=name, due_us=due_us):
                     decided.append(kinds.DeadlineArmed(name=name, due_us=due_us))
-                case Type(data=data, by=by, secret=secret):
+                case Type(by=by, secret=True):
+                    decided.append(kinds.SecretTyped(by=by))
+                case Type(data=data, by=by):
                     for byte in data:
-                        shown = "" if secret else kinds.to_text(bytes((byte,)))
-                        decided.append(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret))
+                        decided.append(kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by))
     return decided
 
 
-def stand_in_secrets(folder: Folder, entries: Iterable[kinds.Entry]) -> dict[str, str]:
-    """For each secret something as long as what was typed of it: no recording holds more of it."""
-    names = {
-        (script.name, step.name): step.secret
+def stand_in_secrets(folder: Folder) -> dict[str, str]:
+    """For each secret one character: no recording tells more of it, so anything must do."""
+    return {
+        step.secret: "?"
         for script in folder.scripts.values()
         for step in (*script.steps, *script.tidy_up)
         if isinstance(step, TypeSecret)
     }
-    longest = dict.fromkeys(names.values(), 1)
-    where, typed = ("", ""), 0
-    for entry in entries:
-        if isinstance(entry.fact, kinds.StepStarted):
-            where, typed = (entry.fact.script, entry.fact.step), 0
-        elif isinstance(entry.fact, kinds.BytesTyped) and entry.fact.secret:
-            typed += entry.fact.count
-            longest[names[where]] = max(longest[names[where]], typed)
-    return {name: "?" * length for name, length in longest.items()}
 
 
 def decider_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Entry]) -> Decider:
     """A new decider for this recording, which doesn't know the secrets."""
     opened = entries[0].fact
     assert isinstance(opened, kinds.RecordingOpened)
-    return decider_for(folder, opened, wanted, stand_in_secrets(folder, entries))
+    return decider_for(folder, opened, wanted, stand_in_secrets(folder))
 
 
 def check_decided_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Entry]) -> None:

@@ -8,9 +8,10 @@ from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
+from exhibit.decisions.console.withholding import Part, Passed, Withholding
 from exhibit.decisions.decider import Decider
 from exhibit.facts import kinds
-from tests.decisions.heron import S, opened
+from tests.decisions.heron import MACHINE, SECRET, S, opened
 
 MOST_TURNS = 100_000
 
@@ -37,8 +38,10 @@ class Driver:
         far_end: FarEnd | None = None,
         ordered: Callable[[Command], None] = lambda command: None,
         opened_as: kinds.RecordingOpened | None = None,
+        withholding: Withholding | None = None,
     ) -> None:
         self.decider = decider
+        self.withholding = withholding or Withholding(MACHINE, (SECRET,))
         self.far_end = far_end
         self._ordered = ordered
         self.now_us = 0
@@ -71,19 +74,8 @@ class Driver:
 
     def prints(self, data: bytes) -> None:
         """The machine printed this, now."""
-        withheld = 0
         for byte in data:
-            if self.decider.withholds(byte):
-                withheld += 1
-                continue
-            self._withhold(withheld)
-            withheld = 0
-            self._first_us = self._first_us if self._piece else self.now_us
-            self._last_us = self.now_us
-            self._piece += bytes((byte,))
-            self._waiting += self.decider.received(bytes((byte,)), self.now_us)
-            self._carry_out()
-        self._withhold(withheld)
+            self._take_parts(self.withholding.take(byte, self.now_us))
 
     def stands(self, prompt: bytes) -> None:
         """The machine printed this, and then nothing for so long that a prompt at its end stands settled."""
@@ -94,6 +86,7 @@ class Driver:
         """Time goes on until this deadline has passed; none may be due before it."""
         while self.deadlines.get(NOTHING_HEARD, self.deadlines[name]) < self.deadlines[name]:
             self.passes(NOTHING_HEARD)  # a test that is about something else needn't know of it
+        self._let_go_until(self.deadlines[name])
         due_us = self.deadlines[name]
         assert due_us == min(self.deadlines.values()), f"before {name}: {self.deadlines}"
         self.now_us = max(self.now_us, due_us)
@@ -103,6 +96,7 @@ class Driver:
     def wait(self, us: int) -> None:
         """Time goes on; no deadline may be due meanwhile."""
         until_us = self.now_us + us
+        self._let_go_until(until_us)
         while self.deadlines.get(NOTHING_HEARD, until_us + 1) <= until_us:
             self.passes(NOTHING_HEARD)
         self.now_us = until_us
@@ -116,7 +110,8 @@ class Driver:
                 return
             prints_us = self.far_end.next_us() if self.far_end else None
             due = sorted((due_us, name) for name, due_us in self.deadlines.items())
-            soonest = [us for us in (prints_us, *(due_us for due_us, _ in due[:1])) if us is not None]
+            held_us = self.withholding.due_us()
+            soonest = [us for us in (prints_us, held_us, *(us for us, _ in due[:1])) if us is not None]
             if not soonest or min(soonest) > give_up_us:
                 assert until is None, f"it never came; last: {[e.fact for e in self.entries[-8:]]}"
                 return
@@ -124,6 +119,8 @@ class Driver:
             if prints_us is not None and prints_us <= min(soonest):
                 assert self.far_end is not None
                 self.prints(self.far_end.take())
+            elif held_us is not None:
+                self._let_go_until(held_us)
             else:
                 self.passes(due[0][1])
         raise AssertionError(f"it goes on for ever; last: {[e.fact for e in self.entries[-8:]]}")
@@ -147,8 +144,11 @@ class Driver:
                     self._record(kinds.DeadlineArmed(name=name, due_us=due_us))
                 case Drop(name=name):
                     self.deadlines.pop(name, None)
-                case Type(data=data, by=by, secret=secret):
-                    self._type(data, by, secret)
+                case Type(data=data, by=by, secret=True):
+                    self._record(kinds.SecretTyped(by=by))
+                    self._type(data, by, secret=True)
+                case Type(data=data, by=by):
+                    self._type(data, by, secret=False)
                 case End(outcome=outcome):
                     self.over = outcome
                 case Resume():
@@ -156,8 +156,9 @@ class Driver:
 
     def _type(self, data: bytes, by: str, secret: bool) -> None:
         for byte in data:
-            shown = "" if secret else kinds.to_text(bytes((byte,)))
-            self._record(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret))
+            self.withholding.typed(bytes((byte,)), secret=secret)
+            if not secret:
+                self._record(kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by))
             if self.typing_fails:
                 self._record(kinds.TypingFailed(why=self.typing_fails))
                 continue
@@ -166,9 +167,22 @@ class Driver:
             if self.far_end is not None:
                 self.far_end.typed(byte, self.now_us)
 
-    def _withhold(self, count: int) -> None:
-        if count:
-            self.note(kinds.BytesWithheld(count=count, why="a secret"))
+    def _let_go_until(self, until_us: int) -> None:
+        """What is held back until then is let through at its time."""
+        while (held_us := self.withholding.due_us()) is not None and held_us <= until_us:
+            self.now_us = max(self.now_us, held_us)
+            self._take_parts(self.withholding.overdue())
+
+    def _take_parts(self, parts: list[Part]) -> None:
+        for part in parts:
+            if isinstance(part, Passed):
+                self._first_us = self._first_us if self._piece else part.at_us
+                self._last_us = part.at_us
+                self._piece += bytes((part.byte,))
+                self._waiting += self.decider.received(bytes((part.byte,)), part.at_us)
+                self._carry_out()
+            else:
+                self.note(kinds.SecretWithheld(was_typed=part.was_typed))
 
     def _record(self, fact: kinds.AnyFact) -> None:
         if self._piece:
@@ -180,4 +194,5 @@ class Driver:
     def _write(self, fact: kinds.AnyFact, at_us: int) -> None:
         entry = kinds.Entry(len(self.entries) + 1, at_us, fact)
         self.entries.append(entry)
+        self.withholding.note(fact)
         self._waiting += self.decider.note(entry)

@@ -48,6 +48,7 @@ CAN_BRING_TYPING = (
     kinds.LineLost,
     kinds.LocalEchoFound,
     kinds.BytesWithheld,
+    kinds.SecretWithheld,
     kinds.ScriptEnded,
     kinds.PackMounted,  # an original pack ends what runs
     kinds.RecordNearlyFull,  # ends what runs, and the tidy-up begins

@@ -12,6 +12,7 @@ import pytest
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import (
     Secrets,
+    about_short_secrets,
     demo_secrets,
     read_secrets,
     secrets_to_tidy_up,
@@ -188,3 +189,21 @@ def test_the_report_says_how_to_give_each_missing_secret():
         read_secrets(["keeper", "tides"], {})
     for given in ("EXHIBIT_SECRET_KEEPER", "EXHIBIT_SECRET_TIDES", 'keeper = "..."', 'tides = "..."'):
         assert given in caught.value.do
+
+
+def test_secrets_that_no_script_types_are_known_too_so_that_they_can_be_withheld(tmp_path):
+    file = tmp_path / "secrets.toml"
+    file.write_text('keeper = "TWITE804"\nharbour = "EGRET"\n')
+    file.chmod(0o600)
+    secrets = read_secrets(["keeper"], {"EXHIBIT_SECRET_NIGHT_DESK": "PLOVER"}, file)
+    assert dict(secrets) == {"keeper": "TWITE804"}
+    assert sorted(secrets.all_words()) == ["EGRET", "PLOVER", "TWITE804"]
+    assert repr(secrets) == "Secrets(names: keeper)"
+
+
+def test_a_person_is_told_of_secrets_that_are_too_short_to_be_found():
+    short = read_secrets(["keeper"], {"EXHIBIT_SECRET_KEEPER": "TWI", "EXHIBIT_SECRET_NIGHT": "TWIT"})
+    assert '"keeper"' in about_short_secrets(short)
+    assert '"night"' not in about_short_secrets(short)
+    assert "TWI" not in about_short_secrets(short)
+    assert about_short_secrets(read_secrets((), {"EXHIBIT_SECRET_NIGHT": "TWIT"})) == ""

@@ -25,6 +25,8 @@ class Attempt:
         self._window = 1 if unechoed or number > 1 else machine.typing.window
         self.sent = 0
         """How many characters have been sent."""
+        self.secret_parts = 0
+        """In how many parts a secret has been sent: its first character, then the rest."""
         self.echo = Echo(machine, command, prompt)
         self.look: SecondLook | None = None
         """The second look at the line, once the machine has been asked to show it again."""
@@ -51,6 +53,16 @@ class Attempt:
         codes = [codes_of(character, characters) for character in self._command[self.sent : end]]
         self.sent = max(self.sent, end)
         return codes
+
+    def next_of_secret(self) -> bytes | None:
+        """The part of a secret to send now, which can be empty; None if both have been sent."""
+        parts = (self._command[:1], self._command[1:])
+        if self.secret_parts == len(parts):
+            return None
+        part = parts[self.secret_parts]
+        self.secret_parts += 1
+        self.sent += len(part)
+        return codes_of(part, self._machine.display.characters)
 
     def look_again(self) -> None:
         """The machine is asked to show the line again."""

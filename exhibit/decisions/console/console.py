@@ -27,9 +27,6 @@ end settles."""
 LAST_ROWS: Final = 12
 """How many rows to show a person who has to know what the console showed last."""
 _LINE_FEED: Final = Control(10)
-_FIRST_SHOWN: Final = 0x21
-_DEL: Final = 0x7F
-_WITHIN_A_SEQUENCE: Final = ("escape", "sequence", "skipping")
 
 
 class Console:
@@ -40,7 +37,6 @@ class Console:
 
     def __init__(self, machine: Machine, rate: float) -> None:
         self._machine = machine
-        self._eighth_bit_counts = machine.eighth_bit == "data"
         self._wire = Wire(
             machine.eighth_bit,
             parity=machine.line.parity,
@@ -81,12 +77,6 @@ class Console:
         self._screen.apply(self._wire.feed(data))
         if not self._watcher.typing:
             self._watcher.forget_line()
-
-    def shows(self, byte: int) -> bool:
-        """Whether this byte would be visible now: it is no blank and not part of a control sequence."""
-        code = byte if self._eighth_bit_counts else byte & 0x7F
-        visible = code >= _FIRST_SHOWN and code != _DEL
-        return visible and self._wire.snapshot()["state"] not in _WITHIN_A_SEQUENCE
 
     def parity_faults(self) -> int:
         """How many characters had the wrong parity since the start."""

@@ -10,8 +10,9 @@ showing again, at most twice. Further attempts send one character at a time, bec
 too busy to take several. Without a cancel key, or if the machine doesn't show whether it took that key,
 nothing more is typed until a person has looked.
 
-A secret must not come back at all. From its first character on, whatever the machine prints is withheld from
-the recording, and from the decisions too: they only learn that something was received.
+A secret must not come back at all: if it does, `withholding` keeps it from the recording and from here, and
+only says that it came. Its first character is sent alone, then all the others. The order and the times of
+what is decided are the same for every secret, so that no recording tells how long it is.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from typing import Final, Literal
 
 import msgspec
 
-from exhibit.decisions.commands import Arm, Command, Drop, Tell, Type
+from exhibit.decisions.commands import ECHO, SECRET_CHARACTERS, Arm, Command, Drop, Tell, Type
 from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
@@ -32,7 +33,7 @@ from exhibit.facts.kinds import EchoSign, TypingConfirmed
 from exhibit.facts.units import S_US
 
 MOST_ATTEMPTS: Final = 3
-DEADLINE: Final = "echo"
+DEADLINE: Final = ECHO
 _LF: Final = 10
 LONGEST_PAUSES: Final = 8
 """How many times the pause between two characters can be lengthened to for a machine that falls behind."""
@@ -67,6 +68,7 @@ class Keying:
         self._waits: Literal["", "next", "cancel"] = ""
         """What to send when XON comes: the next character, or the cancel key."""
         self._hiding = False
+        """A secret could still come back: no new line has followed RETURN or the cancel key."""
         self._broadcast_us = 0
         """When something was last printed of a broadcast in the middle of the echo."""
         self.half_standing = ""
@@ -115,15 +117,6 @@ class Keying:
     def command(self) -> str:
         """The last command that was begun."""
         return self._command
-
-    @property
-    def hides(self) -> bool:
-        """Whether what the machine prints now could be part of a secret.
-
-        It could from the secret's first character until the machine starts a new line after its RETURN or, if
-        the typing was given up, after the cancel key. A new line that comes earlier belongs to a broadcast.
-        """
-        return self._hiding
 
     def begin(
         self,
@@ -200,6 +193,8 @@ class Keying:
         if isinstance(item, FlowStop):
             if self._phase == "pacing":
                 self._pauses = min(LONGEST_PAUSES, 2 * self._pauses)
+            if self._phase == "pacing" and self._secret:  # with its deadline, the rest of it would be dropped
+                return Keyed(self._flow.take(item, at_us))
             return Keyed([*self._flow.take(item, at_us), Drop(name=DEADLINE)])
         if isinstance(item, FlowGo):
             return Keyed(self.let_go(MACHINE, at_us))
@@ -222,7 +217,7 @@ class Keying:
         return _NOTHING
 
     def withheld(self) -> Keyed:
-        """Something was received and withheld. While a secret is being typed, that is its echo."""
+        """The secret that is being typed came back, and was withheld."""
         if not self._secret:
             return _NOTHING
         cancelled = self._stop_and_cancel()
@@ -372,11 +367,29 @@ class Keying:
         if self.blocked_by_xoff:
             self._waits = "next"
             return []
+        if self._secret:
+            return self._type_secret(at_us)
         if self._attempt.needs_no_more_echo:
             return self._look_again(at_us)
         characters = self._attempt.send_next()
-        typed = [Type(data=character, by=self._by, secret=self._secret) for character in characters]
+        typed = [Type(data=character, by=self._by) for character in characters]
         return [*typed, self._deadline(at_us)]
+
+    def _type_secret(self, at_us: int) -> list[Command]:
+        """Types the secret's first character, then the rest of it, then RETURN."""
+        part = self._attempt.next_of_secret()
+        if part is None:
+            return self._type_return(at_us)
+        typed = Type(data=part, by=self._by, secret=True, pause_us=self._pause_us)
+        # After its first character wait as long as an echo can take, to see that none comes.
+        first = self._attempt.secret_parts == 1
+        wait_us = self._typing.echo_within_us if first else SECRET_CHARACTERS * self._pause_us
+        return [typed, Arm(name=DEADLINE, due_us=at_us + wait_us)]
+
+    @property
+    def _pause_us(self) -> int:
+        """The pause after each character of a secret."""
+        return int(max(self._typing.pause_after_us, self._machine.line.char_us)) * self._pauses
 
     def _type_return(self, at_us: int) -> list[Command]:
         self._phase, self.return_sent = "awaiting new line", True
@@ -396,8 +409,9 @@ class Keying:
         settling = phase == "checking" or attempt.settles
         if phase in ("typing", "checking", "looking") and settling and not attempt.echo.aside:
             wait_us = self._settle_us
-        # After a secret's first character wait as long as an echo can take, to see that none comes.
-        elif phase == "pacing" and not (self._secret and attempt.sent == 1):
+        elif phase == "pacing" and self._secret:
+            wait_us = max(wait_us, SECRET_CHARACTERS * self._pause_us)
+        elif phase == "pacing":
             # A machine that echoes has taken a character by the time its echo would have arrived.
             pause_us = self._typing.pause_after_us
             wait_us = (pause_us or (self._typing.echo_within_us if self.unproven else 0)) * self._pauses

@@ -108,7 +108,7 @@ class TypingConsole:
         return commands
 
     def withheld(self, at_us: int) -> Keyed:
-        """Something was received and withheld."""
+        """The secret that is being typed was received, and withheld."""
         return self._in_step(self._keying.withheld(), at_us)
 
     def deadline_passed(self, name: str, at_us: int) -> Keyed:
@@ -197,11 +197,3 @@ class TypingConsole:
     def keeps_time(self) -> bool:
         """Whether characters take the time on the line that its settings say."""
         return self._too_soon.keeps_time
-
-    def withholds(self, byte: int) -> bool:
-        """Whether this byte could be part of a secret: then it must not be recorded or passed to `received`.
-
-        Control codes and control sequences show nothing, so they are let through. So are blanks, because the
-        last blank of a prompt can come late.
-        """
-        return self._keying.hides and self.watched.shows(byte)

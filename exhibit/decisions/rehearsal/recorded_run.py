@@ -28,7 +28,6 @@ class Typed(msgspec.Struct):
     tidying: bool
     text: bytes = b""
     """Empty for a secret."""
-    secret_characters: int = 0
 
 
 class Place(msgspec.Struct, frozen=True):
@@ -98,18 +97,11 @@ class RecordedRun:
     def behind_typed_in(self, span: tuple[int, int]) -> int:
         """The index after the last byte typed in this span of entries; the span's start if none was."""
         typed = [
-            number + 1 for number in range(*span) if isinstance(self.entries[number].fact, kinds.BytesTyped)
+            number + 1
+            for number in range(*span)
+            if isinstance(self.entries[number].fact, kinds.BytesTyped | kinds.SecretTyped)
         ]
         return typed[-1] if typed else span[0]
-
-    def secret_characters(self) -> dict[tuple[str, bool], int]:
-        """By step: how many characters of a secret were typed. A recording has nothing else of it."""
-        longest: dict[tuple[str, bool], int] = {}
-        for typed in self.typed:
-            if typed.secret_characters:
-                where = typed.step, typed.tidying
-                longest[where] = max(longest.get(where, 0), typed.secret_characters)
-        return longest
 
     def find(self, names: frozenset[str], machine: Machine, from_index: int) -> Place | None:
         """The next place where one of these names is recognised, by the machine's present description."""
@@ -139,7 +131,7 @@ class RecordedRun:
             entry = self.entries[index]
             if names & set(settled(entry.at_us)):
                 return line
-            if isinstance(entry.fact, kinds.BytesTyped):
+            if isinstance(entry.fact, kinds.BytesTyped | kinds.SecretTyped):
                 watcher.forget_line()
                 line = Place(index + 1, 0)
             if not isinstance(entry.fact, kinds.BytesReceived):
@@ -177,13 +169,13 @@ class RecordedRun:
                     step, tidying, going_on = entry.fact.step, entry.fact.tidying, False
                 case kinds.TypingConfirmed() | kinds.TypingGarbled():
                     going_on = False
-                case kinds.BytesTyped() as byte:
+                case kinds.BytesTyped() | kinds.SecretTyped() as typed:
                     self.last_typed = index
                     if not going_on:
                         self.typed.append(Typed(index, step, tidying))
                     going_on = True
-                    self.typed[-1].secret_characters += byte.count if byte.secret else 0
-                    self.typed[-1].text += kinds.to_bytes(byte.bytes)
+                    if isinstance(typed, kinds.BytesTyped):
+                        self.typed[-1].text += kinds.to_bytes(typed.bytes)
 
 
 def _names(facts: Sequence[kinds.AnyFact]) -> Iterator[str]:

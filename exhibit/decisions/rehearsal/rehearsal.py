@@ -64,7 +64,7 @@ class Rehearsal:
         """Rehearses one run."""
         self._begin(recorded)
         if (script := self._now.script) is not None:
-            secrets = self._now.stand_in_secrets(recorded)
+            secrets = self._now.stand_in_secrets()
             self._run.begin(self._decider.begin(script.name, secrets, self._run.now_us))
         while self._turn():
             pass
@@ -209,8 +209,9 @@ class Rehearsal:
         """Takes a byte that the script types now."""
         if self._tape.run_out or self._shows_again(byte):
             return
-        shown = "" if secret else kinds.to_text(bytes((byte,)))
-        self._summary.take(kinds.BytesTyped(bytes=shown, count=1, by="", secret=secret), self._run.now_us)
+        text = kinds.to_text(bytes((byte,)))
+        typed = kinds.SecretTyped(by="") if secret else kinds.BytesTyped(bytes=text, count=1, by="")
+        self._summary.take(typed, self._run.now_us)
         if self._improvises:
             self._echo_of(byte, secret)
             return
@@ -218,6 +219,8 @@ class Rehearsal:
         index = self._tape.next_typed()
         if index is not None and self._fits(index, byte, secret, begins):
             self._consume(index)
+            if secret and not begins:
+                self._consume_rest_of_secret()
             return
         later = self._tape.recorded.typed_in(*self._now.step, self._tape.at) if begins else None
         if later is not None and self._fits(later.index, byte, secret, begins):
@@ -252,6 +255,11 @@ class Rehearsal:
     def _typing(self) -> Typing:
         """How the machine takes what the running step types."""
         return typing_of(self._now.current, self._folder.machine)
+
+    def _consume_rest_of_secret(self) -> None:
+        """Older recordings have an entry for each character of a secret."""
+        while (index := self._tape.next_typed()) is not None and self._tape.is_secret(index):
+            self._consume(index)
 
     def _consume(self, index: int) -> None:
         self._run.now_us = self._tape.consume(index, self._run.now_us)

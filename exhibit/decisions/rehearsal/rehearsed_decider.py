@@ -20,10 +20,6 @@ class RehearsedDecider:
         self._operating = self._operating_with(Wanted(before=(), rounds=0, after=()), {})
         self._deciding: Watching | Operating = self._watching
 
-    def withholds(self, byte: int) -> bool:
-        """Whether this byte could be part of a secret: then neither the recording nor `received` gets it."""
-        return self._deciding.withholds(byte)
-
     def received(self, data: bytes, at_us: int) -> Sequence[Command]:
         """The machine sent this."""
         return self._deciding.received(data, at_us)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from exhibit.decisions.machine.script import AnyStep, CheckPack, HandsOn, Script, TypeSecret
-from exhibit.decisions.rehearsal.recorded_run import RecordedRun
 from exhibit.facts import kinds
 
 
@@ -67,15 +66,9 @@ class RehearsedScript:
         steps = self.script.tidy_up if tidying else self.script.steps
         return next((step for step in steps if step.name == name), None)
 
-    def stand_in_secrets(self, recorded: RecordedRun) -> dict[str, str]:
-        """For each secret a text of its recorded length, which is all that a recording has of it."""
+    def stand_in_secrets(self) -> dict[str, str]:
+        """For each secret a text of two characters: one for each part that a secret is typed in."""
         if self.script is None:
             return {}
-        lengths = recorded.secret_characters()
-        longest: dict[str, int] = {}
-        for steps, tidying in ((self.script.steps, False), (self.script.tidy_up, True)):
-            for step in steps:
-                if isinstance(step, TypeSecret):
-                    length = lengths.get((step.name, tidying), 1)
-                    longest[step.secret] = max(longest.get(step.secret, 1), length)
-        return {name: "?" * length for name, length in longest.items()}
+        steps = (*self.script.steps, *self.script.tidy_up)
+        return {step.secret: "??" for step in steps if isinstance(step, TypeSecret)}

@@ -33,12 +33,12 @@ class StepSummary(msgspec.Struct):
     late: list[kinds.WhatThen] = []
     """What was done about it each time that it was late and this didn't end it."""
     typed: str = ""
-    secret_characters: int = 0
+    typed_secret: bool = False
 
     @property
     def outcome(self) -> tuple[Came, str, str, bool, list[kinds.WhatThen]]:
-        """What to compare two runs of a step by. Times, reasons and the length of a secret don't count."""
-        return self.came, self.matched, self.typed, self.secret_characters > 0, self.late
+        """What to compare two runs of a step by. Times and reasons don't count."""
+        return self.came, self.matched, self.typed, self.typed_secret, self.late
 
 
 class RunSummary:
@@ -63,12 +63,12 @@ class RunSummary:
                 self.outcome, self.why = outcome, why
             case _ if not self.steps:
                 return
-            case kinds.BytesTyped() if self.outcome:
-                return  # a key typed after the script, by homing
-            case kinds.BytesTyped(bytes=text, count=count, secret=secret):
-                if secret:
-                    self.steps[-1].secret_characters += count
-                elif text != self._looks:
+            case kinds.BytesTyped() | kinds.SecretTyped() if self.outcome:
+                return  # typed after the script, by homing
+            case kinds.SecretTyped() | kinds.BytesTyped(secret=True):
+                self.steps[-1].typed_secret = True
+            case kinds.BytesTyped(bytes=text):
+                if text != self._looks:
                     self.steps[-1].typed += text
             case kinds.StepMatched(name=name):
                 self.steps[-1].matched = name

@@ -19,6 +19,7 @@ FROM_OUTSIDE: Final = (
     kinds.BytesReceived,
     kinds.BytesWithheld,
     kinds.BytesMissed,
+    kinds.SecretWithheld,
     kinds.TypingFailed,
     kinds.ClockStepped,
     kinds.RecordNearlyFull,
@@ -26,6 +27,8 @@ FROM_OUTSIDE: Final = (
     kinds.SessionResting,
 )
 """The facts that the decider gets from the recording unchanged."""
+
+TYPED: Final = (kinds.BytesTyped, kinds.SecretTyped)
 
 
 class Tape:
@@ -66,7 +69,7 @@ class Tape:
         for index in range(self.at, len(self.recorded.entries)):
             fact = self.recorded.entries[index].fact
             match fact:
-                case kinds.BytesTyped() if going:
+                case kinds.BytesTyped() | kinds.SecretTyped() if going:
                     return None
                 case kinds.RequestMade(request="stop" | "let go"):
                     return index
@@ -103,12 +106,17 @@ class Tape:
         return same if same < len(entries) and isinstance(entries[same].fact, type(fact)) else None
 
     def next_typed(self) -> int | None:
-        """The index of the next byte that was typed then; None if something else came before it."""
+        """The index of the next byte, or part of a secret, that was typed then.
+
+        None if something else came before it.
+        """
         for index in range(self.at, len(self.recorded.entries)):
             match self.recorded.entries[index].fact:
-                case kinds.BytesTyped():
+                case kinds.BytesTyped() | kinds.SecretTyped():
                     return index
-                case kinds.BytesReceived() | kinds.BytesWithheld() | kinds.LineLost() | kinds.LineOpened():
+                case kinds.BytesReceived() | kinds.BytesWithheld() | kinds.SecretWithheld():
+                    return None
+                case kinds.LineLost() | kinds.LineOpened():
                     return None
                 case kinds.RequestMade() if index not in self.recorded.refused:
                     return None
@@ -118,7 +126,7 @@ class Tape:
         """The index after the recorded decisions: of the next thing that came or was typed."""
         for index in range(self.at, len(self.recorded.entries)):
             fact = self.recorded.entries[index].fact
-            if isinstance(fact, (kinds.BytesTyped, kinds.RequestMade, kinds.DeadlinePassed, *FROM_OUTSIDE)):
+            if isinstance(fact, (*TYPED, kinds.RequestMade, kinds.DeadlinePassed, *FROM_OUTSIDE)):
                 return index
         return len(self.recorded.entries)
 
@@ -129,6 +137,11 @@ class Tape:
         steps: list[AnyStep] = [] if tidying else [*self._script.steps]
         steps += [*self._script.tidy_up] if tidying is not False else []
         return any(step.name == name for step in steps)
+
+    def is_secret(self, index: int) -> bool:
+        """Whether this entry is about a typed secret."""
+        fact = self.recorded.entries[index].fact
+        return isinstance(fact, kinds.SecretTyped) or (isinstance(fact, kinds.BytesTyped) and fact.secret)
 
     def fits(
         self,
@@ -142,8 +155,10 @@ class Tape:
     ) -> bool:
         """Whether the same byte was typed then; if a `command` begins, the same command and in this step."""
         fact = self.recorded.entries[index].fact
-        assert isinstance(fact, kinds.BytesTyped)
-        if fact.secret != secret or not (secret or kinds.to_bytes(fact.bytes) == bytes((byte,))):
+        assert isinstance(fact, TYPED)
+        if self.is_secret(index) != secret:
+            return False
+        if isinstance(fact, kinds.BytesTyped) and not secret and fact.bytes != kinds.to_text(bytes((byte,))):
             return False
         then = self.recorded.typed_from(index)
         if command is None or then is None:

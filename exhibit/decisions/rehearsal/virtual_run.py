@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
+from exhibit.decisions.console.withholding import Part, Passed, Withholding
 from exhibit.decisions.decider import Decides
 from exhibit.facts import kinds
 
@@ -30,12 +31,18 @@ class FarEnd(Protocol):
 class VirtualRun:
     """One decider's deadlines and commands. Time passes only when the caller sets `now_us`.
 
-    `keep` is called with each fact, as an entry of a recording.
+    `keep` is called with each fact, as an entry of a recording. `withholding` is needed only if real secrets
+    are typed: in a recording they have been withheld already.
     """
 
     def __init__(
-        self, decider: Decides, far_end: FarEnd, keep: Callable[[kinds.Entry], None] | None = None
+        self,
+        decider: Decides,
+        far_end: FarEnd,
+        keep: Callable[[kinds.Entry], None] | None = None,
+        withholding: Withholding | None = None,
     ) -> None:
+        self._withholding = withholding
         self._decider = decider
         self.now_us = 0
         self.deadlines: dict[str, int] = {}
@@ -55,15 +62,28 @@ class VirtualRun:
         self._record(fact)
 
     def receive(self, data: bytes) -> None:
-        """The machine sent this. What could be part of a secret is withheld, as by the bridge."""
-        if not any(map(self._decider.withholds, data)):
+        """The machine sent this. Secrets are withheld, as by the bridge."""
+        if self._withholding is None:
             self._receive(data)
             return
         for byte in data:
-            if self._decider.withholds(byte):
-                self.note(kinds.BytesWithheld(count=1, why="a secret was being typed"))
+            self._take_parts(self._withholding.take(byte, self.now_us))
+
+    def held_due_us(self) -> int | None:
+        """When to call `let_go_held`; None while nothing is held back."""
+        return self._withholding.due_us() if self._withholding is not None else None
+
+    def let_go_held(self) -> None:
+        """Nothing more has come after what is held back."""
+        assert self._withholding is not None
+        self._take_parts(self._withholding.overdue())
+
+    def _take_parts(self, parts: list[Part]) -> None:
+        for part in parts:
+            if isinstance(part, Passed):
+                self._receive(bytes((part.byte,)))
             else:
-                self._receive(bytes((byte,)))
+                self.note(kinds.SecretWithheld(was_typed=part.was_typed))
 
     def _receive(self, data: bytes) -> None:
         self._commands += self._decider.received(data, self.now_us)
@@ -97,11 +117,16 @@ class VirtualRun:
                     self._record(armed)
                 case Drop(name=name):
                     self.deadlines.pop(name, None)
-                case Type(data=data, by=by, secret=secret):
+                case Type(data=data, by=by, secret=True):
+                    self._record(kinds.SecretTyped(by=by))
+                    self._tell_typed(data, secret=True)
                     for byte in data:
-                        shown = "" if secret else kinds.to_text(bytes((byte,)))
-                        self._record(kinds.BytesTyped(bytes=shown, count=1, by=by, secret=secret))
-                        self._far_end.typed(byte, secret)
+                        self._far_end.typed(byte, True)
+                case Type(data=data, by=by):
+                    self._tell_typed(data, secret=False)
+                    for byte in data:
+                        self._record(kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by))
+                        self._far_end.typed(byte, False)
                 case End(outcome=outcome):
                     self._far_end.over(outcome)
 
@@ -110,4 +135,10 @@ class VirtualRun:
         entry = kinds.Entry(self._seq, self.now_us, fact)
         if self._keep is not None:
             self._keep(entry)
+        if self._withholding is not None:
+            self._withholding.note(fact)
         self._commands += self._decider.note(entry)
+
+    def _tell_typed(self, data: bytes, *, secret: bool) -> None:
+        if self._withholding is not None:
+            self._withholding.typed(data, secret=secret)

@@ -38,6 +38,8 @@ NOTHING: Final = kinds.LastRecordingRead(
     put_away=[],
     in_doubt=[],
 )
+SECRET: Final = "****"
+"""Stands for a secret, whatever its length."""
 LONGEST_HALF: Final = 1000
 """How many characters of a half-typed command to keep."""
 
@@ -171,6 +173,8 @@ class LeftOpen:
                 self._unsure = False
             case kinds.BytesTyped(bytes=text) if text and text == kinds.to_text(self.typing.show_again):
                 pass  # showing the line again changes nothing on it
+            case kinds.SecretTyped(by=by):
+                self._typed("" if self.now.half_typed.endswith(SECRET) else SECRET, by)
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypedByHand():

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from exhibit.decisions.commands import SECRET_CHARACTERS
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import shortest
 from exhibit.facts.units import MS_US, S_US
@@ -99,7 +100,8 @@ def _least_us(step: StepDraft, machine: MachineDraft) -> float:
     answer_us = min((us for us in answers if us is not None), default=0)
     if step.kind == "press":
         return answer_us
-    typed = _least_typed(step.texts.get("type", ""), machine) if step.kind == "type" else 1
+    secret = step.kind == "secret"
+    typed = SECRET_CHARACTERS if secret else _least_typed(step.texts.get("type", ""), machine)
     assert machine.typing is not None
     typings = [machine.typing_at_prompt(name) for name, _ in step.lists.get(step.at_key, [])]
     pauses = [

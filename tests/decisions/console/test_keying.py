@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 
+from exhibit.decisions.commands import SECRET_CHARACTERS
 from exhibit.decisions.console.keying import MOST_ATTEMPTS
 from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.display.wire import Wire
 from exhibit.facts.kinds import TypingConfirmed, TypingGarbled
 from tests.decisions.feeds import in_every_feed
-from tests.decisions.heron import CANCEL, ECHO_US, RETURN, SECRET, SETTLE_US
+from tests.decisions.heron import CANCEL, CHAR_US, ECHO_US, RETURN, SECRET, SETTLE_US
 from tests.decisions.typed import XOFF, XON, Typed
 
 # -- a command, when all goes well
@@ -211,7 +212,30 @@ def test_a_secrets_first_character_goes_alone_and_waits_as_long_as_an_echo_may_t
     typed = secret_begun()
     assert (typed.sent, typed.due_us) == (b"*", ECHO_US)
     typed.overdue()
-    assert (typed.sent, typed.due_us) == (b"**", ECHO_US)
+    assert typed.sent == b"*" * len(SECRET)
+
+
+@pytest.mark.parametrize("secret", ["W", "WR", SECRET, "X" * SECRET_CHARACTERS, "X" * 40])
+def test_neither_the_order_nor_the_times_of_what_is_decided_tell_how_long_a_secret_is(secret):
+    typed = Typed().begin(secret, secret=True)
+    assert (typed.sent, typed.due_us) == (b"*", ECHO_US)
+    typed.overdue()
+    assert (typed.sent, typed.due_us) == (b"*" * len(secret), ECHO_US + SECRET_CHARACTERS * CHAR_US)
+    typed.overdue()
+    assert typed.sent == b"*" * len(secret) + RETURN
+
+
+def test_xoff_holds_up_the_rest_of_a_secret_and_its_return_and_drops_nothing():
+    typed = secret_begun()
+    typed.overdue()
+    due_us = typed.due_us
+    typed.prints(XOFF)
+    assert typed.due_us == due_us
+    typed.overdue()
+    assert typed.sent == b"*" * len(SECRET)
+    typed.prints(XON)
+    typed.overdue()
+    assert typed.sent == b"*" * len(SECRET) + RETURN
 
 
 def test_a_secret_is_typed_whole_and_told_by_no_fact():
@@ -221,25 +245,18 @@ def test_a_secret_is_typed_whole_and_told_by_no_fact():
     assert typed.told == [TypingConfirmed(command="", attempts=1)]
 
 
-def test_from_its_first_character_until_the_new_line_whatever_comes_is_hidden():
-    typed = Typed()
-    assert not typed.keying.hides
-    typed.begin(SECRET, secret=True)
-    assert typed.keying.hides
-    typed.overdue()
-    assert typed.keying.hides
+def test_until_the_new_line_after_a_secret_nothing_is_at_rest():
     typed = secret_typed()
-    assert typed.keying.hides
+    assert not typed.keying.at_rest
     typed.prints(b"\r")
-    assert typed.keying.hides
+    assert not typed.keying.at_rest
     typed.prints(b"\n")
-    assert not typed.keying.hides
+    assert typed.keying.at_rest
 
 
-def test_a_new_line_while_the_secret_is_being_typed_is_a_broadcasts_and_hides_on():
+def test_a_new_line_while_the_secret_is_being_typed_is_a_broadcasts():
     typed = secret_begun()
     typed.prints(b"\r\n")
-    assert typed.keying.hides
     assert typed.state == "pacing"
 
 
@@ -256,15 +273,15 @@ def test_a_secret_that_comes_back_is_cancelled_at_once(when):
 
 
 @pytest.mark.parametrize("end", [Typed.withheld, Typed.give_up])
-def test_also_when_it_was_given_up_all_is_hidden_until_the_new_line(end):
+def test_also_when_it_was_given_up_nothing_is_at_rest_until_the_new_line(end):
     typed = secret_begun()
     end(typed)
-    assert typed.keying.hides
+    assert not typed.keying.at_rest
     typed.prints(b"\r\n")
-    assert not typed.keying.hides
+    assert typed.keying.at_rest
 
 
-def test_what_is_hidden_later_is_no_echo():
+def test_what_is_withheld_later_is_no_echo():
     typed = secret_begun()
     typed.give_up()
     sent = typed.sent
@@ -272,9 +289,8 @@ def test_what_is_hidden_later_is_no_echo():
     assert (typed.state, typed.sent) == ("idle", sent)
 
 
-def test_a_command_hides_nothing():
+def test_a_command_is_no_secret():
     typed = Typed().begin("go")
-    assert not typed.keying.hides
     typed.withheld()
     assert typed.state == "typing"
 

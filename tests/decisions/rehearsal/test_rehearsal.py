@@ -86,7 +86,7 @@ def test_the_disturbed_days_of_these_tests_are_disturbed():
     kinds_of_facts = {type(entry.fact) for day in days for entry in day}
     assert kinds_of_facts >= {
         *(kinds.TypingGarbled, kinds.TypingFailed, kinds.StepOverdue, kinds.SessionFailed, kinds.LineLost),
-        *(kinds.BytesWithheld, kinds.RecordNearlyFull, kinds.ClockStepped, kinds.InterruptionSeen),
+        *(kinds.SecretWithheld, kinds.RecordNearlyFull, kinds.ClockStepped, kinds.InterruptionSeen),
     }
     outcomes = {each.then.outcome for day in days for each in rehearsed(FOLDER, day)}
     assert {"done", "failed", ""} <= outcomes

@@ -82,6 +82,9 @@ def test_a_recording_without_anything_leaves_nothing_but_was_not_closed():
     [
         (typed("BEG"), "BEG", ""),
         (typed("WREN", secret=True), "****", ""),
+        ([kinds.SecretTyped(by="script round")], "****", ""),
+        ([kinds.SecretTyped(by="script round")] * 2, "****", ""),
+        ([*[kinds.SecretTyped(by="script round")] * 2, *typed("\r")], "", "****"),
         (typed("BEGIN\r"), "", "BEGIN"),
         ([*typed("BEGIN\r"), kinds.TypingConfirmed(command="BEGIN", attempts=1)], "", ""),
         # Whether the cancel key arrived is only known when something stands behind it.

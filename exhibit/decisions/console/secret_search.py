@@ -1,0 +1,118 @@
+"""Looks for known secrets in what a machine sends, one character after another, in capitals.
+
+A secret can be interrupted by whatever shows nothing: control codes, sequences, cursor moves, new lines. It
+can be struck over, and wrong characters in it can be rubbed out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Final
+
+import msgspec
+
+from exhibit.decisions.console.sequences import Kind
+
+SHORTEST: Final = 4
+"""A shorter secret would be found by chance in ordinary text."""
+MOST_WRONG: Final = 2
+"""How many wrong characters in a row can be rubbed out again, after at least two right ones; else one can."""
+_LEAVES_INK: Final = " _"
+
+
+class Candidate(msgspec.Struct):
+    """A place where a secret may have begun. `start`: the number of its first byte."""
+
+    word: str
+    start: int
+    matched: int = 1
+    furthest: int = 1
+    wrong: int = 0
+    broken: bool = False
+    """Something other than text came last, so nobody seems to be typing it."""
+    given_up: bool = False
+    """Its characters so far have been let through."""
+
+    def __repr__(self) -> str:
+        return f"Candidate(start={self.start})"
+
+    @property
+    def is_half(self) -> bool:
+        """Whether so much of it has come that it must not be shown."""
+        return self.matched >= SHORTEST and not self.given_up
+
+    @property
+    def holds(self) -> bool:
+        """Whether its characters are to be held back."""
+        return not self.given_up and (not self.wrong or self.matched > 1)
+
+    def take(self, character: str) -> bool:
+        """Takes the next character; false if this can't be the secret."""
+        self.broken = False
+        if self.wrong:
+            self.wrong += 1
+            return self.wrong <= MOST_WRONG and self.matched > 1
+        if character == self.word[self.matched]:
+            self.matched += 1
+            self.given_up = False
+        elif self.matched < self.furthest and character in _LEAVES_INK:
+            self.matched += 1
+        else:
+            self.wrong = 1
+        self.furthest = max(self.furthest, self.matched)
+        return True
+
+    def back(self) -> bool:
+        """A backspace; false if it goes back to before the secret."""
+        if self.wrong:
+            self.wrong -= 1
+        else:
+            self.matched -= 1
+        return self.matched >= 0
+
+
+class Search:
+    """Looks for these secrets; shorter ones than SHORTEST are left out."""
+
+    def __init__(self, secrets: Iterable[str]) -> None:
+        self.words = sorted({word.upper() for word in secrets if len(word) >= SHORTEST})
+        self.first_characters = frozenset(word[0] for word in self.words)
+        self.candidates: list[Candidate] = []
+
+    @property
+    def is_half(self) -> bool:
+        """Whether four or more characters of a secret are held back."""
+        return any(candidate.is_half for candidate in self.candidates)
+
+    @property
+    def is_patient(self) -> bool:
+        """Whether the next character of such a secret may be typed by hand."""
+        return any(c.is_half and not c.broken and not c.wrong for c in self.candidates)
+
+    def take(self, kind: Kind, character: str, number: int) -> Candidate | None:
+        """Takes the byte of this number. Returns the secret that it completes, if it does."""
+        if kind is Kind.BACK:
+            self.candidates = [candidate for candidate in self.candidates if candidate.back()]
+        elif kind is not Kind.TEXT:
+            for candidate in self.candidates:
+                candidate.broken = candidate.broken or kind is not Kind.PART
+        else:
+            self.candidates = [candidate for candidate in self.candidates if candidate.take(character)]
+            for candidate in self.candidates:
+                if candidate.matched == len(candidate.word):
+                    return candidate
+            self.candidates += [Candidate(word, number) for word in self.words if word[0] == character]
+        return None
+
+    def hold_from(self, end: int) -> int:
+        """The number of the first byte to hold back; `end` if none is."""
+        return min((candidate.start for candidate in self.candidates if candidate.holds), default=end)
+
+    def give_up(self) -> None:
+        """Nothing more came: what was held back is let through, but the rest of a secret still won't be."""
+        for candidate in self.candidates:
+            candidate.given_up = True
+
+    def forget(self) -> None:
+        """What has come can't be continued."""
+        self.candidates = []
