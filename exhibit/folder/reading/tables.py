@@ -254,7 +254,7 @@ class Table:
     def name(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a name; "" if it can't be used."""
         name = self._take(key, str, f'"{example}"', default)
-        return name if name is not None and self.is_valid_name(key, name) else ""
+        return name if name is not None and (key not in self.data or self.is_valid_name(key, name)) else ""
 
     def is_valid_name(self, key: str | Subpath, name: str) -> bool:
         """Whether the name consists of small letters, digits and hyphens; adds a mistake if not."""
@@ -290,7 +290,8 @@ class Table:
         good: LocatedTexts = []
         for place, item in enumerate(items or []):
             if isinstance(item, str):
-                self._is_valid_text((key, place), item, f"{key} = {example}")
+                if key in self.data:
+                    self._is_valid_text((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} contains something that is not a text", f"{key} = {example}")
