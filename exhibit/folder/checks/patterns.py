@@ -28,7 +28,7 @@ def check_patterns(machine: MachineDraft) -> None:
     """Add a mistake for each pattern that can never be recognised, or can't be told from another."""
     table = machine.table
     for first, later in _pairs(machine.prompts):
-        if _hides(machine.prompts[first].pattern, machine.prompts[later].pattern):
+        if hides(machine.prompts[first].pattern, machine.prompts[later].pattern):
             table.wrong(
                 ("prompts", later, "line"),
                 f'the prompt "{later}" is never recognised, but taken for "{first}", which comes first',
@@ -44,7 +44,7 @@ def check_patterns(machine: MachineDraft) -> None:
             )
     for name, line in machine.lines.items():
         for other, interruption in machine.interruptions.items():
-            if _hides(interruption.starts, line.pattern):
+            if hides(interruption.starts, line.pattern):
                 table.wrong(
                     ("lines", name, "line"),
                     f'the line "{name}" is never recognised, but taken for the interruption "{other}"',
@@ -110,7 +110,7 @@ def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
             yield first, later
 
 
-def _hides(first: Pattern, later: Pattern) -> bool:
+def hides(first: Pattern, later: Pattern) -> bool:
     """Whether practically everything that fits `later` also fits `first`."""
     if same_text(first, later):
         return True

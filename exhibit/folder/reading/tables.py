@@ -168,10 +168,10 @@ class Table:
 
     def text(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a text; "" if it is empty, missing or has a character that can't be shown."""
-        text = self._take(key, str, f'"{example}"', default)
-        if text is not None and not self._is_valid_text((key,), text, f'{key} = "{example}"'):
-            return ""
-        return text or ""
+        text = self._take(key, str, f'"{example}"', default) or ""
+        if isinstance(self.data.get(key), str):
+            return text if self._is_valid_text((key,), text, f'{key} = "{example}"') else ""
+        return text
 
     def _is_valid_text(self, below: Subpath, text: str, write_instead: str) -> bool:
         """Whether a text is printable and not empty; adds a mistake if not."""
