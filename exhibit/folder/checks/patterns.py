@@ -91,7 +91,8 @@ def check_keys(machine: MachineDraft) -> None:
         )
     if machine.line.flow != "xon/xoff":
         return
-    keys = [(machine.table.table("keys"), name, sent) for name, sent in machine.keys.items()]
+    named = machine.table.table("keys", optional=True)
+    keys = [(named, name, sent) for name, sent in machine.keys.items() if name in named]
     if typing is not None:
         keys += [(table, "cancel", typing.cancel), (table, "return", typing.return_key)]
     for where, name, sent in keys:

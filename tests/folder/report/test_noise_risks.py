@@ -122,7 +122,7 @@ def test_check_prints_the_risks_of_a_folder_in_order():
     ran = CliRunner().invoke(main, ["check", f"{ROOT / 'scripts' / 'posix'}"])
     assert ran.exit_code == 0, ran.output
     assert "is in order" in ran.output.rpartition("\n\n")[2]
-    assert '"exhibit" round.say-the-name' in ran.output
+    assert '"exhibit" round.exhibit' in ran.output
 
 
 def test_check_prints_no_risks_while_there_are_mistakes(tmp_path):
