@@ -109,14 +109,8 @@ def test_words_beside_a_step_are_shown_with_the_line_that_only_it_waits_for_and_
 
 def test_words_beside_what_they_are_for_are_refused_in_a_folder_of_two_languages():
     english = FILES["captions/en.toml"].decode()
-    german = english + '[parts]
-processor = "Prozessor"
-[scripts]
-opening = "A"
-round = "B"
-'
-    german += 'closing = "C"
-'
+    german = english + '[parts]\nprocessor = "Prozessor"\n[scripts]\nopening = "A"\nround = "B"\n'
+    german += 'closing = "C"\n'
     day = b'[languages]\norder = ["en", "de"]\n'
     found = mistakes_in({**FILES, "captions/de.toml": german.encode(), "day.toml": day})
     assert any("only if the folder has one language" in mistake.what for mistake in found)
