@@ -71,7 +71,7 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
 def risk_report(folder: Folder) -> list[str]:
     """Return the report: some general lines, then a table of the commands, the riskiest first."""
     by_command: dict[str, list[CommandRisk]] = {}
-    for risk in sorted(risks(folder), key=_riskiest_first):
+    for risk in sorted(risks(folder), key=riskiest_first):
         by_command.setdefault(risk.command, []).append(risk)
     if not by_command:
         return []
@@ -92,7 +92,8 @@ def risk_report(folder: Folder) -> list[str]:
     return lines
 
 
-def _riskiest_first(risk: CommandRisk) -> tuple[float, str]:
+def riskiest_first(risk: CommandRisk) -> tuple[float, str]:
+    """Return what commands are sorted by: their risk, and their text if it is the same."""
     return -_rounded(risk.beginning + risk.wrong), risk.command
 
 

@@ -1,13 +1,24 @@
 """What `exhibit check` reports about the risks of noise is what was calculated, and no rosier."""
 
+import os
 import re
+import subprocess
+import sys
 
 import pytest
 from click.testing import CliRunner
 
 from exhibit.commands.cli import main
 from exhibit.facts.line_settings import LineSettings
-from exhibit.folder.report.noise_risks import KINDS, RATE, _once_in, risk_report, risks
+from exhibit.folder.report.noise_risks import (
+    KINDS,
+    RATE,
+    CommandRisk,
+    _once_in,
+    risk_report,
+    riskiest_first,
+    risks,
+)
 from exhibit.sums.line_noise import Noise
 from exhibit.sums.noise_risk import console_of, noise_risk
 from tests.decisions import heron
@@ -144,3 +155,24 @@ def test_scripts_that_type_no_command_have_no_report():
 )  # fmt: skip
 def test_a_chance_is_never_rounded_to_a_rarer_one(chance, said):
     assert _once_in(chance) == said
+
+
+def test_equally_risky_commands_are_printed_in_the_same_order_in_every_process():
+    command = [sys.executable, "-m", "exhibit", "check", f"{ROOT / 'tests/folder/consoles/dunlin'}"]
+    printed = {
+        subprocess.run(
+            command, env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True, check=True
+        ).stdout
+        for seed in ("1", "2", "3")
+    }
+    assert len(printed) == 1
+
+
+def test_commands_of_the_same_risk_are_ordered_by_their_text():
+    one, other = (
+        CommandRisk(
+            script="round", step="a", command=text, beginning=chance, by_one_bit={}, wrong=0.0, bare=0.0
+        )
+        for text, chance in (("KILL 2", 0.1), ("KILL 1", 0.1 - 1e-12))
+    )
+    assert sorted([one, other], key=riskiest_first) == [other, one]
