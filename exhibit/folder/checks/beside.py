@@ -85,7 +85,7 @@ def name_keys(drafts: Drafts) -> None:
             if sent in FLOW_KEYS and machine.line.flow == "xon/xoff":
                 what = f"{FLOW_KEYS[sent]} can't be pressed, because the line uses it for flow control"
                 step.table.wrong("press", what, 'another key, or flow = "none" in [line]')
-            elif sent:
+            if sent:
                 machine.keys[text] = sent
 
 

@@ -29,7 +29,7 @@ def check_patterns(machine: MachineDraft) -> None:
     table = machine.table
     for first, later in _pairs(machine.prompts):
         one, two = machine.prompts[first].pattern, machine.prompts[later].pattern
-        if _hides(one, two) and one.own_text >= two.own_text:
+        if hides(one, two) and one.own_text >= two.own_text:
             table.wrong(
                 ("prompts", later, "line"),
                 f'the prompt "{later}" is never recognised, but taken for "{first}", which comes first',
@@ -48,7 +48,7 @@ def check_patterns(machine: MachineDraft) -> None:
             )
     for name, line in machine.lines.items():
         for other, interruption in machine.interruptions.items():
-            if _hides(interruption.starts, line.pattern):
+            if hides(interruption.starts, line.pattern):
                 table.wrong(
                     ("lines", name, "line"),
                     f'the line "{name}" is never recognised, but taken for the interruption "{other}"',
@@ -96,8 +96,9 @@ def check_keys(machine: MachineDraft) -> None:
     """Add a mistake for each key that can't do what it is for."""
     if machine.line.flow != "xon/xoff":
         return
-    keys = [(machine.table.table("keys"), name, sent) for name, sent in machine.keys.items()]
-    table, landmarks = machine.table.table("typing"), machine.table.table("landmarks")
+    named = machine.table.table("keys", optional=True)
+    keys = [(named, name, sent) for name, sent in machine.keys.items() if name in named]
+    table, landmarks = machine.table.table("typing"), machine.table.table("landmarks", optional=True)
     settings = [(table, machine.typing)] if machine.typing is not None else []
     settings += [(landmarks.table(name), typing) for name, typing in machine.typing_at.items()]
     for where, typing in settings:
@@ -120,7 +121,7 @@ def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
             yield first, later
 
 
-def _hides(first: Pattern, later: Pattern) -> bool:
+def hides(first: Pattern, later: Pattern) -> bool:
     """Whether practically everything that fits `later` also fits `first`."""
     if same_text(first, later):
         return True

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from exhibit.decisions.machine.script import HOME
 from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
 from exhibit.folder.checks.characters import check_characters
+from exhibit.folder.checks.hints import check_hints
 from exhibit.folder.checks.jobs import check_jobs
 from exhibit.folder.checks.late_steps import check_late_steps
 from exhibit.folder.checks.paths import check_paths
@@ -44,6 +45,7 @@ def check_sense(drafts: Drafts) -> None:
         if drafts.captions is not None:
             check_uncaptioned(script, drafts)
     check_confirmed(drafts)
+    check_hints(drafts)
     check_words(drafts.languages)
     if machine is not None and drafts.all_readable:
         _unused(machine, drafts)

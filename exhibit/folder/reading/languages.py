@@ -207,7 +207,8 @@ def compare(
             missing = {}
         for name, where in missing.items():
             write = f"[troubles.{name}]" if is_trouble else f'{name} = "..."'
-            table.wrong((), f'[{section}] lacks words for "{name}" ({where})', write)
+            at = table if table.is_present else language.table
+            at.wrong((), f'[{section}] lacks words for "{name}" ({where})', write)
 
 
 def title_of(name: str) -> str:

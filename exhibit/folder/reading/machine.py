@@ -35,6 +35,7 @@ from exhibit.folder.reading.parts import read_parts, read_switches
 from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
 from exhibit.folder.reading.troubles import read_trouble
+from exhibit.folder.reading.usual import UNKNOWN
 from exhibit.folder.reading.values import (
     AS_IT_IS,
     NO_BREAK,
@@ -113,6 +114,8 @@ class MachineDraft:
     @property
     def usual_part(self) -> str | None:
         """What captions are about if they don't say: the only part, or the desk at which all is seen."""
+        if not self.parts:
+            return UNKNOWN  # which is a mistake already
         desks = [name for name, part in self.parts.items() if part.shape == "desk"]
         found = list(self.parts) if len(self.parts) == 1 else desks
         return found[0] if len(found) == 1 else None

@@ -168,10 +168,10 @@ class Table:
 
     def text(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a text; "" if it is empty, missing or has a character that can't be shown."""
-        text = self._take(key, str, f'"{example}"', default)
-        if text is not None and not self._is_valid_text((key,), text, f'{key} = "{example}"'):
-            return ""
-        return text or ""
+        text = self._take(key, str, f'"{example}"', default) or ""
+        if isinstance(self.data.get(key), str):
+            return text if self._is_valid_text((key,), text, f'{key} = "{example}"') else ""
+        return text
 
     def _is_valid_text(self, below: Subpath, text: str, write_instead: str) -> bool:
         """Whether a text is printable and not empty; adds a mistake if not."""
@@ -254,7 +254,7 @@ class Table:
     def name(self, key: str, example: str, *, default: str | None = None) -> str:
         """Return a name; "" if it can't be used."""
         name = self._take(key, str, f'"{example}"', default)
-        return name if name is not None and self.is_valid_name(key, name) else ""
+        return name if name is not None and (key not in self.data or self.is_valid_name(key, name)) else ""
 
     def is_valid_name(self, key: str | Subpath, name: str) -> bool:
         """Whether the name consists of small letters, digits and hyphens; adds a mistake if not."""
@@ -290,7 +290,8 @@ class Table:
         good: LocatedTexts = []
         for place, item in enumerate(items or []):
             if isinstance(item, str):
-                self._is_valid_text((key, place), item, f"{key} = {example}")
+                if key in self.data:
+                    self._is_valid_text((key, place), item, f"{key} = {example}")
                 good.append((item, (key, place)))
             else:
                 self.wrong((key, place), f"{key} contains something that is not a text", f"{key} = {example}")

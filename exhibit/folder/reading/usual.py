@@ -18,8 +18,8 @@ AT_CONSOLE: Final = "1 min"
 """The usual limit of a step at the console; a script can have another, as `step_within`."""
 IN_PERSON: Final = "10 min"
 """The usual limit of a step that a person does."""
-UNKNOWN: Final = "unknown"
-"""Stands for a name that can't be known, because machine.toml can't be read."""
+UNKNOWN: Final = ""
+"""Stands for a name that can't be known because of another mistake; it is never looked up."""
 _BY_HAND: Final = ("hands_on", "pack", "pack_out")
 _NAMED_AFTER: Final = {
     "pack_out": "{}-out",

@@ -73,7 +73,8 @@ def read_exerciser(
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
     table.look_up(("begun",), begun, lines, "line")
-    ended = table.texts("ended", '["job-ended"]', at_least_one=True)
+    is_endless = table.data.get("longest") == NONE
+    ended = table.texts("ended", '["job-ended"]', at_least_one=is_endless, default=None if is_endless else [])
     for other, below in ended:
         table.look_up(below, other, [*lines, *interruptions], "line or interruption")
     fallback: int | None = 1
@@ -83,6 +84,7 @@ def read_exerciser(
         because = table.text("because", "the machine has no such command")
     elif "longest" not in table:
         table.allow("because")
+    unknown_job = "" if places is None else None
     numbers = [place for place, kind in (places or {}).items() if kind == "number"]
     table.allow("called")
     called = table.text("called", "SHUTTLE") if "called" in table else ""
@@ -95,7 +97,7 @@ def read_exerciser(
         name=name,
         typed=typed,
         begun=begun,
-        job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else None),
+        job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else unknown_job),
         minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
         ended=tuple(other for other, _ in ended),
         part=_part(table, "part", parts),

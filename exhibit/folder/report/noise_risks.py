@@ -87,7 +87,7 @@ def _cancel_is_seen(typing: Typing) -> bool:
 def risk_report(folder: Folder) -> list[str]:
     """Return the report: some general lines, then a table of the commands, the riskiest first."""
     by_command: dict[str, list[CommandRisk]] = {}
-    for risk in sorted(risks(folder), key=lambda risk: -(risk.beginning + risk.wrong)):
+    for risk in sorted(risks(folder), key=riskiest_first):
         by_command.setdefault(risk.command, []).append(risk)
     if not by_command:
         return []
@@ -106,6 +106,16 @@ def risk_report(folder: Folder) -> list[str]:
     if lifted is not None:
         lines[:0] = [f'Only closing.{lifted.step} may type "{lifted.command}": {lifted.reason}', ""]
     return lines
+
+
+def riskiest_first(risk: CommandRisk) -> tuple[float, str]:
+    """Return what commands are sorted by: their risk, and their text if it is the same."""
+    return -_rounded(risk.beginning + risk.wrong), risk.command
+
+
+def _rounded(chance: float) -> float:
+    """Return the chance to six figures: the last ones depend on the order of the sum, which isn't fixed."""
+    return float(f"{chance:.6g}")
 
 
 def _detection(machine: Machine) -> str:
@@ -142,7 +152,7 @@ def _rows(found: list[CommandRisk]) -> Iterator[str]:
     yield f'{_once_in(risk.beginning):>12}{_once_in(risk.wrong):>17}   "{risk.command}" {where}'
     chances = risk.by_one_bit
     if sum(chances.values()) > RATE**2:
-        named = sorted(chances, key=lambda text: -chances[text])[:MOST_NAMED]
+        named = sorted(chances, key=lambda text: (-_rounded(chances[text]), text))[:MOST_NAMED]
         as_what = " or ".join(f'"{text}"' for text in named if chances[text] > RATE**2)
         yield f"{_once_in(sum(chances.values())):>12}{'':17}   by a single bit, as {as_what}"
 

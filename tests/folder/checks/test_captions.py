@@ -306,10 +306,13 @@ def test_an_impossible_change_is_a_mistake_of_the_folder(limits, said):
     assert found[0].file == ENGLISH
 
 
-def test_the_table_of_changed_limits_is_required_even_if_it_is_empty():
-    (found,) = mistakes_in({**FILES, ENGLISH: FILES[ENGLISH].replace(b"[limits]\n", b"")})
-    assert "lacks limits" in found.what
-    assert found.write_instead == "[limits]"
+def test_without_a_table_of_changed_limits_the_published_ones_apply():
+    files = {**FILES, ENGLISH: FILES[ENGLISH].replace(b"[limits]\n", b"")}
+    assert files[ENGLISH] != FILES[ENGLISH]
+    assert mistakes_in(files) == []
+    assert check_captions(files, folder_from(files, "whimbrel")) == check_captions(
+        FILES, folder_from(FILES, "whimbrel")
+    )
 
 
 # -- the command

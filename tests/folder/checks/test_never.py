@@ -54,7 +54,7 @@ def test_each_beginning_of_a_command_counts_with_any_figure_in_its_places(comman
 
 TEXTS = st.text("AB1. ", max_size=6)
 NEVERS = st.lists(
-    st.sampled_from(["A", "B", "AB", "1", ".", " ", "{...}", "{n: number}", "{w: word}", "{t: text}"])
+    st.sampled_from(["A", "B", "AB", "1", ".", " ", "{...}", "{n: number}", "{w: one word}", "{t: text}"])
 )
 
 

@@ -9,19 +9,19 @@ pytestmark = pytest.mark.pure
 NASTY = {
     "": "is empty",
     "{...}": "no text of its own",
-    "{a: word}": "no text of its own",
-    "{a: word}{b: word} X": "two places touch",
+    "{a: one word}": "no text of its own",
+    "{a: one word}{b: one word} X": "two places touch",
     "{...} A {...} B {...}": "are loose",
     "{a: text}.{b: text}.{c: text}": "are loose",
     "X" * 401: "longer than",
-    "X " + " ".join(f"{{p{n}: word}}" for n in range(13)): "more than 12 places",
+    "X " + " ".join(f"{{p{n}: one word}}" for n in range(13)): "more than 12 places",
     "X {a: anything}": "is not a place",
 }
 WHERE = {
     "a prompt": 'line = "STARTER:"',
     "a line": 'line = "LOG IS EMPTY"',
     "an interruption's start": 'starts = "== NOTICE {...} =="',
-    "a display's title": 'title = "TIDEBOOK BOARD {...} TIME {time: word} UP {...}"',
+    "a display's title": 'title = "TIDEBOOK BOARD {...} TIME {time: one word} UP {...}"',
     "a trouble": 'line = "CANNOT: {...}"',
     "what must never be typed": '"WIPE {...}"',
 }

@@ -94,7 +94,6 @@ def in_step(file: str, name: str, late: str) -> dict[str, bytes]:
         (in_step("round.toml", "stop-shuttle", "leave out"), "in a tidy-up no step is left out"),
         (in_step("round.toml", "begin-shuttle", "again once"), "started twice"),
         (in_step("round.toml", "read-about-desks", "stop"), 'no key "late"'),
-        (with_change("round.toml", ROUND, ""), "lacks late"),
         (with_change("round.toml", FRAME, 'latr = "leave out"'), 'no key "latr"'),
     ],
 )

@@ -36,7 +36,6 @@ def test_a_trouble_says_whether_it_ends_the_script_and_where_it_appears():
         (ON_THE_BOARD, ON_THE_BOARD.replace('rows = "23"\n', ""), "lacks rows", 'rows = "5"'),
         (ON_THE_BOARD, ON_THE_BOARD.replace('"board"', '"bord"'), 'no display is named "bord"', '"board"'),
         (ON_THE_BOARD, ON_THE_BOARD.replace('"23"', '"23 to 25"'), "only 24 rows", 'rows = "23"'),
-        ('"CANNOT: {...}"\nends_script = true', '"CANNOT: {...}"', "lacks ends_script", "ends_script = true"),
     ],
 )
 def test_a_mistake_in_a_trouble_is_reported_with_what_to_write(old, new, said, write):
