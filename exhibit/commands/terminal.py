@@ -248,7 +248,7 @@ class Terminal:
         self._late_step = fact.step if fact.then == "ask" else ""
         return [
             f"  The step {fact.step} took too long: it waited up to {fact.within_us / 1_000_000:g} s "
-            f"for {' or '.join(fact.waited_for)}. The machine last printed:",
+            f"for {' or '.join(fact.waited_for)}. The console last showed:",
             *_framed(fact.last_lines),
             *_WHEN_LATE[fact.then],
             *([_BY_ITSELF] if self._late_step and not {ECHO, QUIET} & {*fact.waited_for} else []),
