@@ -441,7 +441,7 @@ class Terminal:
         self._may_be_prompt = bool(self._late_step) and fact.at_prompt
         return [
             f"  The step {fact.step} took too long: it waited up to {fact.within_us / 1_000_000:g} s "
-            f"for {' or '.join(fact.waited_for)}. The machine last printed:",
+            f"for {' or '.join(fact.waited_for)}. The console last showed:",
             *_framed(fact.last_lines),
             *_WHEN_LATE[fact.then],
             *([_PROMPT] if self._may_be_prompt else []),

@@ -71,6 +71,7 @@ class StepOverdue(Fact, frozen=True, kw_only=True):
     waited_for: list[str]
     within_us: int
     last_lines: list[str]
+    """What the console showed last, without empty rows"""
     then: WhatThen = "stop"
     """What happens to it: it gets the same time again, once; its command is typed again; it is left out; it
     fails ("stop"); or a person is asked"""

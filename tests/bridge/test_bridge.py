@@ -129,7 +129,8 @@ def test_what_follows_from_bytes_is_recorded_after_them_with_their_time(tmp_path
     ]
     assert told == [
         (100_000, "J"),
-        (110_000, "OB 3 ENDED\r\n"),
+        (100_000, "OB 3 ENDED"),  # a known line, if nothing more comes: a deadline is armed
+        (110_000, "\r\n"),
         (110_000, "PatternSeen"),
         (110_000, "MORE"),
     ]

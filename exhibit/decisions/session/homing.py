@@ -16,7 +16,7 @@ import msgspec
 from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.local_echo import local_echo
-from exhibit.decisions.console.noise import what_is_wrong
+from exhibit.decisions.console.noise import look_at
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.console.where import Place, silent_landmark
 from exhibit.decisions.machine.description import Machine
@@ -146,7 +146,7 @@ class Homing:
     def _look(self, at_us: int) -> list[Command]:
         """The line is quiet, so what the console shows counts: acts on it."""
         if self._noise:
-            return self._ask(f"what the machine sends is not text: is its {self._noise} set differently?")
+            return self._ask(self._noise)
         if self._console.blocked_by_xoff:
             # A key typed now would be sent when typing is released, whatever the console shows by then.
             if self._console.blocked_without_limit and not self._vouched:
@@ -201,9 +201,14 @@ class Homing:
 
     @property
     def _noise(self) -> str:
-        wrong = what_is_wrong(self._heard, self._machine.line)
+        """Why a person is asked, if what arrives isn't text. A prompt that has settled is text."""
+        seen = look_at(self._heard, self._machine.line)
         # If the folder doesn't use the eighth bit for parity, it can be anything.
-        return "" if wrong == "parity" and self._machine.eighth_bit != "parity" else wrong
+        any_eighth = seen.wrong == "parity" and self._machine.eighth_bit != "parity"
+        if not seen.wrong or any_eighth or self._watched.prompt is not None:
+            return ""
+        what = f"what the machine sends is not text ({seen.words('last')})"
+        return f"{what}: is its {seen.wrong} set differently?"
 
     def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
         question = self._left_open.now.question

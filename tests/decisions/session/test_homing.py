@@ -269,7 +269,16 @@ def test_what_is_no_text_is_told_as_noise_and_nothing_is_typed():
     driver.prints(bytes(range(0x80, 0xA0)) * 3)
     driver.run()
     assert driver.typed == b""
+    assert "of the last 95 characters 95 aren't text" in asked(driver)
     assert "its speed set differently" in asked(driver)
+
+
+def test_noise_before_a_prompt_that_we_know_is_no_matter_of_settings():
+    driver = started()
+    driver.prints(bytes((0x81, 0x05, 0x98, 0x1C)) * 24 + b"\r\nREADY: ")
+    driver.run()
+    assert driver.facts(kinds.PersonAsked) == []
+    assert [fact.place for fact in driver.facts(kinds.PlaceRecognised)][:1] == ["signed-out"]
 
 
 def test_what_is_unknown_is_shown_to_a_person():
