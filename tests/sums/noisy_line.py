@@ -94,6 +94,7 @@ class Typing:
         self._whole = command.upper() if upper else command
         self._coming: list[int] = []
         self._due: int | None = None
+        self._now_us = 0
         self._end: TypingEnd | Failed | None = None
         self.outcome = ""
         self._type(command, attempts, prompt_recognised)
@@ -106,18 +107,18 @@ class Typing:
                 # After a cancelled command, what is waiting to be read is the machine's new prompt.
                 character = self._coming.pop(0)
                 for item in self._wire.feed(bytes((character,))):
-                    self._follow(self._keying.take(item, 0))
+                    self._follow(self._keying.take(item, self._now_us))
             elif self._end is TypingEnd.CANCELLED:
                 if self._cleared and not self._machine.mute and tries < attempts and prompt_recognised():
                     tries += 1
                     self._wire = Wire("drop", flow_control=True)
                     self._end = None
-                    self._carry_out(self._keying.again(0))
+                    self._carry_out(self._keying.again(self._now_us))
                 else:
                     break
             elif self._due is not None:
-                self._due = None
-                self._follow(self._keying.overdue(0))
+                self._now_us, self._due = self._due, None
+                self._follow(self._keying.overdue(self._now_us))
             else:
                 break
         self.outcome = self.outcome or "nothing"
