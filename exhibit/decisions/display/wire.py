@@ -17,7 +17,7 @@ from typing import Any, Literal
 
 import msgspec
 
-from exhibit.decisions.display.characters import Decoder, shown_for
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK, Decoder, shown_for
 from exhibit.facts.display import CharacterSet
 
 EighthBit = Literal["parity", "drop", "data"]
@@ -95,6 +95,12 @@ _EVEN_ONES = bytes(byte for byte in range(256) if not byte.bit_count() % 2)
 _SOUND: dict[ParityKind, bytes] = {"none": bytes(range(256)), "even": _EVEN_ONES, "odd": _ODD_ONES}
 _SEVEN_BITS = bytes(byte & 0x7F for byte in range(256))
 
+_REMEMBERED = 32
+_MOST_FAULTS = 6
+"""A byte with wrong parity is damaged if at most this many of the last _REMEMBERED have it. With more, the
+parity is another than the settings say, and the seven bits can be read all the same."""
+_HISTORY = (1 << _REMEMBERED) - 1
+
 _COUNTED = ("parity_faults", "unknown_sequences", "stray_flow_codes")
 
 
@@ -126,7 +132,8 @@ def _sequence(params: str, intermediates: str, final: str) -> Csi | None:
 class Wire:
     """Bytes in, items out. It counts what was wrong.
 
-    eighth_bit: "parity" checks it against `parity` and strips it, "drop" strips it, under "data" it belongs
+    eighth_bit: "parity" checks it against `parity` and strips it; a byte that came damaged becomes
+    SUBSTITUTE_MARK, because nobody knows what was sent. "drop" strips it, under "data" it belongs
     to the character. `characters` says which character a code stands for; a code of 0x80 or more is never a
     control code, and becomes SUBSTITUTE_MARK if it stands for none. flow_control: XON and XOFF become FlowGo
     and FlowStop; without it they are skipped and counted. adds_line_feed: each carriage return is followed by
@@ -157,6 +164,8 @@ class Wire:
         self.longest_string_bytes = longest_string_bytes
         self._returns = [Control(_CR), Control(_LF)] if adds_line_feed else [Control(_CR)]
         self.parity_faults = 0
+        self._faults = 0
+        """A bit for each of the last bytes, the newest lowest: whether its parity was wrong."""
         self.unknown_sequences = 0
         self.stray_flow_codes = 0
         self._state = "text"  # or: escape, sequence, skipping, string, command
@@ -185,8 +194,19 @@ class Wire:
         if self.eighth_bit == "data":
             return self._decoder.decode(data)
         if self.eighth_bit == "parity":
-            self.parity_faults += len(data.translate(None, _SOUND[self.parity]))
+            faults = len(data.translate(None, _SOUND[self.parity]))
+            self.parity_faults += faults
+            if faults:
+                return "".join(map(self._checked, data))
+            self._faults = self._faults << len(data) & _HISTORY
         return data.translate(_SEVEN_BITS).decode("ascii")
+
+    def _checked(self, byte: int) -> str:
+        """The character of this byte if its parity is right, or is another throughout."""
+        wrong = byte not in _SOUND[self.parity]
+        self._faults = (self._faults << 1 | wrong) & _HISTORY
+        damaged = wrong and self._faults.bit_count() <= _MOST_FAULTS
+        return SUBSTITUTE_MARK if damaged else chr(byte & 0x7F)
 
     def _take_complete(self, text: str, place: int, items: list[Item]) -> int:
         """Takes the complete items from `place` on; returns the place after the last of them."""
@@ -298,6 +318,7 @@ class Wire:
             "intermediates": self._intermediates,
             "string_bytes": self._string_bytes,
             "pending": self._decoder.pending(),
+            "faults": self._faults,
             "substituted": self.substituted,
             **{name: getattr(self, name) for name in _COUNTED},
         }
@@ -309,6 +330,7 @@ class Wire:
         self._intermediates = kept["intermediates"]
         self._string_bytes = kept["string_bytes"]
         self._decoder.resume(kept.get("pending", ""))
+        self._faults = kept.get("faults", 0)
         self._decoder.substituted = kept["substituted"]
         for name in _COUNTED:
             setattr(self, name, kept[name])

@@ -33,12 +33,33 @@ def test_a_byte_typed_with_parity_is_received_without_a_fault(kind: ParityKind) 
 
 
 @pytest.mark.parametrize("bit", range(8))
-def test_any_single_wrong_bit_is_a_parity_fault_and_the_seven_bits_go_on(bit: int) -> None:
+def test_any_single_wrong_bit_is_a_parity_fault_and_shows_a_mark_in_place_of_a_guess(bit: int) -> None:
     wire = Wire("parity", parity="even")
     good = with_parity(ord("U"), "even")
     items = wire.feed(bytes([good, good ^ 1 << bit, good]))
     assert wire.parity_faults == 1
-    assert "".join(item.text for item in items if isinstance(item, Text)).count("U") >= 2
+    assert items == [Text(f"U{SUBSTITUTE_MARK}U")]
+
+
+def test_a_damaged_control_code_does_nothing() -> None:
+    wire = Wire("parity", parity="even", flow_control=True)
+    line = bytearray(with_parity(code, "even") for code in b"AB\r\n")
+    line[3] ^= 0x80
+    assert wire.feed(bytes(line)) == [Text("AB"), Control(13), Text(SUBSTITUTE_MARK)]
+
+
+@pytest.mark.parametrize("sent", ["odd", "none"])
+def test_with_another_parity_throughout_the_text_can_be_read_after_a_few_characters(sent: ParityKind) -> None:
+    line = bytes(with_parity(code, sent) for code in b"THE TIDE TABLE OF TOMORROW, HOUR BY HOUR")
+    whole = Wire("parity", parity="even").feed(line)
+    wire, resumed = Wire("parity", parity="even"), Wire("parity", parity="even")
+    single = [item for byte in line[:20] for item in wire.feed(bytes((byte,)))]
+    resumed.restore(wire.snapshot())
+    single += [item for byte in line[20:] for item in resumed.feed(bytes((byte,)))]
+    shown = "".join(item.text for item in whole if isinstance(item, Text))
+    assert "".join(item.text for item in single if isinstance(item, Text)) == shown
+    assert shown.endswith("OF TOMORROW, HOUR BY HOUR")
+    assert shown.count(SUBSTITUTE_MARK) <= 6
 
 
 def test_without_a_kind_of_parity_nothing_is_a_fault() -> None:
