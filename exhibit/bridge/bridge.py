@@ -179,7 +179,8 @@ class Bridge:
                 self._append(kinds.LineReadable(cause=cause), at_us)
             case Typed(data, at_us):
                 for typed in self._decider.typed_by_hand(data):
-                    self._append(typed, at_us)
+                    for kept in self._withholding.by_hand.take(typed):
+                        self._append(kept, at_us)
             case TerminalHeard() | TerminalSilent() | InVain() | NotHeard() | OthersFound():
                 self._append(_fact_about_terminal(event), event.at_us)
             case ReaderFailed(fault):

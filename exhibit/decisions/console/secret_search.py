@@ -12,6 +12,7 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.console.sequences import Kind
+from exhibit.facts import kinds
 
 SHORTEST: Final = 4
 """A shorter secret would be found by chance in ordinary text."""
@@ -116,3 +117,34 @@ class Search:
     def forget(self) -> None:
         """What has come can't be continued."""
         self.candidates = []
+
+
+class SecretsByHand:
+    """Withholds known secrets in what a person types, wherever it is typed.
+
+    Nobody knows how a line goes on that somebody is typing. So from the fourth letter on that stands in a row
+    in a secret, the rest of the line is withheld.
+    """
+
+    def __init__(self, secrets: Iterable[str]) -> None:
+        words = [word.upper() for word in secrets if len(word) >= SHORTEST]
+        starts = ((word, start) for word in words for start in range(len(word) - SHORTEST + 1))
+        self._pieces = frozenset(word[start : start + SHORTEST] for word, start in starts)
+        self._last = ""
+        self._hides = False
+
+    def take(self, typed: kinds.TypedByHand) -> list[kinds.TypedByHand]:
+        """The facts to be recorded in place of this one."""
+        if not self._pieces or typed.secret:
+            self._last = ""
+            return [typed]
+        shown = []
+        for character in typed.bytes:
+            plain = chr(ord(character) & 0x7F).upper()
+            if plain < " ":
+                self._hides, self._last = False, ""
+            self._last = (self._last + plain)[-SHORTEST:]
+            self._hides = self._hides or self._last in self._pieces
+            kept = "" if self._hides else character
+            shown.append(msgspec.structs.replace(typed, bytes=kept, count=1, secret=self._hides))
+        return shown

@@ -22,7 +22,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.console.secret_search import Search
+from exhibit.decisions.console.secret_search import Search, SecretsByHand
 from exhibit.decisions.console.sequences import Kind, Sequences
 from exhibit.decisions.display.wire import with_parity
 from exhibit.decisions.machine.description import Machine
@@ -83,7 +83,10 @@ class Withholding:
         self._settle_us = max(1, machine.settle_us(rate))
         self._flow = machine.line.flow == "xon/xoff"
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind == "secret"}
-        self._search = Search(secrets)
+        words = tuple(secrets)
+        self._search = Search(words)
+        self.by_hand = SecretsByHand(words)
+        """What a person types at the machine's own terminal goes through this."""
         self._sequences = Sequences(machine.eighth_bit)
         first = self._search.first_characters
         # A sequence need not be followed before a secret has begun: at worst its letter is held for a moment.
