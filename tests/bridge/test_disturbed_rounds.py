@@ -4,7 +4,7 @@ import pytest
 
 from exhibit.decisions.console.keying import Keying
 from exhibit.decisions.session import at_console
-from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.home_keys import HomeKeys
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.script_run import ScriptRun, at_of
 from tests.sampling import sample
@@ -47,7 +47,7 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
 def test_a_job_that_is_followed_when_the_line_comes_back_is_let_go_of(monkeypatch):
     away = [Fault("line away", at_s, 0.4) for at_s in (80, 90, 100)]
     assert wrong_with(*away) == ""
-    monkeypatch.setattr(Homing, "_cancel_is_in_folder", lambda homing: False)
+    monkeypatch.setattr(HomeKeys, "_cancel_is_in_folder", lambda keys: False)
     assert "nothing stood in the way of stopping it" in wrong_with(*away)
 
 

@@ -93,7 +93,7 @@ def test_a_watched_machine_that_shows_a_secret_leaves_no_trace_of_it(tmp_path: P
 
 
 def _recording_in(folder: Path) -> Path:
-    _until(lambda: folder.is_dir() and any(folder.glob("*.exhibit")))
+    _until(lambda: folder.is_dir() and any(path.stat().st_size for path in folder.glob("*.exhibit")))
     return next(folder.glob("*.exhibit"))
 
 

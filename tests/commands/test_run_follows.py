@@ -72,7 +72,7 @@ def bridge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Bridge:
     monkeypatch.setattr(
         running,
         "Child",
-        lambda arguments, may_know_secrets=False, keeps_alive=(): made if arguments else Website(),
+        lambda arguments, may_know_secrets=False, keeps_alive=(), log=None: made if arguments else Website(),
     )
     return made
 

@@ -7,6 +7,7 @@ can be struck over, and wrong characters in it can be rubbed out.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import groupby
 from typing import Final
 
 import msgspec
@@ -139,12 +140,16 @@ class SecretsByHand:
             self._last = ""
             return [typed]
         shown = []
-        for character in typed.bytes:
-            plain = chr(ord(character) & 0x7F).upper()
-            if plain < " ":
-                self._hides, self._last = False, ""
-            self._last = (self._last + plain)[-SHORTEST:]
-            self._hides = self._hides or self._last in self._pieces
-            kept = "" if self._hides else character
-            shown.append(msgspec.structs.replace(typed, bytes=kept, count=1, secret=self._hides))
+        for hidden, group in groupby(typed.bytes, self._is_hidden):
+            text = "".join(group)
+            kept = "" if hidden else text
+            shown.append(msgspec.structs.replace(typed, bytes=kept, count=len(text), secret=hidden))
         return shown
+
+    def _is_hidden(self, character: str) -> bool:
+        plain = chr(ord(character) & 0x7F).upper()
+        if plain < " ":
+            self._hides, self._last = False, ""
+        self._last = (self._last + plain)[-SHORTEST:]
+        self._hides = self._hides or self._last in self._pieces
+        return self._hides
