@@ -121,7 +121,10 @@ class Listener:
             self._acknowledge()
             return
         except OSError:
-            pass
+            # Who goes without having read everything resets the connection. What he said can still be read.
+            with suppress(OSError):
+                while answer := self._connection.recv(4096):
+                    self._answered += answer
         self._acknowledge()
         self._hang_up()
 
@@ -146,6 +149,7 @@ class Listener:
             if len(self._waiting) > HOPELESS_BYTES:
                 self._hang_up()
         except OSError:
+            self._take_answers()  # he has gone, but may have said before what he had taken
             self._hang_up()
 
     def _hang_up(self) -> None:

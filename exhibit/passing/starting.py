@@ -19,6 +19,8 @@ from exhibit.facts.line_settings import LineSettings
 
 START_WITHIN_S: Final = 30.0
 PIDS: Final = Path("/proc")
+LONGEST_RUNTIME_BYTES: Final = 70
+"""The name of a local socket has at most 107 bytes (unix(7)), and ours adds 34 to the folder's."""
 
 
 class Passer:
@@ -108,7 +110,9 @@ def _born(pid: int) -> str:
 def _folder() -> Path:
     """A folder of this user's own for sockets, the same in each run."""
     runtime = os.environ.get("XDG_RUNTIME_DIR")
-    folder = Path(runtime) / "exhibit" if runtime else Path(f"/tmp/exhibit-{os.geteuid()}")
+    folder = Path(f"/tmp/exhibit-{os.geteuid()}")
+    if runtime and len(os.fsencode(runtime)) <= LONGEST_RUNTIME_BYTES:
+        folder = Path(runtime) / "exhibit"
     with suppress(FileExistsError):
         folder.mkdir(mode=0o700)
     found = folder.lstat()
