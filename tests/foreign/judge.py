@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Callable, Collection, Mapping
 from typing import Any, Final
 
+from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.choice import display_for
 from exhibit.decisions.display.wire import Text
 from exhibit.decisions.display.wire import Wire as Items
@@ -21,6 +22,8 @@ from tests.foreign.truths import State
 from tests.foreign.wire import Wire
 
 S: Final = 1_000_000
+REACTS_WITHIN_US: Final = 30 * S
+"""A machine does something within this time after a line was given to it, or it hasn't taken it."""
 SPOILT_WITHIN_US: Final = 20 * S
 """A line quoted wrongly is laid to the line's fault if a character was spoilt within this time before it."""
 
@@ -104,10 +107,15 @@ class Judge:
     def _quoted(self, what: str, line: str, at_us: int) -> str:
         if self._printed.has(line):
             return ""
-        if any(at_us - SPOILT_WITHIN_US <= us <= at_us for us, way, _ in self._wire.spoilt if way == "out"):
+        if self._spoilt_before(at_us):
             self.unknowable[what] += 1
             return ""
         return f"{what}: the machine never printed {line!r}"
+
+    def _spoilt_before(self, at_us: int) -> bool:
+        """Whether the line spoilt something on the way from the machine a short time before."""
+        spoilt = (us for us, way, _ in self._wire.spoilt if way == "out")
+        return any(at_us - SPOILT_WITHIN_US <= us <= at_us for us in spoilt)
 
     def pattern_seen(self, fact: kinds.PatternSeen, at_us: int) -> str:
         return self._quoted(f"the line {fact.pattern}", fact.line, at_us)
@@ -160,23 +168,27 @@ class Judge:
         return self._quoted(f"the late answer {fact.name}", fact.line, at_us)
 
     def confirmed(self, fact: kinds.TypingConfirmed, at_us: int) -> str:
+        """The machine took a line: it then did something, which its log shows, a moment before."""
         if not fact.command:
             return ""
-        taken = [
-            truth.about.upper()
-            for truth in self._wire.truth.of("command", "answer", "refused")
-            if truth.at_us <= at_us
-        ]
-        meant = fact.command.upper()
-        if any(meant in about or about.endswith(meant) for about in taken):
+        did = [truth for truth in self._wire.truth if at_us - REACTS_WITHIN_US <= truth.at_us <= at_us]
+        if did:
             return ""
-        if self._wire.fault in ("loss", "flips", "doubling", "lost"):
+        if self._spoilt_before(at_us):
             self.unknowable["taken"] += 1
             return ""
         return f"{fact.command!r} was said to have been taken"
 
     def script_ended(self, fact: kinds.ScriptEnded, at_us: int) -> str:
-        return ""
+        """A script that is called tidy left no job of its own that nobody was told of."""
+        running = {f"{number}" for number in self._state(at_us).jobs}
+        without = sum(not job for job in self._doubts.values())
+        untold = running - self._told_jobs - set(self._doubts.values())
+        return (
+            f"{fact.script} was called tidy, and {untold} ran untold"
+            if fact.tidy and len(untold) > without
+            else ""
+        )
 
     def lost(self, fact: kinds.LineLost, at_us: int) -> str:
         return "" if self._wire.lost else "the line was said to be lost"
@@ -250,17 +262,26 @@ class _Printed:
         self._screen = display_for(machine.display)
         self._stream = ""
         self._rows: set[str] = set()
+        self._broadcasts = [one.starts for one in machine.interruptions]
+        self._line = PrintedLine(machine.display.tab_columns, paper=machine.display.kind == "paper")
+        self._without = ""
+        """What was printed, without the lines of broadcasts: what they broke is whole in it."""
 
     def take(self, data: bytes) -> None:
         items = self._items.feed(data)
         self._screen.apply(items)
         self._stream += "".join(_bare(item.text) for item in items if isinstance(item, Text))
+        for item in items:
+            line = self._line.take(item)
+            if line is not None and not any(one.match(line) for one in self._broadcasts):
+                self._without += _bare(line)
         self._rows.update(_bare(row) for row in self._screen.text_rows()[-30:])
 
     def has(self, line: str) -> bool:
         """Whether it printed this line, whatever the spaces, at any time until now."""
         bare = _bare(line)
-        return bare in self._stream or any(bare in row for row in self._rows)
+        without = self._without + _bare(self._line.text)
+        return bare in self._stream or bare in without or any(bare in row for row in self._rows)
 
 
 def _bare(text: str) -> str:
