@@ -17,8 +17,8 @@ from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.bridge.secret_typist import SecretTypist
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
-from exhibit.decisions.console.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.decisions.decider import REST, Decider
+from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.line.events import (
