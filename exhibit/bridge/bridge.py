@@ -1,9 +1,8 @@
 """The bridge: owns the line and the recording, and carries out the commands of the decisions.
 
 It writes each fact before the act. Received bytes go to the decisions one by one, once secrets have been
-withheld from them. Before a command is carried
-out, the piece of bytes received so far is recorded, so that the recording shows what the decision was based
-on.
+withheld from them. Before a command is carried out, the piece of bytes received so far is recorded, so that
+the recording shows what the decision was based on.
 """
 
 from __future__ import annotations
@@ -13,29 +12,16 @@ from collections.abc import Callable
 from typing import Final
 
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
+from exhibit.bridge.own_terminal import OwnTerminal
 from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.bridge.secret_typist import SecretTypist
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
-from exhibit.decisions.console.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.decisions.decider import REST, Decider
+from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
-from exhibit.line.events import (
-    ErrorsCounted,
-    InVain,
-    Lost,
-    NotHeard,
-    Opened,
-    OthersFound,
-    Readable,
-    ReaderFailed,
-    Received,
-    TerminalHeard,
-    TerminalSilent,
-    Typed,
-    Unreadable,
-)
+from exhibit.line.events import ErrorsCounted, Lost, Opened, Readable, ReaderFailed, Received, Unreadable
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PieceKeeper
 from exhibit.streams.recording import RecordingWriter
@@ -82,6 +68,7 @@ class Bridge:
         self._last_event_us = 0
         self._withholding = withholding
         self._secret_typist = SecretTypist(withholding)
+        self._own_terminal = OwnTerminal(decider, withholding)
         self._pieces = PieceKeeper()
         self._deadlines: dict[str, int] = {}
         self._commands: deque[Command] = deque()
@@ -177,12 +164,6 @@ class Bridge:
                 self._unreadable(event)
             case Readable(cause, at_us):
                 self._append(kinds.LineReadable(cause=cause), at_us)
-            case Typed(data, at_us):
-                for typed in self._decider.typed_by_hand(data):
-                    for kept in self._withholding.by_hand.take(typed):
-                        self._append(kept, at_us)
-            case TerminalHeard() | TerminalSilent() | InVain() | NotHeard() | OthersFound():
-                self._append(_fact_about_terminal(event), event.at_us)
             case ReaderFailed(fault):
                 self._closed("failed", fault.what)
                 raise fault
@@ -191,6 +172,9 @@ class Bridge:
             case StopWanted(why):
                 stop = kinds.RequestMade(request="stop", by="this computer", why=why)
                 self._append(stop, self._clock.now_us())
+            case _:
+                for fact in self._own_terminal.facts(event):
+                    self._append(fact, event.at_us)
 
     def _unreadable(self, event: Unreadable) -> None:
         """What first arrived on the line isn't text, most likely because of its settings.
@@ -278,7 +262,7 @@ class Bridge:
         now_us = self._clock.now_us()
         if now_us < self._next_beat_us:
             return False
-        self._next_beat_us = now_us + self._clock_us(HEARTBEAT_EVERY_S)
+        self._next_beat_us = now_us + int(HEARTBEAT_EVERY_S * self._clock.rate * 1_000_000)
         self._record(kinds.Heartbeat(wall=self._clock.wall()), now_us)
         stepped = self._clock.step()
         if stepped is not None:
@@ -389,28 +373,7 @@ class Bridge:
         """
         return max(min(at_us, self._clock.now_us()), self._at_us)
 
-    def _clock_us(self, real_s: float) -> int:
-        return int(real_s * self._clock.rate * 1_000_000)
-
 
 def _day_of(wall: str) -> str:
     """The date in this date and time (RFC 3339), as text that sorts by date."""
     return wall[: len("2026-11-25")]
-
-
-def _fact_about_terminal(
-    event: TerminalHeard | TerminalSilent | InVain | NotHeard | OthersFound,
-) -> kinds.AnyFact:
-    match event:
-        case TerminalHeard(description, passed=passed):
-            return kinds.TerminalOpened(line=description, passed=passed)
-        case TerminalSilent(why):
-            return kinds.TerminalLost(why=why)
-        case InVain(count):
-            return kinds.TypedInVain(count=count)
-        case NotHeard(received, typed, why):
-            return kinds.BytesMissed(received=received, typed=typed, why=why)
-        case OthersFound(port, programs) if programs:
-            return kinds.OtherProgramSeen(port=port, programs=list(programs))
-        case OthersFound(port):
-            return kinds.OtherProgramGone(port=port)

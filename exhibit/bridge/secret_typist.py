@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections import deque
 
 from exhibit.decisions.commands import Type
-from exhibit.decisions.console.withholding import Withholding
+from exhibit.decisions.withholding.withholding import Withholding
 
 
 class SecretTypist:

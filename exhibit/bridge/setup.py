@@ -14,9 +14,9 @@ from exhibit import __version__
 from exhibit.bridge.bridge import Bridge, TypeByte
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 from exhibit.line.events import LineEvent, Readable, Unreadable

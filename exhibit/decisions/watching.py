@@ -10,7 +10,6 @@ import datetime
 import msgspec
 
 from exhibit.decisions.commands import Tell, WatchCommand
-from exhibit.decisions.console.by_hand import ByHand
 from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.silence import Silence
 from exhibit.decisions.machine.script import Folder
@@ -20,6 +19,7 @@ from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.job_watch import NO_JOB
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import FACTS, UseWatch
+from exhibit.decisions.withholding.by_hand import ByHand
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore

@@ -17,8 +17,8 @@ from typing import Any, Final, NoReturn
 
 import msgspec
 
-from exhibit.decisions.console.secret_search import SHORTEST
 from exhibit.decisions.machine.script import Folder, Script, TypeSecret
+from exhibit.decisions.withholding.secret_search import SHORTEST
 from exhibit.facts.errors import SetUpFault
 
 IN_ENVIRONMENT: Final = "EXHIBIT_SECRET_"

@@ -11,13 +11,13 @@ import msgspec
 
 from exhibit import __version__
 from exhibit.decisions.commands import Command
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.rehearsal.step_results import RunSummary, seen
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.watching import Watching
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.use_before import UseBefore

@@ -75,6 +75,7 @@ PLANTED = [
     ("decisions/machine", "import exhibit.decisions.display", DECISIONS),
     ("decisions/display", "import exhibit.decisions.console", DECISIONS),
     ("decisions/console", "import exhibit.decisions.session", DECISIONS),
+    ("decisions/console", "import exhibit.decisions.withholding", DECISIONS),
     ("decisions/wear", "import exhibit.decisions.story", DECISIONS),
     ("decisions/page", "import exhibit.decisions.session", DECISIONS),
     ("decisions/session", "import exhibit.decisions.watching", DECISIONS),

@@ -33,6 +33,7 @@ def users_of(attribute: str) -> set[str]:
 
 def test_only_one_module_calls_the_keying():
     assert importers_of("Keying") == {"typing_console"}
+    assert importers_of("Sending") == {"keying"}
 
 
 def test_the_watcher_belongs_to_the_console():

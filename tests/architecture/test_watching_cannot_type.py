@@ -17,6 +17,7 @@ KNOW_HOW_TO_TYPE = {
     f"exhibit.decisions.{name}"
     for name in (
         "console.keying",
+        "console.sending",
         "console.typing_console",
         "session.session",
         "session.homing",

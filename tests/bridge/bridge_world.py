@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from exhibit.bridge.bridge import Bridge
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock

@@ -14,9 +14,9 @@ from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Inbox
 from exhibit.bridge.request_door import RequestDoor
 from exhibit.commands.terminal import Terminal
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock

@@ -12,8 +12,8 @@ import pytest
 from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Asked, Inbox, StopWanted
 from exhibit.bridge.request_door import Request, RequestDoor, ask
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
 from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received

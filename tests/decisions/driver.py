@@ -8,8 +8,8 @@ from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
-from exhibit.decisions.console.withholding import Part, Passed, Withholding
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.withholding.withholding import Part, Passed, Withholding
 from exhibit.facts import kinds
 from tests.decisions.heron import MACHINE, SECRET, S, opened
 

@@ -12,7 +12,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions import decider
-from exhibit.decisions.console import console, flow, keying, silence
+from exhibit.decisions.console import console, flow, keying, sending, silence
 from exhibit.decisions.session import at_console, homing, session
 from exhibit.decisions.session.states import TRANSITIONS
 from exhibit.decisions.story import caption_turns
@@ -153,7 +153,7 @@ def test_the_situations_come_to_every_state_of_a_session():
 
 @pytest.mark.parametrize(
     ("name", "kept_in", "attribute"),
-    [("homing", homing.Homing, "_state"), ("keying", keying.Keying, "_phase")],
+    [("homing", homing.Homing, "_state"), ("keying", sending.Sending, "_phase")],
 )
 def test_the_situations_come_to_every_state_of(name, kept_in, attribute):
     tree = ast.parse(inspect.getsource(kept_in))

@@ -6,13 +6,13 @@ import msgspec
 import pytest
 
 from exhibit.decisions.commands import Type
-from exhibit.decisions.console.secret_search import Search
-from exhibit.decisions.console.sequences import Kind
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.description import Prompt
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.page.views import View
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.withholding.secret_search import Search
+from exhibit.decisions.withholding.sequences import Kind
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from tests.decisions.again import check_decided_again
 from tests.decisions.deciders import decider_for

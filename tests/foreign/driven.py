@@ -14,11 +14,11 @@ from pathlib import Path
 from typing import Final
 
 from exhibit.decisions.commands import Command
-from exhibit.decisions.console.withholding import Withholding
 from exhibit.decisions.machine.script import Folder, TypeCommand
 from exhibit.decisions.page.views import View
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.session.programme import Wanted
+from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
 from tests.decisions.deciders import decider_for

@@ -15,37 +15,16 @@ from collections import deque
 from collections.abc import Sequence
 from typing import Final, Literal
 
-import msgspec
-
 from exhibit.decisions.console.interruptions import Interruptions, is_over
 from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
+from exhibit.decisions.console.prompts import Candidate, Perhaps, Prompts
+from exhibit.decisions.console.signs import Signs
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item
-from exhibit.decisions.machine.description import Interruption, LinePattern, Machine, Prompt, Trouble
-from exhibit.decisions.machine.pattern import ByEnds
-from exhibit.facts.kinds import AnyFact, InterruptionSeen, LandmarkReached, PatternSeen, TroubleRaised
+from exhibit.decisions.machine.description import Interruption, Machine, Prompt
+from exhibit.facts.kinds import AnyFact, LandmarkReached
 
 KEPT_LINES: Final = 12
 _RETURN: Final = Control(13)
-
-
-class _Candidate(msgspec.Struct, frozen=True):
-    """A prompt at the end of the output, which will settle if nothing more comes."""
-
-    prompt: Prompt
-    line: str
-    fields: dict[str, str]
-    interrupted: _Perhaps | None = None
-    """The interruption that broke it, if the prompt shows only now that this was one."""
-
-
-class _Perhaps(msgspec.Struct, frozen=True):
-    """An interruption behind other text on the same line, if what follows continues that text.
-
-    Unless it comes behind a prompt or an echo, the line could as well be a line that quotes one.
-    """
-
-    before: str
-    facts: list[AnyFact]
 
 
 class Watcher:
@@ -56,8 +35,6 @@ class Watcher:
     """
 
     def __init__(self, machine: Machine, rate: float = 1.0) -> None:
-        self._machine = machine
-        self._rows = [line for line in machine.lines if line.below]
         self._settle_us = machine.settle_us(rate)
         self._quiet_us = machine.longest_echo_us
         self._cancelled_us = 0
@@ -73,27 +50,15 @@ class Watcher:
         self._interruption_lines: list[str] = []
         self._interruption_known: list[AnyFact] = []
         """The known lines that the first line of the interruption is too."""
-        self._perhaps: _Perhaps | None = None
-        # If several fit, the one with the most text of its own counts, and then the first in the folder.
-        prompts = sorted(machine.prompts, key=lambda prompt: -prompt.pattern.own_text)
-        self._prompts = ByEnds((prompt.pattern, prompt) for prompt in prompts)
-        # The troubles first: a known line could end the step, and the trouble belongs to that step.
-        troubles = [
-            trouble for trouble in machine.troubles if not (trouble.display or trouble.blocked_for_us)
-        ]
-        signs: list[Trouble | LinePattern] = [*troubles, *machine.lines]
-        self._signs = ByEnds((sign.pattern, sign) for sign in signs)
+        self._perhaps: Perhaps | None = None
+        self._prompts = Prompts(machine.prompts)
+        self._signs = Signs(machine)
         self._found: list[AnyFact] = []
         self._unended: list[AnyFact] = []
         """What the line being printed says if nothing more comes on it."""
-        self._told: list[AnyFact] = []
-        """What has been reported of the line being printed, although it hasn't ended."""
         self._heard_us = 0
-        self._candidate: _Candidate | None = None
+        self._candidate: Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
-        self._table = ""
-        """The heading of the printed table that isn't over yet."""
-        self._table_rows = 0
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self._echo = self._prompt_and_echo = ""
@@ -134,7 +99,7 @@ class Watcher:
         facts = self._line_ended(ended) if ended is not None else []
         if ended is not None:
             self._blotted = ""
-            self._told = []
+            self._signs.told = []
         if ended is not None or self._cut + self._line.text != before:
             self._candidate = self._find_candidate()
             self._unended = self._find_unended()
@@ -186,7 +151,7 @@ class Watcher:
         if due_us is None or at_us < due_us:
             return []
         facts, self._unended = self._unended, []
-        self._told += facts
+        self._signs.told += facts
         return facts
 
     def last_lines(self) -> list[str]:
@@ -207,7 +172,7 @@ class Watcher:
         """
         self._typed_at = self.standing
         self.forget_line()
-        self._table = ""
+        self._signs.no_table()
         self.typing = self._own = True
         self._echo, self._prompt_and_echo = echo.strip(), prompt + echo
 
@@ -247,7 +212,7 @@ class Watcher:
     def forget(self) -> None:
         """The connection was lost or opened: nobody knows what the machine printed in between."""
         self.forget_line()
-        self._table = ""
+        self._signs.no_table()
         self.typing = False
         self._interruption = None
 
@@ -268,7 +233,7 @@ class Watcher:
         self.forget()
         self._line.text, self._line.column = printed, len(printed)
         self._candidate = self._find_candidate()
-        self._told = self._find_unended()
+        self._signs.told = self._find_unended()
         if landmark:
             self.standing = LandmarkReached(landmark=landmark, line=printed, fields=fields)
 
@@ -276,32 +241,25 @@ class Watcher:
         """What was on the line being printed, or before it, continues no more."""
         self._cut = self._before = self._blotted = ""
         self._perhaps = None
-        self._found, self._unended, self._told = [], [], []
+        self._found, self._unended, self._signs.told = [], [], []
 
-    def _find_candidate(self) -> _Candidate | None:
+    def _find_candidate(self) -> Candidate | None:
         if self._interruption is not None:
             return None
         line = self._line.text
         for text in self._readings_of(line):
-            if (candidate := self._prompt_in(text)) is not None:
+            if (candidate := self._prompts.at_end_of(text)) is not None:
                 return candidate
         if self._perhaps is not None and line.strip():
-            return self._prompt_in(self._perhaps.before + line, self._perhaps)
-        return None
-
-    def _prompt_in(self, text: str, interrupted: _Perhaps | None = None) -> _Candidate | None:
-        for prompt in self._prompts.possible(text):
-            fields = prompt.pattern.match(text)
-            if fields is not None:
-                return _Candidate(prompt, text, fields, interrupted)
+            return self._prompts.at_end_of(self._perhaps.before + line, self._perhaps)
         return None
 
     def _find_unended(self) -> list[AnyFact]:
         if self._own or self._interruption is not None:
             return []
         for text in self._readings_of(self._line.text):
-            if facts := self._signs_in(text):
-                return self._not_told(facts)
+            if facts := self._signs.on(text):
+                return self._signs.not_told(facts)
         return []
 
     def _readings_of(self, line: str) -> Sequence[str]:
@@ -322,11 +280,13 @@ class Watcher:
             # Several interruptions can follow each other on lines of their own.
             self._before = before or self._cut or self._before
             self._interruption_lines, self._perhaps = [], None
-            self._interruption_known = self._not_told(self._known(line))
+            self._interruption_known = self._signs.not_told(self._signs.known_on(line))
         self._interruption_lines.append(line)
         if not is_over(self._interruption, self._interruption_lines):
             return []
-        seen = self._seen(self._interruption, self._interruption_lines, self._interruption_known)
+        seen = self._signs.of_interruption(
+            self._interruption, self._interruption_lines, self._interruption_known
+        )
         self._interruption = None
         self._cut, self._before = self._before, ""
         self._lines.extend(self._interruption_lines)
@@ -343,9 +303,9 @@ class Watcher:
             if self.typing:
                 if before.strip() in self._prompt_and_echo:
                     return before, rest, known
-            elif not self._signs_in(line):
+            elif not self._signs.on(line):
                 for text in self._readings_of(before):
-                    if self._prompt_in(text) is not None:
+                    if self._prompts.at_end_of(text) is not None:
                         return text, rest, known
         return None
 
@@ -361,80 +321,25 @@ class Watcher:
         if self._own and self._late != "answer":
             self._late = "answer" if self._late else ""
             return []
-        if perhaps is not None and (facts := self._signs_in(perhaps.before + line)):
+        if perhaps is not None and (facts := self._signs.on(perhaps.before + line)):
             self._before = ""
             facts = [*perhaps.facts, *facts]
         else:
             facts = self._facts_of(line, tries)
-        if self._rows:
-            self._follow_table(tries)
+        self._signs.follow_table(tries)
         return facts
 
     def _facts_of(self, line: str, tries: Sequence[str]) -> list[AnyFact]:
         """The facts about a line that ended, which may read as any of these."""
         for text in tries:
-            if facts := self._signs_in(text):
+            if facts := self._signs.on(text):
                 self._before = ""
-                return self._not_told(facts)
+                return self._signs.not_told(facts)
         self._perhaps = self._find_perhaps(line)
         return []
 
-    def _find_perhaps(self, line: str) -> _Perhaps | None:
+    def _find_perhaps(self, line: str) -> Perhaps | None:
         for before, rest, known in self._interruptions.starting_within(line):
             if known.lines == 1:
-                return _Perhaps(before, self._seen(known, [rest], self._known(rest)))
+                return Perhaps(before, self._signs.of_interruption(known, [rest], self._signs.known_on(rest)))
         return None
-
-    def _seen(self, interruption: Interruption, lines: list[str], known: list[AnyFact]) -> list[AnyFact]:
-        """The facts about an interruption that is over. Its first line can be a known line too."""
-        seen = InterruptionSeen(interruption=interruption.name, text="\n".join(lines))
-        troubles = [
-            fact for line in lines for fact in self._signs_in(line) if isinstance(fact, TroubleRaised)
-        ]
-        return [seen, *self._not_told(troubles), *known]
-
-    def _known(self, line: str) -> list[AnyFact]:
-        return [fact for fact in self._signs_in(line) if isinstance(fact, PatternSeen)]
-
-    def _signs_in(self, line: str) -> list[AnyFact]:
-        return [
-            _fact_of(sign, line, fields)
-            for sign in self._signs.possible(line)
-            if self._can_be(sign) and (fields := sign.pattern.match(line)) is not None
-        ]
-
-    def _can_be(self, sign: Trouble | LinePattern) -> bool:
-        """Whether it isn't a row of a printed table whose heading doesn't stand above this line."""
-        return not isinstance(sign, LinePattern) or sign.below in ("", self._table)
-
-    def _not_told(self, facts: Sequence[AnyFact]) -> list[AnyFact]:
-        if not self._told:
-            return list(facts)
-        told = [_says(fact) for fact in self._told]
-        return [fact for fact in facts if _says(fact) not in told]
-
-    def _follow_table(self, tries: Sequence[str]) -> None:
-        """Notes whether a line that ended is a heading, a row below it, or the table's end.
-
-        There can be blank lines between a heading and its first row. `tries`: what the line may read as.
-        """
-        if not tries and not self._table_rows:
-            return
-        lines = self._machine.lines
-        fits = {known.name for known in lines if any(known.pattern.match(text) is not None for text in tries)}
-        if any(known.below == self._table and known.name in fits for known in self._rows):
-            self._table_rows += 1
-            return
-        self._table = next((row.below for row in self._rows if row.below in fits), "")
-        self._table_rows = 0
-
-
-def _fact_of(sign: Trouble | LinePattern, line: str, fields: dict[str, str]) -> AnyFact:
-    if isinstance(sign, LinePattern):
-        return PatternSeen(pattern=sign.name, line=line, fields=fields)
-    return TroubleRaised(trouble=sign.name, line=line, words=sign.words, do=sign.do)
-
-
-def _says(fact: AnyFact) -> object:
-    """What a fact about a line says, whatever else is on the line."""
-    return (fact.pattern, fact.fields) if isinstance(fact, PatternSeen) else getattr(fact, "trouble", fact)

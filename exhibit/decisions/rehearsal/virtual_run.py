@@ -7,8 +7,8 @@ from collections.abc import Callable
 from typing import Protocol
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Tell, Type
-from exhibit.decisions.console.withholding import Part, Passed, Withholding
 from exhibit.decisions.decider import Decides
+from exhibit.decisions.withholding.withholding import Part, Passed, Withholding
 from exhibit.facts import kinds
 
 

@@ -12,7 +12,7 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.console.sequences import Kind
+from exhibit.decisions.withholding.sequences import Kind
 from exhibit.facts import kinds
 
 SHORTEST: Final = 4

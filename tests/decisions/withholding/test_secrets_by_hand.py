@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from exhibit.decisions.console.secret_search import SecretsByHand
+from exhibit.decisions.withholding.secret_search import SecretsByHand
 from exhibit.facts import kinds
 from tests.sampling import SEED
 

@@ -22,10 +22,10 @@ from typing import Final
 
 import msgspec
 
-from exhibit.decisions.console.secret_search import Search, SecretsByHand
-from exhibit.decisions.console.sequences import Kind, Sequences
 from exhibit.decisions.display.wire import with_parity
 from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.withholding.secret_search import Search, SecretsByHand
+from exhibit.decisions.withholding.sequences import Kind, Sequences
 from exhibit.facts import kinds
 
 MARKS: Final = b"****"
