@@ -7,6 +7,11 @@ for as long as an echo can take counts too: it has settled. Its end, if it comes
 more text comes on that line, it was only the beginning of another line. What was reported stays reported,
 because it stood there for that long; the longer line is a line of its own, and is reported if it says
 anything else: another known line, or the same one with other values.
+
+A machine with a screen may put its lines where it likes. What it paints in one go counts as a line once the
+cursor goes elsewhere, but not after the screen was erased: then it may paint anew what it had said before. If
+it remembers the cursor's place, writes somewhere else and comes back, the line there goes on as it was, and a
+prompt that was showing still is.
 """
 
 from __future__ import annotations
@@ -19,12 +24,16 @@ from exhibit.decisions.console.interruptions import Interruptions, is_over
 from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.console.prompts import Candidate, Perhaps, Prompts
 from exhibit.decisions.console.signs import Signs
-from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item
+from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Item
 from exhibit.decisions.machine.description import Interruption, Machine, Prompt
 from exhibit.facts.kinds import AnyFact, LandmarkReached
 
 KEPT_LINES: Final = 12
+_WHOLE_SCREEN: Final = 2
+"""The parameter with which ED erases all of it (ECMA-48 8.3.39)."""
 _RETURN: Final = Control(13)
+_REMEMBER, _COME_BACK = Escape("", "7"), Escape("", "8")
+"""Common practice (DECSC, DECRC): ECMA-48 has no codes for it."""
 
 
 class Watcher:
@@ -59,6 +68,10 @@ class Watcher:
         self._heard_us = 0
         self._candidate: Candidate | None = None
         self._lines: deque[str] = deque(maxlen=KEPT_LINES)
+        self._remembered: tuple[str, int, LandmarkReached | None] | None = None
+        """The line and column that the machine will come back to, and the prompt that was showing there."""
+        self._erased = False
+        """The screen was erased, so what is painted since may be what it showed before."""
         self._own = False
         """Lines that end now are the echo of what was typed, or the rest of it after the cancel key."""
         self._echo = self._prompt_and_echo = ""
@@ -89,10 +102,21 @@ class Watcher:
         """Takes the next item; returns the facts that follow from it."""
         if isinstance(item, FlowStop | FlowGo):
             return []
-        self.standing = None
+        standing, self.standing = self.standing, None
         before = self._cut + self._line.text
+        painted: list[AnyFact] = []
         if moves_elsewhere(item):
+            painted = self._painted_line()
+            self._erased |= isinstance(item, Csi) and item.final == "J" and item.params[0] == _WHOLE_SCREEN
             self._discard()
+        elif item == _REMEMBER:
+            self._remembered = self._line.text, self._line.column, standing
+            self.standing = standing
+        elif item == _COME_BACK and self._remembered is not None:
+            painted = self._painted_line()
+            self._discard()
+            self._line.text, self._line.column, self.standing = self._remembered
+            self._remembered = None
         elif item == _RETURN and self._line.text.strip():
             self._blotted = self._line.text
         ended = self._line.take(item)
@@ -100,10 +124,11 @@ class Watcher:
         if ended is not None:
             self._blotted = ""
             self._signs.told = []
+            self._erased = False
         if ended is not None or self._cut + self._line.text != before:
             self._candidate = self._find_candidate()
             self._unended = self._find_unended()
-        return facts
+        return [*painted, *facts]
 
     @property
     def prompt_at_end(self) -> Prompt | None:
@@ -128,6 +153,7 @@ class Watcher:
         interrupted = found.interrupted if found is not None else None
         self._found = interrupted.facts if interrupted is not None else []
         self._perhaps = None
+        self._erased = False
         self.standing = stays
         if found is not None:
             self.standing = LandmarkReached(landmark=found.prompt.name, line=found.line, fields=found.fields)
@@ -206,6 +232,7 @@ class Watcher:
         self._discard()
         self._candidate = self._stays = None
         self._own = False
+        self._remembered = None
         self._late = ""
         self.standing = None
 
@@ -270,6 +297,17 @@ class Watcher:
         return (line,) if line.strip() else ()
 
     # -- when a line has ended ------------------------------------------------------------------------
+
+    def _painted_line(self) -> list[AnyFact]:
+        """What the line says that was painted where the cursor is, and that it now leaves."""
+        line = self._line.text
+        if self._own or self._erased or self._interruption is not None or not line.strip():
+            return []
+        self._lines.append(line)
+        broadcast = self._interruptions.starting(line.strip())
+        if broadcast is not None and broadcast.lines == 1:
+            return self._signs.of_interruption(broadcast, [line], self._signs.known_on(line))
+        return self._signs.not_told(self._signs.on(line))
 
     def _line_ended(self, line: str) -> list[AnyFact]:
         if self._interruption is None:
