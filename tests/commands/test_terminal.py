@@ -594,7 +594,7 @@ def test_a_person_can_say_that_no_job_is_running_whatever_else_is_asked(bench: B
     bench.asks()
     bench.typed("No job is running.")
     assert [heard.request for heard in bench.heard] == ["no job", "no job"]
-    bench.typed("no, the lid is stuck")
+    bench.typed("can't, the lid is stuck")
     assert bench.heard[-1].request == "refuse"
 
 
