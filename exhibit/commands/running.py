@@ -45,6 +45,7 @@ STOPPING_WITHOUT_LINE = Sentence(
     "jobs may still be running."
 )
 STILL_STOPPING = Sentence("Still stopping what was started on the machine. The run ends by itself.")
+STILL_ENDING = Sentence("Still ending. The run ends by itself.")
 ENDED = Sentence("The run has ended, and its recording is closed.")
 MACHINE_STAYS = Sentence("The machine stays as it is.")
 
@@ -131,7 +132,6 @@ class Run:
     """
 
     nothing_done = NOTHING_TYPED
-    still_stopping = STILL_STOPPING
 
     def __init__(
         self,
@@ -155,6 +155,7 @@ class Run:
         self._asked_to_stop = False
         self._line_lost = False
         self._failed = False
+        self._script_runs = False
 
     def execute(
         self,
@@ -239,6 +240,8 @@ class Run:
             self._line_lost = isinstance(fact, kinds.LineLost)
         elif isinstance(fact, kinds.SessionFailed | kinds.SessionCleared):
             self._failed = isinstance(fact, kinds.SessionFailed)
+        elif isinstance(fact, kinds.ScriptStarted | kinds.ScriptEnded):
+            self._script_runs = isinstance(fact, kinds.ScriptStarted)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: whatever is being done at this moment, the tidy-up must run undisturbed.
@@ -249,7 +252,7 @@ class Run:
             return
         self._interrupted = False
         if self._asked_to_stop and self.recording is not None:
-            print(self._say(self.still_stopping), flush=True)
+            print(self._say(self._still_stopping()), flush=True)
         else:
             print(self._say(self._stopping()), flush=True)
         if not self._asked_to_stop:
@@ -261,7 +264,13 @@ class Run:
             return STOPPING_AT_ONCE
         if self._line_lost:
             return STOPPING_WITHOUT_LINE
-        return STOPPING_AFTER_FAILURE if self._failed else STOPPING
+        if self._failed:
+            return STOPPING_AFTER_FAILURE
+        return STOPPING if self._script_runs else STOPPING_AT_ONCE
+
+    def _still_stopping(self) -> Sentence:
+        stops = self._script_runs and not (self._line_lost or self._failed)
+        return STILL_STOPPING if stops else STILL_ENDING
 
     def _ended(self, simulated: bool) -> str:
         return self._say(ENDED) if simulated else f"{self._say(ENDED)} {self._say(MACHINE_STAYS)}"

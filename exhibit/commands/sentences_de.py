@@ -157,8 +157,8 @@ GERMAN: Final[dict[str, str]] = {
         "  Der Prompt, auf den er gewartet hat, ist zu sehen, darum wird sein Befehl noch einmal getippt."
     ),
     "  It is left out.": "  Er wird ausgelassen.",
-    "  WHAT NOW? Look at the machine. Nothing is typed until you answer:": (
-        "  WAS NUN? Sehen Sie an der Maschine nach. Es wird nichts getippt, bis Sie antworten:"
+    "  WHAT NOW? Look at the machine. No command is typed until you answer:": (
+        "  WAS NUN? Sehen Sie an der Maschine nach. Es wird kein Befehl getippt, bis Sie antworten:"
     ),
     '    "wait on" gives the step its time again, "leave out" goes on with the next step,': (
         "    „warten“ gibt dem Schritt seine Zeit noch einmal, „auslassen“ geht zum nächsten Schritt,"
@@ -314,6 +314,13 @@ GERMAN: Final[dict[str, str]] = {
     "Going on. The program first finds out what state the machine is in.": (
         "Es geht weiter. Das Programm findet erst heraus, in welchem Zustand die Maschine ist."
     ),
+    "Nothing more is typed at the machine, and nothing arrives from it until it is connected again.": (
+        "An der Maschine wird nichts mehr getippt, und von ihr kommt nichts an, bis sie wieder verbunden ist."
+    ),
+    "  {command} came back as {came_back}; the machine may have taken it all the same.": (
+        "  {command} kam als {came_back} zurück; vielleicht hat die Maschine es trotzdem angenommen."
+    ),
+    "Still ending. The run ends by itself.": "Wird noch beendet. Der Lauf endet von selbst.",
     "Nothing more is typed at the machine; it is still mirrored and recorded.": (
         "An der Maschine wird nichts mehr getippt; was sie schreibt, wird weiter gezeigt und aufgezeichnet."
     ),

@@ -20,7 +20,7 @@ _WHEN_LATE: Final[dict[kinds.WhatThen, list[Sentence]]] = {
     "leave out": [Sentence("  It is left out.")],
     "stop": [],
     "ask": [
-        Sentence("  WHAT NOW? Look at the machine. Nothing is typed until you answer:"),
+        Sentence("  WHAT NOW? Look at the machine. No command is typed until you answer:"),
         Sentence('    "wait on" gives the step its time again, "leave out" goes on with the next step,'),
         Sentence('    "stop" ends the script.'),
     ],
@@ -53,12 +53,15 @@ class Told:
         self.ending = False
         """Somebody other than the person here has asked for the run to end."""
         self._machine = ToldOfMachine(say)
+        self._line_lost = False
         self._tidy_up_reason = ""
         """Why a tidy-up has started, until its first step does."""
         self._nudged = False
 
     def lines(self, entry: kinds.Entry) -> list[str]:
         """What this fact means for the person, line by line; empty if it means nothing."""
+        if isinstance(entry.fact, kinds.LineLost | kinds.LineOpened):
+            self._line_lost = isinstance(entry.fact, kinds.LineLost)
         lines = self._machine.lines(entry) or self._of_the_scripts(entry.fact)
         if self.failed and isinstance(entry.fact, kinds.LineOpened):
             lines.append(f"  {self._say(GO_ON)}")
@@ -185,7 +188,12 @@ class Told:
                     ]
                 return [
                     stopped,
-                    say("Nothing more is typed at the machine; it is still mirrored and recorded."),
+                    say(
+                        "Nothing more is typed at the machine, and nothing arrives from it "
+                        "until it is connected again."
+                    )
+                    if self._line_lost
+                    else say("Nothing more is typed at the machine; it is still mirrored and recorded."),
                     say(GO_ON),
                     say(
                         "To start from cold instead, have it shut down in its own order, by its keyholder; "

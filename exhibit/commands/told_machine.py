@@ -63,6 +63,12 @@ class ToldOfMachine:
                     )
                     if fact.thrown_away
                     else say(
+                        "  {command} came back as {came_back}; the machine may have taken it all the same.",
+                        command=command,
+                        came_back=came_back,
+                    )
+                    if fact.new_line or fact.returned
+                    else say(
                         "  {command} came back as {came_back}; it was not sent.",
                         command=command,
                         came_back=came_back,

@@ -27,6 +27,7 @@ CUT_OFF: Final = Sentence(
 STOPPING: Final = Sentence(
     "Stopping: the recording is being closed. This program has typed nothing at the machine."
 )
+STILL_CLOSING: Final = Sentence("Still closing the recording. The program ends by itself.")
 STOPPED: Final = Sentence("Nothing is recorded or shown any more. The machine stays as it is.")
 
 
@@ -59,7 +60,6 @@ class WatchRun(Run):
     """Says what is true of a run that types nothing, and keeps the passing process running."""
 
     nothing_done = Sentence("Stopped before anything was recorded. Nothing was typed at the machine.")
-    still_stopping = Sentence("Still closing the recording. The program ends by itself.")
 
     def __init__(
         self,
@@ -87,6 +87,9 @@ class WatchRun(Run):
 
     def _stopping(self) -> Sentence:
         return STOPPING
+
+    def _still_stopping(self) -> Sentence:
+        return STILL_CLOSING
 
     def _ended(self, simulated: bool) -> str:
         return "\n".join(filter(None, (self._say(STOPPED), self._passing())))

@@ -32,7 +32,7 @@ def looked_up_otherwise() -> list[str]:
     ]
 
 
-SENTENCES_BY_OTHER_NAMES = {"sentence", "nothing_done", "still_stopping", "_stopping", "why"}
+SENTENCES_BY_OTHER_NAMES = {"sentence", "nothing_done", "_stopping", "_still_stopping", "why"}
 """Variables, attributes and methods that mypy holds to be a Sentence, or that are compared with Sentences."""
 
 
