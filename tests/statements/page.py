@@ -35,7 +35,13 @@ TELL_TALE = TellTale(
     at_most_us=600 * S,
 )
 ANNOUNCED = {"en": "A list."}
-AHEAD = Ahead(part="left", begins="round.go", step="round.next", usually_us=40 * S, words=ANNOUNCED)
+AHEAD = Ahead(
+    part="left",
+    begins="round.go",
+    step="round.next",
+    usually_us=40 * S,
+    words=ANNOUNCED,
+)
 
 
 class Shown(msgspec.Struct, frozen=True):
