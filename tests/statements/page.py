@@ -45,7 +45,7 @@ AHEAD = Ahead(
 
 
 class Shown(msgspec.Struct, frozen=True):
-    """A scenario on the page: facts, a second apart; what is seen from outside; and how the page came to it."""
+    """Facts, a second apart; what is seen from outside; and how the page came to it."""
 
     facts: tuple[kinds.AnyFact, ...]
     sight: Sight = WRITING
