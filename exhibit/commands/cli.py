@@ -25,6 +25,7 @@ from exhibit.commands.options import (
     recordings_option,
 )
 from exhibit.commands.processes import bridge, simulate, web
+from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts.errors import ExhibitError
 
 SCREEN_VARIABLES = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
@@ -135,15 +136,16 @@ def run(
 
     described = read_folder(folder)
     machine = described.machine
+    say = Say(next(iter(machine.languages)))
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _website(recordings, machine.name, port, host), recordings)
-    terminal = Terminal(run.door, machine.site, number=numbers(described))
+    run = Run(bridge, _website(recordings, machine.name, port, host), recordings, say)
+    terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
     terminal.show_cautions()
     terminal.listen()
-    sys.exit(run.execute(_announce(open_browser=False), terminal.report, on_look=terminal.look))
+    sys.exit(run.execute(_announce(say, open_browser=False), terminal.report, on_look=terminal.look))
 
 
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
@@ -176,16 +178,17 @@ def watch(
     from exhibit.folder.whole import read_folder
 
     machine = read_folder(folder).machine
+    say = Say(next(iter(machine.languages)))
     passer = passer_for(line, typed, terminal, machine.line)
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}", "--watch"]
     bridge += ["--typed", typed] if typed else []
     bridge += ["--passed-by", f"{passer.place}"] if passer else []
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = WatchRun(bridge, _website(recordings, machine.name, port, host), passer, recordings)
-    watched = Terminal(run.door, machine.site)
+    run = WatchRun(bridge, _website(recordings, machine.name, port, host), passer, recordings, say)
+    watched = Terminal(run.door, machine.site, say=say)
     watched.show_cautions(typing=False)
     run.show_how()
-    sys.exit(run.execute(_announce(open_browser=False), watched.report))
+    sys.exit(run.execute(_announce(say, open_browser=False), watched.report))
 
 
 @main.command(short_help="Shows the visitors' page of a RECORDING, as it was.")
@@ -211,20 +214,22 @@ def _website(recordings: Path, machine: str, port: int, host: str) -> list[str]:
     return ["web", "--recordings", f"{recordings}", "--machine", machine, *place]
 
 
-OPEN_TO_ALL = """Everybody on this network can now read that page. It shows a code that leads phones to it.
+OPEN_TO_ALL = Sentence(
+    """Everybody on this network can now read that page. It shows a code that leads phones to it.
 The page only shows: from another computer nothing can be typed at the machine, and nothing controlled.
 It isn't encrypted, so use it only on a network that you trust, such as the museum's own, and never open it
 to the internet."""
+)
 
 
-def _announce(*, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
+def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
     from exhibit.web.phone import is_loopback
 
     def announce(address: str, recording: Path) -> None:
-        click.echo(f"The visitors' page: {address}")
+        click.echo(say("The visitors' page: {address}", address=address))
         if not is_loopback(urlsplit(address).hostname or ""):
-            click.echo(OPEN_TO_ALL)
-        click.echo(f"The recording: {recording}")
+            click.echo(say(OPEN_TO_ALL))
+        click.echo(say("The recording: {file}", file=recording))
         if then:
             click.echo(then)
         # Without a screen, a browser would open in this terminal, and the run would wait until it ends.

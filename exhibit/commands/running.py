@@ -17,6 +17,7 @@ from typing import IO
 from urllib.parse import urlsplit
 
 from exhibit.commands.options import REFUSED
+from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import IN_ENVIRONMENT
@@ -32,20 +33,21 @@ WEBSITE_AGAIN_AFTER_S = 1.0
 PAGES_LOG = "pages.log"
 """What the web server complains of during the last run, such as a fault in a page's question."""
 STOP_SIGNALS = (signal.SIGINT, signal.SIGTERM)
-NOTHING_TYPED = "Stopped before anything was typed at the machine."
-STOPPING_AT_ONCE = "Stopping."
-STOPPING = "Stopping: the script first stops what it started on the machine."
-STOPPING_AFTER_FAILURE = (
+NOTHING_TYPED = Sentence("Stopped before anything was typed at the machine.")
+STOPPING_AT_ONCE = Sentence("Stopping.")
+STOPPING = Sentence("Stopping: the script first stops what it started on the machine.")
+STOPPING_AFTER_FAILURE = Sentence(
     "Stopping. The scripts have failed, so nothing more is typed: look at the machine, where jobs may still "
     "be running."
 )
-STOPPING_WITHOUT_LINE = (
+STOPPING_WITHOUT_LINE = Sentence(
     "Stopping. The machine is not connected, so nothing can be stopped there: look at the machine, where "
     "jobs may still be running."
 )
-STILL_STOPPING = "Still stopping what was started on the machine. The run ends by itself."
-ENDED = "The run has ended, and its recording is closed."
-MACHINE_STAYS = " The machine stays as it is."
+STILL_STOPPING = Sentence("Still stopping what was started on the machine. The run ends by itself.")
+STILL_ENDING = Sentence("Still ending. The run ends by itself.")
+ENDED = Sentence("The run has ended, and its recording is closed.")
+MACHINE_STAYS = Sentence("The machine stays as it is.")
 
 
 class Child:
@@ -130,9 +132,15 @@ class Run:
     """
 
     nothing_done = NOTHING_TYPED
-    still_stopping = STILL_STOPPING
 
-    def __init__(self, bridge: Sequence[str], website: Sequence[str], recordings: Path | None = None) -> None:
+    def __init__(
+        self,
+        bridge: Sequence[str],
+        website: Sequence[str],
+        recordings: Path | None = None,
+        say: Say = ENGLISH,
+    ) -> None:
+        self._say = say
         self._bridge_arguments = list(bridge)
         self._website_arguments = list(website)
         self._folder = tempfile.TemporaryDirectory(prefix="exhibit-")
@@ -147,6 +155,7 @@ class Run:
         self._asked_to_stop = False
         self._line_lost = False
         self._failed = False
+        self._script_runs = False
 
     def execute(
         self,
@@ -172,7 +181,7 @@ class Run:
         try:
             self.address = website.first_line()
             if self._interrupted:
-                print(self.nothing_done, flush=True)
+                print(self._say(self.nothing_done), flush=True)
                 return 0
             if not self.address:
                 explained = website.has_explained()
@@ -180,9 +189,9 @@ class Run:
                 if explained:
                     return REFUSED
                 raise SetUpFault(
-                    "The web server did not start, so nothing was typed at the machine.",
-                    "Visitors would have seen nothing.",
-                    "Read its message above, correct the cause and start again.",
+                    self._say("The web server did not start, so nothing was typed at the machine."),
+                    self._say("Visitors would have seen nothing."),
+                    self._say("Read its message above, correct the cause and start again."),
                 )
             arguments = [*self._bridge_arguments, "--requests", str(self.door)]
             # A simulator that ended before the bridge would cut its tidy-up short.
@@ -231,6 +240,8 @@ class Run:
             self._line_lost = isinstance(fact, kinds.LineLost)
         elif isinstance(fact, kinds.SessionFailed | kinds.SessionCleared):
             self._failed = isinstance(fact, kinds.SessionFailed)
+        elif isinstance(fact, kinds.ScriptStarted | kinds.ScriptEnded):
+            self._script_runs = isinstance(fact, kinds.ScriptStarted)
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: whatever is being done at this moment, the tidy-up must run undisturbed.
@@ -241,22 +252,28 @@ class Run:
             return
         self._interrupted = False
         if self._asked_to_stop and self.recording is not None:
-            print(self.still_stopping, flush=True)
+            print(self._say(self._still_stopping()), flush=True)
         else:
-            print(self._stopping(), flush=True)
+            print(self._say(self._stopping()), flush=True)
         if not self._asked_to_stop:
             self._asked_to_stop = True
             bridge.ask_to_end()
 
-    def _stopping(self) -> str:
+    def _stopping(self) -> Sentence:
         if self.recording is None:
             return STOPPING_AT_ONCE
         if self._line_lost:
             return STOPPING_WITHOUT_LINE
-        return STOPPING_AFTER_FAILURE if self._failed else STOPPING
+        if self._failed:
+            return STOPPING_AFTER_FAILURE
+        return STOPPING if self._script_runs else STOPPING_AT_ONCE
+
+    def _still_stopping(self) -> Sentence:
+        stops = self._script_runs and not (self._line_lost or self._failed)
+        return STILL_STOPPING if stops else STILL_ENDING
 
     def _ended(self, simulated: bool) -> str:
-        return f"{ENDED}{'' if simulated else MACHINE_STAYS}"
+        return self._say(ENDED) if simulated else f"{self._say(ENDED)} {self._say(MACHINE_STAYS)}"
 
     def _meanwhile(self) -> None:
         """Called again and again while the bridge runs."""
@@ -269,9 +286,12 @@ class Run:
 
     def _ended_from_outside(self) -> SetUpFault:
         return SetUpFault(
-            "The bridge was ended from outside, in the middle of its work.",
-            "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.",
-            "Look at the machine. When it is safe, start again.",
+            self._say("The bridge was ended from outside, in the middle of its work."),
+            self._say(
+                "Nothing was stopped at the machine: jobs may still be running, "
+                "and a command may be half typed."
+            ),
+            self._say("Look at the machine. When it is safe, start again."),
         )
 
     def _status_without_recording(self, bridge: Child) -> int:
@@ -279,12 +299,16 @@ class Run:
         status = bridge.status_when_ended()
         if status is None:
             raise SetUpFault(
-                f"The bridge did not begin a recording within {START_WITHIN_S:g} s.",
-                "So it was ended. Nothing was typed at the machine.",
-                "Check whether this computer or its disc is busy with something else, and start again.",
+                self._say(
+                    "The bridge did not begin a recording within {seconds} s.", seconds=f"{START_WITHIN_S:g}"
+                ),
+                self._say("So it was ended. Nothing was typed at the machine."),
+                self._say(
+                    "Check whether this computer or its disc is busy with something else, and start again."
+                ),
             )
         if status < 0 and self._asked_to_stop:
-            print(self.nothing_done, flush=True)
+            print(self._say(self.nothing_done), flush=True)
             return 0
         return self._checked(status) or REFUSED
 
@@ -292,7 +316,7 @@ class Run:
         time.sleep(WEBSITE_AGAIN_AFTER_S)
         arguments = list(self._website_arguments)
         arguments[arguments.index("--port") + 1] = f"{urlsplit(self.address).port}"
-        print("The visitors' page had ended and is started again.", flush=True)
+        print(self._say("The visitors' page had ended and is started again."), flush=True)
         return Child(arguments, log=self._log)
 
     def _complaints(self) -> str:

@@ -10,21 +10,25 @@ from pathlib import Path
 from typing import Final
 
 from exhibit.commands.running import Run
+from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.facts.line_settings import LineSettings
 from exhibit.passing.starting import Passer
 
 LOOK_EVERY_S: Final = 0.5
-PASSES_ON: Final = (
+PASSES_ON: Final = Sentence(
     "Process {pid} passes characters between the machine and its own terminal. It goes on when this program "
     "ends.\nTo end it too, run `kill {pid}`: nothing typed at the terminal then reaches the machine."
 )
-CUT_OFF: Final = (
+CUT_OFF: Final = Sentence(
     "Nothing passes characters between the machine and its own terminal now: what is typed there doesn't "
     "reach the machine."
 )
-STOPPING: Final = "Stopping: the recording is being closed. This program has typed nothing at the machine."
-STOPPED: Final = "Nothing is recorded or shown any more. The machine stays as it is."
+STOPPING: Final = Sentence(
+    "Stopping: the recording is being closed. This program has typed nothing at the machine."
+)
+STILL_CLOSING: Final = Sentence("Still closing the recording. The program ends by itself.")
+STOPPED: Final = Sentence("Nothing is recorded or shown any more. The machine stays as it is.")
 
 
 def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> Passer | None:
@@ -55,13 +59,17 @@ def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> 
 class WatchRun(Run):
     """Says what is true of a run that types nothing, and keeps the passing process running."""
 
-    nothing_done = "Stopped before anything was recorded. Nothing was typed at the machine."
-    still_stopping = "Still closing the recording. The program ends by itself."
+    nothing_done = Sentence("Stopped before anything was recorded. Nothing was typed at the machine.")
 
     def __init__(
-        self, bridge: Sequence[str], website: Sequence[str], passer: Passer | None, recordings: Path
+        self,
+        bridge: Sequence[str],
+        website: Sequence[str],
+        passer: Passer | None,
+        recordings: Path,
+        say: Say = ENGLISH,
     ) -> None:
-        super().__init__(bridge, website, recordings)
+        super().__init__(bridge, website, recordings, say)
         self._passer = passer
         self._look_next_s = 0.0
         self._failed_to_start = ""
@@ -75,19 +83,25 @@ class WatchRun(Run):
         if self._passer is None:
             return ""
         pid = self._passer.running()
-        return PASSES_ON.format(pid=pid) if pid else CUT_OFF
+        return self._say(PASSES_ON, pid=pid) if pid else self._say(CUT_OFF)
 
-    def _stopping(self) -> str:
+    def _stopping(self) -> Sentence:
         return STOPPING
 
+    def _still_stopping(self) -> Sentence:
+        return STILL_CLOSING
+
     def _ended(self, simulated: bool) -> str:
-        return "\n".join(filter(None, (STOPPED, self._passing())))
+        return "\n".join(filter(None, (self._say(STOPPED), self._passing())))
 
     def _ended_from_outside(self) -> SetUpFault:
         return SetUpFault(
-            "The process that records was ended from outside.",
-            "Since then nothing has been recorded or shown. This program has typed nothing at the machine.",
-            "\n".join(filter(None, ("Start again.", self._passing()))),
+            self._say("The process that records was ended from outside."),
+            self._say(
+                "Since then nothing has been recorded or shown. "
+                "This program has typed nothing at the machine."
+            ),
+            "\n".join(filter(None, (self._say("Start again."), self._passing()))),
         )
 
     def _meanwhile(self) -> None:
@@ -97,7 +111,10 @@ class WatchRun(Run):
         self._look_next_s = time.monotonic() + LOOK_EVERY_S
         try:
             if self._passer.ensure():
-                print("The process that passes characters had ended and is started again.", flush=True)
+                print(
+                    self._say("The process that passes characters had ended and is started again."),
+                    flush=True,
+                )
                 self.show_how()
         except ExhibitError as error:
             self._look_next_s = time.monotonic() + 10 * LOOK_EVERY_S

@@ -124,6 +124,8 @@ class TypingGarbled(Fact, frozen=True, kw_only=True):
     """An unexpected new line arrived: the machine may have accepted what was echoed before it."""
     thrown_away: bool = False
     """The machine printed its prompt again by itself behind what was typed, so no cancel key was typed."""
+    returned: bool = False
+    """RETURN had been typed already, so the machine may have taken the command."""
 
 
 class TypingConfirmed(Fact, frozen=True, kw_only=True):

@@ -28,7 +28,17 @@ TOP_LEVEL = {
     "recordings",
     "docs",
 }
-BESIDE = {"contracts", "foreign", "pages", "recordings", "architecture", "benchmarks", "trials", "node"}
+BESIDE = {
+    "contracts",
+    "statements",
+    "foreign",
+    "pages",
+    "recordings",
+    "architecture",
+    "benchmarks",
+    "trials",
+    "node",
+}
 """Folders of tests/ that belong to no package."""
 MOST_MODULES = 20
 LONGEST_README_LINES = 6

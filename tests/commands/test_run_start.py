@@ -137,12 +137,14 @@ def test_ctrl_c_in_other_commands_is_reported_in_our_own_words(monkeypatch, tmp_
 def test_ctrl_c_promises_no_tidy_up_that_is_impossible(capsys: pytest.CaptureFixture[str], tmp_path: Path):
     run = Run([], [])
     run.recording = tmp_path / "a"
+    run._note_state(kinds.ScriptStarted(script="round", title={}, by="x"))
     for fact, printed in (
         (kinds.LineLost(why="unplugged"), STOPPING_WITHOUT_LINE),
         (kinds.LineOpened(line="x"), STOPPING),
         (kinds.SessionFailed(why="x", last_lines=[]), STOPPING_AFTER_FAILURE),
         (kinds.LineOpened(line="x"), STOPPING_AFTER_FAILURE),
         (kinds.SessionCleared(by="a docent"), STOPPING),
+        (kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""), STOPPING_AT_ONCE),
     ):
         run._note_state(fact)
         run._interrupted, run._asked_to_stop = True, False

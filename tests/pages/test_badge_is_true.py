@@ -203,7 +203,7 @@ def test_a_full_disc_and_an_ended_script_are_told(page: Page, tmp_path: Path) ->
         wait_until(page, "+document.documentElement.dataset.seq > 0")
         told = page.inner_text("#doing-rows")
         assert "Working out the tides: could not be finished" in told
-        assert "nothing more is typed" in told
+        assert "somebody has to free some space" in told
 
 
 def test_a_replay_says_recorded_with_its_date(page: Page, tmp_path: Path) -> None:

@@ -33,13 +33,13 @@ const en = {
     "bridge not answering": (at) => `The program that talks to the machine is not responding. What you see is from ${at}. A docent may have to start it again.`,
     "failed": (_, closed) => `Something unexpected happened. Nothing more will be typed until somebody has checked the machine and started again. ${closed ? "The program that talks to the machine has been shut down. What you see is the last that came from the machine." : "The console still shows what the machine prints."}`,
     "silent": (at) => `Something was due from the machine, but nothing has been heard ${at ? `since ${at}. What you see is from then` : "from it yet"}. A docent can check whether it is on and the cable is in place.`,
-    "resting": () => "The machine is resting. What you see is the last that came from it.",
+    "resting": (_, closed) => `${closed ? "The program that talks to the machine has been shut down" : "Nothing more is planned for now"}. What you see is the last that came from the machine.`,
     "page alone": (at) => `This page can’t reach the museum’s computer. What you see is from ${at}. The page carries on by itself as soon as it can.`,
     "reading the record": () => "Today’s recording is being read up to this moment. This takes a few seconds.",
   },
   // Why a recording is shown instead of the machine.
   meanwhile: {
-    "resting": (since) => `The machine has been resting since ${since}.`,
+    "resting": (since) => `This computer has done nothing at the machine since ${since}.`,
     "failed": (since) => `The demonstration stopped on ${since}. Somebody has to check the machine before it goes on.`,
     "silent": (since) => (since ? `Nothing has been heard from the machine since ${since}.` : "Nothing has been heard from the machine yet."),
     "link lost": (since) => `The link to the machine was lost on ${since}. This computer keeps trying to reconnect.`,
@@ -152,7 +152,7 @@ const en = {
     tidying: (title) => `${title}: tidying up`,
     ended: { done: (title) => `${title}: done`, failed: (title) => `${title}: could not be finished`, stopped: (title) => `${title}: stopped` },
     "resting until": (time) => `A break; the next round starts at ${time}`,
-    "resting": "Everything that was planned is done",
+    "resting": "Nothing more is planned for now",
     "failed": (time) => `Stopped at ${time} until somebody has checked`,
     closed: {
       "good order": (time) => `Ended in good order at ${time}`,
@@ -174,7 +174,7 @@ const en = {
   roundOf: (number) => `round ${number}`,
   lineErrors: (n) => (n === 1 ? "1 damaged character so far" : `${n} damaged characters so far`),
   garbled: (n) => (n === 1 ? "1 command came back garbled" : `${n} commands came back garbled`),
-  nearlyFull: (time) => `This computer’s disc was full at ${time}: running jobs are stopped, and nothing more is typed`,
+  nearlyFull: (time) => `This computer’s disc was full at ${time}: somebody has to free some space`,
   handsOn: "Somebody has been asked to do this by hand",
   caution: "Take care",
   trouble: (time, ofTheMachine) => (ofTheMachine ? `At the machine itself: trouble noticed at ${time}` : `Trouble noticed at ${time}`),

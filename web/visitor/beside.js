@@ -2,6 +2,7 @@
 
 import { newElement } from "../shared/dom.js";
 import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/words.js";
+import { isHeard } from "./story.js";
 
 const NEXT_CARD_AFTER_MS = 45000;
 const SHOWN_ELSEWHERE = ["the-machine-itself", "jobs", "the-date"];
@@ -115,7 +116,7 @@ export class Beside {
     const cards = this.cards(recording);
     const card = cards.length ? cards[this.card % cards.length] : null;
     const chosen = this.chosen in (recording?.drawn ?? {}) ? this.chosen : "";
-    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, Boolean(items.silent)], card?.name, tag, words.locale, recording?.opened]);
+    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, isHeard(items)], card?.name, tag, words.locale, recording?.opened]);
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
     this.holder.dataset.shows = chosen ? "part" : card ? "card" : "nothing";
@@ -155,7 +156,7 @@ export class Beside {
     const pack = items.packs?.[name];
     if (pack) elements.push(textElement("p", words.packIn(pack.label, pack.may_be_written, hoursMinutes(pack.since))));
     const run = items.hours?.[name];
-    if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && !items.silent && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
+    if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && isHeard(items) && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
     if (card) elements.push(...cardElements(card, tag));
     if (part.joins.length) elements.push(textElement("p", words.joined(part.joins.map(nameOf))));
     elements.push(textElement("p", words.size(part.width_cm, part.height_cm), "beside"));

@@ -2,6 +2,7 @@
 
 import { $, newElement, replaceIfChanged, setShown, setText } from "../shared/dom.js";
 import { nowRows } from "./now.js";
+import { isHeard } from "./story.js";
 import { hoursMinutes, hoursMinutesSeconds, inLanguage, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
 export function paintFixed(words, tag, past) {
@@ -102,7 +103,7 @@ export function paintHead(items, words, tag, past) {
   if (document.title !== title) document.title = title;
   const date = items.machine_date;
   setShown($("machine-date"), Boolean(date));
-  setText($("machine-date"), date ? (past || items.silent ? words.machineDateThen : words.machineDate)(date.value) : "");
+  setText($("machine-date"), date ? (past || !isHeard(items) ? words.machineDateThen : words.machineDate)(date.value) : "");
 }
 
 export function paintDoing(items, readings, printedAt, words, tag, past, ofTheMachine = null) {
@@ -151,8 +152,9 @@ function sessionRows(items, printedAt, words, tag, past) {
   const title = script ? inLanguage(script.title, tag) || spaced(script.name) : "";
   rows.push([nowHead, ...now(session, script, items, printedAt, title, words)]);
   if (session.state === "running" && script && !script.ended && !items.closed) {
-    // A step's name means nothing to visitors; they only need to know when something takes long.
-    if (items.step?.state === "overdue") rows.push([words.rows.waiting, words.overdue, ""]);
+    // A step's name means nothing to visitors; they only need to know when something takes long. Where a person
+    // is asked to do something, it isn't the machine that takes long.
+    if (items.step?.state === "overdue" && !items.hands_on) rows.push([words.rows.waiting, words.overdue, ""]);
   }
   const damaged = Object.values(items.line_errors ?? {}).reduce((sum, n) => sum + n, 0);
   const wrong = [];

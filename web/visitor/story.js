@@ -14,6 +14,11 @@ export function isSimulated(items) {
   return items.recording?.machine_is === "simulated";
 }
 
+// Whether what the recording says of the machine is of now: it can be heard, as far as the recording knows.
+export function isHeard(items) {
+  return !items.silent && !items.closed && items.line?.state !== "lost";
+}
+
 // Whether it was the simulated docent who confirmed a step, and not a person: `by` is what the recording says.
 export function isSimulatedDocent(by) {
   return by === "the simulated docent";

@@ -68,8 +68,8 @@ class Attempt:
         """The machine is asked to show the line again."""
         self.look = SecondLook(self._machine, self._command, self._prompt)
 
-    def garbled(self, came_back: str, *, thrown_away: bool = False) -> TypingGarbled:
-        """The fact that the command came back as `came_back`.
+    def garbled(self, came_back: str, *, thrown_away: bool = False, returned: bool = False) -> TypingGarbled:
+        """The fact that the command came back as `came_back`. `returned`: RETURN had been typed.
 
         `thrown_away`: the machine printed its prompt again by itself, so the command isn't cancelled.
         """
@@ -81,6 +81,7 @@ class Attempt:
             attempt=self.number,
             new_line=self.echo.new_line or may_be_taken,
             thrown_away=thrown_away,
+            returned=returned,
         )
 
     def sign_of_local_echo(self, came_back: str) -> EchoSign | None:

@@ -206,9 +206,10 @@ class Keying(Sending):
     def _not_answered(self) -> str:
         typed = "a secret" if self._secret else f'"{self._command}"'
         within_s = self._typing.echo_within_us / S_US
+        cancelled = ", then the cancel key" if self._typing.cancel else ""
         return (
             f"the machine did not answer RETURN with a new line within {within_s:g} s: {typed} and RETURN "
-            "were typed, then the cancel key, and it is not typed again"
+            f"were typed{cancelled}, and it is not typed again"
         )
 
     def let_go(self, by: str, at_us: int) -> list[Command]:
@@ -296,10 +297,11 @@ class Keying(Sending):
         It isn't cancelled if the machine has thrown it away itself and printed its prompt again.
         """
         self.thrown_away = self._phase in ("typing", "checking") and self._attempt.echo.prompt_behind
-        garbled = self._attempt.garbled(came_back, thrown_away=self.thrown_away)
+        returned = self._phase == "awaiting new line"
+        garbled = self._attempt.garbled(came_back, thrown_away=self.thrown_away, returned=returned)
         self._signs.add(self._attempt.sign_of_local_echo(came_back))
         if not final and self._attempt.number == MOST_ATTEMPTS:
-            final = f"it came back wrong {MOST_ATTEMPTS} times and was cancelled each time"
+            final = f"it came back wrong {MOST_ATTEMPTS} times, so it is not typed again"
         commands: list[Command] = [Drop(name=DEADLINE), Tell(fact=garbled)]
         if final and len(self._signs) == 1:
             commands += [Tell(fact=local_echo(sign)) for sign in self._signs if sign]

@@ -14,7 +14,7 @@ from exhibit.decisions.machine.script import AnyStep, PressKey, Script, WayHome
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.script_run import at_of
 
-_UNKNOWN: Final = "the console shows nothing that we know"
+_UNKNOWN: Final = "the console shows no state that we know"
 _LOOKED: Final = "a person has looked, and the machine has sent nothing since"
 
 

@@ -34,6 +34,9 @@ JUDGED_BYTES: Final = 512
 """How many of the last received bytes to judge for noise."""
 BLOCKED_LOOK_US: Final = 15_000_000
 """How often to look again while the machine blocks typing, which it may do for hours."""
+_NEVER_QUIET: Final = (
+    "the machine keeps printing, and is never quiet for long enough to show what state it is in"
+)
 _LINE_ENDS: Final = frozenset(b"\r\n")
 
 
@@ -177,7 +180,7 @@ class Homing:
         self,
         until_us: int,
         at_us: int,
-        why: str = "the machine keeps printing, and nothing that it prints is known",
+        why: str = _NEVER_QUIET,
     ) -> list[Command]:
         if at_us >= self._begun_us + self._way.within_us:
             return self._ask(why)
@@ -221,7 +224,7 @@ class Homing:
         ):
             return self._ask_about_half(half_typed.cancel_not_shown)
         if any(_is_shown(byte) for byte in self._heard):
-            return self._ask("what the machine printed belongs to no landmark")
+            return self._ask("what the machine printed last belongs to no landmark")
         if question and not self._keys.typed:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)

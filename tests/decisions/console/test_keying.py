@@ -161,7 +161,8 @@ def test_what_comes_between_return_and_the_new_line_was_more_than_was_typed():
     typed.prints(b"O")
     assert typed.state == "failed"
     assert typed.sent == b"go\r" + CANCEL
-    assert typed.told == [TypingGarbled(command="go", expected="GO", came_back="GOO", attempt=1)]
+    garbled = TypingGarbled(command="go", expected="GO", came_back="GOO", attempt=1, returned=True)
+    assert typed.told == [garbled]
     assert "more than was typed" in typed.why
 
 

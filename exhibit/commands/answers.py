@@ -1,0 +1,74 @@
+"""What a person can type at the terminal: English always counts, German where the folder begins with it."""
+
+from __future__ import annotations
+
+import re
+from typing import Final, Literal
+
+Means = Literal[
+    "yes",
+    "not yet",
+    "no",
+    "can't",
+    "wait on",
+    "leave out",
+    "it is the prompt",
+    "stop",
+    "go on",
+    "let go",
+    "no job is running",
+    "",
+]
+"""What a line means; empty if it is no answer."""
+_ENGLISH: Final[dict[str, Means]] = {
+    "yes": "yes",
+    "y": "yes",
+    "not yet": "not yet",
+    "wait on": "wait on",
+    "leave out": "leave out",
+    "it is the prompt": "it is the prompt",
+    "stop": "stop",
+    "go on": "go on",
+    "let go": "let go",
+}
+_GERMAN: Final[dict[str, Means]] = {
+    "ja": "yes",
+    "j": "yes",
+    "noch nicht": "not yet",
+    "warten": "wait on",
+    "weiter warten": "wait on",
+    "auslassen": "leave out",
+    "das ist der prompt": "it is the prompt",
+    "es ist der prompt": "it is the prompt",
+    "stopp": "stop",
+    "weiter": "go on",
+    "freigeben": "let go",
+}
+_NO_JOB: Final = ("no job is running",)
+_KEIN_AUFTRAG: Final = ("kein auftrag läuft", "es läuft kein auftrag")
+"""These are whole sentences, so a full stop may follow."""
+_REASON: Final = r"(?:\b[\s,:;.-]+(.*)|)"
+"""After a no, or after that it can't be done: the reason, if there is one."""
+_ENGLISH_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
+    (re.compile(rf"(?:can'?t|can’t|cannot){_REASON}", re.IGNORECASE), "can't"),
+    (re.compile(rf"(?:no|n){_REASON}", re.IGNORECASE), "no"),
+)
+_GERMAN_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
+    (re.compile(rf"(?:geht nicht|das geht nicht){_REASON}", re.IGNORECASE), "can't"),
+    (re.compile(rf"nein{_REASON}", re.IGNORECASE), "no"),
+)
+
+
+def meaning(line: str, *, german: bool) -> tuple[Means, str]:
+    """What this line means, and the reason in it: only a "no" and a "can't" have one."""
+    stripped = line.strip()
+    word = stripped.lower()
+    if word.rstrip(".") in (*_NO_JOB, *(_KEIN_AUFTRAG if german else ())):
+        return "no job is running", ""
+    means = _ENGLISH.get(word) or (_GERMAN.get(word) if german else None)
+    if means:
+        return means, ""
+    for pattern, no in (*_ENGLISH_NOES, *(_GERMAN_NOES if german else ())):
+        if found := pattern.fullmatch(stripped):
+            return no, (found[1] or "").strip(" .")
+    return "", ""

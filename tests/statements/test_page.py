@@ -1,0 +1,531 @@
+"""Every statement about the machine on the visitors' page, where it is true and where it must not be said."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from exhibit.facts import kinds
+from tests.decisions.heron import S
+from tests.statements.page import (
+    CATCHING_UP,
+    GONE,
+    REPLAY,
+    STUCK,
+    Shown,
+    keys_of_words,
+    page,
+    painted,
+)
+from tests.statements.told_cases import ENDED, LOST, OPEN, STARTED, failed, garbled, late
+
+HEARD = kinds.BytesReceived(bytes="X", first_us=0)
+SILENT = kinds.MachineSilent(heard_us=S, due_us=2 * S, due="typing")
+SILENT_FROM_THE_FIRST = kinds.MachineSilent(heard_us=0, due_us=S, due="typing")
+OVER = kinds.SessionResting(until_us=0)
+RESTING = kinds.SessionResting(until_us=600 * S)
+CLOSED = kinds.RecordingClosed(why="asked to end")
+BEGUN = kinds.ExerciserBegun(exerciser="work", job="3", part="left", ends_us=240 * S)
+ENDLESS = kinds.ExerciserBegun(exerciser="work", job="4", part="left", ends_us=0)
+WORK_ENDED = kinds.ExerciserEnded(exerciser="work", job="3", by="ended")
+DOUBT = kinds.JobInDoubt(
+    asked=1, exercisers=["work"], command="WORK", by="", why="the line was lost", ends_us=99 * S
+)
+KNOWN = kinds.JobDoubtOver(asked=1, how="ended", by="ended")
+STOPPED = kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="a docent said stop")
+BROKEN = kinds.ScriptEnded(script="round", outcome="failed", tidy=False, why="x")
+TIDYING = kinds.TidyUpStarted(script="round", why="x")
+DATE = kinds.PatternSeen(pattern="day", line="DAY 1.1.1975", fields={"date": "1.1.1975"})
+ASKED = kinds.HandsOnAsked(script="round", step="load", words={"en": "Turn it."}, caution={})
+TROUBLE = kinds.TroubleRaised(
+    trouble="fire", line="", words={"en": "A drive has failed."}, do={"en": "Call."}
+)
+FULL = kinds.RecordNearlyFull(left_bytes=1)
+TURNED = (
+    kinds.HandsOnConfirmed(step="turn", by="a docent"),
+    kinds.PatternSeen(pattern="begun", line="BEGUN"),
+)
+GOES = kinds.StepStarted(script="round", step="go")
+
+
+def caption(kind: kinds.CaptionKind) -> kinds.CaptionShown:
+    return kinds.CaptionShown(
+        caption="c", kind=kind, words={"en": "It works."}, part="", because=[], source={}
+    )
+
+
+def refused(limit: str) -> kinds.ScriptRefused:
+    return kinds.ScriptRefused(script="round", limit=limit, why="x", until_us=0)  # type: ignore[arg-type]
+
+
+class OnPage(NamedTuple):
+    """A word of words.js by its key, what is said by it, and the two scenarios."""
+
+    key: str
+    says: str
+    true_when: Shown
+    not_when: Shown
+
+
+SEEN, LOOK = caption("seen"), caption("look or listen for")
+LIVE = page(OPEN, HEARD)
+STATEMENTS = [
+    # -- the badge
+    OnPage("badges.live", "\nLive\n", LIVE, page(OPEN, HEARD, sight=REPLAY)),
+    OnPage("badges.watching", "Live, watching only", page(OPEN, HEARD, typing="nothing"), LIVE),
+    OnPage("badges.recorded", "\nRecorded\n", page(OPEN, HEARD, sight=REPLAY), LIVE),
+    OnPage("badges.simulated machine", "\nSimulated machine\n", page(OPEN, machine_is="simulated"), LIVE),
+    OnPage(
+        "badges.resting", "\nResting\n", page(OPEN, STARTED, ENDED, OVER), page(OPEN, STARTED, ENDED, RESTING)
+    ),
+    OnPage("badges.link lost", "Link to the machine lost", page(OPEN, LOST), page(OPEN, LOST, OPEN)),
+    OnPage("badges.bridge gone", "\nNot connected\n", page(OPEN, sight=GONE), LIVE),
+    OnPage("badges.bridge not answering", "\nNot responding\n", page(OPEN, sight=STUCK), LIVE),
+    OnPage(
+        "badges.failed",
+        "\nStopped until somebody has checked\n",
+        page(OPEN, failed()),
+        page(OPEN, failed(), kinds.SessionCleared(by="x")),
+    ),
+    OnPage("badges.silent", "\nNothing heard\n", page(OPEN, HEARD, SILENT), page(OPEN, HEARD, SILENT, HEARD)),
+    OnPage("badges.not started", "\nNot started\n", page(), LIVE),
+    OnPage("badges.reading the record", "\nReading the recording\n", page(OPEN, sight=CATCHING_UP), LIVE),
+    OnPage("badges.page alone", "\nPage not connected\n", page(OPEN, HEARD, alone=True), LIVE),
+    OnPage("simulated", "simulated machine", page(OPEN, LOST, machine_is="simulated"), page(OPEN, LOST)),
+    OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
+    # -- the notice
+    OnPage("notices.link lost", "The link to the machine was lost at 09:00:02", page(OPEN, LOST), LIVE),
+    OnPage("notices.bridge gone", "has stopped unexpectedly", page(OPEN, sight=GONE), page(OPEN, CLOSED)),
+    OnPage(
+        "notices.bridge not answering", "is not responding", page(OPEN, sight=STUCK), page(OPEN, sight=GONE)
+    ),
+    OnPage(
+        "notices.failed",
+        "The console still shows what the machine prints",
+        page(OPEN, failed()),
+        page(OPEN, failed(), CLOSED),
+    ),
+    OnPage("notices.failed", "has been shut down", page(OPEN, failed(), CLOSED), page(OPEN, failed())),
+    OnPage(
+        "notices.failed",
+        "Nothing more will be typed until",
+        page(OPEN, failed()),
+        page(OPEN, failed(), kinds.SessionCleared(by="x")),
+    ),
+    OnPage(
+        "notices.silent",
+        "nothing has been heard since 09:00:01",
+        page(OPEN, HEARD, SILENT),
+        page(OPEN, SILENT_FROM_THE_FIRST),
+    ),
+    OnPage(
+        "notices.silent",
+        "nothing has been heard from it yet",
+        page(OPEN, SILENT_FROM_THE_FIRST),
+        page(OPEN, HEARD, SILENT),
+    ),
+    OnPage(
+        "notices.resting",
+        "The program that talks to the machine has been shut down",
+        page(OPEN, CLOSED),
+        page(OPEN, STARTED, ENDED, OVER),
+    ),
+    OnPage(
+        "notices.resting",
+        "Nothing more is planned for now. What you see",
+        page(OPEN, STARTED, ENDED, OVER),
+        page(OPEN, BEGUN, CLOSED),
+    ),
+    OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone=True), LIVE),
+    OnPage(
+        "notices.reading the record", "is being read up to this moment", page(OPEN, sight=CATCHING_UP), LIVE
+    ),
+    # -- a recording in place of the machine
+    OnPage(
+        "isRecording",
+        "This is a recording. All of it happened on 25 November 2026",
+        page(OPEN, sight=REPLAY),
+        LIVE,
+    ),
+    OnPage("machineIsBack", "We are back at the machine itself", page(OPEN, HEARD, back=True), LIVE),
+    OnPage(
+        "meanwhile.resting",
+        "This computer has done nothing at the machine since",
+        page(OPEN, STARTED, ENDED, OVER, meanwhile=True),
+        page(OPEN, failed(), meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.failed",
+        "Somebody has to check the machine before it goes on",
+        page(OPEN, failed(), meanwhile=True),
+        page(OPEN, CLOSED, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.silent",
+        "Nothing has been heard from the machine since",
+        page(OPEN, HEARD, SILENT, meanwhile=True),
+        page(OPEN, SILENT_FROM_THE_FIRST, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.link lost",
+        "The link to the machine was lost on",
+        page(OPEN, LOST, meanwhile=True),
+        page(OPEN, sight=GONE, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.bridge gone",
+        "The program that talks to it has stopped",
+        page(OPEN, sight=GONE, meanwhile=True),
+        page(OPEN, sight=STUCK, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.bridge not answering",
+        "The program that talks to it is not responding",
+        page(OPEN, sight=STUCK, meanwhile=True),
+        page(OPEN, sight=GONE, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.not started",
+        "Nothing has been heard from the machine yet.",
+        page(meanwhile=True),
+        page(OPEN, HEARD, SILENT, meanwhile=True),
+    ),
+    OnPage("then", "visitors read:", page(OPEN, SEEN, sight=REPLAY), page(OPEN, SEEN)),
+    # -- what may be running
+    OnPage(
+        "mayRun",
+        "We have not seen it end, so it may still be running",
+        page(OPEN, BEGUN, LOST),
+        page(OPEN, BEGUN, WORK_ENDED, LOST),
+    ),
+    OnPage(
+        "mayRun",
+        "We have not seen it end, so it may still be running",
+        page(OPEN, BEGUN, CLOSED),
+        page(OPEN, BEGUN),
+    ),
+    OnPage(
+        "mayRunInDoubt",
+        "What the machine printed does not say for certain",
+        page(OPEN, DOUBT),
+        page(OPEN, DOUBT, KNOWN),
+    ),
+    OnPage(
+        "mayRunUntil",
+        "It has a time limit and stops by 09:04 at the latest",
+        page(OPEN, BEGUN, LOST),
+        page(OPEN, ENDLESS, LOST),
+    ),
+    OnPage(
+        "mayRunUntil",
+        "It does not stop by itself: somebody has to stop it",
+        page(OPEN, ENDLESS, LOST),
+        page(OPEN, BEGUN, LOST),
+    ),
+    OnPage(
+        "mayRunPerhaps",
+        "perhaps kept busy by a job whose number we don’t know",
+        page(OPEN, DOUBT),
+        page(OPEN, DOUBT, kinds.JobListed(asked=1, job="7", by="x")),
+    ),
+    OnPage("stopByHand", "For the docent, to stop it by hand", page(OPEN, BEGUN, LOST), page(OPEN, BEGUN)),
+    # -- the caption and its place
+    OnPage("kinds.seen", "Seen on the console", page(OPEN, HEARD, SEEN), page(OPEN, HEARD, LOOK)),
+    OnPage(
+        "kinds.look or listen for",
+        "Look or listen for this",
+        page(OPEN, LOOK),
+        page(OPEN, LOOK, machine_is="simulated"),
+    ),
+    OnPage(
+        "kindSimulated",
+        "To look or listen for, at a real machine",
+        page(OPEN, LOOK, machine_is="simulated"),
+        page(OPEN, LOOK),
+    ),
+    OnPage("kinds.background", "Background", page(OPEN, caption("background")), page(OPEN, SEEN)),
+    OnPage("noCaption", "Nothing to explain yet", page(OPEN, HEARD), page(OPEN, HEARD, SEEN)),
+    OnPage(
+        "nothingHeard",
+        "Nothing heard since 09:00",
+        page(OPEN, HEARD, SILENT),
+        page(OPEN, HEARD, SILENT, HEARD),
+    ),
+    OnPage("nothingHeard", "Nothing heard yet", page(OPEN, SILENT_FROM_THE_FIRST), page(OPEN, HEARD, SILENT)),
+    OnPage("empty.not started", "Nothing has been heard from the machine yet. As soon as", page(), LIVE),
+    OnPage("empty.reading the record", "catching up with the machine", page(OPEN, sight=CATCHING_UP), LIVE),
+    OnPage(
+        "empty.by hand",
+        "The next step is done at the machine, by hand",
+        page(OPEN, STARTED, ASKED),
+        page(OPEN, STARTED, ASKED, kinds.HandsOnConfirmed(step="load", by="x")),
+    ),
+    OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
+    OnPage(
+        "empty.silent",
+        "Something was due from the machine, but nothing came",
+        page(OPEN, STARTED, HEARD, SILENT),
+        page(OPEN, STARTED, HEARD),
+    ),
+    OnPage(
+        "tellTales",
+        "What you should notice now beside the machine",
+        page(OPEN, STARTED, *TURNED),
+        page(OPEN, STARTED, *TURNED, LOST),
+    ),
+    OnPage(
+        "tellTales",
+        "What you would notice now beside a real machine",
+        page(OPEN, STARTED, *TURNED, machine_is="simulated"),
+        page(OPEN, STARTED, *TURNED),
+    ),
+    OnPage(
+        "tellTaleConfirmed",
+        "(confirmed by a person today at 09:00)",
+        page(OPEN, STARTED, *TURNED),
+        page(OPEN, STARTED, TURNED[1]),
+    ),
+    OnPage("ahead", "In about 40 s: A list.", page(OPEN, STARTED, GOES), page(OPEN, STARTED, GOES, LOST)),
+    OnPage("inSeconds", "In about 20 s", page(OPEN, STARTED, GOES, wait_s=18), page(OPEN, STARTED, GOES)),
+    OnPage("inAMoment", "In a moment", page(OPEN, STARTED, GOES, wait_s=38), page(OPEN, STARTED, GOES)),
+    # -- what is being done
+    OnPage("happening", "What is happening", LIVE, page(OPEN, HEARD, sight=REPLAY)),
+    OnPage("happened", "What was happening", page(OPEN, HEARD, sight=REPLAY), LIVE),
+    OnPage("rows.now", "\nNow ", LIVE, page(OPEN, HEARD, sight=REPLAY)),
+    OnPage("rows.then", "Then ", page(OPEN, HEARD, sight=REPLAY), LIVE),
+    OnPage(
+        "overdue",
+        "The machine is taking longer than expected",
+        page(OPEN, STARTED, late("wait on")),
+        page(OPEN, STARTED, ASKED, late("wait on", waited_for=["a person to confirm"])),
+    ),
+    OnPage("session.not started", "No script has been started yet", page(OPEN), page(OPEN, STARTED)),
+    OnPage("session.watched", "nothing is typed from here", page(OPEN, typing="nothing"), page(OPEN)),
+    OnPage(
+        "session.tidying",
+        "A round: tidying up",
+        page(OPEN, STARTED, TIDYING),
+        page(OPEN, STARTED, TIDYING, BROKEN),
+    ),
+    OnPage("session.ended.done", "A round: done", page(OPEN, STARTED, ENDED), page(OPEN, STARTED, BROKEN)),
+    OnPage(
+        "session.ended.failed",
+        "A round: could not be finished",
+        page(OPEN, STARTED, BROKEN),
+        page(OPEN, STARTED, ENDED),
+    ),
+    OnPage(
+        "session.ended.stopped", "A round: stopped", page(OPEN, STARTED, STOPPED), page(OPEN, STARTED, ENDED)
+    ),
+    OnPage(
+        "session.resting until",
+        "A break; the next round starts at 09:10:00",
+        page(OPEN, STARTED, ENDED, RESTING),
+        page(OPEN, STARTED, ENDED, OVER),
+    ),
+    OnPage(
+        "session.resting",
+        "Nothing more is planned for now",
+        page(OPEN, STARTED, STOPPED, OVER),
+        page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage(
+        "session.failed",
+        "Stopped at 09:00 until somebody has checked",
+        page(OPEN, failed()),
+        page(OPEN, failed(), CLOSED),
+    ),
+    OnPage(
+        "session.closed.good order",
+        "Ended in good order at 09:00",
+        page(OPEN, STARTED, ENDED, CLOSED),
+        page(OPEN, STARTED, BEGUN, ENDED, CLOSED),
+    ),
+    OnPage(
+        "session.closed.failed",
+        "after a failure, before anybody had checked",
+        page(OPEN, failed(), CLOSED),
+        page(OPEN, failed(), kinds.SessionCleared(by="x"), CLOSED),
+    ),
+    OnPage(
+        "session.closed.left open",
+        "nobody has seen whether everything started",
+        page(OPEN, STARTED, CLOSED),
+        page(OPEN, STARTED, ENDED, CLOSED),
+    ),
+    *(
+        OnPage(
+            f"restingBecause.{limit}",
+            words,
+            page(OPEN, refused(limit), OVER),
+            page(OPEN, refused(limit), STARTED),
+        )
+        for limit, words in {
+            "exercise in an hour": "its exercise for this hour",
+            "exercise in a day": "its exercise for today",
+            "exercise in a year": "its exercise for this year",
+            "starts in a day": "started often enough for today",
+            "disc errors": "the discs have made more errors today",
+            "last round": "today’s last round is over",
+            "closing time": "the museum is closing",
+            "pack": "somebody must check a disc pack first",
+            "original pack": "an original disc pack is in a drive",
+        }.items()
+    ),
+    OnPage("lineErrors", "1 damaged character so far", page(OPEN, kinds.LineErrorsCounted(parity=1)), LIVE),
+    OnPage("garbled", "1 command came back garbled", page(OPEN, STARTED, garbled()), page(OPEN, STARTED)),
+    OnPage(
+        "nearlyFull",
+        "disc was full at 09:00: somebody has to free some space",
+        page(OPEN, STARTED, FULL),
+        page(OPEN, STARTED),
+    ),
+    OnPage(
+        "nearlyFull",
+        "disc was full at 09:00",
+        page(OPEN, FULL, typing="nothing"),
+        page(OPEN, typing="nothing"),
+    ),
+    OnPage(
+        "handsOn",
+        "Somebody has been asked to do this by hand",
+        page(OPEN, STARTED, ASKED),
+        page(OPEN, STARTED, ASKED, TIDYING),
+    ),
+    OnPage("trouble", "Trouble noticed at 09:00", page(OPEN, TROUBLE), page(OPEN, TROUBLE, STARTED)),
+    OnPage(
+        "trouble",
+        "At the machine itself: trouble noticed at",
+        page(OPEN, TROUBLE, meanwhile=True),
+        page(OPEN, TROUBLE),
+    ),
+    OnPage("printed", "last printed at 09:00:02", page(OPEN, HEARD), page(OPEN)),
+    OnPage("nothingPrinted", "nothing printed yet", page(OPEN), page(OPEN, HEARD)),
+    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, LOST)),
+    OnPage("machineDate", "The machine believes it is 1.1.1975", page(OPEN, DATE), page(OPEN, DATE, CLOSED)),
+    OnPage(
+        "machineDate",
+        "The machine believes it is 1.1.1975",
+        page(OPEN, DATE),
+        page(OPEN, HEARD, DATE, SILENT),
+    ),
+    OnPage(
+        "machineDateThen", "The machine believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
+    ),
+]
+
+LABEL = "labels something, or is a heading or a control"
+READING = "gives a reading off the machine's display with its time: tests/pages/test_now.py"
+GROUNDS = "says what a caption rests on: tests/decisions/page/test_views.py and tests/pages/test_access.py"
+PART = (
+    "is about a part, by what its folder or a person said: tests/pages/test_row_and_cards.py and test_wear.py"
+)
+GAME = "is about the pretend switches, which exist only on the page"
+STATES_NOTHING = {
+    "locale": LABEL,
+    "dir": LABEL,
+    "machineTranslated": LABEL,
+    "badges.opening": "is about the page itself",
+    "since.": LABEL,
+    "aPart": LABEL,
+    "noTitle": LABEL,
+    "at": LABEL,
+    "part": LABEL,
+    "how": LABEL,
+    "showLine": LABEL,
+    "bytes": LABEL,
+    "choices": LABEL,
+    "textSize": LABEL,
+    "sizes": LABEL,
+    "secondLanguage": LABEL,
+    "noSecond": LABEL,
+    "facts": LABEL,
+    "source": LABEL,
+    "phone": LABEL,
+    "phoneCode": LABEL,
+    "row": LABEL,
+    "trace": LABEL,
+    "traceOfPrint": LABEL,
+    "earlier": LABEL,
+    "itself": LABEL,
+    "lineSet": LABEL,
+    "display": LABEL,
+    "touchAPart": LABEL,
+    "partHead": LABEL,
+    "close": LABEL,
+    "moreBelow": LABEL,
+    "anotherCard": LABEL,
+    "roundOf": LABEL,
+    "caution": LABEL,
+    "forDocent": LABEL,
+    "console": LABEL,
+    "sideways": LABEL,
+    "showConsole": LABEL,
+    "figures": LABEL,
+    "noFigures": LABEL,
+    "languages": LABEL,
+    "controls.": LABEL,
+    "session.running": LABEL,
+    "empty.other": "says what will be here, and nothing about the machine",
+    "rows.": LABEL,
+    "inMinutes": "is tested with the other times ahead: tests/pages/test_hints_page.py",
+    "grounds.": GROUNDS,
+    "lineGone": GROUNDS,
+    "jobs": READING,
+    "listedAt": READING,
+    "share": READING,
+    "perMinute": READING,
+    "transfers": READING,
+    "errors": READING,
+    "printedIs": READING,
+    "traceIs": READING,
+    "asOf": READING,
+    "noRows": READING,
+    "displayIs": PART,
+    "states.": PART,
+    "stateIs": PART,
+    "packIn": PART,
+    "ran": PART,
+    "joined": PART,
+    "size": PART,
+    "trySwitches": GAME,
+    "switches": GAME,
+    "switchesWhat": GAME,
+    "switchesPretend": GAME,
+    "switchGroup": GAME,
+    "switchNamed": GAME,
+    "pressStart": GAME,
+    "switchesRight": GAME,
+    "switchesWrong": GAME,
+}
+"""The words that need no scenario here, by their key or its beginning, and why."""
+
+
+@pytest.fixture(scope="module")
+def said(needs, tmp_path_factory) -> dict[int, str]:
+    """What the page says in every scenario, by the scenario's identity."""
+    scenarios = [shown for one in STATEMENTS for shown in (one.true_when, one.not_when)]
+    texts = painted(scenarios, needs("node"), tmp_path_factory.mktemp("page"))
+    return {id(shown): f"\n{text}\n" for shown, text in zip(scenarios, texts, strict=True)}
+
+
+@pytest.mark.parametrize("statement", STATEMENTS, ids=lambda one: f"{one.key}: {one.says.strip()[:40]}")
+def test_the_page_makes_a_statement_where_it_is_true_and_not_where_it_is_not(statement, said):
+    assert statement.says in said[id(statement.true_when)]
+    assert statement.says not in said[id(statement.not_when)]
+
+
+def test_every_word_of_the_page_has_its_scenarios_or_states_nothing(needs, tmp_path: Path):
+    keys = keys_of_words(needs("node"), tmp_path)
+    stated = {one.key for one in STATEMENTS}
+
+    def states_nothing(key: str) -> bool:
+        return key in STATES_NOTHING or any(
+            key.startswith(one) for one in STATES_NOTHING if one.endswith(".")
+        )
+
+    assert [key for key in keys if key not in stated and not states_nothing(key)] == []
+    assert stated - set(keys) == set()
+    assert [one for one in STATES_NOTHING if not any(key == one or key.startswith(one) for key in keys)] == []
