@@ -10,6 +10,7 @@ from exhibit.decisions.machine.description import Reading, StatusDisplay
 from exhibit.decisions.machine.fitting import shortest
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import Display
+from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import HARMLESS, SHORT, Table
 from exhibit.folder.reading.values import AT_THE_TOP, frame_end, key_or_none, pattern_of, places_of, row_range
 
@@ -19,7 +20,7 @@ _FIT: Final = {"number": ("number",), "text": ("word", "text", "number")}
 """The kinds of place that a reading of each kind can have."""
 
 
-def read_status_display(name: str, table: Table, display: Display) -> StatusDisplay:
+def read_status_display(name: str, table: Table, display: Display, told: CaptionsBeside) -> StatusDisplay:
     """Read one status display of the machine. Adds mistakes to the table."""
     rows = display.rows
     title_row = table.integer("title_row", 1, rows, 1, default=1)
@@ -37,7 +38,7 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
         what = "this key types a character, which would become the beginning of a command"
         table.wrong("paint_again", what, 'paint_again = "control L", or another key that types nothing')
     named = table.named_tables("readings", optional=True, short=SHORT)
-    readings = tuple(_read_reading(key, below, display) for key, below in named)
+    readings = tuple(_read_reading(name, key, below, display, told) for key, below in named)
     table.close()
     return StatusDisplay(
         name=name,
@@ -50,7 +51,7 @@ def read_status_display(name: str, table: Table, display: Display) -> StatusDisp
     )
 
 
-def _read_reading(name: str, table: Table, display: Display) -> Reading:
+def _read_reading(shown_on: str, name: str, table: Table, display: Display, told: CaptionsBeside) -> Reading:
     rows = display.rows
     first, last = table.read("rows", "3", (1, 1), row_range, default=_rows_before(table))
     if last > rows:
@@ -64,6 +65,7 @@ def _read_reading(name: str, table: Table, display: Display) -> Reading:
         _check_places(table, kind, places_of(pattern.text))
         if kind != "table" and first != last:
             table.wrong("rows", f"a {kind} takes one row", f'rows = "{first}"')
+    told.read_changes(table, shown_on, name)
     table.close()
     return Reading(name=name, kind=kind, first_row=first, last_row=last, pattern=pattern)
 

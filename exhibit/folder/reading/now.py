@@ -21,7 +21,15 @@ def read_now(table: Table, displays: Mapping[str, StatusDisplay]) -> NowReadings
         for reading in display.readings
     }
     found = {key: _readings(table, key, known, key in _NUMBERS) for key in (*_NUMBERS, "jobs")}
-    job_name = table.text("job_name", "name", default=None if found["jobs"] else "none")
+    # What a program is called is the only longer text of its row, if there is one.
+    texts = {
+        column
+        for name in found["jobs"]
+        for column, kind in places_of(known[name].pattern.text).items()
+        if kind == "text"
+    }
+    usual = next(iter(texts)) if len(texts) == 1 else None
+    job_name = table.text("job_name", "name", default=usual if found["jobs"] else "none")
     for name in found["jobs"]:
         columns = list(places_of(known[name].pattern.text))
         if job_name and columns and job_name not in columns:
