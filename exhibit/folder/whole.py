@@ -195,9 +195,11 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     docent = tables.get(DOCENT)
     if docent is not None and drafts.all_readable:
         found.acts = read_docent(docent, by_hand)
-    if STORY not in files and any(language.words["captions"] for language in drafts.languages):
+    has_words = any(language.words["captions"] for language in drafts.languages)
+    if story is not None and not story.data and has_words:
         drafts.captions, drafts.all_readable = None, False
-        mistakes.append(_missing_file(STORY, "this file is missing from the folder, so no caption appears"))
+        how = "empty" if STORY in files else "missing from the folder"
+        mistakes.append(_missing_file(STORY, f"this file is {how}, so no caption appears"))
     if in_steps := captions_in_steps(drafts, beside):
         drafts.captions = [*(drafts.captions or []), *in_steps] if drafts.captions is not None else None
     name_keys(drafts)
