@@ -332,10 +332,12 @@ class Table(Located):
         shared = {one: group.data[one] for one in common if _is_plain(group.data.get(one))}
         group._optional.update(common)
         group._expected.update((one, f"{one} = ...") for one in common)
+        # A misspelt key counts as the right one, so that it is reported once, as a misspelling.
+        near = {name: intended_name(name, common) for name in group.names() if _is_plain(group.data[name])}
+        shared |= {meant: group.data[name] for name, meant in near.items() if meant and meant not in shared}
         for name in group.names():
             value = group.data[name]
-            misspelt = _is_plain(value) and intended_name(name, common)
-            if name in shared or (misspelt and misspelt not in shared):
+            if near.get(name):
                 continue
             whole = {short: value} if isinstance(short, str) and isinstance(value, str) else None
             whole = short(value) if callable(short) else whole if short else None
