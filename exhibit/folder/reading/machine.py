@@ -27,11 +27,10 @@ from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.facts.display import CharacterSet, Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
-from exhibit.folder.reading.displays import read_status_display
+from exhibit.folder.reading.displays import read_now, read_status_display
 from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
-from exhibit.folder.reading.now import read_now
 from exhibit.folder.reading.parts import read_pack, read_parts, read_switches
 from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
