@@ -342,6 +342,12 @@ class Table(Located):
             whole = {short: value} if isinstance(short, str) and isinstance(value, str) else None
             whole = short(value) if callable(short) else whole if short else None
             path = (*group.path, name)
+            odd = [place for place, item in enumerate(_items(value)) if not isinstance(item, str)]
+            if callable(short) and odd:
+                write = f"[{'.'.join(map(str, path))}]"
+                group.wrong((name, odd[0]), f"{name} contains something that is not a text", write)
+                group.allow(name)
+                continue
             if whole is not None:
                 group.shorts[path] = whole
                 group.allow(name)
@@ -384,3 +390,7 @@ class Table(Located):
 def _is_plain(value: Any) -> bool:
     """Whether there is a value that is no table."""
     return value is not None and not isinstance(value, Mapping)
+
+
+def _items(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []

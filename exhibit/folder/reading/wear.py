@@ -70,7 +70,7 @@ def read_exerciser(
     """
     read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
-    begun = table.name("begun", "shuttle-begun", default=name if name in lines else None)
+    begun = table.name("begun", "shuttle-begun", default=name if table.is_sure("begun") else None)
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
@@ -299,8 +299,7 @@ def _with_patterns(
 
 def _signs(table: Table, key: str, known: Collection[str], kind: str) -> tuple[str, ...]:
     """Return the names in a key that can be missing."""
-    table.allow(key)
-    return _names(table, key, "no-jobs", known, kind) if key in table else ()
+    return _names(table, key, "no-jobs", known, kind)
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:

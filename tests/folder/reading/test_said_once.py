@@ -88,11 +88,18 @@ def test_an_interruption_can_be_its_first_line_and_what_ends_it(short, lines, bl
     assert (read.ends.text if read.ends else None) == ends
 
 
-@pytest.mark.parametrize("short", ["[]", '["MESSAGE {...}"]', '["MESSAGE", "A", "B"]', '["A", 3]', "7"])
+@pytest.mark.parametrize("short", ["[]", '["MESSAGE {...}"]', '["MESSAGE", "A", "B"]', "7"])
 def test_a_list_that_is_no_interruption_is_one_mistake(short):
     more = f"\n[interruptions]\nmessage = {short}\n".encode()
     (found,) = mistakes_in({**HERON, "machine.toml": HERON["machine.toml"] + more})
     assert "must be a table" in found.what
+
+
+def test_a_number_in_the_short_form_of_an_interruption_is_found_on_its_line():
+    more = b'\n[interruptions]\nmessage = [\n  "MESSAGE {...}",\n  3,\n]\n'
+    files = {**HERON, "machine.toml": HERON["machine.toml"] + more}
+    (found,) = mistakes_in(files)
+    assert files["machine.toml"].decode().splitlines()[found.line - 1].strip() == "3,"
 
 
 def test_a_pattern_can_stand_in_place_of_the_line_that_says_an_exerciser_is_over():
