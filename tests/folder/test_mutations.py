@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
+from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.parts import length_cm
+from exhibit.folder.reading.troubles import COMMON_TO_TROUBLES
 from exhibit.folder.reading.values import ValueMistake
+from exhibit.folder.reading.wear import COMMON_TO_EXERCISERS
 from exhibit.folder.whole import examine, folder_from, read_files
 from tests.folder.folder_writing import (
     ROOT,
@@ -48,6 +51,9 @@ CHOSEN = [
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
 
+COMMON = {"exercisers": COMMON_TO_EXERCISERS, "troubles": COMMON_TO_TROUBLES}
+"""Keys that can stand among those names, for each of the tables."""
+
 REFERRING = {
     "at", "until", "wait", "press", "pack", "read", "caption", "hands_on", "words", "caution", "part", "when",
     "step_started", "step_done", "reading", "confirmed_by", "drive", "joins", "given",
@@ -82,12 +88,19 @@ def some_keys_of(data: dict) -> list[tuple]:
 
 def is_chosen(name: str, path: tuple) -> bool:
     above = path[:-1]
+    if len(path) == 2 and path[1] in COMMON.get(f"{path[0]}", ()):
+        return False
     return any(
         name == file
         and len(above) == len(table)
         and all(b in ("*", a) for a, b in zip(above, table, strict=True))
         for file, table in CHOSEN
     )
+
+
+def naming(mistakes: list[Mistake], path: tuple) -> list[Mistake]:
+    """Return the mistakes that name what is at this path, or a step that is named after it."""
+    return [m for m in mistakes if f'{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
 
 
 def names_a_landmark(name: str, path: tuple) -> bool:
@@ -110,13 +123,13 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
     )
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
+    if table in ("lines", "exercisers") and f"\n{key}.typed = ".encode() in texts:
+        return True  # by default the line of an exerciser's name says that it has started
     if table in ("troubles", "parts", "tell_tales", "exercisers"):
         # Each language has words for it, if they don't stand in the table itself.
         section = {"exercisers": "stop_by_hand"}.get(table, table)
         words = tomllib.loads(FILES[folder]["captions/en.toml"].decode())
         return key in words.get(section, {}) or (table == "parts" and f'"{key}"'.encode() in texts)
-    if table == "lines" and f"\n{key}.typed = ".encode() in texts:
-        return True  # by default it says that the exerciser of the same name has started
     if table == "calendars":
         return f"{{date: {key}}}".encode() in texts
     glosses = tomllib.loads(FILES[folder]["captions/en.toml"].decode()).get("glosses", {})
@@ -168,7 +181,7 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
         found = examine(files)
         mistakes = [mistake for mistake in found.mistakes if not mistake.is_advice]
         if is_chosen(name, path):
-            used = [m for m in mistakes if f'"{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
+            used = naming(mistakes, path)
             noticed = bool(used) or not is_used(folder, name, path)
         else:
             listed = {place[: len(path)] for place in found.tables[name].defaults} if not mistakes else set()
@@ -189,7 +202,7 @@ def test_every_misspelt_key_is_reported_on_its_line(folder, name, parsed):
             continue
         found, lines = mistakes_with(folder, name, renamed(data, path, f"{path[-1]}x"))
         if is_chosen(name, path):
-            missed = [m for m in found if f'"{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
+            missed = naming(found, path)
             expected = is_used(folder, name, path)
         elif makes_a_script(name, path):
             missed = [m for m in found if (m.file, m.line) == (name, 1) and "it has no [script]" in m.what]

@@ -14,6 +14,7 @@ not be used once there are mistakes.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
@@ -337,7 +338,8 @@ class Table(Located):
         shared |= {meant: group.data[name] for name, meant in near.items() if meant and meant not in shared}
         for name in group.names():
             value = group.data[name]
-            if near.get(name):
+            if meant := near.get(name):
+                group._expected[meant] = f"{meant} = {json.dumps(value, ensure_ascii=False)}"
                 continue
             whole = {short: value} if isinstance(short, str) and isinstance(value, str) else None
             whole = short(value) if callable(short) else whole if short else None

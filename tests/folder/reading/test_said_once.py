@@ -49,6 +49,7 @@ def test_a_misspelt_key_of_a_group_is_found(old, new, near):
     key = new.partition(" ")[0]
     assert found.what == f'there is no key "{key}" in [exercisers]; did you mean "{near}"?'
     assert files["machine.toml"].decode().splitlines()[found.line - 1] == new
+    assert found.write_instead == old
 
 
 def test_a_wrong_value_that_is_written_once_is_one_mistake():
