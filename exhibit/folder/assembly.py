@@ -32,7 +32,8 @@ from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.home import HomeDraft
 from exhibit.folder.reading.languages import LanguageDraft, in_each
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft, late_of
+from exhibit.folder.reading.scripts import late_of
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
 

@@ -10,7 +10,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
@@ -28,7 +28,7 @@ from exhibit.folder.reading import toml_lines
 from exhibit.folder.reading.cards import FOLDER as CARDS
 from exhibit.folder.reading.cards import read_card_files, read_cards
 from exhibit.folder.reading.home import FILE as HOME_FILE
-from exhibit.folder.reading.home import read_home
+from exhibit.folder.reading.home import places_at_home, read_home
 from exhibit.folder.reading.languages import FOLDER as LANGUAGES
 from exhibit.folder.reading.languages import Beside, in_order, read_language
 from exhibit.folder.reading.machine import FILE as MACHINE
@@ -37,7 +37,7 @@ from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
-from exhibit.folder.reading.usual import UNKNOWN
+from exhibit.folder.reading.usual import UNKNOWN, Around
 from exhibit.folder.reading.values import NAME, intended_name
 
 USUAL_SCRIPTS: Final = ("opening", "round", "closing")
@@ -155,20 +155,24 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     drafts = Drafts(all_readable=None not in tables.values() and all(name in files for name in REQUIRED))
     found = Examined(drafts, mistakes, tables={name: t for name, t in tables.items() if t is not None})
     if (machine := tables.get(MACHINE)) is not None:
-        drafts.machine = read_machine(machine, has_home=HOME_FILE in files)
+        drafts.machine = read_machine(machine, has_home=HOME_FILE in files, secrets=_secrets(tables))
     # Without machine.toml nobody knows what these would be, and only that file is reported.
-    places = drafts.machine.places() if drafts.machine is not None else None
+    around = drafts.machine.around() if drafts.machine is not None else Around(places=None)
     part = drafts.machine.usual_part if drafts.machine is not None else UNKNOWN
     for name, table in tables.items():
         if _is_script(name, table, mistakes):
             stem = name.removesuffix(".toml")
-            drafts.scripts[stem] = None if table is None else read_script(stem, table, places, part)
+            if drafts.machine is not None:
+                around = replace(around, home=places_at_home(tables.get(HOME_FILE), drafts.machine, stem))
+            drafts.scripts[stem] = None if table is None else read_script(stem, table, around)
     if HOME_FILE in tables:
         home = tables[HOME_FILE]
         drafts.home = None if home is None else read_home(home, drafts.machine, drafts.scripts)
         drafts.scripts[HOME] = None if drafts.home is None else drafts.home.as_script()
     if (story := tables.get(STORY)) is not None:
-        drafts.captions, drafts.ahead = read_story(story, part, beside)
+        told = drafts.machine.captions.captions if drafts.machine is not None else []
+        captions, drafts.ahead = read_story(story, part, beside, told)
+        drafts.captions = [*told, *captions]
     if (table := tables.get(DAY)) is not None:
         tags = [name.removeprefix(f"{LANGUAGES}/").removesuffix(".toml") for name in languages]
         is_exercised = drafts.machine is not None and bool(drafts.machine.exercisers)
@@ -191,9 +195,11 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     docent = tables.get(DOCENT)
     if docent is not None and drafts.all_readable:
         found.acts = read_docent(docent, by_hand)
-    if STORY not in files and any(language.words["captions"] for language in drafts.languages):
+    has_words = any(language.words["captions"] for language in drafts.languages)
+    if story is not None and not story.data and has_words:
         drafts.captions, drafts.all_readable = None, False
-        mistakes.append(_missing_file(STORY, "this file is missing from the folder, so no caption appears"))
+        how = "empty" if STORY in files else "missing from the folder"
+        mistakes.append(_missing_file(STORY, f"this file is {how}, so no caption appears"))
     if in_steps := captions_in_steps(drafts, beside):
         drafts.captions = [*(drafts.captions or []), *in_steps] if drafts.captions is not None else None
     name_keys(drafts)
@@ -206,6 +212,17 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     # A step of a tidy-up that is also a way home is checked as both.
     found.mistakes[:] = dict.fromkeys(mistakes)
     return found
+
+
+def _secrets(tables: Mapping[str, Table | None]) -> set[str]:
+    """Return the names of what the scripts type as secrets."""
+    files = [table.data for table in tables.values() if table is not None]
+    steps = [step for data in files for key in ("step", "tidy_up") for step in _items(data.get(key))]
+    return {f"{step['secret']}" for step in steps if isinstance(step, Mapping) and "secret" in step}
+
+
+def _items(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []
 
 
 def _missing_day(*, is_exercised: bool) -> Mistake:

@@ -31,6 +31,9 @@ AnyKind = TypeVar("AnyKind", bound=kinds.Fact)
 def _paused(steps: str, pause: str) -> str:
     """These steps with this pause, in place of the one that is written, or that their words take."""
     steps = re.sub(r'\npause = "[0-9]+ s".*', f'\npause = "{pause}"', steps)
+    steps = re.sub(r'(\nscript\.)(caption = ".*")', rf'\1\2\1pause = "{pause}"', steps)
+    # The words about the name stand beside the prompt for the password; its step takes as long as they do.
+    steps = re.sub(r'(\ntype = "[a-z0-9]+"\n)(?=\n)', rf'\1pause = "{pause}"\n', steps, count=1)
     return re.sub(r'(\ncaption = ".*")(?!(?:\n.+)*?\npause = )', rf'\1\npause = "{pause}"', steps)
 
 

@@ -90,7 +90,7 @@ def test_the_processor_load_ran_under_the_number_that_was_stopped_and_kept_the_p
 
 def test_nothing_of_the_visit_remains_on_the_host(visit: Visit):
     assert visit.left_over == []
-    place = f"/tmp/exhibit.{visit.number_given('make-a-place')}"
+    place = f"/tmp/exhibit.{visit.number_given('mkdir-tmp-exhibit-cd')}"
     assert not Path(place).exists()
 
 

@@ -21,7 +21,7 @@ CAPTIONS = [
     "password",
     "round-secret-password",
     "round-ps1-ready",
-    "round-make-a-place",
+    "round-mkdir-tmp-exhibit-cd",
     "round-begin-disc-load",
     "round-begin-processor-load",
     "round-read-processes",

@@ -60,7 +60,7 @@ def test_a_stop_during_the_display_stops_the_loads_and_signs_out(tmp_path, at_lo
         assert number in visit.seen
         assert f"kill {number}" in [fact.command for fact in visit.facts(kinds.TypingConfirmed)]
     assert nothing_runs(account.uid)
-    assert not Path(f"/tmp/exhibit.{visit.number_given('make-a-place')}").exists()
+    assert not Path(f"/tmp/exhibit.{visit.number_given('mkdir-tmp-exhibit-cd')}").exists()
     assert host.said.rstrip().endswith(b"login:")
 
 
@@ -72,7 +72,7 @@ def test_if_the_place_cannot_be_made_no_load_is_started_and_the_rest_is_tidied(t
     visit = Visit(tmp_path, host, account)
     assert visit.status == 2
     failed = visit.facts(kinds.StepFailed)
-    assert [fact.step for fact in failed] == ["make-a-place"]
+    assert [fact.step for fact in failed] == ["mkdir-tmp-exhibit-cd"]
     assert "something was wrong" in failed[0].why
     assert [fact.trouble for fact in visit.facts(kinds.TroubleRaised)] == ["disc-full"]
     typed = [fact.command for fact in visit.facts(kinds.TypingConfirmed)]

@@ -11,8 +11,11 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
+from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.parts import length_cm
+from exhibit.folder.reading.troubles import COMMON_TO_TROUBLES
 from exhibit.folder.reading.values import ValueMistake
+from exhibit.folder.reading.wear import COMMON_TO_EXERCISERS
 from exhibit.folder.whole import examine, folder_from, read_files
 from tests.folder.folder_writing import (
     ROOT,
@@ -34,7 +37,9 @@ CASES = [(folder, name) for folder, files in FILES.items() for name in files]
 
 INSTEAD = {"if_at": "at", "blank_lines": "lines", "ends": "lines"}
 """Keys in whose place another one has a default."""
-NO_DEFAULT = {"late", "source", "pause", "caption", "limits"}
+ELSEWHERE = {("home", "tidy_up"), ("home", "title"), ("script", "title")}
+"""Keys that may be missing: the first brings nothing of its own, and titles have defaults in another file."""
+NO_DEFAULT = {"late", "source", "pause", "caption", "limits", "rises", "falls", "changes"}
 """Keys that may be missing, and then nothing takes their place."""
 
 CHOSEN = [
@@ -45,6 +50,9 @@ CHOSEN = [
     ("machine.toml", ("tell_tales",)),
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
+
+COMMON = {"exercisers": COMMON_TO_EXERCISERS, "troubles": COMMON_TO_TROUBLES}
+"""Keys that can stand among those names, for each of the tables."""
 
 REFERRING = {
     "at", "until", "wait", "press", "pack", "read", "caption", "hands_on", "words", "caution", "part", "when",
@@ -80,12 +88,19 @@ def some_keys_of(data: dict) -> list[tuple]:
 
 def is_chosen(name: str, path: tuple) -> bool:
     above = path[:-1]
+    if len(path) == 2 and path[1] in COMMON.get(f"{path[0]}", ()):
+        return False
     return any(
         name == file
         and len(above) == len(table)
         and all(b in ("*", a) for a, b in zip(above, table, strict=True))
         for file, table in CHOSEN
     )
+
+
+def naming(mistakes: list[Mistake], path: tuple) -> list[Mistake]:
+    """Return the mistakes that name what is at this path, or a step that is named after it."""
+    return [m for m in mistakes if f'{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
 
 
 def names_a_landmark(name: str, path: tuple) -> bool:
@@ -108,6 +123,8 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
     )
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
+    if table in ("lines", "exercisers") and f"\n{key}.typed = ".encode() in texts:
+        return True  # by default the line of an exerciser's name says that it has started
     if table in ("troubles", "parts", "tell_tales", "exercisers"):
         # Each language has words for it, if they don't stand in the table itself.
         section = {"exercisers": "stop_by_hand"}.get(table, table)
@@ -156,7 +173,7 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
             isinstance(path[-1], int)
             or names_a_landmark(name, path)
             or path[-1] in NO_DEFAULT
-            or path == ("home", "tidy_up")
+            or path in ELSEWHERE
         ):
             continue
         text, _ = toml_text(dropped(data, path))
@@ -164,7 +181,7 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
         found = examine(files)
         mistakes = [mistake for mistake in found.mistakes if not mistake.is_advice]
         if is_chosen(name, path):
-            used = [m for m in mistakes if f'"{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
+            used = naming(mistakes, path)
             noticed = bool(used) or not is_used(folder, name, path)
         else:
             listed = {place[: len(path)] for place in found.tables[name].defaults} if not mistakes else set()
@@ -185,7 +202,7 @@ def test_every_misspelt_key_is_reported_on_its_line(folder, name, parsed):
             continue
         found, lines = mistakes_with(folder, name, renamed(data, path, f"{path[-1]}x"))
         if is_chosen(name, path):
-            missed = [m for m in found if f'"{path[-1]}"' in m.what or f'"{path[1]}.{path[-1]}"' in m.what]
+            missed = naming(found, path)
             expected = is_used(folder, name, path)
         elif makes_a_script(name, path):
             missed = [m for m in found if (m.file, m.line) == (name, 1) and "it has no [script]" in m.what]

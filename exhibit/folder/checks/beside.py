@@ -5,7 +5,8 @@ from __future__ import annotations
 from exhibit.folder.checks.patterns import FLOW_KEYS
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.languages import FOLDER, Beside
-from exhibit.folder.reading.scripts import WORDS, StepDraft
+from exhibit.folder.reading.scripts import WORDS
+from exhibit.folder.reading.step_drafts import StepDraft
 from exhibit.folder.reading.story import CaptionDraft
 from exhibit.folder.reading.values import ValueMistake, key_pressed
 
@@ -91,7 +92,12 @@ def name_keys(drafts: Drafts) -> None:
 
 def _in_steps(drafts: Drafts) -> list[Beside]:
     """Return the words that steps have in place of the name of an entry. They are named by themselves."""
-    return [
+    titles = [
+        Beside("scripts", script.name, script.title, script.with_limit, "title")
+        for script in filter(None, drafts.scripts.values())
+        if script.title
+    ]
+    return titles + [
         Beside(WORDS[key], text, text, step.table, key)
         for script in filter(None, drafts.scripts.values())
         for step in script.all_steps

@@ -6,7 +6,8 @@ from typing import Final
 
 from exhibit.facts.units import MIN_US
 from exhibit.folder.checks.references import Drafts
-from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
+from exhibit.folder.reading.scripts import BY_HAND
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 
 MOST_UNCAPTIONED_STEPS: Final = 6
 """How many steps in a row can do without a new caption (our own choice)."""

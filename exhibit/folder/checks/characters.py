@@ -10,7 +10,7 @@ from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import CharacterSet
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.tables import Subpath
+from exhibit.folder.reading.mistakes import Subpath
 from exhibit.folder.reading.values import PRINTED_ANYWHERE
 
 

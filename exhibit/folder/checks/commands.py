@@ -17,7 +17,7 @@ from exhibit.decisions.machine.fitting import fits_a_beginning, shortest
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTED
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 FIGURE_CHARACTERS: Final = 6

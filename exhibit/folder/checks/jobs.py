@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft
 
 
 def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from exhibit.decisions.machine.script import WhenLate
 from exhibit.facts.units import MIN_US, S_US
-from exhibit.folder.reading.scripts import LATE, STEP_KINDS, ScriptDraft, late_of
+from exhibit.folder.reading.scripts import LATE, STEP_KINDS, late_of
+from exhibit.folder.reading.step_drafts import ScriptDraft
 
 
 def check_late_steps(script: ScriptDraft) -> None:

@@ -8,7 +8,8 @@ because any of its steps can be left out.
 from __future__ import annotations
 
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft, late_of
+from exhibit.folder.reading.scripts import BY_HAND, late_of
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 
 Showing = frozenset[str] | None
 """The prompts of which one is showing; None if that is unknown."""

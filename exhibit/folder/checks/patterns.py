@@ -9,7 +9,7 @@ from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import can_both_fit, same_text, without_names
 from exhibit.decisions.machine.pattern import Pattern, kind_named
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft
 from exhibit.folder.reading.tables import HARMLESS
 
 FLOW_KEYS: Final = {b"\x13": "control S", b"\x11": "control Q"}

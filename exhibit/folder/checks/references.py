@@ -13,7 +13,8 @@ from exhibit.folder.reading.languages import LanguageDraft, compare, readable, t
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
-from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
+from exhibit.folder.reading.scripts import BY_HAND
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of

@@ -16,7 +16,7 @@ from exhibit.folder.checks.references import Drafts
 from exhibit.folder.checks.times import check_machine_times, check_times
 from exhibit.folder.checks.words import check_words
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 
 _SCRIPT_CHECKS: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
     check_paths,

@@ -15,7 +15,7 @@ from exhibit.decisions.machine.fitting import shortest
 from exhibit.facts.units import MS_US, S_US
 from exhibit.folder.checks.commands import with_dates
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import ScriptDraft, StepDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 
 _LEAST_OF_A_DATE: Final = {"year": 4, "year of century": 2, "hour": 2, "minute": 2, "month name": 3}
 """The fewest characters for these places of a date (May is the shortest month); other places take one."""

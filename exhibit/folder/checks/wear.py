@@ -7,7 +7,8 @@ from exhibit.decisions.session.limits import UNATTENDED
 from exhibit.facts.units import MIN_US
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.scripts import BY_HAND, ScriptDraft, StepDraft
+from exhibit.folder.reading.scripts import BY_HAND
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.tables import HARMLESS
 from exhibit.folder.reading.values import intended_name
 from exhibit.folder.reading.wear import LimitsDraft, MarksDraft

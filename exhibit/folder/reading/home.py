@@ -10,14 +10,10 @@ from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, SILENT
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import check_unique_names
-from exhibit.folder.reading.scripts import (
-    ScriptDraft,
-    StepDraft,
-    check_whole,
-    read_steps,
-)
+from exhibit.folder.reading.scripts import BY_HAND, check_whole, read_steps
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.usual import AT_CONSOLE, UsualSteps
+from exhibit.folder.reading.usual import AT_CONSOLE, Around, UsualSteps
 
 FILE: Final = "home.toml"
 
@@ -27,6 +23,8 @@ class HomeDraft:
     """home.toml as read."""
 
     table: Table
+    title: str = ""
+    """What people call the way home, if that stands here."""
     listen_us: int = 1
     answer_us: int = 1
     within_us: int = 1
@@ -37,7 +35,7 @@ class HomeDraft:
     def as_script(self) -> ScriptDraft:
         """Return all the steps as one script, for checks that go through every script."""
         steps = [step for way in self.ways.values() for step in way]
-        return ScriptDraft(HOME, self.table, self.within_us, steps=steps)
+        return ScriptDraft(HOME, self.table, self.within_us, steps=steps, title=self.title)
 
     def each_way(self) -> list[ScriptDraft]:
         """Return each way home as a script of its own."""
@@ -58,15 +56,21 @@ def read_home(
     draft.within_us = home.duration("within", "5 min", default="5 min")
     draft.home = home.texts("at", '["signed-out"]', at_least_one=True)
     like = home.text_if_written("tidy_up", "round")
+    draft.title = home.text_if_written("title", "Finding the way home") or ""
     home.close()
     begins = root.table("begins", optional=True)
     for script in begins.names():
         draft.begins[script] = begins.texts(script, f'["{SILENT}"]')
     begins.close()
+    if (opening := _usual_opening(draft, machine, scripts)) and begins.is_sure("opening"):
+        draft.begins["opening"] = [(name, ("opening", place)) for place, name in enumerate(opening)]
+        root.defaults["begins", "opening"] = opening
     ways = root.table("ways", optional=True)
     names = ways.names()
     lists = [ways.data[name] for name in names]
-    usual = UsualSteps(lists, home.written("within"), AT_CONSOLE, machine.places() if machine else ())
+    usual = UsualSteps(
+        lists, home.written("within"), AT_CONSOLE, Around(places=machine.places() if machine else ())
+    )
     for landmark in names:
         usual.showing = list(machine.landmarks.get(landmark, ())) or None if machine else None
         draft.ways[landmark] = read_steps(ways, landmark, usual)
@@ -79,6 +83,28 @@ def read_home(
     if home.is_present and home.is_sure("within"):
         check_whole(draft.as_script(), home)
     return draft
+
+
+def places_at_home(root: Table | None, machine: MachineDraft, script: str) -> list[str] | None:
+    """Return the prompts and displays that are showing when a script begins; None if that isn't known."""
+    home = root.data.get("home") if root is not None else None
+    begins = root.data.get("begins") if root is not None else None
+    at = home.get("at") if isinstance(home, Mapping) else None
+    if script == "opening" or (isinstance(begins, Mapping) and script in begins) or not isinstance(at, list):
+        return None
+    showing = [place for name in at for place in machine.landmarks.get(f"{name}", ())]
+    return showing if showing and set(showing) <= {*machine.places()} else None
+
+
+def _usual_opening(
+    draft: HomeDraft, machine: MachineDraft | None, scripts: Mapping[str, ScriptDraft | None]
+) -> list[str]:
+    """Return where an opening begins that a person begins: with a silent machine, or at home."""
+    opening = scripts.get("opening")
+    if opening is None or machine is None or "opening" in draft.begins or machine.silences:
+        return []
+    is_by_hand = bool(opening.steps) and opening.steps[0].kind in BY_HAND
+    return [SILENT, *(name for name, _ in draft.home)] if is_by_hand else []
 
 
 def _add_tidy_up(draft: HomeDraft, steps: list[StepDraft], machine: MachineDraft, usual: UsualSteps) -> None:

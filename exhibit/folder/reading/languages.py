@@ -187,6 +187,8 @@ def compare(
     """
     for language in languages:
         table = language.sections[section]
+        if section in language.table and not table.is_present:
+            continue  # it isn't a table, which is mistake enough
         is_trouble = section == TROUBLES
         missing = {name: where for name, where in wanted.items() if not language.has(section, name)}
         unused = [name for name in table.names() if all_are_known and name not in wanted]

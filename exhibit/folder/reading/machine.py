@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass, field
 from typing import Final, Literal, get_args
 
@@ -26,27 +27,36 @@ from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.facts.display import CharacterSet, Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
-from exhibit.folder.reading.displays import read_status_display
+from exhibit.folder.reading.displays import read_now, read_status_display
 from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
-from exhibit.folder.reading.now import read_now
-from exhibit.folder.reading.parts import read_parts, read_switches
+from exhibit.folder.reading.parts import read_pack, read_parts, read_switches
+from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
-from exhibit.folder.reading.troubles import read_trouble
-from exhibit.folder.reading.usual import UNKNOWN
+from exhibit.folder.reading.troubles import (
+    COMMON_TO_TROUBLES,
+    read_interruption,
+    read_trouble,
+    whole_interruption,
+)
+from exhibit.folder.reading.usual import UNKNOWN, Around
 from exhibit.folder.reading.values import (
     AS_IT_IS,
     NO_BREAK,
-    intended_name,
     is_break,
     key_or_none,
     key_pressed,
     places_of,
     year_rule,
 )
-from exhibit.folder.reading.wear import MarksDraft, read_error_signs, read_exerciser
+from exhibit.folder.reading.wear import (
+    COMMON_TO_EXERCISERS,
+    MarksDraft,
+    read_error_signs,
+    read_exerciser,
+)
 
 FILE: Final = "machine.toml"
 _ECHO: Final[tuple[Literal["full", "none"], ...]] = ("full", "none")
@@ -73,7 +83,6 @@ _PAPER_COLUMNS: Final = 72
 _SCREEN_COLUMNS: Final = 80
 LEAST_NUMBERS: Final = 2
 """How many numbers a row of a printed table needs that has no text of its own."""
-_INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 
 
 @dataclass
@@ -106,6 +115,20 @@ class MachineDraft:
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
     beside: list[Beside] = field(default_factory=list)
+    captions: CaptionsBeside = field(default_factory=CaptionsBeside)
+
+    def around(self) -> Around:
+        """Return what the steps of a script take from here if they don't say it."""
+        secret = [prompt.name for prompt in self.prompts.values() if prompt.kind == "secret"]
+        return Around(
+            places=self.places(),
+            displays=list(self.displays),
+            part=self.usual_part,
+            exercisers=[exerciser for exerciser, _ in self.exercisers.values()],
+            secret=secret[0] if len(secret) == 1 else None,
+            told={one.value: words.text for one, words in self.captions.both() if one.trigger == "when"},
+            nudge=f"{self.table.table('typing').written('nudge')}",
+        )
 
     def places(self) -> list[str]:
         """Return the names of the prompts and displays, at which something can be typed."""
@@ -137,31 +160,37 @@ class MachineDraft:
         }
 
 
-def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
-    """Read all of machine.toml. Adds mistakes to the table. `has_home`: whether the folder has a way home."""
+def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str] = ()) -> MachineDraft:
+    """Read all of machine.toml. Adds mistakes to the table.
+
+    has_home: whether the folder has a way home. secrets: the names of what the scripts type as secrets.
+    """
     draft = MachineDraft(root)
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
     machine.close()
+    draft.parts, draft.marks = read_parts(root)
+    told = draft.captions = CaptionsBeside(draft.usual_part, draft.beside)
     _read_line(root.table("line"), draft)
-    _read_display(root.table("display"), draft)
+    _read_display(root.table("display"), draft, has_displays="displays" in root)
     _read_typing(root.table("typing"), draft)
     _read_keys(root.table("keys", optional=True), draft)
     for name, table in root.named_tables("prompts", optional=True, short=SHORT):
         pattern = table.pattern("line", "READY:")
-        kind = table.choice("kind", _PROMPTS, default=_usual_prompt(pattern))
+        kind = table.choice("kind", _PROMPTS, default=_usual_prompt(name, pattern, secrets))
         draft.prompts[name] = Prompt(name=name, pattern=pattern, kind=kind)
+        told.read_shown(table, name)
         table.close()
     for name, table in root.named_tables("lines", optional=True, short=SHORT):
-        draft.lines[name] = _read_known_line(name, table)
+        draft.lines[name] = _read_known_line(name, table, told)
     _check_headings(root, draft.lines)
-    for name, table in root.named_tables("interruptions", optional=True):
-        draft.interruptions[name] = _read_interruption(name, table)
+    for name, table in root.named_tables("interruptions", optional=True, short=whole_interruption):
+        draft.interruptions[name] = read_interruption(name, table)
     if draft.display.kind == "paper" and (displays := root.table("displays", optional=True)).names():
         what = "a printer on paper can't show a status display"
         displays.wrong((), what, 'kind = "screen" in [display], or no [displays]')
     for name, table in root.named_tables("displays", optional=True):
-        draft.displays[name] = read_status_display(name, table, draft.display)
+        draft.displays[name] = read_status_display(name, table, draft.display, told)
     printed = [name for name, line in draft.lines.items() if not line.below]
     landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *printed], draft.typing)
     draft.landmarks, draft.silences, draft.typing_at = (
@@ -174,7 +203,7 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
         root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
     draft.switches = read_switches(root.table("switches", optional=True))
     draft.now = read_now(root.table("now", optional=True), draft.displays)
-    for name, table in root.named_tables("troubles", optional=True):
+    for name, table in root.named_tables("troubles", optional=True, common=COMMON_TO_TROUBLES):
         draft.troubles[name] = read_trouble(
             name, table, draft.displays, draft.display.rows, draft.line.flow, draft.beside
         )
@@ -182,8 +211,7 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars", optional=True):
         _read_calendar(name, table, draft)
-    draft.parts, draft.marks = read_parts(root)
-    for name, table in root.named_tables("exercisers", optional=True):
+    for name, table in root.named_tables("exercisers", optional=True, common=COMMON_TO_EXERCISERS):
         exerciser = read_exerciser(
             name,
             table,
@@ -201,24 +229,29 @@ def read_machine(root: Table, *, has_home: bool = False) -> MachineDraft:
     )
     draft.tell_tales = read_tell_tales(root, draft.beside)
     for name, table in root.named_tables("packs", optional=True):
-        _read_pack(name, table, draft)
+        draft.packs[name] = read_pack(name, table, draft.parts)
     root.close()
     _check_shared_names(root, draft)
     return draft
 
 
-def _usual_prompt(pattern: Pattern) -> Literal["command"] | None:
+def _usual_prompt(
+    name: str, pattern: Pattern, secrets: Collection[str]
+) -> Literal["command", "secret"] | None:
     """Return the kind of a prompt if none is written; None if it may be a question or ask for a secret."""
+    if name in secrets:
+        return "secret"
     return None if _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)) else "command"
 
 
-def _read_known_line(name: str, table: Table) -> LinePattern:
+def _read_known_line(name: str, table: Table, told: CaptionsBeside) -> LinePattern:
     below = table.name("below", "heading") if "below" in table else ""
     pattern = table.pattern("line", "JOB {job: number} ENDED", places_alone=bool(below))
     numbers = [kind for kind in places_of(pattern.text).values() if kind == "number"]
     if below and not pattern.own_text and len(numbers) < LEAST_NUMBERS:
         what = "a row without text of its own needs at least two numbers, or anything could be taken for one"
         table.wrong("line", what, 'line = "{job: number} {minutes: number}"')
+    told.read_shown(table, name)
     table.close()
     return LinePattern(name=name, pattern=pattern, below=below)
 
@@ -238,27 +271,6 @@ def _tables(draft: MachineDraft) -> list[str]:
         for reading in display.readings
         if reading.kind == "table"
     ]
-
-
-def _read_interruption(name: str, table: Table) -> Interruption:
-    starts = table.pattern("starts", "== {text: text} ==")
-    ends = [key for key in _INTERRUPTION_ENDS if key in table]
-    # A misspelt key is read as the right one, so that it is reported once, as a misspelling.
-    ends = ends or [
-        near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
-    ]
-    for other in ends[1:]:
-        what = f"{ends[0]} already says where the interruption ends"
-        table.wrong(other, what, f"either {ends[0]} or {other}, not both")
-    interruption = Interruption(
-        name=name,
-        starts=starts,
-        lines=table.integer("lines", 1, 40, 1, default=1) if "lines" in ends or not ends else 0,
-        blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in ends else 0,
-        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in ends else None,
-    )
-    table.close()
-    return interruption
 
 
 def _read_line(table: Table, draft: MachineDraft) -> None:
@@ -284,9 +296,9 @@ def _read_line(table: Table, draft: MachineDraft) -> None:
     table.close()
 
 
-def _read_display(table: Table, draft: MachineDraft) -> None:
+def _read_display(table: Table, draft: MachineDraft, *, has_displays: bool) -> None:
     characters = table.choice("characters", _CHARACTERS, default="ascii")
-    kind = table.choice("kind", _KINDS)
+    kind = table.choice("kind", _KINDS, default="screen" if has_displays else None)
     usual_columns = _PAPER_COLUMNS if kind == "paper" else _SCREEN_COLUMNS
     draft.display = Display(
         kind=kind,
@@ -363,20 +375,6 @@ def _read_calendar(name: str, table: Table, draft: MachineDraft) -> None:
         table.wrong("written", what, 'written = "{day}.{month}.{year}"')
     draft.calendars[name] = Calendar(
         name=name, year=year, fixed_year=fixed_year, earliest=earliest, latest=latest, template=written
-    )
-    table.close()
-
-
-def _read_pack(name: str, table: Table, draft: MachineDraft) -> None:
-    label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
-    may_be_written = table.boolean("may_be_written", default=False)
-    original = table.boolean("original")
-    if original and may_be_written:
-        what = "an original pack must never be written on"
-        table.wrong("original", what, "may_be_written = false, or use a copy")
-    table.look_up(("drive",), drive, draft.parts, "part")
-    draft.packs[name] = Pack(
-        name=name, label=label, drive=drive, may_be_written=may_be_written, original=original
     )
     table.close()
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Sequence
-from typing import Final, Protocol
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from typing import Any, Final, Protocol
 
 import msgspec
 
 from exhibit.facts.errors import ScriptError
+from exhibit.folder.reading.toml_lines import Path
+from exhibit.folder.reading.values import intended_name
 
 WHY_REFUSED: Final = "A folder with a mistake is never used, so that nothing wrong is typed at the machine."
 
@@ -60,6 +62,85 @@ class FolderMistakes(ScriptError):
             WHY_REFUSED,
             f"Write: {first.write_instead}. `exhibit check {folder}` lists all mistakes.",
         )
+
+
+Subpath = tuple[str | int, ...]
+"""The path from a table to something in it: keys, and indices of list items."""
+
+
+class Located:
+    """What stands in a table of a file, on which lines, and the list to which its mistakes are added."""
+
+    def __init__(
+        self,
+        file: str,
+        data: Mapping[str, Any],
+        lines: Mapping[Path, int],
+        mistakes: list[Mistake],
+        path: Path,
+        *,
+        is_present: bool,
+        common: Collection[str],
+    ) -> None:
+        self.file = file
+        self.path = path
+        self.data = data
+        """What stands in the file."""
+        self._lines = lines
+        self._mistakes = mistakes
+        self._is_present = is_present
+        self._common = frozenset(common)
+        """The keys that stand in the table around this one, for all the tables in it."""
+        self._expected: dict[str, str] = {}
+        """Each key read so far, with an example of what to write."""
+        self._spoilt: set[str] = set()
+        """The keys at which there is a mistake."""
+
+    @property
+    def is_present(self) -> bool:
+        """Whether the table is in the file."""
+        return self._is_present
+
+    def is_sure(self, *keys: str) -> bool:
+        """Whether these keys mean what the author meant: none has a mistake or seems to be misspelt.
+
+        For checks that compare keys, so that one mistake doesn't bring another.
+        """
+        unread = [name for name in self.data if name not in self._expected]
+        misspelt = {near for name in unread if (near := intended_name(name, keys))}
+        return all(key not in self._spoilt and (key in self.data or key not in misspelt) for key in keys)
+
+    def line_of(self, *below: str | int) -> int:
+        """Return the line of a key of this table or of something in it; without arguments, of the table."""
+        path = (*(self.path[:-1] if below and below[0] in self._common else self.path), *below)
+        while path not in self._lines and path:
+            path = path[:-1]
+        return self._lines.get(path, 1)
+
+    def wrong(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
+        """Add a mistake at a key of this table, at a path in it (a tuple), or at the table itself: ()."""
+        self._add(key, what, write_instead, is_advice=False)
+
+    def advise(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
+        """Add advice, where `wrong` adds a mistake."""
+        self._add(key, what, write_instead, is_advice=True)
+
+    def _add(self, key: str | int | Subpath, what: str, write_instead: str, *, is_advice: bool) -> None:
+        if self._is_present:
+            below = key if isinstance(key, tuple) else (key,)
+            line = self.line_of(*below)
+            if below and not is_advice:
+                self._spoilt.add(f"{below[0]}")
+            self._mistakes.append(Mistake(self.file, line, what, write_instead, is_advice))
+
+    @property
+    def title(self) -> str:
+        """What a message calls the table."""
+        if not self.path:
+            return self.file
+        if isinstance(self.path[-1], int):
+            return f"this [[{'.'.join(map(str, self.path[:-1]))}]]"
+        return f"[{'.'.join(map(str, self.path))}]"
 
 
 class _Reports(Protocol):

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from typing import Final
 
+from exhibit.decisions.machine.description import Pack
 from exhibit.facts.parts_and_cards import PartDrawn, PartShape, PartState, Switches
-from exhibit.folder.reading.tables import Subpath, Table
+from exhibit.folder.reading.mistakes import Subpath
+from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import MarksDraft
 
@@ -19,6 +22,11 @@ _SIZES: Final[dict[PartShape, tuple[str, str]]] = {
     "chest": ("60 cm", "100 cm"),
 }
 """How wide and how high each shape is drawn if nothing is written."""
+_SHAPE_OF: Final[dict[str, PartShape]] = {
+    **dict.fromkeys(("console", "desk"), "desk"),
+    **dict.fromkeys(("disc", "disk", "drive", "tape"), "drive"),
+}
+"""The usual shape of a part by the last word of its name."""
 _LENGTH: Final = re.compile(r"([0-9]{1,4}) cm")
 _MOST_CM: Final = 2000
 
@@ -43,7 +51,7 @@ def read_parts(root: Table) -> tuple[dict[str, PartDrawn], list[MarksDraft]]:
     for name, table in root.named_tables("parts"):
         joined = table.texts("joins", '["console"]', default=[])
         joins += [(table, name, other, below) for other, below in joined]
-        shape = table.choice("shape", SHAPES, default="cabinet")
+        shape = table.choice("shape", SHAPES, default=_SHAPE_OF.get(name.split("-")[-1], "cabinet"))
         width, height = _SIZES[shape]
         parts[name] = PartDrawn(
             shape=shape,
@@ -89,3 +97,17 @@ def read_switches(table: Table) -> Switches:
         )
     table.close()
     return Switches(count=count, group=group, start=start)
+
+
+def read_pack(name: str, table: Table, parts: Collection[str]) -> Pack:
+    """Read one removable disc or tape. Adds mistakes to the table."""
+    label, drive = table.text("label", "WORK 2"), table.name("drive", "lower-drive")
+    may_be_written = table.boolean("may_be_written", default=False)
+    original = table.boolean("original")
+    if original and may_be_written:
+        what = "an original pack must never be written on"
+        table.wrong("original", what, "may_be_written = false, or use a copy")
+    table.look_up(("drive",), drive, parts, "part")
+    pack = Pack(name=name, label=label, drive=drive, may_be_written=may_be_written, original=original)
+    table.close()
+    return pack

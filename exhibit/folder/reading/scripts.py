@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
-from dataclasses import dataclass, field, replace
+from itertools import zip_longest
 from typing import Final, Literal
 
 from exhibit.decisions.machine.filling import numbers_named
-from exhibit.decisions.machine.script import HOME, STOP, WhenLate
+from exhibit.decisions.machine.script import STOP, WhenLate
 from exhibit.folder.reading.mistakes import check_unique_names
-from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, UsualSteps, as_name, pause_for
+from exhibit.folder.reading.step_drafts import (
+    IF_AT,
+    ScriptDraft,
+    StepDraft,
+    name_by_lines,
+    nudged_before,
+    paused,
+    typed_before,
+)
+from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, Around, UsualSteps, pause_for
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 
 STEP_KINDS: Final = {
@@ -21,15 +30,13 @@ STEP_KINDS: Final = {
     "type": ("at", "type", "until", "within"),
     "secret": ("at", "secret", "until", "within"),
     "press": ("at", "press", "until", "within"),
-    "wait": ("wait", "within"),
+    "wait": ("wait", "within", "nudge"),
     "pause": ("pause",),
     "read": ("read", "within"),
     "read_if_shown": ("read_if_shown", "within"),
     "caption": ("caption",),
 }
 """The kinds of step, by the key that gives the kind, each with the keys that it has besides its name."""
-IF_AT: Final = "if_at"
-"""Replaces `at` in a step that is left out if something else is showing."""
 EXAMPLES: Final = {
     "hands_on": "turn-the-key",
     "caution": "spinning",
@@ -61,91 +68,25 @@ _OR: Final = '"wait on", "again 2 times", "leave out", "stop" or "ask"'
 _AGAIN: Final = re.compile(r"again(?: (?P<often>once|[2-9] times)(?P<ask>, then ask)?|, then ask)")
 
 
-@dataclass
-class StepDraft:
-    """A step as read, and its table, to which mistakes are added later."""
-
-    table: Table
-    in_tidy_up: bool
-    name: str = ""
-    kind: str = ""
-    """One of the keys of STEP_KINDS; "" if the table doesn't say what to do."""
-    texts: dict[str, str] = field(default_factory=dict)
-    lists: dict[str, LocatedTexts] = field(default_factory=dict)
-    within_us: int = 1
-    """1 if the file gives no limit, or none that can be read: that is a mistake already."""
-    pause_us: int = 1
-    only_if_there: bool = False
-    late: WhenLate | None = None
-    """None if the step has no `late` of its own."""
-    commands_before: list[str] = field(default_factory=list)
-    """Commands that are typed before this one, at the same prompt."""
-    caption: str = ""
-    """Words that stand in the step, for visitors to read when it is done."""
-    part: str = ""
-    source: str = ""
-    """What these words are about, and where a background caption is written."""
-    lifts: str = ""
-    """The one pattern of [never] whose commands machine.toml lets this step type; usually ""."""
-
-    @property
-    def at_key(self) -> str:
-        """The key that says what must be showing: `at` or `if_at`."""
-        return IF_AT if IF_AT in self.lists else "at"
-
-    @property
-    def until(self) -> LocatedTexts:
-        """What the step waits for."""
-        return self.lists.get("wait" if self.kind == "wait" else "until", [])
-
-
-@dataclass
-class ScriptDraft:
-    """A script as read."""
-
-    name: str
-    table: Table
-    within_us: int = 1
-    late: WhenLate = STOP
-    steps: list[StepDraft] = field(default_factory=list)
-    tidy_up: list[StepDraft] = field(default_factory=list)
-    from_landmark: str = ""
-    """For a way home: the landmark where it begins."""
-
-    @property
-    def with_limit(self) -> Table:
-        """The table that a mistake in the limit of the whole script is reported at."""
-        inside = self.table.table("home" if self.name == HOME else "script", optional=True)
-        return inside if inside.is_present else self.table
-
-    @property
-    def all_steps(self) -> list[StepDraft]:
-        """The steps and those of the tidy-up, in order."""
-        return [*self.steps, *self.tidy_up]
-
-
-def read_script(
-    name: str, root: Table, places: Collection[str] | None = (), part: str | None = None
-) -> ScriptDraft:
-    """Read a script's file. Adds mistakes to the table.
-
-    places: the prompts and displays of the machine; None if they are unknown.
-    part: what captions are about if they don't say.
-    """
+def read_script(name: str, root: Table, around: Around) -> ScriptDraft:
+    """Read a script's file. Adds mistakes to the table."""
     draft = ScriptDraft(name, root)
     script = root.table("script", optional=True)
     draft.within_us = script.duration("within", WHOLE, default=WHOLE)
     script.duration("step_within", AT_CONSOLE, default=AT_CONSOLE)
     lists = [root.data.get(key) for key in ("step", "tidy_up")]
-    usual = UsualSteps(lists, script.written("within"), script.written("step_within"), places, part)
+    usual = UsualSteps(lists, script.written("within"), script.written("step_within"), around)
     draft.late = script.read(LATE, "stop", STOP, when_late, default="stop")
+    draft.title = script.text_if_written("title", "What the docent reads") or ""
+    draft.steps = _read_first_words(script, usual)
     script.close()
-    draft.steps = read_steps(root, "step", usual)
-    usual.showing = None
+    draft.steps += read_steps(root, "step", usual)
+    usual.by_hand()
     draft.tidy_up = read_steps(root, "tidy_up", usual, in_tidy_up=True)
     if root.is_empty("step"):
         root.wrong("step", "the script has no steps", "[[step]]")
     root.close()
+    name_by_lines(draft)
     _check_typed_again(draft)
     check_unique_names("step", draft.all_steps)
     if root.is_sure("script") and script.is_sure("within"):
@@ -172,37 +113,39 @@ def check_whole(draft: ScriptDraft, script: Table) -> None:
 def read_steps(root: Table, key: str, usual: UsualSteps, *, in_tidy_up: bool = False) -> list[StepDraft]:
     """Read the steps under this key. Adds mistakes to their tables."""
     steps: list[StepDraft] = []
-    for table in root.tables(key, optional=in_tidy_up):
-        step = _read_step(table, usual, in_tidy_up=in_tidy_up)
-        steps += [*_typed_before(step, usual), step]
-        if step.pause_us > 1 and step.kind != "pause":
-            name = usual.free_name(f"read-{step.name}")
-            steps.append(StepDraft(table, in_tidy_up, name, "pause", pause_us=step.pause_us))
+    tables = list(root.tables(key, optional=in_tidy_up))
+    for table, following in zip_longest(tables, tables[1:]):
+        keys = _keys_and_texts(following)
+        step = _read_step(table, usual, keys, in_tidy_up=in_tidy_up)
+        steps += [*nudged_before(step, usual), *typed_before(step, usual), step, *paused(step, usual)]
+        usual.note_started(step)
         if step.kind in BY_HAND or not step.kind:
-            usual.showing = None
+            usual.by_hand()
         elif step.kind in ("type", "secret", "press", "wait"):
-            at = None if step.only_if_there else [name for name, _ in step.lists.get("at", [])]
-            usual.follow(step.kind, at, [name for name, _ in step.until])
+            at = [name for name, _ in step.lists.get(step.at_key, [])]
+            until = [name for name, _ in step.until]
+            usual.follow(step.kind, at, until, may_be_left_out=step.only_if_there)
     return steps
 
 
-def _typed_before(step: StepDraft, usual: UsualSteps) -> list[StepDraft]:
-    """Return the steps for all but the last of several commands, each of which ends at the prompt again."""
-    at = step.lists.get(step.at_key, [])
-    return [
-        replace(
-            step,
-            name=usual.free_name(as_name(command) or "type"),
-            texts={"type": command},
-            lists={step.at_key: at, "until": at},
-            pause_us=1,
-            caption="",
-        )
-        for command in step.commands_before
-    ]
+def _keys_and_texts(table: Table | None) -> list[str]:
+    """Return the keys of a step and the names that stand in it alone; nothing if there is no such step."""
+    return [] if table is None else [*table.names(), *map(str, table.data.values())]
 
 
-def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraft:
+def _read_first_words(script: Table, usual: UsualSteps) -> list[StepDraft]:
+    """Read the caption that appears when the script begins, which stands in [script]."""
+    if not any(intended_name(key, ["caption"]) for key in script.names()):
+        return []
+    step = StepDraft(script, in_tidy_up=False, kind="caption")
+    if "caption" in script:
+        step.name = usual.name(script.data, "caption")
+    _read_key(step, "caption", usual)
+    _read_caption(step, usual)
+    return [step, *paused(step, usual)]
+
+
+def _read_step(table: Table, usual: UsualSteps, following: Collection[str], *, in_tidy_up: bool) -> StepDraft:
     step = StepDraft(table, in_tidy_up)
     kinds = _kinds(table)
     default = None if "name" in table else usual.name(table.data, kinds[0] if kinds else "")
@@ -241,7 +184,7 @@ def _read_step(table: Table, usual: UsualSteps, *, in_tidy_up: bool) -> StepDraf
     if_at = IF_AT in table or (lacks_at and any(intended_name(key, [IF_AT]) for key in table.names()))
     step.only_if_there = if_at or step.kind == "read_if_shown"
     for key in STEP_KINDS[step.kind]:
-        _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual)
+        _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual, following)
     _read_caption(step, usual)
     others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
     if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
@@ -267,11 +210,11 @@ def _read_caption(step: StepDraft, usual: UsualSteps) -> None:
     words = str(table.data.get("caption", ""))
     if " " in words.strip():
         step.caption = table.text("caption", "What people read")
-        step.part = table.name("part", "console", default=usual.part)
+        step.part = table.name("part", "console", default=usual.part_of(step))
         step.source = table.text_if_written("source", "Where this is written") or ""
         step.pause_us = table.duration("pause", "5 s", default=pause_for(step.caption))
-    elif step.kind != "pause" and "pause" in table:
-        step.pause_us = table.duration("pause", "5 s")
+    elif step.kind != "pause" and ("pause" in table or usual.pause(step) is not None):
+        step.pause_us = table.duration("pause", "5 s", default=usual.pause(step))
 
 
 def when_late(text: str) -> WhenLate:
@@ -338,9 +281,11 @@ def _why_impossible(step: StepDraft, late: WhenLate) -> str:
     return ""
 
 
-def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
+def _read_key(step: StepDraft, key: str, usual: UsualSteps, following: Collection[str] = ()) -> None:
     table = step.table
-    if key == "within":
+    if key == "nudge":
+        step.is_nudged = table.boolean(key, default=False)
+    elif key == "within":
         step.within_us = table.duration(key, EXAMPLES[key], default=usual.within(step.kind))
     elif key == "pause":
         step.pause_us = table.duration(key, EXAMPLES[key])
@@ -349,9 +294,8 @@ def _read_key(step: StepDraft, key: str, usual: UsualSteps) -> None:
         default = None
         if key == "at":
             default = usual.showing
-        elif key == "until" and step.kind == "type":
-            # A command is usually over when its prompt is showing again.
-            default = [name for name, _ in step.lists.get(step.at_key, [])]
+        elif key == "until":
+            default = usual.until(step, following)
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
         step.lists[key] = table.texts(
             key, example, at_least_one=not anywhere, one_alone=True, default=default

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any, Final
 
 from exhibit.decisions.story.reading_changes import CHANGES
@@ -12,7 +12,7 @@ from exhibit.facts.units import S_US
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.usual import as_name
+from exhibit.folder.reading.usual import UNKNOWN, as_name
 from exhibit.folder.reading.values import NAME, intended_name
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
@@ -36,6 +36,8 @@ WITH_NUMBER: Final = (
     "stays below",
 )
 WITH_TIME: Final = ("stays unchanged", "stays above", "stays below")
+BESIDE_A_READING: Final = ("changes", "rises", "falls")
+"""The changes of a reading whose captions can stand beside it."""
 LONGEST_STAY_US: Final = 5 * 60 * S_US
 """The page keeps readings only this long, and visitors must be able to see that the caption is true."""
 
@@ -69,19 +71,59 @@ class AheadDraft:
     usually_us: int = 1
 
 
+@dataclass
+class CaptionsBeside:
+    """Captions that stand in machine.toml, beside what they are about."""
+
+    part: str | None = UNKNOWN
+    """What captions are about if they don't say."""
+    words: list[Beside] = field(default_factory=list)
+    captions: list[CaptionDraft] = field(default_factory=list)
+
+    def both(self) -> Iterator[tuple[CaptionDraft, Beside]]:
+        """Yield each caption with its words."""
+        words = [one for one in self.words if one.section == "captions"]
+        yield from zip(self.captions, words, strict=True)
+
+    def read_shown(self, table: Table, name: str) -> None:
+        """Read the caption that appears when this prompt or line has appeared."""
+        if _is_meant(table, "caption"):
+            self._read(table, "caption", CaptionDraft(table, name, trigger="when", value=name))
+
+    def read_changes(self, table: Table, display: str, reading: str) -> None:
+        """Read the captions that appear when this reading changes."""
+        for change in BESIDE_A_READING:
+            if _is_meant(table, change):
+                name, value = f"{reading}-{change}", f"{display}.{reading}"
+                caption = CaptionDraft(table, name, trigger="reading", value=value, change=change)
+                self._read(table, change, caption)
+
+    def _read(self, table: Table, key: str, caption: CaptionDraft) -> None:
+        caption.part = table.name("part", "console", default=self.part)
+        if (text := table.text_if_written(key, "What people read")) is not None:
+            self.words.append(Beside("captions", caption.name, text, table, key))
+            self.captions.append(caption)
+
+
+def _is_meant(table: Table, key: str) -> bool:
+    """Whether the key is there, perhaps misspelt, in which case only the misspelling is reported."""
+    return key in table or any(intended_name(other, [key]) for other in table.names())
+
+
 def read_story(
-    root: Table, part: str | None, beside: list[Beside]
+    root: Table, part: str | None, beside: list[Beside], told: Sequence[CaptionDraft] = ()
 ) -> tuple[list[CaptionDraft], list[AheadDraft]]:
     """Read the captions and the announcements of what comes next. Adds mistakes to the tables.
 
     Words that stand here go to `beside`. `part`: what captions are about if they don't say.
+    `told`: the captions that stand in machine.toml.
     """
     tables = list(root.tables("caption", optional=True))
-    taken = {f"{table.data.get('name')}" for table in tables}
+    taken = {*(f"{table.data.get('name')}" for table in tables), *(caption.name for caption in told)}
     captions = [_read_caption(table, taken, part, beside) for table in tables]
     ahead = [_read_ahead(table, part, beside) for table in root.tables("ahead", optional=True)]
     root.close()
-    check_unique_names("[[caption]]", captions)
+    check_unique_names("caption", [*told, *captions])
     check_unique_names("[[ahead]]", ahead)
     return captions, ahead
 

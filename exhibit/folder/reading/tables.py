@@ -14,6 +14,7 @@ not be used once there are mistakes.
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping
 from functools import partial
@@ -21,17 +22,26 @@ from typing import Any, Final, TypeVar
 
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
-from exhibit.folder.reading.mistakes import Mistake, any_of, listed, one_of, with_key, with_own_value
+from exhibit.folder.reading.mistakes import (
+    Located,
+    Mistake,
+    Subpath,
+    any_of,
+    listed,
+    one_of,
+    with_key,
+    with_own_value,
+)
 from exhibit.folder.reading.toml_lines import Path
 from exhibit.folder.reading.values import NAME, ValueMistake, intended_name, key_pressed, pattern_of
 
 T = TypeVar("T")
-Subpath = tuple[str | int, ...]
-"""The path from a table to something in it: keys, and indices of list items."""
 LocatedTexts = list[tuple[str, Subpath]]
 """Texts, each with its path from the table."""
 SHORT: Final = "line"
 """The key of a table for which a text alone is short."""
+Short = Callable[[Any], dict[str, Any] | None]
+"""Gives the table for which a value is short, or None."""
 _ABSENT: Final = object()
 _UNIT: Final = re.compile(r"[0-9.]+ ([a-z ]+)")
 """Matches an example that is a number with its unit."""
@@ -47,7 +57,7 @@ _KINDS: Final = {
 }
 
 
-class Table:
+class Table(Located):
     """A table, its position in its file, and the list to which its mistakes are added."""
 
     def __init__(
@@ -60,24 +70,16 @@ class Table:
         *,
         is_present: bool = True,
         defaults: dict[Path, Any] | None = None,
+        shorts: dict[Path, Any] | None = None,
+        common: Collection[str] = (),
     ) -> None:
-        self.file = file
-        self.path = path
+        super().__init__(file, data, lines, mistakes, path, is_present=is_present, common=common)
         self.defaults: dict[Path, Any] = {} if defaults is None else defaults
         """The defaults used in the whole file, by their paths: values as they could stand in the file."""
-        self.data = data
-        """What stands in the file."""
-        self._lines = lines
-        self._mistakes = mistakes
-        self._expected: dict[str, str] = {}
-        """Each key read so far, with an example of what to write."""
-        self._is_present = is_present
-        self._spoilt: set[str] = set()
-        """The keys at which there is a mistake."""
+        self.shorts: dict[Path, Any] = {} if shorts is None else shorts
+        """The tables for which something shorter stands in the file, by their paths."""
         self._optional: set[str] = set()
         """The keys that may be missing although they have no default."""
-
-    # -- lines and mistakes -------------------------------------------------------------------
 
     def __contains__(self, key: str) -> bool:
         return key in self.data
@@ -93,47 +95,6 @@ class Table:
     def written(self, key: str) -> Any:
         """What is written for a key, or the default that was used in its place; None if there is neither."""
         return self.data.get(key, self.defaults.get((*self.path, key)))
-
-    def is_sure(self, *keys: str) -> bool:
-        """Whether these keys mean what the author meant: none has a mistake or seems to be misspelt.
-
-        For checks that compare keys, so that one mistake doesn't bring another.
-        """
-        unread = [name for name in self.data if name not in self._expected]
-        misspelt = {near for name in unread if (near := intended_name(name, keys))}
-        return all(key not in self._spoilt and (key in self.data or key not in misspelt) for key in keys)
-
-    def line_of(self, *below: str | int) -> int:
-        """Return the line of a key of this table or of something in it; without arguments, of the table."""
-        path = (*self.path, *below)
-        while path not in self._lines and path:
-            path = path[:-1]
-        return self._lines.get(path, 1)
-
-    def wrong(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
-        """Add a mistake at a key of this table, at a path in it (a tuple), or at the table itself: ()."""
-        self._add(key, what, write_instead, is_advice=False)
-
-    def advise(self, key: str | int | Subpath, what: str, write_instead: str) -> None:
-        """Add advice, where `wrong` adds a mistake."""
-        self._add(key, what, write_instead, is_advice=True)
-
-    def _add(self, key: str | int | Subpath, what: str, write_instead: str, *, is_advice: bool) -> None:
-        if self._is_present:
-            below = key if isinstance(key, tuple) else (key,)
-            line = self.line_of(*below)
-            if below and not is_advice:
-                self._spoilt.add(f"{below[0]}")
-            self._mistakes.append(Mistake(self.file, line, what, write_instead, is_advice))
-
-    @property
-    def title(self) -> str:
-        """What a message calls the table."""
-        if not self.path:
-            return self.file
-        if isinstance(self.path[-1], int):
-            return f"this [[{'.'.join(map(str, self.path[:-1]))}]]"
-        return f"[{'.'.join(map(str, self.path))}]"
 
     # -- single keys --------------------------------------------------------------------------
 
@@ -329,8 +290,19 @@ class Table:
             self.wrong(key, f"{key} is {is_kind}, but must be a table", self._expected[key])
         return Table(self.file, {}, self._lines, [], path, is_present=False, defaults=self.defaults)
 
-    def _inner(self, data: Mapping[str, Any], path: Path) -> Table:
-        inner = Table(self.file, data, self._lines, self._mistakes, path, defaults=self.defaults)
+    def _inner(self, data: Mapping[str, Any], path: Path, common: Mapping[str, Any] = {}) -> Table:
+        usual = {key: value for key, value in common.items() if key not in data}
+        self.defaults.update({(*path, key): value for key, value in usual.items()})
+        inner = Table(
+            self.file,
+            {**data, **usual},
+            self._lines,
+            self._mistakes,
+            path,
+            defaults=self.defaults,
+            shorts=self.shorts,
+            common=usual,
+        )
         inner._is_present = self._is_present
         return inner
 
@@ -349,27 +321,44 @@ class Table:
             yield self._inner(item, (*self.path, key, place))
 
     def named_tables(
-        self, key: str, *, optional: bool = False, short: str = ""
+        self, key: str, *, optional: bool = False, short: Short | str = "", common: Collection[str] = ()
     ) -> Iterator[tuple[str, Table]]:
         """Yield the tables [key.NAME] with their names. An invalid name is a mistake, and is left out.
 
-        With `short`, a text in place of a table is short for a table with that one key.
+        short: the one key of a table for which a text in its place is short; or what gives that table for
+            what stands in its place, or None.
+        common: keys that can stand in [key] itself, for each table that doesn't have them.
         """
         group = self.table(key, optional=optional)
+        shared = {one: group.data[one] for one in common if _is_plain(group.data.get(one))}
+        group._optional.update(common)
+        group._expected.update((one, f"{one} = ...") for one in common)
+        # A misspelt key counts as the right one, so that it is reported once, as a misspelling.
+        near = {name: intended_name(name, common) for name in group.names() if _is_plain(group.data[name])}
+        shared |= {meant: group.data[name] for name, meant in near.items() if meant and meant not in shared}
         for name in group.names():
-            alone = group.data[name]
-            is_short = bool(short) and isinstance(alone, str)
-            below = group._inner({short: alone}, (*group.path, name)) if is_short else group.table(name)
-            if is_short:
+            value = group.data[name]
+            if meant := near.get(name):
+                group._expected[meant] = f"{meant} = {json.dumps(value, ensure_ascii=False)}"
+                continue
+            whole = {short: value} if isinstance(short, str) and isinstance(value, str) else None
+            whole = short(value) if callable(short) else whole if short else None
+            path = (*group.path, name)
+            odd = [place for place, item in enumerate(_items(value)) if not isinstance(item, str)]
+            if callable(short) and odd:
+                write = f"[{'.'.join(map(str, path))}]"
+                group.wrong((name, odd[0]), f"{name} contains something that is not a text", write)
                 group.allow(name)
+                continue
+            if whole is not None:
+                group.shorts[path] = whole
+                group.allow(name)
+            below = group._inner(whole, path, shared) if whole is not None else group.table(name)
+            if whole is None and shared and below.is_present:
+                below = group._inner(below.data, path, shared)
             if group.is_valid_name(name, name) and below.is_present:
                 yield name, below
         group.close()
-
-    @property
-    def is_present(self) -> bool:
-        """Whether the table is in the file."""
-        return self._is_present
 
     # -- unknown and missing keys -------------------------------------------------------------
 
@@ -398,3 +387,12 @@ class Table:
                 self.wrong(key, f'there is no key "{key}" {place}', f"one of: {listed(self._expected)}")
         for key, write in missing.items():
             self.wrong((), f"{self.title} lacks {key}", write)
+
+
+def _is_plain(value: Any) -> bool:
+    """Whether there is a value that is no table."""
+    return value is not None and not isinstance(value, Mapping)
+
+
+def _items(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else []

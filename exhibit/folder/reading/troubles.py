@@ -1,10 +1,10 @@
-"""Reads the troubles of machine.toml: signs that something is wrong, and whether they end the script."""
+"""Reads the troubles and interruptions of machine.toml: what is wrong, and what can break in."""
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
-from exhibit.decisions.machine.description import StatusDisplay, Trouble
+from exhibit.decisions.machine.description import Interruption, StatusDisplay, Trouble
 from exhibit.facts.line_settings import Flow
 from exhibit.folder.reading.languages import DO, TROUBLES, Beside
 from exhibit.folder.reading.tables import HARMLESS, Table
@@ -13,6 +13,9 @@ from exhibit.folder.reading.values import intended_name, row_range
 _WORDS: Final = {"words": "What has happened", DO: "What to do next"}
 _HELD_FOR: Final = "held_for"
 """The key of a trouble that isn't printed: for this long the machine has blocked typing by XOFF."""
+COMMON_TO_TROUBLES: Final = (DO, "ends_script")
+"""The keys that can stand in [troubles], for each trouble that doesn't have them."""
+_INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 _ON_A_DISPLAY: Final = ("display", "rows")
 """The keys of a trouble on a status display; without them it is a printed line."""
 
@@ -74,3 +77,40 @@ def _read_blocked_typing(name: str, table: Table, flow: Flow) -> Trouble:
     return Trouble(
         name=name, pattern=HARMLESS, ends_script=ends_script, blocked_for_us=blocked_for_us, words={}, do={}
     )
+
+
+def whole_interruption(short: Any) -> dict[str, Any] | None:
+    """Return the table for which this is short: its first line, or a list of its first and its last ones.
+
+    Of the last ones there is one pattern, or there are blank lines.
+    """
+    if isinstance(short, str):
+        return {"starts": short}
+    if not isinstance(short, list) or len(short) < 2 or not all(isinstance(line, str) for line in short):
+        return None
+    first, *last = short
+    if not any(last):
+        return {"starts": first, "blank_lines": len(last)}
+    return {"starts": first, "ends": last[0]} if len(last) == 1 else None
+
+
+def read_interruption(name: str, table: Table) -> Interruption:
+    """Read one broadcast that can break into anything. Adds mistakes to the table."""
+    starts = table.pattern("starts", "== {text: text} ==")
+    ends = [key for key in _INTERRUPTION_ENDS if key in table]
+    # A misspelt key is read as the right one, so that it is reported once, as a misspelling.
+    ends = ends or [
+        near for key in table.names() if key != "starts" and (near := intended_name(key, _INTERRUPTION_ENDS))
+    ]
+    for other in ends[1:]:
+        what = f"{ends[0]} already says where the interruption ends"
+        table.wrong(other, what, f"either {ends[0]} or {other}, not both")
+    interruption = Interruption(
+        name=name,
+        starts=starts,
+        lines=table.integer("lines", 1, 40, 1, default=1) if "lines" in ends or not ends else 0,
+        blank_lines=table.integer("blank_lines", 1, 10, 2) if "blank_lines" in ends else 0,
+        ends=table.pattern("ends", "END OF MESSAGE") if "ends" in ends else None,
+    )
+    table.close()
+    return interruption

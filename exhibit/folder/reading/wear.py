@@ -12,7 +12,7 @@ from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, 
 from exhibit.facts.units import H_US, UnitMistake, duration_us
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.values import ValueMistake, intended_name, places_of
+from exhibit.folder.reading.values import ValueMistake, intended_name, pattern_of, places_of
 
 NONE: Final = "none"
 NOTHING: Final = "nothing"
@@ -20,6 +20,8 @@ _EXERCISE: Final = ("exercise_an_hour", "exercise_a_day", "exercise_a_year")
 MOST_HOURS: Final = 9999
 NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
+COMMON_TO_EXERCISERS: Final = ("part", "writes", "longest", "ended", "refused", "stop_by_hand")
+"""The keys that can stand in [exercisers], for each exerciser that doesn't have them."""
 _COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors)")
 _HOURS: Final = re.compile(r"([0-9]{1,4}) h")
 _TIME: Final = re.compile(r"([0-9]{1,2}):([0-9]{2})")
@@ -52,7 +54,7 @@ class LimitsDraft:
 def read_exerciser(
     name: str,
     table: Table,
-    lines: Mapping[str, LinePattern],
+    lines: dict[str, LinePattern],
     interruptions: Mapping[str, Interruption],
     parts: Collection[str],
     beside: list[Beside],
@@ -68,13 +70,14 @@ def read_exerciser(
     """
     read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
-    begun = table.name("begun", "shuttle-begun", default=name if name in lines else None)
+    begun = table.name("begun", "shuttle-begun", default=name if table.is_sure("begun") else None)
     places: dict[str, str] | None = None
     if begun in lines:
         places = places_of(lines[begun].pattern.text)
     table.look_up(("begun",), begun, lines, "line")
     is_endless = table.data.get("longest") == NONE
     ended = table.texts("ended", '["job-ended"]', at_least_one=is_endless, default=None if is_endless else [])
+    ended = _with_patterns(table, name, ended, lines)
     for other, below in ended:
         table.look_up(below, other, [*lines, *interruptions], "line or interruption")
     fallback: int | None = 1
@@ -100,7 +103,7 @@ def read_exerciser(
         job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else unknown_job),
         minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
         ended=tuple(other for other, _ in ended),
-        part=_part(table, "part", parts),
+        part=_part(table, "part", parts, default=_part_named(name, parts)),
         writes=_part(table, "writes", parts, may_be_nothing=True, default=None if has_packs else NOTHING),
         longest_us=longest_us,
         because=because,
@@ -267,10 +270,36 @@ def _part(
     return name
 
 
+def _part_named(name: str, parts: Collection[str]) -> str | None:
+    """Return the part with whose name that of the exerciser begins, if there is one."""
+    found = [part for part in parts if f"{name}-".startswith(f"{part}-")]
+    return max(found, key=len, default=None)
+
+
+def _with_patterns(
+    table: Table, name: str, ended: LocatedTexts, lines: dict[str, LinePattern]
+) -> LocatedTexts:
+    """Return the names of all signs; a pattern that stands in place of a name is added to the lines."""
+    names: LocatedTexts = []
+    for text, below in ended:
+        if " " in text.strip():
+            line = free = f"{name}-ended"
+            number = 2
+            while line in lines:
+                line, number = f"{free}-{number}", number + 1
+            try:
+                lines[line] = LinePattern(name=line, pattern=pattern_of(text, False), below="")
+            except ValueMistake as mistake:
+                table.wrong(below, f"ended: {mistake.what}", mistake.write_instead)
+                continue
+            text = line
+        names.append((text, below))
+    return names
+
+
 def _signs(table: Table, key: str, known: Collection[str], kind: str) -> tuple[str, ...]:
     """Return the names in a key that can be missing."""
-    table.allow(key)
-    return _names(table, key, "no-jobs", known, kind) if key in table else ()
+    return _names(table, key, "no-jobs", known, kind)
 
 
 def _names(table: Table, key: str, example: str, known: Collection[str], kind: str) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
 from exhibit.folder.reading.machine import FILE as MACHINE
-from exhibit.folder.reading.tables import SHORT, Table
+from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.toml_lines import Path
 from exhibit.folder.whole import USUAL_SCRIPTS, Examined
 
@@ -35,7 +35,9 @@ def file_lines(file: Table) -> list[str]:
     """Return the lines of one file, with the defaults that were used for what isn't written."""
     whole: dict[str, Any] = _copy(file.data)
     for path, value in sorted(file.defaults.items(), key=lambda item: len(item[0])):
-        _put(whole, path, value)
+        _put(whole, path, value, file.shorts)
+    for path in file.shorts:
+        _lengthen_among_tables(whole, path, file.shorts)
     lines = list(_table_lines(whole, (), file.defaults))
     while lines and not lines[0]:
         del lines[0]
@@ -53,13 +55,22 @@ def _copy(value: Any) -> Any:
     return [_copy(inner) for inner in value] if isinstance(value, list) else value
 
 
-def _put(whole: dict[str, Any], path: Path, value: Any) -> None:
+def _put(whole: dict[str, Any], path: Path, value: Any, shorts: Mapping[Path, Any]) -> None:
     inner: Any = whole
-    for step in path[:-1]:
-        if isinstance(inner, dict) and isinstance(inner.get(step), str):
-            inner[step] = {SHORT: inner[step]}
+    for place, step in enumerate(path[:-1]):
+        if path[: place + 1] in shorts and not isinstance(inner[step], Mapping):
+            inner[step] = _copy(shorts[path[: place + 1]])
         inner = inner.setdefault(step, {}) if isinstance(inner, dict) else inner[step]
     inner.setdefault(path[-1], _copy(value))
+
+
+def _lengthen_among_tables(whole: dict[str, Any], path: Path, shorts: Mapping[Path, Any]) -> None:
+    """Write a short form as a table if tables stand beside it, because TOML prints these only after it."""
+    group: Any = whole
+    for step in path[:-1]:
+        group = group[step]
+    if not isinstance(group[path[-1]], Mapping) and any(isinstance(one, Mapping) for one in group.values()):
+        group[path[-1]] = _copy(shorts[path])
 
 
 def _table_lines(table: Mapping[str, Any], path: Path, defaults: Mapping[Path, Any]) -> Iterator[str]:

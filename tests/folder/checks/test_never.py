@@ -263,3 +263,19 @@ def test_none_of_our_own_commands_fits_never_whatever_is_filled_in():
         fitting = itertools.product(read.machine.never, beginnings)
         assert [(never.text, text) for never, text in fitting if never.match(text) is not None] == []
         assert re.search("[A-Za-z]", "".join(commands))
+
+
+@pytest.mark.parametrize(
+    ("file", "more"),
+    [
+        ("machine.toml", '\n[keys]\nbreak = "control A"\n'),
+        ("machine.toml", '\n[keys]\nlong-break = "space"\n'),
+        ("round.toml", '\n[[step]]\nbreak = "250 ms"\n'),
+        ("round.toml", '\n[[step]]\nat = "ready"\nbreak = true\nuntil = "ready"\n'),
+        ("round.toml", '\n[[step]]\nat = "ready"\npress = "break"\nuntil = "ready"\n'),
+    ],
+)
+def test_a_break_is_one_mistake_and_brings_no_other(file, more):
+    files = read_files(ROOT / "scripts/heron")
+    (found,) = mistakes_in({**files, file: files[file] + more.encode()})
+    assert "a script can't send BREAK" in found.what

@@ -3,6 +3,7 @@
 import pytest
 
 from exhibit.folder.whole import examine, folder_from, read_files
+from tests.folder.folder_writing import FILES as WHIMBREL_FILES
 from tests.folder.folder_writing import ROOT, mistakes_in
 
 FILES = read_files(ROOT / "scripts/heron")
@@ -147,3 +148,9 @@ def test_a_key_can_be_pressed_by_what_it_is_but_not_one_that_the_line_keeps():
 def test_an_empty_story_is_in_order():
     found = examine({**FILES, "story.toml": b""})
     assert [mistake.what for mistake in found.mistakes if not mistake.is_advice] == []
+
+
+def test_an_empty_story_is_one_mistake_if_the_languages_have_words_for_captions():
+    (found,) = examine({**WHIMBREL_FILES, "story.toml": b"# nothing yet\n"}).mistakes
+    assert (found.file, found.line, found.is_advice) == ("story.toml", 1, False)
+    assert found.what == "this file is empty, so no caption appears"

@@ -179,7 +179,7 @@ def test_without_a_cancel_key_that_is_sure_a_command_is_typed_once_and_the_risk_
 
 
 def test_equally_risky_commands_are_printed_in_the_same_order_in_every_process():
-    command = [sys.executable, "-m", "exhibit", "check", f"{ROOT / 'tests/folder/consoles/dunlin'}"]
+    command = [sys.executable, "-m", "exhibit", "check", f"{ROOT / 'tests/folder/consoles/knot'}"]
     printed = {
         subprocess.run(
             command, env={**os.environ, "PYTHONHASHSEED": seed}, capture_output=True, text=True, check=True
