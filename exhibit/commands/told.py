@@ -9,7 +9,7 @@ from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told_machine import ToldOfMachine, as_sentence, either
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.script import SILENT
-from exhibit.decisions.session.late import ECHO, QUIET
+from exhibit.decisions.session.late import ECHO, PROMPT_AGAIN, QUIET
 from exhibit.facts import kinds
 
 BY = "the person at the terminal"
@@ -239,7 +239,7 @@ class Told:
                     "makes it type there."
                 )
             )
-        if self.late_step and not {ECHO, QUIET} & {*fact.waited_for}:
+        if self.late_step and not {ECHO, PROMPT_AGAIN, QUIET} & {*fact.waited_for}:
             lines.append(
                 say(
                     "  But if what it waits for arrives after all, the script goes on by itself, "

@@ -26,6 +26,7 @@ from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
 from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
+from exhibit.decisions.console.printed import moves_elsewhere
 from exhibit.decisions.console.sending import Sending
 from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Machine, Typing
@@ -158,6 +159,8 @@ class Keying(Sending):
         if isinstance(item, FlowGo):
             return Keyed(self.let_go(MACHINE, at_us))
         new_line = isinstance(item, Control) and item.code == _LF
+        # A machine with a screen may put its answer anywhere.
+        new_line |= self._phase == "awaiting new line" and moves_elsewhere(item)
         if new_line and self._phase != "pacing":
             self._hiding = False
         if self._phase in ("typing", "checking"):

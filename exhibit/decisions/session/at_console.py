@@ -61,7 +61,7 @@ class AtConsole:
         self._begun: ScriptRun | None = None
         self._date: Literal["", "asked", "agreed"] = ""
         """Whether a person was asked about the step's date, and has agreed to it."""
-        self._cancelled = False
+        self.cancelled = False
         """The command came back wrong; it is typed again once the prompt is showing."""
         self._standing_since_us: int | None = None
         """Since when the prompt or display has been showing at which the step presses its key."""
@@ -71,7 +71,7 @@ class AtConsole:
     def begin_step(self, run: ScriptRun) -> None:
         """Prepares for the step at which the run is."""
         self._begun, self._date, self._standing_since_us = run, "", None
-        self._cancelled = self.waits_for_xon = False
+        self.cancelled = self.waits_for_xon = False
 
     @property
     def asks_about_date(self) -> bool:
@@ -80,6 +80,8 @@ class AtConsole:
 
     def want_prompt(self, at_us: int) -> Stepped:
         """Waits for the step's prompt or, for a key at no particular prompt, until the line is quiet."""
+        if missing := self._run.missing_for_good:
+            return Stepped((), Skipped(self._run.skip_unknown(missing)))
         wanted = self.act_or_wait(at_us)
         if at_of(self._run.step):
             return wanted
@@ -134,13 +136,13 @@ class AtConsole:
 
     def type_again(self, landmark: str, at_us: int) -> Stepped:
         """After the cancel key the console shows this landmark: types again if it is the step's prompt."""
-        if not self._cancelled:
+        if not self.cancelled:
             return NOTHING
         if landmark not in at_of(self._run.step):
             return Stepped((), Failed(f"after the cancel key, the console showed {landmark}"))
         if self._must_wait_for_xon():
             return NOTHING
-        self._cancelled = False
+        self.cancelled = False
         return Stepped([limit(self._run, at_us), *self._console.type_again(at_us)])
 
     def typing_ended(self, end: TypingEnd | Failed | None) -> Stepped:
@@ -149,7 +151,7 @@ class AtConsole:
             case TypingEnd.CONFIRMED:
                 self._progress.go("the machine took it")
             case TypingEnd.CANCELLED:
-                self._cancelled = True
+                self.cancelled = True
             case Failed():
                 return Stepped((), end)
         return NOTHING
@@ -162,7 +164,7 @@ class AtConsole:
 
     def give_up(self, at_us: int) -> list[Command]:
         """Cancels a half-typed command."""
-        self._cancelled = False
+        self.cancelled = False
         return self._console.give_up(at_us)
 
     # -- a command or a secret ----------------------------------------------------------------
@@ -178,7 +180,7 @@ class AtConsole:
                 return Stepped((), Skipped(self._run.skip_unknown(f"{cannot}")))
             why = f"the machine never gave {cannot}" if cannot.not_known_yet else f"{cannot}"
             return Stepped(cannot.facts, Failed(why))
-        self._cancelled = False
+        self.cancelled = False
         self._progress.go("the prompt is showing")
         return self.typing_ended(typed.end).after(*typed.commands)
 

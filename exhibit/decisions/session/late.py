@@ -11,6 +11,7 @@ from exhibit.facts import kinds
 from exhibit.facts.session_facts import WhatThen
 
 QUIET: Final = "quiet"
+PROMPT_AGAIN: Final = "the prompt after the cancel key"
 ECHO: Final = "the echo of what was typed"
 _XON: Final = "the machine to let something be typed (XON)"
 """What a step can have waited for besides what its script names."""
@@ -44,12 +45,21 @@ class Lateness:
 
 
 def overdue(
-    run: ScriptRun, state: State, last_lines: list[str], then: WhatThen, *, blocked_by_xoff: bool
+    run: ScriptRun,
+    state: State,
+    last_lines: list[str],
+    then: WhatThen,
+    *,
+    blocked_by_xoff: bool,
+    cancelled: bool,
 ) -> kinds.StepOverdue:
-    """The fact that the step's time is up. `blocked_by_xoff`: the machine kept the step from typing."""
+    """The fact that the step's time is up. `blocked_by_xoff`: the machine kept the step from typing.
+
+    `cancelled`: the cancel key was typed after a command that came back wrong.
+    """
     return kinds.StepOverdue(
         **run.where,
-        waited_for=[_XON] if blocked_by_xoff else _waited_for(run.step, state),
+        waited_for=[_XON] if blocked_by_xoff else _waited_for(run.step, state, cancelled=cancelled),
         within_us=within_of(run.step),
         last_lines=last_lines,
         then=then,
@@ -57,12 +67,12 @@ def overdue(
     )
 
 
-def _waited_for(step: AnyStep, state: State) -> list[str]:
+def _waited_for(step: AnyStep, state: State, *, cancelled: bool) -> list[str]:
     """What the step was still waiting for."""
     if state == "at prompt":
         return list(at_of(step)) or [QUIET]
     if state == "typing":
-        return [ECHO]
+        return [PROMPT_AGAIN if cancelled else ECHO]
     if state == "asking":
         return ["a person to confirm"]
     return list(until_of(step))

@@ -243,6 +243,18 @@ class ScriptRun:
             self.untidy.append(f"the step {self.step.name} was left out, because {why}")
         return why
 
+    @property
+    def missing_for_good(self) -> str:
+        """What a step of the tidy-up needs that nothing can bring any more; empty if it needs nothing such.
+
+        It is the number of something that was never started: there is nothing to stop or to wait for.
+        """
+        taken = self._taken | ({self._unanswered.name} if self._unanswered is not None else set())
+        for step, field in self._named if self.tidying and not self._resumed else ():
+            if field not in self.seen.get(step, {}) and step not in taken:
+                return f"{field} of the step {step}"
+        return ""
+
     def skip_unknown(self, missing: str) -> str:
         """Why a step of the tidy-up is left out whose command names a number that isn't known.
 

@@ -238,7 +238,12 @@ class Stepping:
         if then == "stop" and self._state != "asking" and self._console.blocked_without_limit:
             return Stepped([limit(self._run, at_us)])  # the machine says itself that it is busy, or asleep
         overdue = late.overdue(
-            self._run, self._state, last_lines, then, blocked_by_xoff=self._at_console.waits_for_xon
+            self._run,
+            self._state,
+            last_lines,
+            then,
+            blocked_by_xoff=self._at_console.waits_for_xon,
+            cancelled=self._at_console.cancelled,
         )
         why = f"{' or '.join(overdue.waited_for)} did not come in time"
         return self._what_then(then, why, at_us).after(Tell(fact=overdue))

@@ -1196,3 +1196,16 @@ def test_after_a_cancelled_secret_another_is_typed_only_when_no_late_answer_can_
     driver.prints(b"CANCELLED\r\nREADY: ")
     driver.run()
     assert driver.typed == b"*" + CANCEL
+
+
+def test_what_was_never_started_is_not_waited_for_in_the_tidy_up():
+    stop = command("stop", "STOP {go.job}", "ready")
+    driver = Driver(one_round(hands_on("key"), command("go", "go", "begun"), tidy_up=(stop,)))
+    driver.open_line()
+    at_us = driver.now_us
+    driver.asks("refuse", "key")
+    assert [(fact.step, fact.why) for fact in driver.facts(kinds.StepLeftOut)] == [
+        ("stop", "the machine never gave job of the step go")
+    ]
+    assert driver.now_us == at_us
+    assert tidied(driver) == ("failed", True)
