@@ -113,7 +113,9 @@ def _used(machine: MachineDraft, drafts: Drafts) -> Iterator[str]:
     for tell_tale in machine.tell_tales.values():
         yield from (name for name, _ in (*tell_tale.begins, *tell_tale.ends))
     for exerciser, _ in machine.exercisers.values():
-        yield from (exerciser.begun, *exerciser.ended)
+        yield from (exerciser.begun, *exerciser.ended, *exerciser.refused)
+        yield from (*exerciser.listed, *exerciser.none_listed)
+    yield from (line.below for line in machine.lines.values())
     for marks in machine.marks:
         yield from (name for name, _ in (*marks.started, *marks.stopped))
     yield from (*machine.error_signs.lines, *machine.error_signs.anew)

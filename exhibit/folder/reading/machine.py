@@ -239,9 +239,9 @@ def _usual_prompt(
     name: str, pattern: Pattern, secrets: Collection[str]
 ) -> Literal["command", "secret"] | None:
     """Return the kind of a prompt if none is written; None if it may be a question or ask for a secret."""
-    if name in secrets:
-        return "secret"
-    return None if _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)) else "command"
+    if not _MAY_BE_ANOTHER.search(PLACE.sub("", pattern.text)):
+        return "command"
+    return "secret" if name in secrets else None
 
 
 def _read_known_line(name: str, table: Table, told: CaptionsBeside) -> LinePattern:
