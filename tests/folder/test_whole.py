@@ -601,6 +601,12 @@ def test_a_key_can_be_pressed_anywhere_only_in_a_tidy_up_or_with_if_at():
     files, line = with_edit("round.toml", 'at = ["board"]\npress = "space"', 'at = []\npress = "space"')
     (found,) = mistakes_in(files)
     assert (found.file, found.line, found.what) == ("round.toml", line, "at is empty")
+    assert "if_at = []" in found.write_instead
+    offered, _ = with_edit("round.toml", 'at = ["board"]\npress = "space"', 'if_at = []\npress = "space"')
+    assert "is empty" not in " ".join(mistake.what for mistake in mistakes_in(offered))
+    files, _ = with_edit("round.toml", 'at = ["desk-tides"]', "at = []")
+    (found,) = [mistake for mistake in mistakes_in(files) if mistake.what == "at is empty"]
+    assert found.write_instead == 'at = ["starter"]'
 
 
 def test_missing_words_are_to_be_added_and_no_other_step_is_proposed():

@@ -25,7 +25,7 @@ class Exerciser(msgspec.Struct, frozen=True, kw_only=True):
     job: str
     """The name of the place in that line for the job's number."""
     minutes: str
-    """The place, in that line and in the command, for how many minutes it runs; empty: none."""
+    """The place, in that line or only in the command, for how many minutes it runs; empty: none."""
     ended: tuple[str, ...]
     """Lines and interruptions that mean it has ended; one with a place for the number ends only that job."""
     part: str

@@ -165,7 +165,7 @@ class JobWatch:
         meant = [one for one in printed if one.name in awaited.exercisers]
         meant = [one for one in meant if self._agrees(one, awaited.command, fields)]
         if len(meant) == 1:
-            return [_began(meant[0], fields, at_us, awaited.asked)]
+            return [_began(meant[0], _with_typed(meant[0], awaited, fields), at_us, awaited.asked)]
         if meant:
             why = f"the command fits {' and '.join(one.name for one in meant)}"
             return [_either(awaited, meant, why, meant[0], fields, at_us)]
@@ -315,6 +315,12 @@ def _began(exerciser: Exerciser, fields: dict[str, str], at_us: int, asked: int 
     )
 
 
+def _with_typed(exerciser: Exerciser, doubt: Doubt, fields: dict[str, str]) -> dict[str, str]:
+    """The fields of the line, and those that only the command has, if the machine received it undamaged."""
+    typed = None if doubt.why else exerciser.typed.match(doubt.command)
+    return {**(typed or {}), **fields}
+
+
 def _in_doubt(doubt: Doubt, why: str, exercisers: list[str] | None = None) -> kinds.JobInDoubt:
     return kinds.JobInDoubt(
         asked=doubt.asked,
@@ -331,7 +337,7 @@ def _either(
     doubt: Doubt, those: list[Exerciser], why: str, first: Exerciser, fields: dict[str, str], at_us: int
 ) -> kinds.JobInDoubt:
     """The line arrived whole, but it may be that of several exercisers."""
-    lasts = [one.lasts_us(fields) for one in those]
+    lasts = [one.lasts_us(_with_typed(one, doubt, fields)) for one in those]
     known = [us for us in lasts if us is not None]
     return kinds.JobInDoubt(
         asked=doubt.asked,

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from exhibit.decisions.machine.filling import numbers_named
+from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.step_drafts import ScriptDraft
+from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 
 
 def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
@@ -14,10 +15,7 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
     """
     stopped = {named for step in script.tidy_up for named in numbers_named(step.texts.get("type", ""))}
     for step in script.steps:
-        waited = {name for name, _ in step.until}
-        for exerciser, _ in machine.exercisers.values():
-            if step.kind != "type" or not exerciser.begun or exerciser.begun not in waited:
-                continue
+        for exerciser in _begun_by(step, machine) if step.kind == "type" else ():
             if exerciser.longest_us is None and exerciser.because:
                 why = f"{exerciser.name} doesn't end by itself, because {exerciser.because}"
                 step.table.advise(
@@ -33,3 +31,13 @@ def check_jobs(script: ScriptDraft, machine: MachineDraft) -> None:
                     f'a [[tidy_up]] step such as type = "STOP {number}", as the machine expects it',
                 )
                 break
+
+
+def _begun_by(step: StepDraft, machine: MachineDraft) -> list[Exerciser]:
+    """Return the exercisers for whose start the step waits; with the same line, the command decides."""
+    waited = {name for name, _ in step.until}
+    begun = [one for one, _ in machine.exercisers.values() if one.begun and one.begun in waited]
+    command = step.texts.get("type", "")
+    fitting = [one for one in begun if one.typed.match(command) is not None]
+    decided = {one.begun for one in fitting}
+    return [one for one in begun if one in fitting or one.begun not in decided]

@@ -46,14 +46,6 @@ def check_patterns(machine: MachineDraft) -> None:
             table.wrong(
                 ("lines", name, "line"), what, f'"{first}" wherever "{name}" is used, and delete this'
             )
-    for name, line in machine.lines.items():
-        for other, interruption in machine.interruptions.items():
-            if hides(interruption.starts, line.pattern):
-                table.wrong(
-                    ("lines", name, "line"),
-                    f'the line "{name}" is never recognised, but taken for the interruption "{other}"',
-                    f"nothing; delete this line, or make the pattern in [interruptions.{other}] longer",
-                )
     for first, later in _pairs(machine.displays):
         display, other_display = machine.displays[first], machine.displays[later]
         title, other_title = display.title, other_display.title

@@ -83,29 +83,35 @@ def _check_step(step: StepDraft, script: ScriptDraft, machine: MachineDraft) -> 
             )
     if step.kind != "type":
         return 0
-    for exerciser, _ in machine.exercisers.values():
-        if exerciser.typed is not HARMLESS and exerciser.begun:
-            longest_us = _check_exerciser(step, script, exerciser, machine)
-            if longest_us:
-                return longest_us
+    known = [one for one, _ in machine.exercisers.values() if one.typed is not HARMLESS and one.begun]
+    command = step.texts.get("type", "")
+    _check_begun(step, command, known)
+    for exerciser in known:
+        fields = exerciser.typed.match(command)
+        if fields is not None and (longest_us := _check_exerciser(step, script, exerciser, fields, machine)):
+            return longest_us
     return 0
 
 
-def _check_exerciser(
-    step: StepDraft, script: ScriptDraft, exerciser: Exerciser, machine: MachineDraft
-) -> int:
-    command = step.texts.get("type", "")
-    waits = any(name == exerciser.begun for name, _ in step.until)
-    fields = exerciser.typed.match(command)
-    if fields is None:
-        if waits and command:
+def _check_begun(step: StepDraft, command: str, known: list[Exerciser]) -> None:
+    """Add a mistake if the step waits for the start of an exerciser that its command doesn't start."""
+    for name in dict.fromkeys(name for name, _ in step.until) if command else ():
+        begins = [one for one in known if one.begun == name]
+        if begins and all(one.typed.match(command) is None for one in begins):
+            forms = " or ".join(f'"{one.typed.text}"' for one in begins)
             step.table.wrong(
                 "type",
-                f'this starts {exerciser.name}, but doesn\'t fit "{exerciser.typed.text}", '
+                f"this starts {' or '.join(one.name for one in begins)}, but doesn't fit {forms}, "
                 "so nobody knows how long it runs",
-                f'a command that fits "{exerciser.typed.text}"',
+                f"a command that fits {forms}",
             )
-        return 0
+
+
+def _check_exerciser(
+    step: StepDraft, script: ScriptDraft, exerciser: Exerciser, fields: dict[str, str], machine: MachineDraft
+) -> int:
+    """Check a step that starts this exerciser. Return for how many microseconds it keeps it running."""
+    waits = any(name == exerciser.begun for name, _ in step.until)
     if not waits and step.until:
         step.table.wrong(
             "until",

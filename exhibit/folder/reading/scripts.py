@@ -296,6 +296,8 @@ def _read_key(step: StepDraft, key: str, usual: UsualSteps, following: Collectio
             default = usual.showing
         elif key == "until":
             default = usual.until(step, following)
+        if step.kind == "press" and key == "at" and table.is_empty(key):
+            example += f", or {IF_AT} = [] if the key is pressed where nothing known is showing"
         anywhere = step.kind == "press" and ((key == "at" and step.in_tidy_up) or key == IF_AT)
         step.lists[key] = table.texts(
             key, example, at_least_one=not anywhere, one_alone=True, default=default

@@ -101,7 +101,15 @@ def read_exerciser(
         typed=typed,
         begun=begun,
         job=_place(table, "job", "job", places, default=numbers[0] if len(numbers) == 1 else unknown_job),
-        minutes=_place(table, "minutes", "minutes", places, may_be_none=True, default=NONE),
+        minutes=_place(
+            table,
+            "minutes",
+            "minutes",
+            None if places is None else {**places_of(typed.text), **places},
+            of="typed and the line in begun have no place",
+            may_be_none=True,
+            default=NONE,
+        ),
         ended=tuple(other for other, _ in ended),
         part=_part(table, "part", parts, default=_part_named(name, parts)),
         writes=_part(table, "writes", parts, may_be_nothing=True, default=None if has_packs else NOTHING),
@@ -237,10 +245,14 @@ def _place(
     example: str,
     places: Mapping[str, str] | None,
     *,
+    of: str = "the line in begun has no place",
     may_be_none: bool = False,
     default: str | None = None,
 ) -> str:
-    """Return the name of a place for a number in the line of `begun`; "" for "none" and after a mistake."""
+    """Return the name of one of these places, for a number; "" for "none" and after a mistake.
+
+    `of` begins the mistake.
+    """
     name = table.text(key, example, default=default)
     if may_be_none and name == NONE:
         return ""
@@ -248,8 +260,8 @@ def _place(
         numbers = [place for place, kind in places.items() if kind == "number"]
         near = intended_name(name, numbers)
         others = ", ".join([*numbers, *([NONE] if may_be_none else [])])
-        write = f"one of: {others}" if others else "the name of a number, once that line has a place for it"
-        what = f'the line in begun has no place for a number named "{name}"'
+        write = f"one of: {others}" if others else "the name of a number, once there is a place for it"
+        what = f'{of} for a number named "{name}"'
         table.wrong(key, what, f'{key} = "{near}"' if near else f"{key} = {write}")
         return ""
     return name

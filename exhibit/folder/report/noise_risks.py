@@ -153,8 +153,9 @@ def _rows(found: list[CommandRisk]) -> Iterator[str]:
     chances = risk.by_one_bit
     if sum(chances.values()) > RATE**2:
         named = sorted(chances, key=lambda text: (-_rounded(chances[text]), text))[:MOST_NAMED]
-        as_what = " or ".join(f'"{text}"' for text in named if chances[text] > RATE**2)
-        yield f"{_once_in(sum(chances.values())):>12}{'':17}   by a single bit, as {as_what}"
+        examples = " or ".join(f'"{text}"' for text in named if chances[text] > RATE**2)
+        as_what = f", as {examples}" if examples else ""
+        yield f"{_once_in(sum(chances.values())):>12}{'':17}   by a single bit{as_what}"
 
 
 def _once_in(chance: float) -> str:

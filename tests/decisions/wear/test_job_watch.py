@@ -233,11 +233,33 @@ def test_a_command_that_may_have_been_taken_before_return_leaves_a_job_in_doubt(
 
 
 def test_the_command_that_was_typed_decides_which_of_two_it_is():
-    for command, name, ends_us in (("SLOW 2", "slow", 60 * MIN), ("FAST", "fast", 5 * MIN)):
+    for command, name, ends_us in (("SLOW 2", "slow", 2 * MIN), ("FAST", "fast", 5 * MIN)):
         watched = Watched()
         watched.types(command)
         (begun,) = watched.prints("JOB 3 GRINDS")
         assert (begun.exerciser, begun.job, begun.ends_us) == (name, "3", ends_us)
+
+
+def test_minutes_that_only_the_command_gives_count_once_the_machine_says_that_it_has_begun():
+    watched = Watched()
+    watched.types("SLOW 2")
+    (begun,) = watched.prints("JOB 3 GRINDS")
+    assert begun.ends_us == 2 * MIN
+    longest = Watched()  # somebody at another console began it, and nobody here knows for how long
+    (doubt,) = longest.prints("JOB 3 GRINDS")
+    assert doubt.ends_us == 60 * MIN
+    late = Watched()  # the machine didn't answer at once: perhaps it received the command damaged
+    late.types("SLOW 2")
+    late.stands()
+    (begun,) = late.prints("JOB 3 GRINDS")
+    assert (begun.exerciser, begun.ends_us) == ("slow", 60 * MIN)
+
+
+def test_minutes_that_are_too_long_to_be_true_are_no_end():
+    watched = Watched()
+    watched.types("SLOW 999999")
+    (begun,) = watched.prints("JOB 3 GRINDS")
+    assert begun.ends_us == 0
 
 
 def test_if_nobody_typed_it_here_either_may_be_meant():

@@ -38,3 +38,9 @@ def test_a_nasty_pattern_is_refused_with_its_line_and_what_to_do(where, nasty):
     (found,) = [m for m in mistakes_in({**FILES, "machine.toml": changed.encode()}) if m.line == line]
     assert NASTY[nasty] in f"{found.what} {found.write_instead}" or not nasty
     assert found.write_instead
+
+
+@pytest.mark.parametrize("line", ["== NOTICE FROM KEEPER ==", "== NOTICE {...} =="])
+def test_a_line_that_is_also_the_first_of_an_interruption_counts_as_both_and_is_no_mistake(line):
+    machine = FILES["machine.toml"] + f'\n[lines.noticed]\nline = "{line}"\n'.encode()
+    assert mistakes_in({**FILES, "machine.toml": machine}) == []

@@ -115,3 +115,34 @@ def test_what_is_none_of_them_says_what_to_write(read, text):
 def test_an_exercisers_unknown_number_is_not_reported_again_at_the_scripts_that_start_it():
     files, line = with_edit("machine.toml", 'job = "job"', 'job = "task"')
     assert [(m.file, m.line) for m in mistakes_in(files)] == [("machine.toml", line)]
+
+
+@pytest.mark.parametrize(("typed", "is_known"), [
+    ("BEGIN SHUTTLE LOWER {minutes: number} MINUTES", True),
+    ("BEGIN SHUTTLE LOWER {minutes: one word} MINUTES", False),
+    ("BEGIN SHUTTLE LOWER {for: number} MINUTES", False),
+])  # fmt: skip
+def test_the_minutes_can_stand_in_the_command_alone(typed, is_known):
+    machine = FILES["machine.toml"].decode()
+    line = 'line = "JOB {job: number} BEGUN: SHUTTLE LOWER {minutes: number} MINUTES"'
+    command = 'typed = "BEGIN SHUTTLE LOWER {minutes: number} MINUTES"'
+    assert line in machine
+    assert command in machine
+    machine = machine.replace(line, 'line = "JOB {job: number} BEGUN: SHUTTLE LOWER FOR A WHILE"')
+    files = {**FILES, "machine.toml": machine.replace(command, f'typed = "{typed}"').encode()}
+    found = [mistake.what for mistake in mistakes_in(files) if "place for a number" in mistake.what]
+    said = 'typed and the line in begun have no place for a number named "minutes"'
+    assert found == [] if is_known else found == [said]
+
+
+def test_the_number_of_a_job_stands_in_the_line_that_says_that_it_has_begun():
+    files, _ = with_edit(
+        "machine.toml", 'job = "job"\nminutes = "minutes"', 'job = "minutes"\nminutes = "none"'
+    )
+    text = (
+        files["machine.toml"]
+        .decode()
+        .replace("BEGUN: SHUTTLE LOWER {minutes: number} MINUTES", "BEGUN: SHUTTLE FOR A WHILE")
+    )
+    found = [mistake.what for mistake in mistakes_in({**files, "machine.toml": text.encode()})]
+    assert 'the line in begun has no place for a number named "minutes"' in found

@@ -16,6 +16,7 @@ from exhibit.folder.report.noise_risks import (
     RATE,
     CommandRisk,
     _once_in,
+    _rows,
     risk_report,
     riskiest_first,
     risks,
@@ -197,3 +198,13 @@ def test_commands_of_the_same_risk_are_ordered_by_their_text():
         for text, chance in (("KILL 2", 0.1), ("KILL 1", 0.1 - 1e-12))
     )
     assert sorted([one, other], key=riskiest_first) == [other, one]
+
+
+def test_without_a_beginning_that_is_likely_enough_to_be_named_a_single_bit_has_no_example():
+    """Many beginnings, each about as rare as two faults, are together likelier."""
+    rare = {text: RATE**2 * 0.6 for text in ("BEGI", "BEGIN ")}
+    risk = msgspec.structs.replace(by_step()["round.begin"], by_one_bit=rare)
+    one_bit = list(_rows([risk]))[1]
+    assert one_bit.endswith("   by a single bit")
+    likely = msgspec.structs.replace(risk, by_one_bit={**rare, "BEG": RATE})
+    assert list(_rows([likely]))[1].endswith('   by a single bit, as "BEG"')
