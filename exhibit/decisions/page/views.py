@@ -35,7 +35,7 @@ from exhibit.facts.kinds import (
 )
 from exhibit.facts.wall_times import WallTimes
 
-VIEW_VERSION = "visitor page 7"
+VIEW_VERSION = "visitor page 8"
 """The form of snapshot(): keyframes of another form are not used."""
 
 
