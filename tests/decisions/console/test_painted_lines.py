@@ -10,7 +10,7 @@ from tests.decisions.heron import command, machine, wait
 from tests.decisions.one_round import one_round
 
 NEW_ROW = b"\x1b[3;1H\x1b[M\x1b[21;1H\x1b[L"
-"""Takes a row out of the middle of the screen, and opens an empty one at its bottom (ECMA-48: CUP, DL, IL)."""
+"""Takes a row out of the middle of the screen and opens an empty one at its bottom (ECMA-48: CUP, DL, IL)."""
 TO_PROMPT = b"\x1b[23;1H\x1b[KREADY: "
 HOST = machine(
     lines=(
