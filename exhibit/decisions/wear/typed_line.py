@@ -30,7 +30,7 @@ class TypedLine:
                     self._at_display = False
                     return ""
                 self._text += text
-                if self._text.endswith(self._cancel):
+                if self._cancel and self._text.endswith(self._cancel):
                     self._text = ""
                 elif self._text.endswith(self._return):
                     command, self._text = self._text.removesuffix(self._return), ""
