@@ -24,6 +24,8 @@ class TypedLine:
         match fact:
             case kinds.LandmarkReached(landmark=name):
                 self._at_display = name in self._displays
+            case kinds.TypingGarbled(thrown_away=True) | kinds.PlaceSought(line_clear=True):
+                self._text = ""
             case kinds.BytesTyped(bytes=text, by=by) if text and text != self._look:
                 self.by = by
                 if self._at_display:  # it acts on the key at once

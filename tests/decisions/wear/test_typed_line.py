@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.wear.typed_line import TypedLine
 from exhibit.facts import kinds
@@ -22,3 +24,25 @@ def sent(*happens: str | kinds.AnyFact, described: Machine = MACHINE) -> list[st
 
 def test_at_a_machine_without_a_cancel_key_what_is_typed_is_still_a_command():
     assert sent("WORK 4\r", described=machine(typing={"cancel": b""})) == ["WORK 4"]
+
+
+@pytest.mark.parametrize(
+    "gone",
+    [
+        kinds.TypingGarbled(command="WO", expected="WO", came_back="", attempt=1, thrown_away=True),
+        kinds.PlaceSought(why="a person has looked", vouched=True, line_clear=True),
+    ],
+)
+def test_what_was_half_typed_and_is_gone_is_no_part_of_the_next_command(gone):
+    assert sent("WO", gone, "WORK 4\r") == ["WORK 4"]
+
+
+@pytest.mark.parametrize(
+    "stays",
+    [
+        kinds.TypingGarbled(command="WO", expected="WO", came_back="", attempt=1),
+        kinds.PlaceSought(why="the line came back"),
+    ],
+)
+def test_what_may_still_be_half_typed_is_a_part_of_it(stays):
+    assert sent("WO", stays, "RK 4\r") == ["WORK 4"]
