@@ -272,7 +272,8 @@ class LeftOpen:
             command = typed.removesuffix(end)
             returned = self.now.returned or (bool(self.now.script) and by not in (BY, A_PERSON))
             self._answered_it = True
-            self._asked = self._job_of(command, by)
+            if by != A_PERSON:  # a job of his is never recorded as asked for, begun or in doubt
+                self._asked = self._job_of(command, by)
             self._change(half_typed="", unanswered=command, question="", returned=returned)
         else:
             self._change(half_typed=typed)

@@ -341,6 +341,20 @@ def test_a_job_whose_line_came_is_not_in_doubt_but_its_number_is_kept():
     assert (doubted(left), left.numbers) == ([], {"go": {"job": "7"}})
 
 
+@pytest.mark.parametrize(
+    ("before", "in_doubt"),
+    [([], []), (typed("WORK 2\r"), [("WORK 2", "")]), ([asked("WORK 2", 1)], [("WORK 2", "")])],
+)
+def test_a_command_that_a_person_typed_at_the_terminal_is_no_job_that_a_script_asked_for(before, in_doubt):
+    """What becomes of it is never recorded, so it would be in doubt for good."""
+    assert doubted(jobs_left(*before, by_hand("WORK 4\r"))) == in_doubt
+    left = LeftOpen(WORKING)
+    for fact in (STARTED, *before):
+        left.take(fact)
+    left.take_by_hand(by_hand("WORK 4\r"))
+    assert doubted(left.as_fact("last")) == in_doubt
+
+
 def test_a_number_whose_end_was_printed_by_another_command_is_not_left_open():
     facts = [*worked("go", "7", 1), *worked("again", "8", 2)]
     end = kinds.ExerciserEnded(exerciser="work", job="7", by="stopped")
