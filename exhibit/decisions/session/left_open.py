@@ -198,8 +198,9 @@ class LeftOpen:
                 self._matched(fact)
             case kinds.StepEnded(script=script, step=step) if script == self.now.script:
                 self._ended(step)
-            case kinds.ScriptEnded(script=script, tidy=True) if script == self.now.script:
-                self._change(script="", step="", returned=False, numbers={}, put_away=[])
+            case kinds.ScriptEnded(script=script) if script == self.now.script:
+                if fact.tidy or fact.outcome == "done":  # done, but for a doubt of an earlier pass
+                    self._change(script="", step="", returned=False, numbers={}, put_away=[])
             case kinds.LineOpened():
                 self._change(line_lost=False)
             case kinds.LineLost():

@@ -144,6 +144,12 @@ def test_a_script_is_open_until_it_has_ended_tidily():
     assert (left.script, left.step, left.numbers) == ("", "", {})
 
 
+def test_a_script_that_is_done_is_not_open_even_if_a_job_of_an_earlier_pass_is_in_doubt():
+    ended = kinds.ScriptEnded(script="round", outcome="done", tidy=False, why="a job may be running")
+    left = left_by(STARTED, *begun("begin"), ended)
+    assert (left.script, left.step, left.numbers) == ("", "", {})
+
+
 def test_the_way_home_and_a_tidy_up_after_an_earlier_run_forget_no_number():
     facts = [STARTED, *begun("begin")]
     for name, by in ((HOME, BY), ("round", BY)):
