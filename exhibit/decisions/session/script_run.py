@@ -182,8 +182,8 @@ class ScriptRun:
         Returns the name of the step whose answer this is for certain; "" if there is none.
         """
         given_up = self._unanswered
-        if given_up is not None and name in given_up.until:
-            self.seen.setdefault(given_up.name, fields)
+        if given_up is not None and name in given_up.until and fields and not self.seen.get(given_up.name):
+            self.seen[given_up.name] = fields
         awaited = self._awaited
         # The cancel key, too, can bring back the prompt at which the command was typed.
         if awaited is None or name not in until_of(awaited.step) or name in at_of(awaited.step):

@@ -112,6 +112,19 @@ def test_the_job_of_a_command_that_was_left_out_is_still_ended_if_its_number_com
     assert driver.typed.endswith(b"X 17\r")
 
 
+def test_the_prompt_that_the_cancel_key_brings_back_doesnt_hide_the_number_that_comes_after_it():
+    end_it = command("end-it", "X {go.job}", "ready")
+    go = command("go", "go", "begun ready")
+    driver = Driver(one_round(go, tidy_up=(pause("look"), end_it)))
+    awaiting_new_line(driver)
+    driver.run(lambda: driver.facts(kinds.TidyUpStarted) != [])
+    driver.stands(b"\r\nREADY: ")
+    driver.stands(b"\r\nJOB 17 BEGUN: X\r\nREADY: ")
+    driver.passes("step")
+    answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
+    assert driver.typed.endswith(b"X 17\r")
+
+
 # -- again
 
 
