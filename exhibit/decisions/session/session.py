@@ -46,6 +46,8 @@ class Session:
         self._known: set[int] = set()
         """The jobs that what was printed last settles, though it hasn't been recorded yet."""
         self._machine = machine
+        self._cancels = {typing.cancel for typing in machine.typings if typing.cancel}
+        """The cancel keys of all places."""
         self._ends_scripts = {trouble.name for trouble in machine.troubles if trouble.ends_script}
         self._lines = machine.lines
         self._console = console
@@ -271,18 +273,17 @@ class Session:
         commands = [Tell(fact=failed), *self._stepping.give_up_typing(at_us)]
         if overdue and self._is_silent(at_us):
             # Nobody answers, so the other steps would only wait, each for its whole time.
-            is_cancel = self._key == self._machine.typing.cancel
-            self._run.leave_untried("the cancel key" if is_cancel else "a key")
+            self._run.leave_untried("the cancel key" if self._key in self._cancels else "a key")
             return [*commands, Drop(name=STEP), Drop(name=LISTEN), *self._over()]
         return [*commands, *self._next_step(at_us)]
 
     def _note_typed(self, text: str, at_us: int) -> None:
         """These bytes were typed; empty for a secret."""
-        typing = self._machine.typing
-        if self._begun is not None and self._begun.tidying and text != kinds.to_text(typing.cancel):
-            self._begun.answer_is_over()
         key = kinds.to_bytes(text)
-        if not key or key not in (typing.cancel, typing.nudge, *self._machine.keys.values()):
+        if self._begun is not None and self._begun.tidying and key not in self._cancels:
+            self._begun.answer_is_over()
+        nudges = {typing.nudge for typing in self._machine.typings}
+        if not key or key not in {*self._cancels, *nudges, *self._machine.keys.values()}:
             return
         if self._key_us is None or self._console.watched.heard_us >= self._key_us:
             self._key, self._key_us = key, at_us

@@ -10,9 +10,9 @@ class TypedLine:
     """The command that is being typed, from the facts about what was typed."""
 
     def __init__(self, machine: Machine) -> None:
-        self._return = kinds.to_text(machine.typing.return_key)
-        self._cancel = kinds.to_text(machine.typing.cancel)
-        self._look = kinds.to_text(machine.typing.show_again)
+        self._returns = tuple(kinds.to_text(typing.return_key) for typing in machine.typings)
+        self._cancels = tuple(kinds.to_text(typing.cancel) for typing in machine.typings if typing.cancel)
+        self._looks = {kinds.to_text(typing.show_again) for typing in machine.typings}
         self._displays = {display.name for display in machine.displays}
         self._at_display = False
         self._text = ""
@@ -26,15 +26,16 @@ class TypedLine:
                 self._at_display = name in self._displays
             case kinds.TypingGarbled(thrown_away=True) | kinds.PlaceSought(line_clear=True):
                 self._text = ""
-            case kinds.BytesTyped(bytes=text, by=by) if text and text != self._look:
+            case kinds.BytesTyped(bytes=text, by=by) if text and text not in self._looks:
                 self.by = by
                 if self._at_display:  # it acts on the key at once
                     self._at_display = False
                     return ""
                 self._text += text
-                if self._cancel and self._text.endswith(self._cancel):
+                if self._text.endswith(self._cancels):
                     self._text = ""
-                elif self._text.endswith(self._return):
-                    command, self._text = self._text.removesuffix(self._return), ""
+                elif self._text.endswith(self._returns):
+                    end = next(key for key in self._returns if self._text.endswith(key))
+                    command, self._text = self._text.removesuffix(end), ""
                     return command.strip()
         return ""

@@ -10,7 +10,20 @@ import pytest
 from exhibit.decisions.machine.script import AnyStep, WhenLate
 from exhibit.facts import kinds
 from tests.decisions.driver import Driver
-from tests.decisions.heron import CANCEL, S, command, hands_on, pack, pause, press, read, secret, wait
+from tests.decisions.heron import (
+    CANCEL,
+    TYPING,
+    S,
+    command,
+    hands_on,
+    machine,
+    pack,
+    pause,
+    press,
+    read,
+    secret,
+    wait,
+)
 from tests.decisions.one_round import (
     GO,
     GO_IS_TYPED,
@@ -123,6 +136,17 @@ def test_the_prompt_that_the_cancel_key_brings_back_doesnt_hide_the_number_that_
     driver.passes("step")
     answer(driver, b"X 17", b"JOB 17 STOPPED\r\nREADY: ")
     assert driver.typed.endswith(b"X 17\r")
+
+
+def test_behind_the_cancel_key_of_another_landmark_too_an_answer_is_one_that_came_late():
+    there = msgspec.structs.replace(TYPING, cancel=b"\x15")
+    described = machine(landmarks={"loader": ("ready",)}, typing_at={"loader": there})
+    driver = Driver(one_round(GO, tidy_up=(pause("look"),), described=described))
+    awaiting_new_line(driver)
+    driver.run(lambda: driver.facts(kinds.TidyUpStarted) != [])
+    assert driver.typed == b"go\r\x15"
+    driver.stands(b"\r\nJOB 17 BEGUN: X\r\nREADY: ")
+    assert [fact.step for fact in driver.facts(kinds.AnsweredLate)] == ["go"]
 
 
 # -- again

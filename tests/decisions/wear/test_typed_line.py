@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.wear.typed_line import TypedLine
 from exhibit.facts import kinds
-from tests.decisions.heron import MACHINE, machine
+from tests.decisions.heron import MACHINE, TYPING, machine
 
 
 def sent(*happens: str | kinds.AnyFact, described: Machine = MACHINE) -> list[str]:
@@ -46,3 +47,9 @@ def test_what_was_half_typed_and_is_gone_is_no_part_of_the_next_command(gone):
 )
 def test_what_may_still_be_half_typed_is_a_part_of_it(stays):
     assert sent("WO", stays, "RK 4\r") == ["WORK 4"]
+
+
+def test_the_keys_of_another_landmark_end_and_cancel_a_command_too():
+    there = msgspec.structs.replace(TYPING, return_key=b"\n", cancel=b"\x15")
+    both = machine(landmarks={"loader": ("desk",)}, typing_at={"loader": there})
+    assert sent("WO\x15WORK 4\n", "WO\x18WORK 5\r", described=both) == ["WORK 4", "WORK 5"]
