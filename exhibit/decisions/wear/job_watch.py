@@ -71,12 +71,19 @@ class JobWatch:
             case kinds.LandmarkReached(landmark=name):
                 return self._unanswered(f"{name} was showing, but not the line that says that it has begun")
             case kinds.PatternSeen(pattern=name, fields=fields):
-                return self.line(name, fields, at_us)
+                return self._line(name, fields, at_us)
+            case kinds.InterruptionSeen(interruption=name, text=text):
+                return self._line(name, self.fields_of(name, text), at_us)
             case kinds.TroubleRaised(trouble=name):
                 return self._refused(name)
         return []
 
-    def line(self, name: str, fields: dict[str, str], at_us: int) -> list[kinds.AnyFact]:
+    def fields_of(self, interruption: str, text: str) -> dict[str, str]:
+        """The fields of the line with which this interruption starts."""
+        known = next((one for one in self._machine.interruptions if one.name == interruption), None)
+        return (known.starts.match(first_line(text)) if known else None) or {}
+
+    def _line(self, name: str, fields: dict[str, str], at_us: int) -> list[kinds.AnyFact]:
         """A known line or interruption with these fields was printed."""
         return [
             *self._refused(name),
@@ -302,6 +309,11 @@ class JobWatch:
         """Whether this holds for each exerciser that the job may be."""
         rules = self._rules(doubt)
         return len(rules) == len(doubt.exercisers) > 0 and all(map(holds, rules))
+
+
+def first_line(text: str) -> str:
+    """The first line of an interruption that isn't blank."""
+    return next((row for row in text.splitlines() if row.strip()), "")
 
 
 def _began(exerciser: Exerciser, fields: dict[str, str], at_us: int, asked: int = 0) -> kinds.ExerciserBegun:

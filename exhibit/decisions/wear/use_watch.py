@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.wear.job_watch import JobWatch
+from exhibit.decisions.wear.job_watch import JobWatch, first_line
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 
@@ -43,20 +43,17 @@ class UseWatch:
         """The facts about use that follow from this fact. Record each of them."""
         if isinstance(fact, kinds.PatternSeen | kinds.InterruptionSeen | kinds.ReadingTaken):
             self._use.pass_time(at_us)
-        facts = [*self._facts(at_us, fact), *self.jobs.note(at_us, fact)]
+        facts = [*self._facts(fact), *self.jobs.note(at_us, fact)]
         for decided in facts:
             self._use.note(at_us, decided)
         return facts
 
-    def _facts(self, at_us: int, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
+    def _facts(self, fact: kinds.AnyFact | kinds.UnknownFact) -> list[kinds.AnyFact]:
         match fact:
             case kinds.PatternSeen():
                 return self._seen(fact.pattern, fact.line, fact.fields)
             case kinds.InterruptionSeen(interruption=name, text=text):
-                return [
-                    *self._broke_in(name, text),
-                    *self.jobs.line(name, self._fields_of(name, text), at_us),
-                ]
+                return self._seen(name, first_line(text), self.jobs.fields_of(name, text))
             case kinds.RecordingOpened():
                 return [*self._use.out_of_sight]
             case kinds.HandsOnAsked(script=script):
@@ -66,13 +63,6 @@ class UseWatch:
             case kinds.ReadingTaken(table=None) if f"{fact.display}.{fact.name}" in self._signs.readings:
                 return self._reading(f"{fact.display}.{fact.name}", fact.value)
         return []
-
-    def _broke_in(self, name: str, text: str) -> list[kinds.AnyFact]:
-        return self._seen(name, _first_line(text), self._fields_of(name, text))
-
-    def _fields_of(self, interruption: str, text: str) -> dict[str, str]:
-        known = next((one for one in self._machine.interruptions if one.name == interruption), None)
-        return (known.starts.match(_first_line(text)) if known else None) or {}
 
     def _seen(self, name: str, line: str, fields: dict[str, str]) -> list[kinds.AnyFact]:
         """A line or an interruption of this name."""
@@ -106,7 +96,3 @@ class UseWatch:
         # A reading that fell has started from zero again, so all that it shows is new.
         more = stands_at - before if stands_at > before else stands_at
         return [kinds.DiscErrorsCounted(by=name, count=int(more), stands_at=stands_at)]
-
-
-def _first_line(text: str) -> str:
-    return next((row for row in text.splitlines() if row.strip()), "")

@@ -7,7 +7,7 @@ from datetime import timedelta
 import msgspec
 import pytest
 
-from exhibit.decisions.machine.description import LinePattern
+from exhibit.decisions.machine.description import Interruption, LinePattern
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import Exerciser
 from exhibit.decisions.wear.use import Use
@@ -327,6 +327,22 @@ def test_a_number_that_the_run_before_knew_is_not_that_of_a_job_in_doubt():
     later.note(msgspec.structs.replace(LAST, numbers=numbers, in_doubt=[]))
     later.prints("== 9 WORK ENDED ==")
     assert later.doubted == [("WORK 4", "")]
+
+
+def test_a_job_whose_beginning_breaks_into_other_output_is_known_like_any_other(monkeypatch):
+    news = Interruption(name="works", starts=Pattern(LINES["works"]), lines=1)
+    monkeypatch.setattr(f"{__name__}.HERON", msgspec.structs.replace(HERON, interruptions=(news,)))
+    watched = Watched()
+    watched.types("WORK 1")
+    broke_in = kinds.InterruptionSeen(interruption="works", text="\nJOB 5 WORKS 1 MINUTES\n")
+    begun = kinds.ExerciserBegun(exerciser="work", job="5", part="left", ends_us=MIN, asked=1)
+    assert watched.watch.jobs.seen(0, broke_in) == [begun]  # this is what a script asks
+    assert watched.note(broke_in) == [begun]
+    watched.types("WORK 4")
+    watched.stands()
+    watched.at_us = 2 * MIN  # job 5 must have ended by itself
+    watched.prints("== 5 WORK ENDED ==")
+    assert watched.doubted == [("WORK 4", "")]
 
 
 def test_a_line_that_stops_all_jobs_ends_every_exerciser_that_lists_it():
