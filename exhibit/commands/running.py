@@ -18,6 +18,7 @@ from urllib.parse import urlsplit
 
 from exhibit.commands.options import REFUSED
 from exhibit.commands.saying import ENGLISH, Say, Sentence
+from exhibit.decisions.machine.script import HOME
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import IN_ENVIRONMENT
@@ -241,7 +242,8 @@ class Run:
         elif isinstance(fact, kinds.SessionFailed | kinds.SessionCleared):
             self._failed = isinstance(fact, kinds.SessionFailed)
         elif isinstance(fact, kinds.ScriptStarted | kinds.ScriptEnded):
-            self._script_runs = isinstance(fact, kinds.ScriptStarted)
+            # A way home has no tidy-up.
+            self._script_runs = isinstance(fact, kinds.ScriptStarted) and fact.script != HOME
 
     def _interrupt(self, number: int, frame: FrameType | None) -> None:
         # Nothing is raised: whatever is being done at this moment, the tidy-up must run undisturbed.

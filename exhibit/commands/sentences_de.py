@@ -153,10 +153,10 @@ GERMAN: Final[dict[str, str]] = {
         "  Die Abbruchtaste wurde getippt, damit die Maschine zeigt, in welchem Zustand sie ist."
     ),
     "  It gets the same time again, once.": "  Er bekommt noch einmal dieselbe Zeit.",
-    "  Its prompt is showing, so its command is typed again.": (
-        "  Der Prompt, auf den er gewartet hat, ist zu sehen, darum wird sein Befehl noch einmal getippt."
+    "  Its prompt is showing, so its command is to be typed again.": (
+        "  Der Prompt, auf den er gewartet hat, ist zu sehen, darum soll sein Befehl noch einmal getippt werden."
     ),
-    "  It is left out.": "  Er wird ausgelassen.",
+    "  It is to be left out.": "  Er soll ausgelassen werden.",
     "  WHAT NOW? Look at the machine. No command is typed until you answer:": (
         "  WAS NUN? Sehen Sie an der Maschine nach. Es wird kein Befehl getippt, bis Sie antworten:"
     ),
@@ -221,8 +221,8 @@ GERMAN: Final[dict[str, str]] = {
     "  The machine is heard again, after {seconds} s of its time.": (
         "  Die Maschine ist wieder zu hören, nach {seconds} s ihrer Zeit."
     ),
-    "  The program types again, although the machine has not asked for it (XON).": (
-        "  Das Programm tippt wieder, obwohl die Maschine es nicht wieder zugelassen hat (XON)."
+    "  The program may type again, although the machine has not asked for it (XON).": (
+        "  Das Programm kann wieder tippen, obwohl die Maschine es nicht wieder zugelassen hat (XON)."
     ),
     "  The number of a job that may be running is {job} ({by} shows it).": (
         "  Die Nummer eines Auftrags, der vielleicht läuft, ist {job} ({by} zeigt sie)."
@@ -296,8 +296,8 @@ GERMAN: Final[dict[str, str]] = {
     "  Stopped. If the machine is on, it stays on.": (
         "  Angehalten. Wenn die Maschine eingeschaltet ist, bleibt sie es."
     ),
-    "  To shut it down, run its closing: --script closing.": (
-        "  Um sie herunterzufahren, führen Sie ihr Schlussskript aus: --script closing."
+    "  If its closing doesn't follow by itself, run it to shut it down: --script closing.": (
+        "  Folgt das Schlussskript nicht von selbst, fahren Sie sie damit herunter: --script closing."
     ),
     "  Listening, to find out what state the machine is in.": (
         "  Das Programm hört zu, um herauszufinden, in welchem Zustand die Maschine ist."

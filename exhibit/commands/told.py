@@ -16,8 +16,8 @@ BY = "the person at the terminal"
 GO_ON: Final = Sentence('Look at the machine. When it is safe, type "go on", or press Ctrl-C here to end.')
 _WHEN_LATE: Final[dict[kinds.WhatThen, list[Sentence]]] = {
     "wait on": [Sentence("  It gets the same time again, once.")],
-    "again": [Sentence("  Its prompt is showing, so its command is typed again.")],
-    "leave out": [Sentence("  It is left out.")],
+    "again": [Sentence("  Its prompt is showing, so its command is to be typed again.")],
+    "leave out": [Sentence("  It is to be left out.")],
     "stop": [],
     "ask": [
         Sentence("  WHAT NOW? Look at the machine. No command is typed until you answer:"),
@@ -63,7 +63,7 @@ class Told:
         if isinstance(entry.fact, kinds.LineLost | kinds.LineOpened):
             self._line_lost = isinstance(entry.fact, kinds.LineLost)
         lines = self._machine.lines(entry) or self._of_the_scripts(entry.fact)
-        if self.failed and isinstance(entry.fact, kinds.LineOpened):
+        if self.failed and not self.ending and isinstance(entry.fact, kinds.LineOpened):
             lines.append(f"  {self._say(GO_ON)}")
         return lines
 
@@ -144,7 +144,9 @@ class Told:
             case kinds.ScriptEnded(outcome="stopped"):
                 return [
                     say("  Stopped. If the machine is on, it stays on."),
-                    say("  To shut it down, run its closing: --script closing."),
+                    say(
+                        "  If its closing doesn't follow by itself, run it to shut it down: --script closing."
+                    ),
                 ]
         return self._of_the_way_home(fact)
 

@@ -75,7 +75,7 @@ class ToldOfMachine:
                     )
                 ]
             case kinds.TypingLetGo() if fact.by != MACHINE:
-                return [say("  The program types again, although the machine has not asked for it (XON).")]
+                return [say("  The program may type again, although the machine has not asked for it (XON).")]
             case kinds.JobInDoubt():
                 until = self._clock.wall(fact.ends_us) if fact.ends_us else ""
                 return self._in_doubt(fact.exercisers, fact.command, fact.job, fact.why, until)

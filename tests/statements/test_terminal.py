@@ -159,7 +159,7 @@ STATEMENTS = [
         told(garbled(new_line=True)),
     ),
     Statement(
-        "  The program types again, although the machine has not asked for it (XON).",
+        "  The program may type again, although the machine has not asked for it (XON).",
         told(kinds.TypingLetGo(by="a docent", held_us=1)),
         told(kinds.TypingLetGo(by="the machine", held_us=1)),
     ),
@@ -262,9 +262,11 @@ STATEMENTS = [
     ),
     Statement("  It gets the same time again, once.", told(late("wait on")), told(late("stop"))),
     Statement(
-        "  Its prompt is showing, so its command is typed again.", told(late("again")), told(late("wait on"))
+        "  Its prompt is showing, so its command is to be typed again.",
+        told(late("again")),
+        told(late("wait on")),
     ),
-    Statement("  It is left out.", told(late("leave out")), told(late("ask"))),
+    Statement("  It is to be left out.", told(late("leave out")), told(late("ask"))),
     Statement(
         "  WHAT NOW? Look at the machine. No command is typed until you answer:",
         told(late("ask")),
@@ -460,7 +462,7 @@ STATES_NOTHING = {
     '"no job is running".': ADVICE,
     "  Is it on, and is the cable in place?": QUESTION,
     "  If two programs read one port, each gets only part of what arrives. End that program.": ADVICE,
-    "  To shut it down, run its closing: --script closing.": ADVICE,
+    "  If its closing doesn't follow by itself, run it to shut it down: --script closing.": ADVICE,
     "To start from cold instead, have it shut down in its own order, by its keyholder; then press Ctrl-C "
     "here and start again.": ADVICE,
     "Still ending. The run ends by itself.": PROGRAM,

@@ -28,7 +28,7 @@ from exhibit.decisions.console.local_echo import local_echo
 from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.console.printed import moves_elsewhere
 from exhibit.decisions.console.sending import Sending
-from exhibit.decisions.display.wire import Control, FlowGo, FlowStop, Item, Text
+from exhibit.decisions.display.wire import Control, Escape, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Machine, Typing
 from exhibit.facts.kinds import EchoSign, TypingConfirmed
 from exhibit.facts.units import S_US
@@ -53,6 +53,8 @@ class Keying(Sending):
     def __init__(self, machine: Machine, settle_us: int, flow: Flow) -> None:
         super().__init__(machine, settle_us, flow)
         self._hiding = False
+        self._written_elsewhere = False
+        """The machine has remembered the cursor's place, writes somewhere else and will come back."""
         """A secret could still come back: no new line has followed RETURN or the cancel key."""
         self._broadcast_us = 0
         """When something was last printed of a broadcast in the middle of the echo."""
@@ -92,7 +94,7 @@ class Keying(Sending):
 
         `typing`: how the machine takes what is typed at this prompt, if not as usual.
         """
-        self.thrown_away = False
+        self.thrown_away = self.return_sent = False
         if self.half_standing:
             return Keyed((), Failed(self.half_standing))
         self._typing = typing or self._usual.typing
@@ -108,6 +110,11 @@ class Keying(Sending):
             why = "the machine is blocking typing, and an earlier command still has to be cancelled"
             return Keyed((), Failed(why))
         return Keyed(self.again(at_us))
+
+    @property
+    def awaits_new_line(self) -> bool:
+        """Whether RETURN has been sent, and the machine hasn't answered it."""
+        return self._phase == "awaiting new line"
 
     def again(self, at_us: int) -> list[Command]:
         """Types the command from its beginning: the prompt is showing, with nothing after it.
@@ -159,8 +166,13 @@ class Keying(Sending):
         if isinstance(item, FlowGo):
             return Keyed(self.let_go(MACHINE, at_us))
         new_line = isinstance(item, Control) and item.code == _LF
+        if (
+            isinstance(item, Escape) and item.final in "78"
+        ):  # it writes elsewhere, and comes back (DECSC, DECRC)
+            self._written_elsewhere = item.final == "7"
         # A machine with a screen may put its answer anywhere.
-        new_line |= self._phase == "awaiting new line" and moves_elsewhere(item)
+        jumps = moves_elsewhere(item) and not self._written_elsewhere
+        new_line |= self._phase == "awaiting new line" and jumps
         if new_line and self._phase != "pacing":
             self._hiding = False
         if self._phase in ("typing", "checking"):

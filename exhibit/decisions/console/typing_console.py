@@ -69,9 +69,10 @@ class TypingConsole:
 
     def give_up(self, at_us: int) -> list[Command]:
         """Stops typing a command, with the cancel key if the console may have part of it."""
+        answer_may_come = self._keying.awaits_new_line
         commands = self._keying.give_up()
         if self.watched.shows_echo:
-            self._cancelled(at_us)
+            self._cancelled(at_us, answer_may_come=answer_may_come)
         return commands
 
     def rest(self) -> list[Command]:

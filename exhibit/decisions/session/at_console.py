@@ -132,6 +132,8 @@ class AtConsole:
 
     def type_here(self, at_us: int) -> Stepped:
         """A person says that the console shows the step's prompt: types there."""
+        if self._run.tidying and self._run.was_done():
+            return Stepped((), Skipped("it was done before"))
         return self._type(at_us, self._watched.current_line()).after(limit(self._run, at_us))
 
     def type_again(self, landmark: str, at_us: int) -> Stepped:
