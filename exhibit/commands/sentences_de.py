@@ -154,7 +154,7 @@ GERMAN: Final[dict[str, str]] = {
     ),
     "  It gets the same time again, once.": "  Er bekommt noch einmal dieselbe Zeit.",
     "  Its prompt is showing, so its command is to be typed again.": (
-        "  Der Prompt, auf den er gewartet hat, ist zu sehen, darum soll sein Befehl noch einmal getippt werden."
+        "  Der erwartete Prompt ist zu sehen, darum soll sein Befehl noch einmal getippt werden."
     ),
     "  It is to be left out.": "  Er soll ausgelassen werden.",
     "  WHAT NOW? Look at the machine. No command is typed until you answer:": (

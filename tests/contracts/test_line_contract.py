@@ -8,6 +8,7 @@ import time
 
 import pytest
 
+from exhibit.decisions.display.characters import SUBSTITUTE_MARK
 from exhibit.decisions.display.wire import Text, Wire, with_parity
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
@@ -327,7 +328,7 @@ def test_seven_bits_with_parity_work_in_both_directions_in_software(far_end, lin
     far_end.send(on_the_wire + damaged)
     wire = Wire("parity", parity=parity)
     items = wire.feed(joined(take(line, len(text) + 1)))
-    assert "".join(item.text for item in items if isinstance(item, Text)) == text.decode() + "T"
+    assert "".join(item.text for item in items if isinstance(item, Text)) == text.decode() + SUBSTITUTE_MARK
     assert wire.parity_faults == 1
     for byte in text:
         assert line.type_byte(byte).sent == "yes"

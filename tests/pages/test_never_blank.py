@@ -95,7 +95,7 @@ def test_a_day_that_has_not_begun_is_filled_with_a_recording(page: Page, tmp_pat
         page.goto(web.address)
         wait_until(page, f"{MODE} === 'meanwhile'")
         assert page.inner_text("#badge").startswith("Recorded")
-        assert "resting since 20 November 2026" in page.inner_text("#notice")
+        assert "has done nothing at the machine since 20 November 2026" in page.inner_text("#notice")
 
 
 def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None:

@@ -722,6 +722,8 @@ STATES_NOTHING = {
 """The texts in the code that need no scenario, and why."""
 CONSOLE, SESSION, WEAR = "tests/decisions/console", "tests/decisions/session", "tests/decisions/wear"
 ELSEWHERE = {
+    "the prompt after the cancel key": f"{SESSION}/test_session_late.py",
+    "{} of the step {}": f"{SESSION}/test_session.py",
     "{}. The cancel key was typed, but this machine doesn't show whether it took it. {}": (
         f"{SESSION}/test_places.py"
     ),

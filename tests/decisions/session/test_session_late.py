@@ -149,6 +149,17 @@ def test_behind_the_cancel_key_of_another_landmark_too_an_answer_is_one_that_cam
     assert [fact.step for fact in driver.facts(kinds.AnsweredLate)] == ["go"]
 
 
+def test_a_late_step_says_whether_the_echo_or_the_prompt_after_the_cancel_key_is_missing():
+    for within_us, awaited in (
+        (S // 2, "the echo of what was typed"),
+        (20 * S, "the prompt after the cancel key"),
+    ):
+        driver = Driver(one_round(msgspec.structs.replace(GO, within_us=within_us)))
+        typing(driver)
+        at_limit(driver)
+        assert driver.facts(kinds.StepOverdue)[0].waited_for == [awaited]
+
+
 # -- again
 
 
