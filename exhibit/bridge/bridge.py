@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import Final
 
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
-from exhibit.bridge.own_terminal import OwnTerminal
+from exhibit.bridge.own_terminal import AtTerminal, OwnTerminal
 from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.bridge.secret_typist import SecretTypist
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
@@ -31,6 +31,8 @@ HEARTBEAT_EVERY_S = 1.0
 QUIET_US = 2_000_000
 """By the recording's clock: how long nothing must have happened before a recording ends for a new day."""
 _NOT_TRIED: Final = "the line did not accept the character before it, so it was not tried"
+_SETTLES_NOTHING: Final = Received | ErrorsCounted | Unreadable | Readable | AtTerminal
+"""Events that leave held back what is. A person's next key is often heard before the echo is complete."""
 TypeByte = Callable[[int, int], str]
 """Types a byte, unless the line has been opened again since the opening of this number. Returns why it
 failed; empty if it didn't."""
@@ -145,7 +147,7 @@ class Bridge:
 
     def _handle(self, event: Event) -> None:
         self._last_event_us = self._clock.now_us()
-        if self._withholding.engaged and not isinstance(event, Received | ErrorsCounted | Unreadable):
+        if self._withholding.engaged and not isinstance(event, _SETTLES_NOTHING):
             self._take_parts(self._withholding.settle_all())
         match event:
             case Received(data, at_us):

@@ -105,8 +105,8 @@ GERMAN: Final[dict[str, str]] = {
         "Um das Skript zu beenden, tippen Sie „stopp“ und drücken die Eingabetaste: Es hält erst an, "
         "was es gestartet hat."
     ),
-    "Watch only: nothing is typed at the machine. Press Ctrl-C to end.": (
-        "Nur Beobachtung: An der Maschine wird nichts getippt. Mit Strg-C beenden Sie das Programm."
+    "Watch only: this program types nothing at the machine. Press Ctrl-C to end.": (
+        "Nur Beobachtung: Dieses Programm tippt nichts an der Maschine. Mit Strg-C beenden Sie das Programm."
     ),
     "The scripts have stopped, and there is no question to answer.": (
         "Die Skripte sind angehalten, und es ist keine Frage offen."

@@ -77,7 +77,7 @@ class Terminal:
                 say('To end the script, type "stop" and press RETURN: it first stops what it started.')
             )
         else:
-            self._print(say("Watch only: nothing is typed at the machine. Press Ctrl-C to end."))
+            self._print(say("Watch only: this program types nothing at the machine. Press Ctrl-C to end."))
         self._print(say("That is not the mains stop."))
         self._print("")
 

@@ -110,6 +110,9 @@ class Watching:
             case kinds.LastRecordingRead() | kinds.TypedByHand():
                 self._heard_typing = True
                 self._left_by_hand.take(fact)
+            case kinds.BytesMissed(typed=typed) if typed:
+                self._heard_typing = True
+                self._left_by_hand.take_by_hand(fact)
             case kinds.LandmarkReached():
                 self._left_by_hand.take(fact)
 

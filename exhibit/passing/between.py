@@ -185,6 +185,7 @@ class Between:
                     self._listener.ready(fd, [state for side in sides for state in side.states()])
 
     def _pass_on(self, side: Side, other: Side) -> None:
+        waiting = len(side.unsent)
         data = side.read()
         at_ns = time.monotonic_ns()
         if data and other.fd >= 0:
@@ -195,6 +196,8 @@ class Between:
         if data and side.is_machine:
             self._listener.tell(FromMachine(data, at_ns))
         if side.fd < 0:
+            if side.is_machine and waiting:
+                self._listener.tell(NotPassed(waiting, at_ns))
             self._listener.tell(side.state())
 
     def _write(self, side: Side) -> None:

@@ -20,6 +20,8 @@ BOOT: Final = Path("/proc/sys/kernel/random/boot_id")
 """Linux gives a new name to each time the computer is started (random(4))."""
 
 _FREQUENT: Final = re.compile(rb'"(bytes_received|heartbeat|deadline_armed|deadline_passed|reading_taken)"')
+_HEARD: Final = (kinds.LastRecordingRead, kinds.TypedByHand, kinds.BytesMissed)
+"""In a recording without scripts the first of them says what was typed before midnight."""
 _HEAD_BYTES: Final = 80
 """Enough for what a line begins with: its number, its time and its kind."""
 
@@ -37,7 +39,7 @@ def left_open_by_last(
 ) -> kinds.LastRecordingRead:
     """What the newest run that typed at this machine left unfinished; NOTHING if there is none.
 
-    If the newest recording is one in which a person's typing was heard, so is what he left on the console.
+    So is what a person left on the console whose typing was heard in recordings since.
     Recordings of a simulated machine say nothing about the real one, and the reverse. `boot` is the result
     of this_boot. If the program was killed, its file has everything that it wrote. But if the computer has
     been restarted since, a recording that wasn't closed may lack its last second, which was not yet synced
@@ -50,7 +52,8 @@ def left_open_by_last(
         if file.machine_is == machine_is
     ]
     runs = [file for file in files if file.typing == "scripts"]
-    by_hand = _by_hand(files[-1].path) if files and files[-1].typing == "nothing" else []
+    watched = files[files.index(runs[-1]) + 1 :] if runs else files
+    by_hand = [(file, facts) for file in watched if (facts := _by_hand(file.path))]
     if not (runs or by_hand):
         return NOTHING
     left_open, lacks = LeftOpen(folder), False
@@ -59,13 +62,14 @@ def left_open_by_last(
             for fact in _facts_that_matter(runs[-1].path):
                 left_open.take(fact)
         lacks = not left_open.now.closed and (not boot or runs[-1].boot != boot)
-    for fact in by_hand:
-        left_open.take_by_hand(fact)
-    if by_hand and not isinstance(by_hand[-1], kinds.RecordingClosed):
-        lacks = lacks or not boot or files[-1].boot != boot
-    elif not runs:
-        left_open.take(by_hand[-1])
-    last = runs[-1] if runs else files[-1]
+    for file, facts in by_hand:
+        for fact in facts:
+            left_open.take_by_hand(fact)
+        if not isinstance(facts[-1], kinds.RecordingClosed):
+            lacks = lacks or not boot or file.boot != boot
+        elif not runs and file is by_hand[-1][0]:
+            left_open.take(facts[-1])
+    last = runs[-1] if runs else by_hand[-1][0]
     return left_open.as_fact(last.path.name, may_lack=lacks)
 
 
@@ -73,7 +77,7 @@ def _by_hand(path: Path) -> Sequence[kinds.AnyFact]:
     """What a person typed in this recording, and what else matters then; empty if no typing was heard."""
     with suppress(RecordingFault):
         facts = [fact for fact in _facts_that_matter(path) if isinstance(fact, BY_HAND)]
-        if any(isinstance(fact, kinds.TypedByHand | kinds.BytesMissed) for fact in facts):
+        if any(isinstance(fact, _HEARD) for fact in facts):
             return facts
     return []
 

@@ -7,6 +7,7 @@ import threading
 from datetime import timedelta
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from exhibit.bridge.bridge import Bridge
@@ -16,7 +17,20 @@ from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import LineFault, RecordingFault
-from exhibit.line.events import ErrorsCounted, Lost, Opened, ReaderFailed, Received
+from exhibit.line.events import (
+    ErrorsCounted,
+    InVain,
+    Lost,
+    NotHeard,
+    Opened,
+    OthersFound,
+    Readable,
+    ReaderFailed,
+    Received,
+    TerminalHeard,
+    TerminalSilent,
+    Typed,
+)
 from exhibit.line.faults import reader_failed
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.recording import RecordingWriter, read_all
@@ -223,6 +237,28 @@ def test_the_file_holds_no_four_characters_of_the_secret(tmp_path):
         staged.bridge.run(stay_when_failed=False)
         kept = staged.writer.path.read_text().upper()
         assert [SECRET[at : at + 4] for at in range(5) if SECRET[at : at + 4] in kept] == []
+
+
+@pytest.mark.parametrize(("pause_us", "shown"), [(10_000, ""), (S, SECRET[:3])])
+def test_a_secret_that_a_person_types_is_withheld_though_each_key_is_heard_before_its_echo(
+    tmp_path, pause_us, shown
+):
+    staged = Staged(tmp_path, WORK, None)
+    staged.receives_at(10_000, b"READY: ")
+    at_us = 2 * S
+    events = [Readable("speed", 0), TerminalSilent("away", 0), InVain(1, 0), NotHeard(1, 1, "away", 0)]
+    events += [OthersFound("a port", (), 0), TerminalHeard("a terminal", 0)]
+    for number, letter in enumerate(SECRET.encode()):
+        staged.world.at(at_us, Typed(bytes((letter,)), at_us))
+        staged.receives_at(at_us + 1_000, bytes((letter,)))
+        if number < len(events):
+            staged.world.at(at_us + 2_000, msgspec.structs.replace(events[number], at_us=at_us + 2_000))
+        at_us += pause_us
+    staged.receives_at(at_us, b"\r\nREADY: ")
+    staged.world.at(at_us + S, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=True)
+    received = "".join(fact.bytes for fact in staged.facts(kinds.BytesReceived))
+    assert received == f"READY: {shown}****\r\nREADY: "
 
 
 # -- deciding again

@@ -445,7 +445,7 @@ STATES_NOTHING = {
     "Keyholder: {words}": CAUTION,
     "That is not the mains stop.": CAUTION,
     'To end the script, type "stop" and press RETURN: it first stops what it started.': ADVICE,
-    "Watch only: nothing is typed at the machine. Press Ctrl-C to end.": TESTED,
+    "Watch only: this program types nothing at the machine. Press Ctrl-C to end.": TESTED,
     "The scripts have stopped, and there is no question to answer.": QUESTION,
     "  That was not done: {why}.": QUESTION,
     'Answer "wait on", "leave out" or "stop".': QUESTION,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from exhibit.decisions.session.left_open import NOTHING
@@ -130,3 +131,29 @@ def test_a_run_of_scripts_after_it_counts_alone(tmp_path: Path):
     recorded(tmp_path, BY_HAND, close=True, typing="nothing")
     recorded(tmp_path, close=True, wall=LATER)
     assert left_open_by_last(tmp_path, WORK, BOOT, IS).half_typed == ""
+
+
+MIDNIGHT = msgspec.structs.replace(NOTHING, recording="the day before", half_typed="WI")
+
+
+def test_half_a_line_typed_before_midnight_is_found_though_nothing_was_typed_since(tmp_path: Path):
+    recorded(tmp_path, close=True)
+    recorded(tmp_path, MIDNIGHT, close=True, typing="nothing", wall=LATER)
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS).half_typed == "WI"
+
+
+def test_half_a_line_is_found_though_the_machine_was_watched_again_since(tmp_path: Path):
+    path = recorded(tmp_path, close=True)
+    recorded(tmp_path, BY_HAND, close=True, typing="nothing", wall=LATER)
+    recorded(tmp_path, close=True, typing="nothing", wall="2026-11-25T11:00:00+00:00")
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
+    assert (left.recording, left.half_typed, left.closed) == (path.name, "WI", True)
+
+
+def test_what_was_typed_in_several_watched_recordings_is_put_together(tmp_path: Path):
+    recorded(tmp_path, BY_HAND, typing="nothing")
+    more = kinds.TypedByHand(bytes="PE", count=2)
+    last = recorded(tmp_path, more, close=True, typing="nothing", wall=LATER)
+    left = left_open_by_last(tmp_path, WORK, BOOT, IS)
+    assert (left.recording, left.half_typed, left.closed, left.may_lack) == (last.name, "WIPE", True, False)
+    assert left_open_by_last(tmp_path, WORK, "another run of the computer", IS).may_lack

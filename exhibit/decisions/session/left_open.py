@@ -213,7 +213,8 @@ class LeftOpen:
         match fact:
             case kinds.LastRecordingRead():  # what he left open before midnight
                 self._change(half_typed=fact.half_typed, unanswered=fact.unanswered)
-                self._change(question=fact.question, display=fact.display)
+                self._change(question=fact.question, display=fact.display, prompt=fact.prompt)
+                self._unsure |= fact.may_lack
             case kinds.BytesMissed() if fact.typed:
                 self._unsure = True
             case kinds.TypedByHand() | kinds.LandmarkReached():

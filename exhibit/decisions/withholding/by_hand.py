@@ -20,7 +20,8 @@ class ByHand:
     def __init__(self, machine: Machine, console: Console) -> None:
         self._has_secrets = any(prompt.kind == "secret" for prompt in machine.prompts)
         self._console = console
-        self._ends = {key[-1] for key in (machine.typing.return_key, machine.typing.cancel) if key}
+        keys = [key for typing in machine.typings for key in (typing.return_key, typing.cancel)]
+        self._ends = {key[-1] for key in keys if key}
         self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F
         self._begun = False
         """Part of a line has been typed."""

@@ -1,5 +1,8 @@
 """Looks for known secrets in what a machine sends, one character after another, in capitals.
 
+Characters are compared by their codes on the line, without the eighth bit (`in_capitals`). So a letter of one
+country is found too; in UTF-8 it counts as several characters.
+
 A secret can be interrupted by whatever shows nothing: control codes, sequences, cursor moves, new lines. It
 can be struck over, and wrong characters in it can be rubbed out.
 """
@@ -12,14 +15,34 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.display.characters import EIGHT_BITS, codes_of
 from exhibit.decisions.withholding.sequences import Kind
 from exhibit.facts import kinds
+from exhibit.facts.display import CharacterSet
 
 SHORTEST: Final = 4
 """A shorter secret would be found by chance in ordinary text."""
 MOST_WRONG: Final = 2
 """How many wrong characters in a row can be rubbed out again, after at least two right ones; else one can."""
 _LEAVES_INK: Final = " _"
+_CAPITALS: Final = bytes(code - 0x20 if 0x60 <= code <= 0x7E else code for code in [*range(128)] * 2)
+"""In a national set too a capital letter is 32 codes before the small one: Ä is [ and ä is {."""
+
+
+def in_capitals(sent: bytes) -> str:
+    """These bytes without their eighth bit, in capitals."""
+    return sent.translate(_CAPITALS).decode("ascii")
+
+
+def as_sent(text: str, characters: CharacterSet) -> str:
+    """What is received, in capitals, when a machine with this character set prints the text."""
+    return in_capitals(codes_of(text, characters))
+
+
+def _words(secrets: Iterable[str], characters: CharacterSet) -> list[str]:
+    """The secrets as a machine sends them; UTF-8 has other codes for small letters, so each in every case."""
+    long = [secret for secret in secrets if len(secret) >= SHORTEST]
+    return sorted({as_sent(one, characters) for word in long for one in (word, word.upper(), word.lower())})
 
 
 class Candidate(msgspec.Struct):
@@ -76,8 +99,8 @@ class Candidate(msgspec.Struct):
 class Search:
     """Looks for these secrets; shorter ones than SHORTEST are left out."""
 
-    def __init__(self, secrets: Iterable[str]) -> None:
-        self.words = sorted({word.upper() for word in secrets if len(word) >= SHORTEST})
+    def __init__(self, secrets: Iterable[str], characters: CharacterSet = "ascii") -> None:
+        self.words = _words(secrets, characters)
         self.first_characters = frozenset(word[0] for word in self.words)
         self.candidates: list[Candidate] = []
 
@@ -127,8 +150,9 @@ class SecretsByHand:
     in a secret, the rest of the line is withheld.
     """
 
-    def __init__(self, secrets: Iterable[str]) -> None:
-        words = [word.upper() for word in secrets if len(word) >= SHORTEST]
+    def __init__(self, secrets: Iterable[str], characters: CharacterSet = "ascii") -> None:
+        words = _words(secrets, characters)
+        self._mask = 0xFF if characters in EIGHT_BITS else 0x7F
         starts = ((word, start) for word in words for start in range(len(word) - SHORTEST + 1))
         self._pieces = frozenset(word[start : start + SHORTEST] for word, start in starts)
         self._last = ""
@@ -147,9 +171,8 @@ class SecretsByHand:
         return shown
 
     def _is_hidden(self, character: str) -> bool:
-        plain = chr(ord(character) & 0x7F).upper()
-        if plain < " ":
+        if ord(character) & self._mask < 0x20:
             self._hides, self._last = False, ""
-        self._last = (self._last + plain)[-SHORTEST:]
+        self._last = (self._last + in_capitals(kinds.to_bytes(character)))[-SHORTEST:]
         self._hides = self._hides or self._last in self._pieces
         return self._hides

@@ -24,7 +24,7 @@ import msgspec
 
 from exhibit.decisions.display.wire import with_parity
 from exhibit.decisions.machine.description import Machine
-from exhibit.decisions.withholding.secret_search import Search, SecretsByHand
+from exhibit.decisions.withholding.secret_search import Search, SecretsByHand, as_sent, in_capitals
 from exhibit.decisions.withholding.sequences import Kind, Sequences
 from exhibit.facts import kinds
 
@@ -84,13 +84,15 @@ class Withholding:
         self._flow = machine.line.flow == "xon/xoff"
         self._asks = {prompt.name for prompt in machine.prompts if prompt.kind == "secret"}
         words = tuple(secrets)
-        self._search = Search(words)
-        self.by_hand = SecretsByHand(words)
+        self._mask = 0xFF if machine.eighth_bit == "data" else 0x7F
+        self._characters = machine.display.characters
+        self._search = Search(words, self._characters)
+        self.by_hand = SecretsByHand(words, self._characters)
         """What a person types at the machine's own terminal goes through this."""
         self._sequences = Sequences(machine.eighth_bit)
         first = self._search.first_characters
         # A sequence need not be followed before a secret has begun: at worst its letter is held for a moment.
-        self.plain = bytes(chr(byte & 0x7F).upper() not in first for byte in range(256))
+        self.plain = bytes(in_capitals(bytes((byte,))) not in first for byte in range(256))
         self.engaged = False
         self._held: list[_Held] = []
         self._base = 0
@@ -110,7 +112,7 @@ class Withholding:
 
     def take(self, byte: int, at_us: int) -> list[Part]:
         """Takes the next received byte; returns what is let through or withheld now."""
-        if self._flow and byte & 0x7F in (_XON, _XOFF):
+        if self._flow and byte & self._mask in (_XON, _XOFF):
             return [Passed(byte, at_us)]
         kind = self._sequences.take(byte)
         self._held.append(_Held(byte, at_us, kind))
@@ -141,7 +143,8 @@ class Withholding:
     def settle_all(self) -> list[Part]:
         """Something else happens, so nothing stays held back: what could be a secret's half is withheld."""
         if self._held and (self._line is not None or self._search.is_half):
-            parts = self._decide() if self._line is not None else self._withhold(0, was_typed=False)
+            on_line = self._line is not None
+            parts = self._decide() if on_line else self._withhold(0, was_typed=False, goes_on=True)
             self._engage()
             return parts
         return self.overdue() if self._held else []
@@ -149,7 +152,7 @@ class Withholding:
     def typed(self, data: bytes, *, secret: bool) -> None:
         """These bytes are about to be typed."""
         if secret:
-            self._typed = ("" if self._ending else self._typed) + data.decode("latin-1").upper()
+            self._typed = ("" if self._ending else self._typed) + in_capitals(data)
             self._ending = False
         elif self._typed:
             self._ending = True
@@ -201,7 +204,7 @@ class Withholding:
                 line.sequences.add(sequence)
                 return self._let_go(len(self._held))
         # A RETURN stays for the new line that follows it.
-        if kind is not Kind.PART and self._held[-1].byte & 0x7F != _CR:
+        if kind is not Kind.PART and not _is_return(self._held[-1]):
             self._drop()
         return []
 
@@ -210,7 +213,7 @@ class Withholding:
         last: list[_Held] = [self._held.pop()]
         while self._held and last[0].kind in (Kind.MOVE, Kind.PART) and last[0].byte & 0x7F != _ESC:
             last.insert(0, self._held.pop())
-        while self._held and last[0].kind is Kind.NEW_LINE and self._held[-1].byte & 0x7F == _CR:
+        while self._held and last[0].kind is Kind.NEW_LINE and _is_return(self._held[-1]):
             last.insert(0, self._held.pop())
         parts = self._decide()
         self._line, self._other = None, ""
@@ -223,7 +226,7 @@ class Withholding:
         """Withholds the text on the secret prompt's line, or lets it through if it is a broadcast."""
         line = self._line
         assert line is not None
-        shown = line.text.strip().upper()
+        shown = in_capitals(line.text.strip().encode("ascii"))
         if line.shown or not shown:
             return self._let_go(len(self._held))
         was_typed = shown in self._typed
@@ -239,7 +242,7 @@ class Withholding:
     # -- anywhere else --------------------------------------------------------------------------------
 
     def _elsewhere(self, kind: Kind) -> list[Part]:
-        character = chr(self._held[-1].byte & 0x7F).upper() if kind is Kind.TEXT else ""
+        character = in_capitals(bytes((self._held[-1].byte,))) if kind is Kind.TEXT else ""
         if self._last:
             if kind is Kind.BACK and len(self._held) == 1:
                 return []
@@ -265,8 +268,8 @@ class Withholding:
             if self._ending:
                 self._typed, self._ending = "", False
         elif kind is Kind.TEXT and len(self._other) < LONGEST_LINE:
-            self._other += chr(self._held[-1].byte & 0x7F).upper()
-            if self._prompt and self._other.strip() == self._prompt.upper():
+            self._other += in_capitals(bytes((self._held[-1].byte,)))
+            if self._prompt and self._other.strip() == as_sent(self._prompt, self._characters).strip():
                 self._line = _Line()
 
     # -- letting through ------------------------------------------------------------------------------
@@ -278,13 +281,19 @@ class Withholding:
         self._base += len(gone)
         return [Passed(held.byte, held.at_us) for held in gone]
 
-    def _withhold(self, begins: int, *, was_typed: bool) -> list[Part]:
-        """Lets marks through in place of what is held from there on, and what has to act on the screen."""
+    def _withhold(self, begins: int, *, was_typed: bool, goes_on: bool = False) -> list[Part]:
+        """Lets marks through in place of what is held from there on, and what has to act on the screen.
+
+        `goes_on`: the rest of the secret may follow, and is withheld too.
+        """
         parts = self._let_go(begins)
         held = self._held
         at_us = held[-1].at_us if held else 0
         self._drop()
-        self._search.forget()
+        if goes_on:
+            self._search.give_up()
+        else:
+            self._search.forget()
         self._other = ""
         parts += [Passed(byte, at_us) for byte in (*self._marks(), *acts_of(held))]
         parts.append(Withheld(was_typed, at_us))
@@ -294,6 +303,11 @@ class Withholding:
         if self._machine.eighth_bit != "parity":
             return MARKS
         return bytes(with_parity(byte, self._machine.line.parity) for byte in MARKS)
+
+
+def _is_return(held: _Held) -> bool:
+    # In text with eight bits a character may end in the same seven.
+    return held.kind is Kind.CONTROL and held.byte & 0x7F == _CR
 
 
 def acts_of(held: list[_Held]) -> bytes:
@@ -313,6 +327,6 @@ def acts_of(held: list[_Held]) -> bytes:
                 sequences.pop(open_sequence + byte, None)
                 sequences[open_sequence + byte] = None
             open_sequence = b""
-        elif (one.kind is Kind.NEW_LINE or one.byte & 0x7F == _CR) and byte not in new_line:
+        elif (one.kind is Kind.NEW_LINE or _is_return(one)) and byte not in new_line:
             new_line += byte
     return new_line + b"".join(sequences) + open_sequence

@@ -288,6 +288,15 @@ def test_typing_that_was_missed_may_have_left_half_a_command():
     assert not left.half_known
 
 
+def test_what_a_person_left_before_midnight_comes_with_its_prompt_and_its_doubt():
+    left = LeftOpen(WORK)
+    before = msgspec.structs.replace(NOTHING, half_typed="GO", prompt="desk", may_lack=True)
+    left.take_by_hand(before)
+    assert (left.now.prompt, left.as_fact("last").may_lack) == ("desk", True)
+    left.take_by_hand(msgspec.structs.replace(before, may_lack=False))
+    assert left.as_fact("last").may_lack
+
+
 # -- jobs
 
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from exhibit.decisions.commands import Tell
 from exhibit.decisions.watching import Watching
 from exhibit.facts import kinds
-from tests.decisions.heron import BOARD, S, folder, machine, opened
+from tests.decisions.heron import BOARD, TYPING, S, folder, machine, opened
 
 ANY = folder()
 
@@ -117,3 +118,21 @@ def test_output_that_was_missed_takes_back_what_was_showing():
     assert at.watching.console.prompt_at_end is not None
     at.watching.note(kinds.Entry(3, 2 * S, kinds.BytesMissed(received=9, typed=0, why="it was away")))
     assert at.watching.console.prompt_at_end is None
+
+
+def test_typing_that_was_missed_is_told_to_the_recording_of_the_next_day():
+    at = Terminal()
+    at.watching.note(kinds.Entry(2, S, kinds.BytesMissed(received=3, typed=0, why="it was away")))
+    assert at.watching.left_open("today") is None
+    at.watching.note(kinds.Entry(3, S, kinds.BytesMissed(received=0, typed=1, why="it was away")))
+    left = at.watching.left_open("today")
+    assert left is not None
+    assert left.may_lack
+
+
+def test_a_key_that_ends_a_line_at_any_prompt_ends_one_here():
+    at_desk = msgspec.structs.replace(TYPING, return_key=b"\n")
+    at = Terminal(folder(machine=machine(typing_at={"desk": at_desk})))
+    at.prints(b"DESK TERN: ")
+    at.types(b"SIGN ON\nWREN\r")
+    assert at.shown == b"SIGN ON\n****\r"

@@ -4,6 +4,7 @@ import random
 
 import pytest
 
+from exhibit.decisions.display.characters import codes_of
 from exhibit.decisions.withholding.secret_search import SecretsByHand
 from exhibit.facts import kinds
 from tests.sampling import SEED
@@ -38,3 +39,22 @@ def test_other_lines_are_recorded_as_they_are_typed():
 def test_what_is_withheld_already_stays_so():
     hidden = kinds.TypedByHand(bytes="", count=3, secret=True)
     assert SecretsByHand((WORD,)).take(hidden) == [hidden]
+
+
+NATIONAL = [
+    ("german", "BÄRENHÖHLE"),
+    ("latin-1", "Größenwahn"),
+    ("utf-8", "ÄÖÜß€ÄÖÜ"),
+    ("utf-8", "Ñandúñandú"),
+    ("utf-8", "DÍNDÍN"),
+]
+
+
+@pytest.mark.parametrize(("characters", "word"), NATIONAL)
+@pytest.mark.parametrize("change", [str, str.lower])
+def test_a_secret_with_letters_of_its_country_is_withheld_too(characters, word, change):
+    sent = codes_of(change(word), characters)
+    search = SecretsByHand((word,), characters)
+    facts = [one for byte in sent for one in search.take(kinds.TypedByHand(bytes=chr(byte), count=1))]
+    assert [one.secret for one in facts] == [False] * 3 + [True] * (len(sent) - 3)
+    assert search.take(kinds.TypedByHand(bytes="\r", count=1)) == [kinds.TypedByHand(bytes="\r", count=1)]

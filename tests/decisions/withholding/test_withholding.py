@@ -1,0 +1,55 @@
+"""A known secret that a machine shows is withheld, whatever its letters and whatever happens meanwhile."""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from exhibit.decisions.display.characters import codes_of
+from exhibit.decisions.withholding.withholding import Part, Passed, Withheld, Withholding
+from exhibit.facts.display import Display
+from tests.decisions.heron import SECRET, S, machine
+from tests.decisions.planted_secrets import four_in_a_row
+from tests.decisions.withholding.test_secrets_by_hand import NATIONAL
+
+
+def shown(parts: list[Part]) -> bytes:
+    return bytes(part.byte for part in parts if isinstance(part, Passed))
+
+
+@pytest.mark.parametrize("every", range(1, len(SECRET)))
+def test_when_something_else_happens_in_the_middle_of_a_secret_its_rest_is_still_withheld(every: int):
+    withholding = Withholding(machine(), (SECRET,))
+    parts: list[Part] = []
+    for number, byte in enumerate(SECRET.encode(), start=1):
+        parts += withholding.take(byte, number * S)
+        if number % every == 0:
+            parts += withholding.settle_all()
+    parts += withholding.settle_all()
+    assert four_in_a_row(SECRET, shown(parts).decode()) == []
+    assert any(isinstance(part, Withheld) for part in parts)
+
+
+@pytest.mark.parametrize(("characters", "word"), NATIONAL)
+@pytest.mark.parametrize("change", [str, str.lower])
+def test_a_secret_with_letters_of_its_country_is_withheld(characters, word, change):
+    display = msgspec.structs.replace(Display(), characters=characters)
+    eighth_bit = "drop" if characters == "german" else "data"
+    withholding = Withholding(machine(display=display, eighth_bit=eighth_bit), (word,))
+    parts: list[Part] = []
+    for number, byte in enumerate(b"IT IS " + codes_of(change(word), characters) + b"\r\n"):
+        if withholding.plain[byte] and not withholding.engaged:
+            parts.append(Passed(byte, number))
+        else:
+            parts += withholding.take(byte, number)
+    assert shown(parts) == b"IT IS ****\r\n"
+
+
+@pytest.mark.parametrize(("characters", "word"), NATIONAL)
+def test_such_a_secret_is_known_as_the_one_that_is_being_typed(characters, word):
+    display = msgspec.structs.replace(Display(), characters=characters)
+    withholding = Withholding(machine(display=display, eighth_bit="data"), (word,))
+    sent = codes_of(word, characters)
+    withholding.typed(sent, secret=True)
+    parts = [part for byte in sent for part in withholding.take(byte, 1)]
+    assert [part.was_typed for part in parts if isinstance(part, Withheld)] == [True]
