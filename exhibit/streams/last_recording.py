@@ -21,7 +21,10 @@ BOOT: Final = Path("/proc/sys/kernel/random/boot_id")
 
 _FREQUENT: Final = re.compile(rb'"(bytes_received|heartbeat|deadline_armed|deadline_passed|reading_taken)"')
 _HEARD: Final = (kinds.LastRecordingRead, kinds.TypedByHand, kinds.BytesMissed)
-"""In a recording without scripts the first of them says what was typed before midnight."""
+"""In a recording without scripts the first of them says what was typed before midnight.
+
+It counts if the recording of the day before can't be read: what is typed may follow what a run left.
+"""
 _HEAD_BYTES: Final = 80
 """Enough for what a line begins with: its number, its time and its kind."""
 
@@ -56,7 +59,7 @@ def left_open_by_last(
     by_hand = [(file, facts) for file in watched if (facts := _by_hand(file.path))]
     if not (runs or by_hand):
         return NOTHING
-    left_open, lacks = LeftOpen(folder), False
+    left_open, lacks, read = LeftOpen(folder), False, set[str]()
     if runs:
         with suppress(RecordingFault):
             for fact in _facts_that_matter(runs[-1].path):
@@ -64,7 +67,9 @@ def left_open_by_last(
         lacks = not left_open.now.closed and (not boot or runs[-1].boot != boot)
     for file, facts in by_hand:
         for fact in facts:
-            left_open.take_by_hand(fact)
+            if not (isinstance(fact, kinds.LastRecordingRead) and fact.recording in read):
+                left_open.take_by_hand(fact)
+        read.add(file.path.name)
         if not isinstance(facts[-1], kinds.RecordingClosed):
             lacks = lacks or not boot or file.boot != boot
         elif not runs and file is by_hand[-1][0]:

@@ -142,6 +142,14 @@ def test_half_a_line_typed_before_midnight_is_found_though_nothing_was_typed_sin
     assert left_open_by_last(tmp_path, WORK, BOOT, IS).half_typed == "WI"
 
 
+def test_what_a_person_typed_before_midnight_follows_what_a_run_had_half_typed(tmp_path: Path):
+    recorded(tmp_path, *HALF)
+    before = recorded(tmp_path, BY_HAND, close=True, typing="nothing", wall=LATER)
+    midnight = msgspec.structs.replace(MIDNIGHT, recording=before.name)
+    recorded(tmp_path, midnight, close=True, typing="nothing", wall="2026-11-26T00:00:00+00:00")
+    assert left_open_by_last(tmp_path, WORK, BOOT, IS).half_typed == "BEGWI"
+
+
 def test_half_a_line_is_found_though_the_machine_was_watched_again_since(tmp_path: Path):
     path = recorded(tmp_path, close=True)
     recorded(tmp_path, BY_HAND, close=True, typing="nothing", wall=LATER)
