@@ -18,6 +18,7 @@ from exhibit.bridge.secret_typist import SecretTypist
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
 from exhibit.decisions.decider import REST, Decider
+from exhibit.decisions.session.programme import THIS_COMPUTER
 from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -172,7 +173,7 @@ class Bridge:
             case Asked(request, reply):
                 self._asked(request, reply)
             case StopWanted(why):
-                stop = kinds.RequestMade(request="stop", by="this computer", why=why)
+                stop = kinds.RequestMade(request="stop", by=THIS_COMPUTER, why=why)
                 self._append(stop, self._clock.now_us())
             case _:
                 for fact in self._own_terminal.facts(event):

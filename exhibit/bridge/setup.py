@@ -184,8 +184,8 @@ def _opened(
 
 
 def _stop_on_signals(inbox: Inbox) -> None:
-    def stop(number: int, _: FrameType | None) -> None:
-        inbox.put(StopWanted(f"this program was told to end ({signal.Signals(number).name})"))
+    def stop(_: int, __: FrameType | None) -> None:
+        inbox.put(StopWanted("this program was told to end"))
 
     signal.signal(signal.SIGTERM, stop)
     # Ctrl-C at the terminal reaches every process of a run. The one that started the run stops the others.

@@ -214,8 +214,8 @@ class Run:
                 on_look()
                 if status is not None:
                     status = self._checked(status)
-                    if self._asked_to_stop:
-                        print(self._ended(simulator is not None), flush=True)
+                    ended = self._ended(simulator is not None) if self._asked_to_stop else self._say(ENDED)
+                    print(ended, flush=True)
                     return status
                 if simulator is not None and simulator.status() is not None:
                     raise _simulator_ended()

@@ -240,6 +240,9 @@ GERMAN: Final[dict[str, str]] = {
     "  Another program has {port} open too: {programs}.": (
         "  Ein anderes Programm hat {port} ebenfalls geöffnet: {programs}."
     ),
+    "  Another program opened {port} and closed it again at once.": (
+        "  Ein anderes Programm hat {port} geöffnet und sofort wieder geschlossen."
+    ),
     "  If two programs read one port, each gets only part of what arrives. End that program.": (
         "  Wenn zwei Programme an einem Anschluss lesen, bekommt jedes nur einen Teil. Beenden Sie "
         "jenes Programm."
@@ -325,11 +328,12 @@ GERMAN: Final[dict[str, str]] = {
         "An der Maschine wird nichts mehr getippt; was sie schreibt, wird weiter gezeigt und aufgezeichnet."
     ),
     (
-        "To start from cold instead, have it shut down in its own order, by its keyholder; then press "
-        "Ctrl-C here and start again."
+        "To start from cold instead: if the machine is up, have it shut down in its own order, by its "
+        "keyholder. Then press Ctrl-C here and start again."
     ): (
-        "Um stattdessen kalt zu starten, lassen Sie die Maschine von den für sie Verantwortlichen in "
-        "ihrer eigenen Ordnung herunterfahren; beenden Sie dann hier mit Strg-C und starten Sie neu."
+        "Um stattdessen kalt zu starten: Läuft die Maschine, lassen Sie sie von den für sie "
+        "Verantwortlichen in ihrer eigenen Ordnung herunterfahren. Drücken Sie dann hier Strg-C, und "
+        "starten Sie neu."
     ),
     "  {command} came back as {came_back}; the machine threw it away.": (
         "  {command} kam als {came_back} zurück; die Maschine hat es verworfen."

@@ -8,7 +8,7 @@ from typing import Final
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told_machine import ToldOfMachine, as_sentence, either
 from exhibit.decisions.console.flow import MACHINE
-from exhibit.decisions.machine.script import SILENT
+from exhibit.decisions.machine.script import CLOSING, SILENT
 from exhibit.decisions.session.late import ECHO, PROMPT_AGAIN, QUIET
 from exhibit.facts import kinds
 
@@ -141,12 +141,13 @@ class Told:
                 return [say("  Stopping what was started: {why}", why=as_sentence(why))]
             case kinds.ScriptEnded(outcome="done"):
                 return [say("  Done.")]
-            case kinds.ScriptEnded(outcome="stopped"):
+            case kinds.ScriptEnded(outcome="stopped", script=script):
+                shut_down = say(
+                    "  If its closing doesn't follow by itself, run it to shut it down: --script closing."
+                )
                 return [
                     say("  Stopped. If the machine is on, it stays on."),
-                    say(
-                        "  If its closing doesn't follow by itself, run it to shut it down: --script closing."
-                    ),
+                    *([shut_down] if script != CLOSING else []),
                 ]
         return self._of_the_way_home(fact)
 
@@ -198,8 +199,8 @@ class Told:
                     else say("Nothing more is typed at the machine; it is still mirrored and recorded."),
                     say(GO_ON),
                     say(
-                        "To start from cold instead, have it shut down in its own order, by its keyholder; "
-                        "then press Ctrl-C here and start again."
+                        "To start from cold instead: if the machine is up, have it shut down in its own "
+                        "order, by its keyholder. Then press Ctrl-C here and start again."
                     ),
                 ]
         return []

@@ -9,6 +9,7 @@ from exhibit.commands.saying import Say, Sentence
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.facts import kinds
 from exhibit.facts.wall_times import WallTimes
+from exhibit.line.sharing import BRIEFLY
 
 _HOW_KNOWN: Final[dict[kinds.DoubtEnd, Sentence]] = {
     "ended": Sentence("the machine printed its end ({by})"),
@@ -117,6 +118,8 @@ class ToldOfMachine:
         """What the machine's own terminal, and other programs, do on the line."""
         say = self._say
         match fact:
+            case kinds.OtherProgramSeen(port=port, programs=[only]) if only == BRIEFLY:
+                return [say("  Another program opened {port} and closed it again at once.", port=port)]
             case kinds.OtherProgramSeen(port=port, programs=programs):
                 return [
                     say(

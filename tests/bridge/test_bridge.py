@@ -438,7 +438,7 @@ def test_a_script_is_tidied_up_first(tmp_path):
         tmp_path, folder(script("round", pause("look", 30 * S), tidy_up=(pause("tidy", 3 * S),))), ONE
     )
     assert stopped(staged, 2 * S) == ("stopped", 5 * S)
-    assert staged.facts(kinds.ScriptEnded)[0].why == "this computer said stop: it was told to end"
+    assert staged.facts(kinds.ScriptEnded)[0].why == "it was told to end"
 
 
 def test_a_half_typed_command_is_cancelled(tmp_path):

@@ -649,3 +649,12 @@ def test_only_of_a_step_that_waits_for_its_prompt_can_a_person_say_that_it_is_sh
 def test_a_refused_secret_is_told_with_the_number_of_the_attempt(bench: Bench):
     fact = kinds.SecretRefused(script="round", step="say", landmark="word", times=1)
     assert bench.shown(fact) == "  The machine did not take the secret of the step say. Attempt 2.\n"
+
+
+def test_a_closing_that_was_stopped_isnt_recommended(bench: Bench):
+    assert "--script closing" in bench.shown(
+        kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="")
+    )
+    assert "closing" not in bench.shown(
+        kinds.ScriptEnded(script="closing", outcome="stopped", tidy=True, why="")
+    )

@@ -212,12 +212,12 @@ STATEMENTS = [
         SILENT,
     ),
     Statement(
-        'the console shows "{}", which belongs to no landmark',
+        'the console shows "{}", which is none of the states that the folder describes',
         homing(READY, runs, where=no_landmarks),
         homing(READY, runs),
     ),
     Statement(
-        "what the machine printed last belongs to no landmark",
+        "what the machine printed last is none of the states that the folder describes",
         homing(prints(b"READY: \r\nHALTED AT 1777\r\n"), runs, **NO_NUDGE),
         homing(prints(b"HALTED AT 1777\r\nREADY: "), runs, **NO_NUDGE),
     ),

@@ -133,6 +133,11 @@ STATEMENTS = [
         told(kinds.OtherProgramGone(port="/dev/x")),
     ),
     Statement(
+        "  Another program opened {port} and closed it again at once.",
+        told(kinds.OtherProgramSeen(port="/dev/x", programs=["a program that closed it again at once"])),
+        told(kinds.OtherProgramSeen(port="/dev/x", programs=["a"])),
+    ),
+    Statement(
         "  No other program has {port} open any more.",
         told(kinds.OtherProgramGone(port="/dev/x")),
         told(kinds.OtherProgramSeen(port="/dev/x", programs=["a"])),
@@ -463,8 +468,8 @@ STATES_NOTHING = {
     "  Is it on, and is the cable in place?": QUESTION,
     "  If two programs read one port, each gets only part of what arrives. End that program.": ADVICE,
     "  If its closing doesn't follow by itself, run it to shut it down: --script closing.": ADVICE,
-    "To start from cold instead, have it shut down in its own order, by its keyholder; then press Ctrl-C "
-    "here and start again.": ADVICE,
+    "To start from cold instead: if the machine is up, have it shut down in its own order, by its "
+    "keyholder. Then press Ctrl-C here and start again.": ADVICE,
     "Still ending. The run ends by itself.": PROGRAM,
     "Stopping: the recording is being closed. This program has typed nothing at the machine.": TESTED,
     "Stopped before anything was recorded. Nothing was typed at the machine.": TESTED,

@@ -34,6 +34,8 @@ class WhenLate(msgspec.Struct, frozen=True):
 STOP = WhenLate("stop")
 
 
+CLOSING: Final = "closing"
+"""The script that shuts the machine down at the end of a day."""
 HOME: Final = "home"
 """The script's name under which a recording has the steps of the way home."""
 SILENT: Final = "silent"

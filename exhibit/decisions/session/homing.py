@@ -216,7 +216,10 @@ class Homing:
     def _not_recognised(self, place: Place | None, at_us: int) -> list[Command]:
         question = self._left_open.now.question
         if place is not None:
-            return self._ask(f'the console shows "{place.line.strip()}", which belongs to no landmark')
+            return self._ask(
+                f'the console shows "{place.line.strip()}", '
+                "which is none of the states that the folder describes"
+            )
         if (
             self._keys.cancelled
             and self._keys.typing.after_cancel == "nothing"
@@ -224,7 +227,7 @@ class Homing:
         ):
             return self._ask_about_half(half_typed.cancel_not_shown)
         if any(_is_shown(byte) for byte in self._heard):
-            return self._ask("what the machine printed last belongs to no landmark")
+            return self._ask("what the machine printed last is none of the states that the folder describes")
         if question and not self._keys.typed:
             why = f"the question {question} was left open, so nothing was typed"
             return self._ask(why)

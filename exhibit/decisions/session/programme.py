@@ -10,11 +10,14 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
 from exhibit.decisions.decider import REST
-from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.script import CLOSING, Folder
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
+
+THIS_COMPUTER: Final = "this computer"
+"""Whose word it is if the program is ended by a signal, as Ctrl-C ends it."""
 
 ROUND: Final = "round"
 _FOR_A_PERSON: Final = ("pack", "original pack")
@@ -27,7 +30,7 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     """Scripts to run first, once each."""
     rounds: int | None = None
     """How many rounds to run; None: until somebody says stop."""
-    after: tuple[str, ...] = ("closing",)
+    after: tuple[str, ...] = (CLOSING,)
     """Scripts to run last, once each."""
     by: str = "a person"
 
@@ -260,8 +263,10 @@ class Programme:
         if self._session.state == "idle":
             return self._end("stopped")
         why = f"{made.by} said stop"
+        if made.by == THIS_COMPUTER:  # it passes on that somebody ended the program, as with Ctrl-C
+            why = ""
         self._refusal = None  # a person's stop overrides what would follow a limit's
-        return self._session.stop(f"{why}: {made.why}" if made.why else why, at_us)
+        return self._session.stop(": ".join(part for part in (why, made.why) if part), at_us)
 
     def _clear(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         """A person has looked. A failed script is begun again, but a failed round is followed by the next."""

@@ -285,7 +285,7 @@ def test_what_is_unknown_is_shown_to_a_person():
     driver = started(where=described(nudge=b""))
     driver.prints(b"HALTED AT 1777\r\n")
     driver.run()
-    assert "belongs to no landmark" in asked(driver)
+    assert "none of the states that the folder describes" in asked(driver)
     assert driver.facts(kinds.PersonAsked)[0].rows == ["HALTED AT 1777"]
 
 
@@ -537,7 +537,7 @@ def test_a_display_that_stood_before_the_cancel_key_no_longer_counts():
     driver.run()
     assert driver.typed == CANCEL
     assert places(driver) == []
-    assert "belongs to no landmark" in asked(driver)
+    assert "none of the states that the folder describes" in asked(driver)
 
 
 def test_the_number_of_a_job_that_the_cancel_key_let_go_of_is_put_away_after_a_lost_line():

@@ -419,7 +419,7 @@ def test_no_nudge_follows_a_cancel_key_that_was_answered():
     driver.prints(b"SOMETHING ELSE\r\n")
     driver.run()
     assert driver.typed == CANCEL
-    assert "belongs to no landmark" in why_failed(driver)
+    assert "none of the states that the folder describes" in why_failed(driver)
 
 
 def test_no_nudge_is_typed_at_a_question_that_stood_before_a_person_said_go_on():

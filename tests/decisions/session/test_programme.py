@@ -127,10 +127,13 @@ def test_after_stop_neither_another_round_nor_the_closing_is_run():
     assert driver.over == "stopped"
 
 
-def test_stop_says_who_and_why():
+def test_stop_says_who_and_why_but_a_computer_only_passes_it_on():
     driver = running(before=(), rounds=1)
     driver.asks("stop", by="this computer", why="it was told to end")
-    assert driver.facts(kinds.ScriptEnded)[0].why == "this computer said stop: it was told to end"
+    assert driver.facts(kinds.ScriptEnded)[0].why == "it was told to end"
+    driver = running(before=(), rounds=1)
+    driver.asks("stop", by="a docent", why="it smells")
+    assert driver.facts(kinds.ScriptEnded)[0].why == "a docent said stop: it smells"
 
 
 def test_after_a_failure_nothing_else_is_run():
