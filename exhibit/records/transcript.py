@@ -28,6 +28,7 @@ QUIET_US: Final = 1_000_000
 EACH_US: Final = 60_000_000
 """... and not again within this time."""
 _TYPED_COLUMNS: Final = 48
+_ENDED: Final = {"failed": "failed", "stopped": "was stopped"}
 _KEYS: Final = {"\r": "return", "\n": "line feed", "\x7f": "rubout", "\x1b": "escape", "\t": "tab"}
 
 
@@ -95,8 +96,10 @@ class Transcript:
                 yield self._said(at_us, f"Characters were passed on here without being recorded: {why}.")
             case kinds.StepStarted(script=script, step=step):
                 self._by = f"{script}.{step}"
-            case kinds.ScriptEnded():
+            case kinds.ScriptEnded(script=script, outcome=outcome, why=why):
                 self._by = ""
+                if outcome != "done":
+                    yield from self._noted(at_us, f"The script {script} {_ENDED[outcome]}: {why}")
             case kinds.RecordingOpened():
                 yield from self._open(fact, at_us)
             case kinds.CarriedOver():
@@ -111,6 +114,18 @@ class Transcript:
             case kinds.LineLost(why=why):
                 yield from self._rest(at_us)
                 yield self._said(at_us, f"The line to the machine was lost: {why}")
+            case kinds.StepOverdue(script=script, step=step, within_us=within_us):
+                limit = f"{within_us / 1_000_000:g} s"
+                yield from self._noted(at_us, f"The step {script}.{step} was not done within {limit}.")
+            case kinds.SessionFailed(why=why):
+                yield from self._noted(at_us, f"The scripts stopped, and a person was asked to look: {why}")
+            case kinds.OtherProgramSeen(port=port, programs=programs):
+                yield from self._noted(at_us, f"Another program had {port} open: {', '.join(programs)}.")
+
+    def _noted(self, at_us: int, what: str) -> Iterator[str]:
+        """What the program did or noticed. It doesn't end the line that the machine is printing."""
+        yield from self._end_typed()
+        yield self._said(at_us, what)
 
     def _open(self, opened: kinds.RecordingOpened, at_us: int) -> Iterator[str]:
         self._clock.set(opened.wall, at_us, opened.rate)
@@ -118,7 +133,8 @@ class Transcript:
         self._wire = Wire(opened.eighth_bit, parity=opened.parity, characters=display.characters)
         self._display = display_for(display)
         self._line = PrintedLine(display.tab_columns, paper=display.kind == "paper")
-        yield f"The console of {opened.machine}, from {opened.wall}."
+        times = "A line's time is that of its first character."
+        yield f"The console of {opened.machine}, from {opened.wall}. {times}"
         if opened.machine_is == "simulated":
             yield "The machine was simulated."
         if opened.rate != 1:

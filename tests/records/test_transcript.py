@@ -102,6 +102,26 @@ def test_what_is_missing_is_said():
     assert "3" not in shown.split("withheld")[1]
 
 
+def test_what_the_program_did_or_noticed_is_said():
+    done = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+    stopped = kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="a docent said stop")
+    assert lines_of(
+        (1, received(b"SU", S)),
+        (2, kinds.OtherProgramSeen(port="/dev/x", programs=["ping (process 7)"])),
+        (3, kinds.StepOverdue(script="round", step="add", waited_for=["x"], within_us=90 * S, last_lines=[])),
+        (4, stopped),
+        (5, kinds.SessionFailed(why="the line was lost", last_lines=[])),
+        (6, received(b"M\r\n", 6 * S)),
+        (7, done),
+    ) == [
+        "09:00:02.000 -  Another program had /dev/x open: ping (process 7).",
+        "09:00:03.000 -  The step round.add was not done within 90 s.",
+        "09:00:04.000 -  The script round was stopped: a docent said stop",
+        "09:00:05.000 -  The scripts stopped, and a person was asked to look: the line was lost",
+        "09:00:01.000    SUM",
+    ]
+
+
 def test_letters_are_those_of_the_console():
     (line,) = lines_of((1, received(b"GEL\\SCHT\r\n", S)), display=Display(characters="german"))
     assert line.endswith("GELÖSCHT")
