@@ -17,8 +17,7 @@ from exhibit.bridge.request_door import Answer, Reply, Request
 from exhibit.bridge.secret_typist import SecretTypist
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
-from exhibit.decisions.decider import REST, Decider
-from exhibit.decisions.session.programme import THIS_COMPUTER
+from exhibit.decisions.decider import REST, THIS_COMPUTER, Decider
 from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault

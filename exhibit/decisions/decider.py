@@ -21,6 +21,8 @@ from exhibit.decisions.commands import Command
 from exhibit.facts import kinds
 from exhibit.facts.use_before import UseBefore
 
+THIS_COMPUTER: Final = "this computer"
+"""Whose word it is if the program is ended by a signal, as Ctrl-C ends it."""
 REST: Final = "rest"
 """The deadline between two rounds. Only it and NOTHING_HEARD may be armed when a new recording begins."""
 

@@ -9,15 +9,12 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
-from exhibit.decisions.decider import REST
+from exhibit.decisions.decider import REST, THIS_COMPUTER
 from exhibit.decisions.machine.script import CLOSING, Folder
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
-
-THIS_COMPUTER: Final = "this computer"
-"""Whose word it is if the program is ended by a signal, as Ctrl-C ends it."""
 
 ROUND: Final = "round"
 _FOR_A_PERSON: Final = ("pack", "original pack")
