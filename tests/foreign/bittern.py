@@ -8,9 +8,10 @@ copies what is typed; the monitor echoes by itself. Its dialogues are in `bitter
 from collections.abc import Iterator
 from datetime import date, datetime, time, timedelta
 
+from exhibit.simulator.agenda import Agenda, Booking
 from tests.foreign.bittern_loader import loader
 from tests.foreign.bittern_monitor import WORDS, Monitor
-from tests.foreign.core import XOFF, XON, Agenda, Ask, Booking, Line
+from tests.foreign.core import XOFF, XON, Ask, Line
 from tests.foreign.programmed import Programmed
 
 SPIN_UP_US = 12_000_000

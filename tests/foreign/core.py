@@ -1,60 +1,15 @@
-"""What the foreign machines share: virtual time, a serial line, dialogues, and one interface for all."""
+"""What the foreign machines share: a serial line, dialogues, and one interface for all."""
 
-import heapq
 from collections import deque
 from collections.abc import Callable, Generator, Iterable
 from dataclasses import dataclass
 from random import Random
 from typing import Any, Literal
 
+from exhibit.simulator.agenda import Agenda, Booking
 from tests.foreign.truths import Truth, Truths, What
 
 XON, XOFF = 0x11, 0x13
-
-
-class Booking:
-    """Something that will happen, unless it is called off."""
-
-    def __init__(self, act: Callable[[], None]) -> None:
-        self.act = act
-        self.off = False
-
-    def call_off(self) -> None:
-        """Keep it from happening."""
-        self.off = True
-
-
-class Agenda:
-    """What happens when, in virtual time."""
-
-    def __init__(self) -> None:
-        self.now_us = 0
-        self._heap: list[tuple[int, int, Booking]] = []
-        self._made = 0
-
-    def at(self, at_us: int, act: Callable[[], None]) -> Booking:
-        """Book `act` for `at_us`, or for now if that is past."""
-        booking = Booking(act)
-        self._made += 1
-        heapq.heappush(self._heap, (max(at_us, self.now_us), self._made, booking))
-        return booking
-
-    def after(self, delay_us: int, act: Callable[[], None]) -> Booking:
-        """Book `act` for `delay_us` from now."""
-        return self.at(self.now_us + delay_us, act)
-
-    def run_to(self, to_us: int) -> None:
-        """Let everything happen that is booked up to and including `to_us`."""
-        while (due_us := self.next_us()) is not None and due_us <= to_us:
-            self.now_us, _, booking = heapq.heappop(self._heap)
-            booking.act()
-        self.now_us = max(self.now_us, to_us)
-
-    def next_us(self) -> int | None:
-        """When the next thing happens; None if nothing is booked."""
-        while self._heap and self._heap[0][2].off:
-            heapq.heappop(self._heap)
-        return self._heap[0][0] if self._heap else None
 
 
 def with_even_parity(byte: int) -> int:
@@ -216,7 +171,7 @@ class Core:
 
     def advance(self, to_us: int) -> list[tuple[int, bytes]]:
         """Let time pass; returns what arrived at the far end meanwhile, with its times."""
-        self.agenda.run_to(to_us)
+        self.agenda.run_until(to_us)
         return self.line.taken_out()
 
     def next_event_us(self) -> int | None:
@@ -225,7 +180,7 @@ class Core:
 
     def panel(self, act: str, at_us: int) -> str:
         """A person does `act` at the front of the machine. Returns `done: ...`, or why it wasn't done."""
-        self.agenda.run_to(at_us)
+        self.agenda.run_until(at_us)
         words = act.split()
         return self.act(" ".join(words).lower(), " ".join(words[1:]))
 

@@ -7,8 +7,9 @@ from collections import deque
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
+from exhibit.simulator.agenda import Agenda, Booking
 from tests.foreign import dunlin_screen as screen
-from tests.foreign.core import XOFF, XON, Agenda, Ask, Booking, Line
+from tests.foreign.core import XOFF, XON, Ask, Line
 from tests.foreign.dunlin_host import SECRETS, Host
 from tests.foreign.dunlin_loaders import fixed_loader
 from tests.foreign.programmed import Programmed

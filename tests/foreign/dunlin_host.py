@@ -6,8 +6,9 @@ import re
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
+from exhibit.simulator.agenda import Booking
 from tests.foreign import dunlin_screen as screen
-from tests.foreign.core import Ask, Booking, Dialogue, Pause
+from tests.foreign.core import Ask, Dialogue, Pause
 from tests.foreign.dunlin_load import LoadDisplay
 from tests.foreign.jobs import Jobs, Running
 

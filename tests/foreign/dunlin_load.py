@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from exhibit.simulator.agenda import Booking
 from tests.foreign import dunlin_screen as screen
-from tests.foreign.core import Booking
 from tests.foreign.jobs import Jobs
 
 if TYPE_CHECKING:

@@ -3,7 +3,8 @@
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
-from tests.foreign.core import Booking, Core
+from exhibit.simulator.agenda import Booking
+from tests.foreign.core import Core
 
 
 @dataclass

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable
 
-from tests.foreign.core import Agenda, Ask, Booking, Core, Dialogue, Line, Pause
+from exhibit.simulator.agenda import Agenda, Booking
+from tests.foreign.core import Ask, Core, Dialogue, Line, Pause
 
 
 class Programmed(Core):

@@ -81,28 +81,10 @@ class Doubts:
         """Takes the next fact."""
         match fact:
             case kinds.JobAsked():
-                self._put(
-                    Doubt(
-                        asked=fact.asked,
-                        exercisers=tuple(fact.exercisers),
-                        command=fact.command,
-                        by=fact.by,
-                        ends_us=fact.ends_us,
-                    )
-                )
+                self._put(_asked_for(fact))
                 self._open = fact.asked
             case kinds.JobInDoubt():
-                self._put(
-                    Doubt(
-                        asked=fact.asked,
-                        exercisers=tuple(fact.exercisers),
-                        command=fact.command,
-                        by=fact.by,
-                        why=fact.why,
-                        job=fact.job,
-                        ends_us=fact.ends_us,
-                    )
-                )
+                self._put(msgspec.structs.replace(_asked_for(fact), why=fact.why, job=fact.job))
                 if fact.job or len(fact.exercisers) > 1:
                     self._open = 0  # some line of the kind did arrive
             case kinds.JobListed(asked=asked, job=job):
@@ -121,3 +103,13 @@ class Doubts:
             self.all[places[0]] = doubt
         else:
             self.all = [*self.all, doubt]
+
+
+def _asked_for(fact: kinds.JobAsked | kinds.JobInDoubt) -> Doubt:
+    return Doubt(
+        asked=fact.asked,
+        exercisers=tuple(fact.exercisers),
+        command=fact.command,
+        by=fact.by,
+        ends_us=fact.ends_us,
+    )

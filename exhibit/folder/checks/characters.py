@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import get_args
 
 from exhibit.decisions.display.characters import is_printed, shown_for
 from exhibit.decisions.machine.filling import PLACE
-from exhibit.decisions.machine.pattern import Pattern
 from exhibit.facts.display import CharacterSet
+from exhibit.folder.checks.patterns import named_patterns
 from exhibit.folder.reading.machine import MachineDraft
-from exhibit.folder.reading.mistakes import Subpath
 from exhibit.folder.reading.values import PRINTED_ANYWHERE
 
 
 def check_characters(machine: MachineDraft) -> None:
     """Add a mistake for each pattern that is never printed, because the character set lacks a character."""
     name = machine.display.characters
-    for path, pattern in _patterns(machine):
+    for path, pattern in named_patterns(machine):
         text = PLACE.sub("", pattern.text)
         strange = next((c for c in text if not (is_printed(c, name) or c in PRINTED_ANYWHERE)), "")
         if not strange:
@@ -31,22 +29,3 @@ def check_characters(machine: MachineDraft) -> None:
             named = ", ".join(f'"{other}"' for other in others)
             write = f"the line as the machine prints it, or, as characters in [display], one of: {named}"
         machine.table.wrong(path, what, write)
-
-
-def _patterns(machine: MachineDraft) -> Iterator[tuple[Subpath, Pattern]]:
-    for name, prompt in machine.prompts.items():
-        yield ("prompts", name, "line"), prompt.pattern
-    for name, line in machine.lines.items():
-        yield ("lines", name, "line"), line.pattern
-    for name, interruption in machine.interruptions.items():
-        yield ("interruptions", name, "starts"), interruption.starts
-        if interruption.ends is not None:
-            yield ("interruptions", name, "ends"), interruption.ends
-    for name, display in machine.displays.items():
-        yield ("displays", name, "title"), display.title
-        for reading in display.readings:
-            yield ("displays", name, "readings", reading.name, "line"), reading.pattern
-    for name, trouble in machine.troubles.items():
-        yield ("troubles", name, "line"), trouble.pattern
-    for index, never in enumerate(machine.never):
-        yield ("never", "commands", index), never

@@ -8,8 +8,7 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from exhibit.decisions.machine.fitting import same_text
-from exhibit.decisions.machine.pattern import Pattern
-from exhibit.folder.checks.patterns import hides
+from exhibit.folder.checks.patterns import hides, named_patterns
 from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.tables import HARMLESS
@@ -34,34 +33,14 @@ def check_hints(drafts: Drafts) -> None:
 
 
 def _regular_expressions(machine: MachineDraft) -> None:
-    for path, pattern in _patterns(machine):
+    typed = ((("exercisers", name, "typed"), one.typed) for name, (one, _) in machine.exercisers.items())
+    for path, pattern in itertools.chain(named_patterns(machine), typed):
         if found := _REGULAR.search(pattern.text):
             what = (
                 f'"{found[0]}" looks like a regular expression, but stands for exactly these characters, '
                 "because a pattern is the text that the machine prints"
             )
             machine.table.advise(path, what, _PLACES)
-
-
-def _patterns(machine: MachineDraft) -> Iterator[tuple[tuple[str | int, ...], Pattern]]:
-    for name, prompt in machine.prompts.items():
-        yield ("prompts", name, "line"), prompt.pattern
-    for name, line in machine.lines.items():
-        yield ("lines", name, "line"), line.pattern
-    for name, trouble in machine.troubles.items():
-        yield ("troubles", name, "line"), trouble.pattern
-    for name, interruption in machine.interruptions.items():
-        yield ("interruptions", name, "starts"), interruption.starts
-        if interruption.ends is not None:
-            yield ("interruptions", name, "ends"), interruption.ends
-    for name, display in machine.displays.items():
-        yield ("displays", name, "title"), display.title
-        for reading in display.readings:
-            yield ("displays", name, "readings", reading.name, "line"), reading.pattern
-    for name, (exerciser, _) in machine.exercisers.items():
-        yield ("exercisers", name, "typed"), exerciser.typed
-    for place, pattern in enumerate(machine.never):
-        yield ("never", "commands", place), pattern
 
 
 def _overlaps(machine: MachineDraft) -> None:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
+from itertools import combinations
 from typing import Final
 
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import can_both_fit, same_text, without_names
 from exhibit.decisions.machine.pattern import Pattern, kind_named
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.mistakes import Subpath
 from exhibit.folder.reading.step_drafts import ScriptDraft
 from exhibit.folder.reading.tables import HARMLESS
 
@@ -27,7 +29,7 @@ SAMPLES_EACH: Final = 3
 def check_patterns(machine: MachineDraft) -> None:
     """Add a mistake for each pattern that can never be recognised, or can't be told from another."""
     table = machine.table
-    for first, later in _pairs(machine.prompts):
+    for first, later in combinations(machine.prompts, 2):
         one, two = machine.prompts[first].pattern, machine.prompts[later].pattern
         if hides(one, two) and one.own_text >= two.own_text:
             table.wrong(
@@ -46,7 +48,7 @@ def check_patterns(machine: MachineDraft) -> None:
             table.wrong(
                 ("lines", name, "line"), what, f'"{first}" wherever "{name}" is used, and delete this'
             )
-    for first, later in _pairs(machine.displays):
+    for first, later in combinations(machine.displays, 2):
         display, other_display = machine.displays[first], machine.displays[later]
         title, other_title = display.title, other_display.title
         if display.title_row != other_display.title_row or HARMLESS in (title, other_title):
@@ -59,7 +61,7 @@ def check_patterns(machine: MachineDraft) -> None:
                 f'the same title can fit the displays "{first}" and "{later}", and nothing tells them apart'
             )
             table.advise(("displays", later, "title"), what, "more text of its own in the one that is meant")
-    for first, later in _pairs(machine.packs):
+    for first, later in combinations(machine.packs, 2):
         if machine.packs[first].label == machine.packs[later].label:
             what = f'the packs "{first}" and "{later}" have the same label, so nobody can tell them apart'
             table.wrong(("packs", later, "label"), what, "label = the text on this pack's own label")
@@ -106,11 +108,24 @@ def check_keys(machine: MachineDraft) -> None:
             )
 
 
-def _pairs(names: Collection[str]) -> Iterator[tuple[str, str]]:
-    listed = list(names)
-    for index, first in enumerate(listed):
-        for later in listed[index + 1 :]:
-            yield first, later
+def named_patterns(machine: MachineDraft) -> Iterator[tuple[Subpath, Pattern]]:
+    """The patterns that the machine prints, and those never typed, each with its path in machine.toml."""
+    for name, prompt in machine.prompts.items():
+        yield ("prompts", name, "line"), prompt.pattern
+    for name, line in machine.lines.items():
+        yield ("lines", name, "line"), line.pattern
+    for name, interruption in machine.interruptions.items():
+        yield ("interruptions", name, "starts"), interruption.starts
+        if interruption.ends is not None:
+            yield ("interruptions", name, "ends"), interruption.ends
+    for name, display in machine.displays.items():
+        yield ("displays", name, "title"), display.title
+        for reading in display.readings:
+            yield ("displays", name, "readings", reading.name, "line"), reading.pattern
+    for name, trouble in machine.troubles.items():
+        yield ("troubles", name, "line"), trouble.pattern
+    for index, never in enumerate(machine.never):
+        yield ("never", "commands", index), never
 
 
 def hides(first: Pattern, later: Pattern) -> bool:

@@ -10,6 +10,7 @@ import pytest
 from exhibit.decisions.machine.description import Interruption, LinePattern
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import Exerciser
+from exhibit.decisions.session.left_open import NOTHING
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import FACTS, UseWatch
 from exhibit.facts import kinds
@@ -456,20 +457,10 @@ def test_a_person_can_say_that_no_job_is_running():
 # -- the run before
 
 
-LAST = kinds.LastRecordingRead(
+LAST = msgspec.structs.replace(
+    NOTHING,
     recording="last",
     closed=False,
-    may_lack=False,
-    line_lost=False,
-    half_typed="",
-    unanswered="",
-    question="",
-    display="",
-    script="",
-    step="",
-    returned=False,
-    numbers={},
-    put_away=[],
     in_doubt=[kinds.InDoubt(asked=0, exercisers=["work"], command="WORK 4", by="script round", why="cut")],
 )
 
