@@ -283,4 +283,5 @@ def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
         words=in_each(languages, "captions", draft.name),
         source=in_each(languages, "sources", draft.name) if draft.kind == "background" else {},
         confirmed_by=draft.confirmed_by,
+        ends=tuple(text for text, _ in draft.ends),
     )
