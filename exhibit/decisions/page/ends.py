@@ -62,8 +62,9 @@ def machine_stopped(items: ItemStore) -> None:
     """The machine computes no more: no job is running, no display is showing, and it believes no date."""
     standing.put_away(items)
     jobs_now.none_known(items)
-    if items.value("machine_date") is not None:
-        items.set("machine_date", None)
+    date = items.value("machine_date")
+    if date is not None and "past" not in date:
+        items.set("machine_date", {**date, "past": items.now()})
 
 
 def _nobody_knows(items: ItemStore, fact: Any) -> None:

@@ -233,7 +233,7 @@ class PageItems:
     def _see_date(self, fields: dict[str, str]) -> None:
         date = fields.get(DATE_FIELD, "").strip()
         had = self.value("machine_date")
-        if date and (had is None or had["value"] != date):
+        if date and (had is None or "past" in had or had["value"] != date):
             self._store.set("machine_date", {"value": date, "at": self._store.now()})
 
     def _caption_shown(self, fact: kinds.CaptionShown) -> None:
