@@ -1,4 +1,4 @@
-"""What the page shows beside the captions: tell-tales, what comes next, plots, loads, chapters, open hours."""
+"""What the page shows beside the captions: tell-tales, what comes next, plots, loads, chapters, hours."""
 
 from __future__ import annotations
 

@@ -131,7 +131,9 @@ def _number_readings(machine: MachineDraft) -> list[str]:
 
 
 def _check_chapters(script: ScriptDraft, drafts: Drafts) -> None:
-    places = {step.name: place for place, step in enumerate(script.all_steps) if step.name}
+    steps = list(enumerate(script.all_steps))
+    # Two steps of one name are a mistake already.
+    places = {step.name: place for place, step in reversed(steps) if step.name}
     reached = -1
     for chapter in script.chapters:
         table = chapter.table
