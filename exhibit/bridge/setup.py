@@ -158,6 +158,8 @@ def _opened(
         title=machine.title,
         parts=machine.parts,
         drawn=machine.drawn,
+        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
+        displays=[display.name for display in machine.displays],
         now=machine.now,
         switches=machine.switches,
         cards=list(order.folder.cards),

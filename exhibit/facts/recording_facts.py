@@ -23,6 +23,12 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The parts that a caption can point at: the name of each, by its id."""
     drawn: dict[str, PartDrawn] = {}
     """How each part is drawn in the row of cabinets, in the order of the row."""
+    marked: list[str] = []
+    """The parts of which the folder says what shows that they were started or stopped."""
+    tested: dict[str, list[str]] = {}
+    """By part: the lines that say that its store was tested and found in order."""
+    displays: list[str] = []
+    """The names of the status displays: which of the landmarks are no prompts."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
     switches: Switches = Switches()

@@ -210,6 +210,8 @@ class Caption(msgspec.Struct, frozen=True, kw_only=True):
     """Background only: the written source that it rests on."""
     confirmed_by: str
     """Look or listen for only: SCRIPT.STEP, the hands-on step by which a person confirmed the tell-tale."""
+    ends: tuple[str, ...] = ()
+    """What else ends it: prompts, lines, displays, interruptions, or steps (SCRIPT.STEP)."""
 
 
 class Folder(msgspec.Struct, frozen=True, kw_only=True):

@@ -86,7 +86,8 @@ def _used(machine: MachineDraft, drafts: Drafts) -> Iterator[str]:
     for script in filter(None, drafts.scripts.values()):
         for step in script.all_steps:
             yield from (name for listed in step.lists.values() for name, _ in listed)
-    yield from (caption.value for caption in drafts.captions or [])
+    for caption in drafts.captions or []:
+        yield from (caption.value, *(name for name, _ in caption.ends))
     for language in drafts.languages:
         yield from language.words["glosses"]
     for tell_tale in machine.tell_tales.values():

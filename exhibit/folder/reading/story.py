@@ -59,6 +59,7 @@ class CaptionDraft:
     number: float = 0.0
     for_us: int = 0
     confirmed_by: str = ""
+    ends: LocatedTexts = field(default_factory=list)
 
 
 @dataclass
@@ -184,6 +185,7 @@ def _read_caption(table: Table, taken: set[str], part: str | None, beside: list[
         caption.confirmed_by = table.text("confirmed_by", "opening.start-lower")
     elif "kind" not in table:
         table.allow("confirmed_by")
+    caption.ends = table.texts("ends", '["office-closed"]', default=[])
     if not caption.trigger:
         table.allow("change", "number", "for")
     table.close()
@@ -208,7 +210,7 @@ def _intended_trigger(table: Table) -> str:
     for key in table.names():
         near = (
             ""
-            if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by")
+            if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by", "ends")
             else intended_name(key, TRIGGERS)
         )
         if near:
