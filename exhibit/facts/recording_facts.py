@@ -6,7 +6,7 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
+from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Screen, Switches
 from exhibit.facts.use_before import UseBefore
 from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
 
@@ -23,6 +23,13 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The parts that a caption can point at: the name of each, by its id."""
     drawn: dict[str, PartDrawn] = {}
     """How each part is drawn in the row of cabinets, in the order of the row."""
+    pictures: dict[str, str] = {}
+    """The museum's own pictures of parts: an SVG as its text, a photograph (JPEG) as base64. A name is
+    `.svg` or `.jpg` after the first 32 figures of the SHA-256 of this content (before the base64)."""
+    tested: dict[str, list[str]] = {}
+    """By part, the names of the lines that say that its store was tested and is in order."""
+    screens: dict[str, Screen] = {}
+    """The screens on which the museum shows the page, by name."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
     switches: Switches = Switches()

@@ -81,6 +81,8 @@ class PageItems:
                 "title": fact.title,
                 "parts": fact.parts,
                 "drawn": msgspec.to_builtins(fact.drawn),
+                "tested": fact.tested,
+                "screens": msgspec.to_builtins(fact.screens),
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
