@@ -161,6 +161,8 @@ def _opened(
         pictures=order.folder.pictures,
         tested=machine.tested,
         screens=order.folder.screens,
+        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
+        displays=[display.name for display in machine.displays],
         now=machine.now,
         switches=machine.switches,
         cards=list(order.folder.cards),

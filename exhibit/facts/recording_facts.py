@@ -30,6 +30,10 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """By part, the names of the lines that say that its store was tested and is in order."""
     screens: dict[str, Screen] = {}
     """The screens on which the museum shows the page, by name."""
+    marked: list[str] = []
+    """The parts of which the folder says what shows that they were started or stopped."""
+    displays: list[str] = []
+    """The names of the status displays: which of the landmarks are no prompts."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
     switches: Switches = Switches()

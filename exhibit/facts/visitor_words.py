@@ -41,6 +41,10 @@ class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
     part: str
     """The part that it keeps busy."""
     stop_by_hand: Words
+    begun: str = ""
+    """The line with which the machine says that it has begun."""
+    called: str = ""
+    """What the machine calls the program; empty if unknown."""
 
 
 class Ahead(msgspec.Struct, frozen=True, kw_only=True):
@@ -51,3 +55,5 @@ class Ahead(msgspec.Struct, frozen=True, kw_only=True):
     step: str
     usually_us: int
     words: Words
+    display: str = ""
+    """The status display whose next frame it is, if it is one: once that is put away, none comes."""

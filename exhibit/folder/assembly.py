@@ -82,16 +82,32 @@ def assemble(
                 step=one.step,
                 usually_us=one.usually_us,
                 words=in_each(languages, "ahead", one.name),
+                display=_display_read_by(one.step, drafts),
             )
             for one in drafts.ahead
         },
         glosses={name: in_each(languages, "glosses", name) for name in languages[0].words["glosses"]},
         exercisers={
-            name: ExerciserWords(part=one.part, stop_by_hand=in_each(languages, "stop_by_hand", name))
+            name: ExerciserWords(
+                part=one.part,
+                stop_by_hand=in_each(languages, "stop_by_hand", name),
+                begun=one.begun,
+                called=one.called,
+            )
             for name, (one, _) in drafts.machine.exercisers.items()
         },
         simulated_docent=acts,
     )
+
+
+def _display_read_by(named: str, drafts: Drafts) -> str:
+    """Return the display that the step SCRIPT.STEP reads; "" if it reads none."""
+    script_name, _, step_name = named.partition(".")
+    script = drafts.scripts.get(script_name)
+    for step in script.all_steps if script is not None else ():
+        if step.name == step_name and step.kind in ("read", "read_if_shown"):
+            return step.texts[step.kind]
+    return ""
 
 
 def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
