@@ -51,14 +51,19 @@ def read_screens(root: Table) -> dict[str, Screen]:
     return screens
 
 
+def screen_length_cm(text: str) -> float:
+    """Return the centimetres of a length such as "53.1 cm", "299 mm" or "2.5 m". Raises ValueMistake."""
+    found = _LENGTH.fullmatch(text)
+    if found is None:
+        figures = re.match(r"\s*([0-9]{1,5}(?:\.[0-9]{1,2})?)", text)
+        write = f'"{figures[1]} cm", if centimetres are meant' if figures else '"53 cm"'
+        raise ValueMistake(f'"{text}" is not a length in mm, cm or m', write)
+    return round(float(found[1]) * _CM[found[2]], 2)
+
+
 def _length(table: Table, key: str, example: str, least_cm: float, most_cm: float) -> float:
     def parsed(text: str) -> float:
-        found = _LENGTH.fullmatch(text)
-        if found is None:
-            figures = re.match(r"\s*([0-9]{1,5}(?:\.[0-9]{1,2})?)", text)
-            write = f'"{figures[1]} cm", if centimetres are meant' if figures else f'"{example}"'
-            raise ValueMistake(f'"{text}" is not a length in mm, cm or m', write)
-        cm = round(float(found[1]) * _CM[found[2]], 2)
+        cm = screen_length_cm(text)
         if not least_cm <= cm <= most_cm:
             raise ValueMistake(f'no screen has "{text}" for this', f'"{least_cm:g} cm" to "{most_cm:g} cm"')
         return cm
