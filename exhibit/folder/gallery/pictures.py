@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import re
 from collections.abc import Mapping
 from functools import lru_cache
@@ -13,6 +12,7 @@ from typing import Final
 import msgspec
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.folder.gallery.names import served_name
 from exhibit.folder.gallery.photographs import LARGEST_FILE_BYTES, PHOTOGRAPHS, clean_photograph
 from exhibit.folder.gallery.svg import clean_svg
 from exhibit.folder.reading.machine import MachineDraft
@@ -25,7 +25,6 @@ SVG: Final = ".svg"
 _NAME: Final = re.compile(rf"{FOLDER}/[A-Za-z0-9][A-Za-z0-9_-]*\.[a-z]+")
 MOST_CHARACTERS: Final = 300_000
 """Of all pictures of a folder together, as they stand in the first line of each recording."""
-DIGEST_FIGURES: Final = 32
 _OTHER_SHAPE: Final = 1.25
 """A picture that is wider or narrower than its part by more than this gets advice."""
 
@@ -120,19 +119,15 @@ def _clean(file: str, content: bytes) -> _Clean | Mistake:
         svg = clean_svg(file, content)
         if isinstance(svg, Mistake):
             return svg
-        name = _served(svg.text.encode(), SVG)
+        name = served_name(svg.text.encode(), SVG)
         return _Clean(name, svg.text, svg.width / svg.height, svg.openings)
     photograph = clean_photograph(file, content)
     if isinstance(photograph, Mistake):
         return photograph
     jpeg = photograph.jpeg
     return _Clean(
-        _served(jpeg, ".jpg"), base64.b64encode(jpeg).decode(), photograph.width / photograph.height, ()
+        served_name(jpeg, ".jpg"), base64.b64encode(jpeg).decode(), photograph.width / photograph.height, ()
     )
-
-
-def _served(content: bytes, ending: str) -> str:
-    return f"{hashlib.sha256(content).hexdigest()[:DIGEST_FIGURES]}{ending}"
 
 
 def _advise(draft: PartDraft, clean: _Clean, machine: MachineDraft) -> None:
