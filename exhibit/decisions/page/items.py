@@ -144,6 +144,7 @@ class PageItems:
                 "exercisers": {
                     name: {"part": one.part, "called": one.called} for name, one in fact.exercisers.items()
                 },
+                "screens": msgspec.to_builtins(fact.screens),
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),

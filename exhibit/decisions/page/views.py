@@ -174,7 +174,7 @@ class View:
         return {
             "seq": self.seq,
             "at_us": self.at_us,
-            "opened": msgspec.to_builtins(self.opened) if self.opened else None,
+            "opened": _without_pictures(self.opened) if self.opened else None,
             "printed_us": self._printed_us if self._printed_seq else None,
             "clock": self._clock.snapshot(),
             "grounds": self._grounds.snapshot(self.wall),
@@ -199,6 +199,11 @@ class View:
             self._console = ConsoleView(self.opened, seq)
             self._console.restore(snapshot["console"], seq)
             self._grounds.text_of = self._console.text_of
+
+
+def _without_pictures(opened: RecordingOpened) -> Any:
+    """The first fact as JSON values. A keyframe is made each minute, and none needs the pictures again."""
+    return msgspec.to_builtins(msgspec.structs.replace(opened, pictures={}))
 
 
 _GROUNDS = frozenset(
