@@ -6,6 +6,9 @@ from typing import Any
 
 from exhibit.facts.wall_times import WallTimes
 
+HIDDEN = "_"
+"""What the name of an item begins with that is kept here, but not sent to pages."""
+
 
 class ItemStore:
     """What the page shows at this moment, and since which fact."""
@@ -40,6 +43,16 @@ class ItemStore:
         found: dict[str, Any] = self._readings.get(display, {}).get(name, (0, {}))[1]
         return found
 
+    def readings_of(self, display: str) -> dict[str, tuple[int, Any]]:
+        """The readings of this display, each with the fact at which it last changed."""
+        return self._readings.get(display, {})
+
+    def readings_past(self, display: str, last_seq: int) -> None:
+        """The display's readings that were taken by fact `last_seq` hold no longer."""
+        for name, (seq, taken) in self.readings_of(display).items():
+            if seq <= last_seq and "past" not in taken:
+                self.take_reading(display, name, {**taken, "past": self.now()})
+
     def now(self) -> str:
         """The date and time of the fact being taken in."""
         return self._clock.wall(self.at_us)
@@ -51,7 +64,11 @@ class ItemStore:
     def batch(self, after_seq: int) -> dict[str, Any]:
         """Items and readings that changed after fact `after_seq`."""
         changed: dict[str, Any] = {}
-        items = {name: value for name, (seq, value) in self._items.items() if seq > after_seq}
+        items = {
+            name: value
+            for name, (seq, value) in self._items.items()
+            if seq > after_seq and not name.startswith(HIDDEN)
+        }
         if items:
             changed["items"] = items
         readings: dict[str, Any] = {}

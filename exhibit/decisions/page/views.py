@@ -20,6 +20,7 @@ import msgspec
 
 from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
+from exhibit.decisions.page.cable import Cable
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, may_run
@@ -35,7 +36,7 @@ from exhibit.facts.kinds import (
 )
 from exhibit.facts.wall_times import WallTimes
 
-VIEW_VERSION = "visitor page 8"
+VIEW_VERSION = "visitor page 9"
 """The form of snapshot(): keyframes of another form are not used."""
 
 
@@ -52,12 +53,14 @@ class View:
         self._console: ConsoleView | None = None
         self._printed_seq = 0
         self._printed_us = 0
+        self._cable = Cable()
 
     def apply(self, entry: Entry) -> None:
         """Take in the next fact."""
         self.seq = seq = entry.seq
         self.at_us = entry.at_us
         fact = entry.fact
+        self._cable.take(entry)
         if type(fact) is BytesReceived:
             self._printed_seq, self._printed_us = seq, entry.at_us
             self._grounds.received(entry, fact)
@@ -152,6 +155,8 @@ class View:
             rows = self._console.batch(after_seq, self.seq)
             if rows:
                 changed["console"] = rows
+            if pieces := self._cable.pieces(after_seq, self.at_us, self.wall):
+                changed["cable"] = pieces
         return changed
 
     def text_rows(self) -> list[str]:
@@ -167,6 +172,7 @@ class View:
             "printed_us": self._printed_us if self._printed_seq else None,
             "clock": self._clock.snapshot(),
             "grounds": self._grounds.snapshot(self.wall),
+            "cable": self._cable.snapshot(),
             "console": self._console.snapshot() if self._console else None,
             **self._items.snapshot(),
         }
@@ -180,6 +186,7 @@ class View:
         self._printed_us = snapshot["printed_us"] or 0
         self._clock.restore(snapshot["clock"])
         self._grounds.restore(snapshot["grounds"])
+        self._cable.restore(snapshot["cable"])
         self._items.restore(snapshot, seq, self.opened)
         self._console = None
         if self.opened is not None:
