@@ -104,5 +104,5 @@ def test_an_impossible_late_is_a_mistake(files, said):
 
 def test_a_script_that_would_start_a_job_again_is_reported_at_each_such_step():
     found = mistakes_in(with_change("round.toml", ROUND, 'late = "again once"'))
-    assert len(found) == 2
+    assert len(found) == 3
     assert all("started twice" in mistake.what for mistake in found)
