@@ -137,4 +137,4 @@ class DayBefore(msgspec.Struct, frozen=True, kw_only=True):
     """When the machine was first started; empty if nobody saw it."""
     sums: DaySums = DaySums()
     counts: dict[str, float] = {}
-    """The last value of each reading that counts transfers."""
+    """The last value of each reading that counts transfers, and today's errors by what reported them."""

@@ -34,6 +34,7 @@ from exhibit.facts.kinds import (
     Heartbeat,
     RecordingOpened,
 )
+from exhibit.facts.use_before import DayBefore
 from exhibit.facts.wall_times import WallTimes
 
 VIEW_VERSION = "visitor page 9"
@@ -49,7 +50,7 @@ class View:
         self.opened: RecordingOpened | None = None
         self._clock = WallTimes()
         self._grounds = Grounds()
-        self._items = PageItems(self._clock, self._grounds)
+        self._items = PageItems(self._clock, self._grounds, self.text_rows)
         self._console: ConsoleView | None = None
         self._printed_seq = 0
         self._printed_us = 0
@@ -65,7 +66,8 @@ class View:
             self._printed_seq, self._printed_us = seq, entry.at_us
             self._grounds.received(entry, fact)
             if self._console is not None:
-                self._console.receive(fact.bytes, seq)
+                items = self._console.receive(fact.bytes, seq)
+                self._items.received(seq, entry.at_us, items)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
             return
         if type(fact) in _GROUNDS:
@@ -162,6 +164,10 @@ class View:
     def text_rows(self) -> list[str]:
         """The console's rows as bare text; none before the recording was opened."""
         return self._console.text_rows() if self._console else []
+
+    def day_before(self) -> DayBefore:
+        """What the next recording of the same day is told of it."""
+        return self._items.day_before()
 
     def snapshot(self) -> dict[str, Any]:
         """Everything needed to go on from here, as plain JSON values, for a keyframe."""
