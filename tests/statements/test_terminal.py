@@ -402,9 +402,7 @@ STATEMENTS = [
         passing(0),
         passing(None),
     ),
-    Statement(
-        "Nothing is recorded or shown any more. The machine stays as it is.", passing(None), stopped(OPEN)
-    ),
+    Statement("Nothing is recorded any more. The machine stays as it is.", passing(None), stopped(OPEN)),
 ]
 
 QUESTION = "asks or answers the person, and says nothing about the machine"
@@ -438,6 +436,15 @@ STATES_NOTHING = {
     "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.": TESTED,
     "Look at the machine. When it is safe, start again.": ADVICE,
     "The visitors' page had ended and is started again.": PROGRAM,
+    "This page was there before, and stays when this program ends.": PROGRAM,
+    "This page stays when this program ends.": PROGRAM,
+    "The visitors' page stays: {address}": PROGRAM,
+    "To end it too, run `kill {pid}`.": ADVICE,
+    (
+        "The visitors' page has ended too. With `exhibit page` it stays all day, whatever is started and "
+        "stopped."
+    ): PROGRAM,
+    "The visitors' page is now at {address}": PROGRAM,
     "The bridge did not begin a recording within {seconds} s.": PROGRAM,
     "So it was ended. Nothing was typed at the machine.": TESTED,
     "Check whether this computer or its disc is busy with something else, and start again.": ADVICE,
@@ -475,7 +482,7 @@ STATES_NOTHING = {
     "Stopped before anything was recorded. Nothing was typed at the machine.": TESTED,
     "Still closing the recording. The program ends by itself.": PROGRAM,
     "The process that records was ended from outside.": PROGRAM,
-    "Since then nothing has been recorded or shown. This program has typed nothing at the machine.": TESTED,
+    "Since then nothing has been recorded. This program has typed nothing at the machine.": TESTED,
     "The process that passes characters had ended and is started again.": PROGRAM,
     "Start again.": ADVICE,
 }

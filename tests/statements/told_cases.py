@@ -16,6 +16,7 @@ from exhibit.commands.told import Told
 from exhibit.commands.watch_run import WatchRun
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
+from tests.commands.made_page import MadePage
 from tests.decisions.heron import S, opened
 
 Said = Callable[[], str]
@@ -55,7 +56,7 @@ def stopped(*facts: kinds.AnyFact, times: int = 1, begun: bool = True) -> Said:
 
     def said() -> str:
         out = io.StringIO()
-        run = Run([], [])
+        run = Run([], MadePage())
         run.recording = Path("a recording") if begun else None
         for fact in facts:
             run._note_state(fact)
@@ -93,7 +94,7 @@ def passing(pid: int | None) -> Said:
 
     def said() -> str:
         passer: Any = None if pid is None else Passing(pid)
-        run = WatchRun([], [], passer, Path())
+        run = WatchRun([], MadePage(), passer)
         run._folder.cleanup()
         return run._ended(simulated=False)
 
