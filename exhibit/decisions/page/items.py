@@ -11,6 +11,8 @@ from typing import Any
 
 import msgspec
 
+from exhibit.decisions.page.asleep import ASLEEP, awake
+from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
@@ -51,7 +53,7 @@ class PageItems:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        for handlers in (SESSION_HANDLERS, WEAR_HANDLERS, MAY_RUN_HANDLERS, SILENT_HANDLERS):
+        for handlers in _OF_OTHERS:
             if (handler := handlers.get(kind)) is not None:
                 self._store.at(seq, at_us)
                 handler(self._store, fact)
@@ -119,6 +121,7 @@ class PageItems:
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set(SILENT, None)
+        self._store.set(ASLEEP, None)
         self._store.set("trace", [])
         self._store.set("printed", [])
         self._store.set("disc", None)
@@ -189,6 +192,9 @@ class PageItems:
         if is_silent(self._store):
             self._store.at(seq, at_us)
             no_longer(self._store)
+        if self.value(ASLEEP) is not None:
+            self._store.at(seq, at_us)
+            awake(self._store)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())
@@ -226,6 +232,7 @@ class PageItems:
         self._store.set("nearly_full", {"at": self._store.now()})
 
 
+_OF_OTHERS = (SESSION_HANDLERS, WEAR_HANDLERS, ASLEEP_HANDLERS, MAY_RUN_HANDLERS, SILENT_HANDLERS)
 _HANDLERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.RecordingOpened: PageItems._recording_opened,
     kinds.LineOpened: PageItems._line_opened,
