@@ -98,8 +98,10 @@ STATEMENTS = [
         page(OPEN, failed(), kinds.SessionCleared(by="x")),
     ),
     OnPage("badges.silent", "\nNothing heard\n", page(OPEN, HEARD, SILENT), page(OPEN, HEARD, SILENT, HEARD)),
-    OnPage("badges.not started", "\nNot started\n", page(sight=WRITING), LIVE),
+    OnPage("badges.not started", "\nStarting\n", page(sight=WRITING), LIVE),
     OnPage("badges.not started today", "\nNot started today\n", page(OPEN, CLOSED, sight=YESTERDAY), LIVE),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, sight=GONE), page(OPEN, SEEN)),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, CLOSED), page(OPEN, SEEN)),
     OnPage(
         "badges.not started today",
         "\nNot started today\n",

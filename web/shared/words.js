@@ -21,7 +21,7 @@ const en = {
     "bridge not answering": "We can’t see the machine just now",
     "failed": "Stopped until somebody has checked",
     "silent": "Nothing heard",
-    "not started": "Not started",
+    "not started": "Starting",
     "not started today": "Not started today",
     "reading the record": "Reading the recording",
     "reconnecting": "This page is reconnecting",

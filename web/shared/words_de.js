@@ -19,7 +19,7 @@ export const de = {
     "bridge not answering": "Wir sehen die Maschine gerade nicht",
     "failed": "Angehalten, bis jemand nachgesehen hat",
     "silent": "Nichts zu hören",
-    "not started": "Noch nicht gestartet",
+    "not started": "Es beginnt",
     "not started today": "Heute noch nicht gestartet",
     "reading the record": "Die Aufzeichnung wird gelesen",
     "reconnecting": "Die Seite verbindet sich neu",

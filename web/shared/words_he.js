@@ -18,7 +18,7 @@ export const he = {
     "bridge not answering": "כרגע איננו רואים את המכונה",
     "failed": "נעצר עד שאדם יבדוק",
     "silent": "לא נשמע דבר",
-    "not started": "עוד לא התחיל",
+    "not started": "מתחיל",
     "not started today": "עוד לא הופעלה היום",
     "reading the record": "קוראים את הרשומה",
     "reconnecting": "הדף מתחבר מחדש",

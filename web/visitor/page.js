@@ -122,7 +122,7 @@ function paintAll() {
   grounds.paint(caption, own.words, tag);
   grounds.consoleArrived();
   paintRow(caption, tag, own.words);
-  story.paintThen(caption, picture.at, own.words, past);
+  story.paintThen(caption, picture.at, own.words, past || !speaks); // what was true then may not be true now
   paint.paintDoing(picture.items, picture.readings, picture.printed_at, own.words, tag, past, machine?.trouble);
   paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
   figures.paintItself(picture.items.recording, own.words, tag);
