@@ -40,6 +40,20 @@ GERMAN: Final[dict[str, str]] = {
     ),
     "  That was not done: {why}.": "  Das wurde nicht ausgeführt: {why}.",
     'Answer "wait on", "leave out" or "stop".': "Antworten Sie „warten“, „auslassen“ oder „stopp“.",
+    "  Now: {title}, at the step {step} for {seconds} s.": (
+        "  Jetzt: {title}, seit {seconds} s beim Schritt {step}."
+    ),
+    "It has another {seconds} s.": "Er hat noch {seconds} s.",
+    "  Now: a break of another {seconds} s.": "  Jetzt: eine Pause, noch {seconds} s.",
+    "  Now: no script is running.": "  Jetzt: Es läuft kein Skript.",
+    "  Nothing has come from the machine yet.": "  Von der Maschine ist noch nichts gekommen.",
+    "  Something last came from the machine {seconds} s ago.": (
+        "  Von der Maschine kam zuletzt vor {seconds} s etwas."
+    ),
+    "  The closing is not finished. Have its keyholder do the rest at the machine.": (
+        "  Das Herunterfahren ist nicht beendet. Den Rest macht an der Maschine, wer für sie verantwortlich "
+        "ist."
+    ),
     'There is no question to answer. To stop the typing, type "stop".': (
         "Es ist keine Frage offen. Damit nichts mehr getippt wird, tippen Sie „stopp“."
     ),
