@@ -18,6 +18,7 @@ import { Switches } from "./switches.js";
 import { inLanguage, wordsFor } from "../shared/words.js";
 
 const ALONE_AFTER_MS = 3500;
+const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 const HOME_AFTER_MS = 60000;
@@ -121,7 +122,7 @@ function paintAll() {
   grounds.paint(caption, own.words, tag);
   grounds.consoleArrived();
   paintRow(caption, tag, own.words);
-  story.paintThen(caption, picture.at, own.words, past);
+  story.paintThen(caption, picture.at, own.words, past || !speaks); // what was true then may not be true now
   paint.paintDoing(picture.items, picture.readings, picture.printed_at, own.words, tag, past, machine?.trouble);
   paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
   figures.paintItself(picture.items.recording, own.words, tag);
@@ -180,9 +181,10 @@ function alone() {
 }
 
 function paintBadge() {
-  const shown = alone() ? { ...badge, name: "page alone", since: picture.at } : badge;
+  const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const shown = alone() ? { ...badge, name, since: picture.at, speaks: false } : badge;
   const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words(), picture.at, alone() ? null : machine, back && !alone());
+  paint.paintBadge(shown, words(), picture.at, alone() ? null : machine, back && !alone(), picture.printed_at);
   const theirs = mode === "meanwhile" ? machine : badge;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words(), language());
 }
