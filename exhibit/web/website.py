@@ -43,7 +43,7 @@ MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
 """Room for a whole answer: the websocket library sends a message in one go or not at all."""
 
-SERVED = ("visitor", "shared")
+SERVED = ("visitor", "charts", "shared")
 """The folders of web/ whose files are served, each under its folder's name."""
 TYPES = {
     ".html": "text/html; charset=utf-8",
