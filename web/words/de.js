@@ -2,6 +2,9 @@
 
 const zahl = (n) => n.toLocaleString("de-DE");
 
+// Ein Satz beginnt mit einem großen Buchstaben.
+const capital = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);
+
 export const words = {
   locale: "de-DE",
   dir: "ltr",
@@ -221,5 +224,51 @@ export const words = {
     go: "Los",
     of: (at, end) => `${at} von ${end}`,
     ended: "Ende der Aufzeichnung",
+  },
+  charts: {
+    axes: (up, across) => `Nach oben: ${up}. Nach rechts: ${across}. Die Linie zwischen den Punkten ist von uns.`,
+    printedAt: (time) => `Gedruckt um ${time}.`,
+    beingWorked: (across) => `Wird gerade berechnet. Nach rechts: ${across}. Eine Höhe wird gezeichnet, sobald die Maschine sie druckt.`,
+    wasWorked: (across) => `Es wurde gerade berechnet. Nach rechts: ${across}. Noch war keine Höhe gedruckt.`,
+    ofTotal: (total) => `von ${total} berechnet`,
+    plotEmpty: (title) => `${title}: Noch ist nichts gedruckt.`,
+    plotWorked: (title, n, total) => `${title}: ${n} von ${total} sind berechnet. Noch ist keine Höhe gedruckt.`,
+    plotText: ({ title, last, highest, lowest, marks, garbled, growing, past }) => [
+      `${title}: ${past ? "Gedruckt wurde" : growing ? "Bisher gedruckt" : "Gedruckt"} bis ${last[0]}.`,
+      `Der höchste Wert ist ${highest[1]}, bei ${highest[0]}; der niedrigste ist ${lowest[1]}, bei ${lowest[0]}.`,
+      marks.length ? `${marks.map(([name, where, height]) => `${capital(name)} um ${where}: ${height}`).join(". ")}.` : "",
+      garbled === 0 ? "" : garbled === 1 ? "Ein Wert kam verstümmelt an und fehlt." : `${garbled} Werte kamen verstümmelt an und fehlen.`,
+      "Die Linie zwischen den Punkten ist von uns.",
+    ].filter(Boolean).join(" "),
+    now: (time) => `Jetzt ${time}`,
+    itWas: (time) => `Es war ${time}`,
+    plannedThen: (words) => `damals geplant: ${words}`,
+    next: {
+      round: (time) => `nächste Runde ${time}`,
+      rest: (time) => `ruht ab ${time}`,
+      closing: (time) => `fährt um ${time} herunter`,
+      opens: (time) => `geöffnet ab ${time}`,
+      closes: (time) => `schließt ${time}`,
+      tomorrow: (time) => `wacht morgen auf, geöffnet ab ${time}`,
+    },
+    spanKinds: { opening: "wird gestartet", round: "eine Runde", closing: "wird heruntergefahren", watched: "nur beobachtet", other: "andere Arbeit" },
+    dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
+      opens ? `Das Museum öffnet um ${opens} und schließt um ${closes}.` : "",
+      woken ? `Die Maschine wurde um ${woken} geweckt.` : "",
+      ...spans.map(({ kind, from, until, open }) => (open ? `Seit ${from}: ${kinds[kind] ?? kinds.other}.` : `${from} bis ${until}: ${kinds[kind] ?? kinds.other}.`)),
+      hollow ? `In der Aufzeichnung war es ${now}.` : `Jetzt ist es ${now}.`,
+      next ? `${capital(next)}.` : "",
+    ].filter(Boolean).join(" "),
+    stepOf: (at, of, words) => `${at} von ${of}${words ? `: ${words}` : ""}`,
+    lastRound: "Was sie in der letzten Runde tat",
+    today: "Heute",
+    thatDay: "An jenem Tag",
+    sumRounds: (n) => (n === 1 ? "Runde" : "Runden"),
+    sumPrinted: (title) => `mal gedruckt: ${title}`,
+    sumOf: {
+      transfers: (n) => (n === 1 ? "Plattenzugriff" : "Plattenzugriffe"),
+      errors: (n) => (n === 1 ? "Plattenfehler" : "Plattenfehler"),
+    },
+    unknown: "nicht bekannt",
   },
 };

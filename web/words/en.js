@@ -1,6 +1,9 @@
 // The page's own words in English: sentences that a docent would say. What happened, what it means, what to do.
 // Another language is another file here with the same entries, named after its tag; nothing else has to change.
 
+// A sentence begins with a capital letter.
+const capital = (text) => text.charAt(0).toLocaleUpperCase() + text.slice(1);
+
 export const words = {
   locale: "en-GB",
   dir: "ltr",
@@ -221,5 +224,51 @@ export const words = {
     go: "Go",
     of: (at, end) => `${at} of ${end}`,
     ended: "end of the recording",
+  },
+  charts: {
+    axes: (up, across) => `Up: ${up}. Across: ${across}. The line between the points is ours.`,
+    printedAt: (time) => `Printed at ${time}.`,
+    beingWorked: (across) => `Being worked out. Across: ${across}. A height is drawn when the machine prints it.`,
+    wasWorked: (across) => `It was being worked out. Across: ${across}. No height had been printed.`,
+    ofTotal: (total) => `of ${total} worked out`,
+    plotEmpty: (title) => `${title}: nothing has been printed yet.`,
+    plotWorked: (title, n, total) => `${title}: ${n} of ${total} are worked out. No height has been printed yet.`,
+    plotText: ({ title, last, highest, lowest, marks, garbled, growing, past }) => [
+      `${title}: ${past ? "it was printed" : growing ? "printed so far" : "printed"} up to ${last[0]}.`,
+      `The highest value is ${highest[1]}, at ${highest[0]}; the lowest is ${lowest[1]}, at ${lowest[0]}.`,
+      marks.length ? `${marks.map(([name, where, height]) => `${capital(name)} at ${where}: ${height}`).join(". ")}.` : "",
+      garbled === 0 ? "" : garbled === 1 ? "One value came garbled and is left out." : `${garbled} values came garbled and are left out.`,
+      "The line between the points is ours.",
+    ].filter(Boolean).join(" "),
+    now: (time) => `Now ${time}`,
+    itWas: (time) => `It was ${time}`,
+    plannedThen: (words) => `planned then: ${words}`,
+    next: {
+      round: (time) => `next round ${time}`,
+      rest: (time) => `rests at ${time}`,
+      closing: (time) => `shuts down at ${time}`,
+      opens: (time) => `doors open ${time}`,
+      closes: (time) => `closes ${time}`,
+      tomorrow: (time) => `wakes tomorrow, open from ${time}`,
+    },
+    spanKinds: { opening: "starting up", round: "a round", closing: "shutting down", watched: "watched only", other: "other work" },
+    dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
+      opens ? `The doors open at ${opens} and close at ${closes}.` : "",
+      woken ? `The machine was woken at ${woken}.` : "",
+      ...spans.map(({ kind, from, until, open }) => (open ? `Since ${from}: ${kinds[kind] ?? kinds.other}.` : `${from} to ${until}: ${kinds[kind] ?? kinds.other}.`)),
+      hollow ? `It was ${now} in the recording.` : `It is ${now} now.`,
+      next ? `${capital(next)}.` : "",
+    ].filter(Boolean).join(" "),
+    stepOf: (at, of, words) => `${at} of ${of}${words ? `: ${words}` : ""}`,
+    lastRound: "What it did in the last round",
+    today: "Today",
+    thatDay: "On that day",
+    sumRounds: (n) => (n === 1 ? "round of work" : "rounds of work"),
+    sumPrinted: (title) => `times printed: ${title}`,
+    sumOf: {
+      transfers: (n) => (n === 1 ? "time a disc was used" : "times a disc was used"),
+      errors: (n) => (n === 1 ? "disc error" : "disc errors"),
+    },
+    unknown: "not known",
   },
 };
