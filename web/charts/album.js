@@ -80,7 +80,7 @@ function smallPlot(spec, item, look) {
 
 function listing(lines) {
   const shown = lines.slice(-MOST_LINES);
-  const paper = newElement("div", undefined, "album-lines");
+  const paper = newElement("div", undefined, shown.length % 2 === 0 ? "album-lines even" : "album-lines");
   paper.style.setProperty("--columns", String(Math.max(...shown.map((line) => line.length), 8)));
   paper.append(...shown.map((line) => newElement("span", line || "\u00a0")));
   return paper;

@@ -91,6 +91,17 @@ export function spanBox({ from, until }, next, place, least) {
   return [left, Math.max(Math.min(wanted, Math.max(free - 1, least * 0.5)), 0.75)];
 }
 
+// Spans for telling: rounds that follow each other become one span with their count.
+export function gathered(spans) {
+  const found = [];
+  for (const span of spans) {
+    const last = found.at(-1);
+    if (last?.kind === "round" && span.kind === "round" && !span.open) Object.assign(last, { until: span.until, count: last.count + 1 });
+    else found.push({ ...span, count: 1 });
+  }
+  return found;
+}
+
 // What is to be said about what comes: [what, time] with what in "round", "rest", "closing", "opens", "tomorrow"; or null.
 export function nextOf(day, hours, now) {
   const at = wallMs(day?.next?.at);

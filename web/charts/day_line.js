@@ -1,7 +1,7 @@
 // The day as a line: what was done when, where now is, and what comes next. It is painted anew once a minute.
 
 import { newElement, newSvg, setShown } from "../shared/dom.js";
-import { dayRange, doors, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs } from "./day_axis.js";
+import { dayRange, doors, gathered, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs } from "./day_axis.js";
 import { placeInRow } from "./labels.js";
 import { linear } from "./scales.js";
 import { textWidth } from "./text_width.js";
@@ -40,7 +40,7 @@ export class DayLine {
   text() {
     if (!this.#last) return "";
     const { day, hours, look, now } = this.#last;
-    const spans = spansOf(day, now).map(({ kind, outcome, from, until, open }) => ({ kind, outcome, open, from: minuteText(from), until: minuteText(until) }));
+    const spans = gathered(spansOf(day, now)).map((span) => ({ ...span, from: minuteText(span.from), until: minuteText(span.until) }));
     const next = this.#nextText();
     const open = doors(hours, now);
     return look.words.charts.dayText({

@@ -7,7 +7,7 @@ import { textWidth } from "./text_width.js";
 
 // Where everything is, in pixels of the picture: the scales, the edges, and the height of a letter (`em`).
 export function geometry(spec, entries, size, picture, locale, small) {
-  const { across, up } = ranges(spec, entries);
+  const { across, up } = ranges(spec, entries, small);
   const em = parseFloat(getComputedStyle(picture).fontSize);
   const ups = steps(up.from, up.to, spec.up.every);
   const acrosses = steps(across.from, across.to, spec.across.every);
@@ -17,7 +17,8 @@ export function geometry(spec, entries, size, picture, locale, small) {
   const staff = spec.drawn_as === "water";
   const left = small ? 0 : label + em * (staff ? 1.9 : 0.9);
   const right = small ? size.width : size.width - em * 0.7;
-  const top = small ? em * 2.4 : em * 1.3;
+  const marked = Object.keys(spec.marks ?? {}).length > 0; // their labels need room above the highest point
+  const top = small ? em * 2.4 : em * (marked ? 2.1 : 1);
   const bottom = small ? size.height - em * 0.6 : size.height - em * 2.2;
   return {
     em, left, right, top, bottom, label, staff, ups, upTexts, acrosses,

@@ -10,11 +10,12 @@ export function entriesOf(item) {
   return [...points, ...marks].map((entry, n) => [entry, n]).sort(([a, n], [b, m]) => a.seq - b.seq || n - m).map(([entry]) => entry);
 }
 
-// The ranges of both axes, wide enough for every value that was printed.
-export function ranges(spec, entries) {
+// The ranges of both axes, wide enough for every value that was printed; `tight`: from the first point to the last.
+export function ranges(spec, entries, tight = false) {
   const known = entries.filter(({ y }) => y !== null);
+  const xs = known.map(({ x }) => x);
   return {
-    across: covering(spec.across, known.map(({ x }) => x)),
+    across: tight && xs.length > 1 ? { from: Math.min(...xs), to: Math.max(...xs) } : covering(spec.across, xs),
     up: covering(spec.up, known.map(({ y }) => y)),
   };
 }

@@ -255,7 +255,7 @@ export const words = {
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `Das Museum öffnet um ${opens} und schließt um ${closes}.` : "",
       woken ? `Die Maschine wurde um ${woken} geweckt.` : "",
-      ...spans.map(({ kind, from, until, open }) => (open ? `Seit ${from}: ${kinds[kind] ?? kinds.other}.` : `${from} bis ${until}: ${kinds[kind] ?? kinds.other}.`)),
+      ...spans.map(({ kind, from, until, open, count }) => (count > 1 ? `${count} Runden, die erste ab ${from}, die letzte bis ${until}.` : open ? `Seit ${from}: ${kinds[kind] ?? kinds.other}.` : from === until ? `${from}: ${kinds[kind] ?? kinds.other}.` : `${from} bis ${until}: ${kinds[kind] ?? kinds.other}.`)),
       hollow ? `In der Aufzeichnung war es ${now}.` : `Jetzt ist es ${now}.`,
       next ? `${capital(next)}.` : "",
     ].filter(Boolean).join(" "),

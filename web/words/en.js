@@ -255,7 +255,7 @@ export const words = {
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `The doors open at ${opens} and close at ${closes}.` : "",
       woken ? `The machine was woken at ${woken}.` : "",
-      ...spans.map(({ kind, from, until, open }) => (open ? `Since ${from}: ${kinds[kind] ?? kinds.other}.` : `${from} to ${until}: ${kinds[kind] ?? kinds.other}.`)),
+      ...spans.map(({ kind, from, until, open, count }) => (count > 1 ? `${count} rounds, the first from ${from}, the last until ${until}.` : open ? `Since ${from}: ${kinds[kind] ?? kinds.other}.` : from === until ? `${from}: ${kinds[kind] ?? kinds.other}.` : `${from} to ${until}: ${kinds[kind] ?? kinds.other}.`)),
       hollow ? `It was ${now} in the recording.` : `It is ${now} now.`,
       next ? `${capital(next)}.` : "",
     ].filter(Boolean).join(" "),

@@ -251,7 +251,7 @@ export const words = {
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `הדלתות נפתחות ב־${opens} ונסגרות ב־${closes}.` : "",
       woken ? `המכונה הוערה ב־${woken}.` : "",
-      ...spans.map(({ kind, from, until, open }) => (open ? `מאז ${from}: ${kinds[kind] ?? kinds.other}.` : `${from} עד ${until}: ${kinds[kind] ?? kinds.other}.`)),
+      ...spans.map(({ kind, from, until, open, count }) => (count > 1 ? `${count} סבבים, הראשון מ־${from}, האחרון עד ${until}.` : open ? `מאז ${from}: ${kinds[kind] ?? kinds.other}.` : from === until ? `${from}: ${kinds[kind] ?? kinds.other}.` : `${from} עד ${until}: ${kinds[kind] ?? kinds.other}.`)),
       hollow ? `בהקלטה הייתה השעה ${now}.` : `עכשיו ${now}.`,
       next ? `${next}.` : "",
     ].filter(Boolean).join(" "),
