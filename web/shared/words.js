@@ -204,6 +204,37 @@ const en = {
     of: (at, end) => `${at} of ${end}`,
     ended: "end of the recording",
   },
+  drawing: {
+    // Each state as it is now, and as it was when a recording is shown.
+    states: {
+      turning: ["turning", "was turning"],
+      starting: ["starting up", "was starting up"],
+      still: ["standing still", "stood still"],
+      on: ["on", "was on"],
+      off: ["off", "was off"],
+      unknown: ["not known", "not known"],
+      loadUnknown: ["load not known", "load not known"],
+      tested: ["memory in order", "memory was in order"],
+      used: ["busy", "was busy"],
+      printing: ["printing", "was printing"],
+      quiet: ["quiet", "was quiet"],
+      lost: ["not connected", "was not connected"],
+      loading: ["loading", "was loading"],
+    },
+    busy: (n) => `busy ${n}%`,
+    busyThen: (n) => `was busy ${n}%`,
+    trouble: "trouble noticed",
+    troubleThen: "had trouble",
+    aJob: "a job",
+    marksScale: (n) => (n === 1 ? "■ 1 use" : `■ ${n.toLocaleString("en-GB")} uses`),
+    jobs: (jobs) => `${jobs.length === 1 ? "A job is" : "Jobs are"} being worked on: ${jobs.join(", ")}.`,
+    jobsThen: (jobs) => `${jobs.length === 1 ? "A job was" : "Jobs were"} being worked on: ${jobs.join(", ")}.`,
+    jobAt: (job, part) => `${job} (${part})`,
+    uses: (part, n) => `${part}: read or written ${n.toLocaleString("en-GB")} times a minute.`,
+    usesThen: (part, n) => `${part}: was read or written ${n.toLocaleString("en-GB")} times a minute.`,
+    testedIn: (part) => `${part}: its memory was tested and found in order.`,
+    pieces: (words, n) => `${words ? `${words} ` : ""}Pieces that have arrived: ${n}.`,
+  },
 };
 
 export const LANGUAGES = { en, de, he };
