@@ -127,9 +127,13 @@ function paintStage(caption, tag, words) {
     nowMs: kept.nowMs(),
     readings: kept.readings,
     ofTheMachine: kept.machine?.trouble,
-    afterScene: fitAll,
+    afterScene: () => {
+      fitAll();
+      screen.follow(Boolean(root.dataset.screen), Boolean(kept.items.standing));
+    },
   };
   stage.paint(kept, look);
+  screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
   leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
 }
 
@@ -231,3 +235,5 @@ const resized = new ResizeObserver(() => {
 });
 resized.observe($("caption-box"));
 resized.observe($("stage"));
+resized.observe($("drawing"));
+resized.observe($("story"));

@@ -52,6 +52,7 @@ export class Stage {
     const { recording } = items;
     if (!recording) return;
     const { tag, words, live, past } = look;
+    document.documentElement.toggleAttribute("data-standing", Boolean(items.standing));
     if (set.shows.has("drawing")) {
       this.machine.paint(recording, items, { ...look, size: set.size, trouble: set.name === "trouble" });
       setText($("drawing-text"), this.machine.text());
@@ -66,10 +67,21 @@ export class Stage {
       setText($("album-text"), this.album.text());
     } else setText($("album-text"), "");
     if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words });
+    if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(recording);
     this.steps(items, look);
     this.day(items, look);
     paintFew(set.shows.has("few") ? fewFigures(items, look) : []);
     paintHelp(set.shows.has("help") ? helpRows(items, look) : []);
+  }
+
+  // While the machine wakes, the last lines of the console stand over the drawing if they hide no part of it.
+  seeOver(recording) {
+    const stage = $("stage");
+    stage.dataset.over = "free";
+    const console = $("console").getBoundingClientRect();
+    const meets = (box) => box && box.right > console.left && box.left < console.right && box.top < console.bottom;
+    const hidden = Object.keys(recording.drawn ?? {}).some((part) => meets(this.machine.partBox(part)));
+    if (hidden) delete stage.dataset.over;
   }
 
   steps({ steps, recording }, look) {
