@@ -37,7 +37,7 @@ export class Machine {
     this.still = matchMedia("(prefers-reduced-motion: reduce)");
     this.still.addEventListener("change", () => this.paintAgain());
     new ResizeObserver(() => this.paintAgain()).observe(holder);
-    document.fonts.ready.then(() => this.drawAgain());
+    document.fonts.addEventListener("loadingdone", () => this.drawAgain()); // names have other widths than before
   }
 
   // `recording`, `items`: the page's picture. `look`: {tag, words, spoken, trouble, size, live, past, chosen}.
