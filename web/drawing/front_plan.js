@@ -6,7 +6,7 @@ const EDGE = 5.5;
 const PLATE = 8;
 const LOUVRE = 4.5;
 const PANEL = { lamps: 14, switches: 18 };
-const WEIGHT = { gauge: 2, core: 1, disc: 1.6, packs: 1.6, screen: 1.4, paper: 1.4, tape: 1.4 };
+const WEIGHT = { gauge: 1.5, core: 1.1, disc: 1.6, packs: 1.6, screen: 1.4, paper: 1.4, tape: 1.4 };
 
 const isWindow = (one) => one.kind !== "lamps" && one.kind !== "switches";
 
@@ -31,7 +31,7 @@ function planCabinet({ w, h, plate, openings, shape }, plan) {
     plan.shelf = y + 1.5;
     y += 4;
   }
-  const lines = shape === "cabinet" && h >= 60 ? Math.min(7, Math.floor((h * 0.2) / LOUVRE)) : 0;
+  const lines = shape === "cabinet" && h >= 60 ? Math.min(6, Math.floor((h * 0.2) / LOUVRE)) : 0;
   const foot = h - (lines ? 8 + (lines - 1) * LOUVRE : EDGE);
   if (lines) plan.louvres = { x: w * 0.17, y: foot, w: w * 0.66, lines };
   const room = { x: EDGE, y: y + 4, w: w - 2 * EDGE, h: foot - (lines ? 7 : 2) - y - 4 };

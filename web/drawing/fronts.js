@@ -63,14 +63,15 @@ function plate({ x, y, w, h, text }, written) {
 
 // Lamps are outlines and are never lit: nobody has seen them.
 function lampRows({ x, y, w, h, count }) {
-  const each = count || 24;
-  const groups = Math.ceil(each / LAMP_GROUP);
-  const pitch = (w - 5) / groups;
+  const all = count || 24;
+  const rows = all > 30 ? 2 : 1;
+  const each = Math.ceil(all / rows);
+  const pitch = (w - 5) / Math.ceil(each / LAMP_GROUP);
   const inked = [];
-  for (const row of each > 40 ? [0.3, 0.55] : [0.35]) {
-    for (let i = 0; i < Math.ceil(groups); i++) {
-      for (let n = 0; n < LAMP_GROUP && i * LAMP_GROUP + n < each; n++) inked.push(circle(x + 2.5 + i * pitch + (n + 0.6) * (pitch / 3.7), y + h * row, Math.min(1.1, pitch / 9)));
-    }
+  for (let i = 0; i < all; i++) {
+    const [row, n] = [Math.floor(i / each), i % each];
+    const at = x + 2.5 + Math.floor(n / LAMP_GROUP) * pitch + ((n % LAMP_GROUP) + 0.6) * (pitch / 3.7);
+    inked.push(circle(at, y + h * (rows > 1 ? 0.34 + row * 0.3 : 0.5), Math.min(1.1, pitch / 9)));
   }
   return inked;
 }

@@ -45,13 +45,15 @@ export function layout(drawn, { widthPx, heightPx = 0, size = "large", linesUnde
   const tallest = Math.max(...heights);
   const roomForTags = heights.some((one) => tallest - one >= TAG_HIGH + RISE + 4);
   const top = RISE + 1 + (roomForTags || size === "small" ? 0 : TAG_HIGH + 4);
-  const floor = top + tallest + PLINTH;
+  const lowest = top + tallest + PLINTH;
   const least = LEFT + stacks.reduce((sum, stack) => sum + widthOf(stack), 0) + gaps.reduce((a, b) => a + b, 0) + SIDE + 2;
   const under = (text) => (text ? UNDER + LINE * Math.max(0, linesUnder - 2) : UNDER_SMALL);
-  const fitted = (text) => Math.min(widthPx / least, heightPx ? heightPx / (floor + under(text)) : Infinity);
+  const fitted = (text) => Math.min(widthPx / least, heightPx ? heightPx / (lowest + under(text)) : Infinity);
   const text = size !== "small" && fitted(true) >= TEXT_FROM;
   const pxPerCm = fitted(text);
   const width = widthPx / pxPerCm;
+  // In a holder that is higher, the floor stays near its foot, where the caption is.
+  const floor = lowest + Math.max(0, heightPx / pxPerCm - lowest - under(text));
   const spare = Math.max(0, width - least);
   const wide = size === "row" ? spare / Math.max(1, gaps.length) : Math.min(10, spare / Math.max(1, gaps.length));
   const words = text && size === "row" && Math.min(...gaps, Infinity) + wide >= WORDS_FROM;

@@ -74,7 +74,10 @@ class Rims {
     }
     this.marks = layer(0, 0, w * FRAMES, h, scale, "marks", ...frames);
     this.arm = layer(0, 0, w, h, scale, "arm-layer", armOf(kind, opening));
-    this.holder.append(this.marks, this.arm);
+    this.clip = document.createElement("div");
+    this.clip.className = "clip";
+    this.clip.append(this.marks);
+    this.holder.append(this.clip, this.arm);
     this.turning = { step: (tick) => this.place(tick % FRAMES) };
     this.stroking = { step: () => this.stroke() };
     this.strokes = 0;

@@ -11,8 +11,7 @@ import { Overlay } from "./overlay.js";
 import { Pictures } from "./pictures.js";
 import { ScreenLines } from "./screen_lines.js";
 import { partNow, possibleWords, scaleOf, stateWords } from "./states.js";
-import { fillMuseums } from "./museums.js";
-import { drawStill, weigh } from "./still.js";
+import { drawStill, fillMuseums, weigh } from "./still.js";
 import { told } from "./telling.js";
 import { Ticker } from "./ticker.js";
 import { ConsoleTrack, UseTrack } from "./track.js";
@@ -32,23 +31,23 @@ export class Machine {
     this.pictures = new Pictures(() => this.drawAgain());
     this.lines = new ScreenLines();
     this.built = null;
-    this.key = "";
     this.printing = false;
     this.still = matchMedia("(prefers-reduced-motion: reduce)");
     this.still.addEventListener("change", () => this.paintAgain());
-    new ResizeObserver(() => this.paintAgain()).observe(holder);
-    document.fonts.ready.then(() => this.drawAgain());
+    new ResizeObserver(() => {
+      if (String(this.sizeOfHolder()) !== String(this.sizes)) this.drawAgain();
+    }).observe(holder);
+    document.fonts.addEventListener("loadingdone", () => this.drawAgain()); // names have other widths than before
   }
 
   // `recording`, `items`: the page's picture. `look`: {tag, words, spoken, trouble, size, live, past, chosen}.
   paint(recording, items, look) {
     this.last = { recording, items, look };
-    const drawn = recording?.drawn ?? {};
-    const size = this.sizeOfHolder();
-    const key = JSON.stringify([drawn, recording?.parts, look.tag, look.words.locale, look.size, look.past, size]);
-    if (key !== this.key) {
-      this.key = key;
-      this.build(recording, look, size);
+    const { tag, words, size, past } = look;
+    if (this.drawn?.recording !== recording || [tag, words.locale, size, past].some((one, i) => one !== this.drawn.by[i])) {
+      this.drawn = { recording, by: [tag, words.locale, size, past] };
+      this.sizes = this.sizeOfHolder();
+      this.build(recording, look, this.sizes);
     }
     if (this.built) this.paintStates();
   }
@@ -58,16 +57,18 @@ export class Machine {
   }
 
   drawAgain() {
-    this.key = "";
+    this.drawn = null;
     this.paintAgain();
   }
 
   // How wide the holder is, and how high if it has a height of its own whatever is in it.
   sizeOfHolder() {
     this.root.style.display = "none";
-    const size = [this.holder.clientWidth, this.holder.clientHeight];
+    const { paddingLeft, paddingRight, paddingTop, paddingBottom, minHeight } = getComputedStyle(this.holder);
+    const { clientWidth, clientHeight } = this.holder;
     this.root.style.display = "";
-    return size[1] < 40 ? [size[0], 0] : size;
+    const high = clientHeight > (parseFloat(minHeight) || 0) + 1 ? clientHeight - parseFloat(paddingTop) - parseFloat(paddingBottom) : 0;
+    return [clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight), high < 40 ? 0 : high];
   }
 
   // ---- building
@@ -75,7 +76,7 @@ export class Machine {
   build(recording, look, [widthPx, heightPx]) {
     this.end();
     const drawn = recording?.drawn ?? {};
-    if (!Object.keys(drawn).length || widthPx < 40) return;
+    if (!Object.keys(drawn).length || !(widthPx >= 40)) return;
     const nameOf = (part) => inLanguage(recording.parts?.[part.name], look.tag) || spaced(part.name);
     const { plan, layout } = this.arrange(drawn, look, widthPx, heightPx, nameOf);
     const ways = cables(layout);
@@ -92,8 +93,7 @@ export class Machine {
     this.addTracks(ways);
     if (layout.text) this.built.names = new Names(layout, plan, this.choose);
     this.built.overlay = new Overlay(layout, still, this.built.names, this.choose, look.words.drawing);
-    this.built.words = newElement("p", "", "told");
-    this.root.append(...(this.built.names ? [this.built.names.holder] : []), ...this.built.overlay.elements, this.built.words);
+    this.root.append(...(this.built.names ? [this.built.names.holder] : []), ...this.built.overlay.elements);
     this.paintLines();
   }
 
@@ -151,8 +151,13 @@ export class Machine {
 
   paintStates() {
     const { recording, items, look } = this.last;
+    const mayMove = look.live && !this.still.matches && !document.documentElement.hasAttribute("data-still");
+    const { parts, tested, share, transfers, jobs, loading, line } = items;
+    const key = JSON.stringify([parts, tested, share, transfers, jobs, loading, line?.state, look.spoken, look.chosen, look.trouble, look.live, mayMove, this.printing]);
+    if (key === this.built.key) return;
+    this.built.key = key;
     const { layout, still, names, overlay, nameOf, track, uses } = this.built;
-    const moves = look.live && !this.still.matches && !document.documentElement.hasAttribute("data-still");
+    const moves = mayMove;
     const lost = items.line?.state === "lost";
     const shared = { moves, live: look.live, text: layout.text, written: layout.text, scale: scaleOf(items.transfers), ticker: this.ticker };
     this.root.classList.toggle("live", look.live);
@@ -178,8 +183,6 @@ export class Machine {
     names?.paint(said, look);
     overlay.paint(said, recording, items, look, shared.scale);
     this.said = said;
-    const text = this.text();
-    if (this.built.words.textContent !== text) this.built.words.textContent = text;
   }
 
   nowOf(place) {

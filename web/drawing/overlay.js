@@ -1,5 +1,4 @@
-// What lies over the drawing: a button for each part, the jobs' tags with their threads, the pieces of a load, and the
-// line that leads from the part that is spoken of down to the caption.
+// What lies over the drawing: a button for each part, the jobs' tags with their threads, and the pieces of a load.
 
 import { newElement, newSvg } from "../shared/dom.js";
 import { path } from "./ink.js";
@@ -66,9 +65,8 @@ export class Overlay {
     }
     const used = look.live && Object.values(items.transfers ?? {}).some((one) => one.per_min > 0);
     this.scale.textContent = used && this.layout.text ? this.said.marksScale(scale) : "";
-    this.paintTags(items.jobs ?? [], look);
+    this.paintTags((items.jobs ?? []).filter((job) => !job.doubt), look);
     this.paintPieces([...told].find(([, one]) => one.now.loading), look);
-    this.lead(look.spoken);
   }
 
   paintTags(jobs, look) {
@@ -133,14 +131,5 @@ export class Overlay {
     element.setAttribute("d", Array.from({ length: shown }, (_, i) => at(i)).join(" "));
     element.classList.toggle("done", now.loading.done || !look.live);
     fact(element, look.live ? now.loading.seq : 0, false);
-  }
-
-  lead(spoken) {
-    const { leader, bar } = this.still;
-    const place = this.layout.text ? this.layout.places.find((one) => one.name === spoken) : null;
-    const { floor, height } = this.layout;
-    const x = place?.x;
-    leader.setAttribute("d", place ? `M ${x} ${Math.min(floor - 1, place.y + place.h)} V ${height}` : "");
-    bar.setAttribute("d", place ? `M ${x - 0.8} ${height - 1.2} H ${x + place.w}` : "");
   }
 }

@@ -5,7 +5,7 @@ import { drawPart } from "./fronts.js";
 import { box, group, line, path } from "./ink.js";
 import { LAMPS_FROM, PLINTH, TEXT_FROM, cablePath } from "./layout.js";
 import { stillOpening } from "./openings.js";
-import { copyOf, isDrawing } from "./pictures.js";
+import { copyOf, isDrawing, openingGroup } from "./pictures.js";
 
 const BESIDE = 15; // the width of what is drawn beside a photograph
 let hatchings = 0;
@@ -35,8 +35,6 @@ export function drawStill(layout, { hub, ways }, pictures) {
   const parts = new Map();
   const cableLines = group("cables");
   for (const way of ways) cableLines.append(cable(way));
-  const leader = path("", "leader");
-  const bar = path("", "leader-bar");
   svg.append(line(layout.ground.from, floor, layout.ground.to, floor), cableLines);
   // From the right, and stacks from the foot, so that a side that is seen past another part's edge lies behind it.
   for (const place of [...layout.places].reverse()) {
@@ -44,8 +42,7 @@ export function drawStill(layout, { hub, ways }, pictures) {
     parts.set(place.name, made);
     svg.append(made.group);
   }
-  svg.append(leader, bar);
-  return { svg, parts, cables: cableLines, leader, bar, hub };
+  return { svg, parts, cables: cableLines, hub };
 }
 
 function cable(way) {
@@ -60,7 +57,7 @@ function cable(way) {
   return made;
 }
 
-function partGroup(place, layout, pictures) {
+export function partGroup(place, layout, pictures) {
   const name = place.picture;
   const drawing = name && isDrawing(name) ? pictures.drawing(name) : null;
   const made = name && (drawing || !isDrawing(name)) ? museumsPart(place, drawing) : drawPart(place, { lamps: layout.pxPerCm >= LAMPS_FROM, text: layout.text });
@@ -92,4 +89,21 @@ function beside({ w, h, openings }) {
     y -= high[kind] + 3;
     return { kind, real, x: w + 3, y: Math.max(0, y), w: BESIDE, h: high[kind] };
   });
+}
+
+// The openings that a museum's own drawing names, as groups `opening-KIND`: found in it once it is on the page.
+export function fillMuseums(made, place, root, pxPerCm) {
+  const frame = root.getBoundingClientRect();
+  const windows = [];
+  for (const { kind, real } of place.openings) {
+    const there = openingGroup(made.copy, place.name, kind);
+    const box = there?.getBoundingClientRect();
+    if (!box?.width || !box.height) continue;
+    const [x, y] = [(box.left - frame.left) / pxPerCm - place.x, (box.top - frame.top) / pxPerCm - place.y];
+    windows.push({ kind, real, x, y, w: box.width / pxPerCm, h: box.height / pxPerCm });
+  }
+  for (const one of windows) {
+    if (one.kind !== "lamps" && one.kind !== "switches") made.inside.append(stillOpening(one));
+  }
+  return windows;
 }

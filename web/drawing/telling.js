@@ -7,7 +7,7 @@ export function told(said, items, recording, look) {
   const words = look.words.drawing;
   const parts = [...said.values()].map(({ name, state }) => (state.text ? `${name}: ${state.text}` : name));
   const sentences = [`${parts.join("; ")}.`];
-  const jobs = (items.jobs ?? []).map((job) => {
+  const jobs = (items.jobs ?? []).filter((job) => !job.doubt).map((job) => {
     const part = said.get(job.part)?.name;
     return part ? words.jobAt(tagText(job, words), part) : tagText(job, words);
   });
