@@ -39,6 +39,7 @@ from exhibit.facts.wall_times import WallTimes
 _OF_OTHERS = (
     SESSION_HANDLERS,
     WEAR_HANDLERS,
+    ASLEEP_HANDLERS,
     MAY_RUN_HANDLERS,
     SILENT_HANDLERS,
     WORK_HANDLERS,
@@ -293,7 +294,6 @@ class PageItems:
         self._store.set("nearly_full", {"at": self._store.now()})
 
 
-_OF_OTHERS = (SESSION_HANDLERS, WEAR_HANDLERS, ASLEEP_HANDLERS, MAY_RUN_HANDLERS, SILENT_HANDLERS)
 _HANDLERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.RecordingOpened: PageItems._recording_opened,
     kinds.LineOpened: PageItems._line_opened,
