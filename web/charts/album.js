@@ -62,7 +62,7 @@ export class Album {
     const [kind, name] = (entry.picture ?? "").split(":");
     if (kind === "plot" && recording?.plots?.[name] && entry.plot?.points?.length) return smallPlot(recording.plots[name], entry.plot, look);
     const part = kind === "part" ? entry.part || name : "";
-    const drawn = part && this.#partPicture?.(recording, part, { job: entry.job, tag: look.tag, words: look.words });
+    const drawn = part && this.#partPicture?.(recording, part, { job: entry.job ?? null, tag: look.tag, words: look.words });
     if (drawn) return drawn;
     if (entry.lines?.length) return listing(entry.lines);
     const plain = newElement("p", this.#told(entry), "album-plain");
