@@ -13,6 +13,8 @@ export class Console {
     this.cursor = cursor;
     this.sheet = sheet;
     this.byNumber = new Map();
+    this.follows = false;
+    this.fromTop = false;
     this.first = 0;
     this.shownColumns = FEWEST_COLUMNS;
   }
@@ -41,7 +43,14 @@ export class Console {
     if (changed.printed) this.print(changed.printed);
     if (changed.cursor) this.place(...changed.cursor);
     this.measure();
-    if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+    if (this.follows) this.follow();
+    else if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+  }
+
+  // Keeps the last lines in sight, or a status display from its top, on a screen on which nobody scrolls.
+  follow(follows = this.follows, fromTop = this.fromTop) {
+    Object.assign(this, { follows, fromTop });
+    if (follows) this.sheet.scrollTop = fromTop ? 0 : this.sheet.scrollHeight;
   }
 
   // Marks the rows below the last that has anything on it, and keeps how many columns have been needed so far: where a

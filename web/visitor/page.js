@@ -44,7 +44,7 @@ const grounds = new Grounds($("grounds"), new Sheet($("grounds-sheet")), $("grou
 const switches = new Switches($("switches"), new Sheet($("switches-sheet")).openedBy($("try")));
 const hints = new Hints($("tell-tales"), $("tell-tales-head"), $("tell-tales-list"), $("ahead"));
 const leader = new Leader($("leader"));
-const stage = new Stage((part) => beside.choose(part), leader);
+const stage = new Stage((part) => beside.choose(part));
 const choices = new Choices($("choices"), () => {
   paintAll();
   fitAll();
@@ -124,12 +124,17 @@ function paintStage(caption, tag, words) {
     past: kept.past,
     spoken,
     chosen: beside.chosen,
-    nowMs: kept.nowMs(),
+    alone: alone(),
+    now: kept.at,
     readings: kept.readings,
     ofTheMachine: kept.machine?.trouble,
-    afterScene: fitAll,
+    afterScene: () => {
+      fitAll();
+      screen.follow(Boolean(root.dataset.screen), Boolean(kept.items.standing));
+    },
   };
   stage.paint(kept, look);
+  screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
   leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
 }
 
@@ -231,3 +236,5 @@ const resized = new ResizeObserver(() => {
 });
 resized.observe($("caption-box"));
 resized.observe($("stage"));
+resized.observe($("drawing"));
+resized.observe($("story"));
