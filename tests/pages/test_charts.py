@@ -89,9 +89,12 @@ def test_a_garbled_value_is_a_gap(page: Page) -> None:
 
 @pytest.mark.parametrize("tag", LANGUAGES)
 @pytest.mark.parametrize("size", SIZES)
-def test_labels_stay_apart_and_inside_at_every_size(page: Page, tag: str, size: tuple[int, int]) -> None:
+@pytest.mark.parametrize("every", [1, 3])
+def test_labels_stay_apart_and_inside_at_every_size(
+    page: Page, tag: str, size: tuple[int, int], every: int
+) -> None:
     open_charts(page, tag)
-    put(page, "Plot", *size, [TIDE, tide()], {"past": True})
+    put(page, "Plot", *size, [{**TIDE, "across": {**TIDE["across"], "every": every}}, tide()], {"past": True})
     (frame,) = boxes(page, ".plot-picture")
     found = boxes(page, ".plot text")
     for one in found:
