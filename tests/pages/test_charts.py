@@ -84,7 +84,7 @@ def test_a_garbled_value_is_a_gap(page: Page) -> None:
     put(page, "Plot", *LARGE, [TIDE, item], {})
     assert page.locator(".surface").count() == 2
     assert page.evaluate(POINTS) == 11
-    assert "One value came garbled" in page.evaluate("shown.text()")
+    assert "Where a value came garbled" in page.evaluate("shown.text()")
 
 
 @pytest.mark.parametrize("tag", LANGUAGES)
@@ -245,6 +245,7 @@ def test_now_stands_where_the_clock_is_and_time_runs_left_to_right_in_every_lang
         (day([]), "08:20", "doors open 10:00"),
         (day(MORNING[:2]), "10:31", "closes 16:30"),
         (day(MORNING[:2], {"what": "closing", "at": wall("16:40")}), "16:35", "shuts down at 16:40"),
+        (day(MORNING[:2], {"what": "closing", "at": ""}), "16:35", "next it is shut down"),
     ],
 )
 def test_what_comes_next_and_when_is_said_in_words(
