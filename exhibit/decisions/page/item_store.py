@@ -17,6 +17,8 @@ class ItemStore:
         self._clock = clock
         self.seq = 0
         """The last fact taken in, at which an item may have changed."""
+        self.changed_seq = 0
+        """The last fact at which something that pages are shown did change."""
         self.at_us = 0
         self._items: dict[str, tuple[int, Any]] = {}
         self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
@@ -28,6 +30,8 @@ class ItemStore:
     def set(self, name: str, value: Any) -> None:
         """Give an item this value."""
         self._items[name] = (self.seq, value)
+        if not name.startswith(HIDDEN):
+            self.changed_seq = self.seq
 
     def value(self, name: str) -> Any:
         """The item's value; None if it has none."""
@@ -37,6 +41,7 @@ class ItemStore:
     def take_reading(self, display: str, name: str, taken: dict[str, Any]) -> None:
         """Give a reading this value."""
         self._readings.setdefault(display, {})[name] = (self.seq, taken)
+        self.changed_seq = self.seq
 
     def reading(self, display: str, name: str) -> dict[str, Any]:
         """The reading as last taken; empty if it never was."""
@@ -92,7 +97,7 @@ class ItemStore:
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
         """Go on from a snapshot; everything counts as changed at fact `seq`."""
-        self.seq = seq
+        self.seq = self.changed_seq = seq
         self._items = {name: (seq, value) for name, value in kept["items"].items()}
         self._readings = {
             display: {name: (seq, value) for name, value in taken.items()}

@@ -6,14 +6,19 @@ items by display and name. Everything here follows from the facts alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import msgspec
 
+from exhibit.decisions.display.wire import Item
 from exhibit.decisions.page import ends, jobs_now, parts_now, standing
+from exhibit.decisions.page.asleep import ASLEEP, awake
+from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.captions_over import CaptionsOver
+from exhibit.decisions.page.day import plots
+from exhibit.decisions.page.day.moment import Moment, recorded
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, doubts_before, running_before
@@ -28,11 +33,13 @@ from exhibit.decisions.story.ended import Ended
 from exhibit.decisions.story.hints import LIVE_ONLY, Hints
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
+from exhibit.facts.use_before import DayBefore
 from exhibit.facts.wall_times import WallTimes
 
 _OF_OTHERS = (
     SESSION_HANDLERS,
     WEAR_HANDLERS,
+    ASLEEP_HANDLERS,
     MAY_RUN_HANDLERS,
     SILENT_HANDLERS,
     WORK_HANDLERS,
@@ -40,6 +47,7 @@ _OF_OTHERS = (
     standing.HANDLERS,
     parts_now.HANDLERS,
     jobs_now.HANDLERS,
+    plots.HANDLERS,
 )
 LANDMARKS_KEPT = 6
 DATE_FIELD = "date"
@@ -49,8 +57,9 @@ DATE_FIELD = "date"
 class PageItems:
     """The items after the facts so far."""
 
-    def __init__(self, clock: WallTimes, grounds: Grounds) -> None:
+    def __init__(self, clock: WallTimes, grounds: Grounds, rows: Callable[[], list[str]] = list) -> None:
         self._store = ItemStore(clock)
+        self._moment = Moment(self._store, rows)
         self._grounds = grounds
         self._hints = Hints(clock)
         self._printed = Printed()
@@ -62,12 +71,13 @@ class PageItems:
     @property
     def seq(self) -> int:
         """The last fact at which an item or a reading may have changed."""
-        return self._store.seq
+        return self._store.changed_seq
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
+        self._moment.before()
         before = ends.said(self._store, fact)
         if jobs_now.is_overdue(self._store, at_us):
             self._store.at(seq, at_us)
@@ -85,6 +95,8 @@ class PageItems:
         for name, value in self._hints.see(seq, at_us, fact, ended).items():
             self._store.at(seq, at_us)
             self._store.set(name, [] if name in LIVE_ONLY and is_silent(self._store) else value)
+        self._store.at(seq, at_us)
+        self._moment.see(fact)
 
     def _end_captions(self, seq: int, at_us: int, fact: AnyFact | UnknownFact, ended: Ended) -> None:
         self._over.see(seq, fact, ended)
@@ -100,6 +112,7 @@ class PageItems:
             "printing": self._printed.snapshot(),
             "hints": self._hints.snapshot(),
             "over": self._over.snapshot(),
+            "moment": self._moment.snapshot(),
         }
         return {**self._store.snapshot(), **others}
 
@@ -109,7 +122,16 @@ class PageItems:
         self._hints.restore(kept["hints"], opened)
         self._printed.restore(kept["printing"])
         self._over.restore(kept["over"])
+        self._moment.restore(kept["moment"], opened)
         self._opened = opened
+
+    def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
+        """The machine has sent this."""
+        self._moment.received(seq, at_us, items)
+
+    def day_before(self) -> DayBefore:
+        """What the next recording of the same day is told of it."""
+        return self._moment.day_before()
 
     def _recording_opened(self, fact: RecordingOpened) -> None:
         self._opened = fact
@@ -125,12 +147,14 @@ class PageItems:
                 "exercisers": {
                     name: {"part": one.part, "called": one.called} for name, one in fact.exercisers.items()
                 },
+                "screens": msgspec.to_builtins(fact.screens),
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
                 "tell_tales": msgspec.to_builtins(fact.tell_tales),
                 "ahead": msgspec.to_builtins(fact.ahead),
                 "glosses": fact.glosses,
+                **recorded(fact),
                 "languages": fact.languages,
                 "second_language": fact.second_language,
                 "machine_is": fact.machine_is,
@@ -166,9 +190,11 @@ class PageItems:
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set(SILENT, None)
+        self._store.set(ASLEEP, None)
         self._store.set("trace", [])
         self._store.set("printed", [])
         self._store.set("disc", None)
+        self._moment.open(fact)
 
     def _line_opened(self, fact: kinds.LineOpened | kinds.CarriedOver) -> None:
         self._store.set("line", {"state": "open", "since": self._store.now(), "why": ""})
@@ -220,6 +246,10 @@ class PageItems:
         if is_silent(self._store):
             self._store.at(seq, at_us)
             no_longer(self._store)
+            self._moment.heard()
+        if self.value(ASLEEP) is not None:
+            self._store.at(seq, at_us)
+            awake(self._store)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())

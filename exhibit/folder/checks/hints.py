@@ -95,6 +95,8 @@ def _used(machine: MachineDraft, drafts: Drafts) -> Iterator[str]:
     for exerciser, _ in machine.exercisers.values():
         yield from (exerciser.begun, *exerciser.ended, *exerciser.refused)
         yield from (*exerciser.listed, *exerciser.none_listed)
+    for plot in machine.visitors.plots.values():
+        yield from (plot.begins, *(name for name, _ in (*plot.ended, *plot.stopped, *plot.marks)))
     yield from (line.below for line in machine.lines.values())
     for marks in machine.marks:
         yield from (name for name, _ in (*marks.started, *marks.stopped))
