@@ -2,8 +2,9 @@
 
 Several can apply; then trouble comes before looking inside, that before a result, and so on (`_wanted`). A
 scene changes together with a caption, or when a script or the session begins or ends something, and not
-twice within eight seconds, so that nobody loses his place; trouble comes at once. If no caption comes, it
-changes eight seconds after it should have. Seconds are those of the visitor, also at another rate.
+twice within eight seconds, so that nobody loses his place; trouble comes at once, and so does what is left
+when the recording ends. If no caption comes, it changes eight seconds after it should have. Seconds are
+those of the visitor, also at another rate.
 """
 
 from __future__ import annotations
@@ -31,7 +32,6 @@ FRAMES_TO_SEE: Final = 2
 """After so many frames of a display, visitors go back to what works, if jobs go on."""
 _MOVES: Final = (
     kinds.ScriptStarted,
-    kinds.ScriptEnded,
     kinds.SessionResting,
     kinds.SessionCleared,
     kinds.RecordingClosed,
@@ -87,7 +87,8 @@ def _item(items: ItemStore, moment: _Moment) -> dict[str, Any]:
 
 def _caption_seq(items: ItemStore) -> int:
     caption = items.value("caption")
-    return int(caption["seq"]) if caption else 0
+    seq: int = caption["seq"] if caption else 0
+    return seq
 
 
 def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any]:
@@ -116,8 +117,10 @@ def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any
 
 
 def _last_seq(plot: dict[str, Any]) -> int:
-    printed = [plot["seq"], plot["worked_seq"]]
-    return max([*printed, *(point[2] for point in plot["points"]), *(mark["seq"] for mark in plot["marks"])])
+    """The fact with which something was last printed for it."""
+    seqs: list[int] = [plot["seq"], plot["worked_seq"], *(point[2] for point in plot["points"])]
+    seqs += [mark["seq"] for mark in plot["marks"]]
+    return max(seqs)
 
 
 def _asleep(items: ItemStore, kept: dict[str, Any], fact: Any) -> bool:
@@ -175,6 +178,8 @@ def _may_change(
 ) -> bool:
     if wanted.name == TROUBLE or items.value(SCENE)["name"] == wanted.name:
         return True
+    if isinstance(fact, kinds.RecordingClosed):
+        return True  # nothing comes after it that could change the scene
     calm_us = CALM_US * kept["rate"]
     if kept["changed_us"] is not None and items.at_us - kept["changed_us"] < calm_us:
         return False
