@@ -30,8 +30,16 @@ def points(items):
 
 @pytest.mark.parametrize(
     ("text", "hours"),
-    [("06.27", 6.45), ("00", 0.0), ("18.55", 18 + 55 / 60), ("6:30", 6.5), ("06.72", None), ("0?.27", None), ("", None)],
-)  # fmt: skip
+    [
+        ("06.27", 6.45),
+        ("00", 0.0),
+        ("18.55", 18 + 55 / 60),
+        ("6:30", 6.5),
+        ("06.72", None),
+        ("0?.27", None),
+        ("", None),
+    ],
+)
 def test_a_time_is_hours_and_minutes_and_not_a_decimal_number(text, hours):
     assert hours_in(text) == (None if hours is None else pytest.approx(hours))
 

@@ -10,10 +10,23 @@ import msgspec
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
+from exhibit.facts.visitor_words import Chapter
 from tests.pages import made_facts
 
 WHIMBREL = made_facts.WHIMBREL
 WORDS = {"en": "It works.", "de": "Sie arbeitet."}
+CHAPTERS = {
+    "round": [
+        Chapter(name=name, words=WORDS, told=WORDS, picture=picture, from_step=from_step)
+        for name, from_step, picture in (
+            ("signing-on", "take-the-desk", "console"),
+            ("shuttle", "begin-shuttle", "part:lower-drive"),
+            ("tides", "run-tides", "plot:tide"),
+            ("board", "show-the-board", "console"),
+            ("log", "look-in-the-log", ""),
+        )
+    ]
+}
 Step = kinds.AnyFact | float
 """A fact, or how many seconds pass before the next one."""
 
@@ -24,7 +37,7 @@ def opened(**changed: Any) -> kinds.RecordingOpened:
     fields = {
         "plots": machine.plots,
         "loads": machine.loads,
-        "chapters": WHIMBREL.chapters,
+        "chapters": CHAPTERS,
         "displays": [display.name for display in machine.displays],
         "marked": [part for part, marks in machine.marks.items() if marks.started or marks.stopped],
     }
