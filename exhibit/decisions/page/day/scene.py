@@ -161,14 +161,14 @@ def _wanted(items: ItemStore, kept: dict[str, Any]) -> _Moment:
 
 
 def _result(items: ItemStore, kept: dict[str, Any]) -> str:
-    """The plot that is to be seen: it grows, or its last line was printed a little while ago."""
+    """The plot that is to be seen: something was printed for it, or its job began, a little while ago."""
     plots: dict[str, dict[str, Any]] = items.value(PLOTS) or {}
     for name in sorted(plots, key=lambda one: -_last_seq(plots[one])):
         plot, (_, _, at_us) = plots[name], kept["plotted"][name]
         growing = not (plot["done"] or plot["until"])
-        # 20 s after the last line, or what is printed would never give way to a job that goes on.
-        lately = items.at_us - at_us < RESULT_STAYS_US * kept["rate"] and bool(plot["points"])
-        if name not in kept["over"] and (lately or (growing and not plot["points"])):
+        # A job that goes on in the background, and prints nothing for a while, is no result for so long.
+        lately = items.at_us - at_us < RESULT_STAYS_US * kept["rate"]
+        if lately and name not in kept["over"] and (growing or plot["points"]):
             return name
     return ""
 

@@ -82,8 +82,15 @@ def test_a_result_ends_with_the_next_caption_about_another_part():
     assert scene(*printed, caption("console")) == "working"
 
 
-def test_a_result_that_grows_outlasts_captions_about_others_until_something_is_printed():
-    assert scene(*ROUND, began(), caption(), 30, caption("lower-drive"), 30, BEAT) == "result"
+def test_a_result_that_grows_outlasts_captions_about_others_until_it_has_points():
+    worked = [15, line("hours-worked", hours="3"), caption("lower-drive")]
+    assert scene(*ROUND, began(), caption(), *worked, *worked, *worked) == "result"
+
+
+def test_a_job_that_prints_nothing_for_a_while_is_no_result_until_it_does():
+    waits = [*ROUND, began(), caption(), 20, caption("lower-drive"), 20]
+    assert scene(*waits, caption()) == "working"
+    assert scene(*waits, *rows("00 01", "1 2"), caption()) == "result"
 
 
 def test_a_job_that_was_stopped_before_it_printed_anything_is_no_result():

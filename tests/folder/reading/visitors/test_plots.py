@@ -113,7 +113,7 @@ def test_each_mistake_is_reported_with_what_to_write(old, new, said, write):
 @pytest.mark.parametrize(
     ("old", "new", "said", "write"),
     [
-        ('points_up = "metre-row.metres"', 'points_up = "board.lode"', "no reading", '"board.load"'),
+        ('points_up = "metre-row.metres"', 'points_up = "board.lode"', "no reading", "board.load"),
         ('points_up = "metre-row.metres"', 'points_up = "board.jobs"', "no reading", "board.jobs-going"),
         (
             'points_up = "metre-row.metres"',
