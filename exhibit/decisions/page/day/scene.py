@@ -27,6 +27,7 @@ OPENING: Final = "opening"
 NOT_STARTED, WAKING, WORKING, RESULT = "not started", "waking", "working", "result"
 LOOKING_INSIDE, RESTING, ASLEEP, TROUBLE = "looking inside", "resting", "asleep", "trouble"
 CALM_US: Final = 8 * S_US
+UNSEEN_US: Final = S_US // 2
 RESULT_STAYS_US: Final = 20 * S_US
 FRAMES_TO_SEE: Final = 2
 """After so many frames of a display, visitors go back to what works, if jobs go on."""
@@ -57,6 +58,7 @@ def none_yet(items: ItemStore) -> None:
         "plotted": {},
         "over": [],
         "slept": False,
+        "looked": [0, 0],
     }
     items.set(_KEPT, kept)
     items.set(SCENE, _item(items, _Moment(NOT_STARTED)))
@@ -75,7 +77,11 @@ def see(items: ItemStore, fact: Any) -> None:
     if tuple(wanted) != (shown["name"], shown["plot"], shown["display"]) and _may_change(
         items, kept, changed, wanted, fact
     ):
-        changed["changed_us"] = items.at_us if wanted.name != shown["name"] else changed["changed_us"]
+        if wanted.name != shown["name"] and not _just_changed(items, kept):
+            changed["changed_us"] = items.at_us
+        if wanted.name == LOOKING_INSIDE:
+            standing = items.value(STANDING)
+            changed["looked"] = [standing["seq"], standing["frames"]]
         items.set(SCENE, _item(items, wanted))
     if changed != kept:
         items.set(_KEPT, changed)
@@ -110,10 +116,16 @@ def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any
     if isinstance(fact, kinds.CaptionShown) and noticed["caption"] == items.seq:
         specs = (items.value("recording") or {}).get("plots") or {}
         told = [name for name, plot in plots.items() if plot["points"] and name not in over]
-        over += [name for name in told if fact.part != specs[name]["part"]]
+        over += [name for name in told if fact.part not in (specs[name]["part"], *_consoles(items))]
     noticed["over"] = over
     noticed["slept"] = _asleep(items, kept, fact)
     return noticed
+
+
+def _consoles(items: ItemStore) -> list[str]:
+    """The parts on which the machine prints: a caption about one of these is about what is printed."""
+    drawn = (items.value("recording") or {}).get("drawn") or {}
+    return [part for part, look in drawn.items() if look["shape"] in ("desk", "terminal", "printer")]
 
 
 def _last_seq(plot: dict[str, Any]) -> int:
@@ -145,7 +157,7 @@ def _wanted(items: ItemStore, kept: dict[str, Any]) -> _Moment:
     heard = is_heard(items) and items.value("closed") is None
     jobs = [one for one in items.value(JOBS) or [] if not one["doubt"]]
     standing = items.value(STANDING) if heard else None
-    if standing is not None and not (standing["frames"] >= FRAMES_TO_SEE and jobs):
+    if standing is not None and not (jobs and _was_seen(kept, standing)):
         return _Moment(LOOKING_INSIDE, display=standing["display"])
     if heard and (plot := _result(items, kept)):
         return _Moment(RESULT, plot=plot)
@@ -158,6 +170,12 @@ def _wanted(items: ItemStore, kept: dict[str, Any]) -> _Moment:
     began = script is not None or session.get("state") == "resting"
     watched = (items.value("recording") or {}).get("typing") == "nothing" and items.value("heard")
     return _Moment(RESTING if began or watched else NOT_STARTED)
+
+
+def _was_seen(kept: dict[str, Any], standing: dict[str, Any]) -> bool:
+    """Whether visitors have seen enough frames of this display since the scene was about it."""
+    seq, frames = kept["looked"]
+    return bool(seq == standing["seq"] and standing["frames"] - frames >= FRAMES_TO_SEE)
 
 
 def _result(items: ItemStore, kept: dict[str, Any]) -> str:
@@ -173,6 +191,11 @@ def _result(items: ItemStore, kept: dict[str, Any]) -> str:
     return ""
 
 
+def _just_changed(items: ItemStore, kept: dict[str, Any]) -> bool:
+    """Whether the scene has changed so lately that nobody has seen it yet."""
+    return kept["changed_us"] is not None and items.at_us - kept["changed_us"] < UNSEEN_US * kept["rate"]
+
+
 def _may_change(
     items: ItemStore, kept: dict[str, Any], changed: dict[str, Any], wanted: _Moment, fact: Any
 ) -> bool:
@@ -181,6 +204,8 @@ def _may_change(
     if isinstance(fact, kinds.RecordingClosed):
         return True  # nothing comes after it that could change the scene
     calm_us = CALM_US * kept["rate"]
+    if _just_changed(items, kept) and isinstance(fact, _MOVES):
+        return True
     if kept["changed_us"] is not None and items.at_us - kept["changed_us"] < calm_us:
         return False
     caption_changed = changed["caption"] != kept["caption"]

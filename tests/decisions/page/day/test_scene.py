@@ -16,7 +16,6 @@ from tests.decisions.page.day.work import (
     fold,
     line,
     opened,
-    reading,
     rows,
     started,
     step,
@@ -79,7 +78,8 @@ def test_a_result_stays_for_20_s_after_the_last_line():
 def test_a_result_ends_with_the_next_caption_about_another_part():
     printed = [*ROUND, exerciser(), began(), caption(), 20, *rows("00 01", "1 2"), 9]
     assert scene(*printed, caption("processor")) == "result"
-    assert scene(*printed, caption("console")) == "working"
+    assert scene(*printed, caption("console")) == "result"  # on which it is printed
+    assert scene(*printed, caption("small-drive")) == "working"
 
 
 def test_a_result_that_grows_outlasts_captions_about_others_until_it_has_points():
@@ -103,10 +103,17 @@ def test_a_display_is_looking_inside_until_it_is_put_away():
     assert scene(*ROUND, BOARD, caption(), 9, DESK, caption()) == "working"
 
 
-def test_after_two_frames_visitors_go_back_to_the_jobs_if_any_go_on():
-    two = [BOARD, caption(), 9, reading("load", 4), BOARD, caption()]
+def test_after_two_frames_more_visitors_go_back_to_the_jobs_if_any_go_on():
+    two = [BOARD, caption(), 5, BOARD, caption(), 5, BOARD, caption()]
+    assert scene(*ROUND, exerciser(), *two[:-2]) == "looking inside"
     assert scene(*ROUND, exerciser(), *two) == "working"
     assert scene(*ROUND, *two) == "looking inside"
+
+
+def test_a_display_that_came_too_soon_after_a_change_is_looked_at_all_the_same():
+    soon = [*ROUND, began(), caption(), 4, BOARD, caption(), 2, BOARD, caption()]
+    assert scene(*soon) == "result"
+    assert scene(*soon, 3, BOARD, caption()) == "looking inside"
 
 
 def test_looking_inside_comes_before_a_result():
@@ -155,6 +162,10 @@ def test_it_doesn_t_change_twice_within_eight_seconds():
 
 def test_a_caption_that_came_too_soon_is_made_up_for():
     assert scene(*ROUND, began(), caption(), 5, BOARD, caption(), 3, BEAT, 5, BEAT) == "looking inside"
+
+
+def test_what_was_shown_for_no_time_at_all_is_put_right_at_once():
+    assert scene(*ROUND, *stopped(), ended("round"), caption("console"), AT_ITS_END) == "asleep"
 
 
 def test_without_a_caption_it_changes_eight_seconds_later():
