@@ -104,8 +104,8 @@ def test_buttons_are_20_mm_on_every_screen_of_a_usual_shape_and_too_small_on_a_v
 
 
 def test_buttons_are_at_the_top_if_that_is_in_reach_from_a_wheelchair_and_else_at_the_foot() -> None:
-    """A screen of 24 inches is 29.9 cm high. Its upper edge is 1.22 m high (2010 ADA Standards, 308.2.1) if its
-    middle is at 1.07 m. Buttons at its foot reach up to 1.22 m if its middle is at 1.349 m."""
+    """A screen of 24 inches is 29.9 cm high. Its upper edge is 1.22 m high (2010 ADA Standards, 308.2.1) if
+    its middle is at 1.07 m. Buttons at its foot reach up to 1.22 m if its middle is at 1.349 m."""
     assert "from 1.20 to 1.22 m high, within 0.38 to 1.22 m" in line_of(
         report(24, 1, 1.07), "Its buttons are"
     )
