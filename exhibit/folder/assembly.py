@@ -36,6 +36,7 @@ from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
+from exhibit.folder.reading.visitors.built import chapters_in, loads_in, plots_in
 
 _REQUIRED_TEXTS: Final = {
     "hands_on": ("hands_on",),
@@ -96,6 +97,13 @@ def assemble(
             )
             for name, (one, _) in drafts.machine.exercisers.items()
         },
+        chapters={
+            script.name: chapters_in(script.name, script.chapters, languages)
+            for script in drafts.scripts.values()
+            if script is not None and script.chapters
+        },
+        round_words=in_each(languages, "rounds", "does") if languages[0].words["rounds"] else {},
+        hours=day.hours,
         simulated_docent=acts,
     )
 
@@ -158,6 +166,8 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         tested={one.name: [name for name, _ in one.tested] for one in draft.part_drafts if one.tested},
         now=draft.now,
         tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
+        plots=plots_in(draft.visitors.plots, languages),
+        loads=loads_in(draft.visitors.loads, languages),
         switches=draft.switches,
         exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
         marks={marks.part: marks.marks() for marks in draft.marks},
@@ -284,4 +294,5 @@ def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
         words=in_each(languages, "captions", draft.name),
         source=in_each(languages, "sources", draft.name) if draft.kind == "background" else {},
         confirmed_by=draft.confirmed_by,
+        ends=tuple(text for text, _ in draft.ends),
     )

@@ -22,6 +22,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.folder.assembly import assemble
 from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
+from exhibit.folder.checks.pictures import check_pictures
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
@@ -221,6 +222,7 @@ def examine(files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Exa
     place_words(drafts, beside)
     check_references(drafts)
     check_showing(drafts)
+    check_pictures(drafts)
     check_sense(drafts)
     check_wear(drafts, found.day.limits if found.day is not None else None)
     cards = {name: content for name, content in others.items() if name.startswith(f"{CARDS}/")}
