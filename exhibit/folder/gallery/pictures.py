@@ -143,6 +143,6 @@ def _advise(draft: PartDraft, clean: _Clean, machine: MachineDraft) -> None:
         draft.table.advise(
             "picture",
             f"the picture has another shape than the part, which is {part.width_cm} cm wide and "
-            f"{part.height_cm} cm high, so there will be empty space beside it",
+            f"{part.height_cm} cm high, so space stays empty or part of it is cut off",
             f'width = "{width} cm", if the height is right; or a picture of the front alone',
         )
