@@ -162,7 +162,8 @@ def test_before_any_recording_the_page_says_so_and_is_not_blank(page: Page, tmp_
         page.goto(web.address)
         wait_until(page, badge_is("not started today"))
         assert "Nothing has been heard from the machine yet" in page.inner_text("#caption")
-        page.click("#all-figures summary")
+        page.click("#more")
+        page.click("#open-figures")
         assert page.inner_text("#figures-sheet").strip()
         assert page.inner_text("#doing-rows").strip()
         assert page.inner_text("#printed") == "nothing printed yet"

@@ -167,8 +167,11 @@ function paintBadge(words, tag, set) {
   const { badge, machine, mode } = kept;
   const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
   const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
-  const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
+  const back = badge.speaks && performance.now() < backUntil; // not if it was only closed, or has failed
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), {
+    unknownScreen: set?.unknown ? set.name : "",
+    printedAt: kept.printedAt,
+  });
   const theirs = mode === "meanwhile" ? machine : badge;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
