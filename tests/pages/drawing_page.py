@@ -13,7 +13,7 @@ from exhibit.web.website import HEADERS, TYPES
 from tests.pages.browser import wait_until
 
 WEB = Path(__file__).resolve().parents[2] / "web"
-ADDRESS = "http://drawing.invalid/"
+ADDRESS = "http://drawing.localhost/"
 
 _HTML = """<!doctype html><html lang="en" dir="DIR"><meta charset="utf-8"><title>The drawing</title>
 <link rel="stylesheet" href="/built/faces.css"><link rel="stylesheet" href="/visitor/page.css">
@@ -48,8 +48,10 @@ window.moved = async (ms) => {
   }
   for (const one of document.getAnimations().map((a) => a.effect.target)) if (one.isConnected) found.add(one);
   for (const one of document.querySelectorAll("#drawing .moves")) found.add(one);
-  return [...found].map((one) => ({ name: one.getAttribute("class"), fact: one.closest("[data-fact]")?.dataset.fact ?? "" }));
+  return [...found].map((one) => ({ name: one.getAttribute("class") || one.localName, fact: one.closest("[data-fact]")?.dataset.fact ?? "" }));
 };
+// Names have other widths once their faces are there, and all is drawn again.
+await Promise.all([400, 700].flatMap((weight) => ["caption", "console"].map((face) => document.fonts.load(`${weight} 16px "exhibit ${face}"`))));
 window.ready = true;
 """
 

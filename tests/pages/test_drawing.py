@@ -353,7 +353,7 @@ def test_a_small_drawing_has_no_words_and_its_buttons_still_say_all(page: Page, 
     wait_until(page, "document.querySelector('#drawing .ticks')")
     assert drawing.all("one.textContent", "text, .name, .typed-letters, .scale-words:not(:empty)") in ([], [""])
     assert drawing.all("one.getAttribute('aria-label')", "button")[0] == "Processor, busy 97%"
-    assert len(drawing.all("one", ".part-front > g > circle")) > 60
+    assert len(drawing.all("one", ".part-front > g > circle")) > 30
 
 
 def test_on_a_phone_there_are_no_lamps(page: Page) -> None:
@@ -424,7 +424,6 @@ def test_a_picture_of_the_album_is_in_ink_and_still(page: Page) -> None:
     label = page.get_attribute("#album svg", "aria-label")
     assert label == "Lower disc drive, 1 SHUTTLE"
     assert page.text_content("#album .tag-letters") == "1 SHUTTLE"
-    assert page.evaluate("() => { try { picture({ drawn: {} }, 'x', null); return ''; } catch { return 'null'; } }") in ("", "null")
     assert drawing.complaints == []
 
 
@@ -442,7 +441,7 @@ def test_the_still_drawing_is_not_touched_by_what_moves(page: Page) -> None:
         }"""
     )
     assert changes == 0
-    largest = max(width * height for _, _, width, height in drawing.all(BOX, ".moves"))
+    largest = max(width * height for _, _, width, height in drawing.all(BOX, ".clip, .moves:not(.marks)"))
     (still,) = drawing.all(BOX, ".still")
     assert largest < still[2] * still[3] / 10
     for promoted in drawing.all("getComputedStyle(one).willChange", ".moves"):
