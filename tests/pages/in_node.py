@@ -18,7 +18,9 @@ def value_of(node: str, folder: str, modules: dict[str, str], expression: str) -
         (Path(made) / "package.json").write_text('{"type": "module"}')
         for name in (folder, "shared"):
             shutil.copytree(WEB / name, Path(made) / name)
-        imports = [f'import {{ {names} }} from "./{folder}/{module}.js";' for module, names in modules.items()]
+        imports = [
+            f'import {{ {names} }} from "./{folder}/{module}.js";' for module, names in modules.items()
+        ]
         (Path(made) / "ask.js").write_text(
             "\n".join([*imports, f"console.log(JSON.stringify({expression}));"]), "utf-8"
         )

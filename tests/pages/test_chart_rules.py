@@ -90,10 +90,18 @@ def test_labels_never_collide_and_never_leave_the_frame(ask: Ask) -> None:
     for _ in range(300):
         width, height = dice.uniform(150, 1200), dice.uniform(120, 600)
         labels = [
-            {"x": dice.uniform(0, width), "y": dice.uniform(0, height), "width": dice.uniform(20, 160), "height": 40}
+            {
+                "x": dice.uniform(0, width),
+                "y": dice.uniform(0, height),
+                "width": dice.uniform(20, 160),
+                "height": 40,
+            }
             for _ in range(dice.randint(1, 6))
         ]
-        ground = [{"left": x, "right": x + 12, "top": dice.uniform(height / 3, height), "bottom": height} for x in range(0, int(width), 12)]
+        ground = [
+            {"left": x, "right": x + 12, "top": dice.uniform(height / 3, height), "bottom": height}
+            for x in range(0, int(width), 12)
+        ]
         cases.append([labels, {"left": 0, "top": 0, "right": width, "bottom": height}, ground])
     placed = ask({"labels": "placeLabels"}, f"{json.dumps(cases)}.map((one) => placeLabels(...one))")
     assert sum(boxes is not None for boxes in placed) > 60
@@ -110,7 +118,12 @@ def test_labels_never_collide_and_never_leave_the_frame(ask: Ask) -> None:
 
 
 def overlap(a: dict[str, float], b: dict[str, float]) -> bool:
-    return a["left"] < b["right"] and b["left"] < a["right"] and a["top"] < b["bottom"] and b["top"] < a["bottom"]
+    return (
+        a["left"] < b["right"]
+        and b["left"] < a["right"]
+        and a["top"] < b["bottom"]
+        and b["top"] < a["bottom"]
+    )
 
 
 def test_labels_in_a_row_never_collide_and_never_leave_it(ask: Ask) -> None:
@@ -119,13 +132,21 @@ def test_labels_in_a_row_never_collide_and_never_leave_it(ask: Ask) -> None:
     for _ in range(500):
         width = dice.uniform(100, 1792)
         labels = [
-            {"x": dice.uniform(0, width), "width": dice.uniform(30, 300), "at": dice.choice(["start", "middle", "end"])}
+            {
+                "x": dice.uniform(0, width),
+                "width": dice.uniform(30, 300),
+                "at": dice.choice(["start", "middle", "end"]),
+            }
             for _ in range(4)
         ]
         cases.append([labels, 0, width, 10, dice.choice([60, 5000])])
     placed = ask({"labels": "placeInRow"}, f"{json.dumps(cases)}.map((one) => placeInRow(...one))")
     for (labels, _, width, gap, _), starts in zip(cases, placed, strict=True):
-        spans = sorted((start, start + one["width"]) for one, start in zip(labels, starts, strict=True) if start is not None)
+        spans = sorted(
+            (start, start + one["width"])
+            for one, start in zip(labels, starts, strict=True)
+            if start is not None
+        )
         assert all(-1 <= start and end <= width + 1 for start, end in spans)
         assert all(next_start - end >= gap - 1.5 for (_, end), (next_start, _) in itertools.pairwise(spans))
         if labels[0]["width"] <= width:

@@ -3,6 +3,7 @@
 import { newElement, replaceIfChanged } from "../shared/dom.js";
 import { inLanguage } from "../shared/words.js";
 
+const MOST_WORDS = 42; // of a card on the shared screen
 const SHOWN_ELSEWHERE = ["the-machine-itself", "jobs", "the-date"];
 
 export function textElement(name, text, className) {
@@ -58,7 +59,7 @@ export class Cards {
     }
     const card = cards.length ? cards[this.at % cards.length] : null;
     this.holder.dataset.shows = card ? "card" : "nothing";
-    replaceIfChanged(this.holder, [card?.name, tag, words.locale, recording?.opened], () => (card ? background(card, tag, words) : []));
+    replaceIfChanged(this.holder, [card?.name, tag, words.locale, recording?.opened], () => (card ? background({ ...card, text: { [tag]: beginning(inLanguage(card.text, tag)) } }, tag, words) : []));
     this.sheet.paint(words.kinds.background, words);
     replaceIfChanged(this.sheet.body, [cards.map((one) => one.name), tag, words.locale, recording?.opened], () => cards.flatMap((one) => background(one, tag, words)));
     return cards.length > 0;
@@ -68,6 +69,19 @@ export class Cards {
 // Pages that are opened during the same rest show the same card.
 function hash(text) {
   return [...text].reduce((sum, character) => (sum * 31 + character.charCodeAt(0)) % 9973, 7);
+}
+
+// The beginning of a card, in whole sentences, for a screen that shows many other things. All of it is on the sheet.
+function beginning(text) {
+  let left = MOST_WORDS;
+  const kept = [];
+  for (const block of text.split("\n\n").filter(Boolean)) {
+    const sentences = block.startsWith("- ") ? [block] : block.split(/(?<=[.!?]) /);
+    const fit = sentences.filter((one) => left > 0 && (left -= one.split(/\s+/).length) >= 0);
+    if (fit.length) kept.push(fit.join(" "));
+    if (fit.length < sentences.length) break;
+  }
+  return kept.join("\n\n") || text.split(/(?<=[.!?])\s/)[0];
 }
 
 function background(card, tag, words) {

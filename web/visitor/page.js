@@ -44,7 +44,7 @@ const grounds = new Grounds($("grounds"), new Sheet($("grounds-sheet")), $("grou
 const switches = new Switches($("switches"), new Sheet($("switches-sheet")).openedBy($("try")));
 const hints = new Hints($("tell-tales"), $("tell-tales-head"), $("tell-tales-list"), $("ahead"));
 const leader = new Leader($("leader"));
-const stage = new Stage((part) => beside.choose(part), leader);
+const stage = new Stage((part) => beside.choose(part));
 const choices = new Choices($("choices"), () => {
   paintAll();
   fitAll();
@@ -124,7 +124,8 @@ function paintStage(caption, tag, words) {
     past: kept.past,
     spoken,
     chosen: beside.chosen,
-    nowMs: kept.nowMs(),
+    alone: alone(),
+    now: kept.at,
     readings: kept.readings,
     ofTheMachine: kept.machine?.trouble,
     afterScene: () => {

@@ -16,18 +16,17 @@ import { changeScene, stageOf } from "./scenes.js";
 const HOLDERS = { drawing: "drawing", chart: "chart", album: "album", sums: "sums", card: "card", few: "few", help: "help" };
 
 export class Stage {
-  constructor(choose, leader) {
+  constructor(choose) {
     this.machine = new Machine($("drawing"), choose);
     this.plot = new Plot($("chart"));
     this.album = new Album($("album"), partPicture);
     this.sums = new Sums($("sums"));
     this.dayLine = new DayLine($("day-line"));
     this.stepsLine = new StepsLine($("steps"));
-    this.leader = leader;
     this.set = null;
   }
 
-  // `look`: {tag, words, live, past, spoken, chosen, nowMs, trouble, ofTheMachine, afterScene}
+  // `look`: {tag, words, live, past, alone, now, spoken, chosen, readings, ofTheMachine, afterScene}
   paint(kept, look) {
     const set = stageOf(kept.items);
     const before = document.documentElement.dataset.scene;
@@ -59,14 +58,14 @@ export class Stage {
     } else setText($("drawing-text"), "");
     const plot = items.plots?.[set.plot];
     if (set.shows.has("chart") && plot) {
-      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, small: false });
+      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, now: look.now, small: false });
       setText($("chart-text"), this.plot.text());
     } else setText($("chart-text"), "");
     if (set.shows.has("album")) {
       this.album.paint(items.album, recording, { tag, words });
       setText($("album-text"), this.album.text());
     } else setText($("album-text"), "");
-    if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words });
+    if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words, past });
     if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(recording);
     this.steps(items, look);
     this.day(items, look);
@@ -92,7 +91,7 @@ export class Stage {
   day({ day, recording }, look) {
     setShown($("day-line"), Boolean(day));
     if (!day) return;
-    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.nowMs, hollow: look.past || !look.live });
+    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.now, hollow: look.past || look.alone });
     setText($("day-text"), this.dayLine.text());
   }
 
