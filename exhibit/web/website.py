@@ -11,6 +11,7 @@ patched: the libraries get gevent's own parts.
 from __future__ import annotations
 
 import errno
+import json
 import signal
 import sys
 from collections.abc import Callable
@@ -43,7 +44,7 @@ MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
 """Room for a whole answer: the websocket library sends a message in one go or not at all."""
 
-SERVED = ("visitor", "shared")
+SERVED = ("visitor", "shared", "words", "drawing", "charts")
 """The folders of web/ whose files are served, each under its folder's name."""
 TYPES = {
     ".html": "text/html; charset=utf-8",
@@ -145,14 +146,20 @@ def make_app(
 
 def _add_pages(app: flask.Flask, phone: Phone) -> None:
     web, built = places.web_folder(), places.built_web_folder()
-    folders = [built, *(web / name for name in SERVED)]
+    folders = [built, *(web / name for name in SERVED if (web / name).is_dir())]
     paths = [path for folder in folders for path in folder.iterdir() if path.suffix in TYPES]
     files = {f"/{path.parent.name}/{path.name}": path for path in paths}
     files["/"] = web / "visitor" / "index.html"
+    tags = sorted(path.stem for path in (web / "words").glob("*.js"))
+    languages = f"export const LANGUAGES = {json.dumps(tags)};\n"
 
     @app.get("/phone.svg")
     def phone_picture() -> flask.Response:
         return flask.Response(phone.picture() or flask.abort(404), content_type="image/svg+xml")
+
+    @app.get("/words/languages.js")
+    def languages_there_are() -> flask.Response:
+        return flask.Response(languages, content_type=TYPES[".js"])
 
     @app.get("/")
     @app.get("/<path:address>")

@@ -112,8 +112,8 @@ def keys_of_words(node: str, place: Path) -> list[str]:
     _lay_out(place)
     flat = "const flat = (o, at) => Object.entries(o).flatMap(([k, v]) => v && typeof v === 'object' && "
     flat += "!Array.isArray(v) ? flat(v, [...at, k]) : [[...at, k].join('.')]);"
-    shown = "console.log(JSON.stringify(flat(LANGUAGES.en, [])));"
-    code = f"import {{ LANGUAGES }} from './shared/words.js'; {flat} {shown}"
+    shown = "console.log(JSON.stringify(flat(words, [])));"
+    code = f"import {{ words }} from './words/en.js'; {flat} {shown}"
     (place / "keys.mjs").write_text(code)
     done = subprocess.run([node, place / "keys.mjs"], capture_output=True, text=True, check=True)
     keys: list[str] = json.loads(done.stdout)
@@ -122,7 +122,8 @@ def keys_of_words(node: str, place: Path) -> list[str]:
 
 def _lay_out(place: Path) -> None:
     """Copies the page's code to where node takes it for modules."""
-    for folder in ("shared", "visitor"):
+    for folder in ("shared", "visitor", "words"):
         shutil.copytree(ROOT / "web" / folder, place / folder, dirs_exist_ok=True)
+    (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en", "he"];')
     shutil.copy(Path(__file__).with_name("painted.mjs"), place)
     (place / "package.json").write_text('{"type": "module"}')

@@ -17,13 +17,11 @@ export function paintFixed(words, tag, past) {
   setText($("show-console"), words.showConsole);
   setText($("row-head"), words.row);
   setText($("earlier-head"), words.earlier);
-  setText($("itself-head"), words.itself);
-  setText($("figures-head"), words.figures);
-  setText($("grounds").querySelector("summary"), words.how);
 }
 
 // `machine` is the machine's own badge while a recording is shown instead; `back`: the machine has just come back.
-export function paintBadge(badge, words, lastAt, machine, back) {
+// `unknownScreen` is the name in the page's address that the folder doesn't know.
+export function paintBadge(badge, words, lastAt, machine, back, unknownScreen = "") {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -34,7 +32,8 @@ export function paintBadge(badge, words, lastAt, machine, back) {
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
   setText($("badge-name"), words.badges[badge.name] ?? badge.name);
   setText($("badge-since"), beside.join(" · "));
-  const notice = noticeOf(badge, words, lastAt, machine, back);
+  const unknown = unknownScreen ? words.screenUnknown(unknownScreen) : "";
+  const notice = [noticeOf(badge, words, lastAt, machine, back), unknown].filter(Boolean).join(" ");
   setShown($("notice"), Boolean(notice));
   setText($("notice"), notice);
 }
