@@ -81,7 +81,7 @@ export function setScreen(screen, size) {
     kindRow: place.kindRow ? "in reach" : "out of reach",
   };
   const changed = Object.entries(now).some(([name, value]) => root.dataset[name] !== value);
-  Object.assign(root.dataset, now);
+  if (changed) Object.assign(root.dataset, now);
   if (layout) {
     root.style.setProperty("--caption-units", captionUnits({ ...measured, layout }));
     root.style.setProperty("--touch-units", touchUnits({ ...measured, layout }));
