@@ -24,6 +24,10 @@ class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):
     state: PartState
     joins: list[str]
     """The parts to which a cable leads."""
+    share: str = ""
+    """The reading (DISPLAY.READING) that says how busy it is, as a percentage; empty if there is none."""
+    transfers: str = ""
+    """The reading (DISPLAY.READING) that counts its transfers; empty if there is none."""
 
 
 class NowReadings(msgspec.Struct, frozen=True, kw_only=True):

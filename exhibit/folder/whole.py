@@ -20,6 +20,7 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 from exhibit.folder.assembly import assemble
 from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
+from exhibit.folder.checks.pictures import check_pictures
 from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
@@ -206,6 +207,7 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     place_words(drafts, beside)
     check_references(drafts)
     check_showing(drafts)
+    check_pictures(drafts)
     check_sense(drafts)
     check_wear(drafts, found.day.limits if found.day is not None else None)
     found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)

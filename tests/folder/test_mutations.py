@@ -47,7 +47,7 @@ CHOSEN = [
     ("machine.toml", ("displays",)), ("machine.toml", ("displays", "*", "readings")),
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
     ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
-    ("machine.toml", ("tell_tales",)),
+    ("machine.toml", ("tell_tales",)), ("machine.toml", ("plots",)), ("machine.toml", ("loads",)),
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
 
@@ -59,7 +59,8 @@ REFERRING = {
     "step_started", "step_done", "reading", "confirmed_by", "drive", "joins", "given",
     "share", "transfers", "errors", "jobs", "job_name",
     "begun", "ended", "job", "minutes", "writes", "started", "stopped", "readings", "lines", "anew",
-    "begins", "step", "second",
+    "begins", "step", "second", "worked", "points_across", "points_up", "marks", "marks_across", "marks_up",
+    "from", "picture",
 }  # fmt: skip
 """Keys whose texts are names that must be known."""
 CLOSED = {
@@ -67,7 +68,7 @@ CLOSED = {
     "rows", "year", "change", "tag", "shape", "state", "width", "height", "longest",
     "late", "nudge",
     "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
-    "last_round", "closes",
+    "last_round", "closes", "drawn_as", "across", "up", "across_is", "every_day",
 }  # fmt: skip
 """Keys that allow only certain texts, or have a format of their own."""
 
@@ -125,7 +126,9 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
         return f'"{path[1]}.{key}"'.encode() in texts
     if table in ("lines", "exercisers") and f"\n{key}.typed = ".encode() in texts:
         return True  # by default the line of an exerciser's name says that it has started
-    if table in ("troubles", "parts", "tell_tales", "exercisers"):
+    if table == "plots":
+        return True  # each language has words for it
+    if table in ("troubles", "parts", "tell_tales", "exercisers", "loads"):
         # Each language has words for it, if they don't stand in the table itself.
         section = {"exercisers": "stop_by_hand"}.get(table, table)
         words = tomllib.loads(FILES[folder]["captions/en.toml"].decode())
@@ -186,7 +189,8 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
             noticed = bool(used) or not is_used(folder, name, path)
         else:
             listed = {place[: len(path)] for place in found.tables[name].defaults} if not mistakes else set()
-            at = (*path[:-1], INSTEAD.get(path[-1], path[-1]))
+            instead = INSTEAD if path[0] == "interruptions" or name != "machine.toml" else {}
+            at = (*path[:-1], instead.get(path[-1], path[-1]))
             noticed = bool(mistakes) or at in listed or (path[:-1] and path[:-1] in listed)
             if len(path) == 2 and path[1] in COMMON.get(path[0], ()):
                 # What is written once for a whole group has its default in each of the group's tables.

@@ -51,6 +51,7 @@ from exhibit.folder.reading.values import (
     places_of,
     year_rule,
 )
+from exhibit.folder.reading.visitors.plots import VisitorsDraft, read_visitors
 from exhibit.folder.reading.wear import (
     COMMON_TO_EXERCISERS,
     MarksDraft,
@@ -114,6 +115,7 @@ class MachineDraft:
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    visitors: VisitorsDraft = field(default_factory=VisitorsDraft)
     beside: list[Beside] = field(default_factory=list)
     captions: CaptionsBeside = field(default_factory=CaptionsBeside)
 
@@ -228,6 +230,7 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
         root.table("disc_errors", optional=True), draft.lines, draft.displays
     )
     draft.tell_tales = read_tell_tales(root, draft.beside)
+    draft.visitors = read_visitors(root, draft.usual_part, draft.beside)
     for name, table in root.named_tables("packs", optional=True):
         draft.packs[name] = read_pack(name, table, draft.parts)
     root.close()
