@@ -83,7 +83,7 @@ export function setScreen(screen, size) {
     kindRow: place.kindRow ? "in reach" : "out of reach",
   };
   const changed = Object.entries(now).some(([name, value]) => root.dataset[name] !== value);
-  Object.assign(root.dataset, now);
+  if (changed) Object.assign(root.dataset, now);
   if (layout) {
     const units = captionUnits({ ...measured, layout });
     root.style.setProperty("--caption-units", units);
