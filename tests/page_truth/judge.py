@@ -222,6 +222,11 @@ def claims(view: View) -> Iterator[tuple[str, Any]]:
         yield "it believes the date", ("date", date["value"])
     for part in items.get("tested") or {}:
         yield f"{part} tested", ("part", part, "runs")
+    for plot, one in (items.get("plots") or {}).items():
+        if not (one["done"] or one["until"]):
+            yield f"plot {plot} is worked", ("job", one["job"], "")
+    if (loading := items.get("loading")) and not loading["done"]:
+        yield f"{loading['load']} is loaded", ("powered",)
     yield from _caption_claims(items)
     yield from _hint_claims(items)
 
