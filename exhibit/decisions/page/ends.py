@@ -23,13 +23,20 @@ class Said(msgspec.Struct, frozen=True):
     display: str
     jobs: frozenset[str]
     off: bool
+    anew: bool
+    """The fact to come says that what computes was started again, and nobody saw it stop."""
 
 
-def said(items: ItemStore) -> Said:
-    """What is said now."""
+def said(items: ItemStore, fact: Any = None) -> Said:
+    """What is said now; `fact` is taken in next."""
     shown = items.value(standing.STANDING)
     jobs = frozenset(one["job"] for one in items.value(jobs_now.JOBS) or [] if one["job"])
-    return Said(shown["display"] if shown else "", jobs, parts_now.is_off(items))
+    anew = isinstance(fact, kinds.PartStarted) and _is_started_anew(items, fact)
+    return Said(shown["display"] if shown else "", jobs, parts_now.is_off(items), anew)
+
+
+def _is_started_anew(items: ItemStore, fact: kinds.PartStarted) -> bool:
+    return fact.part in parts_now.computing_parts(items) and parts_now.started_again(items, fact)
 
 
 def what_ended(items: ItemStore, before: Said, fact: Any) -> Ended:
@@ -40,12 +47,13 @@ def what_ended(items: ItemStore, before: Said, fact: Any) -> Ended:
         machine_stopped(items)
         after = said(items)
     stopped = isinstance(fact, kinds.PartStopped)
+    reported = stopped or before.anew
     return Ended(
         displays=(before.display,) if before.display and before.display != after.display else (),
         jobs=before.jobs - after.jobs,
         part=fact.part if stopped else "",
-        by=fact.by if stopped else "",
-        off=off,
+        by=fact.by if reported else "",
+        off=off or before.anew,
         # What was said of a machine that was left off is as good after the recording was closed.
         all=ends_all(fact) and not (isinstance(fact, kinds.RecordingClosed) and before.off),
     )
@@ -84,7 +92,7 @@ def _place_recognised(items: ItemStore, fact: kinds.PlaceRecognised) -> None:
 
 def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
     """What computes was started again, and nobody saw it stop: nothing from before goes on."""
-    if fact.part in parts_now.computing_parts(items) and parts_now.started_again(items, fact):
+    if _is_started_anew(items, fact):
         machine_stopped(items)
         parts_now.nobody_knows(items, but=fact.part)
 

@@ -75,7 +75,7 @@ class PageItems:
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
         self._moment.before()
-        before = ends.said(self._store)
+        before = ends.said(self._store, fact)
         if jobs_now.is_overdue(self._store, at_us):
             self._store.at(seq, at_us)
             jobs_now.end_overdue(self._store)

@@ -13,9 +13,9 @@ class Ended(msgspec.Struct, frozen=True):
     """By number."""
     part: str = ""
     by: str = ""
-    """What reported that `part` was stopped: a line, an interruption or a step."""
+    """What reported it: a line, an interruption or a step."""
     off: bool = False
-    """The machine is off, since what `by` reported."""
+    """The machine is off, or was started anew, with what `by` names: nothing from before that goes on."""
     all: bool = False
     """Nothing that was said before this fact holds any more."""
 

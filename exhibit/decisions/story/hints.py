@@ -146,7 +146,9 @@ class Hints:
     def _end(self, ended: Ended) -> None:
         """Ends what rests on a part, a job or a display that is no longer there."""
         if ended.off or ended.all:
-            self._kept.current = {}
+            by = "" if ended.all else ended.by
+            current, began_by = self._kept.current, self._kept.began_by
+            self._kept.current = {name: at for name, at in current.items() if by and began_by[name] == by}
             self._kept.coming = {}
             return
         for tell_tale in list(self._kept.current):
