@@ -183,8 +183,8 @@ def test_what_comes_next_is_told_roughly_and_counts_down(page: Page, tmp_path: P
         assert page.inner_text("#ahead") == "In about 70 s: The whole console is repainted. Watch it then."
         assert page.evaluate("document.querySelector('#ahead').closest('[aria-live]')") is None
         said = page.evaluate(
-            """import("/visitor/hints.js").then(({when}) => import("/shared/words.js").then(({LANGUAGES}) =>
-                [200, 100, 89, 22, 12, 3, -2].map((s) => when(s, LANGUAGES.en))))"""
+            """import("/visitor/hints.js").then(({when}) => import("/words/en.js").then(({words}) =>
+                [200, 100, 89, 22, 12, 3, -2].map((s) => when(s, words))))"""
         )
         assert said == [
             *("In about 3 minutes", "In about 2 minutes", "In about 90 s", "In about 20 s", "In about 10 s"),

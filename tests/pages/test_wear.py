@@ -45,7 +45,7 @@ def test_a_machine_that_rests_because_of_a_limit_says_so_and_until_when(page: Pa
 
 def test_every_limit_has_its_words_in_each_language() -> None:
     limits = set(Limit.__args__) - {"rest"}  # type: ignore[attr-defined]
-    for name in ("words.js", "words_de.js", "words_he.js"):
-        words = (ROOT / "web/shared" / name).read_text("utf-8")
+    for name in ("en.js", "de.js", "he.js"):
+        words = (ROOT / "web/words" / name).read_text("utf-8")
         held = words[words.index("  restingBecause: {") :].split("},")[0]
         assert {limit for limit in limits if f'"{limit}":' in held or f"\n    {limit}:" in held} == limits

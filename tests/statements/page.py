@@ -6,7 +6,7 @@ import json
 import shutil
 import subprocess
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -18,6 +18,7 @@ from tests.decisions.heron import S, opened
 
 ROOT = Path(__file__).resolve().parents[2]
 WRITING, GONE = Sight(mode="live", writer="writing"), Sight(mode="live", writer="gone")
+YESTERDAY = Sight(mode="live", writer="gone", written_today=False)
 STUCK = Sight(mode="live", writer="writing", silent_s=9.0)
 CATCHING_UP, REPLAY = Sight(mode="live", catching_up=True), Sight(mode="replay")
 PARTS = {"left": {"en": "Left drive"}}
@@ -53,7 +54,7 @@ class Shown(msgspec.Struct, frozen=True):
     """A recording is shown in place of the machine, whose state the facts give."""
     back: bool = False
     """The machine has just come back."""
-    alone: bool = False
+    alone: Literal["", "for a moment", "for long"] = ""
     """The page no longer reaches the web process."""
     wait_s: int = 0
     """How long after the last fact the page is looked at."""
@@ -76,7 +77,8 @@ def _case(shown: Shown) -> dict[str, Any]:
     judged = badge(view.recorded_state(), shown.sight)
     own, replay = _badge(judged), _badge(badge(view.recorded_state(), REPLAY))
     if shown.alone:
-        own = {**own, "name": "page alone", "since": view.wall(view.at_us)}
+        name = "reconnecting" if shown.alone == "for a moment" else "page alone"
+        own = {**own, "name": name, "since": view.wall(view.at_us), "speaks": False}
     picture = {"items": {}, "readings": {}} if shown.sight.catching_up else view.batch(0, console=False)
     is_past = shown.sight.mode == "replay" or shown.meanwhile
     return {
@@ -112,8 +114,8 @@ def keys_of_words(node: str, place: Path) -> list[str]:
     _lay_out(place)
     flat = "const flat = (o, at) => Object.entries(o).flatMap(([k, v]) => v && typeof v === 'object' && "
     flat += "!Array.isArray(v) ? flat(v, [...at, k]) : [[...at, k].join('.')]);"
-    shown = "console.log(JSON.stringify(flat(LANGUAGES.en, [])));"
-    code = f"import {{ LANGUAGES }} from './shared/words.js'; {flat} {shown}"
+    shown = "console.log(JSON.stringify(flat(words, [])));"
+    code = f"import {{ words }} from './words/en.js'; {flat} {shown}"
     (place / "keys.mjs").write_text(code)
     done = subprocess.run([node, place / "keys.mjs"], capture_output=True, text=True, check=True)
     keys: list[str] = json.loads(done.stdout)
@@ -122,7 +124,8 @@ def keys_of_words(node: str, place: Path) -> list[str]:
 
 def _lay_out(place: Path) -> None:
     """Copies the page's code to where node takes it for modules."""
-    for folder in ("shared", "visitor"):
+    for folder in ("shared", "visitor", "words"):
         shutil.copytree(ROOT / "web" / folder, place / folder, dirs_exist_ok=True)
+    (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en", "he"];')
     shutil.copy(Path(__file__).with_name("painted.mjs"), place)
     (place / "package.json").write_text('{"type": "module"}')

@@ -50,25 +50,29 @@ globalThis.document = {
 };
 
 const paint = await import("./visitor/paint.js");
+const { helpRows } = await import("./visitor/help.js");
 const story = await import("./visitor/story.js");
 const { Hints } = await import("./visitor/hints.js");
-const { wordsFor } = await import("./shared/words.js");
+const { sceneOf } = await import("./visitor/scenes.js");
+const { loadWords } = await import("./shared/words.js");
+const { words, tag } = await loadWords("en");
 
 function painted({ items, readings, printed_at: printedAt, at, badge, mode, machine, back, now }) {
   elements = new Map();
-  const { words, tag } = wordsFor("en");
   const past = mode !== "live";
   const speaks = mode === "live" && badge.speaks;
   const caption = speaks ? items.caption : items.seen_caption;
   paint.paintFixed(words, tag, past);
   paint.paintHead(items, words, tag, past);
-  paint.paintBadge(badge, words, at, machine, back);
+  paint.paintBadge(badge, words, at, machine, back, printedAt);
   const theirs = machine ?? badge;
   paint.paintMayRun(theirs.may_run ?? [], theirs.since ?? "", words, tag);
-  story.paintCaption(caption, items, badge.name, words, tag);
-  story.paintThen(caption, at, words, past);
+  story.paintCaption(caption, items, badge.name, sceneOf(items).name, words, tag);
+  story.paintThen(caption, at, words, past || !speaks);
   paint.paintDoing(items, readings ?? {}, printedAt, words, tag, past, machine?.trouble);
   paint.paintPrinted(printedAt, words);
+  const help = helpRows(items, { words, tag, ofTheMachine: machine?.trouble });
+  document.getElementById("help").textContent = help.map((row) => row.join(" ")).join("\n");
   const id = (name) => document.getElementById(name);
   new Hints(id("hints"), id("hints-head"), id("hints-list"), id("ahead")).paint(items, tag, words, speaks, Date.parse(now ?? at), "");
   if (id("hints").hidden) id("hints-head").hidden = id("hints-list").hidden = true; // they are inside it

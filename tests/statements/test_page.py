@@ -14,6 +14,8 @@ from tests.statements.page import (
     GONE,
     REPLAY,
     STUCK,
+    WRITING,
+    YESTERDAY,
     Shown,
     keys_of_words,
     page,
@@ -24,9 +26,13 @@ from tests.statements.told_cases import ENDED, LOST, OPEN, STARTED, failed, garb
 HEARD = kinds.BytesReceived(bytes="X", first_us=0)
 SILENT = kinds.MachineSilent(heard_us=S, due_us=2 * S, due="typing")
 SILENT_FROM_THE_FIRST = kinds.MachineSilent(heard_us=0, due_us=S, due="typing")
+PART_RUNS = kinds.PartStarted(part="left", by="begun")
+TURNED_ON = kinds.PartStarted(part="left", by="turn")
+LONG_QUIET = [kinds.DeadlineArmed(name="x", due_us=0)] * 125
 OVER = kinds.SessionResting(until_us=0)
 RESTING = kinds.SessionResting(until_us=600 * S)
 CLOSED = kinds.RecordingClosed(why="asked to end")
+PUT_TO_SLEEP = (PART_RUNS, kinds.PartStopped(part="left", by="ended"), OVER)
 BEGUN = kinds.ExerciserBegun(exerciser="work", job="3", part="left", ends_us=240 * S)
 ENDLESS = kinds.ExerciserBegun(exerciser="work", job="4", part="left", ends_us=0)
 WORK_ENDED = kinds.ExerciserEnded(exerciser="work", job="3", by="ended")
@@ -81,8 +87,10 @@ STATEMENTS = [
         "badges.resting", "\nResting\n", page(OPEN, STARTED, ENDED, OVER), page(OPEN, STARTED, ENDED, RESTING)
     ),
     OnPage("badges.link lost", "Link to the machine lost", page(OPEN, LOST), page(OPEN, LOST, OPEN)),
-    OnPage("badges.bridge gone", "\nNot connected\n", page(OPEN, sight=GONE), LIVE),
-    OnPage("badges.bridge not answering", "\nNot responding\n", page(OPEN, sight=STUCK), LIVE),
+    OnPage("badges.bridge gone", "\nWe can’t see the machine just now\n", page(OPEN, sight=GONE), LIVE),
+    OnPage(
+        "badges.bridge not answering", "\nWe can’t see the machine just now\n", page(OPEN, sight=STUCK), LIVE
+    ),
     OnPage(
         "badges.failed",
         "\nStopped until somebody has checked\n",
@@ -90,9 +98,43 @@ STATEMENTS = [
         page(OPEN, failed(), kinds.SessionCleared(by="x")),
     ),
     OnPage("badges.silent", "\nNothing heard\n", page(OPEN, HEARD, SILENT), page(OPEN, HEARD, SILENT, HEARD)),
-    OnPage("badges.not started", "\nNot started\n", page(), LIVE),
+    OnPage("badges.not started", "\nStarting\n", page(sight=WRITING), LIVE),
+    OnPage("badges.not started today", "\nNot started today\n", page(OPEN, CLOSED, sight=YESTERDAY), LIVE),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, sight=GONE), page(OPEN, SEEN)),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, CLOSED), page(OPEN, SEEN)),
+    OnPage(
+        "badges.not started today",
+        "\nNot started today\n",
+        page(OPEN, sight=YESTERDAY),
+        page(OPEN, CLOSED, sight=GONE),
+    ),
+    OnPage("badges.asleep", "\nAsleep\n", page(OPEN, *PUT_TO_SLEEP), page(OPEN, *PUT_TO_SLEEP, TURNED_ON)),
+    OnPage("badges.asleep", "\nAsleep\n", page(OPEN, *PUT_TO_SLEEP), page(OPEN, PART_RUNS, CLOSED)),
     OnPage("badges.reading the record", "\nReading the recording\n", page(OPEN, sight=CATCHING_UP), LIVE),
-    OnPage("badges.page alone", "\nPage not connected\n", page(OPEN, HEARD, alone=True), LIVE),
+    OnPage(
+        "badges.reconnecting",
+        "\nThis page is reconnecting\n",
+        page(OPEN, HEARD, alone="for a moment"),
+        page(OPEN, HEARD, alone="for long"),
+    ),
+    OnPage(
+        "badges.page alone",
+        "\nWaiting for the museum’s computer\n",
+        page(OPEN, HEARD, alone="for long"),
+        page(OPEN, HEARD, alone="for a moment"),
+    ),
+    OnPage(
+        "lastHeard",
+        "last heard 2 minutes ago",
+        page(OPEN, HEARD, *LONG_QUIET),
+        page(OPEN, HEARD, *LONG_QUIET, HEARD),
+    ),
+    OnPage(
+        "lastHeard",
+        "last heard 2 minutes ago",
+        page(OPEN, HEARD, *LONG_QUIET),
+        page(OPEN, HEARD, *LONG_QUIET, LOST),
+    ),
     OnPage("simulated", "simulated machine", page(OPEN, LOST, machine_is="simulated"), page(OPEN, LOST)),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
@@ -138,7 +180,22 @@ STATEMENTS = [
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, BEGUN, CLOSED),
     ),
-    OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone=True), LIVE),
+    OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone="for long"), LIVE),
+    OnPage(
+        "notices.reconnecting", "One moment. What you see is from", page(OPEN, alone="for a moment"), LIVE
+    ),
+    OnPage(
+        "notices.asleep",
+        "Everything in the machine that was running has been stopped",
+        page(OPEN, *PUT_TO_SLEEP),
+        page(OPEN, PART_RUNS, CLOSED),
+    ),
+    OnPage(
+        "notices.not started today",
+        "Nothing has been started at the machine today. What you see is the last that came from it, on 25",
+        page(OPEN, HEARD, sight=YESTERDAY),
+        page(OPEN, HEARD, sight=GONE),
+    ),
     OnPage(
         "notices.reading the record", "is being read up to this moment", page(OPEN, sight=CATCHING_UP), LIVE
     ),
@@ -191,6 +248,18 @@ STATEMENTS = [
         "Nothing has been heard from the machine yet.",
         page(meanwhile=True),
         page(OPEN, HEARD, SILENT, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.asleep",
+        "The last part of the machine was stopped on 25 November 2026",
+        page(OPEN, *PUT_TO_SLEEP, meanwhile=True),
+        page(OPEN, PART_RUNS, CLOSED, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.not started today",
+        "Nothing has been started at the machine today. This computer last recorded it on 25 November 2026",
+        page(OPEN, HEARD, sight=YESTERDAY, meanwhile=True),
+        page(OPEN, HEARD, sight=GONE, meanwhile=True),
     ),
     OnPage("then", "visitors read:", page(OPEN, SEEN, sight=REPLAY), page(OPEN, SEEN)),
     # -- what may be running
@@ -254,13 +323,66 @@ STATEMENTS = [
         page(OPEN, HEARD, SILENT, HEARD),
     ),
     OnPage("nothingHeard", "Nothing heard yet", page(OPEN, SILENT_FROM_THE_FIRST), page(OPEN, HEARD, SILENT)),
-    OnPage("empty.not started", "Nothing has been heard from the machine yet. As soon as", page(), LIVE),
+    OnPage("empty.not started", "yet\n\nNothing has been heard from the machine yet.", page(), LIVE),
     OnPage("empty.reading the record", "catching up with the machine", page(OPEN, sight=CATCHING_UP), LIVE),
     OnPage(
         "empty.by hand",
         "The next step is done at the machine, by hand",
         page(OPEN, STARTED, ASKED),
         page(OPEN, STARTED, ASKED, kinds.HandsOnConfirmed(step="load", by="x")),
+    ),
+    OnPage("titles.not started", "Not started yet", page(), LIVE),
+    OnPage("titles.failed", "Waiting for help", page(OPEN, failed()), LIVE),
+    OnPage("titles.lost", "The link is lost", page(OPEN, LOST), page(OPEN, LOST, OPEN)),
+    OnPage(
+        "titles.resting until",
+        "The machine rests until 09:10",
+        page(OPEN, STARTED, ENDED, RESTING),
+        page(OPEN, STARTED, ENDED, OVER),
+    ),
+    OnPage(
+        "titles.resting",
+        "\nThe machine rests\n",
+        page(OPEN, STARTED, ENDED, OVER),
+        page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage(
+        "empty.failed",
+        "We type nothing until somebody has looked",
+        page(OPEN, failed()),
+        page(OPEN, failed(), kinds.SessionCleared(by="x")),
+    ),
+    OnPage(
+        "empty.lost",
+        "The link to the machine is lost. This computer keeps trying",
+        page(OPEN, LOST),
+        page(OPEN, LOST, OPEN),
+    ),
+    OnPage(
+        "empty.resting until",
+        "It is resting now. It goes on at 09:10",
+        page(OPEN, STARTED, ENDED, RESTING),
+        page(OPEN, STARTED, ENDED, RESTING, STARTED),
+    ),
+    OnPage(
+        "empty.resting",
+        "It is resting now. Nothing more is planned.",
+        page(OPEN, STARTED, ENDED, OVER),
+        page(OPEN, STARTED, ENDED, RESTING),
+    ),
+    OnPage("help.nothingTyped", "Nothing more is typed.", page(OPEN, failed()), page(OPEN, STARTED)),
+    OnPage("help.look", "Somebody has to look at the machine.", page(OPEN, failed()), page(OPEN, TROUBLE)),
+    OnPage(
+        "help.tidy",
+        "What had been started was stopped.",
+        page(OPEN, STARTED, STOPPED),
+        page(OPEN, STARTED, BROKEN),
+    ),
+    OnPage(
+        "help.notTidy",
+        "We don’t know whether everything was stopped.",
+        page(OPEN, STARTED, BROKEN),
+        page(OPEN, STARTED, STOPPED),
     ),
     OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
     OnPage(
@@ -452,11 +574,7 @@ STATES_NOTHING = {
     "itself": LABEL,
     "lineSet": LABEL,
     "display": LABEL,
-    "touchAPart": LABEL,
-    "partHead": LABEL,
     "close": LABEL,
-    "moreBelow": LABEL,
-    "anotherCard": LABEL,
     "roundOf": LABEL,
     "caution": LABEL,
     "forDocent": LABEL,
@@ -468,6 +586,16 @@ STATES_NOTHING = {
     "languages": LABEL,
     "controls.": LABEL,
     "session.running": LABEL,
+    "more": LABEL,
+    "screenUnknown": "is tested with the screens: tests/pages/test_screens.py",
+    "few.": "are tested with the scenes: tests/pages/test_scenes.py",
+    "titles.asleep": "is tested with the scenes: tests/pages/test_scenes.py",
+    "empty.asleep": "is tested with the scenes: tests/pages/test_scenes.py",
+    "help.done": LABEL,
+    "help.now": LABEL,
+    "help.next": LABEL,
+    "charts.": "are tested with the charts",
+    "drawing.": "are tested with the drawing",
     "empty.other": "says what will be here, and nothing about the machine",
     "rows.": LABEL,
     "inMinutes": "is tested with the other times ahead: tests/pages/test_hints_page.py",

@@ -3,6 +3,7 @@
 import { collapsedText } from "./dom.js";
 
 const LINES_KEPT = 200;
+const FEWEST_COLUMNS = 66; // where fewer have been needed
 const IN_OUR_TYPEFACE = /^[\u0020-\u024f]*$/;
 
 export class Console {
@@ -12,7 +13,10 @@ export class Console {
     this.cursor = cursor;
     this.sheet = sheet;
     this.byNumber = new Map();
+    this.follows = false;
+    this.fromTop = false;
     this.first = 0;
+    this.shownColumns = FEWEST_COLUMNS;
   }
 
   clear() {
@@ -21,6 +25,8 @@ export class Console {
     this.byNumber.clear();
     this.cursor.hidden = true;
     this.first = 0;
+    this.shownColumns = FEWEST_COLUMNS;
+    this.sheet.style.setProperty("--shown-columns", FEWEST_COLUMNS);
   }
 
   size({ kind, columns }) {
@@ -36,7 +42,27 @@ export class Console {
     if (changed.first_row !== undefined) this.dropBefore(changed.first_row, changed.sheet_starts);
     if (changed.printed) this.print(changed.printed);
     if (changed.cursor) this.place(...changed.cursor);
-    if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+    this.measure();
+    if (this.follows) this.follow();
+    else if (atEnd) this.sheet.scrollTop = this.sheet.scrollHeight;
+  }
+
+  // Keeps the last lines in sight, or a status display from its top, on a screen on which nobody scrolls.
+  follow(follows = this.follows, fromTop = this.fromTop) {
+    Object.assign(this, { follows, fromTop });
+    if (follows) this.sheet.scrollTop = fromTop ? 0 : this.sheet.scrollHeight;
+  }
+
+  // Marks the rows below the last that has anything on it, and keeps how many columns have been needed so far: where a
+  // page has little room, it shows no more than that. The number only grows, so that nothing is laid out anew.
+  measure() {
+    const rows = [...this.rows.children].filter((one) => one.dataset.row !== undefined);
+    const last = rows.findLastIndex((one) => one.textContent.trim() !== "" || one.dataset.row === this.cursorRow);
+    rows.forEach((row, index) => row.classList.toggle("later", index > last));
+    const longest = Math.max(0, ...rows.map((row) => row.textContent.trimEnd().length));
+    if (longest <= this.shownColumns) return;
+    this.shownColumns = longest;
+    this.sheet.style.setProperty("--shown-columns", longest);
   }
 
   // Keeps the whole lines that were printed, for scrolling back: a screen holds only its last rows.
@@ -95,8 +121,7 @@ export class Console {
     }
   }
 
-  bringIntoSight({ where, element }, focus = false) {
-    if (where === "earlier") this.earlier.closest("details").open = true;
+  bringIntoSight({ element }, focus = false) {
     element.scrollIntoView({ block: "nearest", inline: "nearest" });
     if (!focus) return;
     element.tabIndex = -1;

@@ -4,8 +4,8 @@
 const SIZES = ["1", "2", "3"];
 
 export class Choices {
-  constructor(details, sheet, onChange) {
-    Object.assign(this, { details, sheet, onChange });
+  constructor(sheet, onChange) {
+    Object.assign(this, { sheet, onChange });
     const address = new URLSearchParams(location.search);
     this.homeSize = SIZES.includes(address.get("size")) ? address.get("size") : "1";
     this.homeSecond = address.get("second"); // null: what the museum has set
@@ -39,7 +39,6 @@ export class Choices {
     const key = JSON.stringify([languages, first, second, this.size, words.locale]);
     if (this.sheet.dataset.key === key) return;
     this.sheet.dataset.key = key;
-    this.details.querySelector("summary").textContent = words.choices;
     const focused = this.sheet.contains(document.activeElement) ? document.activeElement.dataset.choice : "";
     const sizes = SIZES.map((size, index) => this.button(`size-${size}`, words.sizes[index], size === this.size, () => this.choose({ size })));
     const groups = [this.group(words.textSize, sizes)];

@@ -1,27 +1,32 @@
 // "How do we know?": what a caption rests on. Opening it marks the very line on the console; an engineer can see the
 // bytes. A line that is no longer on the console is quoted from the recording instead.
 
-import { newElement, timeElement } from "../shared/dom.js";
+import { newElement, setShown, setText, timeElement } from "../shared/dom.js";
 import { hoursMinutesSeconds, inLanguage, spaced } from "../shared/words.js";
 import { isSimulatedDocent } from "./story.js";
 
 const BYTES_IN_A_ROW = 8;
 
 export class Grounds {
-  constructor(details, list, console, wantConsole) {
-    this.details = details;
-    this.list = list;
-    this.console = console;
-    this.wantConsole = wantConsole;
+  // `console.bringIntoSight` may open the sheet of the lines printed earlier, `earlier`: the mark then stays with them.
+  constructor(button, sheet, list, console, earlier, wantConsole) {
+    Object.assign(this, { button, sheet, list, console, earlier, wantConsole });
     this.shown = [];
     this.key = "";
-    details.addEventListener("toggle", () => this.mark(true));
+    sheet.openedBy(button);
+    sheet.onChange = () => {
+      button.setAttribute("aria-expanded", String(sheet.isOpen));
+      this.mark(sheet.isOpen);
+    };
   }
 
   paint(caption, words, tag) {
     const grounds = caption ? joinBytes(caption.because) : [];
     const source = caption ? inLanguage(caption.source, tag) : "";
-    this.details.hidden = !grounds.length && !source;
+    setText(this.button, words.how);
+    this.sheet.paint(words.how, words);
+    setShown(this.button, grounds.length > 0 || Boolean(source));
+    if (this.button.hidden && this.sheet.isOpen) this.sheet.close();
     const key = JSON.stringify([grounds, source, words.locale]);
     if (key !== this.key) {
       this.key = key;
@@ -56,15 +61,17 @@ export class Grounds {
 
   // Marks the lines while this is open, and none otherwise. When it has just been opened, scrolls to the last one.
   mark(justOpened) {
+    const isOpen = this.sheet.isOpen;
+    if (!isOpen && !this.earlier.isOpen) this.went = null;
     this.console.unmark();
     let last = null;
     for (const { ground, show, gone } of this.shown) {
       if (!ground.line) continue;
-      const place = this.details.open ? this.console.find(ground) : null;
+      const place = isOpen || this.went === ground ? this.console.find(ground) : null;
       // Where the page shows no console yet, the button first asks for it.
       const there = Boolean(place) || !this.console.isShown();
-      if (this.details.open && show.hidden === there) show.hidden = !there;
-      if (this.details.open && gone.hidden !== there) gone.hidden = there;
+      if (isOpen && show.hidden === there) show.hidden = !there;
+      if (isOpen && gone.hidden !== there) gone.hidden = there;
       if (place) {
         this.console.mark(place);
         last = place;
@@ -81,6 +88,11 @@ export class Grounds {
     }
     const place = this.console.find(ground);
     if (!place) return;
+    if (place.where === "earlier") {
+      this.went = ground;
+      this.earlier.open(this.button);
+      this.console.mark(place);
+    }
     this.console.bringIntoSight(place, true);
   }
 

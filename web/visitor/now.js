@@ -1,7 +1,7 @@
 // How busy the machine is, in everyday words, and the processor's share as a line of ink.
 
 import { hoursMinutes, inLanguage } from "../shared/words.js";
-import { cardNamed } from "./beside.js";
+import { cardNamed } from "./cards.js";
 import { newSvg } from "../shared/dom.js";
 
 const TRACE_S = 600;

@@ -1,208 +1,190 @@
 // The visitor page: asks for the picture, keeps it and paints it. It shows only what the web process has sent.
 
+import { $, setShown, setText } from "../shared/dom.js";
 import { Asking } from "../shared/asking.js";
-import { Beside } from "./beside.js";
-import { Cabinets } from "./cabinets.js";
-import { Choices } from "./choices.js";
 import { Console } from "../shared/console.js";
+import { inLanguage } from "../shared/words.js";
+import { Beside } from "./beside.js";
+import { Cards } from "./cards.js";
+import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
-import { fitCaption, fitColumn } from "./fit.js";
+import * as figures from "./figures.js";
+import { fitAll, fitCaption } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
-import { paintTrace } from "./now.js";
 import { Hints } from "./hints.js";
-import * as figures from "./figures.js";
+import { Kept } from "./kept.js";
+import { Kiosk } from "./kiosk.js";
+import { Languages } from "./languages.js";
+import { Leader } from "./leader.js";
+import { paintTrace } from "./now.js";
 import * as paint from "./paint.js";
+import { placeControls } from "./places.js";
+import { screenOf, setScreen } from "./screens.js";
+import { sceneOf } from "./scenes.js";
+import { closeSheets, paintSheets, Sheet } from "./sheets.js";
+import { Stage } from "./stage.js";
 import * as story from "./story.js";
 import { Switches } from "./switches.js";
-import { inLanguage, wordsFor } from "../shared/words.js";
 
 const ALONE_AFTER_MS = 3500;
+const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
-const HOME_AFTER_MS = 60000;
-const CALM_AFTER_MS = 15000; // after this long without a new caption there is time to read something else
 
-const $ = (id) => document.getElementById(id);
+const root = document.documentElement;
+const calm = matchMedia("(prefers-reduced-motion: reduce)");
+const kept = new Kept();
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
-const beside = new Beside($("beside"), () => paintAll());
-const cabinets = new Cabinets($("cabinets"), $("leader"), (name) => beside.choose(name));
-const grounds = new Grounds($("grounds"), $("grounds-list"), screen, () => wantConsole());
+const figuresSheet = new Sheet($("figures")).openedBy($("open-figures"));
+const itselfSheet = new Sheet($("itself")).openedBy($("open-itself"));
+const moreSheet = new Sheet($("more-sheet")).openedBy($("more"));
+const beside = new Beside($("beside"), new Sheet($("beside-sheet")), () => paintAll());
+const cards = new Cards($("card"), new Sheet($("cards-sheet")).openedBy($("open-cards")));
+const grounds = new Grounds($("grounds"), new Sheet($("grounds-sheet")), $("grounds-list"), screen, figuresSheet, () => wantConsole());
+const switches = new Switches($("switches"), new Sheet($("switches-sheet")).openedBy($("try")));
 const hints = new Hints($("tell-tales"), $("tell-tales-head"), $("tell-tales-list"), $("ahead"));
-const choices = new Choices($("choices"), $("choices-sheet"), () => {
+const leader = new Leader($("leader"));
+const stage = new Stage((part) => beside.choose(part));
+const choices = new Choices($("choices"), () => {
   paintAll();
   fitAll();
 });
-const switches = new Switches($("switches"));
-$("try").addEventListener("click", () => switches.open());
+const languages = new Languages(choices.homeLanguage, () => paintAll());
+const kiosk = new Kiosk(goHome);
 const controls = new Controls($("foot"), (request) => asking.control(request));
-
-let picture = emptyPicture();
-let badge = { name: "opening", since: "", simulated: false, rate: 1, speaks: false };
-let machine = null; // the machine's own badge, while a recording is shown in its place
 let backUntil = 0;
-let captionAt = performance.now();
-let phone = "";
-let mode = "";
-let stream = "";
-let chosen = choices.homeLanguage;
-let replaying; // how far a recording has been played, and how fast
-let pictureAt = 0; // when this page last received the museum's time
-
-function emptyPicture() {
-  return { seq: 0, at: "", items: {}, readings: {}, printed_at: "" };
-}
 
 function onAnswer(answer) {
-  badge = answer.badge;
-  machine = answer.machine ?? null;
-  phone = answer.phone ?? "";
-  if (mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
-  mode = answer.mode;
-  if (answer.whole || answer.stream !== stream || !answer.picture) {
-    picture = emptyPicture();
-    screen.clear();
-  }
-  stream = answer.stream;
-  if (answer.picture) take(answer.picture);
-  replaying = answer.controls;
+  if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
+  kept.take(answer, () => screen.clear());
+  if (answer.picture?.items?.recording) screen.size(kept.recording.display);
+  if (answer.picture?.console) screen.take(answer.picture.console);
   paintAll();
-  document.documentElement.dataset.mode = mode;
-  document.documentElement.dataset.stream = stream;
-  document.documentElement.dataset.seq = picture.seq;
-}
-
-function take(batch) {
-  picture.seq = batch.seq;
-  picture.at = batch.at;
-  pictureAt = performance.now();
-  Object.assign(picture.items, batch.items);
-  for (const [display, taken] of Object.entries(batch.readings ?? {})) {
-    picture.readings[display] = { ...picture.readings[display], ...taken };
-  }
-  if (batch.printed_at) picture.printed_at = batch.printed_at;
-  if (batch.items?.recording) screen.size(batch.items.recording.display);
-  if (batch.console) screen.take(batch.console);
-}
-
-function language() {
-  const offered = Object.keys(picture.items.recording?.languages ?? {});
-  if (offered.includes(chosen)) return chosen;
-  const wanted = navigator.languages.map((tag) => offered.find((one) => tag === one || tag.split("-")[0] === one));
-  return wanted.find(Boolean) ?? offered[0] ?? "en";
-}
-
-function words() {
-  return wordsFor(language()).words;
-}
-
-function paintAll() {
-  const tag = language();
-  const own = wordsFor(tag);
-  const past = mode !== "live" && mode !== "";
-  paint.paintFixed(own.words, tag, past);
-  paint.paintLanguages(picture.items.recording?.languages, tag, own.words, (language) => {
-    chosen = language;
-    paintAll();
-  });
-  paint.paintHead(picture.items, own.words, tag, past);
-  paint.paintPhone(phone, own.words);
-  paintBadge();
-  const speaks = mode === "live" && badge.speaks && !alone();
-  const caption = speaks ? picture.items.caption : picture.items.seen_caption;
-  choices.paint(picture.items.recording, tag, own.words);
-  paintSecond(caption, tag);
-  if (story.paintCaption(caption, picture.items, badge.name, own.words, tag)) {
-    captionAt = performance.now();
-    fitCaption();
-  }
-  paintHints(caption, speaks, tag, own.words);
-  paintGlosses($("rows"), picture.items, tag);
-  grounds.paint(caption, own.words, tag);
-  grounds.consoleArrived();
-  paintRow(caption, tag, own.words);
-  story.paintThen(caption, picture.at, own.words, past);
-  paint.paintDoing(picture.items, picture.readings, picture.printed_at, own.words, tag, past, machine?.trouble);
-  paintTrace($("trace"), picture.items.trace, picture.items.printed, own.words);
-  figures.paintItself(picture.items.recording, own.words, tag);
-  paint.paintPrinted(picture.printed_at, own.words);
-  figures.paintFigures(picture.readings, own.words);
-  controls.paint(replaying, picture.seq, own.words);
-  fitColumnWhenChanged();
-}
-
-// Shows the caption again, smaller, in the second language that was chosen.
-function paintSecond(caption, tag) {
-  const second = choices.secondOf(picture.items.recording, tag);
-  const text = second && caption ? inLanguage(caption.words, second) : "";
-  if ($("second").textContent !== text) $("second").textContent = text;
-  $("second").lang = second || tag;
-  $("second").hidden = !text;
-}
-
-// The museum's time now, as far as this page can know it.
-function museumNow() {
-  return Date.parse(picture.at) + (performance.now() - pictureAt);
-}
-
-function paintHints(caption, speaks, tag, own) {
-  hints.paint(picture.items, tag, own, speaks && Boolean(picture.at), museumNow(), caption?.part ?? "");
-}
-
-// Measuring makes the browser lay the page out again, so it is done only when the table's rows have changed.
-let fittedFor = "";
-function fitColumnWhenChanged() {
-  const key = [$("doing-rows"), $("trace"), $("hands-on"), $("trouble")].map((one) => one.dataset.key ?? "").join() + $("notice").hidden;
-  if (key === fittedFor) return;
-  fittedFor = key;
-  fitColumn();
-}
-
-function paintRow(caption, tag, own) {
-  cabinets.paint(picture.items.recording, tag, own, caption?.part ?? "", beside.chosen);
-  beside.paint(picture.items, tag, own);
-  switches.paint(picture.items.recording?.switches, own);
-  $("try").hidden = !picture.items.recording?.switches?.count;
-  $("try").textContent = own.trySwitches;
-  $("row").hidden = !$("cabinets").firstChild && beside.holder.dataset.shows === "nothing";
-}
-
-// The sizes of the caption and the row depend on each other, so the line between them is drawn last.
-function fitAll() {
-  fitColumn();
-  fitCaption();
-  cabinets.drawLeader();
+  if (speaks()) stage.take(answer.picture?.cable);
+  root.dataset.mode = kept.mode;
+  root.dataset.stream = kept.stream;
+  root.dataset.seq = kept.seq;
 }
 
 // If the web process has gone or hangs, it sends nothing: then the page itself says so.
 function alone() {
-  return asking.silentMs() > ALONE_AFTER_MS && badge.name !== "opening";
+  return asking.silentMs() > ALONE_AFTER_MS && kept.badge.name !== "opening";
 }
 
-function paintBadge() {
-  const shown = alone() ? { ...badge, name: "page alone", since: picture.at } : badge;
+// Whether what is shown is what the machine does now.
+function speaks() {
+  return kept.mode === "live" && kept.badge.speaks && !alone();
+}
+
+function paintAll() {
+  const shown = languages.now(kept.recording);
+  if (!shown) return; // the words of the first language are on their way
+  const { tag, words } = shown;
+  const { items, past } = kept;
+  const set = screenOf(kept.recording);
+  if (setScreen(set, choices.size)) placeControls(fitAll);
+  if (speaks() && !calm.matches) delete root.dataset.still;
+  else root.dataset.still = "";
+  paint.paintFixed(words, tag, past);
+  paintSheets(words);
+  paint.paintLanguages(items.recording?.languages, tag, words, (language) => {
+    languages.choose(language);
+    paintAll();
+  });
+  paint.paintHead(items, words, tag, past);
+  paint.paintPhone(kept.phone, words);
+  paintBadge(words, tag, set);
+  const caption = speaks() ? items.caption : items.seen_caption;
+  choices.paint(items.recording, tag, words);
+  paintTools(words, tag);
+  paintSecond(caption, tag);
+  const isNew = story.paintCaption(caption, items, kept.badge.name, sceneOf(items).name, words, tag);
+  hints.paint(items, tag, words, speaks() && Boolean(kept.at), kept.nowMs(), caption?.part ?? "");
+  paintGlosses($("rows"), items, tag);
+  grounds.paint(caption, words, tag);
+  grounds.consoleArrived();
+  paintStage(caption, tag, words);
+  if (isNew) fitCaption();
+  beside.paint(items, tag, words);
+  story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
+  paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
+  paintTrace($("trace"), items.trace, items.printed, words);
+  figures.paintItself(items.recording, words, tag);
+  paint.paintPrinted(kept.printedAt, words);
+  figures.paintFigures(kept.readings, words);
+  controls.paint(kept.controls, kept.seq, words);
+}
+
+function paintStage(caption, tag, words) {
+  const spoken = caption?.part ?? "";
+  const look = {
+    tag,
+    words,
+    live: speaks(),
+    past: kept.past,
+    spoken,
+    chosen: beside.chosen,
+    alone: alone(),
+    now: kept.at,
+    readings: kept.readings,
+    ofTheMachine: kept.machine?.trouble,
+    afterScene: () => {
+      fitAll();
+      screen.follow(Boolean(root.dataset.screen), Boolean(kept.items.standing));
+    },
+  };
+  stage.paint(kept, look);
+  screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
+  leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
+}
+
+// Shows the caption again, smaller, in the second language that was chosen.
+function paintSecond(caption, tag) {
+  const second = choices.secondOf(kept.recording, tag);
+  const text = second && caption ? inLanguage(caption.words, second) : "";
+  setText($("second"), text);
+  $("second").lang = second || tag;
+  setShown($("second"), Boolean(text));
+}
+
+function paintTools(words, tag) {
+  const { items } = kept;
+  setText($("more"), words.more);
+  moreSheet.paint(words.more, words);
+  setText($("open-figures"), words.figures);
+  figuresSheet.paint(words.figures, words);
+  setText($("open-itself"), words.itself);
+  itselfSheet.paint(words.itself, words);
+  setText($("open-cards"), words.kinds.background);
+  setShown($("open-cards"), cards.paint(items, tag, words));
+  setText($("try"), words.trySwitches);
+  setShown($("try"), Boolean(items.recording?.switches?.count));
+  switches.paint(items.recording?.switches, words);
+}
+
+function paintBadge(words, tag, set) {
+  const { badge, machine, mode } = kept;
+  const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
   const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words(), picture.at, alone() ? null : machine, back && !alone());
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
   const theirs = mode === "meanwhile" ? machine : badge;
-  paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words(), language());
+  paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
 
-// A screen that many people share returns to its first state by itself. A replay and a phone belong to one person.
-function goHome() {
-  if (!matchMedia("(min-width: 70rem)").matches || mode === "replay") return;
-  choices.home();
-  chosen = choices.homeLanguage;
-  switches.home();
-  beside.home();
-  for (const one of document.querySelectorAll("details[open]")) one.open = false;
+// Closes what was opened; with `everything`, also takes back what was chosen.
+function goHome(everything) {
+  closeSheets();
+  if (everything) {
+    choices.home();
+    languages.goHome();
+    switches.home();
+    for (const one of document.querySelectorAll("details[open]")) one.open = false;
+  }
   document.activeElement?.blur();
   scrollTo(0, 0);
   paintAll();
-}
-
-let touched = performance.now();
-for (const event of ["pointerdown", "keydown", "wheel", "touchmove", "input"]) {
-  addEventListener(event, () => (touched = performance.now()), { passive: true });
 }
 
 // A phone shows captions and figures, and the console only on request: its rows are most of what is sent.
@@ -214,7 +196,7 @@ function showsConsole() {
 }
 
 function paintConsole() {
-  document.documentElement.dataset.console = showsConsole() ? "shown" : "hidden";
+  root.dataset.console = showsConsole() ? "shown" : "hidden";
 }
 
 function wantConsole() {
@@ -223,41 +205,38 @@ function wantConsole() {
 }
 
 $("show-console").addEventListener("click", wantConsole);
-$("grounds").addEventListener("toggle", wantConsole); // it has the lines that they rest on
+$("open-figures").addEventListener("click", wantConsole); // its sheet has the lines printed earlier
 narrow.addEventListener("change", paintConsole);
 paintConsole();
 
 const asking = new Asking(onAnswer, showsConsole);
-let wasAlone = false;
+let lived = "";
 setInterval(() => {
-  if (alone() !== wasAlone) {
-    wasAlone = !wasAlone;
-    paintAll(); // a page that can't know what the machine is doing must not ask anybody to look or listen
-  } else {
-    paintBadge();
-    const speaks = mode === "live" && badge.speaks && !alone();
-    paintHints(picture.items.caption, speaks, language(), words());
+  const lives = `${alone()} ${speaks()}`;
+  const shown = languages.now(kept.recording);
+  if (lives !== lived || calm.matches !== root.hasAttribute("data-still")) {
+    lived = lives;
+    paintAll(); // a page that can't know what the machine is doing shows nothing as happening now
+  } else if (shown) {
+    paintBadge(shown.words, shown.tag, screenOf(kept.recording));
+    const part = kept.items.caption?.part ?? "";
+    hints.paint(kept.items, shown.tag, shown.words, speaks() && Boolean(kept.at), kept.nowMs(), part);
   }
-  if (performance.now() - touched > HOME_AFTER_MS) {
-    touched = Infinity; // once only, until somebody touches it again
-    goHome();
-  }
-  beside.tick(performance.now() - captionAt > CALM_AFTER_MS);
+  kiosk.look(screenOf(kept.recording), kept.items.script, kept.mode === "replay");
 }, LOOK_EVERY_MS);
-addEventListener("resize", fitAll);
+addEventListener("resize", () => {
+  paintAll();
+  fitAll();
+});
 document.fonts.ready.then(() => {
-  cabinets.measureAgain();
   paintAll();
   fitAll();
 });
 const resized = new ResizeObserver(() => {
-  fitCaption(); // its space is what the row leaves free
-  cabinets.drawLeader();
+  fitCaption(); // its space is what the rest leaves free
+  leader.draw();
 });
-const columnResized = new ResizeObserver(fitColumn);
-columnResized.observe(document.querySelector(".column"));
-columnResized.observe($("console"));
-resized.observe($("story"));
 resized.observe($("caption-box"));
-for (const one of document.querySelectorAll("#figures details")) one.addEventListener("toggle", fitColumn);
-$("grounds").addEventListener("toggle", () => cabinets.drawLeader());
+resized.observe($("stage"));
+resized.observe($("drawing"));
+resized.observe($("story"));

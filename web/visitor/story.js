@@ -24,17 +24,16 @@ export function isSimulatedDocent(by) {
   return by === "the simulated docent";
 }
 
-export function paintCaption(caption, items, badgeName, words, tag) {
+// Gives whether the caption's words are new.
+export function paintCaption(caption, items, badgeName, scene, words, tag) {
   const story = $("story");
   const kind = caption ? caption.kind : "none";
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
   const kindWords = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[kind] ?? kind;
-  const why = whyNoCaption(items, badgeName);
-  const title = why === "by hand" || why === "just started" ? inLanguage(items.script?.title, tag) : "";
-  const heard = why === "silent" ? words.nothingHeard(hoursMinutes(items.silent.since)) : "";
-  setText($("kind"), caption ? kindWords : title || heard || words.noCaption);
+  const why = whyNoCaption(items, badgeName, scene);
+  setText($("kind"), caption ? kindWords : titleOf(why, items, words, tag));
   replaceIfChanged($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [timeElement(caption.at, words.at(hoursMinutes(caption.at)))] : []));
-  const text = caption ? inLanguage(caption.words, tag) : words.empty[why];
+  const text = caption ? inLanguage(caption.words, tag) : standingWords(why, items, words, tag);
   const element = $("caption");
   const isNew = element.textContent !== text;
   if (isNew) {
@@ -50,10 +49,31 @@ export function paintCaption(caption, items, badgeName, words, tag) {
 }
 
 // Why there is no caption. It depends on facts only, so that a replay shows the same.
-function whyNoCaption(items, badgeName) {
+function whyNoCaption(items, badgeName, scene) {
+  const { session, script } = items;
   if (badgeName === "reading the record") return badgeName;
   if (!items.line || items.line.state === "not opened") return "not started";
+  if (session?.state === "failed") return "failed";
+  if (items.line.state === "lost") return "lost";
   if (items.hands_on) return "by hand";
   if (items.silent) return "silent";
-  return items.session?.state === "running" && items.script && !items.script.ended && !items.closed ? "just started" : "other";
+  if (items.closed) return "other";
+  if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : "resting";
+  return session?.state === "running" && script && !script.ended ? "just started" : "other";
+}
+
+function titleOf(why, items, words, tag) {
+  if (why === "by hand" || why === "just started") return inLanguage(items.script?.title, tag) || words.noCaption;
+  if (why === "silent") return words.nothingHeard(hoursMinutes(items.silent.since));
+  if (why === "resting until") return (items.refused && words.restingBecause[items.refused.limit]) || words.titles[why](hoursMinutes(items.session.until));
+  return words.titles[why] ?? words.noCaption;
+}
+
+// The sentence that stands while there is no caption: true by the recording's items alone.
+function standingWords(why, items, words, tag) {
+  if (why === "resting until") {
+    const does = inLanguage(items.recording?.round_words, tag);
+    return words.empty[why](hoursMinutes(items.session.until), does ? does[0].toLowerCase() + does.slice(1) : "");
+  }
+  return words.empty[why];
 }

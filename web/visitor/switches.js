@@ -12,23 +12,15 @@ function newElement(name, attributes = {}, text) {
 }
 
 export class Switches {
-  constructor(dialog) {
-    this.dialog = dialog;
+  constructor(holder, sheet) {
+    Object.assign(this, { holder, sheet });
     this.key = "";
     this.up = [];
     this.timer = 0;
-    dialog.addEventListener("close", () => this.rest());
-    dialog.addEventListener("click", (event) => {
-      if (event.target === dialog) dialog.close();
-    });
-  }
-
-  open() {
-    if (!this.dialog.open) this.dialog.showModal();
+    sheet.onChange = () => this.rest();
   }
 
   home() {
-    if (this.dialog.open) this.dialog.close();
     this.up = this.up.map(() => false);
     if (this.toggles) this.showPositions();
   }
@@ -66,12 +58,10 @@ export class Switches {
     this.answer = newElement("p", { id: "switches-answer", role: "status" });
     const start = newElement("button", { type: "button", class: "start" }, words.pressStart);
     start.addEventListener("click", () => this.press());
-    const close = newElement("button", { type: "button" }, words.close);
-    close.addEventListener("click", () => this.dialog.close());
     const buttons = newElement("div", { class: "switch-buttons" });
-    buttons.append(start, close);
-    this.dialog.replaceChildren(
-      newElement("h2", { id: "switches-head" }, words.switches),
+    buttons.append(start);
+    this.sheet.paint(words.switches, words);
+    this.holder.replaceChildren(
       newElement("p", {}, words.switchesWhat(this.start)),
       newElement("p", { class: "beside" }, words.switchesPretend),
       board,

@@ -49,7 +49,7 @@ LONGEST_WORDS = 160
 class Ground(msgspec.Struct, frozen=True):
     """One fact that a caption rests on.
 
-    `how` names the sentence that the page shows (web/shared/words.js has it in each language). `what` is what
+    `how` names the sentence that the page shows (web/words has it in each language). `what` is what
     the machine printed, or the name of a step or reading. `value` is a reading's value, who confirmed a step,
     or the drive that a pack is in.
     """

@@ -1,0 +1,93 @@
+// Four pictures of the last round that was done, in ink only and in the past tense.
+
+import { newElement, replaceIfChanged, setShown, setText, timeElement } from "../shared/dom.js";
+import { hoursMinutes, inLanguage } from "../shared/words.js";
+import { Plot } from "./plot.js";
+
+const MOST_LINES = 5;
+
+export class Album {
+  #holder;
+  #partPicture;
+  #last = null;
+
+  constructor(holder, partPicture) {
+    this.#holder = holder;
+    this.#partPicture = partPicture;
+    holder.classList.add("album");
+    this.title = newElement("p", undefined, "album-title");
+    this.date = newElement("p", undefined, "album-date");
+    const head = newElement("div", undefined, "album-head");
+    head.append(this.title, this.date);
+    this.pictures = newElement("ol", undefined, "album-pictures");
+    holder.replaceChildren(head, this.pictures);
+  }
+
+  paint(album, recording, look) {
+    const entries = (album ?? []).slice(0, 4);
+    this.#last = { entries, recording, look };
+    setShown(this.#holder, entries.length > 0);
+    setText(this.title, look.words.charts.lastRound);
+    setText(this.date, entries.length ? dayText(entries[0].at, look.words.locale) : "");
+    this.pictures.dataset.count = entries.length;
+    replaceIfChanged(this.pictures, [entries, look.tag, recording?.chapters, recording?.plots], () => entries.map((entry) => this.#entry(entry)));
+  }
+
+  text() {
+    if (!this.#last?.entries.length) return "";
+    const { entries, look } = this.#last;
+    return [look.words.charts.lastRound, ...entries.map((entry) => `${hoursMinutes(entry.at)}: ${this.#told(entry)}`)].join("\n");
+  }
+
+  #told(entry) {
+    const { recording, look } = this.#last;
+    const chapter = (recording?.chapters?.[entry.script] ?? []).find(({ name }) => name === entry.chapter);
+    return inLanguage(chapter?.told, look.tag) || inLanguage(chapter?.words, look.tag);
+  }
+
+  #entry(entry) {
+    const item = newElement("li");
+    const picture = newElement("div", undefined, "album-picture");
+    const words = newElement("p", undefined, "album-words");
+    words.append(timeElement(entry.at, hoursMinutes(entry.at)), " ", Object.assign(newElement("span", this.#told(entry)), { dir: "auto" }));
+    item.dataset.fact = entry.seq;
+    picture.append(this.#picture(entry, picture));
+    item.append(picture, words);
+    return item;
+  }
+
+  // What the chapter asks for; else the lines that were printed; else its words alone.
+  #picture(entry) {
+    const { recording, look } = this.#last;
+    const [kind, name] = (entry.picture ?? "").split(":");
+    if (kind === "plot" && recording?.plots?.[name] && entry.plot?.points?.length) return smallPlot(recording.plots[name], entry.plot, look);
+    const part = kind === "part" ? entry.part || name : "";
+    const drawn = part && this.#partPicture?.(recording, part, { job: entry.job ?? null, tag: look.tag, words: look.words });
+    if (drawn) return drawn;
+    if (entry.lines?.some((line) => line.trim())) return listing(entry.lines);
+    const plain = newElement("p", this.#told(entry), "album-plain");
+    plain.dir = "auto";
+    plain.setAttribute("aria-hidden", "true");
+    return plain;
+  }
+}
+
+function smallPlot(spec, item, look) {
+  const holder = newElement("div");
+  new Plot(holder).paint(spec, item, { ...look, live: false, past: true, small: true });
+  return holder;
+}
+
+function listing(lines) {
+  const shown = lines.filter((line) => line.trim()).slice(-MOST_LINES);
+  const paper = newElement("div", undefined, shown.length % 2 === 0 ? "album-lines even" : "album-lines");
+  paper.style.setProperty("--columns", String(Math.max(...shown.map((line) => line.length), 8)));
+  paper.append(...shown.map((line) => newElement("span", line)));
+  return paper;
+}
+
+function dayText(wall, locale) {
+  if (!wall) return "";
+  const date = new Date(`${wall.slice(0, 10)}T00:00:00Z`);
+  return new Intl.DateTimeFormat(locale, { weekday: "long", day: "numeric", month: "long", year: "numeric", timeZone: "UTC" }).format(date);
+}

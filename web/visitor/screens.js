@@ -1,0 +1,92 @@
+// The screen that the page is on. A museum's own screens are set, not guessed: `/?screen=hall` takes the layout and the
+// measures of [screens.hall] from the recording; `landscape` and `portrait` need nothing in the folder. Without the
+// setting, the page is in a person's own browser: it fits itself to the window, and never goes home by itself.
+
+const BUILT_IN = { landscape: { layout: "landscape" }, portrait: { layout: "portrait" } };
+const HOME_AFTER_S = 240;
+const CAPITAL_EM = 0.668; // the height of a capital in the face of captions
+const CAPTION_ARC_MINUTES = 22;
+const LEAST_CAPTION_U = { landscape: 88, portrait: 98 };
+const MOST_CAPTION_U = { landscape: 132, portrait: 150 };
+const TOUCH_MM = 20;
+const USUAL_WIDTH_MM = { landscape: 531, portrait: 299 }; // of a screen of 24 inches, 16 to 9
+
+// What somebody in a wheelchair reaches from the front, in centimetres above the floor.
+export const REACH_CM = { lowest: 38, highest: 122 };
+
+// Where controls can be: as parts of the height, from the top.
+const PLACES = {
+  landscape: { strip: [0, 88 / 1080], foot: [1004 / 1080, 1] },
+  portrait: { strip: [0, 136 / 1920], foot: [1844 / 1920, 1] },
+};
+const KIND_ROW = { landscape: [680 / 1080, 752 / 1080], portrait: [806 / 1920, 900 / 1920] };
+
+export const wantedScreen = new URLSearchParams(location.search).get("screen") ?? "";
+
+// The size of a caption whose capitals are 22 arc minutes high, in units of 1/1920 (portrait 1/1080) of the width.
+export function captionUnits({ layout, width_cm, distance_cm }) {
+  const least = LEAST_CAPTION_U[layout];
+  if (!width_cm || !distance_cm) return least;
+  const capital_mm = distance_cm * 10 * Math.tan((CAPTION_ARC_MINUTES / 60 / 180) * Math.PI);
+  const unit_mm = (width_cm * 10) / (layout === "landscape" ? 1920 : 1080);
+  return Math.min(MOST_CAPTION_U[layout], Math.max(least, capital_mm / unit_mm / CAPITAL_EM));
+}
+
+// How wide and high a thing must be to be touched, in the same units: 20 mm.
+export function touchUnits({ layout, width_cm }) {
+  const width_mm = width_cm ? width_cm * 10 : USUAL_WIDTH_MM[layout];
+  return Math.ceil(((layout === "landscape" ? 1920 : 1080) * TOUCH_MM) / width_mm);
+}
+
+function isWithinReach([top, bottom], { height_cm, lower_edge_cm }) {
+  const above = (part) => lower_edge_cm + height_cm * (1 - part);
+  return above(bottom) >= REACH_CM.lowest && above(top) <= REACH_CM.highest;
+}
+
+// Where the controls go: "strip" (at the top) or "foot"; and whether a button beside the kind of caption is in reach.
+export function controlsPlace(screen) {
+  const places = PLACES[screen.layout];
+  if (!screen.height_cm || screen.lower_edge_cm === undefined) return { bar: screen.layout === "portrait" ? "foot" : "strip", kindRow: true };
+  const bar = screen.layout === "landscape" && isWithinReach(places.strip, screen) ? "strip" : "foot";
+  return { bar, kindRow: isWithinReach(KIND_ROW[screen.layout], screen) };
+}
+
+// The screen as set: null in a person's own browser; `unknown` if the folder doesn't have the name.
+export function screenOf(recording) {
+  if (!wantedScreen) return null;
+  const named = recording?.screens?.[wantedScreen] ?? BUILT_IN[wantedScreen];
+  const screen = named ?? { ...BUILT_IN.landscape, unknown: Boolean(recording) };
+  return { touch: true, ...screen, name: wantedScreen, home_after_s: screen.home_after_s || HOME_AFTER_S };
+}
+
+const large = matchMedia("(min-width: 70rem) and (min-height: 41rem) and (min-aspect-ratio: 13/10)");
+
+// The composition: "landscape", "portrait", or "" for a page that flows and may scroll, as on a phone.
+export function layoutOf(screen, size) {
+  if (size !== "1") return "";
+  if (screen) return screen.layout;
+  return large.matches ? "landscape" : "";
+}
+
+// Puts the composition and its measures where the style sheets take them from. Gives whether anything has changed.
+export function setScreen(screen, size) {
+  const root = document.documentElement;
+  const layout = layoutOf(screen, size);
+  const measured = screen ?? { layout, touch: true };
+  const place = layout ? controlsPlace({ ...measured, layout }) : { bar: "strip", kindRow: true };
+  const now = {
+    screen: layout,
+    kiosk: screen ? (screen.touch ? "touch" : "look") : "",
+    bar: place.bar,
+    kindRow: place.kindRow ? "in reach" : "out of reach",
+  };
+  const changed = Object.entries(now).some(([name, value]) => root.dataset[name] !== value);
+  Object.assign(root.dataset, now);
+  if (layout) {
+    root.style.setProperty("--caption-units", captionUnits({ ...measured, layout }));
+    root.style.setProperty("--touch-units", touchUnits({ ...measured, layout }));
+  }
+  return changed;
+}
+
+large.addEventListener("change", () => dispatchEvent(new Event("resize")));
