@@ -453,7 +453,7 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
         ("closing.toml", 'within = "2 min"', 'within = "50 min"', "longer limit than the whole script"),
         ("closing.toml", 'name = "stop-upper"', 'name = "stop-tidebook"', "is already named"),
         ("closing.toml", 'name = "stop-upper"', 'name = "Stop Upper"', "can't be a name"),
-        ("round.toml", 'pause = "4 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
+        ("round.toml", 'pause = "5 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
         ("opening.toml", 'caption = "invented"', 'caption = "office-open"', "already appears by"),
         # story
         ("story.toml", 'part = "processor"', 'part = "procesor"', "no part is named"),
