@@ -94,7 +94,7 @@ def test_parts_that_are_not_taken_back_are_found(monkeypatch):
 
 def few_captions() -> Folder:
     """The folder with captions so few that none takes another's place."""
-    few = [one for one in whimbrel().captions if one.name in ("invented", "board-shown")]
+    few = [one for one in whimbrel().captions if one.name in ("what-it-is-for", "invented", "board-shown")]
     return msgspec.structs.replace(whimbrel(), captions=tuple(few))
 
 
