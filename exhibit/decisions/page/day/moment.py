@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 
@@ -15,8 +15,12 @@ from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
 from exhibit.facts.use_before import DayBefore
 
-DAY = "day"
+DAY: Final = "day"
 """The name of the item."""
+_FREQUENT: Final = frozenset(
+    {kinds.BytesTyped, kinds.SecretTyped, kinds.TypedByHand, kinds.DeadlineArmed, kinds.DeadlinePassed}
+)
+"""Kinds that change nothing here themselves; a fact of another kind soon follows."""
 
 
 def recorded(opened: kinds.RecordingOpened) -> dict[str, Any]:
@@ -67,8 +71,8 @@ class Moment:
     def see(self, fact: Any) -> None:
         """Take in a fact, after the items about what runs now have."""
         items = self._items
-        if items.value(DAY) is None:
-            return  # the recording's first fact is missing
+        if type(fact) in _FREQUENT or items.value(DAY) is None:
+            return  # in the second case the recording's first fact is missing
         plots.end_lost(items)
         self._loading.see(items, fact)
         steps.see(items, fact)
