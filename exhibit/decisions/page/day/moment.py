@@ -21,6 +21,23 @@ _FREQUENT: Final = frozenset(
     {kinds.BytesTyped, kinds.SecretTyped, kinds.TypedByHand, kinds.DeadlineArmed, kinds.DeadlinePassed}
 )
 """Kinds that change nothing here themselves; a fact of another kind soon follows."""
+_OF_THE_DAY: Final = frozenset(
+    {
+        kinds.Heartbeat,  # by which midnight is noticed
+        kinds.ScriptStarted,
+        kinds.ScriptEnded,
+        kinds.ScriptRefused,
+        kinds.SessionResting,
+        kinds.SessionFailed,
+        kinds.PartStarted,
+        kinds.ReadingTaken,
+        kinds.DiscErrorsCounted,
+        kinds.LineOpened,
+        kinds.LineLost,
+        kinds.CarriedOver,
+        kinds.RecordingClosed,
+    }
+)
 
 
 def recorded(opened: kinds.RecordingOpened) -> dict[str, Any]:
@@ -82,6 +99,8 @@ class Moment:
 
     def _see_day(self, fact: Any) -> None:
         items, day = self._items, self._day
+        if type(fact) not in _OF_THE_DAY and self._plots_done() == self._done:
+            return
         before = day.now
         until_us = getattr(fact, "until_us", 0)
         changed = day.see(fact, items.now(), items.wall(until_us) if until_us else "")
