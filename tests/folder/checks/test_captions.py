@@ -177,7 +177,9 @@ def test_a_caption_has_at_most_76_characters_on_the_shared_screen_and_a_figure_c
     file = f"captions/{tag}.toml"
 
     def said_of(words: str, limits: str = "") -> list[str]:
-        text = re.sub(r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), flags=re.M)
+        text = re.sub(
+            r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), count=1, flags=re.M
+        )
         text = text.replace("[limits]\n", f"[limits]\n{limits}\n")
         return [said for said in all_found_in({**FILES, file: text.encode()}) if "characters;" in said]
 
