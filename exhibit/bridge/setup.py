@@ -150,7 +150,7 @@ def _opened(
     typing: Literal["scripts", "nothing"],
     clock: RecordingClock,
     use_before: UseBefore | None = None,
-    today: DayBefore = DayBefore(),
+    today: DayBefore | None = None,
 ) -> kinds.RecordingOpened:
     machine = order.folder.machine
     return kinds.RecordingOpened(
@@ -193,7 +193,7 @@ def _opened(
         previous_crc="",
         boot=this_boot(),
         use_before=use_before or UseBefore(at=clock.opened_wall),
-        today=today,
+        today=today or DayBefore(),
     )
 
 

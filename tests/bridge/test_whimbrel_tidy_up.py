@@ -27,7 +27,7 @@ STOPPED_AT = [
     ("tides-table", 3),
     ("look-in-the-log", 3),
 ]
-"""Where a round is stopped, and how many jobs were begun by then; the third works unfollowed, then is called back."""
+"""Where a round is stopped, and how many jobs were begun by then; the third is followed once it is called."""
 
 pytestmark = pytest.mark.waits
 

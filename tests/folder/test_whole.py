@@ -305,7 +305,7 @@ def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(t
         'day.toml:2: rest: "20" does not say its unit.',
         '    Write: rest = "20 s" if seconds are meant (or ms, min, h)',
         'day.toml:4: there is no key "other" at the top of this file.',
-        "    Write: one of: rounds, limits, languages",
+        "    Write: one of: rounds, limits, languages, hours",
     ]
     assert max(map(len, check_report(Checked(folder), 50))) <= 50
 
@@ -449,7 +449,7 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
         ("closing.toml", 'within = "2 min"', 'within = "50 min"', "longer limit than the whole script"),
         ("closing.toml", 'name = "stop-upper"', 'name = "stop-tidebook"', "is already named"),
         ("closing.toml", 'name = "stop-upper"', 'name = "Stop Upper"', "can't be a name"),
-        ("round.toml", 'pause = "5 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
+        ("round.toml", 'pause = "4 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
         ("opening.toml", 'caption = "invented"', 'caption = "office-open"', "already appears by"),
         # story
         ("story.toml", 'part = "processor"', 'part = "procesor"', "no part is named"),
@@ -578,12 +578,12 @@ def test_words_that_one_language_lacks_are_reported_in_its_file():
     german = (
         FILES["captions/en.toml"]
         .replace(b'tag = "en"', b'tag = "de"')
-        .replace(b"\ncore-sound", b"\nxcore-sound")
+        .replace(b"[captions]\nwhat-it-is-for", b"[captions]\nx")
     )
     found = mistakes_in({**FILES, "captions/de.toml": german})
     assert {m.file for m in found} == {"captions/de.toml"}
     header = german[: german.index(b"[captions]")].count(b"\n") + 1
-    assert [(m.line, 'lacks words for "core-sound"' in m.what) for m in found if "lacks" in m.what] == [
+    assert [(m.line, 'lacks words for "what-it-is-for"' in m.what) for m in found if "lacks" in m.what] == [
         (header, True)
     ]
 

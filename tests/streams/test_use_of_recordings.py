@@ -10,8 +10,9 @@ import pytest
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.facts.use_before import DayBefore
 from exhibit.streams import use_of_recordings as summing
-from exhibit.streams.recording import RecordingWriter, use_of, use_of_recordings
+from exhibit.streams.recording import RecordingWriter, day_of_recordings, use_of, use_of_recordings
 from tests.streams.samples import SMALL_RESERVE_BYTES, an_opening
 
 S = 1_000_000
@@ -127,3 +128,63 @@ def test_if_times_are_outside_the_calendar_what_was_used_before_counts(tmp_path)
     with pytest.raises(RecordingFault, match="outside the years"):
         use_of(strange)
     assert exercised_min(tmp_path) == 5
+
+
+# -- the day ---------------------------------------------------------------------------------------
+
+
+def a_round(folder: Path, wall: str, *, closed: bool = True, **changed) -> Path:
+    """A recording in which one round was done, begun as a bridge would do it."""
+    opening = msgspec.structs.replace(an_opening(wall=wall), **changed)
+    opening = msgspec.structs.replace(opening, today=day_of_recordings(folder, opening))
+    writer = RecordingWriter(folder, opening, reserve_bytes=SMALL_RESERVE_BYTES)
+    writer.append(kinds.ScriptStarted(script="round", title={}, by="a test", round=1), S)
+    if closed:
+        writer.append(kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""), 5 * MIN)
+        writer.close("the test is over", 6 * MIN)
+    else:
+        writer.abandon()
+    return writer.path
+
+
+def rounds_before(folder: Path, wall: str, **changed) -> int:
+    opening = msgspec.structs.replace(an_opening(wall=wall), **changed)
+    return day_of_recordings(folder, opening).sums.rounds
+
+
+def test_the_day_is_carried_from_each_recording_to_the_next(tmp_path):
+    for hour in (9, 10, 11):
+        assert rounds_before(tmp_path, f"2026-11-25T{hour:02}:00:00+01:00") == hour - 9
+        a_round(tmp_path, f"2026-11-25T{hour:02}:00:00+01:00")
+    day = day_of_recordings(tmp_path, an_opening(wall="2026-11-25T12:00:00+01:00"))
+    assert [(span.from_[11:16], span.until[11:16]) for span in day.spans] == [
+        ("09:00", "09:05"),
+        ("10:00", "10:05"),
+        ("11:00", "11:05"),
+    ]
+
+
+def test_on_another_day_it_begins_empty(tmp_path):
+    a_round(tmp_path, "2026-11-25T09:00:00+01:00")
+    assert rounds_before(tmp_path, "2026-11-26T09:00:00+01:00") == 0
+
+
+def test_the_day_of_another_machine_counts_for_itself(tmp_path):
+    a_round(tmp_path, "2026-11-25T09:00:00+01:00")
+    for changed in ({"machine_is": "simulated"}, {"machine": "bittern"}, {"rate": 20.0}):
+        before = an_opening(), msgspec.structs.replace(an_opening(), **changed)
+        if before[0] != before[1]:
+            assert rounds_before(tmp_path, "2026-11-25T10:00:00+01:00", **changed) == 0
+
+
+def test_a_round_whose_recording_broke_off_broke_off(tmp_path):
+    a_round(tmp_path, "2026-11-25T09:00:00+01:00", closed=False)
+    (span,) = day_of_recordings(tmp_path, an_opening(wall="2026-11-25T10:00:00+01:00")).spans
+    assert (span.outcome, bool(span.until)) == ("broken off", True)
+
+
+def test_where_nothing_was_recorded_the_day_is_empty(tmp_path):
+    assert day_of_recordings(tmp_path, an_opening()) == DayBefore()
+    damaged = a_round(tmp_path, "2026-11-25T09:00:00+01:00")
+    damaged.write_bytes(b"nonsense")
+    assert day_of_recordings(tmp_path, an_opening(wall="2026-11-25T10:00:00+01:00")) == DayBefore()

@@ -168,7 +168,10 @@ function paintBadge(words, tag, set) {
   const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
   const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
   const back = badge.speaks && performance.now() < backUntil; // not if it was only closed, or has failed
-  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), {
+    unknownScreen: set?.unknown ? set.name : "",
+    printedAt: kept.printedAt,
+  });
   const theirs = mode === "meanwhile" ? machine : badge;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }

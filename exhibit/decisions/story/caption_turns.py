@@ -4,11 +4,15 @@ A caption that comes too soon waits for its turn. Only the newest one waits: vis
 happening now rather than about everything. The waiting caption is shown when the deadline `caption` passes.
 That is a fact, so a replay shows each caption when it was shown.
 
-Captions don't repeat themselves. One that is already showing isn't shown again. Background isn't shown again
-within a minute, nor is the caption of a reading or of a status display, whatever its figures. A caption of
-the moment that differs from the one showing always gets its turn, because what is showing must be true. So
-the waiting caption is dropped when the one showing comes again, or when the step that brought it fails or is
-left out. When a script starts, captions may be shown again.
+Captions don't repeat themselves. One that is already showing isn't shown again, whatever its figures: people
+read about one thing once, and a plot shows how it goes on. Only the figures of a reading change in place.
+Background isn't shown again within a minute, nor is the caption of a reading or of a status display. Another
+caption of the moment always gets its turn, because what is showing must be true. So the waiting caption is
+dropped when the one showing comes again, when what it says is over, or when the step that brought it fails or
+is left out. When a script starts, captions may be shown again.
+
+What explains comes before what elaborates. The captions of a display's readings are held back until the
+caption that explains the display was shown in this run of the script, and that one never waits behind them.
 """
 
 from __future__ import annotations
@@ -17,6 +21,7 @@ from typing import Final
 
 from exhibit.decisions.commands import Arm, Drop, Tell, WatchCommand
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.story.explaining import Explaining, ends
 from exhibit.decisions.story.reading_time import SHORTEST_US, longest_reading_us
 from exhibit.facts import kinds
 
@@ -34,9 +39,14 @@ class CaptionTurns:
         displays = {display.name for display in folder.machine.displays}
         self._of_readings = {c.name for c in folder.captions if c.trigger.reading}
         self._of_displays = {c.name for c in folder.captions if c.trigger.when in displays}
+        self._explaining = Explaining(folder)
+        self._held: kinds.CaptionShown | None = None
+        """The newest caption that elaborates on a display whose explanation has yet to be shown."""
         self._showing: kinds.CaptionShown | None = None
         self._until_us = 0
         """Until when the current caption must be shown."""
+        self._shown_in_this_run = False
+        """The current caption was shown since a script last started."""
         self._waiting: kinds.CaptionShown | None = None
         self._waits_for: tuple[str, str] | None = None
         """The script and step whose start brought the waiting caption."""
@@ -46,11 +56,15 @@ class CaptionTurns:
     def note(self, entry: kinds.Entry, brought: list[kinds.CaptionShown]) -> list[WatchCommand]:
         """Take in a fact that was recorded, and the captions that it brings."""
         commands: list[WatchCommand] = []
+        self._explaining.note(entry.fact)
+        if self._held is not None and ends(self._held, entry.fact):
+            self._held = None
+        if self._waiting is not None and ends(self._waiting, entry.fact):
+            commands += self._forget_waiting()
         match entry.fact:
             case kinds.ScriptStarted():
                 self._shown_us.clear()
-            case kinds.LineLost() | kinds.SessionFailed():
-                commands += self._forget_waiting()
+                self._held, self._shown_in_this_run = None, False
             case kinds.StepFailed() | kinds.StepLeftOut() if self._waits_for == _step_of(entry.fact):
                 commands += self._forget_waiting()
             case kinds.DeadlinePassed(name=name) if name == DEADLINE:
@@ -70,6 +84,11 @@ class CaptionTurns:
             return self._forget_waiting()
         if self._is_repetition(caption, at_us):
             return []
+        if self._is_of_a_reading(caption) and self._explaining.is_wanted(caption.display):
+            self._held = caption
+            return []
+        if self._explains_what_is_showing(caption):
+            self._until_us = at_us
         waiting = self._waiting
         if waiting is not None and self._rank(caption) < self._rank(waiting):
             return self._show_waiting(at_us) if at_us >= self._until_us else []
@@ -77,6 +96,12 @@ class CaptionTurns:
             return [*self._forget_waiting(), *self._show(caption, at_us)]
         self._waiting, self._waits_for = caption, step
         return [Arm(name=DEADLINE, due_us=self._until_us)] if waiting is None else []
+
+    def _explains_what_is_showing(self, caption: kinds.CaptionShown) -> bool:
+        """Whether it explains the display on which the one showing elaborates."""
+        showing = self._showing
+        elaborated = showing.display if showing is not None and self._is_of_a_reading(showing) else ""
+        return bool(elaborated) and caption.display == elaborated and not self._is_of_a_reading(caption)
 
     def _is_repetition(self, caption: kinds.CaptionShown, at_us: int) -> bool:
         name, showing = caption.caption, self._showing
@@ -91,14 +116,21 @@ class CaptionTurns:
         return at_us - self._shown_us.get(key, -AGAIN_AFTER_US) < AGAIN_AFTER_US
 
     def _is_showing(self, caption: kinds.CaptionShown) -> bool:
+        """Whether it is the one showing. Other figures make another caption only of a reading's."""
         showing = self._showing
-        return showing is not None and (showing.caption, showing.words) == (caption.caption, caption.words)
+        if showing is None or showing.caption != caption.caption:
+            return False
+        same_event = self._shown_in_this_run and not self._is_of_a_reading(caption)
+        return same_event or showing.words == caption.words
 
     def _is_of_the_moment(self, caption: kinds.CaptionShown) -> bool:
         return self._rank(caption) == _OF_THE_MOMENT and caption.caption not in self._of_displays
 
+    def _is_of_a_reading(self, caption: kinds.CaptionShown) -> bool:
+        return caption.caption in self._of_readings
+
     def _rank(self, caption: kinds.CaptionShown) -> int:
-        if caption.caption in self._of_readings:
+        if self._is_of_a_reading(caption):
             return _OF_A_READING
         return _OF_THE_BACKGROUND if caption.kind == "background" else _OF_THE_MOMENT
 
@@ -118,13 +150,19 @@ class CaptionTurns:
         self._until_us = at_us + (
             SHORTEST_US if same_sentence else longest_reading_us(caption.words.values())
         )
-        self._showing = caption
+        self._showing, self._shown_in_this_run = caption, True
         self._shown_us = {
             key: shown_us for key, shown_us in self._shown_us.items() if at_us - shown_us < AGAIN_AFTER_US
         }
         for words in ((), tuple(caption.words.values())):
             self._shown_us[caption.caption, words] = at_us
-        return [Tell(fact=caption)]
+        if caption.display and not self._is_of_a_reading(caption):
+            self._explaining.shown(caption.display)
+        held = self._held
+        if held is None or self._waiting is not None or self._explaining.is_wanted(held.display):
+            return [Tell(fact=caption)]
+        self._waiting, self._held = held, None
+        return [Tell(fact=caption), Arm(name=DEADLINE, due_us=self._until_us)]
 
 
 def _step_of(fact: kinds.AnyFact | kinds.UnknownFact) -> tuple[str, str] | None:

@@ -223,6 +223,10 @@ class _Language:
             what = f'"{name}" has a sentence of {words} words ("{sentence[:30]}...")'
             self._beyond(path, "words-a-sentence", limit, what, "two sentences")
         self._check_lines(path, printed)
+        # Only captions stand in large type on the shared screen, beside the drawing.
+        if section == "captions" and (limit := self._breaks("characters", len(printed))):
+            what = f'"{name}" has {len(printed)} characters'
+            self._beyond(path, "characters", limit, what, "one idea in fewer words")
         if _ENGLISH.fullmatch(self._tag) and words:
             grade = reading_grade(count(spoken))
             if limit := self._breaks("grade", grade):

@@ -58,6 +58,11 @@ LIMITS: Final = {
         unit="lines",
         source="BBC Subtitle Guidelines, section 3: two, or three if they hide nothing",
     ),
+    "characters": Limit(
+        value=76,
+        unit="characters",
+        source="our own choice: two lines beside the drawing, with capitals of 22 arc minutes at 2.5 m",
+    ),
     "grade": Limit(
         value=8, unit="school years", source="Serrell, Exhibit Labels, 2015: eighth grade; Flesch-Kincaid"
     ),

@@ -31,6 +31,14 @@ class Stage:
         self.now_s = 0.0
         self.due_s: float | None = None
         self.shown: list[tuple[float, str]] = []
+        self.showing: kinds.CaptionShown | None = None
+
+    def explained(self) -> Stage:
+        """The board was explained, and that could be read."""
+        self.brings("board-stands", words="So.")
+        self.now_s = 2.0
+        self.shown.clear()
+        return self
 
     def at(self, second: float) -> Stage:
         while self.due_s is not None and self.due_s <= second:
@@ -48,6 +56,7 @@ class Stage:
                 part="console",
                 because=[1],
                 source={},
+                display="board" if name in ("load", "board-stands") else "",
             )
             for name in names
         ]
@@ -60,6 +69,7 @@ class Stage:
             match command:
                 case Tell(fact=kinds.CaptionShown() as shown):
                     self.shown.append((self.now_s, shown.caption))
+                    self.showing = shown
                 case Arm(name="caption", due_us=due_us):
                     assert self.due_s is None, "it is armed already"
                     self.due_s = due_us / S
@@ -135,14 +145,14 @@ def test_a_reading_never_takes_the_turn_of_background():
 
 
 def test_a_reading_has_its_turn_when_nobody_else_wants_it():
-    assert Stage().brings("one", "load").at(99).shown == [(0, "one"), (LONG_S, "load")]
+    assert Stage().explained().brings("one", "load").at(99).shown == [(2, "one"), (2 + LONG_S, "load")]
 
 
 def test_a_reading_that_comes_when_the_deadline_is_late_lets_the_one_go_that_waited():
-    for late_s in (0, 1):
-        stage = Stage().brings("one", "two")
+    for late_s in (2, 3):
+        stage = Stage().explained().brings("one", "two")
         stage.now_s = LONG_S + late_s
-        assert stage.brings("load").shown == [(0, "one"), (LONG_S + late_s, "two")]
+        assert stage.brings("load").shown == [(2, "one"), (LONG_S + late_s, "two")]
 
 
 # -- no chatter
@@ -190,15 +200,25 @@ def test_what_a_step_would_have_said_is_forgotten_when_it_fails_or_is_left_out(e
     assert stage.at(99).shown == [(0, "one")]
 
 
-def test_the_same_caption_with_other_figures_is_news():
-    stage = Stage().brings("hours", words="Three hours.").at(10).brings("hours", words="Six hours.")
-    assert stage.shown == [(0, "hours"), (10, "hours")]
+def test_captions_of_one_kind_in_a_row_are_one_caption_whatever_their_figures():
+    stage = Stage().brings("hours", words=f"0 {LONG}").at(1).brings("two")
+    for second in range(2, 30):
+        stage.at(second).brings("hours", words=f"{second} {LONG}")
+    assert stage.at(99).shown == [(0, "hours")]
+    stage.brings("two").at(110).brings("hours", words="Again an hour.")
+    assert stage.shown == [(0, "hours"), (99, "two"), (110, "hours")]
 
 
-def test_of_a_sentence_that_stands_there_only_the_figures_are_read_again():
-    stage = Stage().brings("hours", words=f"3 {LONG}").at(7).brings("hours", words=f"6 {LONG}")
-    stage.at(8).brings("two").at(99)
-    assert stage.shown == [(0, "hours"), (7, "hours"), (9, "two")]
+def test_what_an_earlier_run_left_showing_is_shown_with_the_figures_of_this_one():
+    started = kinds.ScriptStarted(script="round", title={}, by="a docent", round=2)
+    stage = Stage().brings("begun", words="Job 1.").at(10).fact(started).brings("begun", words="Job 4.")
+    assert stage.shown == [(0, "begun"), (10, "begun")]
+
+
+def test_of_a_reading_that_is_showing_only_the_figures_are_read_again():
+    stage = Stage().explained().brings("load", words=f"3 {LONG}").at(9).brings("load", words=f"6 {LONG}")
+    stage.at(10).brings("two").at(99)
+    assert stage.shown == [(2, "load"), (9, "load"), (11, "two")]
 
 
 def test_the_frames_of_a_status_display_dont_repeat_its_caption():
@@ -209,15 +229,73 @@ def test_the_frames_of_a_status_display_dont_repeat_its_caption():
 
 
 def test_a_reading_that_goes_on_changing_is_told_once_a_minute():
-    stage = Stage()
-    for second in range(0, 100, 4):
-        stage.at(second).brings("load", words=f"Load {second}.").brings("one", words=f"At {second}.")
-    assert [second for second, name in stage.at(120).shown if name == "load"] == [0, 60]
+    stage = Stage().explained()
+    for second in range(2, 102, 4):
+        stage.at(second).brings("load", words=f"Load {second}.").brings("one" if second % 8 == 2 else "two")
+    first, again = [second for second, name in stage.at(120).shown if name == "load"]
+    assert again - first >= 60
 
 
 def test_a_reading_whose_caption_stands_is_kept_true():
-    stage = Stage().brings("load", words="Load 1.").at(4).brings("load", words="Load 2.")
-    assert stage.shown == [(0, "load"), (4, "load")]
+    stage = Stage().explained().brings("load", words="Load 1.").at(6).brings("load", words="Load 2.")
+    assert stage.shown == [(2, "load"), (6, "load")]
+
+
+# -- what explains, and what elaborates
+
+
+def test_a_reading_is_not_told_before_its_display_was_explained_and_then_follows_with_its_newest_figures():
+    stage = Stage().brings("one").at(1).brings("load", words="Load 1.").brings("board-stands")
+    stage.at(5).brings("load", words="Load 2.").at(99)
+    assert stage.shown == [(0, "one"), (LONG_S, "board-stands"), (2 * LONG_S, "load")]
+    assert stage.showing.words == {"en": "Load 2."}
+
+
+def test_a_reading_is_held_back_however_long_nobody_explains_its_display():
+    stage = Stage()
+    for second in range(0, 200, 5):
+        stage.at(second).brings("load", words=f"Load {second}.")
+    assert stage.shown == []
+
+
+def test_what_explains_waits_behind_nothing_that_elaborates():
+    stage = Stage().explained().brings("load").at(64).brings("one").at(74).brings("load", words=f"3 {LONG}")
+    stage.at(75).brings("board-stands")
+    assert stage.shown == [(2, "load"), (64, "one"), (74, "load"), (75, "board-stands")]
+
+
+def test_each_run_of_a_script_explains_anew():
+    started = kinds.ScriptStarted(script="round", title={}, by="a docent", round=2)
+    stage = Stage().explained().at(10).fact(started).brings("load")
+    assert stage.at(99).shown == []
+
+
+def test_where_nothing_explains_the_display_its_readings_wait_for_nothing():
+    stage = Stage()
+    stage._turns = CaptionTurns(folder(captions=(caption("load", reading="board.load", change="changes"),)))
+    assert stage.brings("load").shown == [(0, "load")]
+
+
+def test_a_reading_held_back_or_waiting_is_forgotten_when_its_display_is_put_away():
+    away = kinds.LandmarkReached(landmark="ready", line="READY:")
+    held = Stage().brings("load").fact(away).brings("board-stands").at(99)
+    assert held.shown == [(0, "board-stands")]
+    waiting = Stage().explained().brings("one", "load").fact(away).at(99)
+    assert waiting.shown == [(2, "one")]
+
+
+def test_a_caption_that_waits_is_forgotten_when_its_end_comes_or_its_job_ends():
+    over = {
+        "ends": kinds.PatternSeen(pattern="closed", line="CLOSED", fields={}),
+        "job": kinds.ExerciserEnded(exerciser="shuttle", job="3", by="stopped"),
+    }
+    for key, fact in over.items():
+        told = kinds.CaptionShown(
+            caption="two", kind="seen", words={"en": LONG}, part="console", because=[1], source={},
+            **({"ends": ["closed"]} if key == "ends" else {"job": "3"}),
+        )  # fmt: skip
+        stage = Stage().brings("one").fact(kinds.Heartbeat(wall=""), [told]).fact(fact)
+        assert stage.at(99).shown == [(0, "one")], key
 
 
 def test_a_new_run_of_a_script_tells_its_story_from_the_beginning():
@@ -229,7 +307,7 @@ def test_a_new_run_of_a_script_tells_its_story_from_the_beginning():
 def test_what_was_shown_is_forgotten_after_a_minute_so_a_day_takes_no_room():
     stage = Stage()
     for number in range(2000):
-        stage.at(number * 10.0).brings("hours", words=f"{number} hours.")
+        stage.at(number * 10.0).brings(f"hours-{number}", words=f"{number} hours.")
     assert len(stage.shown) == 2000
     assert len(stage._turns._shown_us) <= 2 * 7
 

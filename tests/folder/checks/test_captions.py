@@ -35,9 +35,14 @@ def files_with(caption: str, words: str, *, limits: str = "", **edits: tuple[str
     return files
 
 
-def found_in(files: dict[str, bytes]) -> list[str]:
+def all_found_in(files: dict[str, bytes]) -> list[str]:
     """Return what is found, as it is printed."""
     return [mistake.text() for mistake in check_captions(files, folder_from(files, "the folder"))]
+
+
+def found_in(files: dict[str, bytes]) -> list[str]:
+    """Return what is found besides the length: the captions that test other limits need not be short."""
+    return [said for said in all_found_in(files) if "the maximum is 76 characters" not in said]
 
 
 def found_with(words: str, caption: str = NO_PAUSE, **more) -> list[str]:
@@ -161,10 +166,38 @@ def test_the_names_of_parts_and_scripts_are_labels(section, name):
 
 def test_every_limit_names_its_source_and_is_tested_here():
     assert set(LIMITS) == {
-        "words-a-sentence", "seconds", "lines", "characters-a-line", "grade", "words-a-minute",
-        "seconds-at-least", "words-a-label",
+        "words-a-sentence", "seconds", "lines", "characters-a-line", "characters", "grade",
+        "words-a-minute", "seconds-at-least", "words-a-label",
     }  # fmt: skip
     assert all(len(limit.source) > 20 for limit in LIMITS.values())
+
+
+@pytest.mark.parametrize("tag", ["en", "de"])
+def test_a_caption_has_at_most_76_characters_on_the_shared_screen_and_a_figure_counts_six(tag):
+    file = f"captions/{tag}.toml"
+
+    def said_of(words: str, limits: str = "") -> list[str]:
+        text = re.sub(r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), flags=re.M)
+        text = text.replace("[limits]\n", f"[limits]\n{limits}\n")
+        return [said for said in all_found_in({**FILES, file: text.encode()}) if "characters;" in said]
+
+    seventy_six = "Job {job} " + "sums " * 13 + "a"
+    assert len(seventy_six.replace("{job}", "000000")) == 76
+    assert said_of(seventy_six) == []
+    (said,) = said_of(seventy_six + "b")
+    assert said.startswith(file)
+    assert '"reckon-begun" has 77 characters; the maximum is 76' in said
+    assert said_of(seventy_six + "b", changed("characters", 77)) == []
+
+
+def test_only_captions_are_held_to_the_shared_screen():
+    hint = re.sub(
+        r'^drives-loud = ".*"$',
+        'drives-loud = "' + "It hums. " * 10 + '"',
+        FILES[ENGLISH].decode(),
+        flags=re.M,
+    )
+    assert all_found_in({**FILES, ENGLISH: hint.encode()}) == []
 
 
 # -- which pause is for which caption

@@ -39,7 +39,7 @@ def see(items: ItemStore, fact: Any, rows: Callable[[], list[str]]) -> None:
         case kinds.ScriptStarted():
             _forget(items)
             if fact.round:
-                items.set(_KEPT, {"script": fact.script, "chapter": None, "pictures": []})
+                items.set(_KEPT, {"script": fact.script, "seq": items.seq, "chapter": None, "pictures": []})
         case kinds.StepStarted() if kept and fact.script == kept["script"]:
             names = {one["from_step"]: one for one in chapters_of(items, fact.script)}
             if (chapter := names.get(fact.step)) is not None:
@@ -114,7 +114,7 @@ def _with_picture(
         return list(kept["pictures"])
     kind, _, name = chapter["picture"].partition(":")
     plot = (items.value(PLOTS) or {}).get(name) if kind == "plot" else None
-    if plot is not None and plot["seq"] < chapter["seq"]:
+    if plot is not None and plot["seq"] < kept["seq"]:
         plot = None  # it is that of another round
     part = name if kind == "part" else ""
     if kind == "plot":

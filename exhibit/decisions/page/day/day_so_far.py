@@ -59,6 +59,8 @@ class DaySoFar:
             case kinds.ScriptStarted():
                 self._end_spans(wall)
                 self._begin(_kind(fact), wall)
+                if fact.script == "opening":
+                    self._counted_anew()
             case kinds.ScriptEnded():
                 self._script_ended(fact, wall)
             case kinds.PartStarted():
@@ -133,6 +135,10 @@ class DaySoFar:
             self.coming = _Next("round", until) if fact.script == "round" else self.coming
         elif fact.limit in _CLOSING_NEXT:
             self.coming = _Next("closing", "")
+
+    def _counted_anew(self) -> None:
+        """The machine is started afresh, so it counts its transfers from nothing."""
+        self._change(counts={**self.now.counts, **dict.fromkeys(self._transfers, 0.0)})
 
     def _disc_errors(self, fact: kinds.DiscErrorsCounted) -> None:
         """Readings and error logs report the same errors, so the higher count is theirs."""

@@ -2,8 +2,9 @@
 
 Several can apply; then trouble comes before looking inside, that before a result, and so on (`_wanted`). A
 scene changes together with a caption, or when a script or the session begins or ends something, and not
-twice within eight seconds, so that nobody loses his place; trouble comes at once. If no caption comes, it
-changes eight seconds after it should have. Seconds are those of the visitor, also at another rate.
+twice within eight seconds, so that nobody loses his place; trouble comes at once, and so does what is left
+when the recording ends. If no caption comes, it changes eight seconds after it should have. Seconds are
+those of the visitor, also at another rate.
 """
 
 from __future__ import annotations
@@ -26,12 +27,12 @@ OPENING: Final = "opening"
 NOT_STARTED, WAKING, WORKING, RESULT = "not started", "waking", "working", "result"
 LOOKING_INSIDE, RESTING, ASLEEP, TROUBLE = "looking inside", "resting", "asleep", "trouble"
 CALM_US: Final = 8 * S_US
+UNSEEN_US: Final = S_US // 2
 RESULT_STAYS_US: Final = 20 * S_US
 FRAMES_TO_SEE: Final = 2
 """After so many frames of a display, visitors go back to what works, if jobs go on."""
 _MOVES: Final = (
     kinds.ScriptStarted,
-    kinds.ScriptEnded,
     kinds.SessionResting,
     kinds.SessionCleared,
     kinds.RecordingClosed,
@@ -57,6 +58,7 @@ def none_yet(items: ItemStore) -> None:
         "plotted": {},
         "over": [],
         "slept": False,
+        "looked": [0, 0],
     }
     items.set(_KEPT, kept)
     items.set(SCENE, _item(items, _Moment(NOT_STARTED)))
@@ -75,7 +77,11 @@ def see(items: ItemStore, fact: Any) -> None:
     if tuple(wanted) != (shown["name"], shown["plot"], shown["display"]) and _may_change(
         items, kept, changed, wanted, fact
     ):
-        changed["changed_us"] = items.at_us if wanted.name != shown["name"] else changed["changed_us"]
+        if wanted.name != shown["name"] and not _just_changed(items, kept):
+            changed["changed_us"] = items.at_us
+        if wanted.name == LOOKING_INSIDE:
+            standing = items.value(STANDING)
+            changed["looked"] = [standing["seq"], standing["frames"]]
         items.set(SCENE, _item(items, wanted))
     if changed != kept:
         items.set(_KEPT, changed)
@@ -87,7 +93,8 @@ def _item(items: ItemStore, moment: _Moment) -> dict[str, Any]:
 
 def _caption_seq(items: ItemStore) -> int:
     caption = items.value("caption")
-    return int(caption["seq"]) if caption else 0
+    seq: int = caption["seq"] if caption else 0
+    return seq
 
 
 def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any]:
@@ -109,15 +116,23 @@ def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any
     if isinstance(fact, kinds.CaptionShown) and noticed["caption"] == items.seq:
         specs = (items.value("recording") or {}).get("plots") or {}
         told = [name for name, plot in plots.items() if plot["points"] and name not in over]
-        over += [name for name in told if fact.part != specs[name]["part"]]
+        over += [name for name in told if fact.part not in (specs[name]["part"], *_consoles(items))]
     noticed["over"] = over
     noticed["slept"] = _asleep(items, kept, fact)
     return noticed
 
 
+def _consoles(items: ItemStore) -> list[str]:
+    """The parts on which the machine prints: a caption about one of these is about what is printed."""
+    drawn = (items.value("recording") or {}).get("drawn") or {}
+    return [part for part, look in drawn.items() if look["shape"] in ("desk", "terminal", "printer")]
+
+
 def _last_seq(plot: dict[str, Any]) -> int:
-    printed = [plot["seq"], plot["worked_seq"]]
-    return max([*printed, *(point[2] for point in plot["points"]), *(mark["seq"] for mark in plot["marks"])])
+    """The fact with which something was last printed for it."""
+    seqs: list[int] = [plot["seq"], plot["worked_seq"], *(point[2] for point in plot["points"])]
+    seqs += [mark["seq"] for mark in plot["marks"]]
+    return max(seqs)
 
 
 def _asleep(items: ItemStore, kept: dict[str, Any], fact: Any) -> bool:
@@ -142,7 +157,7 @@ def _wanted(items: ItemStore, kept: dict[str, Any]) -> _Moment:
     heard = is_heard(items) and items.value("closed") is None
     jobs = [one for one in items.value(JOBS) or [] if not one["doubt"]]
     standing = items.value(STANDING) if heard else None
-    if standing is not None and not (standing["frames"] >= FRAMES_TO_SEE and jobs):
+    if standing is not None and not (jobs and _was_seen(kept, standing)):
         return _Moment(LOOKING_INSIDE, display=standing["display"])
     if heard and (plot := _result(items, kept)):
         return _Moment(RESULT, plot=plot)
@@ -157,17 +172,28 @@ def _wanted(items: ItemStore, kept: dict[str, Any]) -> _Moment:
     return _Moment(RESTING if began or watched else NOT_STARTED)
 
 
+def _was_seen(kept: dict[str, Any], standing: dict[str, Any]) -> bool:
+    """Whether visitors have seen enough frames of this display since the scene was about it."""
+    seq, frames = kept["looked"]
+    return bool(seq == standing["seq"] and standing["frames"] - frames >= FRAMES_TO_SEE)
+
+
 def _result(items: ItemStore, kept: dict[str, Any]) -> str:
-    """The plot that is to be seen: it grows, or its last line was printed a little while ago."""
+    """The plot that is to be seen: something was printed for it, or its job began, a little while ago."""
     plots: dict[str, dict[str, Any]] = items.value(PLOTS) or {}
     for name in sorted(plots, key=lambda one: -_last_seq(plots[one])):
         plot, (_, _, at_us) = plots[name], kept["plotted"][name]
         growing = not (plot["done"] or plot["until"])
-        # 20 s after the last line, or what is printed would never give way to a job that goes on.
-        lately = items.at_us - at_us < RESULT_STAYS_US * kept["rate"] and bool(plot["points"])
-        if name not in kept["over"] and (lately or (growing and not plot["points"])):
+        # A job that goes on in the background, and prints nothing for a while, is no result for so long.
+        lately = items.at_us - at_us < RESULT_STAYS_US * kept["rate"]
+        if lately and name not in kept["over"] and (growing or plot["points"]):
             return name
     return ""
+
+
+def _just_changed(items: ItemStore, kept: dict[str, Any]) -> bool:
+    """Whether the scene has changed so lately that nobody has seen it yet."""
+    return kept["changed_us"] is not None and items.at_us - kept["changed_us"] < UNSEEN_US * kept["rate"]
 
 
 def _may_change(
@@ -175,7 +201,11 @@ def _may_change(
 ) -> bool:
     if wanted.name == TROUBLE or items.value(SCENE)["name"] == wanted.name:
         return True
+    if isinstance(fact, kinds.RecordingClosed):
+        return True  # nothing comes after it that could change the scene
     calm_us = CALM_US * kept["rate"]
+    if _just_changed(items, kept) and isinstance(fact, _MOVES):
+        return True
     if kept["changed_us"] is not None and items.at_us - kept["changed_us"] < calm_us:
         return False
     caption_changed = changed["caption"] != kept["caption"]
