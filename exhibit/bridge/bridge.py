@@ -23,7 +23,7 @@ from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.line.events import ErrorsCounted, Lost, Opened, Readable, ReaderFailed, Received, Unreadable
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.pieces import PieceKeeper
+from exhibit.streams.pieces import PIECE_US, PieceKeeper
 from exhibit.streams.recording import RecordingWriter
 
 HEARTBEAT_EVERY_S = 1.0
@@ -43,7 +43,7 @@ class Bridge:
 
     `left_open` is what the last run left unfinished, if scripts are to run. `carried_over` is the state at
     the end of the previous recording, if this one continues it; `opening` is then the number of the line's
-    last opening that its bridge knew of.
+    last opening that its bridge knew of. `character_us` is how long a character takes on the line.
     """
 
     def __init__(
@@ -58,6 +58,7 @@ class Bridge:
         opening: int = 0,
         *,
         withholding: Withholding,
+        character_us: float = PIECE_US,
     ) -> None:
         self._decider = decider
         self._writer = writer
@@ -71,7 +72,7 @@ class Bridge:
         self._withholding = withholding
         self._secret_typist = SecretTypist(withholding)
         self._own_terminal = OwnTerminal(decider, withholding)
-        self._pieces = PieceKeeper()
+        self._pieces = PieceKeeper(character_us)
         self._deadlines: dict[str, int] = {}
         self._commands: deque[Command] = deque()
         self._outdated = 0
@@ -115,8 +116,9 @@ class Bridge:
                 # Once asked to stop, it ends after the tidy-up, even if that fails.
                 stay_when_failed = stay_when_failed and not isinstance(event, StopWanted)
                 self._handle(event)
-            if piece_due_us is not None and piece_due_us <= now_us:
-                self._close_piece()
+            piece = self._pieces.take_due(now_us)
+            if piece is not None:
+                self._write(piece.fact, piece.at_us)
                 self._carry_out()
             held_due_us = self._withholding.due_us()
             if held_due_us is not None and held_due_us <= now_us:

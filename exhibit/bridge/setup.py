@@ -123,6 +123,7 @@ def run_bridge(
                 carried_over,
                 opening,
                 withholding=Withholding(machine, words, order.rate),
+                character_us=machine.line.char_us,
             )
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None

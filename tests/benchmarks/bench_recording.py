@@ -76,15 +76,14 @@ def console_output(chance: random.Random) -> bytes:
 def make_day(folder: Path, hours: float) -> tuple[Path, int, float]:
     """Record so many hours; give the file, the number of facts, and the seconds that it took."""
     writer = RecordingWriter(folder, opening())
-    keeper = PieceKeeper()
+    keeper = PieceKeeper(1_000_000 / BYTES_PER_S)
     output = console_output(random.Random(9600))
     began_s = time.perf_counter()
     at_us = 0
     # Two bytes at a time, as a reader thread would bring them.
     for number in range(0, int(hours * 3600 * BYTES_PER_S), 2):
         at_us = number * 1_000_000 // BYTES_PER_S
-        due_us = keeper.due_us()
-        if due_us is not None and at_us >= due_us and (piece := keeper.take()):
+        if piece := keeper.take_due(at_us):
             writer.append(piece.fact, piece.at_us)
         where = number % (len(output) - 1)
         for piece in keeper.add(output[where : where + 2], at_us):

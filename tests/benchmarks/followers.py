@@ -24,6 +24,8 @@ STREAM = re.compile(r'"stream":"([^"]*)"')
 NEWS = re.compile(r'"news":(\d+)')
 SEQ = re.compile(r'"picture":\{"seq":(\d+)')
 STAMP = re.compile(r"T(\d{13})")
+FROM_ONE_ADDRESS = 600
+"""Pages come from several addresses of this computer, since the web process admits no more from one."""
 ALONG_S = 3.0
 """Over how long they come, one after the other."""
 
@@ -31,8 +33,9 @@ ALONG_S = 3.0
 class Page:
     """One page."""
 
-    def __init__(self, port: int, console: bool) -> None:
+    def __init__(self, port: int, console: bool, number: int = 0) -> None:
         self.port = port
+        self.own_address = f"127.0.0.{1 + number // FROM_ONE_ADDRESS}"
         self.console = console
         self.captions: list[int] = []
         self.late_ms: list[float] = []
@@ -50,7 +53,9 @@ class Page:
             self.gone = repr(trouble)
 
     async def _live(self) -> None:
-        self.reader, self.writer = await asyncio.open_connection("127.0.0.1", self.port)
+        self.reader, self.writer = await asyncio.open_connection(
+            "127.0.0.1", self.port, local_addr=(self.own_address, 0)
+        )
         key = base64.b64encode(os.urandom(16)).decode()
         self.writer.write(
             f"GET /socket.io/?EIO=4&transport=websocket HTTP/1.1\r\nHost: 127.0.0.1:{self.port}\r\n"
@@ -62,7 +67,8 @@ class Page:
             raise ValueError(head.split(b"\r\n")[0].decode())
         await self._next("0")
         self._say("40")
-        await self._next("4")
+        if (await self._next("4")).startswith("44"):
+            raise ValueError("turned away")
         has = {"stream": "", "after": 0, "news": 0, "console": self.console}
         while True:
             asked_s = time.monotonic()
@@ -107,7 +113,7 @@ class Page:
 
 async def follow(port: int, count: int, first: bool) -> list[Page]:
     """Let them live until something is read from standard input."""
-    pages = [Page(port, console=first and number == 0) for number in range(count)]
+    pages = [Page(port, console=first and number == 0, number=number) for number in range(count)]
     lives = []
     for page in pages:
         lives.append(asyncio.create_task(page.live()))

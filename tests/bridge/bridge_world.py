@@ -16,6 +16,7 @@ from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.pieces import PIECE_US
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
@@ -103,8 +104,10 @@ class Staged:
         begins: datetime = WALL,
         left: kinds.LastRecordingRead | None = None,
         keeps_time: bool = False,
+        character_us: float = PIECE_US,
     ) -> None:
         self._place = place
+        self._character_us = character_us
         self._left = left
         self.world = World(far_end, begins=begins)
         self.folder, self.wanted = folder, wanted
@@ -131,6 +134,7 @@ class Staged:
             carried_over,
             opening,
             withholding=Withholding(self.folder.machine, (SECRET,)),
+            character_us=self._character_us,
         )
 
     def another_day(self, carried_over: kinds.CarriedOver) -> None:

@@ -160,6 +160,17 @@ def test_a_piece_is_written_when_its_time_is_up_though_nothing_else_happens(tmp_
     assert [fact.bytes for fact in recorded] == ["A", "B"]
 
 
+def test_a_short_answer_is_written_as_soon_as_it_is_over(tmp_path):
+    staged = Staged(tmp_path, LOOK, None, character_us=1_042)
+    staged.receives_at(100_000, b"A")
+    staged.receives_at(101_000, b"B")
+    recorded: list = []
+    staged.world.at(110_000, lambda: recorded.extend(staged.facts(kinds.BytesReceived)))
+    staged.world.at(300_000, StopWanted("enough"))
+    staged.bridge.run(stay_when_failed=False)
+    assert [fact.bytes for fact in recorded] == ["A", "B"]
+
+
 def test_what_arrived_last_is_in_the_file_before_it_is_closed(tmp_path):
     staged = Staged(tmp_path, LOOK, None)
     staged.receives_at(100_000, b"AB")

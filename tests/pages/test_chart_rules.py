@@ -154,7 +154,7 @@ def test_labels_in_a_row_never_collide_and_never_leave_it(ask: Ask) -> None:
             for one, start in zip(labels, starts, strict=True)
             if start is not None
         )
-        assert all(-1 <= start and end <= width + 1 for start, end in spans)
+        assert all(start >= -1 and end <= width + 1 for start, end in spans)
         assert all(next_start - end >= gap - 1.5 for (_, end), (next_start, _) in itertools.pairwise(spans))
         if labels[0]["width"] <= width:
             assert starts[0] is not None, "the most important label always finds room"

@@ -33,6 +33,50 @@ def test_keys_echoed_slowly_are_each_given_at_once():
         assert keeper.add(b"x", at_us) == [piece("x", at_us, at_us)]
 
 
+def test_a_short_answer_is_given_as_soon_as_it_is_over():
+    keeper = PieceKeeper(BYTE_US)
+    for number, byte in enumerate(b"\r\nOK"):
+        keeper.add(bytes((byte,)), number * BYTE_US)
+    over_us = 3 * BYTE_US + 2 * BYTE_US
+    assert keeper.due_us() == over_us
+    assert keeper.take_due(over_us - 1) is None
+    assert keeper.take_due(over_us) == piece("\nOK", BYTE_US, 3 * BYTE_US)
+
+
+def test_the_rest_of_a_long_answer_is_given_as_soon_as_it_is_over_too():
+    keeper = PieceKeeper(BYTE_US)
+    for number in range(60):
+        keeper.take_due(number * BYTE_US)
+        keeper.add(b"x", number * BYTE_US)
+    assert keeper.due_us() == (59 + 2) * BYTE_US
+
+
+def test_after_its_first_pause_a_burst_is_gathered_until_the_next_quiet():
+    keeper = PieceKeeper(BYTE_US)
+    keeper.add(b"A", 0)
+    keeper.add(b"B", 1_000)
+    assert keeper.take_due(10_000) == piece("B", 1_000, 1_000)
+    keeper.add(b"C", 16_000)
+    assert keeper.take_due(20_000) is None
+    assert keeper.due_us() == 16_000 + PIECE_US
+    assert keeper.take_due(16_000 + PIECE_US) == piece("C", 16_000, 16_000)
+    keeper.add(b"D", 200_000)
+    keeper.add(b"E", 201_000)
+    assert keeper.due_us() == 201_000 + 2 * BYTE_US
+
+
+def test_bytes_that_an_adapter_brings_in_handfuls_make_no_more_pieces_than_before():
+    counts = []
+    for character_us in (PIECE_US, BYTE_US):
+        keeper, pieces = PieceKeeper(character_us), 0
+        for now_us in range(0, 10_000_000, 1_000):
+            pieces += keeper.take_due(now_us) is not None
+            if now_us % 16_000 == 0:
+                pieces += len(keeper.add(b"x" * 16, now_us))
+        counts.append(pieces)
+    assert counts[1] <= counts[0] + 1
+
+
 def test_a_byte_within_a_piece_of_quiet_is_gathered():
     keeper = PieceKeeper()
     keeper.add(b"x", 0)
@@ -73,13 +117,11 @@ def test_bytes_of_every_value_are_kept():
 
 
 def test_a_line_at_9600_baud_makes_about_25_pieces_a_second():
-    keeper = PieceKeeper()
+    keeper = PieceKeeper(BYTE_US)
     pieces = []
     for number in range(960 * 10):
         at_us = number * BYTE_US
-        due_us = keeper.due_us()
-        if due_us is not None and at_us >= due_us:
-            pieces.append(keeper.take())
+        pieces += [one for one in [keeper.take_due(at_us)] if one is not None]
         pieces += keeper.add(b"x", at_us)
     assert 240 <= len(pieces) <= 260
 
@@ -89,7 +131,7 @@ arrivals = st.lists(st.tuples(st.binary(min_size=1, max_size=700), st.integers(0
 
 @given(arrivals, st.sets(st.integers(0, 29)))
 def test_no_byte_is_lost_or_moved_and_every_piece_keeps_its_limits(arrivals, taken_after):
-    keeper = PieceKeeper()
+    keeper = PieceKeeper(BYTE_US)
     pieces: list[Piece] = []
     arrived: list[int] = []
     at_us = 0

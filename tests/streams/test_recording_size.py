@@ -29,7 +29,7 @@ def status_display(chance: random.Random) -> bytes:
 def bytes_for_a_day(output, begin_us: int) -> float:
     """Record ten minutes late in the day, when numbers are long; returns what eight hours would take."""
     chance = random.Random(9600)
-    keeper, crc, seq, size_bytes = PieceKeeper(), FIRST_CRC, 700_000, 0
+    keeper, crc, seq, size_bytes = PieceKeeper(1_000_000 / BYTES_PER_S), FIRST_CRC, 700_000, 0
     stream = b"".join(output(chance) for _ in range(40_000))
     seconds = 600
     count = seconds * BYTES_PER_S
@@ -44,8 +44,7 @@ def bytes_for_a_day(output, begin_us: int) -> float:
 
     for number in range(count):
         at_us = begin_us + number * 1_000_000 // BYTES_PER_S
-        due_us = keeper.due_us()
-        if due_us is not None and at_us >= due_us and (piece := keeper.take()) is not None:
+        if (piece := keeper.take_due(at_us)) is not None:
             record(piece.fact, piece.at_us)
         if at_us >= heartbeat_due_us:
             if (piece := keeper.take()) is not None:

@@ -17,9 +17,15 @@ export class Console {
     this.fromTop = false;
     this.first = 0;
     this.shownColumns = FEWEST_COLUMNS;
+    this.grew = true;
+    new ResizeObserver(() => {
+      this.grew = true;
+      this.follow();
+    }).observe(sheet);
   }
 
   clear() {
+    this.grew = true;
     this.rows.replaceChildren();
     this.earlier.replaceChildren();
     this.byNumber.clear();
@@ -35,10 +41,11 @@ export class Console {
   }
 
   take(changed) {
-    const atEnd = this.sheet.scrollHeight - this.sheet.scrollTop - this.sheet.clientHeight < 40;
-    for (const [number, runs] of Object.entries(changed.rows ?? {})) {
-      this.row(Number(number)).replaceChildren(...runs.flatMap(pieces));
-    }
+    const rows = Object.entries(changed.rows ?? {});
+    // Where the sheet is scrolled to is asked only when rows come: the answer costs a layout of the page.
+    const more = rows.some(([number]) => !this.byNumber.has(Number(number)));
+    const atEnd = more && !this.follows && this.sheet.scrollHeight - this.sheet.scrollTop - this.sheet.clientHeight < 40;
+    for (const [number, runs] of rows) fill(this.row(Number(number)), runs);
     if (changed.first_row !== undefined) this.dropBefore(changed.first_row, changed.sheet_starts);
     if (changed.printed) this.print(changed.printed);
     if (changed.cursor) this.place(...changed.cursor);
@@ -49,7 +56,10 @@ export class Console {
 
   // Keeps the last lines in sight, or a status display from its top, on a screen on which nobody scrolls.
   follow(follows = this.follows, fromTop = this.fromTop) {
+    const same = follows === this.follows && fromTop === this.fromTop && !this.grew;
     Object.assign(this, { follows, fromTop });
+    if (same) return;
+    this.grew = false;
     if (follows) this.sheet.scrollTop = fromTop ? 0 : this.sheet.scrollHeight;
   }
 
@@ -58,7 +68,11 @@ export class Console {
   measure() {
     const rows = [...this.rows.children].filter((one) => one.dataset.row !== undefined);
     const last = rows.findLastIndex((one) => one.textContent.trim() !== "" || one.dataset.row === this.cursorRow);
-    rows.forEach((row, index) => row.classList.toggle("later", index > last));
+    rows.forEach((row, index) => {
+      if (row.classList.contains("later") === index > last) return;
+      row.classList.toggle("later", index > last);
+      this.grew = true;
+    });
     const longest = Math.max(0, ...rows.map((row) => row.textContent.trimEnd().length));
     if (longest <= this.shownColumns) return;
     this.shownColumns = longest;
@@ -136,6 +150,7 @@ export class Console {
     added.dataset.row = number;
     const later = [...this.rows.children].find((row) => Number(row.dataset.row) > number);
     this.rows.insertBefore(added, later ?? null);
+    this.grew = true;
     this.byNumber.set(number, added);
     return added;
   }
@@ -145,6 +160,7 @@ export class Console {
       if (number < first) {
         row.remove();
         this.byNumber.delete(number);
+        this.grew = true;
       } else {
         row.classList.toggle("sheet-start", sheetStarts.includes(number));
       }
@@ -158,6 +174,15 @@ export class Console {
     this.cursor.style.setProperty("--row", row - this.first);
     this.cursor.style.setProperty("--column", column);
   }
+}
+
+// Puts runs into a row. Plain text, which most rows are, replaces the text that is there.
+function fill(row, runs) {
+  const nodes = runs.flatMap(pieces);
+  const [only, there] = [nodes[0], row.firstChild];
+  const plain = nodes.length === 1 && row.childNodes.length === 1 && only.nodeType === Node.TEXT_NODE && there.nodeType === Node.TEXT_NODE;
+  if (!plain) row.replaceChildren(...nodes);
+  else if (there.data !== only.data) there.data = only.data;
 }
 
 // The nodes of one run: bare text where it has no style, and a cell for each character that our typeface lacks.

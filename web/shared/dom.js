@@ -10,6 +10,11 @@ export function setShown(element, shown) {
   if (element.hidden === shown) element.hidden = !shown;
 }
 
+// Writes an attribute only where it differs: setting `lang` or `dir` of the document styles the whole page anew.
+export function setAttribute(element, name, value) {
+  if (element.getAttribute(name) !== value) element.setAttribute(name, value);
+}
+
 export function newElement(name, text, className) {
   const element = document.createElement(name);
   if (text !== undefined) element.textContent = text;

@@ -1,6 +1,6 @@
 // The visitor page: asks for the picture, keeps it and paints it. It shows only what the web process has sent.
 
-import { $, setShown, setText } from "../shared/dom.js";
+import { $, setAttribute, setShown, setText } from "../shared/dom.js";
 import { Asking } from "../shared/asking.js";
 import { Console } from "../shared/console.js";
 import { inLanguage } from "../shared/words.js";
@@ -62,8 +62,8 @@ function onAnswer(answer) {
   if (answer.picture?.console) screen.take(answer.picture.console);
   paintAll();
   if (speaks()) stage.take(answer.picture?.cable);
-  root.dataset.mode = kept.mode;
-  root.dataset.stream = kept.stream;
+  setAttribute(root, "data-mode", kept.mode);
+  setAttribute(root, "data-stream", kept.stream);
   root.dataset.seq = kept.seq;
 }
 
@@ -85,7 +85,7 @@ function paintAll() {
   const set = screenOf(kept.recording);
   if (setScreen(set, choices.size)) placeControls(fitAll);
   if (speaks() && !calm.matches) delete root.dataset.still;
-  else root.dataset.still = "";
+  else setAttribute(root, "data-still", "");
   paint.paintFixed(words, tag, past);
   paintSheets(words);
   paint.paintLanguages(items.recording?.languages, tag, words, (language) => {
@@ -144,7 +144,7 @@ function paintSecond(caption, tag) {
   const second = choices.secondOf(kept.recording, tag);
   const text = second && caption ? inLanguage(caption.words, second) : "";
   setText($("second"), text);
-  $("second").lang = second || tag;
+  setAttribute($("second"), "lang", second || tag);
   setShown($("second"), Boolean(text));
 }
 

@@ -1,16 +1,16 @@
 // Puts the picture into the page's elements.
 
-import { $, newElement, replaceIfChanged, setShown, setText } from "../shared/dom.js";
+import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
 import { nowRows } from "./now.js";
 import { isHeard } from "./story.js";
 import { hoursMinutes, hoursMinutesSeconds, inLanguage, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
 export function paintFixed(words, tag, past) {
-  document.documentElement.lang = tag;
-  document.documentElement.dir = words.dir;
+  setAttribute(document.documentElement, "lang", tag);
+  setAttribute(document.documentElement, "dir", words.dir);
   setShown($("translated"), Boolean(words.machineTranslated));
   setText($("translated"), words.machineTranslated);
-  document.documentElement.dataset.tense = past ? "past" : "present";
+  setAttribute(document.documentElement, "data-tense", past ? "past" : "present");
   setText($("doing-head"), past ? words.happened : words.happening);
   setText($("console-head"), words.console);
   setText($("sideways"), words.sideways);
