@@ -75,8 +75,11 @@ def test_a_bridge_that_was_killed_is_shown(bridge: subprocess.Popen[str], page: 
     with web_processes.live(tmp_path) as web:
         page.goto(web.address)
         wait_until(page, badge_is("live"))
+        wait_until(page, "document.querySelector('#day-line').textContent.includes('Now')")
         bridge.kill()
         shown_in_time(page, "bridge gone", time.monotonic())
+        wait_until(page, "document.querySelector('#day-line').textContent.includes('It was')")
+        assert page.inner_text("#machine-date").startswith("The machine believed it was")
         assert "What you see is from 09:12" in page.inner_text("#notice")
 
 
