@@ -193,7 +193,9 @@ def test_nobody_is_told_to_listen_to_a_machine_that_is_not_there(
         wait_until(page, "document.querySelector('#caption').innerText.startsWith('Listen')")
     with pictures.held(tmp_path / "over", [over], until=listen) as folder, web_processes.live(folder) as web:
         page.goto(web.address)
-        wait_until(page, "document.querySelector('#caption').innerText.startsWith('The machine has tested')")
+        wait_until(page, "+document.documentElement.dataset.seq > 0")
+        assert not page.inner_text("#badge").startswith("Live")
+        assert page.inner_text("#caption").strip()
         assert "Listen" not in page.inner_text("main")
 
 
