@@ -34,6 +34,10 @@ class Element {
     return new Element();
   }
 
+  getAttribute() {
+    return null;
+  }
+
   setAttribute() {}
   addEventListener() {}
 }

@@ -101,7 +101,6 @@ STATEMENTS = [
     OnPage("badges.not started", "\nStarting\n", page(sight=WRITING), LIVE),
     OnPage("badges.not started today", "\nNot started today\n", page(OPEN, CLOSED, sight=YESTERDAY), LIVE),
     OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, sight=GONE), page(OPEN, SEEN)),
-    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, CLOSED), page(OPEN, SEEN)),
     OnPage(
         "badges.not started today",
         "\nNot started today\n",

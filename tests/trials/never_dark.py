@@ -23,7 +23,7 @@ import msgspec
 from playwright.sync_api import Page, sync_playwright
 
 from exhibit.commands.simulated_docent import act_at_front
-from exhibit.commands.visitors_page import page_there
+from exhibit.commands.visitors_page import WAS_THERE, page_there
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams.recording import read_all
@@ -415,6 +415,8 @@ def wrong(disturbance: Disturbance, world: World) -> list[str]:
             found.append(f"{at}: nothing to read")
         if "undefined" in f"{seen.words} {seen.since} {seen.caption} {seen.notice}":
             found.append(f"{at}: undefined")
+    if WAS_THERE not in (world.recordings / "said.txt").read_text("utf-8"):
+        found.append("the demonstration didn't find the page")
     last = world.rows[-1]
     if disturbance.ends_live and last.badge != LIVE:
         found.append(f"not live again: {last.badge}")

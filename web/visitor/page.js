@@ -29,6 +29,7 @@ import { Switches } from "./switches.js";
 
 const ALONE_AFTER_MS = 3500;
 const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
+const NOBODY_WRITES = new Set(["bridge gone", "bridge not answering", "not started today"]);
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 
@@ -72,6 +73,11 @@ function alone() {
   return asking.silentMs() > ALONE_AFTER_MS && kept.badge.name !== "opening";
 }
 
+// Whether what is shown is of now. Whoever writes the recording gives the time with each sign of life.
+function isOfNow() {
+  return kept.mode === "live" && !alone() && !kept.badge.closed && !NOBODY_WRITES.has(kept.badge.name);
+}
+
 // Whether what is shown is what the machine does now.
 function speaks() {
   return kept.mode === "live" && kept.badge.speaks && !alone();
@@ -92,7 +98,7 @@ function paintAll() {
     languages.choose(language);
     paintAll();
   });
-  paint.paintHead(items, words, tag, past);
+  paint.paintHead(items, words, tag, past || !isOfNow());
   paint.paintPhone(kept.phone, words);
   paintBadge(words, tag, set);
   const caption = speaks() ? items.caption : items.seen_caption;
@@ -125,7 +131,7 @@ function paintStage(caption, tag, words) {
     past: kept.past,
     spoken,
     chosen: beside.chosen,
-    alone: alone(),
+    ofNow: isOfNow(),
     now: kept.at,
     readings: kept.readings,
     ofTheMachine: kept.machine?.trouble,

@@ -26,7 +26,7 @@ export class Stage {
     this.set = null;
   }
 
-  // `look`: {tag, words, live, past, alone, now, spoken, chosen, readings, ofTheMachine, afterScene}
+  // `look`: {tag, words, live, past, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
   paint(kept, look) {
     const set = stageOf(kept.items);
     const before = document.documentElement.dataset.scene;
@@ -91,7 +91,7 @@ export class Stage {
   day({ day, recording }, look) {
     setShown($("day-line"), Boolean(day));
     if (!day) return;
-    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.now, hollow: look.past || look.alone });
+    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.now, hollow: look.past || !look.ofNow });
     setText($("day-text"), this.dayLine.text());
   }
 
