@@ -205,6 +205,7 @@ function wantConsole() {
 }
 
 $("show-console").addEventListener("click", wantConsole);
+$("grounds").addEventListener("click", wantConsole); // it has the lines that they rest on
 $("open-figures").addEventListener("click", wantConsole); // its sheet has the lines printed earlier
 narrow.addEventListener("change", paintConsole);
 paintConsole();
