@@ -56,7 +56,9 @@ window.ready = true;
 """
 
 
-def part(shape: str, cabinet: str, width: int, height: int, openings: list[str], **more: Any) -> dict[str, Any]:
+def part(
+    shape: str, cabinet: str, width: int, height: int, openings: list[str], **more: Any
+) -> dict[str, Any]:
     """A part as the recording tells it. An opening "gauge cut" is one that we cut into the drawing."""
     opened = [
         {"kind": words.split()[0], "real": not words.endswith(" cut"), "count": 0} for words in openings
@@ -167,7 +169,11 @@ class DrawingPage:
             route.fulfill(status=404, body="")
 
     def show(
-        self, shown: dict[str, Any], drawn: dict[str, Any] = DRAWN, known: dict[str, Any] | None = None, **look: Any
+        self,
+        shown: dict[str, Any],
+        drawn: dict[str, Any] = DRAWN,
+        known: dict[str, Any] | None = None,
+        **look: Any,
     ) -> None:
         """Paint these items."""
         told = json.dumps([known or recording(drawn), shown, look])

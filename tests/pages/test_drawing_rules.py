@@ -46,7 +46,8 @@ def test_nothing_passes_a_place_on_the_cable_more_than_three_times_a_second(ask:
 
 def test_a_row_of_ticks_moves_by_whole_ticks_so_that_no_place_flickers_beneath_it(ask: Ask) -> None:
     steps = ask(
-        {"track": "tickPitch"}, "[60, 150, 236, 400, 700].map((length) => [length / 12, tickPitch(length / 12)])"
+        {"track": "tickPitch"},
+        "[60, 150, 236, 400, 700].map((length) => [length / 12, tickPitch(length / 12)])",
     )
     for step, pitch in steps:
         assert step / pitch == pytest.approx(round(step / pitch))
@@ -68,10 +69,21 @@ def test_arms_and_marks_of_all_drives_together_stroke_at_most_twice_a_second(ask
     assert scale == 1 or 3 * per_min / 60 / scale > 0.3  # no coarser than it must be
 
 
-@pytest.mark.parametrize(("width", "height", "size"), [(1040, 592, "large"), (1792, 592, "row"), (968, 670, "large"), (460, 380, "small"), (358, 0, "large"), (320, 0, "large")])
+@pytest.mark.parametrize(
+    ("width", "height", "size"),
+    [
+        (1040, 592, "large"),
+        (1792, 592, "row"),
+        (968, 670, "large"),
+        (460, 380, "small"),
+        (358, 0, "large"),
+        (320, 0, "large"),
+    ],
+)
 def test_the_row_fits_its_holder_and_no_part_another(ask: Ask, width: int, height: int, size: str) -> None:
     laid = ask(
-        {"layout": "layout"}, f"layout({json.dumps(DRAWN)}, {{widthPx: {width}, heightPx: {height}, size: '{size}'}})"
+        {"layout": "layout"},
+        f"layout({json.dumps(DRAWN)}, {{widthPx: {width}, heightPx: {height}, size: '{size}'}})",
     )
     scale = laid["pxPerCm"]
     assert laid["width"] * scale <= width + 0.5
@@ -137,7 +149,11 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
     assert said_of(ask, items(share={}), waking=True)["processor"] == "tested"
     assert set(said_of(ask, unknown()).values()) == {"unknown", ""}
     assert said_of(ask, items(), past=True)["small-drive"] == "was turning"
-    stands = {**items()["parts"], "small-drive": {"state": "stands", "seq": 9}, "processor": {"state": "stands", "seq": 9}}
+    stands = {
+        **items()["parts"],
+        "small-drive": {"state": "stands", "seq": 9},
+        "processor": {"state": "stands", "seq": 9},
+    }
     found = said_of(ask, unknown() | {"parts": stands})
     assert (found["small-drive"], found["processor"]) == ("still", "off")
     assert said_of(ask, items(), printing=True, lost=True)["console"] == "lost"
@@ -160,7 +176,10 @@ def test_the_longest_words_have_room_beside_or_under_each_name(ask: Ask) -> None
 
 
 def test_tags_hang_where_there_is_room_and_never_over_each_other(ask: Ask) -> None:
-    jobs = [{"job": str(n), "name": "EXERCISE", "part": name, "seq": n} for n, name in enumerate([*DRAWN, "", "", ""], 1)]
+    jobs = [
+        {"job": str(n), "name": "EXERCISE", "part": name, "seq": n}
+        for n, name in enumerate([*DRAWN, "", "", ""], 1)
+    ]
     placed, cabinets = ask(
         {"tags": "placeTags, targetOf", "layout": "layout"},
         f"""((laid, jobs) => [placeTags(jobs, laid, new Map(laid.places.map((one) => [one.name, targetOf(one, [])])), () => 78), laid.cabinets])
