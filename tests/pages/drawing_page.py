@@ -59,7 +59,8 @@ window.moved = async (ms) => {
   return [...found].map((one) => ({ name: one.getAttribute("class") || one.localName, fact: factOf(one) }));
 };
 // Names have other widths once their faces are there, and all is drawn again.
-const faces = [400, 700].flatMap((weight) => ["caption", "console"].map((face) => `${weight} 16px "exhibit ${face}"`));
+const named = (weight) => ["caption", "console"].map((face) => `${weight} 16px "exhibit ${face}"`);
+const faces = [400, 700].flatMap(named);
 await Promise.all(faces.map((face) => document.fonts.load(face)));
 window.ready = true;
 """

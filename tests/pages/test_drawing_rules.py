@@ -1,4 +1,4 @@
-"""The drawing's own rules: how much passes a place in a second, where things stand, what is said of a part."""
+"""The drawing's own rules: how much passes a place in a second, where things stand, what is said."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def test_nothing_passes_a_place_on_the_cable_more_than_three_times_a_second(ask:
     )
     ways = {way for _, way, _ in begun}
     assert ways == {"received", "typed"}
-    # A row of either way covers a place once: ticks stand where ticks stood, and a step is longer than a word.
+    # A row covers a place once: ticks stand where ticks stood, and a step is longer than a word.
     starts = [tick for tick, *_ in begun]
     for first in range(280):
         assert sum(first <= tick < first + 10 for tick in starts) <= MOST_A_SECOND
@@ -122,7 +122,8 @@ def test_every_opening_lies_within_its_part_whatever_its_shape_and_size(ask: Ask
         for (const shape of shapes) for (const kinds of openings)
           for (const [w, h] of [[60, 175], [55, 95], [80, 65], [110, 115], [60, 100]]) {
             const opened = kinds.map((kind) => ({ kind, real: kind !== "gauge", count: 0 }));
-            found.push({ shape, kinds, w, h, plan: frontPlan({ shape, w, h, plate: "NAME", openings: opened }) });
+            const plan = frontPlan({ shape, w, h, plate: "NAME", openings: opened });
+            found.push({ shape, kinds, w, h, plan });
           }
         return found; })()""",
     )
