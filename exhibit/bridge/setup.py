@@ -18,7 +18,7 @@ from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
-from exhibit.facts.use_before import UseBefore
+from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.line.events import LineEvent, Readable, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.reader import Borrower, Line
@@ -26,7 +26,7 @@ from exhibit.line.typed_line import as_typed, at_option
 from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.recording import RecordingWriter, use_of_recordings
+from exhibit.streams.recording import RecordingWriter, day_of_recordings, use_of_recordings
 
 EXIT = {"done": 0, "stopped": 0, "failed": 2}
 
@@ -86,6 +86,7 @@ def run_bridge(
 
     words = tuple(secrets)
     use_before = use_of_recordings(order.recordings, _opened(order, typing, clock))
+    today = day_of_recordings(order.recordings, _opened(order, typing, clock))
     reads_last = typing == "scripts" and not order.just_made
     left_open = (
         left_open_by_last(order.recordings, order.folder, this_boot(), order.machine_is)
@@ -107,7 +108,7 @@ def run_bridge(
             with at_option("--typed"):
                 lines.append(open_line(order.typed, machine.line, now_us, deliver_typed))
         while True:
-            writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before))
+            writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before, today))
             # As recorded, with the name of the previous recording: a rehearsal reads the same.
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
@@ -131,6 +132,7 @@ def run_bridge(
                 return EXIT[ended]
             left_open, opening = decider.left_open(writer.path.name), bridge.opening
             use_before = decider.use_before(clock.now_us())
+            today = DayBefore()  # a new day has begun
             # Events that arrive meanwhile wait in the inbox; the new recording times them by its own clock.
             carried_over, clock = ended, RecordingClock(order.rate)
     finally:
@@ -148,6 +150,7 @@ def _opened(
     typing: Literal["scripts", "nothing"],
     clock: RecordingClock,
     use_before: UseBefore | None = None,
+    today: DayBefore = DayBefore(),
 ) -> kinds.RecordingOpened:
     machine = order.folder.machine
     return kinds.RecordingOpened(
@@ -158,6 +161,11 @@ def _opened(
         title=machine.title,
         parts=machine.parts,
         drawn=machine.drawn,
+        pictures=order.folder.pictures,
+        tested=machine.tested,
+        screens=order.folder.screens,
+        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
+        displays=[display.name for display in machine.displays],
         now=machine.now,
         switches=machine.switches,
         cards=list(order.folder.cards),
@@ -165,6 +173,11 @@ def _opened(
         ahead=order.folder.ahead,
         glosses=order.folder.glosses,
         exercisers=order.folder.exercisers,
+        plots=machine.plots,
+        loads=machine.loads,
+        chapters=order.folder.chapters,
+        round_words=order.folder.round_words,
+        hours=order.folder.hours,
         languages=machine.languages,
         second_language=order.folder.second_language,
         machine_is=order.machine_is,
@@ -180,6 +193,7 @@ def _opened(
         previous_crc="",
         boot=this_boot(),
         use_before=use_before or UseBefore(at=clock.opened_wall),
+        today=today,
     )
 
 

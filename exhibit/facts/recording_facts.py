@@ -6,9 +6,9 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
-from exhibit.facts.use_before import UseBefore
-from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
+from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Screen, Switches
+from exhibit.facts.use_before import DayBefore, UseBefore
+from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours, Load, Plot, TellTale
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -23,6 +23,17 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The parts that a caption can point at: the name of each, by its id."""
     drawn: dict[str, PartDrawn] = {}
     """How each part is drawn in the row of cabinets, in the order of the row."""
+    pictures: dict[str, str] = {}
+    """The museum's own pictures of parts: an SVG as its text, a photograph (JPEG) as base64. A name is
+    `.svg` or `.jpg` after the first 32 figures of the SHA-256 of this content (before the base64)."""
+    tested: dict[str, list[str]] = {}
+    """By part, the names of the lines that say that its store was tested and is in order."""
+    screens: dict[str, Screen] = {}
+    """The screens on which the museum shows the page, by name."""
+    marked: list[str] = []
+    """The parts of which the folder says what shows that they were started or stopped."""
+    displays: list[str] = []
+    """The names of the status displays: which of the landmarks are no prompts."""
     now: NowReadings = NowReadings()
     """Which readings say how busy the machine is."""
     switches: Switches = Switches()
@@ -37,6 +48,16 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """A few words shown beside a prompt, line or display on the mirrored console, by its name."""
     exercisers: dict[str, ExerciserWords] = {}
     """What the page says about each exerciser that may be running while nobody can see it, by its name."""
+    plots: dict[str, Plot] = {}
+    """The charts of what jobs of the machine print, by name."""
+    loads: dict[str, Load] = {}
+    """The lines that are printed piece by piece while something is loaded, by name."""
+    chapters: dict[str, list[Chapter]] = {}
+    """By script: what its steps are to visitors, in order."""
+    round_words: Words = {}
+    """What a round does."""
+    hours: Hours | None = None
+    """When the museum is open; null if its folder doesn't say."""
     languages: dict[str, str]
     """Each language's own name for itself, by its tag, in the order of the folder."""
     second_language: str = ""
@@ -62,6 +83,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """A name for the time since the computer was started; another after each restart. Empty if unknown."""
     use_before: UseBefore | None = None
     """How much was used before this recording, as far as it was recorded; null if nothing was counted."""
+    today: DayBefore = DayBefore()
+    """What earlier recordings say about the day on which this one was opened."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):

@@ -242,6 +242,12 @@ class CaptionShown(Fact, frozen=True, kw_only=True):
     """The numbers (`seq`) of the facts that the caption rests on."""
     source: Words
     """The written source of a background caption; empty for the other kinds."""
+    display: str = ""
+    """The status display that it is about: once that is put away, the caption is over. Empty for none."""
+    job: str = ""
+    """The number of the job that it says has begun: once that has ended, it is over. Empty for none."""
+    ends: list[str] = []
+    """What else ends it: prompts, lines, displays, interruptions, or steps (SCRIPT.STEP)."""
 
 
 class RequestMade(Fact, frozen=True, kw_only=True):

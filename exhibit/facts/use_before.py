@@ -1,11 +1,15 @@
-"""How much was used before a recording began, as its first fact takes it over from earlier recordings.
+"""How much was used before a recording began, and what was done that day, as its first fact takes it over.
 
 All times are real time (in microseconds), not that of a recording's clock, which runs at its rate.
 """
 
 from __future__ import annotations
 
+from typing import Literal
+
 import msgspec
+
+SpanKind = Literal["opening", "round", "closing", "other", "watched"]
 
 
 class DayUse(msgspec.Struct, kw_only=True):
@@ -99,3 +103,38 @@ class UseBefore(msgspec.Struct, kw_only=True):
     """By drive."""
     round_ended: str = ""
     """When the last round ended; empty if there was none."""
+
+
+class DaySpan(msgspec.Struct, frozen=True, kw_only=True):
+    """A script that ran, or a time in which the machine was only watched."""
+
+    kind: SpanKind
+    from_: str = msgspec.field(name="from")
+    until: str = ""
+    """Empty while it goes on."""
+    outcome: str = ""
+    """"done", "failed" or "stopped"; "broken off" if nobody saw its end; empty while it goes on."""
+
+
+class DaySums(msgspec.Struct, frozen=True, kw_only=True):
+    """What the machine has done on one day."""
+
+    rounds: int = 0
+    plots: dict[str, int] = {}
+    """How often each plot's job was done."""
+    transfers: int | None = None
+    """None if nobody saw how many."""
+    errors: int | None = None
+
+
+class DayBefore(msgspec.Struct, frozen=True, kw_only=True):
+    """What earlier recordings say about the day on which a recording is opened."""
+
+    date: str = ""
+    """The museum's local date, such as 2026-11-29; empty if there are no earlier recordings of it."""
+    spans: list[DaySpan] = []
+    woken: str = ""
+    """When the machine was first started; empty if nobody saw it."""
+    sums: DaySums = DaySums()
+    counts: dict[str, float] = {}
+    """The last value of each reading that counts transfers, and today's errors by what reported them."""

@@ -1,4 +1,4 @@
-"""What the page shows beside the captions: tell-tales, what comes next, how to stop exercisers."""
+"""What the page shows beside the captions: tell-tales, what comes next, plots, loads, chapters, hours."""
 
 from __future__ import annotations
 
@@ -10,6 +10,10 @@ from exhibit.facts.fact import Words
 
 TellTaleKind = Literal["lamps", "sound"]
 MachineState = Literal["idle", "busy", "seeking", "starting"]
+DrawnAs = Literal["line", "water"]
+AcrossIs = Literal["number", "hours.minutes"]
+TIME = "time"
+"""In place of a line's field: the minutes since the job began."""
 
 
 class TellTale(msgspec.Struct, frozen=True, kw_only=True):
@@ -41,6 +45,10 @@ class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
     part: str
     """The part that it keeps busy."""
     stop_by_hand: Words
+    begun: str = ""
+    """The line with which the machine says that it has begun."""
+    called: str = ""
+    """What the machine calls the program; empty if unknown."""
 
 
 class Ahead(msgspec.Struct, frozen=True, kw_only=True):
@@ -51,3 +59,98 @@ class Ahead(msgspec.Struct, frozen=True, kw_only=True):
     step: str
     usually_us: int
     words: Words
+    display: str = ""
+    """The status display whose next frame it is, if it is one: once that is put away, none comes."""
+
+
+class PlotAxis(msgspec.Struct, frozen=True, kw_only=True):
+    """One direction of a plot: what it covers, how far apart its marks are, and what it counts."""
+
+    from_: float = msgspec.field(name="from")
+    to: float
+    every: float
+    words: Words
+
+
+class PlotLines(msgspec.Struct, frozen=True, kw_only=True):
+    """How a plot is read from what the machine prints. A field of a line is written LINE.FIELD."""
+
+    begins: str
+    """The line with which its job begins."""
+    job: str = ""
+    """The field of that line with the job's number; empty if there is none."""
+    ended: list[str] = []
+    """The lines and interruptions that say that the job is done."""
+    stopped: list[str] = []
+    """Those that say that it is over before it was done."""
+    worked: str = ""
+    """The field with a number that says how far across the work has come; empty for none."""
+    across: str = TIME
+    """The field with the numbers that say how far across each point is."""
+    up: str
+    """The field, or the reading (DISPLAY.READING), that says how high each point is."""
+    across_is: AcrossIs = "number"
+    mark_across: str = ""
+    """The field of each line of `marks` that says how far across it is ..."""
+    mark_up: str = ""
+    """... and how high."""
+
+
+class Plot(msgspec.Struct, frozen=True, kw_only=True):
+    """A chart of what a job of the machine prints."""
+
+    title: Words
+    across: PlotAxis
+    up: PlotAxis
+    drawn_as: DrawnAs
+    part: str
+    called: str
+    """What the machine calls its job."""
+    marks: dict[str, Words]
+    """The lines that name a single place on the chart, and what people call it."""
+    job_words: Words
+    """What its job does."""
+    read: PlotLines
+
+
+class Load(msgspec.Struct, frozen=True, kw_only=True):
+    """A line that the machine prints piece by piece while it loads something."""
+
+    part: str
+    """Where the pieces arrive."""
+    from_part: str
+    """Where they come from."""
+    words: Words
+    begins: str
+    """The text that the line begins with."""
+    mark: str
+    """What is printed for each piece."""
+    ends: str
+    """What stands behind the last piece; empty if the line just ends."""
+
+
+class Chapter(msgspec.Struct, frozen=True, kw_only=True):
+    """Some steps of a script that are one thing to visitors. It ends where the next one begins."""
+
+    name: str
+    words: Words
+    told: Words
+    """The same in the past tense."""
+    picture: str = ""
+    """What shows it best: "console", "plot:NAME", "part:NAME"; empty for nothing."""
+    from_step: str
+    """The step with which it begins."""
+
+
+class OpenHours(msgspec.Struct, frozen=True, kw_only=True):
+    """When the doors open and close, such as 10:00, by the computer's clock."""
+
+    opens: str
+    closes: str
+
+
+class Hours(msgspec.Struct, frozen=True, kw_only=True):
+    """The museum's hours."""
+
+    every_day: OpenHours | None = None
+    """None if they aren't the same every day."""

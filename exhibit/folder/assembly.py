@@ -36,6 +36,7 @@ from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
+from exhibit.folder.reading.visitors.built import chapters_in, loads_in, plots_in
 
 _REQUIRED_TEXTS: Final = {
     "hands_on": ("hands_on",),
@@ -82,16 +83,39 @@ def assemble(
                 step=one.step,
                 usually_us=one.usually_us,
                 words=in_each(languages, "ahead", one.name),
+                display=_display_read_by(one.step, drafts),
             )
             for one in drafts.ahead
         },
         glosses={name: in_each(languages, "glosses", name) for name in languages[0].words["glosses"]},
         exercisers={
-            name: ExerciserWords(part=one.part, stop_by_hand=in_each(languages, "stop_by_hand", name))
+            name: ExerciserWords(
+                part=one.part,
+                stop_by_hand=in_each(languages, "stop_by_hand", name),
+                begun=one.begun,
+                called=one.called,
+            )
             for name, (one, _) in drafts.machine.exercisers.items()
         },
+        chapters={
+            script.name: chapters_in(script.name, script.chapters, languages)
+            for script in drafts.scripts.values()
+            if script is not None and script.chapters
+        },
+        round_words=in_each(languages, "rounds", "does") if languages[0].words["rounds"] else {},
+        hours=day.hours,
         simulated_docent=acts,
     )
+
+
+def _display_read_by(named: str, drafts: Drafts) -> str:
+    """Return the display that the step SCRIPT.STEP reads; "" if it reads none."""
+    script_name, _, step_name = named.partition(".")
+    script = drafts.scripts.get(script_name)
+    for step in script.all_steps if script is not None else ():
+        if step.name == step_name and step.kind in ("read", "read_if_shown"):
+            return step.texts[step.kind]
+    return ""
 
 
 def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
@@ -139,8 +163,11 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         packs=draft.packs,
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
         drawn=draft.parts,
+        tested={one.name: [name for name, _ in one.tested] for one in draft.part_drafts if one.tested},
         now=draft.now,
         tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
+        plots=plots_in(draft.visitors.plots, languages),
+        loads=loads_in(draft.visitors.loads, languages),
         switches=draft.switches,
         exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
         marks={marks.part: marks.marks() for marks in draft.marks},
@@ -267,4 +294,5 @@ def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:
         words=in_each(languages, "captions", draft.name),
         source=in_each(languages, "sources", draft.name) if draft.kind == "background" else {},
         confirmed_by=draft.confirmed_by,
+        ends=tuple(text for text, _ in draft.ends),
     )

@@ -8,7 +8,7 @@ from exhibit.streams.recording_lock import WriterState, writer_state
 from exhibit.streams.recording_reader import SUFFIX, Recording, read, read_all, read_opened
 from exhibit.streams.recording_writer import RecordingWriter
 from exhibit.streams.tail import Tail
-from exhibit.streams.use_of_recordings import use_of, use_of_recordings
+from exhibit.streams.use_of_recordings import day_of_recordings, use_of, use_of_recordings
 
 __all__ = [
     "START",
@@ -22,6 +22,7 @@ __all__ = [
     "RecordingWriter",
     "Tail",
     "WriterState",
+    "day_of_recordings",
     "digests",
     "find_seq",
     "find_time",

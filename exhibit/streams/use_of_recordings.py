@@ -1,4 +1,4 @@
-"""Adds up how much a machine was used, over all recordings in a folder, so that a restart resets nothing.
+"""Adds up how much a machine was used and what a day has brought, so that a restart resets nothing.
 
 Each recording begins with the totals before it. So only the newest is read: its first fact, and what
 happened after it. Older ones can be removed.
@@ -10,10 +10,11 @@ from pathlib import Path
 
 import msgspec
 
+from exhibit.decisions.page.views import View
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
-from exhibit.facts.use_before import UseBefore
+from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.streams.line_chain import Damaged
 from exhibit.streams.recording_files import RecordingFile, RecordingFolder
 from exhibit.streams.recording_reader import read, read_opened
@@ -48,6 +49,27 @@ def use_of(path: Path, before: UseBefore | None = None) -> UseBefore:
             "So the use that it recorded doesn't count.",
             "Look for another copy of the recording.",
         ) from error
+
+
+def day_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> DayBefore:
+    """What earlier recordings say about the local day on which `opened` begins one; empty if nothing.
+
+    Only the newest of the same machine at the same rate is read: it begins with what was before it. Damaged
+    parts don't count. Raises RecordingFault if the folder can't be read.
+    """
+    files = _comparable(RecordingFolder(folder).recordings(opened.machine), opened)
+    if not files:
+        return DayBefore()
+    view = View()
+    try:
+        for entry in read(files[-1].path):
+            # What the machine sent is in the facts that were recognised in it.
+            if not isinstance(entry, Damaged) and not isinstance(entry.fact, kinds.BytesReceived):
+                view.apply(entry)
+        day = view.day_before() if view.opened is not None else DayBefore()
+    except RecordingFault:
+        return DayBefore()
+    return day if day.date == opened.wall[:10] else DayBefore()
 
 
 def _use_of(path: Path, before: UseBefore | None) -> UseBefore:

@@ -88,7 +88,7 @@ def test_a_bridge_killed_before_it_heard_whether_a_job_was_stopped_stops_it_agai
 def test_the_next_round_is_a_whole_one(folder, whole):
     world = World(folder)
     died = next(
-        e.seq for e in whole.entries if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "run-tides"
+        e.seq for e in whole.entries if isinstance(e.fact, kinds.StepStarted) and e.fact.step == "begin-tides"
     )
     first = Life(world, Wanted(rounds=1, after=()), dies=lambda entry, _: entry.seq == died)
     first.live()

@@ -281,6 +281,8 @@ def opened(
         "machine": machine.name,
         "title": machine.title,
         "parts": machine.parts,
+        "marked": [part for part, marks in machine.marks.items() if marks.started or marks.stopped],
+        "displays": [display.name for display in machine.displays],
         "languages": machine.languages,
         "machine_is": "simulated",
         "typing": "scripts",

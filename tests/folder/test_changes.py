@@ -68,7 +68,7 @@ def test_an_impossible_number_or_time_is_found(text, words):
 
 def test_words_can_mark_a_field_as_a_number_but_not_invent_one():
     english = WHIMBREL["captions/en.toml"].replace(
-        b"all {words: number} places", b"all {word: number} places"
+        b"All {words: number} places", b"All {word: number} places"
     )
     (mistake,) = mistakes_in({**WHIMBREL, "captions/en.toml": english})
     assert "no field {word}" in mistake.what

@@ -118,8 +118,8 @@ def test_a_step_may_wait_for_a_line_that_is_a_trouble_elsewhere(folder):
     """The trouble doesn't end the script there (docs/folder.md, [troubles])."""
     waits = {
         "file": "round.toml",
-        "old": 'until = ["tides-begun"]',
-        "new": 'until = ["tides-begun", "no-word"]',
+        "old": 'wait = ["followed-ended"]',
+        "new": 'wait = ["followed-ended", "no-word"]',
     }
     known = '\n[lines.no-word]\nline = "THAT IS NOT THE WORD"\n'
     plant(folder, [Planted(name="", said="", write="", help=known, **waits)])

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
+from exhibit.folder.gallery.screens import screen_length_cm
 from exhibit.folder.reading.mistakes import Mistake
-from exhibit.folder.reading.parts import length_cm
 from exhibit.folder.reading.troubles import COMMON_TO_TROUBLES
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import COMMON_TO_EXERCISERS
@@ -47,7 +47,8 @@ CHOSEN = [
     ("machine.toml", ("displays",)), ("machine.toml", ("displays", "*", "readings")),
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
     ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
-    ("machine.toml", ("tell_tales",)),
+    ("machine.toml", ("tell_tales",)), ("machine.toml", ("plots",)), ("machine.toml", ("loads",)),
+    ("screens.toml", ("screens",)),
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
 
@@ -59,7 +60,8 @@ REFERRING = {
     "step_started", "step_done", "reading", "confirmed_by", "drive", "joins", "given",
     "share", "transfers", "errors", "jobs", "job_name",
     "begun", "ended", "job", "minutes", "writes", "started", "stopped", "readings", "lines", "anew",
-    "begins", "step", "second",
+    "begins", "step", "second", "worked", "points_across", "points_up", "marks", "marks_across", "marks_up",
+    "from", "picture", "tested",
 }  # fmt: skip
 """Keys whose texts are names that must be known."""
 CLOSED = {
@@ -67,7 +69,8 @@ CLOSED = {
     "rows", "year", "change", "tag", "shape", "state", "width", "height", "longest",
     "late", "nudge",
     "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
-    "last_round", "closes",
+    "last_round", "closes", "drawn_as", "across", "up", "across_is", "every_day",
+    "openings", "layout", "distance", "lower_edge", "home_after",
 }  # fmt: skip
 """Keys that allow only certain texts, or have a format of their own."""
 
@@ -125,11 +128,14 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
         return f'"{path[1]}.{key}"'.encode() in texts
     if table in ("lines", "exercisers") and f"\n{key}.typed = ".encode() in texts:
         return True  # by default the line of an exerciser's name says that it has started
-    if table in ("troubles", "parts", "tell_tales", "exercisers"):
+    if table == "plots":
+        return True  # each language has words for it
+    if table in ("troubles", "parts", "tell_tales", "exercisers", "loads"):
         # Each language has words for it, if they don't stand in the table itself.
         section = {"exercisers": "stop_by_hand"}.get(table, table)
         words = tomllib.loads(FILES[folder]["captions/en.toml"].decode())
-        return key in words.get(section, {}) or (table == "parts" and f'"{key}"'.encode() in texts)
+        named = table in ("parts", "troubles") and f'"{key}"'.encode() in texts
+        return key in words.get(section, {}) or named
     if table == "calendars":
         return f"{{date: {key}}}".encode() in texts
     glosses = tomllib.loads(FILES[folder]["captions/en.toml"].decode()).get("glosses", {})
@@ -185,8 +191,13 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
             noticed = bool(used) or not is_used(folder, name, path)
         else:
             listed = {place[: len(path)] for place in found.tables[name].defaults} if not mistakes else set()
-            at = (*path[:-1], INSTEAD.get(path[-1], path[-1]))
+            instead = INSTEAD if path[0] == "interruptions" or name != "machine.toml" else {}
+            at = (*path[:-1], instead.get(path[-1], path[-1]))
             noticed = bool(mistakes) or at in listed or (path[:-1] and path[:-1] in listed)
+            if len(path) == 2 and path[1] in COMMON.get(path[0], ()):
+                # What is written once for a whole group has its default in each of the group's tables.
+                each = found.tables[name].defaults if not mistakes else ()
+                noticed = noticed or any(place[0] == path[0] and place[2:] == path[1:] for place in each)
         if not noticed:
             unnoticed.append((path, mistakes))
     assert unnoticed == []
@@ -233,7 +244,7 @@ def test_every_value_of_a_wrong_type_is_found_on_its_line(folder, name, parsed):
 def has_unit(value: object) -> bool:
     if not isinstance(value, str):
         return False
-    for read in (duration_us, speed_baud, length_cm):
+    for read in (duration_us, speed_baud, screen_length_cm):
         try:
             read(value.removeprefix("quiet ").replace("0 ms", "1 ms"))
         except (UnitMistake, ValueMistake):

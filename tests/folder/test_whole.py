@@ -61,7 +61,7 @@ def test_what_is_read_is_what_the_files_say():
     assert (board.ends_at, board.ends_after_quiet_us) == ((24, 1), None)
     assert [(r.first_row, r.last_row) for r in board.readings if r.name == "jobs"] == [(8, 15)]
     assert folder.rest_us == 20_000_000
-    first, *_ = folder.scripts["opening"].steps
+    _, first, *_ = folder.scripts["opening"].steps
     assert isinstance(first, HandsOn)
     assert first.within_us == 600_000_000
     assert first.words["en"].startswith("Turn the key")
@@ -578,7 +578,7 @@ def test_words_that_one_language_lacks_are_reported_in_its_file():
     german = (
         FILES["captions/en.toml"]
         .replace(b'tag = "en"', b'tag = "de"')
-        .replace(b"[captions]\ncore-sound", b"[captions]\nx")
+        .replace(b"\ncore-sound", b"\nxcore-sound")
     )
     found = mistakes_in({**FILES, "captions/de.toml": german})
     assert {m.file for m in found} == {"captions/de.toml"}

@@ -44,7 +44,7 @@ ALL_STATES = (*STATES, "replay", "meanwhile", "not started")
 def opened(page: Page, web: WebProcess, name: str) -> None:
     page.goto(web.address)
     if name == "not started":
-        wait_until(page, "document.querySelector('#badge').dataset.badge === 'not started'")
+        wait_until(page, "document.querySelector('#badge').dataset.badge === 'not started today'")
     elif name == "replay":
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
     else:

@@ -111,7 +111,7 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         page.goto(web.address)
         wait_until(page, badge_is("live"))
         web.send(number)
-        shown_in_time(page, "page alone", time.monotonic())
+        shown_in_time(page, "reconnecting", time.monotonic())
         if number == signal.SIGSTOP:
             page.wait_for_timeout(6000)  # longer than a page waits for its answer (web/shared/asking.js)
             web.send(signal.SIGCONT)
@@ -157,10 +157,10 @@ def test_the_page_says_how_it_goes_with_the_machine_whatever_happens_to_it(
             shown_in_time(page, name, time.monotonic())
 
 
-def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: Page, tmp_path: Path) -> None:
+def test_before_any_recording_the_page_says_so_and_is_not_blank(page: Page, tmp_path: Path) -> None:
     with web_processes.live(tmp_path / "recordings") as web:
         page.goto(web.address)
-        wait_until(page, badge_is("not started"))
+        wait_until(page, badge_is("not started today"))
         assert "Nothing has been heard from the machine yet" in page.inner_text("#caption")
         page.click("#all-figures summary")
         assert page.inner_text("#figures-sheet").strip()

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page
 
 from exhibit.facts import kinds
-from exhibit.web.meanwhile import went_well
+from exhibit.web.meanwhile import judge
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import EARLIER, good_day
@@ -102,18 +102,18 @@ def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None
     day = good_day()
     end = day[-1][0]
     failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
-    assert went_well(made_facts.write(tmp_path / "1", day))
-    assert not went_well(made_facts.write(tmp_path / "2", day, close=False))
-    assert not went_well(made_facts.write(tmp_path / "3", [*day, (end, failed)]))
-    assert not went_well(made_facts.write(tmp_path / "4", day[:-1]))
+    assert judge(made_facts.write(tmp_path / "1", day)) == "good"
+    assert judge(made_facts.write(tmp_path / "2", day, close=False)) == "broken off"
+    assert judge(made_facts.write(tmp_path / "3", [*day, (end, failed)])) == "bad"
+    assert judge(made_facts.write(tmp_path / "4", day[:-1])) == "bad"
     watched = made_facts.opened(typing="nothing")
     only_watched = [told for told in day if not isinstance(told[1], kinds.ScriptStarted)]
-    assert went_well(made_facts.write(tmp_path / "5", only_watched, watched))
+    assert judge(made_facts.write(tmp_path / "5", only_watched, watched)) == "good"
     hushed = [told for told in only_watched if not isinstance(told[1], kinds.CaptionShown)]
-    assert not went_well(made_facts.write(tmp_path / "6", hushed, watched))
+    assert judge(made_facts.write(tmp_path / "6", hushed, watched)) == "bad"
     damaged = made_facts.write(tmp_path / "7", day)
     damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL FI", b"WHIMBREL FU", 1))
-    assert not went_well(damaged)
+    assert judge(damaged) == "bad"
 
 
 def test_before_the_machine_has_said_anything_the_page_says_what_is_being_done(

@@ -294,13 +294,13 @@ def test_too_few_runs_and_a_persons_steps_are_never_written(folder, record):
 
 
 def test_a_limit_beyond_that_of_its_script_is_kept_and_reported_while_others_are_written(folder, record):
-    slow = [("round", "run-tides", 1000 + number, "ended") for number in range(59)]
+    slow = [("round", "leave-them-at-it", 1000 + number, "ended") for number in range(59)]
     lines = write_limits(folder, timings(folder, [record([*slow, *runs_of("take-the-desk", 60)])]).rows)
     assert len(lines) == 2
     stays = "stays 30 s, because with 18 min the step has a longer limit than the whole script."
-    assert f"round.run-tides: {stays}" in lines
+    assert f"round.leave-them-at-it: {stays}" in lines
     steps = {step.name: step for step in read_folder(folder).scripts["round"].steps}
-    assert steps["run-tides"].within_us == 30 * S_US
+    assert steps["leave-them-at-it"].within_us == 30 * S_US
     assert steps["take-the-desk"].within_us == 1_700_000
 
 

@@ -28,6 +28,7 @@ import * as story from "./story.js";
 import { Switches } from "./switches.js";
 
 const ALONE_AFTER_MS = 3500;
+const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 
@@ -106,7 +107,7 @@ function paintAll() {
   paintStage(caption, tag, words);
   if (isNew) fitCaption();
   beside.paint(items, tag, words);
-  story.paintThen(caption, kept.at, words, past);
+  story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
   paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintTrace($("trace"), items.trace, items.printed, words);
   figures.paintItself(items.recording, words, tag);
@@ -164,9 +165,10 @@ function paintTools(words, tag) {
 
 function paintBadge(words, tag, set) {
   const { badge, machine, mode } = kept;
-  const shown = alone() ? { ...badge, name: "page alone", since: kept.at } : badge;
+  const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
   const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), set?.unknown ? set.name : "");
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
   const theirs = mode === "meanwhile" ? machine : badge;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }

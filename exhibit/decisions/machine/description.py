@@ -13,7 +13,7 @@ from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
 from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
 from exhibit.facts.units import S_US
-from exhibit.facts.visitor_words import TellTale
+from exhibit.facts.visitor_words import Load, Plot, TellTale
 
 ANSWER_WITHIN_US: Final = 5 * S_US
 
@@ -197,10 +197,16 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     parts: dict[str, Words]
     drawn: dict[str, PartDrawn] = {}
     """How the page draws the parts, from left to right."""
+    tested: dict[str, list[str]] = {}
+    """By part, the lines that say that its store was tested and is in order."""
     now: NowReadings = NowReadings()
     """Which readings say how busy it is."""
     tell_tales: dict[str, TellTale] = {}
     """The lamps and sounds that show what it is doing."""
+    plots: dict[str, Plot] = {}
+    """The charts of what its jobs print."""
+    loads: dict[str, Load] = {}
+    """The lines that it prints piece by piece while it loads something."""
     switches: Switches = Switches()
     """The switches on its front, for visitors to try on the page."""
     exercisers: tuple[Exerciser, ...] = ()

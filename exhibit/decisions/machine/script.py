@@ -9,9 +9,9 @@ import msgspec
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
-from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.facts.session_facts import WhatThen
-from exhibit.facts.visitor_words import Ahead, ExerciserWords
+from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours
 
 SIMULATED_DOCENT: Final = "the simulated docent"
 """Who does the hands-on steps at the simulated machine, as recordings name it."""
@@ -210,6 +210,8 @@ class Caption(msgspec.Struct, frozen=True, kw_only=True):
     """Background only: the written source that it rests on."""
     confirmed_by: str
     """Look or listen for only: SCRIPT.STEP, the hands-on step by which a person confirmed the tell-tale."""
+    ends: tuple[str, ...] = ()
+    """What else ends it: prompts, lines, displays, interruptions, or steps (SCRIPT.STEP)."""
 
 
 class Folder(msgspec.Struct, frozen=True, kw_only=True):
@@ -229,6 +231,10 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()
     """The background cards."""
+    pictures: dict[str, str] = {}
+    """The museum's own pictures of parts, cleaned, by the names under which they are served."""
+    screens: dict[str, Screen] = {}
+    """The screens on which the visitors' page is shown."""
     way_home: WayHome | None = None
     """None: scripts begin in whatever state the console is, and wait for their own prompts."""
     ahead: dict[str, Ahead] = {}
@@ -237,5 +243,11 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The notes beside prompts, lines and displays on the mirrored console, by their names."""
     exercisers: dict[str, ExerciserWords] = {}
     """What the page says about exercisers that could still be running while the line is lost."""
+    chapters: dict[str, list[Chapter]] = {}
+    """By script: what its steps are to visitors."""
+    round_words: Words = {}
+    """What a round does, if somebody wrote it down."""
+    hours: Hours | None = None
+    """When the house is open."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the machine, by script and step; empty for a real machine."""

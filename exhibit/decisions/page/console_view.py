@@ -17,7 +17,7 @@ from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.choice import AnyDisplay, display_for
 from exhibit.decisions.display.paper import Paper
 from exhibit.decisions.display.rendition import Row, Style, style_names
-from exhibit.decisions.display.wire import Text, Wire
+from exhibit.decisions.display.wire import Item, Text, Wire
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import CarriedOver, RecordingOpened, to_bytes
 
@@ -80,16 +80,17 @@ class ConsoleView:
         items = self._new_wire().feed(to_bytes(received))
         return "".join(item.text if isinstance(item, Text) else " " for item in items)
 
-    def receive(self, text: str, seq: int) -> None:
-        """Take in bytes that the machine sent, as fact `seq` records them."""
+    def receive(self, text: str, seq: int) -> list[Item]:
+        """Take in bytes that the machine sent, as fact `seq` records them. Returns what they came to."""
         items = self._wire.feed(to_bytes(text))
         self._display.apply(items)
         if self._is_paper:
-            return  # its rows are the printed lines
+            return items  # its rows are the printed lines
         for item in items:
             line = self._line.take(item)
             if line is not None and line.strip():
                 self._keep(seq, line.rstrip())
+        return items
 
     def _keep(self, seq: int, line: str) -> None:
         self._number += 1

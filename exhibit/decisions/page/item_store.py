@@ -6,6 +6,9 @@ from typing import Any
 
 from exhibit.facts.wall_times import WallTimes
 
+HIDDEN = "_"
+"""What the name of an item begins with that is kept here, but not sent to pages."""
+
 
 class ItemStore:
     """What the page shows at this moment, and since which fact."""
@@ -14,6 +17,8 @@ class ItemStore:
         self._clock = clock
         self.seq = 0
         """The last fact taken in, at which an item may have changed."""
+        self.changed_seq = 0
+        """The last fact at which something that pages are shown did change."""
         self.at_us = 0
         self._items: dict[str, tuple[int, Any]] = {}
         self._readings: dict[str, dict[str, tuple[int, Any]]] = {}
@@ -25,6 +30,8 @@ class ItemStore:
     def set(self, name: str, value: Any) -> None:
         """Give an item this value."""
         self._items[name] = (self.seq, value)
+        if not name.startswith(HIDDEN):
+            self.changed_seq = self.seq
 
     def value(self, name: str) -> Any:
         """The item's value; None if it has none."""
@@ -34,11 +41,22 @@ class ItemStore:
     def take_reading(self, display: str, name: str, taken: dict[str, Any]) -> None:
         """Give a reading this value."""
         self._readings.setdefault(display, {})[name] = (self.seq, taken)
+        self.changed_seq = self.seq
 
     def reading(self, display: str, name: str) -> dict[str, Any]:
         """The reading as last taken; empty if it never was."""
         found: dict[str, Any] = self._readings.get(display, {}).get(name, (0, {}))[1]
         return found
+
+    def readings_of(self, display: str) -> dict[str, tuple[int, Any]]:
+        """The readings of this display, each with the fact at which it last changed."""
+        return self._readings.get(display, {})
+
+    def readings_past(self, display: str, last_seq: int) -> None:
+        """The display's readings that were taken by fact `last_seq` hold no longer."""
+        for name, (seq, taken) in self.readings_of(display).items():
+            if seq <= last_seq and "past" not in taken:
+                self.take_reading(display, name, {**taken, "past": self.now()})
 
     def now(self) -> str:
         """The date and time of the fact being taken in."""
@@ -51,7 +69,11 @@ class ItemStore:
     def batch(self, after_seq: int) -> dict[str, Any]:
         """Items and readings that changed after fact `after_seq`."""
         changed: dict[str, Any] = {}
-        items = {name: value for name, (seq, value) in self._items.items() if seq > after_seq}
+        items = {
+            name: value
+            for name, (seq, value) in self._items.items()
+            if seq > after_seq and not name.startswith(HIDDEN)
+        }
         if items:
             changed["items"] = items
         readings: dict[str, Any] = {}
@@ -75,7 +97,7 @@ class ItemStore:
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
         """Go on from a snapshot; everything counts as changed at fact `seq`."""
-        self.seq = seq
+        self.seq = self.changed_seq = seq
         self._items = {name: (seq, value) for name, value in kept["items"].items()}
         self._readings = {
             display: {name: (seq, value) for name, value in taken.items()}

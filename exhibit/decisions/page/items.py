@@ -6,12 +6,19 @@ items by display and name. Everything here follows from the facts alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Any
 
 import msgspec
 
+from exhibit.decisions.display.wire import Item
+from exhibit.decisions.page import ends, jobs_now, parts_now, standing
+from exhibit.decisions.page.asleep import ASLEEP, awake
+from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
+from exhibit.decisions.page.captions_over import CaptionsOver
+from exhibit.decisions.page.day import plots
+from exhibit.decisions.page.day.moment import Moment, recorded
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.may_run import HANDLERS as MAY_RUN_HANDLERS
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, doubts_before, running_before
@@ -20,12 +27,28 @@ from exhibit.decisions.page.silent import HANDLERS as SILENT_HANDLERS
 from exhibit.decisions.page.silent import SILENT, is_silent, no_longer
 from exhibit.decisions.page.wear import HANDLERS as WEAR_HANDLERS
 from exhibit.decisions.page.wear import hours_at
-from exhibit.decisions.page.work import Printed, pieces_with, trace_with, transfers_now
+from exhibit.decisions.page.work import HANDLERS as WORK_HANDLERS
+from exhibit.decisions.page.work import Printed, pieces_with
+from exhibit.decisions.story.ended import Ended
 from exhibit.decisions.story.hints import LIVE_ONLY, Hints
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, RecordingOpened, UnknownFact
+from exhibit.facts.use_before import DayBefore
 from exhibit.facts.wall_times import WallTimes
 
+_OF_OTHERS = (
+    SESSION_HANDLERS,
+    WEAR_HANDLERS,
+    ASLEEP_HANDLERS,
+    MAY_RUN_HANDLERS,
+    SILENT_HANDLERS,
+    WORK_HANDLERS,
+    ends.HANDLERS,
+    standing.HANDLERS,
+    parts_now.HANDLERS,
+    jobs_now.HANDLERS,
+    plots.HANDLERS,
+)
 LANDMARKS_KEPT = 6
 DATE_FIELD = "date"
 """A field or reading of this name is the date that the machine itself gives."""
@@ -34,37 +57,63 @@ DATE_FIELD = "date"
 class PageItems:
     """The items after the facts so far."""
 
-    def __init__(self, clock: WallTimes, grounds: Grounds) -> None:
+    def __init__(self, clock: WallTimes, grounds: Grounds, rows: Callable[[], list[str]] = list) -> None:
         self._store = ItemStore(clock)
+        self._moment = Moment(self._store, rows)
         self._grounds = grounds
         self._hints = Hints(clock)
         self._printed = Printed()
+        self._over = CaptionsOver()
+        self._opened: RecordingOpened | None = None
         self.batch = self._store.batch
         self.value = self._store.value
 
     @property
     def seq(self) -> int:
         """The last fact at which an item or a reading may have changed."""
-        return self._store.seq
+        return self._store.changed_seq
 
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
         kind = type(fact)
-        for handlers in (SESSION_HANDLERS, WEAR_HANDLERS, MAY_RUN_HANDLERS, SILENT_HANDLERS):
+        self._moment.before()
+        before = ends.said(self._store)
+        if jobs_now.is_overdue(self._store, at_us):
+            self._store.at(seq, at_us)
+            jobs_now.end_overdue(self._store)
+        idle = kind in standing.TYPED and not before.display
+        for handlers in () if idle else _OF_OTHERS:
             if (handler := handlers.get(kind)) is not None:
                 self._store.at(seq, at_us)
                 handler(self._store, fact)
         if (own_handler := _HANDLERS.get(kind)) is not None:
             self._store.at(seq, at_us)
             own_handler(self, fact)
-        for name, value in self._hints.see(seq, at_us, fact).items():
+        ended = ends.what_ended(self._store, before, fact)
+        self._end_captions(seq, at_us, fact, ended)
+        for name, value in self._hints.see(seq, at_us, fact, ended).items():
             self._store.at(seq, at_us)
             self._store.set(name, [] if name in LIVE_ONLY and is_silent(self._store) else value)
+        self._store.at(seq, at_us)
+        self._moment.see(fact)
+
+    def _end_captions(self, seq: int, at_us: int, fact: AnyFact | UnknownFact, ended: Ended) -> None:
+        self._over.see(seq, fact, ended)
+        for name in ("caption", "seen_caption"):
+            shown = self.value(name)
+            if shown is not None and self._over.is_over(shown):
+                self._store.at(seq, at_us)
+                self._store.set(name, None)
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
-        others = {"printing": self._printed.snapshot(), "hints": self._hints.snapshot()}
+        others = {
+            "printing": self._printed.snapshot(),
+            "hints": self._hints.snapshot(),
+            "over": self._over.snapshot(),
+            "moment": self._moment.snapshot(),
+        }
         return {**self._store.snapshot(), **others}
 
     def restore(self, kept: dict[str, Any], seq: int, opened: RecordingOpened | None) -> None:
@@ -72,8 +121,20 @@ class PageItems:
         self._store.restore(kept, seq)
         self._hints.restore(kept["hints"], opened)
         self._printed.restore(kept["printing"])
+        self._over.restore(kept["over"])
+        self._moment.restore(kept["moment"], opened)
+        self._opened = opened
+
+    def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
+        """The machine has sent this."""
+        self._moment.received(seq, at_us, items)
+
+    def day_before(self) -> DayBefore:
+        """What the next recording of the same day is told of it."""
+        return self._moment.day_before()
 
     def _recording_opened(self, fact: RecordingOpened) -> None:
+        self._opened = fact
         self._store.set(
             "recording",
             {
@@ -81,12 +142,19 @@ class PageItems:
                 "title": fact.title,
                 "parts": fact.parts,
                 "drawn": msgspec.to_builtins(fact.drawn),
+                "tested": fact.tested,
+                "displays": fact.displays,
+                "exercisers": {
+                    name: {"part": one.part, "called": one.called} for name, one in fact.exercisers.items()
+                },
+                "screens": msgspec.to_builtins(fact.screens),
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
                 "tell_tales": msgspec.to_builtins(fact.tell_tales),
                 "ahead": msgspec.to_builtins(fact.ahead),
                 "glosses": fact.glosses,
+                **recorded(fact),
                 "languages": fact.languages,
                 "second_language": fact.second_language,
                 "machine_is": fact.machine_is,
@@ -115,16 +183,27 @@ class PageItems:
         self._store.set("hours", hours_at(fact, self._store.now()))
         self._store.set(MAY_RUN, running_before(fact))
         self._store.set(IN_DOUBT, doubts_before(fact))
+        parts_now.not_known_yet(self._store, fact)
+        jobs_now.none_known(self._store)
+        standing.none_yet(self._store)
         self._store.set("refused", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set(SILENT, None)
+        self._store.set(ASLEEP, None)
         self._store.set("trace", [])
         self._store.set("printed", [])
         self._store.set("disc", None)
+        self._moment.open(fact)
 
     def _line_opened(self, fact: kinds.LineOpened | kinds.CarriedOver) -> None:
         self._store.set("line", {"state": "open", "since": self._store.now(), "why": ""})
+
+    def _carried_over(self, fact: kinds.CarriedOver) -> None:
+        self._line_opened(fact)
+        if self._opened is not None:
+            parts_now.carry_over(self._store, self._opened)
+            jobs_now.carry_over(self._store)
 
     def _line_lost(self, fact: kinds.LineLost) -> None:
         self._store.set("line", {"state": "lost", "since": self._store.now(), "why": fact.why})
@@ -158,30 +237,8 @@ class PageItems:
         self._store.set("landmarks", reached[-LANDMARKS_KEPT:])
 
     def _reading_taken(self, fact: kinds.ReadingTaken) -> None:
-        taken: dict[str, Any] = {"at": self._store.now(), "frame": fact.frame}
-        taken |= {"value": fact.value} if fact.table is None else {"table": fact.table}
-        self._store.take_reading(fact.display, fact.name, taken)
-        self._see_how_busy(f"{fact.display}.{fact.name}", fact)
         if fact.name == DATE_FIELD and fact.table is None:
             self._see_date({DATE_FIELD: str(fact.value)})
-
-    def _see_how_busy(self, name: str, fact: kinds.ReadingTaken) -> None:
-        now = (self.value("recording") or {}).get("now") or {}
-        at_s = round(self._store.at_us / 1e6, 1)
-        if name in now.get("share", ()) and not isinstance(fact.value, str):
-            self._store.set("trace", trace_with(self.value("trace") or [], at_s, fact.value))
-        if name in now.get("transfers", ())[-1:]:
-            self._see_transfers(now["transfers"], at_s)
-
-    def _see_transfers(self, names: list[str], at_s: float) -> None:
-        """Add up all transfers, once the last of them in a frame has been read."""
-        total = 0.0
-        for name in names:
-            display, _, reading = name.partition(".")
-            value = self._store.reading(display, reading).get("value")
-            if isinstance(value, (int, float)):
-                total += value
-        self._store.set("disc", transfers_now(self.value("disc"), total, at_s, self._store.now()))
 
     def heard(self, seq: int, at_us: int, characters: int) -> None:
         """The machine has sent this many characters."""
@@ -189,6 +246,10 @@ class PageItems:
         if is_silent(self._store):
             self._store.at(seq, at_us)
             no_longer(self._store)
+            self._moment.heard()
+        if self.value(ASLEEP) is not None:
+            self._store.at(seq, at_us)
+            awake(self._store)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())
@@ -202,11 +263,12 @@ class PageItems:
     def _see_date(self, fields: dict[str, str]) -> None:
         date = fields.get(DATE_FIELD, "").strip()
         had = self.value("machine_date")
-        if date and (had is None or had["value"] != date):
+        if date and (had is None or "past" in had or had["value"] != date):
             self._store.set("machine_date", {"value": date, "at": self._store.now()})
 
     def _caption_shown(self, fact: kinds.CaptionShown) -> None:
-        if is_silent(self._store):
+        line = self.value("line") or {}
+        if is_silent(self._store) or line.get("state") == "lost":
             return
         shown = {
             "id": fact.caption,
@@ -216,8 +278,14 @@ class PageItems:
             "source": fact.source,
             "at": self._store.now(),
             "seq": self._store.seq,
+            "display": fact.display,
+            "job": fact.job,
+            "ends": fact.ends,
+            "trigger_seq": max(fact.because, default=self._store.seq),
             "because": msgspec.to_builtins(self._grounds.of(fact.because, self._store.wall)),
         }
+        if self._over.is_over(shown):
+            return  # it had to wait for its turn, and what it says is over already
         self._store.set("caption", shown)
         if fact.kind != "look or listen for":
             self._store.set("seen_caption", shown)
@@ -229,7 +297,7 @@ class PageItems:
 _HANDLERS: dict[type, Callable[[PageItems, Any], None]] = {
     kinds.RecordingOpened: PageItems._recording_opened,
     kinds.LineOpened: PageItems._line_opened,
-    kinds.CarriedOver: PageItems._line_opened,
+    kinds.CarriedOver: PageItems._carried_over,
     kinds.LineLost: PageItems._line_lost,
     kinds.LineErrorsCounted: PageItems._line_errors,
     kinds.TypingGarbled: lambda items, _: items._count_typing_fault("garbled"),

@@ -18,8 +18,10 @@ from typing import Any
 
 import msgspec
 
+from exhibit.decisions.page.asleep import ASLEEP
 from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
+from exhibit.decisions.page.cable import Cable
 from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
 from exhibit.decisions.page.items import PageItems
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, may_run
@@ -33,9 +35,10 @@ from exhibit.facts.kinds import (
     Heartbeat,
     RecordingOpened,
 )
+from exhibit.facts.use_before import DayBefore
 from exhibit.facts.wall_times import WallTimes
 
-VIEW_VERSION = "visitor page 8"
+VIEW_VERSION = "visitor page 9"
 """The form of snapshot(): keyframes of another form are not used."""
 
 
@@ -48,21 +51,24 @@ class View:
         self.opened: RecordingOpened | None = None
         self._clock = WallTimes()
         self._grounds = Grounds()
-        self._items = PageItems(self._clock, self._grounds)
+        self._items = PageItems(self._clock, self._grounds, self.text_rows)
         self._console: ConsoleView | None = None
         self._printed_seq = 0
         self._printed_us = 0
+        self._cable = Cable()
 
     def apply(self, entry: Entry) -> None:
         """Take in the next fact."""
         self.seq = seq = entry.seq
         self.at_us = entry.at_us
         fact = entry.fact
+        self._cable.take(entry)
         if type(fact) is BytesReceived:
             self._printed_seq, self._printed_us = seq, entry.at_us
             self._grounds.received(entry, fact)
             if self._console is not None:
-                self._console.receive(fact.bytes, seq)
+                items = self._console.receive(fact.bytes, seq)
+                self._items.received(seq, entry.at_us, items)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
             return
         if type(fact) in _GROUNDS:
@@ -106,7 +112,7 @@ class View:
             return RecordedState()
         session, line = self._items.value("session"), self._items.value("line")
         state, closed = session["state"], self._items.value("closed")
-        silent = self._items.value(SILENT)
+        silent, asleep = self._items.value(SILENT), self._items.value(ASLEEP)
         return RecordedState(
             opened=True,
             simulated=self.opened.machine_is == "simulated",
@@ -118,6 +124,8 @@ class View:
             heard_at=silent["since"] if silent else "",
             # Between two rounds the machine keeps running, and its console is mirrored live.
             resting=state == "resting" and not session["until"],
+            asleep=asleep is not None,
+            asleep_at=asleep["since"] if asleep else "",
             line=line["state"],
             opened_at=self._items.value("recording")["opened"],
             closed_at=closed["at"] if closed else "",
@@ -152,21 +160,28 @@ class View:
             rows = self._console.batch(after_seq, self.seq)
             if rows:
                 changed["console"] = rows
+            if pieces := self._cable.pieces(after_seq, self.at_us, self.wall):
+                changed["cable"] = pieces
         return changed
 
     def text_rows(self) -> list[str]:
         """The console's rows as bare text; none before the recording was opened."""
         return self._console.text_rows() if self._console else []
 
+    def day_before(self) -> DayBefore:
+        """What the next recording of the same day is told of it."""
+        return self._items.day_before()
+
     def snapshot(self) -> dict[str, Any]:
         """Everything needed to go on from here, as plain JSON values, for a keyframe."""
         return {
             "seq": self.seq,
             "at_us": self.at_us,
-            "opened": msgspec.to_builtins(self.opened) if self.opened else None,
+            "opened": _without_pictures(self.opened) if self.opened else None,
             "printed_us": self._printed_us if self._printed_seq else None,
             "clock": self._clock.snapshot(),
             "grounds": self._grounds.snapshot(self.wall),
+            "cable": self._cable.snapshot(),
             "console": self._console.snapshot() if self._console else None,
             **self._items.snapshot(),
         }
@@ -180,12 +195,18 @@ class View:
         self._printed_us = snapshot["printed_us"] or 0
         self._clock.restore(snapshot["clock"])
         self._grounds.restore(snapshot["grounds"])
+        self._cable.restore(snapshot["cable"])
         self._items.restore(snapshot, seq, self.opened)
         self._console = None
         if self.opened is not None:
             self._console = ConsoleView(self.opened, seq)
             self._console.restore(snapshot["console"], seq)
             self._grounds.text_of = self._console.text_of
+
+
+def _without_pictures(opened: RecordingOpened) -> Any:
+    """The first fact as JSON values. A keyframe is made each minute, and none needs the pictures again."""
+    return msgspec.to_builtins(msgspec.structs.replace(opened, pictures={}))
 
 
 _GROUNDS = frozenset(

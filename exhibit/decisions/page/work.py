@@ -5,7 +5,11 @@ Pure sums over what the page remembers. All times are on the recording's own clo
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
+
+from exhibit.decisions.page.item_store import ItemStore
+from exhibit.facts import kinds
 
 TRACE_S = 600
 """How much to keep: ten minutes of the machine's time."""
@@ -22,10 +26,17 @@ def trace_with(points: list[list[float]], at_s: float, share: float) -> list[lis
 
 def transfers_now(had: dict[str, Any] | None, total: float, at_s: float, at: str) -> dict[str, Any]:
     """All transfers so far, and how many a minute since the last reading (None if unknown)."""
-    per_min = None
-    if had and at_s > had["at_s"] and total >= had["total"]:
-        per_min = round((total - had["total"]) * 60 / (at_s - had["at_s"]))
-    return {"total": total, "at_s": at_s, "at": at, "per_min": per_min}
+    rate = None
+    if had and "past" not in had:
+        rate = per_minute(had["total"], round(had["at_s"] * 1e6), total, round(at_s * 1e6))
+    return {"total": total, "at_s": at_s, "at": at, "per_min": rate}
+
+
+def per_minute(had: float, had_us: int, total: float, at_us: int) -> int | None:
+    """How many a minute since the last count; None if that can't be said."""
+    if at_us <= had_us or total < had:
+        return None
+    return round((total - had) * 60 * 1_000_000 / (at_us - had_us))
 
 
 class Printed:
@@ -58,3 +69,32 @@ class Printed:
 def pieces_with(pieces: list[list[int]], ended: list[list[int]]) -> list[list[int]]:
     """The pieces of the last ten minutes, including those that have just ended."""
     return [piece for piece in [*pieces, *ended] if piece[0] > ended[-1][0] - TRACE_S]
+
+
+def take_reading(items: ItemStore, fact: kinds.ReadingTaken) -> None:
+    """A value was read off a display."""
+    taken: dict[str, Any] = {"at": items.now(), "frame": fact.frame}
+    taken |= {"value": fact.value} if fact.table is None else {"table": fact.table}
+    items.take_reading(fact.display, fact.name, taken)
+    name = f"{fact.display}.{fact.name}"
+    now = (items.value("recording") or {}).get("now") or {}
+    at_s = round(items.at_us / 1e6, 1)
+    if name in now.get("share", ()) and not isinstance(fact.value, str):
+        items.set("trace", trace_with(items.value("trace") or [], at_s, fact.value))
+    if name in now.get("transfers", ())[-1:]:
+        _see_transfers(items, now["transfers"], at_s)
+
+
+def _see_transfers(items: ItemStore, names: list[str], at_s: float) -> None:
+    """Add up all transfers, once the last of them in a frame has been read."""
+    total = 0.0
+    for name in names:
+        display, _, reading = name.partition(".")
+        value = items.reading(display, reading).get("value")
+        if isinstance(value, (int, float)):
+            total += value
+    items.set("disc", transfers_now(items.value("disc"), total, at_s, items.now()))
+
+
+HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {kinds.ReadingTaken: take_reading}
+"""What each kind of fact does to the items."""

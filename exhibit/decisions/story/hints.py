@@ -4,7 +4,8 @@
     changed = hints.see(seq, at_us, fact)     # the items that this fact changes, by name
 
 A tell-tale is shown from a fact that begins its state to one that ends it, no longer than the folder allows,
-and only on the local day on which a person confirmed it. What comes next is announced only while a script
+and only on the local day on which a person confirmed it. It also ends with its part, and with the job or the
+display that began it. What comes next is announced only while a script
 runs as planned: a late or failed step, a question to a person, a tidy-up, a lost line or a silent machine
 ends it. It is expected to take as long as the last time in this recording or, the first time, as long as the
 folder says.
@@ -16,6 +17,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.decisions.story.ended import NOTHING, Ended
 from exhibit.facts import kinds
 from exhibit.facts.kinds import AnyFact, UnknownFact
 from exhibit.facts.visitor_words import Ahead, TellTale
@@ -48,6 +50,12 @@ class _Kept(msgspec.Struct):
     """By SCRIPT.STEP: fact, time and person of the last confirmation."""
     current: dict[str, int] = {}
     """The tell-tales whose state has begun and not ended, and since when."""
+    of_job: dict[str, str] = {}
+    """The number of the job whose beginning began a tell-tale's state."""
+    of_display: dict[str, str] = {}
+    """The display whose showing began it."""
+    began_by: dict[str, str] = {}
+    """What began it, by its name."""
     coming: dict[str, tuple[int, int]] = {}
     """What is ahead: when the wait for it began, and when it is due."""
     took_us: dict[str, int] = {}
@@ -62,6 +70,9 @@ class Hints:
         self._tell_tales: dict[str, TellTale] = {}
         self._ahead: dict[str, Ahead] = {}
         self._glosses: frozenset[str] = frozenset()
+        self._displays: frozenset[str] = frozenset()
+        self._begun: dict[str, str] = {}
+        """By exerciser: the line that says that it has begun."""
         self._kept = _Kept()
         self._shown: dict[str, Any] = {}
 
@@ -69,9 +80,13 @@ class Hints:
         """Use the tell-tales, announcements and glosses of this recording."""
         self._tell_tales, self._ahead = opened.tell_tales, opened.ahead
         self._glosses = frozenset(opened.glosses)
+        self._displays = frozenset(opened.displays)
+        self._begun = {name: one.begun for name, one in opened.exercisers.items() if one.begun}
 
-    def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> dict[str, Any]:
-        """Take in one fact. Returns the items that it changes."""
+    def see(
+        self, seq: int, at_us: int, fact: AnyFact | UnknownFact, ended: Ended = NOTHING
+    ) -> dict[str, Any]:
+        """Take in one fact, and what has ended with it. Returns the items that this changes."""
         match fact:
             case kinds.RecordingOpened():
                 self.set(fact)
@@ -96,8 +111,12 @@ class Hints:
                 self._remember_line(fact.landmark, fact.line)
             case kinds.InterruptionSeen():
                 self._happened(fact.interruption, at_us)
-            case _ if not isinstance(fact, _ENDS_WHAT_IS_AHEAD):
+            case kinds.ExerciserBegun():
+                self._job_begun(fact)
+            case _ if not ended and not isinstance(fact, _ENDS_WHAT_IS_AHEAD):
                 return {}
+        if ended:
+            self._end(ended)
         if isinstance(fact, _ENDS_WHAT_IS_AHEAD):
             self._kept.coming = {}
         if isinstance(fact, _ENDS_TELL_TALES):
@@ -118,12 +137,38 @@ class Hints:
             if ahead.step == step:
                 self._kept.coming.pop(name, None)
 
+    def _job_begun(self, fact: kinds.ExerciserBegun) -> None:
+        line = self._begun.get(fact.exerciser, "")
+        for tell_tale, by in self._kept.began_by.items():
+            if by == line:
+                self._kept.of_job[tell_tale] = fact.job
+
+    def _end(self, ended: Ended) -> None:
+        """Ends what rests on a part, a job or a display that is no longer there."""
+        if ended.off or ended.all:
+            self._kept.current = {}
+            self._kept.coming = {}
+            return
+        for tell_tale in list(self._kept.current):
+            part = self._tell_tales[tell_tale].part
+            # What reported the stop may itself begin a state, such as that of a drive that is stopping.
+            stopped = ended.part == part and self._kept.began_by.get(tell_tale) != ended.by
+            job_over = self._kept.of_job.get(tell_tale, "") in ended.jobs
+            if stopped or job_over or self._kept.of_display.get(tell_tale, "") in ended.displays:
+                del self._kept.current[tell_tale]
+        for name in list(self._kept.coming):
+            if self._ahead[name].part == ended.part or self._ahead[name].display in ended.displays:
+                del self._kept.coming[name]
+
     def _happened(self, name: str, at_us: int) -> None:
         for tell_tale, what in self._tell_tales.items():
             if name in what.ends:
                 self._kept.current.pop(tell_tale, None)
             if name in what.begins:
                 self._kept.current[tell_tale] = at_us
+                self._kept.began_by[tell_tale] = name
+                self._kept.of_display[tell_tale] = name if name in self._displays else ""
+                self._kept.of_job[tell_tale] = ""
 
     def _remember_line(self, name: str, line: str) -> None:
         if name not in self._glosses or not line.strip():

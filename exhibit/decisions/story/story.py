@@ -49,6 +49,11 @@ class Story:
         self._confirmed: dict[str, tuple[int, int]] = {}
         """By SCRIPT.STEP: number and time of a person's confirmation."""
         self._script = ""
+        self._arrived = ""
+        """The prompt, line or display that the current step waited for."""
+        self._displays = {display.name for display in folder.machine.displays}
+        self._jobs = {one.begun: one.job for one in folder.machine.exercisers}
+        """By line that says that a job has begun: its place for the number."""
 
     def note(self, entry: kinds.Entry) -> list[kinds.CaptionShown]:
         """The captions that this fact brings, oldest first."""
@@ -63,12 +68,14 @@ class Story:
                 self._script = fact.script
                 self._arrived_seq = 0
             case kinds.PatternSeen():
-                return self._show(("when", fact.pattern), entry, fact.fields, [self._bytes_seq])
+                about = self._about(fact.pattern, fact.fields)
+                return self._show(("when", fact.pattern), entry, fact.fields, [self._bytes_seq], about)
             case kinds.LandmarkReached():
                 self._showing_seq = entry.seq
-                return self._show(("when", fact.landmark), entry, fact.fields, [self._bytes_seq])
+                about = self._about(fact.landmark, fact.fields)
+                return self._show(("when", fact.landmark), entry, fact.fields, [self._bytes_seq], about)
             case kinds.StepStarted():
-                self._fields, self._grounds = {}, []
+                self._fields, self._grounds, self._arrived = {}, [], ""
                 return self._show(
                     ("step_started", f"{fact.script}.{fact.step}"),
                     entry,
@@ -78,18 +85,25 @@ class Story:
             case kinds.StepMatched():
                 self._arrived_seq = entry.seq
                 self._fields, self._grounds = fact.fields, [self._bytes_seq, entry.seq]
+                self._arrived = fact.name
             case kinds.HandsOnConfirmed():
                 self._arrived_seq = entry.seq
                 self._confirmed[f"{self._script}.{fact.step}"] = (entry.seq, entry.at_us)
                 self._grounds = [entry.seq]
             case kinds.StepEnded():
                 done = ("step_done", f"{fact.script}.{fact.step}")
-                return self._show(done, entry, self._fields, self._grounds)
+                about = self._about(self._arrived, self._fields)
+                return self._show(done, entry, self._fields, self._grounds, about)
             case kinds.ReadingTaken(value=value, table=None):
                 name = f"{fact.display}.{fact.name}"
                 latest = self._changes.take(name, value, entry.seq, entry.at_us)
-                return self._show(("reading", name), entry, {_VALUE: str(value)}, [self._bytes_seq], latest)
+                fields, about = {_VALUE: str(value)}, (fact.display, "")
+                return self._show(("reading", name), entry, fields, [self._bytes_seq], about, latest)
         return []
+
+    def _about(self, name: str, fields: Mapping[str, str]) -> tuple[str, str]:
+        """The display that a caption of this moment is about, and the number of the job; "" for none."""
+        return (name if name in self._displays else "", fields.get(self._jobs.get(name, ""), ""))
 
     def _show(
         self,
@@ -97,6 +111,7 @@ class Story:
         entry: kinds.Entry,
         fields: Mapping[str, str],
         also: list[int],
+        about: tuple[str, str] = ("", ""),
         latest: LatestReading | None = None,
     ) -> list[kinds.CaptionShown]:
         shown = []
@@ -118,6 +133,9 @@ class Story:
                     part=caption.part,
                     because=sorted(because),
                     source=caption.source,
+                    display=about[0],
+                    job=about[1],
+                    ends=list(caption.ends),
                 )
             )
         return shown

@@ -97,10 +97,15 @@ def _in_steps(drafts: Drafts) -> list[Beside]:
         for script in filter(None, drafts.scripts.values())
         if script.title
     ]
-    return titles + [
-        Beside(WORDS[key], text, text, step.table, key)
-        for script in filter(None, drafts.scripts.values())
-        for step in script.all_steps
-        for key, text in step.texts.items()
-        if key in WORDS and " " in text.strip()
-    ]
+    chapters = [words for script in filter(None, drafts.scripts.values()) for words in script.chapter_words]
+    return (
+        titles
+        + chapters
+        + [
+            Beside(WORDS[key], text, text, step.table, key)
+            for script in filter(None, drafts.scripts.values())
+            for step in script.all_steps
+            for key, text in step.texts.items()
+            if key in WORDS and " " in text.strip()
+        ]
+    )

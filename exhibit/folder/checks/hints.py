@@ -86,7 +86,8 @@ def _used(machine: MachineDraft, drafts: Drafts) -> Iterator[str]:
     for script in filter(None, drafts.scripts.values()):
         for step in script.all_steps:
             yield from (name for listed in step.lists.values() for name, _ in listed)
-    yield from (caption.value for caption in drafts.captions or [])
+    for caption in drafts.captions or []:
+        yield from (caption.value, *(name for name, _ in caption.ends))
     for language in drafts.languages:
         yield from language.words["glosses"]
     for tell_tale in machine.tell_tales.values():
@@ -94,6 +95,8 @@ def _used(machine: MachineDraft, drafts: Drafts) -> Iterator[str]:
     for exerciser, _ in machine.exercisers.values():
         yield from (exerciser.begun, *exerciser.ended, *exerciser.refused)
         yield from (*exerciser.listed, *exerciser.none_listed)
+    for plot in machine.visitors.plots.values():
+        yield from (plot.begins, *(name for name, _ in (*plot.ended, *plot.stopped, *plot.marks)))
     yield from (line.below for line in machine.lines.values())
     for marks in machine.marks:
         yield from (name for name, _ in (*marks.started, *marks.stopped))

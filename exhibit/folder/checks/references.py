@@ -16,7 +16,7 @@ from exhibit.folder.reading.never import LIFTING_SCRIPT
 from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
-from exhibit.folder.reading.tables import Table
+from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
@@ -132,6 +132,12 @@ def _check_caption(caption: CaptionDraft, drafts: Drafts) -> None:
         find_step(table, caption.trigger, caption.value, drafts)
     if caption.trigger == "reading" and machine is not None:
         _check_reading(caption, machine)
+    if machine is not None:
+        look_up_moments(table, caption.ends, machine, drafts)
+    for name, below in caption.ends:
+        if name == caption.value:
+            what = f'"{name}" makes this caption appear, so it can\'t also end it'
+            table.wrong(below, what, "what shows that it is true no longer")
     if caption.confirmed_by:
         step = find_step(table, "confirmed_by", caption.confirmed_by, drafts)
         if step is not None and step.kind not in BY_HAND:
@@ -176,6 +182,16 @@ def _check_reading(caption: CaptionDraft, machine: MachineDraft) -> None:
             f'"{caption.value}" is a text, which can\'t rise, fall or be compared with a number',
             'change = "changes", "first change today" or "stays unchanged"',
         )
+
+
+def look_up_moments(table: Table, names: LocatedTexts, machine: MachineDraft, drafts: Drafts) -> None:
+    """Add a mistake for each name that is neither something the machine shows nor a step (SCRIPT.STEP)."""
+    known = [*machine.waitable(), *machine.interruptions]
+    for name, below in names:
+        if "." in name:
+            find_step(table, below, name, drafts)
+        else:
+            table.look_up(below, name, known, "prompt, line, display or interruption")
 
 
 def find_step(table: Table, key: str | tuple[str | int, ...], value: str, drafts: Drafts) -> StepDraft | None:

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Final
 
-from exhibit.folder.checks.references import Drafts, find_step
+from exhibit.folder.checks.references import Drafts, find_step, look_up_moments
 from exhibit.folder.reading.languages import LanguageDraft, compare
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.story import AheadDraft
 from exhibit.folder.reading.tell_tales import TellTaleDraft
-
-_KINDS: Final = "prompt, line, display or interruption"
 
 
 def check_showing(drafts: Drafts) -> None:
@@ -85,13 +82,7 @@ def _check_ahead(ahead: AheadDraft, drafts: Drafts) -> None:
 def _check_tell_tale(tell_tale: TellTaleDraft, machine: MachineDraft, drafts: Drafts) -> None:
     table = tell_tale.table
     table.look_up(("part",), tell_tale.part, machine.parts, "part")
-    known = [*machine.waitable(), *machine.interruptions]
-    for names in (tell_tale.begins, tell_tale.ends):
-        for name, below in names:
-            if "." in name:
-                find_step(table, below, name, drafts)
-            else:
-                table.look_up(below, name, known, _KINDS)
+    look_up_moments(table, [*tell_tale.begins, *tell_tale.ends], machine, drafts)
     for name, below in tell_tale.confirmed_by:
         step = find_step(table, below, name, drafts)
         if step is not None and step.kind not in BY_HAND:

@@ -35,8 +35,12 @@ SECTIONS: Final = (
     "see_or_feel",
     "ahead",
     "stop_by_hand",
+    "loads",
+    "rounds",
 )
 """The tables of words whose names come from other files."""
+GROUPS: Final = ("plots", "chapters", "told")
+"""The groups of such tables: one for each plot, or for each script that has chapters."""
 
 
 NAMES: Final = {"en": "English", "de": "Deutsch"}
@@ -86,18 +90,26 @@ class LanguageDraft:
     beside: dict[tuple[str, str], Beside] = field(default_factory=dict)
     """The words that are in other files, by section and name."""
 
+    def section(self, name: str) -> Table:
+        """Return the table of a section, which for a group is GROUP.NAME; a missing one has no words."""
+        if name not in self.sections:
+            group, _, inside = name.partition(".")
+            self.sections[name] = self.table.table(group, optional=True).table(inside, optional=True)
+            self.words[name] = {}
+        return self.sections[name]
+
     def where(self, section: str, name: str) -> tuple[Table, str]:
         """Return the table and the key at which the words are written."""
         one = self.beside.get((section, name))
-        return (self.sections[section], name) if one is None else (one.table, one.key)
+        return (self.section(section), name) if one is None else (one.table, one.key)
 
     def has(self, section: str, name: str) -> bool:
         """Whether there are words of that name."""
-        return name in self.sections[section] or (section, name) in self.beside
+        return name in self.section(section) or (section, name) in self.beside
 
     def accept(self, one: Beside) -> None:
         """Take words that stand in another file. Adds a mistake if this file has some for the same."""
-        if one.name in self.sections[one.section]:
+        if one.name in self.section(one.section):
             what = f'"{one.name}" has words here and in [{one.section}] of {self.table.file}'
             one.table.wrong(one.key, what, "nothing; delete one of the two")
             return
@@ -134,6 +146,12 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
         table = draft.sections[section] = root.table(section, optional=True)
         draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
         if section != "captions":
+            _refuse_braces(table, draft.words[section])
+    for group in GROUPS:
+        for name, table in root.named_tables(group, optional=True):
+            section = f"{group}.{name}"
+            draft.sections[section] = table
+            draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
             _refuse_braces(table, draft.words[section])
     draft.sections[TROUBLES] = root.table(TROUBLES, optional=True)
     for name, table in root.named_tables(TROUBLES, optional=True):
@@ -186,8 +204,9 @@ def compare(
     usual: gives the words of an English entry that is missing.
     """
     for language in languages:
-        table = language.sections[section]
-        if section in language.table and not table.is_present:
+        table = language.section(section)
+        group = section.partition(".")[0]
+        if group in language.table and not language.table.table(group, optional=True).is_present:
             continue  # it isn't a table, which is mistake enough
         is_trouble = section == TROUBLES
         missing = {name: where for name, where in wanted.items() if not language.has(section, name)}
@@ -205,7 +224,8 @@ def compare(
             table.wrong(name, what, write if near else "nothing; delete these words")
         if usual is not None and _ENGLISH.fullmatch(language.tag):
             for name in missing:
-                language.words[section][name] = language.table.defaults[section, name] = usual(name)
+                language.words[section][name] = usual(name)
+                language.table.defaults[(*section.split("."), name)] = usual(name)
             missing = {}
         for name, where in missing.items():
             write = f"[troubles.{name}]" if is_trouble else f'{name} = "..."'
@@ -225,4 +245,4 @@ def readable(name: str) -> str:
 
 def in_each(languages: list[LanguageDraft], section: str, name: str) -> Words:
     """Return the words of that name, by language tag."""
-    return {language.tag: language.words[section].get(name, "") for language in languages}
+    return {language.tag: language.words.get(section, {}).get(name, "") for language in languages}

@@ -31,7 +31,7 @@ from exhibit.folder.reading.displays import read_now, read_status_display
 from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
-from exhibit.folder.reading.parts import read_pack, read_parts, read_switches
+from exhibit.folder.reading.parts import PartDraft, read_pack, read_parts, read_switches
 from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
@@ -51,6 +51,7 @@ from exhibit.folder.reading.values import (
     places_of,
     year_rule,
 )
+from exhibit.folder.reading.visitors.plots import VisitorsDraft, read_visitors
 from exhibit.folder.reading.wear import (
     COMMON_TO_EXERCISERS,
     MarksDraft,
@@ -110,10 +111,12 @@ class MachineDraft:
     switches: Switches = Switches()
     tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
     parts: dict[str, PartDrawn] = field(default_factory=dict)
+    part_drafts: list[PartDraft] = field(default_factory=list)
     marks: list[MarksDraft] = field(default_factory=list)
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
     landmarks: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    visitors: VisitorsDraft = field(default_factory=VisitorsDraft)
     beside: list[Beside] = field(default_factory=list)
     captions: CaptionsBeside = field(default_factory=CaptionsBeside)
 
@@ -139,8 +142,11 @@ class MachineDraft:
         """What captions are about if they don't say: the only part, or the desk at which all is seen."""
         if not self.parts:
             return UNKNOWN  # which is a mistake already
-        desks = [name for name, part in self.parts.items() if part.shape == "desk"]
-        found = list(self.parts) if len(self.parts) == 1 else desks
+        desks, terminals = (
+            [name for name, part in self.parts.items() if part.shape == shape]
+            for shape in ("desk", "terminal")
+        )
+        found = list(self.parts) if len(self.parts) == 1 else desks or terminals
         return found[0] if len(found) == 1 else None
 
     silences: list[Silence] = field(default_factory=list)
@@ -169,7 +175,7 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
     machine.close()
-    draft.parts, draft.marks = read_parts(root)
+    draft.parts, draft.marks, draft.part_drafts = read_parts(root)
     told = draft.captions = CaptionsBeside(draft.usual_part, draft.beside)
     _read_line(root.table("line"), draft)
     _read_display(root.table("display"), draft, has_displays="displays" in root)
@@ -228,6 +234,7 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
         root.table("disc_errors", optional=True), draft.lines, draft.displays
     )
     draft.tell_tales = read_tell_tales(root, draft.beside)
+    draft.visitors = read_visitors(root, draft.usual_part, draft.beside)
     for name, table in root.named_tables("packs", optional=True):
         draft.packs[name] = read_pack(name, table, draft.parts)
     root.close()

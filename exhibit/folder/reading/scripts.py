@@ -22,6 +22,7 @@ from exhibit.folder.reading.step_drafts import (
 from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, Around, UsualSteps, pause_for
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
+from exhibit.folder.reading.visitors.chapters import read_chapters
 
 STEP_KINDS: Final = {
     "hands_on": ("hands_on", "caution", "within"),
@@ -83,6 +84,7 @@ def read_script(name: str, root: Table, around: Around) -> ScriptDraft:
     draft.steps += read_steps(root, "step", usual)
     usual.by_hand()
     draft.tidy_up = read_steps(root, "tidy_up", usual, in_tidy_up=True)
+    draft.chapters = read_chapters(name, root, draft.chapter_words)
     if root.is_empty("step"):
         root.wrong("step", "the script has no steps", "[[step]]")
     root.close()

@@ -7,8 +7,10 @@ from typing import Final
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, STOP, WhenLate
+from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import NO_KEY, UsualSteps, as_name
+from exhibit.folder.reading.visitors.chapters import ChapterDraft
 
 IF_AT: Final = "if_at"
 """Replaces `at` in a step that is left out if something else is showing."""
@@ -66,6 +68,9 @@ class ScriptDraft:
     tidy_up: list[StepDraft] = field(default_factory=list)
     title: str = ""
     """What people call it, if that stands in its file."""
+    chapters: list[ChapterDraft] = field(default_factory=list)
+    chapter_words: list[Beside] = field(default_factory=list)
+    """The words of chapters that stand in its file."""
     from_landmark: str = ""
     """For a way home: the landmark where it begins."""
 

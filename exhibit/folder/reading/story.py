@@ -9,11 +9,13 @@ from typing import Any, Final
 from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
+from exhibit.facts.visitor_words import Hours
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import UNKNOWN, as_name
 from exhibit.folder.reading.values import NAME, intended_name
+from exhibit.folder.reading.visitors.chapters import read_hours
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
@@ -57,6 +59,7 @@ class CaptionDraft:
     number: float = 0.0
     for_us: int = 0
     confirmed_by: str = ""
+    ends: LocatedTexts = field(default_factory=list)
 
 
 @dataclass
@@ -182,6 +185,7 @@ def _read_caption(table: Table, taken: set[str], part: str | None, beside: list[
         caption.confirmed_by = table.text("confirmed_by", "opening.start-lower")
     elif "kind" not in table:
         table.allow("confirmed_by")
+    caption.ends = table.texts("ends", '["office-closed"]', default=[])
     if not caption.trigger:
         table.allow("change", "number", "for")
     table.close()
@@ -206,7 +210,7 @@ def _intended_trigger(table: Table) -> str:
     for key in table.names():
         near = (
             ""
-            if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by")
+            if key in ("name", "kind", "part", "change", "number", "for", "confirmed_by", "ends")
             else intended_name(key, TRIGGERS)
         )
         if near:
@@ -231,6 +235,8 @@ class DayDraft:
     goes_on_after_loss: int
     """How often a day the rounds go on by themselves after a lost line or a late answer."""
     limits: LimitsDraft
+    hours: Hours | None = None
+    """When the house is open, if that is written."""
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
@@ -247,8 +253,9 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
     second = languages.text("second", NO_SECOND, default=NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
+    hours = read_hours(root.table("hours", optional=True))
     root.close()
-    return DayDraft(languages, order, rest_us, goes_on, limits, "" if second == NO_SECOND else second)
+    return DayDraft(languages, order, rest_us, goes_on, limits, hours, "" if second == NO_SECOND else second)
 
 
 def _check_second(table: Table, second: str, tags: list[str]) -> None:

@@ -25,15 +25,17 @@ def folded(entries: list[Entry]) -> View:
 
 
 def picture(view: View) -> dict[str, Any]:
-    """All of it, as a page gets it."""
+    """All of it, as a page gets it, but for what is just going along the cable and so isn't kept."""
     whole = json.loads(json.dumps(view.batch(0)))
     assert isinstance(whole, dict)
+    whole.pop("cable", None)
     return whole
 
 
 def merged(pages: dict[str, Any], batch: dict[str, Any]) -> dict[str, Any]:
     """What a page does with a batch (web/visitor/page.js, `take`)."""
     batch = json.loads(json.dumps(batch))
+    batch.pop("cable", None)
     for name, value in batch.items():
         if name == "items":
             pages.setdefault("items", {}).update(value)

@@ -42,5 +42,12 @@ def test_a_line_that_the_console_never_prints_is_a_mistake(characters, line, sai
 )
 def test_a_command_with_a_character_without_a_key_is_a_mistake(characters, command, write):
     found = [one for one in found_with(characters, command=command) if "has no key for" in one]
-    assert len(found) == 1
-    assert write in found[0]
+    assert len(found) == 2, "the round types it twice"
+    assert all(write in one for one in found)
+
+
+def test_a_barred_command_with_a_character_that_the_console_lacks_is_a_mistake():
+    machine = FILES["machine.toml"].decode().replace('    "HALT",', '    "HÄLT",')
+    files = {**FILES, "machine.toml": machine.encode()}
+    (found,) = [m.text() for m in mistakes_in(files) if "HÄLT" in m.text()]
+    assert 'have no "Ä"' in found

@@ -220,9 +220,9 @@ def test_a_step_of_the_tidy_up_can_not_be_permitted():
     [
         ("machine.toml", 'cancel = "control X"\nreturn', 'cancel = "break"\nreturn'),
         ("machine.toml", 'return = "return"', 'return = "BREAK"'),
-        ("machine.toml", 'space = "space"', 'space = "long break"'),
-        ("machine.toml", 'space = "space"', 'space = "control break"'),
-        ("machine.toml", 'space = "space"', 'space = "space"\nbreak = "control C"'),
+        ("machine.toml", '[keys]', '[keys]\nspace = "long break"'),
+        ("machine.toml", '[keys]', '[keys]\nspace = "control break"'),
+        ("machine.toml", '[keys]', '[keys]\nbreak = "control C"'),
         ("round.toml", 'press = "space"', 'press = "break"'),
         ("round.toml", 'press = "space"', 'break = "250 ms"'),
         ("round.toml", 'press = "space"', 'press = "space"\nsend_break = true'),

@@ -79,11 +79,11 @@ def test_a_tell_tale_that_cannot_be_shown_is_found(old, new, words):
 @pytest.mark.parametrize(
     ("old", "new", "words"),
     [
-        ('step = "round.show-the-board"', 'step = "round.take-the-desk"', "doesn't come after"),
-        ('step = "round.show-the-board"', 'step = "round.tides-table"', "doesn't come after"),
-        ('step = "round.show-the-board"', 'step = "closing.stop-tidebook"', "in the same script"),
-        ('step = "round.show-the-board"', 'step = "round.stop-tides"', "in the same script"),
-        ('step = "round.show-the-board"', 'step = "round.show-the-bord"', "has no step"),
+        ('step = "round.show-the-board"\n', 'step = "round.take-the-desk"\n', "doesn't come after"),
+        ('step = "round.show-the-board"\n', 'step = "round.read-about-shuttle"\n', "doesn't come after"),
+        ('step = "round.show-the-board"\n', 'step = "closing.stop-tidebook"\n', "in the same script"),
+        ('step = "round.show-the-board"\n', 'step = "round.stop-tides"\n', "in the same script"),
+        ('step = "round.show-the-board"\n', 'step = "round.show-the-bord"\n', "has no step"),
     ],
 )
 def test_an_announced_step_comes_after_the_step_that_announces_it(old, new, words):

@@ -28,7 +28,7 @@ def test_a_step_can_have_another_late_than_its_script():
     late = steps(FILES, "round")
     assert late["tides-table"] == WhenLate("wait on")
     assert late["read-another-frame"] == WhenLate("leave out")
-    assert late["run-tides"] == STOP
+    assert late["begin-shuttle"] == STOP
     assert steps(FILES, "opening")["list-the-drives"] == WhenLate("again", 1)
     assert steps(FILES, "opening")["say-the-day"] == WhenLate("ask")
 
@@ -61,10 +61,10 @@ def test_what_is_none_of_them_is_a_mistake(value):
 
 def test_a_scripts_late_does_not_apply_to_its_tidy_up_or_where_it_is_impossible():
     late = steps(with_change("round.toml", ROUND, 'late = "ask"'), "round")
-    assert late["run-tides"] == WhenLate("ask")
+    assert late["begin-shuttle"] == WhenLate("ask")
     assert late["stop-shuttle"] == STOP
     late = steps(with_change("round.toml", ROUND, 'late = "wait on"'), "round")
-    assert (late["run-tides"], late["stop-shuttle"]) == (WhenLate("wait on"), STOP)
+    assert (late["begin-shuttle"], late["stop-shuttle"]) == (WhenLate("wait on"), STOP)
     late = steps(with_change("opening.toml", 'late = "ask"', 'late = "leave out"'), "opening")
     assert late["say-the-day"] == WhenLate("leave out")
     assert late["turn-the-key"] == late["pack-in-upper"] == STOP
@@ -104,5 +104,5 @@ def test_an_impossible_late_is_a_mistake(files, said):
 
 def test_a_script_that_would_start_a_job_again_is_reported_at_each_such_step():
     found = mistakes_in(with_change("round.toml", ROUND, 'late = "again once"'))
-    assert len(found) == 2
+    assert len(found) == 3
     assert all("started twice" in mistake.what for mistake in found)
