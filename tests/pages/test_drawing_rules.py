@@ -173,6 +173,7 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
     found = said_of(ask, unknown() | {"parts": stands})
     assert (found["small-drive"], found["processor"]) == ("still", "off")
     assert said_of(ask, items(), printing=True, lost=True)["console"] == "lost"
+    assert said_of(ask, items(), printing=False, live=False)["console"] == "unknown"
 
 
 def test_the_longest_words_have_room_beside_or_under_each_name(ask: Ask) -> None:

@@ -165,7 +165,7 @@ export class Machine {
     const said = new Map();
     for (const place of layout.places) {
       const now = this.nowOf(place);
-      const printing = this.isConsole(place) ? this.printing && look.live : null;
+      const printing = this.isConsole(place) ? this.printing : null;
       const spoken = place.name === look.spoken;
       const state = stateWords(now, place, { words: look.words, live: look.live, past: look.past, trouble: spoken && look.trouble, printing, lost, waking: look.size === "row" });
       said.set(place.name, { name: nameOf(place), state, now });

@@ -48,7 +48,9 @@ export function stateWords(now, part, { words, live, past, trouble, printing, lo
   const as = (text, tone) => ({ text, tone: live || tone === "trouble" ? tone : "soft" });
   if (trouble) return as(past ? said.troubleThen : said.trouble, "trouble");
   if (part.state === "being restored" || part.state === "kept for spares") return as(words.states[part.state], "soft");
-  if (printing !== null) return lost ? as(tense("lost"), "soft") : as(tense(printing ? "printing" : "quiet"), printing ? "live" : "soft");
+  if (printing !== null && lost) return as(tense("lost"), "soft");
+  if (printing !== null && !live) return as(past ? "" : tense("unknown"), "soft"); // nobody hears it print
+  if (printing !== null) return as(tense(printing ? "printing" : "quiet"), printing ? "live" : "soft");
   if (now.loading && !now.loading.done) return as(tense("loading"), "live");
   if (now.share !== null) return as(past ? said.busyThen(now.share) : said.busy(now.share), "live");
   if (now.perMin > 0) return as(tense("used"), "live");
