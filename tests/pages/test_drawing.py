@@ -158,6 +158,17 @@ def test_what_moves_stops_and_goes_when_its_fact_is_withdrawn(page: Page) -> Non
     assert page.evaluate("machine.ticker.timer") == 0
 
 
+def test_a_page_that_hears_nothing_any_more_knows_nothing(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(items())
+    drawing.show(items(), live=False, alone=True)
+    assert drawing.all("one.className", ".tag") == []
+    assert drawing.text() == (
+        "Processor: not known; Small disc drive: not known; Upper disc drive: not known; "
+        "Lower disc drive: not known; Console: not known."
+    )
+
+
 @pytest.mark.parametrize("past", [True, False])
 def test_nothing_is_green_and_nothing_moves_when_it_is_not_live(page: Page, past: bool) -> None:
     drawing = DrawingPage(page)

@@ -12,6 +12,12 @@ export function scaleOf(transfers) {
   return SCALES.find((one) => perS / one <= STROKES_A_SECOND) ?? SCALES.at(-1);
 }
 
+// What is left of the items on a page that hears nothing any more: it can't know that anything is still so.
+export function unheard(items) {
+  const parts = Object.fromEntries(Object.keys(items.parts ?? {}).map((name) => [name, { state: "not known", since: "", seq: 0 }]));
+  return { ...items, parts, tested: {}, share: {}, transfers: {}, jobs: [], loading: null };
+}
+
 // The facts about one part, as the drawing needs them.
 export function partNow(name, part, items) {
   const known = items.parts?.[name];
