@@ -223,6 +223,17 @@ def test_a_piece_has_a_tick_for_each_character_and_a_long_one_its_number(page: P
     assert drawing.all(f"[{ticks}, one.textContent, one.dataset.fact]", ".ticks")[1] == [12, "61", "9"]
 
 
+def test_never_more_than_three_rows_are_on_the_cable_while_much_is_received(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(items())
+    most = 0
+    for seq in range(12):
+        drawing.take(received(seq, 40))
+        page.wait_for_timeout(150)
+        most = max(most, len(drawing.all("one", ".ticks")))
+    assert most == 3
+
+
 def test_received_pieces_go_to_the_console_and_letters_to_the_processor(page: Page) -> None:
     drawing = DrawingPage(page)
     drawing.show(items())
