@@ -190,7 +190,7 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
                 page.goto(web.address)
                 wait_until(page, HAS_PICTURE)
                 if name == "background":
-                    page.click("#grounds summary")
+                    page.click("#grounds")
                 if name in ("watching", "link-lost"):
                     pictures_of_languages(page, folder, name)
                 for size in SIZES:

@@ -51,7 +51,7 @@ def opened(page: Page, web: WebProcess, name: str) -> None:
         wait_until(page, pictures.IN_MEANWHILE if name == "meanwhile" else HAS_PICTURE)
     page.evaluate("document.fonts.ready")
     if page.is_visible("#grounds summary"):
-        page.click("#grounds summary")
+        page.click("#grounds")
     page.evaluate(
         "document.querySelectorAll('#console details, #figures details').forEach((one) => (one.open = true))"
     )

@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAll, fitCaption } from "./fit.js";
+import { fitAll, fitBadge, fitCaption } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -54,6 +54,7 @@ const languages = new Languages(choices.homeLanguage, () => paintAll());
 const kiosk = new Kiosk(goHome);
 const controls = new Controls($("foot"), (request) => asking.control(request));
 let backUntil = 0;
+let fittedBadge = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
@@ -176,6 +177,9 @@ function paintBadge(words, tag, set) {
   const back = performance.now() < backUntil;
   paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
   const theirs = mode === "meanwhile" ? machine : badge;
+  const said = `${$("badge").textContent} ${tag}`;
+  if (said !== fittedBadge) fitBadge();
+  fittedBadge = said;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
 
@@ -211,6 +215,7 @@ function wantConsole() {
 }
 
 $("show-console").addEventListener("click", wantConsole);
+$("grounds").addEventListener("click", wantConsole); // it has the lines that they rest on
 $("open-figures").addEventListener("click", wantConsole); // its sheet has the lines printed earlier
 narrow.addEventListener("change", paintConsole);
 paintConsole();

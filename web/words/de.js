@@ -87,6 +87,7 @@ export const words = {
     "asleep": "Sie schläft: Alle Laufwerke sind angehalten, nichts ist mehr geplant.",
     "just started": "Es hat gerade erst angefangen.",
     silent: "Von der Maschine müsste etwas kommen, aber es kam nichts.",
+    "closed": "Das war vorerst alles.",
     other: "Sobald sie etwas druckt, das wir kennen, können Sie es hier lesen.",
   },
   kinds: { "seen": "Auf der Konsole gesehen", "look or listen for": "Hinsehen oder hinhören", "background": "Hintergrund" },

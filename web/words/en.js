@@ -87,6 +87,7 @@ export const words = {
     "asleep": "It is asleep: every drive was stopped, and nothing more is planned.",
     "just started": "It has only just started.",
     silent: "Something was due from the machine, but nothing came.",
+    "closed": "That was all for now.",
     other: "As soon as it prints something that we know, you can read it here.",
   },
   kinds: { "seen": "Seen on the console", "look or listen for": "Look or listen for this", "background": "Background" },
