@@ -59,9 +59,15 @@ let fittedBadge = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
-  kept.take(answer, () => screen.clear());
+  kept.take(answer, () => {
+    screen.clear();
+    stage.takeConsole(null);
+  });
   if (answer.picture?.items?.recording) screen.size(kept.recording.display);
-  if (answer.picture?.console) screen.take(answer.picture.console);
+  if (answer.picture?.console) {
+    screen.take(answer.picture.console);
+    stage.takeConsole(answer.picture.console);
+  }
   paintAll();
   if (speaks()) stage.take(answer.picture?.cable);
   setAttribute(root, "data-mode", kept.mode);

@@ -100,6 +100,11 @@ export class Stage {
     if (cable?.length) this.machine.take(cable);
   }
 
+  // The console's changed rows, for the drawn screen; null when all of it is to be forgotten.
+  takeConsole(changed) {
+    this.machine.takeConsole(changed);
+  }
+
   partBox(part) {
     return part && this.set?.shows.has("drawing") && this.set.size !== "small" ? this.machine.partBox(part) : null;
   }
