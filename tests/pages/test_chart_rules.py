@@ -1,4 +1,4 @@
-"""The charts' own rules: the line between points, when a point is drawn, where labels go, what the day's line covers."""
+"""The charts' own rules: the line, when a point is drawn, where labels go, what the day's line covers."""
 
 from __future__ import annotations
 
@@ -64,9 +64,14 @@ def drawn(ask: Ask, steps: list[tuple[Any, ...]]) -> list[int]:
 
 
 def test_points_are_drawn_a_quarter_of_a_second_apart_and_never_before_they_are_printed(ask: Ask) -> None:
-    assert drawn(ask, [(0, []), (1000, [7, 7, 7]), (1100, [7, 7, 7]), (1250, [7, 7, 7]), (9000, [7, 7, 7])]) == [
-        0, 1, 1, 2, 3,
-    ]  # fmt: skip
+    three = [7, 7, 7]
+    assert drawn(ask, [(0, []), (1000, three), (1100, three), (1250, three), (9000, three)]) == [
+        0,
+        1,
+        1,
+        2,
+        3,
+    ]
     assert drawn(ask, [(0, []), (0, [7]), (60_000, [7, 8, 8]), (60_100, [7, 8, 8])]) == [0, 1, 2, 2]
 
 
@@ -107,8 +112,10 @@ def test_labels_never_collide_and_never_leave_the_frame(ask: Ask) -> None:
     assert sum(boxes is not None for boxes in placed) > 60
     for (labels, frame, ground), boxes in zip(cases, placed, strict=True):
         for box in boxes or []:
-            assert frame["left"] <= box["left"] and box["right"] <= frame["right"]
-            assert frame["top"] <= box["top"] and box["bottom"] <= frame["bottom"]
+            assert frame["left"] <= box["left"]
+            assert box["right"] <= frame["right"]
+            assert frame["top"] <= box["top"]
+            assert box["bottom"] <= frame["bottom"]
         for one, other in itertools.combinations([*(boxes or [])], 2):
             assert not overlap(one, other)
         for box, other in itertools.product(boxes or [], ground):
@@ -147,7 +154,7 @@ def test_labels_in_a_row_never_collide_and_never_leave_it(ask: Ask) -> None:
             for one, start in zip(labels, starts, strict=True)
             if start is not None
         )
-        assert all(-1 <= start and end <= width + 1 for start, end in spans)
+        assert all(start >= -1 and end <= width + 1 for start, end in spans)
         assert all(next_start - end >= gap - 1.5 for (_, end), (next_start, _) in itertools.pairwise(spans))
         if labels[0]["width"] <= width:
             assert starts[0] is not None, "the most important label always finds room"
@@ -163,9 +170,8 @@ def test_an_axis_grows_by_whole_marks_to_hold_a_value_outside_it(ask: Ask) -> No
 
 
 def test_heights_are_written_as_exactly_as_they_were_printed(ask: Ask) -> None:
-    assert ask(SCALES, "[decimals([5.4, 5.39]), decimals([5, 6]), clockText(6.45), clockText(18 + 55 / 60)]") == [
-        2, 0, "06:27", "18:55",
-    ]  # fmt: skip
+    assert ask(SCALES, "[decimals([5.4, 5.39]), decimals([5, 6])]") == [2, 0]
+    assert ask(SCALES, "[clockText(6.45), clockText(18 + 55 / 60)]") == ["06:27", "18:55"]
 
 
 DAY = {"day_axis": "dayRange, doors, gathered, minuteText, nextOf, nowMs, spansOf, wallMs"}

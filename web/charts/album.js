@@ -62,9 +62,9 @@ export class Album {
     const [kind, name] = (entry.picture ?? "").split(":");
     if (kind === "plot" && recording?.plots?.[name] && entry.plot?.points?.length) return smallPlot(recording.plots[name], entry.plot, look);
     const part = kind === "part" ? entry.part || name : "";
-    const drawn = part && this.#partPicture?.(recording, part, { job: entry.job, tag: look.tag, words: look.words });
+    const drawn = part && this.#partPicture?.(recording, part, { job: entry.job ?? null, tag: look.tag, words: look.words });
     if (drawn) return drawn;
-    if (entry.lines?.length) return listing(entry.lines);
+    if (entry.lines?.some((line) => line.trim())) return listing(entry.lines);
     const plain = newElement("p", this.#told(entry), "album-plain");
     plain.dir = "auto";
     plain.setAttribute("aria-hidden", "true");
@@ -79,10 +79,10 @@ function smallPlot(spec, item, look) {
 }
 
 function listing(lines) {
-  const shown = lines.slice(-MOST_LINES);
+  const shown = lines.filter((line) => line.trim()).slice(-MOST_LINES);
   const paper = newElement("div", undefined, shown.length % 2 === 0 ? "album-lines even" : "album-lines");
   paper.style.setProperty("--columns", String(Math.max(...shown.map((line) => line.length), 8)));
-  paper.append(...shown.map((line) => newElement("span", line || "\u00a0")));
+  paper.append(...shown.map((line) => newElement("span", line)));
   return paper;
 }
 

@@ -102,9 +102,10 @@ export function gathered(spans) {
   return found;
 }
 
-// What is to be said about what comes: [what, time] with what in "round", "rest", "closing", "opens", "tomorrow"; or null.
+// What is to be said about what comes: [what, time or null] with what in "round", "rest", "closing", "opens", "tomorrow"; or null.
 export function nextOf(day, hours, now) {
   const at = wallMs(day?.next?.at);
+  if (day?.next && at === null) return [day.next.what, null]; // when isn't known
   if (at !== null && at > now - MINUTE && at - now < DAY) return [day.next.what, at];
   const open = doors(hours, now);
   if (open && now < open.opens) return ["opens", open.opens];

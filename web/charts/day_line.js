@@ -53,7 +53,7 @@ export class DayLine {
     const { day, hours, look, now } = this.#last;
     const next = nextOf(day, look.hollow ? null : hours, now);
     if (!next) return "";
-    const said = look.words.charts.next[next[0]]?.(minuteText(next[1])) ?? "";
+    const said = (next[1] === null ? look.words.charts.then[next[0]] : look.words.charts.next[next[0]]?.(minuteText(next[1]))) ?? "";
     return said && look.hollow ? look.words.charts.plannedThen(said) : said;
   }
 

@@ -43,10 +43,10 @@ export class Plot {
   // `item` null: nothing of this chart is known (any more), and only its frame is drawn. look.now, where it is given, is
   // the recording's clock as a wall time: values printed some seconds before it are drawn at once.
   paint(spec, item, look) {
-    this.#last = spec ? { spec, item: item ?? null, look, entries: entriesOf(item) } : null;
-    setShown(this.#holder, Boolean(spec));
+    this.#last = spec?.across && spec.up ? { spec, item: item ?? null, look, entries: entriesOf(item) } : null;
+    setShown(this.#holder, this.#last !== null);
     clearTimeout(this.#timer);
-    if (!spec) return;
+    if (!this.#last) return;
     const identity = item ? `${item.job}|${item.since}|${item.round ?? ""}` : null;
     this.#queue.take(identity, this.#last.entries.map(({ seq }) => seq), performance.now(), {
       atOnce: Boolean(look.past || look.small || isOld(item, look)), wholeLines: isStill(),
@@ -76,7 +76,7 @@ export class Plot {
 
   #growing(shown) {
     const { item, look, entries } = this.#last;
-    return Boolean(item) && !look.past && (!item.done || shown.length < entries.length);
+    return Boolean(item) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
   }
 
   #texts(shown, entry) {

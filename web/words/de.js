@@ -237,7 +237,7 @@ export const words = {
       `${title}: ${past ? "Gedruckt wurde" : growing ? "Bisher gedruckt" : "Gedruckt"} bis ${last[0]}.`,
       `Der höchste Wert ist ${highest[1]}, bei ${highest[0]}; der niedrigste ist ${lowest[1]}, bei ${lowest[0]}.`,
       marks.length ? `${marks.map(([name, where, height]) => `${capital(name)} um ${where}: ${height}`).join(". ")}.` : "",
-      garbled === 0 ? "" : garbled === 1 ? "Ein Wert kam verstümmelt an und fehlt." : `${garbled} Werte kamen verstümmelt an und fehlen.`,
+      garbled === 0 ? "" : "Wo ein Wert verstümmelt ankam, hat die Linie eine Lücke.",
       "Die Linie zwischen den Punkten ist von uns.",
     ].filter(Boolean).join(" "),
     now: (time) => `Jetzt ${time}`,
@@ -251,6 +251,7 @@ export const words = {
       closes: (time) => `schließt ${time}`,
       tomorrow: (time) => `wacht morgen auf, geöffnet ab ${time}`,
     },
+    then: { round: "danach kommt noch eine Runde", rest: "danach ruht sie", closing: "danach fährt sie herunter" },
     spanKinds: { opening: "wird gestartet", round: "eine Runde", closing: "wird heruntergefahren", watched: "nur beobachtet", other: "andere Arbeit" },
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `Das Museum öffnet um ${opens} und schließt um ${closes}.` : "",

@@ -237,7 +237,7 @@ export const words = {
       `${title}: ${past ? "it was printed" : growing ? "printed so far" : "printed"} up to ${last[0]}.`,
       `The highest value is ${highest[1]}, at ${highest[0]}; the lowest is ${lowest[1]}, at ${lowest[0]}.`,
       marks.length ? `${marks.map(([name, where, height]) => `${capital(name)} at ${where}: ${height}`).join(". ")}.` : "",
-      garbled === 0 ? "" : garbled === 1 ? "One value came garbled and is left out." : `${garbled} values came garbled and are left out.`,
+      garbled === 0 ? "" : "Where a value came garbled, the line has a gap.",
       "The line between the points is ours.",
     ].filter(Boolean).join(" "),
     now: (time) => `Now ${time}`,
@@ -251,6 +251,7 @@ export const words = {
       closes: (time) => `closes ${time}`,
       tomorrow: (time) => `wakes tomorrow, open from ${time}`,
     },
+    then: { round: "next comes another round", rest: "next comes a rest", closing: "next it is shut down" },
     spanKinds: { opening: "starting up", round: "a round", closing: "shutting down", watched: "watched only", other: "other work" },
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `The doors open at ${opens} and close at ${closes}.` : "",

@@ -233,7 +233,7 @@ export const words = {
       `${title}: ${growing ? "הודפס עד כה" : "הודפס"} עד ${last[0]}.`,
       `הערך הגבוה ביותר הוא ${highest[1]}, ב־${highest[0]}; הנמוך ביותר הוא ${lowest[1]}, ב־${lowest[0]}.`,
       marks.length ? `${marks.map(([name, where, height]) => `${name} ב־${where}: ${height}`).join(". ")}.` : "",
-      garbled === 0 ? "" : garbled === 1 ? "ערך אחד הגיע משובש והושמט." : `${garbled} ערכים הגיעו משובשים והושמטו.`,
+      garbled === 0 ? "" : "במקום שבו ערך הגיע משובש יש בקו רווח.",
       "הקו בין הנקודות הוא שלנו.",
     ].filter(Boolean).join(" "),
     now: (time) => `עכשיו ${time}`,
@@ -247,6 +247,7 @@ export const words = {
       closes: (time) => `סגירה ב־${time}`,
       tomorrow: (time) => `מתעוררת מחר, פתוח מ־${time}`,
     },
+    then: { round: "אחר כך סבב נוסף", rest: "אחר כך מנוחה", closing: "אחר כך כיבוי" },
     spanKinds: { opening: "הפעלה", round: "סבב", closing: "כיבוי", watched: "צפייה בלבד", other: "עבודה אחרת" },
     dayText: ({ now, hollow, woken, spans, next, opens, closes, kinds }) => [
       opens ? `הדלתות נפתחות ב־${opens} ונסגרות ב־${closes}.` : "",
