@@ -10,8 +10,8 @@ from exhibit.facts import kinds
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 
-SEEN = """[...document.querySelectorAll('#rows .row')].filter((one) => getComputedStyle(one).display !== 'none')
-    .map((one) => one.textContent.trim())"""
+SEEN = """[...document.querySelectorAll('#rows .row')]
+    .filter((one) => getComputedStyle(one).display !== 'none').map((one) => one.textContent.trim())"""
 ROWS = f"{SEEN}.filter(Boolean)"
 CURSOR_ROW = f"""(() => {{
     const cursor = document.querySelector('#cursor').style;

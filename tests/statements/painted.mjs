@@ -35,6 +35,9 @@ class Element {
   }
 
   setAttribute() {}
+  getAttribute() {
+    return null;
+  }
   addEventListener() {}
 }
 
