@@ -39,6 +39,9 @@ class Element {
   }
 
   setAttribute() {}
+  getAttribute() {
+    return null;
+  }
   addEventListener() {}
 }
 

@@ -581,6 +581,7 @@ STATES_NOTHING = {
     "caution": LABEL,
     "forDocent": LABEL,
     "console": LABEL,
+    "shownAgain": "is tested with the folded lines: tests/pages/test_shown_again.py",
     "sideways": LABEL,
     "showConsole": LABEL,
     "figures": LABEL,

@@ -17,6 +17,7 @@ export class Console {
     this.fromTop = false;
     this.first = 0;
     this.shownColumns = FEWEST_COLUMNS;
+    this.foldedAbove = 0; // rows above the cursor
     this.grew = true;
     new ResizeObserver(() => {
       this.grew = true;
@@ -79,6 +80,25 @@ export class Console {
     this.sheet.style.setProperty("--shown-columns", longest);
   }
 
+  // Folds each line that the machine showed again with its first showing: of the two, the second stays. Both are still
+  // there for whoever looks for them among the lines printed earlier.
+  fold(again) {
+    const pairs = again.map(({ first, line }) => [first, line].map((text) => text.replace(/\s+/g, " ").trim()));
+    const rows = [...this.byNumber.entries()].sort(([a], [b]) => a - b).map(([, row]) => row);
+    const texts = rows.map(collapsedText);
+    let above = 0;
+    rows.forEach((row, index) => {
+      const folded = pairs.some(([first, line]) => texts[index] === first && texts[index + 1]?.startsWith(line));
+      if (folded && Number(row.dataset.row) < Number(this.cursorRow)) above += 1;
+      if (row.classList.contains("folded") === folded) return;
+      row.classList.toggle("folded", folded);
+      this.grew = true;
+    });
+    if (above === this.foldedAbove) return;
+    this.foldedAbove = above;
+    this.cursor.style.setProperty("--folded", above);
+  }
+
   // Keeps the whole lines that were printed, for scrolling back: a screen holds only its last rows.
   print(lines) {
     const atEnd = this.earlier.scrollHeight - this.earlier.scrollTop - this.earlier.clientHeight < 40;
@@ -111,6 +131,7 @@ export class Console {
     const last = printed.at(-1)?.value ?? 0;
     if (number <= last && rows.some((one) => one.dataset.row === this.cursorRow && begins(collapsedText(one)))) since += 1;
     for (const element of rows) {
+      if (element.classList.contains("folded")) continue;
       if (!begins(collapsedText(element))) continue;
       if (since === 0) return { where: "screen", element };
       since -= 1;

@@ -27,11 +27,27 @@ function placeGlosses(rows, known, glosses, columns, tag) {
   return placed;
 }
 
-export function paintGlosses(holder, items, tag) {
+// Of the lines that were shown again, those that are told why: [row, words, column, 1 if they go on the row below].
+function placeToldAgain(rows, again, told, columns) {
+  const placed = [];
+  for (const { line } of again.filter((one) => one.told)) {
+    const text = line.replace(/\s+/g, " ").trim();
+    const index = rows.findLastIndex((row, at) => collapsedText(row).startsWith(text) && rows[at - 1]?.classList.contains("folded"));
+    if (index < 0) continue;
+    const after = rows[index].textContent.trimEnd().length + CURSOR + GAP;
+    if (after + told.length + GAP <= columns) placed.push([rows[index], told, after, 0]);
+    else if (rows[index + 1] && !collapsedText(rows[index + 1])) placed.push([rows[index], told, Math.max(0, columns - told.length - GAP), 1]);
+  }
+  return placed;
+}
+
+export function paintGlosses(holder, items, tag, words) {
   const glosses = items.recording?.glosses ?? {};
   const rows = [...holder.querySelectorAll(".row")];
   const columns = items.recording?.display?.columns ?? 80;
-  const placed = placeGlosses(rows, items.known ?? [], glosses, columns, tag);
+  const told = placeToldAgain(rows, items.shown_again ?? [], words.shownAgain, columns);
+  const others = placeGlosses(rows, items.known ?? [], glosses, columns, tag).filter(([row]) => !told.some(([one]) => one === row));
+  const placed = [...others, ...told];
   const wanted = JSON.stringify(placed.map(([row, ...rest]) => [row.dataset.row, ...rest, tag]));
   const there = [...holder.querySelectorAll(".gloss")];
   // The console may have been cleared, or rows inserted, since the glosses were added.

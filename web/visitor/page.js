@@ -114,7 +114,8 @@ function paintAll() {
   paintSecond(caption, tag);
   const isNew = story.paintCaption(caption, items, kept.badge.name, sceneOf(items).name, words, tag);
   hints.paint(items, tag, words, speaks() && Boolean(kept.at), kept.nowMs(), caption?.part ?? "");
-  paintGlosses($("rows"), items, tag);
+  screen.fold(items.shown_again ?? []);
+  paintGlosses($("rows"), items, tag, words);
   grounds.paint(caption, words, tag);
   grounds.consoleArrived();
   paintStage(caption, tag, words);

@@ -210,6 +210,7 @@ export const words = {
   caution: "Vorsicht",
   trouble: (time, ofTheMachine) => (ofTheMachine ? `An der Maschine selbst: Störung um ${time} bemerkt` : `Störung um ${time} bemerkt`),
   forDocent: "Für die Aufsicht",
+  shownAgain: "noch einmal gezeigt, weil wir darum baten: Wir prüfen vor RETURN",
   console: "Konsole",
   sideways: "Ihre Zeilen sind breiter als dieser Bildschirm: Schieben Sie sie zur Seite.",
   showConsole: "Die Konsole zeigen",

@@ -210,6 +210,7 @@ export const words = {
   caution: "Take care",
   trouble: (time, ofTheMachine) => (ofTheMachine ? `At the machine itself: trouble noticed at ${time}` : `Trouble noticed at ${time}`),
   forDocent: "For the docent",
+  shownAgain: "shown again because we asked: we check it before RETURN",
   console: "Console",
   sideways: "Its lines are wider than this screen: scroll sideways.",
   showConsole: "Show the console",

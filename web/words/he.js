@@ -206,6 +206,7 @@ export const words = {
   caution: "זהירות",
   trouble: (time, ofTheMachine) => (ofTheMachine ? `במכונה עצמה: נראתה תקלה בשעה ${time}` : `נראתה תקלה בשעה ${time}`),
   forDocent: "לצוות המוזאון",
+  shownAgain: "הוצגה שוב כי ביקשנו: אנחנו בודקים לפני RETURN",
   console: "מסוף",
   sideways: "השורות רחבות מן המסך הזה: אפשר להזיז אותן הצידה.",
   showConsole: "להציג את המסוף",

@@ -126,6 +126,11 @@ class ConsoleView:
         last = islice(reversed(self._printed), LINES_SEARCHED)
         return [(number, text) for _, number, text in last]
 
+    def rows_at_cursor(self) -> tuple[str, str]:
+        """The row above the cursor, empty if there is none, and the cursor's own."""
+        rows, here = self._display.text_rows(), self._display.cursor.row
+        return rows[here - 1] if here else "", rows[here] if here < len(rows) else ""
+
     def text_rows(self) -> list[str]:
         """The rows as bare text, from the top."""
         return self._display.text_rows()

@@ -12,7 +12,7 @@ from typing import Any
 import msgspec
 
 from exhibit.decisions.display.wire import Item
-from exhibit.decisions.page import ends, jobs_now, parts_now, standing
+from exhibit.decisions.page import ends, jobs_now, parts_now, shown_again, standing
 from exhibit.decisions.page.asleep import ASLEEP, awake
 from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
@@ -131,6 +131,20 @@ class PageItems:
         """The machine has sent this."""
         self._moment.received(seq, at_us, items)
 
+    def typed(
+        self, seq: int, at_us: int, fact: kinds.BytesTyped, rows: Callable[[], tuple[str, str]]
+    ) -> None:
+        """Something was typed; `rows` gives the rows at the cursor."""
+        if shown_again.may_ask(fact) or shown_again.is_awaited(self._store):
+            self._store.at(seq, at_us)
+            shown_again.typed(self._store, fact, rows()[1])
+
+    def look_again(self, seq: int, at_us: int, rows: Callable[[], tuple[str, str]]) -> None:
+        """The machine has sent something: perhaps a line once more."""
+        if shown_again.is_awaited(self._store):
+            self._store.at(seq, at_us)
+            shown_again.look(self._store, *rows())
+
     def day_before(self) -> DayBefore:
         """What the next recording of the same day is told of it."""
         return self._moment.day_before()
@@ -188,6 +202,7 @@ class PageItems:
         parts_now.not_known_yet(self._store, fact)
         jobs_now.none_known(self._store)
         standing.none_yet(self._store)
+        shown_again.none_yet(self._store)
         self._store.set("refused", None)
         self._store.set("nearly_full", None)
         self._store.set("heard", "")

@@ -70,6 +70,7 @@ class View:
                 items = self._console.receive(fact.bytes, seq)
                 self._items.received(seq, entry.at_us, items)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
+                self._items.look_again(seq, entry.at_us, self._console.rows_at_cursor)
             return
         if type(fact) in _GROUNDS:
             place = self._place_of(fact)
@@ -90,6 +91,8 @@ class View:
         elif isinstance(fact, Heartbeat):
             self._clock.follow_offset(fact.wall, entry.at_us)
         self._items.see(seq, entry.at_us, fact)
+        if isinstance(fact, kinds.BytesTyped) and self._console is not None:
+            self._items.typed(seq, entry.at_us, fact, self._console.rows_at_cursor)
 
     def _place_of(self, fact: kinds.AnyFact | kinds.UnknownFact) -> Place:
         """Where on the console the line of this fact is now."""
