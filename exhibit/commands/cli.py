@@ -8,10 +8,11 @@ import sys
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from urllib.parse import urlsplit
 
 import click
+from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.offline import captions, check, new, rehearse, text, timings
@@ -20,13 +21,17 @@ from exhibit.commands.options import (
     FOLDER,
     REFUSED,
     host_option,
+    keep_page_option,
     line_option,
     port_option,
     recordings_option,
 )
-from exhibit.commands.processes import bridge, simulate, web
-from exhibit.commands.saying import ENGLISH, Say, Sentence
+from exhibit.commands.processes import bridge, page, simulate
+from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
+
+if TYPE_CHECKING:
+    from exhibit.commands.visitors_page import VisitorsPage
 
 SCREEN_VARIABLES = ("DISPLAY", "WAYLAND_DISPLAY", "BROWSER")
 """Where one of them is set, a browser opens in a window of its own."""
@@ -60,7 +65,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, new, rehearse, text, timings, simulate, bridge, web):
+for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page):
     main.add_command(command)
 
 
@@ -76,6 +81,7 @@ for command in (captions, check, new, rehearse, text, timings, simulate, bridge,
 @recordings_option
 @port_option
 @host_option
+@keep_page_option
 def demo(
     rounds: int | None,
     speed: float,
@@ -84,17 +90,17 @@ def demo(
     recordings: Path,
     port: int,
     host: str,
+    keep_page: bool,
 ) -> None:
     """Starts the simulated machine from cold and shows it to visitors, in rounds, unattended."""
-    from exhibit.commands.demonstration import demonstrate
+    from exhibit.commands.demonstration import MACHINE, demonstrate
 
     sys.exit(
         demonstrate(
             speed=speed,
             rounds=rounds,
             recordings=recordings,
-            port=port,
-            host=host,
+            page=_page(recordings, MACHINE, port, host, keep_page),
             truth=truth,
             on_ready=_announce(open_browser=not no_browser, then="Press Ctrl-C to stop it in good order."),
         )
@@ -114,6 +120,7 @@ def demo(
 @recordings_option
 @port_option
 @host_option
+@keep_page_option
 def run(
     folder: Path,
     line: str,
@@ -123,6 +130,7 @@ def run(
     recordings: Path,
     port: int,
     host: str,
+    keep_page: bool,
 ) -> None:
     """Runs the scripts of a machine's FOLDER: the opening, then rounds.
 
@@ -141,7 +149,7 @@ def run(
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _website(recordings, machine.name, port, host), recordings, say)
+    run = Run(bridge, _page(recordings, machine.name, port, host, keep_page, say), say)
     terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
     terminal.show_cautions()
     terminal.listen()
@@ -157,6 +165,7 @@ def run(
 @recordings_option
 @port_option
 @host_option
+@keep_page_option
 def watch(
     folder: Path,
     line: str,
@@ -166,6 +175,7 @@ def watch(
     recordings: Path,
     port: int,
     host: str,
+    keep_page: bool,
 ) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it.
 
@@ -184,7 +194,7 @@ def watch(
     bridge += ["--typed", typed] if typed else []
     bridge += ["--passed-by", f"{passer.place}"] if passer else []
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = WatchRun(bridge, _website(recordings, machine.name, port, host), passer, recordings, say)
+    run = WatchRun(bridge, _page(recordings, machine.name, port, host, keep_page, say), passer, say)
     watched = Terminal(run.door, machine.site, say=say)
     watched.show_cautions(typing=False)
     run.show_how()
@@ -209,20 +219,18 @@ def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str)
     )
 
 
-def _website(recordings: Path, machine: str, port: int, host: str) -> list[str]:
-    place = ["--port", f"{port}", "--host", host]
-    return ["web", "--recordings", f"{recordings}", "--machine", machine, *place]
+def _page(
+    recordings: Path, machine: str, port: int, host: str, keep: bool, say: Say = ENGLISH
+) -> VisitorsPage:
+    from exhibit.commands.visitors_page import VisitorsPage
 
-
-OPEN_TO_ALL = Sentence(
-    """Everybody on this network can now read that page. It shows a code that leads phones to it.
-The page only shows: from another computer nothing can be typed at the machine, and nothing controlled.
-It isn't encrypted, so use it only on a network that you trust, such as the museum's own, and never open it
-to the internet."""
-)
+    source = click.get_current_context().get_parameter_source
+    chosen = any(source(name) is not ParameterSource.DEFAULT for name in ("port", "host"))
+    return VisitorsPage(recordings, machine, port=port, host=host, chosen=chosen, keep=keep, say=say)
 
 
 def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
+    from exhibit.commands.visitors_page import OPEN_TO_ALL
     from exhibit.web.phone import is_loopback
 
     def announce(address: str, recording: Path) -> None:

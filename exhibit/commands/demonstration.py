@@ -6,9 +6,11 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from exhibit.commands.child import Child
 from exhibit.commands.options import REFUSED
-from exhibit.commands.running import Child, Run
+from exhibit.commands.running import Run
 from exhibit.commands.simulated_docent import SimulatedDocent, read_acts
+from exhibit.commands.visitors_page import VisitorsPage
 from exhibit.facts.errors import SetUpFault
 from exhibit.web.places import scripts_folder
 
@@ -21,8 +23,7 @@ def demonstrate(
     speed: float,
     rounds: int | None,
     recordings: Path,
-    port: int,
-    host: str = "127.0.0.1",
+    page: VisitorsPage,
     truth: Path | None,
     on_ready: Callable[[str, Path], None],
 ) -> int:
@@ -49,9 +50,7 @@ def demonstrate(
             bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
             bridge += ["--rate", f"{speed}", "--simulated", "--just-made"]
             bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
-            website = ["web", "--recordings", f"{recordings}", "--machine", MACHINE, "--port", f"{port}"]
-            website += ["--host", host]
-            run = Run(bridge, website, recordings)
+            run = Run(bridge, page)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 
             return run.execute(on_ready, docent.respond, simulator)

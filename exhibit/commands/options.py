@@ -50,6 +50,13 @@ def host_option(command: Callable[..., None]) -> Callable[..., None]:
     )(command)
 
 
+def keep_page_option(command: Callable[..., None]) -> Callable[..., None]:
+    """Adds --keep-page."""
+    return click.option(
+        "--keep-page", is_flag=True, help="A page that this command starts stays when the command ends."
+    )(command)
+
+
 def line_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --line."""
     return click.option(

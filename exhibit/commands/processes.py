@@ -1,11 +1,13 @@
-"""The commands of `exhibit` that are each one process of a run; people also use `simulate` by itself."""
+"""The commands of `exhibit` that are each one process; people too use `simulate` and `page`."""
 
 from __future__ import annotations
 
 import os
 import sys
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
 
 import click
 
@@ -126,23 +128,55 @@ def bridge(
     sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
 
 
-@click.command(hidden=True)
+@click.command(short_help="Serves the visitors' page all day, whatever runs.")
 @recordings_option
-@click.option("--machine", default=None)
+@click.option("--machine", default="", help="Show this machine; if not given, whichever recorded last.")
 @port_option
 @host_option
 @starter_option
-def web(recordings: Path, machine: str | None, port: int, host: str, with_starter: bool) -> None:
-    """The process that serves the pages; `run`, `watch` and `demo` start it."""
+def page(recordings: Path, machine: str, port: int, host: str, with_starter: bool) -> None:
+    """Serves the visitors' page until it is stopped, whatever is started and stopped meanwhile.
+
+    `run`, `watch` and `demo` with the same folder of recordings use this page instead of starting their own.
+    Between them, and after a restart of this computer, it shows a recording and says that it is one.
+    """
+    from exhibit.commands.visitors_page import OPEN_TO_ALL, SERVED_AT, Note, note_left, refuse_a_second
+    from exhibit.web.phone import is_loopback
     from exhibit.web.website import serve_live
 
     _end_with_starter(with_starter)
-    serve_live(
-        recordings,
-        machine=machine,
-        host=host,
-        port=port,
-        ready=lambda address: print(address, flush=True),
+    with ExitStack() as note:
+
+        def ready(address: str) -> None:
+            if not with_starter:
+                own = Note(
+                    address=address,
+                    host=host,
+                    port=urlsplit(address).port or port,
+                    machine=machine,
+                    pid=os.getpid(),
+                )
+                try:
+                    note.enter_context(note_left(recordings, own))
+                except OSError as error:
+                    click.echo(_without_a_note(recordings, error), err=True)
+            click.echo(f"{SERVED_AT}{address}")
+            if not with_starter:
+                click.echo(
+                    "" if is_loopback(urlsplit(address).hostname or "") else f"{OPEN_TO_ALL}\n", nl=False
+                )
+                click.echo("Press Ctrl-C to end it.")
+
+        if not with_starter:
+            refuse_a_second(recordings, port)
+        serve_live(recordings, machine=machine or None, host=host, port=port, ready=ready)
+
+
+def _without_a_note(recordings: Path, error: OSError) -> str:
+    return (
+        f"Nothing can be written in the folder {recordings}: {error.strerror or error}.\n"
+        "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.\n"
+        "Give this user the right to write there, and start the page again."
     )
 
 
@@ -193,6 +227,6 @@ def _say_which_are_short(secrets: Secrets) -> None:
 
 def _end_with_starter(with_starter: bool) -> None:
     if with_starter:
-        from exhibit.commands.running import end_with_starter
+        from exhibit.commands.child import end_with_starter
 
         end_with_starter()

@@ -2,25 +2,10 @@
 
 from typing import Final
 
+from exhibit.commands.sentences_de_running import RUNNING
+
 GERMAN: Final[dict[str, str]] = {
-    (
-        "Everybody on this network can now read that page. It shows a code that leads phones to it.\n"
-        "The page only shows: from another computer nothing can be typed at the machine, and nothing "
-        "controlled.\n"
-        "It isn't encrypted, so use it only on a network that you trust, such as the museum's own, and "
-        "never open it\n"
-        "to the internet."
-    ): (
-        "Jeder in diesem Netz kann jetzt diese Seite lesen. Sie zeigt einen Code, der Telefone zu ihr "
-        "führt.\n"
-        "Die Seite zeigt nur: Von einem anderen Computer aus kann nichts an der Maschine getippt und "
-        "nichts bedient werden.\n"
-        "Sie ist nicht verschlüsselt. Benutzen Sie sie nur in einem Netz, dem Sie vertrauen, etwa dem "
-        "des Museums, und\n"
-        "öffnen Sie sie nie zum Internet."
-    ),
-    "The visitors' page: {address}": "Die Seite für die Besucher: {address}",
-    "The recording: {file}": "Die Aufzeichnung: {file}",
+    **RUNNING,
     "Answer: yes, not yet, or can't (and why).": "Antwort: ja, noch nicht, oder geht nicht (und warum).",
     "Answer: yes, not yet, or no (and why).": "Antwort: ja, noch nicht, oder nein (und warum).",
     "Answer: wait on, leave out, or stop.": "Antwort: warten, auslassen, oder stopp.",
@@ -37,64 +22,6 @@ GERMAN: Final[dict[str, str]] = {
     "{seconds} s left": "noch {seconds} s",
     "{minutes} min left": "noch {minutes} min",
     "step {number} of {count} by hand": "Handgriff {number} von {count}",
-    "Stopped before anything was typed at the machine.": (
-        "Beendet, bevor an der Maschine etwas getippt wurde."
-    ),
-    "Stopping.": "Wird beendet.",
-    "Stopping: the script first stops what it started on the machine.": (
-        "Wird beendet: Das Skript hält erst an, was es auf der Maschine gestartet hat."
-    ),
-    (
-        "Stopping. The scripts have failed, so nothing more is typed: look at the machine, where jobs "
-        "may still be running."
-    ): (
-        "Wird beendet. Die Skripte sind gescheitert, darum wird nichts mehr getippt: Sehen Sie an der "
-        "Maschine nach, dort laufen vielleicht noch Aufträge."
-    ),
-    (
-        "Stopping. The machine is not connected, so nothing can be stopped there: look at the machine, "
-        "where jobs may still be running."
-    ): (
-        "Wird beendet. Die Maschine ist nicht verbunden, darum lässt sich dort nichts anhalten: Sehen "
-        "Sie an der Maschine nach, dort laufen vielleicht noch Aufträge."
-    ),
-    "Still stopping what was started on the machine. The run ends by itself.": (
-        "Noch wird angehalten, was auf der Maschine gestartet wurde. Der Lauf endet von selbst."
-    ),
-    "The run has ended, and its recording is closed.": (
-        "Der Lauf ist zu Ende, und seine Aufzeichnung ist abgeschlossen."
-    ),
-    "The machine stays as it is.": "Die Maschine bleibt, wie sie ist.",
-    "The bridge was ended from outside, in the middle of its work.": (
-        "Das Programm, das mit der Maschine spricht, wurde mitten in der Arbeit von außen beendet."
-    ),
-    "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.": (
-        "An der Maschine wurde nichts angehalten: Vielleicht laufen noch Aufträge, und vielleicht ist "
-        "ein Befehl nur halb getippt."
-    ),
-    "Look at the machine. When it is safe, start again.": (
-        "Sehen Sie an der Maschine nach. Wenn es sicher ist, starten Sie neu."
-    ),
-    "The visitors' page had ended and is started again.": (
-        "Die Seite für die Besucher war beendet und wird neu gestartet."
-    ),
-    "The bridge did not begin a recording within {seconds} s.": (
-        "Das Programm, das mit der Maschine spricht, hat in {seconds} s keine Aufzeichnung begonnen."
-    ),
-    "So it was ended. Nothing was typed at the machine.": (
-        "Darum wurde es beendet. An der Maschine wurde nichts getippt."
-    ),
-    "Check whether this computer or its disc is busy with something else, and start again.": (
-        "Prüfen Sie, ob dieser Computer oder seine Platte mit etwas anderem beschäftigt ist, und "
-        "starten Sie neu."
-    ),
-    "The web server did not start, so nothing was typed at the machine.": (
-        "Der Webserver ist nicht gestartet, darum wurde an der Maschine nichts getippt."
-    ),
-    "Visitors would have seen nothing.": "Die Besucher hätten nichts gesehen.",
-    "Read its message above, correct the cause and start again.": (
-        "Lesen Sie oben seine Meldung, beheben Sie die Ursache und starten Sie neu."
-    ),
     "the bridge did not answer": "Das Programm, das mit der Maschine spricht, hat nicht geantwortet",
     "the bridge is not running": "Das Programm, das mit der Maschine spricht, läuft nicht",
     "If anybody is in danger: {words}": "Wenn jemand in Gefahr ist: {words}",
@@ -113,6 +40,20 @@ GERMAN: Final[dict[str, str]] = {
     ),
     "  That was not done: {why}.": "  Das wurde nicht ausgeführt: {why}.",
     'Answer "wait on", "leave out" or "stop".': "Antworten Sie „warten“, „auslassen“ oder „stopp“.",
+    "  Now: {title}, at the step {step} for {seconds} s.": (
+        "  Jetzt: {title}, seit {seconds} s beim Schritt {step}."
+    ),
+    "It has another {seconds} s.": "Er hat noch {seconds} s.",
+    "  Now: a break of another {seconds} s.": "  Jetzt: eine Pause, noch {seconds} s.",
+    "  Now: no script is running.": "  Jetzt: Es läuft kein Skript.",
+    "  Nothing has come from the machine yet.": "  Von der Maschine ist noch nichts gekommen.",
+    "  Something last came from the machine {seconds} s ago.": (
+        "  Von der Maschine kam zuletzt vor {seconds} s etwas."
+    ),
+    "  The closing is not finished. Have its keyholder do the rest at the machine.": (
+        "  Das Herunterfahren ist nicht beendet. Den Rest macht an der Maschine, wer für sie verantwortlich "
+        "ist."
+    ),
     'There is no question to answer. To stop the typing, type "stop".': (
         "Es ist keine Frage offen. Damit nichts mehr getippt wird, tippen Sie „stopp“."
     ),
@@ -375,8 +316,8 @@ GERMAN: Final[dict[str, str]] = {
         "Wird beendet: Die Aufzeichnung wird abgeschlossen. Dieses Programm hat an der Maschine nichts "
         "getippt."
     ),
-    "Nothing is recorded or shown any more. The machine stays as it is.": (
-        "Es wird nichts mehr aufgezeichnet oder gezeigt. Die Maschine bleibt, wie sie ist."
+    "Nothing is recorded any more. The machine stays as it is.": (
+        "Es wird nichts mehr aufgezeichnet. Die Maschine bleibt, wie sie ist."
     ),
     "Stopped before anything was recorded. Nothing was typed at the machine.": (
         "Beendet, bevor etwas aufgezeichnet wurde. An der Maschine wurde nichts getippt."
@@ -387,8 +328,8 @@ GERMAN: Final[dict[str, str]] = {
     "The process that records was ended from outside.": (
         "Der Prozess, der aufzeichnet, wurde von außen beendet."
     ),
-    "Since then nothing has been recorded or shown. This program has typed nothing at the machine.": (
-        "Seitdem wurde nichts aufgezeichnet oder gezeigt. Dieses Programm hat an der Maschine nichts getippt."
+    "Since then nothing has been recorded. This program has typed nothing at the machine.": (
+        "Seitdem wurde nichts aufgezeichnet. Dieses Programm hat an der Maschine nichts getippt."
     ),
     "The process that passes characters had ended and is started again.": (
         "Der Prozess, der Zeichen weitergibt, war beendet und wird neu gestartet."

@@ -21,8 +21,56 @@ TOO_SOON_S = 1.0
 """Real seconds. Nobody can read a step and do it in so short a time: RETURN was pressed twice."""
 AGAIN_AFTER_S = 1.0
 """Real seconds. The open question is printed again when nothing else was printed for this long."""
+SAYS_AGAIN_AFTER_S = 60.0
+"""Real seconds. Who has read nothing new for so long wonders whether anything is going on."""
 _NOT_REACHED: Final = (Sentence("the bridge did not answer"), Sentence("the bridge is not running"))
 """Why a request reached nobody. Every other reason comes from the bridge, as it is recorded."""
+
+
+class Whereabouts:
+    """What is going on, for somebody who asks or has read nothing new for a while; all in real seconds."""
+
+    def __init__(self) -> None:
+        self._title: kinds.Words = {}
+        self._step = ""
+        self._since_s = self._rests_until_s = 0.0
+        self._heard_s: float | None = None
+        self.waits = False
+        """A script is running, and at one of its steps."""
+
+    def note(self, entry: kinds.Entry, now_s: float, rate: float) -> None:
+        """Takes the next fact, at `now_s` of a steady clock. `rate`: how fast the recording's time runs."""
+        match entry.fact:
+            case kinds.BytesReceived() | kinds.BytesWithheld():
+                self._heard_s = now_s
+            case kinds.ScriptStarted(title=title):
+                self._title, self._step, self._rests_until_s = title, "", 0.0
+            case kinds.StepStarted(step=step):
+                self._step, self._since_s, self.waits = step, now_s, True
+            case kinds.ScriptEnded() | kinds.SessionFailed():
+                self._step, self.waits = "", False
+            case kinds.SessionResting(until_us=until_us) if until_us:
+                self._rests_until_s = now_s + (until_us - entry.at_us) / rate / 1_000_000
+
+    def lines(self, say: Say, now_s: float, due_s: float | None) -> list[str]:
+        """What is going on, line by line. `due_s`: when the step's time is up."""
+        if self._step:
+            now = say(
+                "  Now: {title}, at the step {step} for {seconds} s.",
+                title=say.words(self._title),
+                step=self._step,
+                seconds=f"{now_s - self._since_s:.0f}",
+            )
+            if due_s is not None and due_s > now_s:
+                now += " " + say("It has another {seconds} s.", seconds=f"{due_s - now_s:.0f}")
+        elif self._rests_until_s > now_s:
+            now = say("  Now: a break of another {seconds} s.", seconds=f"{self._rests_until_s - now_s:.0f}")
+        else:
+            now = say("  Now: no script is running.")
+        if self._heard_s is None:
+            return [now, say("  Nothing has come from the machine yet.")]
+        heard = f"{now_s - self._heard_s:.0f}"
+        return [now, say("  Something last came from the machine {seconds} s ago.", seconds=heard)]
 
 
 class Terminal:
@@ -58,6 +106,7 @@ class Terminal:
         self._rate = 1.0
         self._due_s: float | None = None
         """When the running step's time is up, on the steady clock."""
+        self._where = Whereabouts()
         self._why_not = ""
         """The reason that the person gave with a "no" to a hands-on step."""
         self._lock = threading.RLock()
@@ -110,6 +159,7 @@ class Terminal:
                 stopped = say("The scripts have stopped, and there is no question to answer.")
                 self._print(f"{stopped} {say(GO_ON)}")
             case _ if not told.asked_step:
+                self._print_where()
                 self._print(say('There is no question to answer. To stop the typing, type "stop".'))
             case "yes" if self._steady_s() - self._asked_at_s < TOO_SOON_S:
                 self._print(
@@ -150,6 +200,7 @@ class Terminal:
                 # The time first: the thread that reads answers looks at the time only once a step is set.
                 self._asked_at_s = self._steady_s()
                 self._why_not = ""
+        self._where.note(entry, self._steady_s(), self._rate)
         asks = isinstance(entry.fact, kinds.HandsOnAsked | kinds.StepOverdue | kinds.SessionFailed)
         with self._lock:
             for line in self._told.lines(entry):
@@ -158,9 +209,14 @@ class Terminal:
                 self._show_last_line()
 
     def look(self) -> None:
-        """Call this a few times a second: keeps the open question last, with the time that is left."""
+        """Call this a few times a second: keeps the open question last, with the time that is left.
+
+        In a long wait without a question it says again and again what is going on.
+        """
         with self._lock:
             if self._kind is None:
+                if self._where.waits and self._steady_s() - self._printed_s >= SAYS_AGAIN_AFTER_S:
+                    self._print_where()
                 return
             if self._last_line:
                 self._renew_last_line()
@@ -193,6 +249,10 @@ class Terminal:
         if self._due_s is None or not self._told.asked_step or self._told.late_step:
             return None
         return round((self._due_s - self._steady_s()) * 1_000_000)
+
+    def _print_where(self) -> None:
+        for line in self._where.lines(self._say, self._steady_s(), self._due_s):
+            self._print(line)
 
     def _ask_again(self) -> None:
         """Prints the open question again, if there is one, because something else was printed after it."""

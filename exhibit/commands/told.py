@@ -147,7 +147,9 @@ class Told:
                 )
                 return [
                     say("  Stopped. If the machine is on, it stays on."),
-                    *([shut_down] if script != CLOSING else []),
+                    shut_down
+                    if script != CLOSING
+                    else say("  The closing is not finished. Have its keyholder do the rest at the machine."),
                 ]
         return self._of_the_way_home(fact)
 

@@ -6,11 +6,11 @@ import os
 import sys
 import time
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Final
 
 from exhibit.commands.running import Run
 from exhibit.commands.saying import ENGLISH, Say, Sentence
+from exhibit.commands.visitors_page import VisitorsPage
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.facts.line_settings import LineSettings
 from exhibit.passing.starting import Passer
@@ -28,7 +28,7 @@ STOPPING: Final = Sentence(
     "Stopping: the recording is being closed. This program has typed nothing at the machine."
 )
 STILL_CLOSING: Final = Sentence("Still closing the recording. The program ends by itself.")
-STOPPED: Final = Sentence("Nothing is recorded or shown any more. The machine stays as it is.")
+STOPPED: Final = Sentence("Nothing is recorded any more. The machine stays as it is.")
 
 
 def passer_for(line: str, typed: str, terminal: str, settings: LineSettings) -> Passer | None:
@@ -64,12 +64,11 @@ class WatchRun(Run):
     def __init__(
         self,
         bridge: Sequence[str],
-        website: Sequence[str],
+        page: VisitorsPage,
         passer: Passer | None,
-        recordings: Path,
         say: Say = ENGLISH,
     ) -> None:
-        super().__init__(bridge, website, recordings, say)
+        super().__init__(bridge, page, say)
         self._passer = passer
         self._look_next_s = 0.0
         self._failed_to_start = ""
@@ -97,10 +96,7 @@ class WatchRun(Run):
     def _ended_from_outside(self) -> SetUpFault:
         return SetUpFault(
             self._say("The process that records was ended from outside."),
-            self._say(
-                "Since then nothing has been recorded or shown. "
-                "This program has typed nothing at the machine."
-            ),
+            self._say("Since then nothing has been recorded. This program has typed nothing at the machine."),
             "\n".join(filter(None, (self._say("Start again."), self._passing()))),
         )
 

@@ -1,4 +1,4 @@
-"""What visitors can look at and read beside the captions: the row of parts, and the background cards."""
+"""What visitors can look at and read beside the captions: drawn parts, screens, background cards."""
 
 from __future__ import annotations
 
@@ -8,9 +8,21 @@ import msgspec
 
 from exhibit.facts.fact import Words
 
-PartShape = Literal["cabinet", "drive", "desk", "chest"]
+PartShape = Literal["cabinet", "drive", "desk", "terminal", "printer", "chest", "tape"]
 PartState = Literal["working", "being restored", "kept for spares", "not said"]
 """What visitors read about the state of a part: nothing at all for "not said"."""
+OpeningKind = Literal["disc", "packs", "gauge", "core", "screen", "paper", "tape", "lamps", "switches"]
+"""What can be seen in a part: a disc or a pile of discs, a level, a core store, what a console shows ..."""
+
+
+class Opening(msgspec.Struct, frozen=True, kw_only=True):
+    """A place on the front of a drawn part in which something can be seen."""
+
+    kind: OpeningKind
+    real: bool = True
+    """False if the machine has no such opening, and it is cut into the drawing to show what is inside."""
+    count: int = 0
+    """How many lamps or switches there are; 0 for as many as look right."""
 
 
 class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):
@@ -24,10 +36,33 @@ class PartDrawn(msgspec.Struct, frozen=True, kw_only=True):
     state: PartState
     joins: list[str]
     """The parts to which a cable leads."""
+    plate: str = ""
+    """The name that is engraved on it; empty if none is drawn."""
+    openings: list[Opening] = []
+    """What can be seen on its front, from the top down."""
+    picture: str = ""
+    """The museum's own picture of it, by its name in the recording's `pictures`; empty for our drawing."""
     share: str = ""
-    """The reading (DISPLAY.READING) that says how busy it is, as a percentage; empty if there is none."""
+    """The reading, as DISPLAY.READING, that says how busy this part is, in per cent; empty if none does."""
     transfers: str = ""
-    """The reading (DISPLAY.READING) that counts its transfers; empty if there is none."""
+    """The reading, as DISPLAY.READING, that counts this part's disc transfers; empty if none does."""
+
+
+class Screen(msgspec.Struct, frozen=True, kw_only=True):
+    """A screen on which the museum shows the visitors' page. A page asks for its layout by its name."""
+
+    layout: Literal["landscape", "portrait"]
+    width_cm: float
+    height_cm: float
+    """The size of the picture area."""
+    distance_cm: float
+    """From the screen to the eyes of those who read it."""
+    lower_edge_cm: float
+    """From the floor to the lower edge of the picture area."""
+    touch: bool = False
+    """Whether people can touch it."""
+    home_after_s: float = 240.0
+    """After how long without a touch it shows what it showed at first, in the first language."""
 
 
 class NowReadings(msgspec.Struct, frozen=True, kw_only=True):

@@ -6,7 +6,7 @@ from typing import Literal
 
 from exhibit.facts.display import Display
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Switches
+from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Screen, Switches
 from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours, Load, Plot, TellTale
 
@@ -23,10 +23,15 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """The parts that a caption can point at: the name of each, by its id."""
     drawn: dict[str, PartDrawn] = {}
     """How each part is drawn in the row of cabinets, in the order of the row."""
+    pictures: dict[str, str] = {}
+    """The museum's own pictures of parts: an SVG as its text, a photograph (JPEG) as base64. A name is
+    `.svg` or `.jpg` after the first 32 figures of the SHA-256 of this content (before the base64)."""
+    tested: dict[str, list[str]] = {}
+    """By part, the names of the lines that say that its store was tested and is in order."""
+    screens: dict[str, Screen] = {}
+    """The screens on which the museum shows the page, by name."""
     marked: list[str] = []
     """The parts of which the folder says what shows that they were started or stopped."""
-    tested: dict[str, list[str]] = {}
-    """By part: the lines that say that its store was tested and found in order."""
     displays: list[str] = []
     """The names of the status displays: which of the landmarks are no prompts."""
     now: NowReadings = NowReadings()

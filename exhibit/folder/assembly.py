@@ -163,6 +163,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         packs=draft.packs,
         parts={name: in_each(languages, "parts", name) for name in draft.parts},
         drawn=draft.parts,
+        tested={one.name: [name for name, _ in one.tested] for one in draft.part_drafts if one.tested},
         now=draft.now,
         tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
         plots=plots_in(draft.visitors.plots, languages),

@@ -15,9 +15,11 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
+import msgspec
+
 from exhibit.decisions.machine.script import HOME, Folder
 from exhibit.facts.errors import SetUpFault
-from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.folder.assembly import assemble
 from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
 from exhibit.folder.checks.pictures import check_pictures
@@ -25,6 +27,10 @@ from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
 from exhibit.folder.checks.wear import check_wear
+from exhibit.folder.gallery.pictures import FOLDER as PICTURES
+from exhibit.folder.gallery.pictures import read_picture_files, read_pictures
+from exhibit.folder.gallery.screens import FILE as SCREENS
+from exhibit.folder.gallery.screens import read_screens
 from exhibit.folder.reading import toml_lines
 from exhibit.folder.reading.cards import FOLDER as CARDS
 from exhibit.folder.reading.cards import read_card_files, read_cards
@@ -56,7 +62,12 @@ def read_folder(path: Path) -> Folder:
     Raises FolderMistakes, which carries all the mistakes, and SetUpFault if the folder doesn't exist or
     can't be read.
     """
-    return folder_from(read_files(path), str(path), read_card_files(path))
+    return folder_from(read_files(path), str(path), read_other_files(path))
+
+
+def read_other_files(path: Path) -> dict[str, bytes]:
+    """Return the content of the cards and pictures, by their names within the folder. Raises SetUpFault."""
+    return {**read_card_files(path), **read_picture_files(path)}
 
 
 def read_files(path: Path) -> dict[str, bytes]:
@@ -113,31 +124,35 @@ class Examined:
     acts: dict[str, dict[str, tuple[str, ...]]] = field(default_factory=dict)
     """What the simulated docent does, by script and step."""
     cards: tuple[Card, ...] = ()
+    pictures: dict[str, str] = field(default_factory=dict)
+    """The museum's own pictures of parts, cleaned, by the names under which they are served."""
+    screens: dict[str, Screen] = field(default_factory=dict)
     tables: dict[str, Table] = field(default_factory=dict)
     """The files that could be read, by name; an optional file that is missing counts as empty."""
 
 
-def folder_from(files: Mapping[str, bytes], folder: str, card_files: Mapping[str, bytes] = {}) -> Folder:
-    """Return what these files describe. `files` and `card_files` (background): content by name in the folder.
+def folder_from(files: Mapping[str, bytes], folder: str, others: Mapping[str, bytes] = {}) -> Folder:
+    """Return what these files describe. `files` (TOML) and `others` (cards, pictures): content by name.
 
     Raises FolderMistakes, whose message calls the folder `folder`.
     """
-    found = examine(files, card_files)
+    found = examine(files, others)
     if mistakes := [mistake for mistake in found.mistakes if not mistake.is_advice]:
         raise FolderMistakes(folder, mistakes)
-    return folder_of(found, files, card_files)
+    return folder_of(found, files, others)
 
 
-def folder_of(found: Examined, files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Folder:
+def folder_of(found: Examined, files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Folder:
     """Assemble what was read from these files, in which no mistake was found."""
     assert found.day is not None
     digests = {
-        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **card_files}.items())
+        name: hashlib.sha256(content).hexdigest() for name, content in sorted({**files, **others}.items())
     }
-    return assemble(found.drafts, found.day, found.acts, digests, found.cards)
+    folder = assemble(found.drafts, found.day, found.acts, digests, found.cards)
+    return msgspec.structs.replace(folder, pictures=found.pictures, screens=found.screens)
 
 
-def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) -> Examined:
+def examine(files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Examined:
     """Read these files and find everything that is wrong in them or could be better."""
     mistakes: list[Mistake] = []
     tables: dict[str, Table | None] = {}
@@ -210,7 +225,13 @@ def examine(files: Mapping[str, bytes], card_files: Mapping[str, bytes] = {}) ->
     check_pictures(drafts)
     check_sense(drafts)
     check_wear(drafts, found.day.limits if found.day is not None else None)
-    found.cards = read_cards(card_files, [language.tag for language in drafts.languages], mistakes)
+    cards = {name: content for name, content in others.items() if name.startswith(f"{CARDS}/")}
+    found.cards = read_cards(cards, [language.tag for language in drafts.languages], mistakes)
+    if drafts.machine is not None:
+        pictures = {name: content for name, content in others.items() if name.startswith(f"{PICTURES}/")}
+        found.pictures = read_pictures(drafts.machine, pictures, mistakes)
+    if (screens := tables.get(SCREENS)) is not None:
+        found.screens = read_screens(screens)
     # A step of a tidy-up that is also a way home is checked as both.
     found.mistakes[:] = dict.fromkeys(mistakes)
     return found
@@ -255,7 +276,7 @@ def _missing(files: Mapping[str, bytes]) -> list[Mistake]:
 
 def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
     """Whether the file is a script; adds a mistake if the file is none of those that a folder can have."""
-    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT, HOME_FILE):
+    if "/" in name or name in (MACHINE, STORY, DAY, DOCENT, HOME_FILE, SCREENS):
         return False
     stem = name.removesuffix(".toml")
     if stem in USUAL_SCRIPTS:
@@ -267,7 +288,7 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
         return False
     if table is None or "script" in table:
         return True
-    near = intended_name(name, (*REQUIRED, *OPTIONAL, DOCENT, HOME_FILE))
+    near = intended_name(name, (*REQUIRED, *OPTIONAL, DOCENT, HOME_FILE, SCREENS))
     what = "no file of this name is read, and this is not a script, because it has no [script]"
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, what, hint))

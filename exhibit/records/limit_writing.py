@@ -14,11 +14,10 @@ import msgspec
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
-from exhibit.folder.reading.cards import read_card_files
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
 from exhibit.folder.reading.toml_lines import Path as Place
 from exhibit.folder.reading.toml_lines import lines_of, with_values
-from exhibit.folder.whole import folder_from, read_files
+from exhibit.folder.whole import folder_from, read_files, read_other_files
 from exhibit.records.timings import Row, time_text
 
 
@@ -36,14 +35,14 @@ def write_limits(folder: Path, rows: Sequence[Row]) -> list[str]:
     A limit that would put the folder out of order is not changed, and its line says so. Raises
     FolderMistakes if the folder has mistakes already, and SetUpFault if a file can't be written.
     """
-    before, cards = read_files(folder), read_card_files(folder)
-    folder_from(before, str(folder), cards)
+    before, others = read_files(folder), read_other_files(folder)
+    folder_from(before, str(folder), others)
     changes = [change for row in rows if (change := _change(row, before)) is not None]
     kept: list[str] = []
     while True:
         after = _changed(before, changes)
         try:
-            folder_from(after, str(folder), cards)
+            folder_from(after, str(folder), others)
             break
         except FolderMistakes as found:
             refused = [

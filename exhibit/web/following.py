@@ -36,11 +36,12 @@ class Follower:
         machine: str | None = None,
         complain: Callable[[str], None] = lambda _: None,
         steady_s: Callable[[], float] = time.monotonic,
+        now_s: Callable[[], float] = time.time,
     ) -> None:
         """`where` is a folder of recordings, or one recording; `machine` chooses if there are several.
 
         `complain` is called once for each reason why a recording can't be read. Tests pass their own
-        `steady_s`.
+        `steady_s`, and `now_s`, which counts from 1970.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -49,6 +50,7 @@ class Follower:
         self._machine = machine
         self._complain = complain
         self._steady_s = steady_s
+        self._now_s = now_s
         self._reported = ""
         self._follower = RecordingFollower(self._find_next)
         self._shown: tuple[Path | None, int] = (None, 0)
@@ -144,14 +146,23 @@ class Follower:
             # What was written before this process started counts from when it was written, not from now.
             self._last_entry_s = self._steady_s() - self._since_last_write_s()
         silent_s = self._steady_s() - self._last_entry_s
-        self._picture.see(Sight(mode="live", writer=writer, silent_s=silent_s))
+        today = writer == "writing" or self._was_written_today()
+        self._picture.see(Sight(mode="live", writer=writer, silent_s=silent_s, written_today=today))
 
     def _since_last_write_s(self) -> float:
+        return max(0.0, self._now_s() - self._written_s())
+
+    def _was_written_today(self) -> bool:
+        """By this computer's own clock: the recording's may be another computer's, or run faster."""
+        return time.localtime(self._written_s())[:3] >= time.localtime(self._now_s())[:3]
+
+    def _written_s(self) -> float:
+        """When something was last added to the recording, in seconds since 1970."""
         assert self._follower.path is not None
         try:
-            return max(0.0, time.time() - self._follower.path.stat().st_mtime)
+            return self._follower.path.stat().st_mtime
         except OSError:
-            return 0.0
+            return self._now_s()
 
     def _report(self, fault: RecordingFault) -> None:
         if str(fault) != self._reported:

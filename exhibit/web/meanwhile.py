@@ -1,7 +1,8 @@
 """What visitors see while nothing happens at the machine: the best recent recording of it.
 
 That is the newest one that ended in good order and in which nothing went wrong. If there is none, it is the
-sample that comes with this program, provided that it is of the same machine. The recording is shown by a
+sample that comes with this program, provided that it is of the same machine; or else one in which nothing
+went wrong until it broke off, as when the program that wrote it was killed. The recording is shown by a
 picture of its own in mode "replay": it asks nobody to look or listen, and its badge says "recorded", with the
 date. It is played over and over until something happens at the machine.
 """
@@ -11,6 +12,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import Literal
 
 import gevent
 
@@ -20,9 +22,11 @@ from exhibit.facts import kinds
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.streams.player import Player
 from exhibit.streams.recording import RecordingFolder, Tail
+from exhibit.streams.recording_lock import writer_state
 from exhibit.web import places
 from exhibit.web.picture import Picture
 
+Judgement = Literal["good", "broken off", "bad"]
 TURN_AFTER_S = 20.0
 """Real seconds of rest before the page shows a recording: longer than an ordinary pause."""
 LOOK_EVERY_S = 0.5
@@ -35,7 +39,7 @@ SILENCE_S = 6.0
 FASTER = 30.0
 MOST_JUDGED = 20
 """How many recordings to look through for a good one, from the newest."""
-LOOK_AGAIN_S = 60.0
+LOOK_AGAIN_S = 15.0
 """How long to wait when no good recording was found."""
 
 
@@ -53,12 +57,13 @@ class Meanwhile:
     ) -> None:
         """`where` holds the recordings; `samples` holds the samples, by default those of this program."""
         self._picture = picture
-        folders = (where.parent if where.is_file() else where, samples or _samples())
-        self._folders = [RecordingFolder(folder) for folder in folders if folder is not None]
+        self._recordings = RecordingFolder(where.parent if where.is_file() else where)
+        samples = samples or _samples()
+        self._samples = RecordingFolder(samples) if samples is not None else None
         self._machine = machine
         self._turn_after_s = turn_after_s
         self._steady_s = steady_s
-        self._went_well: dict[tuple[Path, int], bool] = {}
+        self._judged: dict[tuple[Path, int], Judgement] = {}
         self._shows = 0
 
     def run(self) -> None:
@@ -75,14 +80,17 @@ class Meanwhile:
                 self._play(path)
             except ExhibitError:
                 # It has changed since it was judged. Choose again: there may be another one, or none.
-                self._went_well.clear()
+                self._judged.clear()
                 gevent.sleep(LOOK_EVERY_S)
 
     def best(self) -> Path | None:
         """The recording to show now; None if there is none."""
         opened = self._picture.view.opened
         machine = self._machine or (opened.machine if opened else None)
-        for folder in self._folders:
+        broken_off = None
+        for folder in (self._recordings, self._samples if machine else None):
+            if folder is None:
+                continue  # nobody knows yet which machine stands beside this page
             try:
                 while folder.read_on():
                     gevent.sleep(0)
@@ -90,18 +98,21 @@ class Meanwhile:
             except ExhibitError:
                 continue
             for file in found[: -MOST_JUDGED - 1 : -1]:
-                if self._is_good(file.path):
+                found_to_be = self._judge(file.path)
+                if found_to_be == "good":
                     return file.path
-        return None
+                if found_to_be == "broken off" and broken_off is None and writer_state(file.path) == "gone":
+                    broken_off = file.path
+        return broken_off
 
-    def _is_good(self, path: Path) -> bool:
+    def _judge(self, path: Path) -> Judgement:
         try:
             key = (path, path.stat().st_size)
-            if key not in self._went_well:
-                self._went_well[key] = went_well(path, lambda: gevent.sleep(0))
-            return self._went_well[key]
+            if key not in self._judged:
+                self._judged[key] = judge(path, lambda: gevent.sleep(0))
+            return self._judged[key]
         except (ExhibitError, OSError):
-            return False
+            return "bad"
 
     def _play(self, path: Path) -> None:
         showing = Picture("replay")
@@ -148,11 +159,12 @@ class Meanwhile:
             gevent.sleep(0 if len(entries) == AT_ONCE else STEP_S)
 
 
-def went_well(path: Path, between_turns: Callable[[], None] = lambda: None) -> bool:
-    """Whether this recording ended in good order, with nothing gone wrong and something to see in it.
+def judge(path: Path, between_turns: Callable[[], None] = lambda: None) -> Judgement:
+    """Whether this recording is good to show: nothing went wrong, and there is something to see in it.
 
-    If scripts ran, that means a round that was done; if the machine was only watched, a caption.
-    `between_turns` is called after every few entries. Raises RecordingFault if the recording can't be read.
+    If scripts ran, that means a round that was done; if the machine was only watched, a caption. "broken
+    off": it is good, but doesn't end in good order. `between_turns` is called after every few entries. Raises
+    RecordingFault if the recording can't be read.
     """
     tail = Tail(path)
     shown, closed = False, False
@@ -167,7 +179,7 @@ def went_well(path: Path, between_turns: Callable[[], None] = lambda: None) -> b
                     case kinds.ScriptStarted(script=script, round=number) if number:
                         rounds.add(script)
                     case kinds.ScriptEnded(outcome="failed") | kinds.SessionFailed():
-                        return False
+                        return "bad"
                     case kinds.ScriptEnded(script=script, outcome="done"):
                         shown = shown or script in rounds
                     case kinds.CaptionShown():
@@ -175,7 +187,9 @@ def went_well(path: Path, between_turns: Callable[[], None] = lambda: None) -> b
                     case kinds.RecordingClosed():
                         closed = True
             between_turns()
-        return shown and closed and not tail.damages
+        if not shown or tail.damages:
+            return "bad"
+        return "good" if closed else "broken off"
     finally:
         tail.close()
 

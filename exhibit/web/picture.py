@@ -11,7 +11,7 @@ is recorded, and whatever happens at the machine replaces it at once.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any, Literal
 
 import msgspec
@@ -66,6 +66,8 @@ class Picture:
         self._shown_for: Picture | None = None
         self._happened_s = steady_s()
         self.view = View()
+        self.drawn: Mapping[str, str] = {}
+        """The pictures of parts, if the view may come from a keyframe, which is kept without them."""
         self.stream = ""
         self._controls: dict[str, Any] | None = None
         self._sight = Sight(mode=mode, catching_up=mode == "live")
@@ -98,6 +100,11 @@ class Picture:
     def shows_instead(self, other: Picture) -> bool:
         """Whether pages are still shown this other picture."""
         return self._instead is other
+
+    def drawn_now(self) -> list[Mapping[str, str]]:
+        """The pictures of parts in this recording, and in the one that is shown instead of it."""
+        shown = [self] if self._instead is None else [self, self._instead]
+        return [one.drawn or (one.view.opened.pictures if one.view.opened else {}) for one in shown]
 
     def quiet_s(self) -> float:
         """How long the machine has been away or resting with nothing happening; 0 while it is there."""

@@ -59,7 +59,8 @@ class Replayer:
         """
         self._picture = picture
         self._path = path
-        self._original_rate = read_opened(path).rate
+        opened = read_opened(path)
+        self._original_rate, picture.drawn = opened.rate, opened.pictures
         self._player = Player(path, rate * self._original_rate)
         self._frames = Keyframes(path, View, VIEW_VERSION, cache_folder)
         end = find_seq(path, TOO_MANY)

@@ -30,6 +30,7 @@ from exhibit.web import bounded_websocket, encoded_json, places
 from exhibit.web.admission import Doors
 from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
 from exhibit.web.bounded_log import web_log
+from exhibit.web.drawn import drawn_picture
 from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
@@ -139,12 +140,12 @@ def make_app(
     )
     socketio.server.eio._async = bounded_websocket.parts()
     phone = phone or Phone(HOST, PORT)
-    _add_pages(app, phone)
+    _add_pages(app, phone, picture)
     _add_questions(socketio, picture, control, doors or Doors(), phone)
     return app
 
 
-def _add_pages(app: flask.Flask, phone: Phone) -> None:
+def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
     web, built = places.web_folder(), places.built_web_folder()
     folders = [built, *(web / name for name in SERVED if (web / name).is_dir())]
     paths = [path for folder in folders for path in folder.iterdir() if path.suffix in TYPES]
@@ -156,6 +157,11 @@ def _add_pages(app: flask.Flask, phone: Phone) -> None:
     @app.get("/phone.svg")
     def phone_picture() -> flask.Response:
         return flask.Response(phone.picture() or flask.abort(404), content_type="image/svg+xml")
+
+    @app.get("/drawn/<name>")
+    def drawn(name: str) -> flask.Response:
+        content, kind = drawn_picture(picture, name) or flask.abort(404)
+        return flask.Response(content, content_type=kind)
 
     @app.get("/words/languages.js")
     def languages_there_are() -> flask.Response:

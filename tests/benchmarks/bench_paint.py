@@ -21,7 +21,7 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 
 from exhibit.web.places import scripts_folder
-from tests.bridge.stage import end, first_line, start
+from tests.bridge.stage import end, first_line, page_address, start
 from tests.pages.browser import start as start_browser
 
 SEED = 20261125
@@ -64,10 +64,10 @@ def main() -> None:
         arguments += ["--line", device, "--recordings", f"{name}/recordings", "--watch"]
         bridge = start(*arguments)
         Path(first_line(bridge))
-        web = start("web", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
+        web = start("page", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
         browser = start_browser(playwright)
         page = browser.new_page(viewport={"width": 1920, "height": 1080})
-        address = first_line(web)
+        address = page_address(web)
         page.goto(address)
         followers = follow(address, count)
         os.write(master, b"THE LINE IS OPEN\r\n")

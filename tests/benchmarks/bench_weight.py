@@ -31,7 +31,7 @@ def used_s(pid: int) -> float:
 def main() -> None:
     with tempfile.TemporaryDirectory() as name, stage(Path(name), 1.0) as staged:
         bridge = staged.bridge("--watch")
-        web = start("web", "--recordings", f"{staged.recordings}", "--machine", "whimbrel", "--port", "0")
+        web = start("page", "--recordings", f"{staged.recordings}", "--machine", "whimbrel", "--port", "0")
         first_line(web)
         time.sleep(3)
         pids = {"bridge": bridge.process.pid, "web": web.pid}

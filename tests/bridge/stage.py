@@ -14,6 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from exhibit.commands.simulated_docent import SimulatedDocent, act_at_front, read_acts
+from exhibit.commands.visitors_page import SERVED_AT
 from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.script import Folder, TypeCommand
 from exhibit.facts import kinds
@@ -182,3 +183,8 @@ def first_line(process: subprocess.Popen[str]) -> str:
         giving_up.cancel()
     assert line, "the process ended before it was ready"
     return line
+
+
+def page_address(process: subprocess.Popen[str]) -> str:
+    """Where the page can be opened that this process serves."""
+    return first_line(process).removeprefix(SERVED_AT)

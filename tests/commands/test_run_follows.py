@@ -12,6 +12,7 @@ from exhibit.commands.running import Run
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.streams.recording import RecordingWriter
+from tests.commands.made_page import MadePage
 from tests.decisions.heron import opened
 
 Turn = Callable[[], None]
@@ -54,26 +55,11 @@ class Bridge:
         self.writer.abandon()
 
 
-class Website:
-    def first_line(self) -> str:
-        return "http://127.0.0.1:8000/"
-
-    def status(self) -> None:
-        return None
-
-    def end(self, within_s: float) -> None:
-        pass
-
-
 @pytest.fixture
 def bridge(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Bridge:
     made = Bridge(tmp_path)
     monkeypatch.setattr(running, "LOOK_EVERY_S", 0.0)
-    monkeypatch.setattr(
-        running,
-        "Child",
-        lambda arguments, may_know_secrets=False, keeps_alive=(), log=None: made if arguments else Website(),
-    )
+    monkeypatch.setattr(running, "Child", lambda arguments, **others: made)
     return made
 
 
@@ -81,7 +67,7 @@ def steps_asked(bridge: Bridge, *turns: Turn) -> list[str]:
     """The steps that the person at the terminal is asked to do during these turns."""
     bridge.turns += turns
     seen: list[kinds.Entry] = []
-    status = Run(["bridge"], []).execute(lambda address, path: None, seen.append)
+    status = Run(["bridge"], MadePage()).execute(lambda address, path: None, seen.append)
     assert status == 0
     return [entry.fact.step for entry in seen if isinstance(entry.fact, kinds.HandsOnAsked)]
 

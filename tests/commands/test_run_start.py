@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.commands import running
+from exhibit.commands import child, running
 from exhibit.commands.cli import main
 from exhibit.commands.running import (
     NOTHING_TYPED,
@@ -21,17 +21,17 @@ from exhibit.commands.running import (
 )
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from tests.commands.made_page import MadePage
 
 KILLED, TERMINATED = -signal.SIGKILL, -signal.SIGTERM
 
 
 class MadeChild:
-    """A process of a run. `bridge_waits`, `website_waits`: called while Run waits for its first line."""
+    """The bridge of a run. `waits`: called while Run waits for its first line."""
 
     made: list[MadeChild]
-    bridge_waits: Callable[[], None]
-    website_waits: Callable[[], None]
-    bridge_ends_with: int | None
+    waits: Callable[[], None]
+    ends_with: int | None
 
     def __init__(
         self,
@@ -41,20 +41,16 @@ class MadeChild:
         keeps_alive: object = (),
         log: object = None,
     ) -> None:
-        self.is_bridge = may_know_secrets
         self.asked_to_end = self.ended = False
         MadeChild.made.append(self)
 
     def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
-        if not self.is_bridge:
-            MadeChild.website_waits()
-            return "http://127.0.0.1:8000/"
-        MadeChild.bridge_waits()
+        MadeChild.waits()
         meanwhile()
         return ""
 
     def status(self) -> int | None:
-        return MadeChild.bridge_ends_with if self.is_bridge else None
+        return MadeChild.ends_with
 
     status_when_ended = status
 
@@ -68,8 +64,8 @@ class MadeChild:
 @pytest.fixture(autouse=True)
 def _made_children(monkeypatch: pytest.MonkeyPatch) -> None:
     MadeChild.made = []
-    MadeChild.website_waits = MadeChild.bridge_waits = staticmethod(lambda: None)
-    MadeChild.bridge_ends_with = None
+    MadeChild.waits = staticmethod(lambda: None)
+    MadeChild.ends_with = None
     monkeypatch.setattr(running, "Child", MadeChild)
 
 
@@ -77,24 +73,34 @@ def ctrl_c() -> None:
     signal.raise_signal(signal.SIGINT)
 
 
-def execute() -> int:
-    return Run(["bridge"], ["web"]).execute(lambda address, path: None, lambda entry: None)
+def execute(page: MadePage | None = None) -> int:
+    return Run(["bridge"], page or MadePage()).execute(lambda address, path: None, lambda entry: None)
 
 
 def test_ctrl_c_before_the_bridge_is_started_types_nothing_at_the_machine(capsys):
-    MadeChild.website_waits = staticmethod(ctrl_c)
-    assert execute() == 0
+    page = MadePage(waits=ctrl_c)
+    assert execute(page) == 0
     assert capsys.readouterr().out == f"{NOTHING_TYPED}\n"
-    assert [child.is_bridge for child in MadeChild.made] == [False]
-    assert MadeChild.made[0].ended
+    assert MadeChild.made == []
+    assert page.ended == [False]
+
+
+def test_without_a_page_nothing_is_typed_and_what_the_page_complained_of_is_shown(capsys):
+    page = MadePage(address="")
+    assert execute(page) == 2
+    assert capsys.readouterr().err == "why\n"
+    assert MadeChild.made == []
+    page.has_explained = lambda: False
+    with pytest.raises(SetUpFault, match="The web server did not start"):
+        execute(page)
 
 
 @pytest.mark.parametrize(("ends_with", "status"), [(TERMINATED, 0), (0, 2), (2, 2)])
 def test_ctrl_c_while_the_bridge_starts_reaches_it_at_once(capsys, ends_with: int, status: int):
-    MadeChild.bridge_waits = staticmethod(ctrl_c)
-    MadeChild.bridge_ends_with = ends_with
+    MadeChild.waits = staticmethod(ctrl_c)
+    MadeChild.ends_with = ends_with
     assert execute() == status
-    assert MadeChild.made[1].asked_to_end
+    assert MadeChild.made[0].asked_to_end
     assert capsys.readouterr().out.splitlines() == [
         STOPPING_AT_ONCE,
         *([NOTHING_TYPED] if not status else []),
@@ -102,7 +108,7 @@ def test_ctrl_c_while_the_bridge_starts_reaches_it_at_once(capsys, ends_with: in
 
 
 def test_a_bridge_that_is_killed_while_it_starts_is_explained():
-    MadeChild.bridge_ends_with = KILLED
+    MadeChild.ends_with = KILLED
     with pytest.raises(SetUpFault, match="ended from outside"):
         execute()
 
@@ -110,13 +116,13 @@ def test_a_bridge_that_is_killed_while_it_starts_is_explained():
 def test_a_bridge_that_never_begins_its_recording_is_ended_and_explained():
     with pytest.raises(SetUpFault, match="did not begin a recording within 60 s"):
         execute()
-    assert all(child.ended for child in MadeChild.made)
+    assert [one.ended for one in MadeChild.made] == [True]
 
 
 def test_other_things_are_done_during_the_wait_for_a_first_line():
     reading, writing = os.pipe()
     with os.fdopen(reading) as out:
-        line = running._read_line(out, 60, lambda: os.write(writing, b"ready\n") and None)
+        line = child.read_line(out, 60, lambda: os.write(writing, b"ready\n") and None)
     os.close(writing)
     assert line == "ready"
 
@@ -135,7 +141,7 @@ def test_ctrl_c_in_other_commands_is_reported_in_our_own_words(monkeypatch, tmp_
 
 
 def test_ctrl_c_promises_no_tidy_up_that_is_impossible(capsys: pytest.CaptureFixture[str], tmp_path: Path):
-    run = Run([], [])
+    run = Run([], MadePage())
     run.recording = tmp_path / "a"
     run._note_state(kinds.ScriptStarted(script="round", title={}, by="x"))
     for fact, printed in (

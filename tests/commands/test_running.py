@@ -139,7 +139,7 @@ def test_a_run_that_gets_sigterm_tidies_up(demo: Demo, everyone: bool):
     until(lambda: _typed(demo))
     folder = demo.folder_of_door()
     assert folder.is_dir()
-    pids = [demo.process.pid, *(demo.children[name] for name in ("bridge", "web") if everyone)]
+    pids = [demo.process.pid, *(demo.children[name] for name in ("bridge", "page") if everyone)]
     for pid in pids:
         os.kill(pid, signal.SIGTERM)
     demo.until_said("recording is closed.")
@@ -156,7 +156,7 @@ def test_only_the_process_that_types_is_given_the_secrets(demo: Demo):
     knows = {
         name: b"HERON4411" in Path(f"/proc/{pid}/environ").read_bytes() for name, pid in demo.children.items()
     }
-    assert knows == {"simulate": False, "web": False, "bridge": True}
+    assert knows == {"simulate": False, "page": False, "bridge": True}
 
 
 @pytest.mark.timeout(300)
@@ -167,7 +167,7 @@ def test_what_the_pages_complain_of_goes_to_a_file_and_never_into_the_terminal(d
 
 @pytest.mark.timeout(300)
 def test_a_website_that_was_killed_is_started_again_at_the_same_address(demo: Demo):
-    os.kill(demo.children["web"], signal.SIGKILL)
+    os.kill(demo.children["page"], signal.SIGKILL)
     demo.until_said("is started again")
 
     def answers() -> bool:

@@ -655,6 +655,43 @@ def test_a_closing_that_was_stopped_isnt_recommended(bench: Bench):
     assert "--script closing" in bench.shown(
         kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="")
     )
-    assert "closing" not in bench.shown(
-        kinds.ScriptEnded(script="closing", outcome="stopped", tidy=True, why="")
-    )
+    stopped = bench.shown(kinds.ScriptEnded(script="closing", outcome="stopped", tidy=True, why=""))
+    assert "--script closing" not in stopped
+    assert "Have its keyholder do the rest at the machine." in stopped
+
+
+def test_who_asks_without_a_question_is_told_what_is_going_on(bench: Bench):
+    assert bench.typed("where am I?").splitlines()[:2] == [
+        "  Now: no script is running.",
+        "  Nothing has come from the machine yet.",
+    ]
+    bench.shown(kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=2))
+    bench.shown(kinds.StepStarted(script="round", step="load"))
+    bench.shown(kinds.DeadlineArmed(name="step", due_us=180_000_000))
+    bench.shown(kinds.BytesReceived(bytes="X", first_us=0))
+    bench.now_s += 20
+    assert bench.typed("").splitlines() == [
+        "  Now: A round, at the step load for 20 s. It has another 160 s.",
+        "  Something last came from the machine 20 s ago.",
+        'There is no question to answer. To stop the typing, type "stop".',
+    ]
+    bench.shown(kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""))
+    bench.shown(kinds.SessionResting(until_us=60_000_000))
+    bench.now_s += 15
+    assert bench.typed("").startswith("  Now: a break of another 45 s.\n")
+
+
+def test_a_long_wait_is_broken_by_what_is_going_on_but_a_rest_is_not(bench: Bench):
+    bench.shown(kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=2))
+    bench.shown(kinds.StepStarted(script="round", step="load"))
+    bench.now_s += 59
+    assert bench.looked() == ""
+    bench.now_s += 1
+    assert bench.looked().startswith("  Now: A round, at the step load for 60 s.")
+    bench.now_s += 59
+    assert bench.looked() == ""
+    bench.now_s += 1
+    assert "for 120 s" in bench.looked()
+    bench.shown(kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""))
+    bench.now_s += 600
+    assert bench.looked() == ""

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
+from exhibit.folder.gallery.screens import screen_length_cm
 from exhibit.folder.reading.mistakes import Mistake
-from exhibit.folder.reading.parts import length_cm
 from exhibit.folder.reading.troubles import COMMON_TO_TROUBLES
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import COMMON_TO_EXERCISERS
@@ -48,6 +48,7 @@ CHOSEN = [
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
     ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
     ("machine.toml", ("tell_tales",)), ("machine.toml", ("plots",)), ("machine.toml", ("loads",)),
+    ("screens.toml", ("screens",)),
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
 
@@ -60,7 +61,7 @@ REFERRING = {
     "share", "transfers", "errors", "jobs", "job_name",
     "begun", "ended", "job", "minutes", "writes", "started", "stopped", "readings", "lines", "anew",
     "begins", "step", "second", "worked", "points_across", "points_up", "marks", "marks_across", "marks_up",
-    "from", "picture",
+    "from", "picture", "tested",
 }  # fmt: skip
 """Keys whose texts are names that must be known."""
 CLOSED = {
@@ -69,6 +70,7 @@ CLOSED = {
     "late", "nudge",
     "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
     "last_round", "closes", "drawn_as", "across", "up", "across_is", "every_day",
+    "openings", "layout", "distance", "lower_edge", "home_after",
 }  # fmt: skip
 """Keys that allow only certain texts, or have a format of their own."""
 
@@ -242,7 +244,7 @@ def test_every_value_of_a_wrong_type_is_found_on_its_line(folder, name, parsed):
 def has_unit(value: object) -> bool:
     if not isinstance(value, str):
         return False
-    for read in (duration_us, speed_baud, length_cm):
+    for read in (duration_us, speed_baud, screen_length_cm):
         try:
             read(value.removeprefix("quiet ").replace("0 ms", "1 ms"))
         except (UnitMistake, ValueMistake):

@@ -190,7 +190,7 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
                 page.goto(web.address)
                 wait_until(page, HAS_PICTURE)
                 if name == "background":
-                    page.click("#grounds summary")
+                    page.click("#grounds")
                 if name in ("watching", "link-lost"):
                     pictures_of_languages(page, folder, name)
                 for size in SIZES:
@@ -199,7 +199,7 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
         with web_processes.live(work / "empty") as web:
             page.goto(web.address)
             for size in SIZES:
-                ready = "document.querySelector('#badge').dataset.badge === 'not started'"
+                ready = "document.querySelector('#badge').dataset.badge === 'not started today'"
                 shoot(page, folder / f"not-started-{size[0]}.png", size, ready)
     if "replay" in only or not only:
         path = made_facts.write(work / "day", made_facts.a_day())

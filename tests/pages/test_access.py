@@ -44,14 +44,14 @@ ALL_STATES = (*STATES, "replay", "meanwhile", "not started")
 def opened(page: Page, web: WebProcess, name: str) -> None:
     page.goto(web.address)
     if name == "not started":
-        wait_until(page, "document.querySelector('#badge').dataset.badge === 'not started'")
+        wait_until(page, "document.querySelector('#badge').dataset.badge === 'not started today'")
     elif name == "replay":
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
     else:
         wait_until(page, pictures.IN_MEANWHILE if name == "meanwhile" else HAS_PICTURE)
     page.evaluate("document.fonts.ready")
     if page.is_visible("#grounds summary"):
-        page.click("#grounds summary")
+        page.click("#grounds")
     page.evaluate(
         "document.querySelectorAll('#console details, #figures details').forEach((one) => (one.open = true))"
     )

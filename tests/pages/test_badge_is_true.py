@@ -111,7 +111,7 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
         page.goto(web.address)
         wait_until(page, badge_is("live"))
         web.send(number)
-        shown_in_time(page, "page alone", time.monotonic())
+        shown_in_time(page, "reconnecting", time.monotonic())
         if number == signal.SIGSTOP:
             page.wait_for_timeout(6000)  # longer than a page waits for its answer (web/shared/asking.js)
             web.send(signal.SIGCONT)
@@ -157,14 +157,15 @@ def test_the_page_says_how_it_goes_with_the_machine_whatever_happens_to_it(
             shown_in_time(page, name, time.monotonic())
 
 
-def test_before_any_recording_the_page_says_not_started_and_is_not_blank(page: Page, tmp_path: Path) -> None:
+def test_before_any_recording_the_page_says_so_and_is_not_blank(page: Page, tmp_path: Path) -> None:
     with web_processes.live(tmp_path / "recordings") as web:
         page.goto(web.address)
-        wait_until(page, badge_is("not started"))
+        wait_until(page, badge_is("not started today"))
         assert "Nothing has been heard from the machine yet" in page.inner_text("#caption")
-        page.click("#all-figures summary")
+        page.click("#more")
+        page.click("#open-figures")
         assert page.inner_text("#figures-sheet").strip()
-        assert page.inner_text("#doing-rows").strip()
+        assert str(page.text_content("#doing-rows")).strip()
         assert page.inner_text("#printed") == "nothing printed yet"
 
 
@@ -201,7 +202,7 @@ def test_a_full_disc_and_an_ended_script_are_told(page: Page, tmp_path: Path) ->
     with pictures.held(tmp_path / "full", more) as folder, web_processes.live(folder) as web:
         page.goto(web.address)
         wait_until(page, "+document.documentElement.dataset.seq > 0")
-        told = page.inner_text("#doing-rows")
+        told = str(page.text_content("#doing-rows"))
         assert "Working out the tides: could not be finished" in told
         assert "somebody has to free some space" in told
 
@@ -246,7 +247,7 @@ def test_a_recording_that_was_closed_after_a_failure_is_not_called_ended_in_good
         for tag, (now, never, notice) in said.items():
             page.click(f"#languages button[lang={tag}]")
             wait_until(page, f"document.documentElement.lang === '{tag}'")
-            assert now in page.inner_text("#doing-rows")
-            assert "it did not answer" in page.inner_text("#doing-rows")
+            assert now in str(page.text_content("#doing-rows"))
+            assert "it did not answer" in str(page.text_content("#doing-rows"))
             assert never not in page.inner_text("body")
             assert notice in page.inner_text("#notice")

@@ -115,7 +115,7 @@ def test_the_first_caption_rests_on_received_bytes(watched: Watched, page: Page,
         wait_until(page, "document.querySelector('#play')")
         page.click("#play")
         go_to(page, first.seq)
-        page.click("#grounds summary")
+        page.click("#grounds")
         ground = page.inner_text("#grounds-list li")
         assert ground.startswith("The machine printed “WHIMBREL FIXED STORE.")
         assert "facts " in ground

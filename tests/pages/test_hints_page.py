@@ -211,16 +211,16 @@ def pointed_at(page: Page) -> list[str]:
 def test_a_caption_opens_to_the_very_line_on_the_console(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [], until=until_shuttle):
         assert pointed_at(page) == []
-        page.click("#grounds summary")
+        page.click("#grounds")
         wait_until(page, "document.querySelector('.row.pointed-at')")
         assert pointed_at(page) == ["JOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES"]
         page.click("#grounds .show-line")
         assert page.evaluate("document.activeElement.textContent.trim()") == pointed_at(page)[0]
-        page.click("#grounds .bytes summary")
+        page.click("#grounds-sheet .bytes summary")
         assert "4a 4f 42 20 31 20 42 45  JOB 1 BE" in page.inner_text("#grounds .bytes pre").replace(
             "\xa0", " "
         )
-        page.click("#grounds > summary")
+        page.click("#grounds")
         wait_until(page, "!document.querySelector('.pointed-at')")
 
 
@@ -237,7 +237,7 @@ def test_of_two_lines_alike_the_one_that_is_meant_is_marked(page: Page, tmp_path
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
-        page.click("#grounds summary")
+        page.click("#grounds")
         wait_until(page, "document.querySelector('.row.pointed-at')")
         marked = page.evaluate("[...document.querySelectorAll('.row')].map((e) => e.matches('.pointed-at'))")
         assert marked[:3] == [True, False, False]
@@ -257,7 +257,7 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
-        page.click("#grounds summary")
+        page.click("#grounds")
         page.click("#grounds .show-line")
         assert page.evaluate("document.activeElement.matches('#earlier-lines li.pointed-at')")
         assert pointed_at(page) == ["JOB 7 ENDED"]
@@ -266,7 +266,7 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
 def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, []):
         # The board's readings stand on it; a display that is painted over is no line that was printed.
-        page.click("#grounds summary")
+        page.click("#grounds")
         wait_until(page, "document.querySelector('.row.pointed-at')")
     day = made_facts.Teller()
     day.tell(kinds.LineOpened(line="/dev/x"))
@@ -278,7 +278,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
-        page.click("#grounds summary")
+        page.click("#grounds")
         page.wait_for_selector("#grounds .gone", state="visible")
         assert page.inner_text("#grounds .gone") == "It is no longer there. It read “LOAD 87”."
         assert not page.is_visible("#grounds .show-line")
@@ -321,7 +321,7 @@ def test_a_second_language_stands_under_the_first_and_both_change_with_the_capti
 ) -> None:
     with shown(page, tmp_path, []):
         assert not page.is_visible("#second")
-        page.click("#choices summary")
+        page.click("#more")
         page.click("[data-choice=second-de]")
         assert page.inner_text("#second").startswith("[deutsch] Three jobs")
         assert page.get_attribute("#second", "lang") == "de"
@@ -349,7 +349,7 @@ def test_type_grows_in_three_sizes_and_a_shared_screen_goes_home_in_size_and_lan
         wait_until(page, HAS_PICTURE)
         size = "parseFloat(getComputedStyle(document.documentElement).fontSize)"
         sizes = [page.evaluate(size)]
-        page.click("#choices summary")
+        page.click("#more")
         for choice in ("size-2", "size-3"):
             page.click(f"[data-choice={choice}]")
             sizes.append(page.evaluate(size))
@@ -371,7 +371,7 @@ def test_all_of_the_choices_can_be_seen_and_touched(
 ) -> None:
     page.set_viewport_size({"width": width, "height": 1000})
     with shown(page, tmp_path, [], query):
-        page.click("#choices summary")
+        page.click("#more")
         for button in page.locator("#choices-sheet button").all():
             box = button.bounding_box()
             assert box is not None
@@ -387,7 +387,7 @@ def test_larger_type_makes_the_caption_larger(screen: tuple[int, int], page: Pag
     size = "(of) => parseFloat(getComputedStyle(document.querySelector(of)).fontSize)"
     with shown(page, tmp_path, []):
         captions = [page.evaluate(size, "#caption")]
-        page.click("#choices summary")
+        page.click("#more")
         for choice in ("size-2", "size-3"):
             page.click(f"[data-choice={choice}]")
             captions.append(page.evaluate(size, "#caption"))
@@ -416,14 +416,14 @@ def test_axe_finds_nothing_with_all_of_it_open_at_any_width(
 ) -> None:
     more = [*CONFIRMED, BUSY, HUM, AHEAD]
     with shown(page, tmp_path, more, f"?size={size}&second=he", until=until_shuttle):
-        page.click("#grounds summary")
-        page.click("#grounds .bytes summary")
+        page.click("#grounds")
+        page.click("#grounds-sheet .bytes summary")
         for width, height in ((320, 640), (768, 1024), (1280, 720), (1920, 1080)):
             page.set_viewport_size({"width": width, "height": height})
             page.wait_for_timeout(150)
             assert violations(page, axe) == [], width
             assert page.evaluate("document.documentElement.scrollWidth") <= width
-        page.click("#choices summary")
+        page.click("#more")
         assert violations(page, axe) == []
 
 

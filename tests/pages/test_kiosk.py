@@ -117,7 +117,7 @@ OPENERS = {
     "figures": ["#more", "#open-figures"],
     "cards-sheet": ["#more", "#open-cards"],
     "switches-sheet": ["#more", "#try"],
-    "beside-sheet": ["#drawing [data-part=processor]"],
+    "beside-sheet": ["#drawing button[data-part=processor]"],
 }
 
 
@@ -152,7 +152,8 @@ def test_a_sheet_hides_neither_badge_nor_caption_and_gives_the_focus_back(
                     range.selectNodeContents(document.getElementById(id));
                     const sheet = document.getElementById(name).getBoundingClientRect();
                     return [...range.getClientRects()].some((b) =>
-                        b.bottom > sheet.top && b.top < sheet.bottom && b.right > sheet.left && b.left < sheet.right
+                        b.bottom > sheet.top && b.top < sheet.bottom
+                        && b.right > sheet.left && b.left < sheet.right
                         || b.top < 0 || b.bottom > innerHeight);
                 })""",
                 name,

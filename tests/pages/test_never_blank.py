@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page
 
 from exhibit.facts import kinds
-from exhibit.web.meanwhile import went_well
+from exhibit.web.meanwhile import judge
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import EARLIER, good_day
@@ -51,8 +51,10 @@ def test_a_machine_that_rests_or_failed_or_is_cut_off_is_said_so_and_a_dated_rec
         told = page.inner_text("#notice")
         assert "All of it happened on 20 November 2026." in told
         assert "25 November 2026, 09:12" in told
-        assert page.inner_text("#then") == "On 20 November 2026, visitors read:"
-        assert page.inner_text("#doing-head") == "What was happening"
+        wait_until(
+            page, "document.querySelector('#then').innerText === 'On 20 November 2026, visitors read:'"
+        )
+        assert page.text_content("#doing-head") == "What was happening"
         assert page.inner_text("#machine-date") == "The machine believed it was 25.11.1998"
 
 
@@ -85,8 +87,8 @@ def test_what_happens_at_the_machine_wins_at_once_and_is_said(page: Page, tmp_pa
         tell(kinds.ScriptStarted(script="round", title={"en": "A round"}, by="session", round=2))
         wait_until(page, f"{MODE} === 'live' && {BADGE} === 'live'", 2.0)
         assert "We are back at the machine itself" in page.inner_text("#notice")
-        assert page.inner_text("#doing-head") == "What is happening"
-        assert "A round" in page.inner_text("#doing-rows")
+        assert page.text_content("#doing-head") == "What is happening"
+        assert "A round" in str(page.text_content("#doing-rows"))
 
 
 def test_a_day_that_has_not_begun_is_filled_with_a_recording(page: Page, tmp_path: Path) -> None:
@@ -102,18 +104,18 @@ def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None
     day = good_day()
     end = day[-1][0]
     failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
-    assert went_well(made_facts.write(tmp_path / "1", day))
-    assert not went_well(made_facts.write(tmp_path / "2", day, close=False))
-    assert not went_well(made_facts.write(tmp_path / "3", [*day, (end, failed)]))
-    assert not went_well(made_facts.write(tmp_path / "4", day[:-1]))
+    assert judge(made_facts.write(tmp_path / "1", day)) == "good"
+    assert judge(made_facts.write(tmp_path / "2", day, close=False)) == "broken off"
+    assert judge(made_facts.write(tmp_path / "3", [*day, (end, failed)])) == "bad"
+    assert judge(made_facts.write(tmp_path / "4", day[:-1])) == "bad"
     watched = made_facts.opened(typing="nothing")
     only_watched = [told for told in day if not isinstance(told[1], kinds.ScriptStarted)]
-    assert went_well(made_facts.write(tmp_path / "5", only_watched, watched))
+    assert judge(made_facts.write(tmp_path / "5", only_watched, watched)) == "good"
     hushed = [told for told in only_watched if not isinstance(told[1], kinds.CaptionShown)]
-    assert not went_well(made_facts.write(tmp_path / "6", hushed, watched))
+    assert judge(made_facts.write(tmp_path / "6", hushed, watched)) == "bad"
     damaged = made_facts.write(tmp_path / "7", day)
     damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL FI", b"WHIMBREL FU", 1))
-    assert not went_well(damaged)
+    assert judge(damaged) == "bad"
 
 
 def test_before_the_machine_has_said_anything_the_page_says_what_is_being_done(

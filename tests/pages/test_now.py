@@ -94,7 +94,8 @@ def test_the_retired_programmer_gets_the_figures_and_the_line_as_it_is_set(
     with STATES["live"](tmp_path) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
-        page.click("#itself summary")
+        page.click("#more")
+        page.click("#open-itself")
         told = page.inner_text("#itself-sheet")
         for figure in ("24 bits", "65,536 words", "4.1667 ms each", "2400 baud, 8 bits", "24 lines of 80"):
             assert figure in told
@@ -108,7 +109,8 @@ def test_what_was_printed_before_can_be_scrolled_back_to_and_is_the_same_after_a
     with pictures.held(tmp_path, [printed]) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
-        page.click("#earlier summary")
+        page.click("#more")
+        page.click("#open-figures")
         shown = page.evaluate("[...document.querySelectorAll('#earlier-lines li')].map((e) => e.textContent)")
         assert len(shown) == 200
         assert (shown[0], shown[-1]) == ("LINE 101", "LINE 300")

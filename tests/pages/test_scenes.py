@@ -144,8 +144,8 @@ def test_nothing_on_the_stage_lies_on_anything_else(screen: str, page: Page, tmp
             settle(page, scene)
             meet = page.evaluate(
                 """(() => {
-                    const ids = "drawing chart album sums console few help card trouble story strip day-line bar"
-                        .split(" ");
+                    const ids = ["drawing", "chart", "album", "sums", "console", "few", "help",
+                        "card", "trouble", "story", "strip", "day-line", "bar"];
                     const there = ids.map((id) => [id, document.getElementById(id)])
                         .filter(([, e]) => e.getClientRects().length)
                         .map(([id, e]) => [id, e.getBoundingClientRect()]);

@@ -40,6 +40,6 @@ def test_since_when_nothing_was_heard_takes_the_place_of_the_caption_until_it_is
         tell(SILENT)
         wait_until(page, f"{BADGE} === 'silent' && {KIND}.startsWith('{heard}')")
         assert "It works." not in page.inner_text("body")
-        assert heard in page.inner_text("#doing-rows tr")
+        assert heard in str(page.text_content("#doing-rows tr"))
         tell(kinds.BytesReceived(bytes="X", first_us=3))
         wait_until(page, f"{BADGE} !== 'silent' && !{KIND}.startsWith('{heard}')")

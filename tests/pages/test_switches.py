@@ -28,6 +28,7 @@ def test_the_start_address_lights_the_lamps_and_another_one_does_not_start(
     with STATES["live"](tmp_path) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
+        page.click("#more")
         page.click("#try")
         assert page.locator(".toggle").count() == 24
         assert page.locator(".switch-group").count() == 8
@@ -53,6 +54,7 @@ def test_nothing_that_is_done_there_is_sent(page: Page, tmp_path: Path) -> None:
         wait_until(page, HAS_PICTURE)
         asked = list[str]()
         page.on("request", lambda request: asked.append(request.url))
+        page.click("#more")
         page.click("#try")
         set_to(page, "14000200")
         page.click(".start")
@@ -68,6 +70,7 @@ def test_lamps_stand_still_for_who_asked_for_less_motion(browser: Browser, tmp_p
     with STATES["live"](tmp_path) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
+        page.click("#more")
         page.click("#try")
         set_to(page, "14000200")
         page.click(".start")

@@ -23,11 +23,11 @@ def test_a_touched_part_says_how_long_it_has_run(page: Page, tmp_path: Path) -> 
     with pictures.held(tmp_path, [], use_before=before) as where, web_processes.live(where) as web:
         page.goto(web.address)
         wait_until(page, HAS_PICTURE)
-        page.click("[data-part=lower-drive] .reach")
+        page.click("button[data-part=lower-drive]")
         assert "has run for 1,234 hours, and it has been running since 09:12." in page.inner_text("#beside")
-        page.click("[data-part=small-drive] .reach")
+        page.click("button[data-part=small-drive]")
         assert "has run for less than an hour." in page.inner_text("#beside")
-        page.click("[data-part=console] .reach")
+        page.click("button[data-part=console]")
         assert "has run for" not in page.inner_text("#beside")
 
 
@@ -39,8 +39,8 @@ def test_a_machine_that_rests_because_of_a_limit_says_so_and_until_when(page: Pa
     told = [refused, kinds.SessionResting(until_us=until_us)]
     with pictures.held(tmp_path, told) as where, web_processes.live(where) as web:
         page.goto(web.address)
-        wait_until(page, "document.querySelector('#doing').innerText.includes('exercise for this hour')")
-        assert "the next round starts at" in page.inner_text("#doing")
+        wait_until(page, "document.querySelector('#doing').textContent.includes('exercise for this hour')")
+        assert "the next round starts at" in str(page.text_content("#doing"))
 
 
 def test_every_limit_has_its_words_in_each_language() -> None:

@@ -6,7 +6,7 @@ import json
 import shutil
 import subprocess
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 
@@ -18,6 +18,7 @@ from tests.decisions.heron import S, opened
 
 ROOT = Path(__file__).resolve().parents[2]
 WRITING, GONE = Sight(mode="live", writer="writing"), Sight(mode="live", writer="gone")
+YESTERDAY = Sight(mode="live", writer="gone", written_today=False)
 STUCK = Sight(mode="live", writer="writing", silent_s=9.0)
 CATCHING_UP, REPLAY = Sight(mode="live", catching_up=True), Sight(mode="replay")
 PARTS = {"left": {"en": "Left drive"}}
@@ -53,7 +54,7 @@ class Shown(msgspec.Struct, frozen=True):
     """A recording is shown in place of the machine, whose state the facts give."""
     back: bool = False
     """The machine has just come back."""
-    alone: bool = False
+    alone: Literal["", "for a moment", "for long"] = ""
     """The page no longer reaches the web process."""
     wait_s: int = 0
     """How long after the last fact the page is looked at."""
@@ -76,7 +77,8 @@ def _case(shown: Shown) -> dict[str, Any]:
     judged = badge(view.recorded_state(), shown.sight)
     own, replay = _badge(judged), _badge(badge(view.recorded_state(), REPLAY))
     if shown.alone:
-        own = {**own, "name": "page alone", "since": view.wall(view.at_us)}
+        name = "reconnecting" if shown.alone == "for a moment" else "page alone"
+        own = {**own, "name": name, "since": view.wall(view.at_us), "speaks": False}
     picture = {"items": {}, "readings": {}} if shown.sight.catching_up else view.batch(0, console=False)
     is_past = shown.sight.mode == "replay" or shown.meanwhile
     return {

@@ -67,11 +67,11 @@ function painted({ items, readings, printed_at: printedAt, at, badge, mode, mach
   const caption = speaks ? items.caption : items.seen_caption;
   paint.paintFixed(words, tag, past);
   paint.paintHead(items, words, tag, past);
-  paint.paintBadge(badge, words, at, machine, back);
+  paint.paintBadge(badge, words, at, machine, back, printedAt);
   const theirs = machine ?? badge;
   paint.paintMayRun(theirs.may_run ?? [], theirs.since ?? "", words, tag);
   story.paintCaption(caption, items, badge.name, sceneOf(items).name, words, tag);
-  story.paintThen(caption, at, words, past);
+  story.paintThen(caption, at, words, past || !speaks);
   paint.paintDoing(items, readings ?? {}, printedAt, words, tag, past, machine?.trouble);
   paint.paintPrinted(printedAt, words);
   const help = helpRows(items, { words, tag, ofTheMachine: machine?.trouble });

@@ -14,6 +14,8 @@ from tests.statements.page import (
     GONE,
     REPLAY,
     STUCK,
+    WRITING,
+    YESTERDAY,
     Shown,
     keys_of_words,
     page,
@@ -24,9 +26,13 @@ from tests.statements.told_cases import ENDED, LOST, OPEN, STARTED, failed, garb
 HEARD = kinds.BytesReceived(bytes="X", first_us=0)
 SILENT = kinds.MachineSilent(heard_us=S, due_us=2 * S, due="typing")
 SILENT_FROM_THE_FIRST = kinds.MachineSilent(heard_us=0, due_us=S, due="typing")
+PART_RUNS = kinds.PartStarted(part="left", by="begun")
+TURNED_ON = kinds.PartStarted(part="left", by="turn")
+LONG_QUIET = [kinds.DeadlineArmed(name="x", due_us=0)] * 125
 OVER = kinds.SessionResting(until_us=0)
 RESTING = kinds.SessionResting(until_us=600 * S)
 CLOSED = kinds.RecordingClosed(why="asked to end")
+PUT_TO_SLEEP = (PART_RUNS, kinds.PartStopped(part="left", by="ended"), OVER)
 BEGUN = kinds.ExerciserBegun(exerciser="work", job="3", part="left", ends_us=240 * S)
 ENDLESS = kinds.ExerciserBegun(exerciser="work", job="4", part="left", ends_us=0)
 WORK_ENDED = kinds.ExerciserEnded(exerciser="work", job="3", by="ended")
@@ -81,8 +87,10 @@ STATEMENTS = [
         "badges.resting", "\nResting\n", page(OPEN, STARTED, ENDED, OVER), page(OPEN, STARTED, ENDED, RESTING)
     ),
     OnPage("badges.link lost", "Link to the machine lost", page(OPEN, LOST), page(OPEN, LOST, OPEN)),
-    OnPage("badges.bridge gone", "\nNot connected\n", page(OPEN, sight=GONE), LIVE),
-    OnPage("badges.bridge not answering", "\nNot responding\n", page(OPEN, sight=STUCK), LIVE),
+    OnPage("badges.bridge gone", "\nWe can’t see the machine just now\n", page(OPEN, sight=GONE), LIVE),
+    OnPage(
+        "badges.bridge not answering", "\nWe can’t see the machine just now\n", page(OPEN, sight=STUCK), LIVE
+    ),
     OnPage(
         "badges.failed",
         "\nStopped until somebody has checked\n",
@@ -90,9 +98,43 @@ STATEMENTS = [
         page(OPEN, failed(), kinds.SessionCleared(by="x")),
     ),
     OnPage("badges.silent", "\nNothing heard\n", page(OPEN, HEARD, SILENT), page(OPEN, HEARD, SILENT, HEARD)),
-    OnPage("badges.not started", "\nNot started\n", page(), LIVE),
+    OnPage("badges.not started", "\nStarting\n", page(sight=WRITING), LIVE),
+    OnPage("badges.not started today", "\nNot started today\n", page(OPEN, CLOSED, sight=YESTERDAY), LIVE),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, sight=GONE), page(OPEN, SEEN)),
+    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, CLOSED), page(OPEN, SEEN)),
+    OnPage(
+        "badges.not started today",
+        "\nNot started today\n",
+        page(OPEN, sight=YESTERDAY),
+        page(OPEN, CLOSED, sight=GONE),
+    ),
+    OnPage("badges.asleep", "\nAsleep\n", page(OPEN, *PUT_TO_SLEEP), page(OPEN, *PUT_TO_SLEEP, TURNED_ON)),
+    OnPage("badges.asleep", "\nAsleep\n", page(OPEN, *PUT_TO_SLEEP), page(OPEN, PART_RUNS, CLOSED)),
     OnPage("badges.reading the record", "\nReading the recording\n", page(OPEN, sight=CATCHING_UP), LIVE),
-    OnPage("badges.page alone", "\nPage not connected\n", page(OPEN, HEARD, alone=True), LIVE),
+    OnPage(
+        "badges.reconnecting",
+        "\nThis page is reconnecting\n",
+        page(OPEN, HEARD, alone="for a moment"),
+        page(OPEN, HEARD, alone="for long"),
+    ),
+    OnPage(
+        "badges.page alone",
+        "\nWaiting for the museum’s computer\n",
+        page(OPEN, HEARD, alone="for long"),
+        page(OPEN, HEARD, alone="for a moment"),
+    ),
+    OnPage(
+        "lastHeard",
+        "last heard 2 minutes ago",
+        page(OPEN, HEARD, *LONG_QUIET),
+        page(OPEN, HEARD, *LONG_QUIET, HEARD),
+    ),
+    OnPage(
+        "lastHeard",
+        "last heard 2 minutes ago",
+        page(OPEN, HEARD, *LONG_QUIET),
+        page(OPEN, HEARD, *LONG_QUIET, LOST),
+    ),
     OnPage("simulated", "simulated machine", page(OPEN, LOST, machine_is="simulated"), page(OPEN, LOST)),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
@@ -138,7 +180,22 @@ STATEMENTS = [
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, BEGUN, CLOSED),
     ),
-    OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone=True), LIVE),
+    OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone="for long"), LIVE),
+    OnPage(
+        "notices.reconnecting", "One moment. What you see is from", page(OPEN, alone="for a moment"), LIVE
+    ),
+    OnPage(
+        "notices.asleep",
+        "Everything in the machine that was running has been stopped",
+        page(OPEN, *PUT_TO_SLEEP),
+        page(OPEN, PART_RUNS, CLOSED),
+    ),
+    OnPage(
+        "notices.not started today",
+        "Nothing has been started at the machine today. What you see is the last that came from it, on 25",
+        page(OPEN, HEARD, sight=YESTERDAY),
+        page(OPEN, HEARD, sight=GONE),
+    ),
     OnPage(
         "notices.reading the record", "is being read up to this moment", page(OPEN, sight=CATCHING_UP), LIVE
     ),
@@ -191,6 +248,18 @@ STATEMENTS = [
         "Nothing has been heard from the machine yet.",
         page(meanwhile=True),
         page(OPEN, HEARD, SILENT, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.asleep",
+        "The last part of the machine was stopped on 25 November 2026",
+        page(OPEN, *PUT_TO_SLEEP, meanwhile=True),
+        page(OPEN, PART_RUNS, CLOSED, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.not started today",
+        "Nothing has been started at the machine today. This computer last recorded it on 25 November 2026",
+        page(OPEN, HEARD, sight=YESTERDAY, meanwhile=True),
+        page(OPEN, HEARD, sight=GONE, meanwhile=True),
     ),
     OnPage("then", "visitors read:", page(OPEN, SEEN, sight=REPLAY), page(OPEN, SEEN)),
     # -- what may be running
@@ -314,6 +383,9 @@ STATEMENTS = [
         "We don’t know whether everything was stopped.",
         page(OPEN, STARTED, BROKEN),
         page(OPEN, STARTED, STOPPED),
+    ),
+    OnPage(
+        "empty.closed", "That was all for now.", page(OPEN, STARTED, ENDED, CLOSED), page(OPEN, STARTED, ENDED)
     ),
     OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
     OnPage(

@@ -25,6 +25,7 @@ from tests.statements.told_cases import (
     passing,
     stopped,
     told,
+    where,
 )
 
 SILENT = kinds.MachineSilent(heard_us=30_000_000, due_us=31_000_000, due="typing")
@@ -35,6 +36,10 @@ ASLEEP, NOT_HEARD = (
     kinds.PlaceRecognised(place="asleep", line=""),
     kinds.PlaceRecognised(place="silent", line=""),
 )
+HEARD = kinds.BytesReceived(bytes="X", first_us=0)
+STEP = kinds.StepStarted(script="round", step="load")
+DUE = kinds.DeadlineArmed(name="step", due_us=180_000_000)
+RESTING = kinds.SessionResting(until_us=60_000_000)
 CLEARED = kinds.SessionCleared(by="a docent")
 ENDS = kinds.RequestMade(request="stop", by="this computer", why="asked to end")
 BEFORE = InDoubt(
@@ -334,6 +339,11 @@ STATEMENTS = [
         told(kinds.ScriptEnded(script="round", outcome="stopped", tidy=True, why="x")),
         told(kinds.ScriptEnded(script="round", outcome="failed", tidy=False, why="x")),
     ),
+    Statement(
+        "  The closing is not finished. Have its keyholder do the rest at the machine.",
+        told(kinds.ScriptEnded(script="closing", outcome="stopped", tidy=True, why="x")),
+        told(kinds.ScriptEnded(script="closing", outcome="done", tidy=True, why="")),
+    ),
     Statement("The scripts have stopped: {why}", told(failed()), told(CLEARED)),
     Statement(
         "Nothing more is typed at the machine; it is still mirrored and recorded.",
@@ -402,9 +412,13 @@ STATEMENTS = [
         passing(0),
         passing(None),
     ),
-    Statement(
-        "Nothing is recorded or shown any more. The machine stays as it is.", passing(None), stopped(OPEN)
-    ),
+    Statement("  Now: {title}, at the step {step} for {seconds} s.", where(STARTED, STEP), where(STARTED)),
+    Statement("It has another {seconds} s.", where(STARTED, STEP, DUE), where(STARTED, STEP)),
+    Statement("  Now: a break of another {seconds} s.", where(RESTING), where(STARTED, STEP)),
+    Statement("  Now: no script is running.", where(STARTED, STEP, ENDED), where(STARTED, STEP)),
+    Statement("  Nothing has come from the machine yet.", where(), where(HEARD)),
+    Statement("  Something last came from the machine {seconds} s ago.", where(HEARD), where()),
+    Statement("Nothing is recorded any more. The machine stays as it is.", passing(None), stopped(OPEN)),
 ]
 
 QUESTION = "asks or answers the person, and says nothing about the machine"
@@ -438,6 +452,15 @@ STATES_NOTHING = {
     "Nothing was stopped at the machine: jobs may still be running, and a command may be half typed.": TESTED,
     "Look at the machine. When it is safe, start again.": ADVICE,
     "The visitors' page had ended and is started again.": PROGRAM,
+    "This page was there before, and stays when this program ends.": PROGRAM,
+    "This page stays when this program ends.": PROGRAM,
+    "The visitors' page stays: {address}": PROGRAM,
+    "To end it too, run `kill {pid}`.": ADVICE,
+    (
+        "The visitors' page has ended too. With `exhibit page` it stays all day, whatever is started and "
+        "stopped."
+    ): PROGRAM,
+    "The visitors' page is now at {address}": PROGRAM,
     "The bridge did not begin a recording within {seconds} s.": PROGRAM,
     "So it was ended. Nothing was typed at the machine.": TESTED,
     "Check whether this computer or its disc is busy with something else, and start again.": ADVICE,
@@ -475,7 +498,7 @@ STATES_NOTHING = {
     "Stopped before anything was recorded. Nothing was typed at the machine.": TESTED,
     "Still closing the recording. The program ends by itself.": PROGRAM,
     "The process that records was ended from outside.": PROGRAM,
-    "Since then nothing has been recorded or shown. This program has typed nothing at the machine.": TESTED,
+    "Since then nothing has been recorded. This program has typed nothing at the machine.": TESTED,
     "The process that passes characters had ended and is started again.": PROGRAM,
     "Start again.": ADVICE,
 }

@@ -12,10 +12,13 @@ from typing import Any, NamedTuple
 import msgspec
 
 from exhibit.commands.running import Run
+from exhibit.commands.terminal import Terminal
 from exhibit.commands.told import Told
 from exhibit.commands.watch_run import WatchRun
+from exhibit.decisions.machine.description import Site
 from exhibit.decisions.session.left_open import NOTHING
 from exhibit.facts import kinds
+from tests.commands.made_page import MadePage
 from tests.decisions.heron import S, opened
 
 Said = Callable[[], str]
@@ -55,7 +58,7 @@ def stopped(*facts: kinds.AnyFact, times: int = 1, begun: bool = True) -> Said:
 
     def said() -> str:
         out = io.StringIO()
-        run = Run([], [])
+        run = Run([], MadePage())
         run.recording = Path("a recording") if begun else None
         for fact in facts:
             run._note_state(fact)
@@ -65,6 +68,23 @@ def stopped(*facts: kinds.AnyFact, times: int = 1, begun: bool = True) -> Said:
             with contextlib.redirect_stdout(out):
                 run._stop_if_interrupted(Ending())  # type: ignore[arg-type]
         run._folder.cleanup()
+        return out.getvalue()
+
+    return said
+
+
+def where(*facts: kinds.AnyFact) -> Said:
+    """What the terminal answers, ten seconds after these facts, to somebody whom it asks nothing."""
+
+    def said() -> str:
+        now_s, out = [100.0], io.StringIO()
+        site = Site(mains_stop={}, keyholder={}, rules={})
+        terminal = Terminal(Path("no door"), site, out, lambda: now_s[0])
+        for seq, fact in enumerate((opened(), *facts), 1):
+            terminal.report(kinds.Entry(seq, 0, fact))
+        now_s[0] += 10
+        out.truncate(out.seek(0))
+        terminal.answer("")
         return out.getvalue()
 
     return said
@@ -93,7 +113,7 @@ def passing(pid: int | None) -> Said:
 
     def said() -> str:
         passer: Any = None if pid is None else Passing(pid)
-        run = WatchRun([], [], passer, Path())
+        run = WatchRun([], MadePage(), passer)
         run._folder.cleanup()
         return run._ended(simulated=False)
 

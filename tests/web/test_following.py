@@ -54,7 +54,7 @@ def test_without_any_recording_the_page_says_not_started(tmp_path: Path, follow:
     picture = Picture("live")
     catch_up(follow(picture, tmp_path / "not there"))
     answer = picture.answer(Ask())
-    assert answer["badge"]["name"] == "not started"
+    assert answer["badge"]["name"] == "not started today"
     assert answer["picture"]["seq"] == 0
 
 
@@ -312,7 +312,7 @@ def test_a_file_that_is_not_a_recording_does_not_stop_the_page(tmp_path: Path, f
     picture = Picture("live")
     follower = follow(picture, tmp_path)
     catch_up(follower)
-    assert picture.badge.name == "not started"
+    assert picture.badge.name == "not started today"
     writer = begun(tmp_path)
     catch_up(follower)
     assert picture.badge.name == "live"
@@ -347,3 +347,34 @@ def test_a_folder_that_the_kernel_cannot_watch_is_looked_at_instead(tmp_path: Pa
     waited = gevent.spawn(watch.wait, 600)
     waited.join(60)
     assert waited.ready()
+
+
+DAY_S = 24 * 3600
+
+
+@pytest.mark.parametrize("closed", [True, False], ids=["closed", "broken off"])
+def test_what_was_last_written_on_an_earlier_day_is_not_started_today(
+    closed: bool, tmp_path: Path, follow: Follow
+) -> None:
+    writer = begun(tmp_path)
+    if closed:
+        writer.close("done", 1)
+    else:
+        writer.abandon()
+    for days, name in ((0, "resting" if closed else "bridge gone"), (1, "not started today")):
+        picture = Picture("live")
+        catch_up(follow(picture, tmp_path, now_s=lambda days=days: time.time() + days * DAY_S))
+        assert picture.badge.name == name
+    assert picture.badge.since.startswith("2026-11-25")
+
+
+def test_a_page_that_stays_open_over_midnight_says_so_by_itself(tmp_path: Path, follow: Follow) -> None:
+    begun(tmp_path).close("done", 1)
+    later_s = 0.0
+    picture = Picture("live")
+    follower = follow(picture, tmp_path, now_s=lambda: time.time() + later_s)
+    catch_up(follower)
+    assert picture.badge.name == "resting"
+    later_s = DAY_S
+    catch_up(follower)
+    assert picture.badge.name == "not started today"

@@ -51,6 +51,40 @@ def test_without_one_the_sample_is_chosen_if_it_is_of_this_machine(tmp_path: Pat
     assert Meanwhile(Picture("live"), tmp_path / "empty", "heron").best() is None
 
 
+def test_of_an_unknown_machine_no_sample_is_shown_since_it_may_be_another_one(tmp_path: Path) -> None:
+    assert Meanwhile(Picture("live"), tmp_path / "empty").best() is None
+    good = made_facts.write(tmp_path, good_day(), made_facts.opened())
+    assert Meanwhile(Picture("live"), tmp_path).best() == good
+
+
+def test_where_there_is_nothing_better_a_good_recording_that_broke_off_is_shown(tmp_path: Path) -> None:
+    def best() -> Path | None:
+        return Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none").best()
+
+    broken_off = made_facts.write(tmp_path, good_day(), made_facts.opened(), close=False)
+    assert best() == broken_off
+    early = made_facts.opened(wall="2026-11-18T10:00:00.000+00:00")
+    good = made_facts.write(tmp_path, good_day(), early)
+    assert best() == good
+    good.unlink()
+    failed = kinds.SessionFailed(why="x", last_lines=[])
+    day = good_day()
+    late = made_facts.opened(wall="2026-11-26T10:00:00.000+00:00")
+    made_facts.write(tmp_path, [*day, (day[-1][0], failed)], late, close=False)
+    assert best() == broken_off
+
+
+def test_a_recording_that_is_still_written_is_not_shown_as_one_of_the_past(tmp_path: Path) -> None:
+    writer = made_facts.begin(tmp_path, made_facts.opened())
+    for at_s, fact in good_day():
+        writer.append(fact, int(at_s * 1e6))
+    meanwhile = Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none")
+    assert meanwhile.best() is None
+    path = writer.path
+    writer.abandon()
+    assert meanwhile.best() == path
+
+
 def test_many_recordings_keep_no_page_waiting_and_are_looked_through_once(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

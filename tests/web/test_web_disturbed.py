@@ -14,7 +14,7 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.simulator import truth
-from tests.bridge.stage import WITHIN_S, Bridge, Stage, end, first_line, stage, start
+from tests.bridge.stage import WITHIN_S, Bridge, Stage, end, page_address, stage, start
 from tests.sampling import number_of
 
 DISTURBANCES = number_of(whole=100, daily=20)
@@ -33,11 +33,11 @@ class Website:
     """A web process that is killed, stopped and reloaded while a command is half typed; and its spare."""
 
     def __init__(self, recordings: Path) -> None:
-        arguments = ("web", "--recordings", f"{recordings}", "--machine", "whimbrel", "--port", "0")
+        arguments = ("page", "--recordings", f"{recordings}", "--machine", "whimbrel", "--port", "0")
         self._start = lambda: start(*arguments)
         self._process = self._start()
         self._spare = self._start()
-        self._address = first_line(self._process)
+        self._address = page_address(self._process)
         self._over = threading.Event()
         self.half_typed = threading.Event()
         self.done = 0
@@ -60,7 +60,7 @@ class Website:
             self._process.kill()
             end(self._process)
             self._process, self._spare = self._spare, self._start()
-            self._address = first_line(self._process)
+            self._address = page_address(self._process)
         elif self.done % 2:
             self._process.send_signal(signal.SIGSTOP)
             time.sleep(STOPPED_FOR_S)

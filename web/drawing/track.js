@@ -12,6 +12,9 @@ const STILL_FOR = 10; // steps that a row stands in the middle where nothing may
 const HALF_HIGH = 5; // of the track, in centimetres
 const QUIET_AFTER_MS = 3000;
 
+// From tick to tick: a step is whole ticks long, so that no place flickers while a row passes over it.
+export const tickPitch = (stepCm) => stepCm / Math.max(1, Math.round(stepCm / TICK_CM));
+
 export class ConsoleTrack {
   constructor(layout, way, ticker, onPrinting) {
     this.ticker = ticker;
@@ -103,7 +106,7 @@ export class ConsoleTrack {
 
   // A tick for each character. A row as long as it may be says how many it stands for.
   ticks(piece, row) {
-    const pitch = row.stepCm / Math.max(1, Math.round(row.stepCm / TICK_CM)); // so a place doesn't flicker while a row passes
+    const pitch = tickPitch(row.stepCm);
     const shown = Math.min(piece.count, MOST_TICKS);
     const element = newElement("div", undefined, "ticks");
     row.wide = shown * pitch;

@@ -4,6 +4,7 @@
 const GIVE_UP_MS = 5000;
 const PAUSE_WHILE_HIDDEN_MS = 1000;
 const RETRY_MS = 250;
+const REFUSED_MS = 3000;
 
 export class Asking {
   // `onAnswer` gets each answer. `wantsConsole` tells whether the page shows the console: if it doesn't, the page
@@ -21,6 +22,12 @@ export class Asking {
       this.busy = false;
       this.ask();
     });
+    // The library makes broken connections anew by itself, but not those that the web process has refused or ended.
+    for (const event of ["connect_error", "disconnect"]) {
+      this.socket.on(event, () => {
+        if (!this.socket.active) setTimeout(() => this.socket.connect(), REFUSED_MS);
+      });
+    }
     document.addEventListener("visibilitychange", () => {
       if (!document.hidden) this.ask();
     });

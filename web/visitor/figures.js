@@ -6,7 +6,7 @@ import { hoursMinutesSeconds, spaced } from "../shared/words.js";
 
 export function paintItself(recording, words, tag) {
   const { rows, source } = itselfRows(recording, words, tag);
-  setShown($("itself"), rows.length > 0);
+  setShown($("open-itself"), rows.length > 0);
   replaceIfChanged($("itself-sheet"), [rows, source, words.locale], () => {
     const list = newElement("dl", undefined, "card-figures");
     for (const [name, value] of rows) {

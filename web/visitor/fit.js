@@ -26,7 +26,20 @@ export function fitCard() {
   while (card.scrollHeight > card.clientHeight + 1 && mayGo.length) mayGo.pop().hidden = true;
 }
 
+// A long badge becomes smaller, so that the strip stays one line high.
+export function fitBadge() {
+  const badge = document.getElementById("badge");
+  badge.style.removeProperty("font-size");
+  if (!document.documentElement.dataset.screen) return;
+  let size = parseFloat(getComputedStyle(badge).fontSize);
+  while (badge.scrollWidth > badge.clientWidth && size * STEP >= LEAST_PX) {
+    size *= STEP;
+    badge.style.fontSize = `${size}px`;
+  }
+}
+
 export function fitAll() {
+  fitBadge();
   fitCaption();
   fitCard();
 }

@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAll, fitCaption } from "./fit.js";
+import { fitAll, fitBadge, fitCaption } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -28,6 +28,7 @@ import * as story from "./story.js";
 import { Switches } from "./switches.js";
 
 const ALONE_AFTER_MS = 3500;
+const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 
@@ -53,6 +54,7 @@ const languages = new Languages(choices.homeLanguage, () => paintAll());
 const kiosk = new Kiosk(goHome);
 const controls = new Controls($("foot"), (request) => asking.control(request));
 let backUntil = 0;
+let fittedBadge = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
@@ -107,7 +109,7 @@ function paintAll() {
   paintStage(caption, tag, words);
   if (isNew) fitCaption();
   beside.paint(items, tag, words);
-  story.paintThen(caption, kept.at, words, past);
+  story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
   paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintTrace($("trace"), items.trace, items.printed, words);
   figures.paintItself(items.recording, words, tag);
@@ -165,10 +167,14 @@ function paintTools(words, tag) {
 
 function paintBadge(words, tag, set) {
   const { badge, machine, mode } = kept;
-  const shown = alone() ? { ...badge, name: "page alone", since: kept.at } : badge;
+  const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
   const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), set?.unknown ? set.name : "");
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
   const theirs = mode === "meanwhile" ? machine : badge;
+  const said = `${$("badge").textContent} ${tag}`;
+  if (said !== fittedBadge) fitBadge();
+  fittedBadge = said;
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
 
@@ -204,6 +210,7 @@ function wantConsole() {
 }
 
 $("show-console").addEventListener("click", wantConsole);
+$("grounds").addEventListener("click", wantConsole); // it has the lines that they rest on
 $("open-figures").addEventListener("click", wantConsole); // its sheet has the lines printed earlier
 narrow.addEventListener("change", paintConsole);
 paintConsole();

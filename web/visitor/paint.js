@@ -19,15 +19,17 @@ export function paintFixed(words, tag, past) {
   setText($("earlier-head"), words.earlier);
 }
 
-// `machine` is the machine's own badge while a recording is shown instead; `back`: the machine has just come back.
-// `unknownScreen` is the name in the page's address that the folder doesn't know.
-export function paintBadge(badge, words, lastAt, machine, back, unknownScreen = "") {
+// `machine` is the machine's own badge while a recording is shown instead; `back`: the machine has just come back;
+// `printedAt`: when something last came from it; `unknownScreen`: the name in the page's address that the folder doesn't know.
+export function paintBadge(badge, words, lastAt, machine, back, printedAt = "", unknownScreen = "") {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
   const beside = [];
   if (badge.name === "recorded") beside.push(`${words.since.recorded} ${longDate(badge.since, words.locale)}`);
   else if (badge.since) beside.push(`${words.since.other} ${timeAndOtherDate(badge.since, lastAt, words)}`);
+  const quiet = badge.speaks && printedAt ? Math.floor((Date.parse(lastAt) - Date.parse(printedAt)) / 60000) : 0;
+  if (quiet > 0) beside.push(words.lastHeard(quiet));
   if (badge.simulated && !live) beside.push(words.simulated);
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
   setText($("badge-name"), words.badges[badge.name] ?? badge.name);
@@ -43,7 +45,7 @@ function noticeOf(badge, words, lastAt, machine, back) {
     const why = machine ? words.meanwhile[machine.name]?.(machine.since ? since(machine.since, words) : "") : "";
     return [why, words.isRecording(longDate(badge.since, words.locale))].filter(Boolean).join(" ");
   }
-  const own = words.notices[badge.name]?.(hoursMinutesSeconds(badge.since), badge.closed) ?? "";
+  const own = words.notices[badge.name]?.(hoursMinutesSeconds(badge.since), badge.closed, longDate(badge.since, words.locale)) ?? "";
   return back ? [words.machineIsBack, own].filter(Boolean).join(" ") : own;
 }
 

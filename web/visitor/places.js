@@ -9,7 +9,7 @@ export function placeControls(then) {
   const touched = kiosk !== "look"; // a screen that only shows
   move($("bar"), composed && bar === "foot" ? $("page") : $("strip"), composed && bar === "foot" ? null : $("phone"));
   move($("grounds"), composed && kindRow === "out of reach" ? $("bar") : $("kind-row"), composed && kindRow === "out of reach" ? $("more") : $("ahead"));
-  move($("tools"), composed ? $("more-sheet").querySelector(".sheet-body") : document.body, composed ? null : $("cards-sheet"));
+  move($("tools"), composed ? $("more-sheet").querySelector(".sheet-body") : $("page"), null);
   setShown($("more"), composed && touched);
   $("bar").inert = !touched;
   then();

@@ -8,6 +8,8 @@ const CAPITAL_EM = 0.668; // the height of a capital in the face of captions
 const CAPTION_ARC_MINUTES = 22;
 const LEAST_CAPTION_U = { landscape: 88, portrait: 98 };
 const MOST_CAPTION_U = { landscape: 132, portrait: 150 };
+const LINES = { landscape: 2, portrait: 4 }; // of captions of 76 characters
+const ONE_LINE_MORE_U = { landscape: 96, portrait: 110 }; // above this size they need one more
 const TOUCH_MM = 20;
 const USUAL_WIDTH_MM = { landscape: 531, portrait: 299 }; // of a screen of 24 inches, 16 to 9
 
@@ -83,7 +85,9 @@ export function setScreen(screen, size) {
   const changed = Object.entries(now).some(([name, value]) => root.dataset[name] !== value);
   if (changed) Object.assign(root.dataset, now);
   if (layout) {
-    root.style.setProperty("--caption-units", captionUnits({ ...measured, layout }));
+    const units = captionUnits({ ...measured, layout });
+    root.style.setProperty("--caption-units", units);
+    root.style.setProperty("--caption-lines", LINES[layout] + (units > ONE_LINE_MORE_U[layout] ? 1 : 0));
     root.style.setProperty("--touch-units", touchUnits({ ...measured, layout }));
   }
   return changed;

@@ -3,6 +3,8 @@
 
 import { setText } from "../shared/dom.js";
 
+const LEAST_ROOM = 0.3; // of the height, on a small phone with a long caption
+
 let open = null;
 const sheets = [];
 
@@ -37,8 +39,12 @@ export class Sheet {
     open = this;
     this.opener = opener;
     document.documentElement.dataset.sheet = this.dialog.id;
+    this.scrolled = scrollY;
     this.dialog.show();
     this.body.scrollTop = 0;
+    scrollTo(0, 0); // where a page flows, its badge and its caption are at the top
+    const caption = document.getElementById("caption").getBoundingClientRect();
+    this.dialog.style.setProperty("--room", `${Math.max(LEAST_ROOM * innerHeight, innerHeight - caption.bottom - 4)}px`);
     this.onChange();
   }
 
@@ -47,6 +53,7 @@ export class Sheet {
     if (!this.isOpen) return;
     const hadFocus = this.dialog.contains(document.activeElement);
     this.leave();
+    scrollTo(0, this.scrolled);
     if (hadFocus) this.opener?.focus({ preventScroll: true });
   }
 

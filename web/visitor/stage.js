@@ -73,12 +73,13 @@ export class Stage {
     paintHelp(set.shows.has("help") ? helpRows(items, look) : []);
   }
 
-  // While the machine wakes, the last lines of the console stand over the drawing if they hide no part of it.
+  // While the machine wakes, the last lines of the console (and what to look at) stand over the drawing if they hide no part of it.
   seeOver(recording) {
     const stage = $("stage");
     stage.dataset.over = "free";
-    const console = $("console").getBoundingClientRect();
-    const meets = (box) => box && box.right > console.left && box.left < console.right && box.top < console.bottom;
+    const over = [$("console"), $("below")].map((one) => one.getBoundingClientRect()).filter(({ width }) => width);
+    const [left, bottom] = [Math.min(...over.map((one) => one.left)), Math.max(...over.map((one) => one.bottom))];
+    const meets = (box) => box && box.right > left && box.top < bottom;
     const hidden = Object.keys(recording.drawn ?? {}).some((part) => meets(this.machine.partBox(part)));
     if (hidden) delete stage.dataset.over;
   }

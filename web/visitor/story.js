@@ -57,7 +57,7 @@ function whyNoCaption(items, badgeName, scene) {
   if (items.line.state === "lost") return "lost";
   if (items.hands_on) return "by hand";
   if (items.silent) return "silent";
-  if (items.closed) return "other";
+  if (items.closed) return "closed";
   if (session?.state === "resting") return session.until ? "resting until" : scene === "asleep" ? "asleep" : "resting";
   return session?.state === "running" && script && !script.ended ? "just started" : "other";
 }

@@ -197,6 +197,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     parts: dict[str, Words]
     drawn: dict[str, PartDrawn] = {}
     """How the page draws the parts, from left to right."""
+    tested: dict[str, list[str]] = {}
+    """By part, the lines that say that its store was tested and is in order."""
     now: NowReadings = NowReadings()
     """Which readings say how busy it is."""
     tell_tales: dict[str, TellTale] = {}

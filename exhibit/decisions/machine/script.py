@@ -9,7 +9,7 @@ import msgspec
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
-from exhibit.facts.parts_and_cards import Card
+from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.facts.session_facts import WhatThen
 from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours
 
@@ -231,6 +231,10 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The SHA-256 of each file, by its name within the folder."""
     cards: tuple[Card, ...] = ()
     """The background cards."""
+    pictures: dict[str, str] = {}
+    """The museum's own pictures of parts, cleaned, by the names under which they are served."""
+    screens: dict[str, Screen] = {}
+    """The screens on which the visitors' page is shown."""
     way_home: WayHome | None = None
     """None: scripts begin in whatever state the console is, and wait for their own prompts."""
     ahead: dict[str, Ahead] = {}

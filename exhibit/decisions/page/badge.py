@@ -26,12 +26,14 @@ Name = Literal[
     "recorded",
     "simulated machine",
     "resting",
+    "asleep",
     "link lost",
     "bridge gone",
     "bridge not answering",
     "failed",
     "silent",
     "not started",
+    "not started today",
     "reading the record",
 ]
 
@@ -57,6 +59,8 @@ class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
     silent: bool = False
     """Something was due from the machine, and nothing has come."""
     resting: bool = False
+    asleep: bool = False
+    """Each part that ran has been stopped."""
     line: Literal["not opened", "open", "lost"] = "not opened"
     opened_at: str = ""
     closed_at: str = ""
@@ -64,6 +68,7 @@ class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
     heard_at: str = ""
     """When something last came from a silent machine; empty if nothing had come yet."""
     resting_at: str = ""
+    asleep_at: str = ""
     line_at: str = ""
     last_at: str = ""
     """The time of the last fact of any kind."""
@@ -78,6 +83,8 @@ class Sight(msgspec.Struct, frozen=True, kw_only=True):
     writer: Literal["writing", "gone"] = "gone"
     silent_s: float = 0.0
     """Real seconds since the last fact was added."""
+    written_today: bool = True
+    """Something was added to the recording today, by the museum's own clock."""
     catching_up: bool = False
     """The reader hasn't reached the end of the recording yet, so its picture isn't current."""
 
@@ -103,7 +110,7 @@ def badge(state: RecordedState, sight: Sight) -> Badge:
     """
     name, since = _name_and_since(state, sight)
     closed = state.closed and sight.mode == "live" and not sight.catching_up
-    unwatched = name in NOBODY_WATCHES or closed
+    unwatched = name in NOBODY_WATCHES or closed or name == "not started today"
     live = sight.mode == "live" and not sight.catching_up
     may_run = tuple(one for one in state.may_run if _is_told(one, since, unwatched=unwatched, live=live))
     return Badge(name, since, state.simulated, state.rate, may_run, closed)
@@ -122,9 +129,13 @@ def _name_and_since(state: RecordedState, sight: Sight) -> tuple[Name, str]:
     if sight.catching_up:
         return "reading the record", ""
     if not state.opened:
-        return "not started", ""
+        return "not started today", ""
+    if not (sight.written_today or state.failed) and (state.closed or sight.writer == "gone"):
+        return "not started today", state.last_at
+    if state.closed and not state.failed:
+        return ("asleep", state.asleep_at) if state.asleep else ("resting", state.closed_at)
     if state.closed:
-        return ("failed", state.failed_at) if state.failed else ("resting", state.closed_at)
+        return "failed", state.failed_at
     if sight.writer == "gone":
         return "bridge gone", state.last_at
     if sight.silent_s > NOT_ANSWERING_AFTER_S:
@@ -138,7 +149,7 @@ def _name_and_since(state: RecordedState, sight: Sight) -> tuple[Name, str]:
     if state.silent:
         return "silent", state.heard_at
     if state.resting:
-        return "resting", state.resting_at
+        return ("asleep", state.asleep_at) if state.asleep else ("resting", state.resting_at)
     if state.simulated:
         return "simulated machine", state.line_at
     return ("watching" if state.watched_only else "live"), state.line_at

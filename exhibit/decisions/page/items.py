@@ -13,6 +13,8 @@ import msgspec
 
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.page import ends, jobs_now, parts_now, shown_again, standing
+from exhibit.decisions.page.asleep import ASLEEP, awake
+from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.captions_over import CaptionsOver
 from exhibit.decisions.page.day import plots
@@ -37,6 +39,7 @@ from exhibit.facts.wall_times import WallTimes
 _OF_OTHERS = (
     SESSION_HANDLERS,
     WEAR_HANDLERS,
+    ASLEEP_HANDLERS,
     MAY_RUN_HANDLERS,
     SILENT_HANDLERS,
     WORK_HANDLERS,
@@ -158,6 +161,7 @@ class PageItems:
                 "exercisers": {
                     name: {"part": one.part, "called": one.called} for name, one in fact.exercisers.items()
                 },
+                "screens": msgspec.to_builtins(fact.screens),
                 "cards": msgspec.to_builtins(fact.cards),
                 "switches": msgspec.to_builtins(fact.switches),
                 "now": msgspec.to_builtins(fact.now),
@@ -201,6 +205,7 @@ class PageItems:
         self._store.set("nearly_full", None)
         self._store.set("heard", "")
         self._store.set(SILENT, None)
+        self._store.set(ASLEEP, None)
         self._store.set("trace", [])
         self._store.set("printed", [])
         self._store.set("disc", None)
@@ -257,6 +262,9 @@ class PageItems:
             self._store.at(seq, at_us)
             no_longer(self._store)
             self._moment.heard()
+        if self.value(ASLEEP) is not None:
+            self._store.at(seq, at_us)
+            awake(self._store)
         if self.value("heard") == "":
             self._store.at(seq, at_us)
             self._store.set("heard", self._store.now())

@@ -18,6 +18,7 @@ from typing import Any
 
 import msgspec
 
+from exhibit.decisions.page.asleep import ASLEEP
 from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.cable import Cable
@@ -114,7 +115,7 @@ class View:
             return RecordedState()
         session, line = self._items.value("session"), self._items.value("line")
         state, closed = session["state"], self._items.value("closed")
-        silent = self._items.value(SILENT)
+        silent, asleep = self._items.value(SILENT), self._items.value(ASLEEP)
         return RecordedState(
             opened=True,
             simulated=self.opened.machine_is == "simulated",
@@ -126,6 +127,8 @@ class View:
             heard_at=silent["since"] if silent else "",
             # Between two rounds the machine keeps running, and its console is mirrored live.
             resting=state == "resting" and not session["until"],
+            asleep=asleep is not None,
+            asleep_at=asleep["since"] if asleep else "",
             line=line["state"],
             opened_at=self._items.value("recording")["opened"],
             closed_at=closed["at"] if closed else "",
@@ -177,7 +180,7 @@ class View:
         return {
             "seq": self.seq,
             "at_us": self.at_us,
-            "opened": msgspec.to_builtins(self.opened) if self.opened else None,
+            "opened": _without_pictures(self.opened) if self.opened else None,
             "printed_us": self._printed_us if self._printed_seq else None,
             "clock": self._clock.snapshot(),
             "grounds": self._grounds.snapshot(self.wall),
@@ -202,6 +205,11 @@ class View:
             self._console = ConsoleView(self.opened, seq)
             self._console.restore(snapshot["console"], seq)
             self._grounds.text_of = self._console.text_of
+
+
+def _without_pictures(opened: RecordingOpened) -> Any:
+    """The first fact as JSON values. A keyframe is made each minute, and none needs the pictures again."""
+    return msgspec.to_builtins(msgspec.structs.replace(opened, pictures={}))
 
 
 _GROUNDS = frozenset(

@@ -10,6 +10,7 @@ from exhibit.folder.checks.characters import check_characters
 from exhibit.folder.checks.hints import check_hints
 from exhibit.folder.checks.jobs import check_jobs
 from exhibit.folder.checks.late_steps import check_late_steps
+from exhibit.folder.checks.parts import check_parts
 from exhibit.folder.checks.paths import check_paths
 from exhibit.folder.checks.patterns import check_keys, check_patterns, check_presses
 from exhibit.folder.checks.references import Drafts
@@ -34,6 +35,7 @@ def check_sense(drafts: Drafts) -> None:
         check_characters(machine)
         check_keys(machine)
         check_machine_times(machine)
+        check_parts(machine)
     scripts = [script for name, script in drafts.scripts.items() if script is not None and name != HOME]
     for script in [*scripts, *(drafts.home.each_way() if drafts.home is not None else [])]:
         for step in script.all_steps:

@@ -31,7 +31,7 @@ from exhibit.folder.reading.displays import read_now, read_status_display
 from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
-from exhibit.folder.reading.parts import read_pack, read_parts, read_switches
+from exhibit.folder.reading.parts import PartDraft, read_pack, read_parts, read_switches
 from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
@@ -111,6 +111,7 @@ class MachineDraft:
     switches: Switches = Switches()
     tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
     parts: dict[str, PartDrawn] = field(default_factory=dict)
+    part_drafts: list[PartDraft] = field(default_factory=list)
     marks: list[MarksDraft] = field(default_factory=list)
     exercisers: dict[str, tuple[Exerciser, Table]] = field(default_factory=dict)
     error_signs: ErrorSigns = ErrorSigns()
@@ -141,8 +142,11 @@ class MachineDraft:
         """What captions are about if they don't say: the only part, or the desk at which all is seen."""
         if not self.parts:
             return UNKNOWN  # which is a mistake already
-        desks = [name for name, part in self.parts.items() if part.shape == "desk"]
-        found = list(self.parts) if len(self.parts) == 1 else desks
+        desks, terminals = (
+            [name for name, part in self.parts.items() if part.shape == shape]
+            for shape in ("desk", "terminal")
+        )
+        found = list(self.parts) if len(self.parts) == 1 else desks or terminals
         return found[0] if len(found) == 1 else None
 
     silences: list[Silence] = field(default_factory=list)
@@ -171,7 +175,7 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     machine = root.table("machine")
     draft.name = machine.name("name", "whimbrel")
     machine.close()
-    draft.parts, draft.marks = read_parts(root)
+    draft.parts, draft.marks, draft.part_drafts = read_parts(root)
     told = draft.captions = CaptionsBeside(draft.usual_part, draft.beside)
     _read_line(root.table("line"), draft)
     _read_display(root.table("display"), draft, has_displays="displays" in root)

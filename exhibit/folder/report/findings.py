@@ -16,10 +16,16 @@ from exhibit.facts.errors import ScriptError
 from exhibit.folder.assembly import assemble_readable
 from exhibit.folder.checks.calendars import check_calendars
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions, check_what_can_be_read
-from exhibit.folder.reading.cards import read_card_files
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.mistakes import WHY_REFUSED, FolderMistakes, Mistake
-from exhibit.folder.whole import Examined, examine, folder_of, read_files, unread_files
+from exhibit.folder.whole import (
+    Examined,
+    examine,
+    folder_of,
+    read_files,
+    read_other_files,
+    unread_files,
+)
 
 WIDEST: Final = 110
 NARROWEST: Final = 50
@@ -52,9 +58,9 @@ class Checked:
 
         Raises SetUpFault if the folder doesn't exist or can't be read.
         """
-        files, cards = read_files(path), read_card_files(path)
-        found = examine(files, cards)
-        found.mistakes += unread_files(path, {*files, *cards})
+        files, others = read_files(path), read_other_files(path)
+        found = examine(files, others)
+        found.mistakes += unread_files(path, {*files, *others})
         machine = found.drafts.machine
         if machine is not None and not any(m.file == MACHINE and not m.is_advice for m in found.mistakes):
             check_calendars(machine, today or datetime.datetime.now().astimezone().date())
@@ -62,7 +68,7 @@ class Checked:
         self.examined = found
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
-        self.folder = None if self.mistakes else folder_of(found, files, cards)
+        self.folder = None if self.mistakes else folder_of(found, files, others)
         self.beyond = sorted(_beyond(files, found, self.folder))
 
     def refuse(self) -> Folder:

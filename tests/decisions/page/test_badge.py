@@ -37,12 +37,16 @@ def name(sight: Sight = LIVE, **standing: object) -> str:
         ("simulated machine", {"simulated": True, "watched_only": True}),
         ("resting", {"resting": True}),
         ("resting", {"closed": True}),
+        ("asleep", {"closed": True, "asleep": True}),
+        ("asleep", {"resting": True, "asleep": True}),
+        ("live", {"asleep": True}),
+        ("failed", {"closed": True, "asleep": True, "failed": True}),
         ("failed", {"failed": True}),
         ("failed", {"failed": True, "closed": True}),
         ("link lost", {"line": "lost"}),
         ("link lost", {"line": "lost", "failed": True}),
         ("not started", {"line": "not opened"}),
-        ("not started", {"opened": False}),
+        ("not started today", {"opened": False}),
     ],
 )
 def test_a_writer_that_answers_is_believed(expected: str, standing: dict[str, object]) -> None:
@@ -61,6 +65,26 @@ def test_a_writer_that_holds_the_lock_but_says_nothing_is_not_answering() -> Non
         "bridge not answering"
     )
     assert name(Sight(mode="live", writer="writing", silent_s=NOT_ANSWERING_AFTER_S - 0.1)) == "live"
+
+
+@pytest.mark.parametrize(
+    ("today", "next_day", "standing"),
+    [
+        ("resting", "not started today", {"closed": True}),
+        ("asleep", "not started today", {"closed": True, "asleep": True}),
+        ("bridge gone", "not started today", {}),
+        ("failed", "failed", {"closed": True, "failed": True}),
+    ],
+)
+def test_what_nobody_has_gone_on_with_since_yesterday_is_not_started_today_unless_somebody_has_to_look(
+    today: str, next_day: str, standing: dict[str, object]
+) -> None:
+    assert name(Sight(mode="live", writer="gone"), **standing) == today
+    assert name(Sight(mode="live", writer="gone", written_today=False), **standing) == next_day
+
+
+def test_a_writer_that_lives_has_started_today_however_long_ago_it_wrote() -> None:
+    assert name(Sight(mode="live", writer="writing", written_today=False, silent_s=0.1)) == "live"
 
 
 def test_a_missed_heartbeat_and_the_telling_of_it_fit_into_five_seconds() -> None:

@@ -1,0 +1,255 @@
+"""The visitors' page of a run: the one that is already served, or one that the run starts.
+
+A page that serves by itself, as `exhibit page` does, leaves a note in the folder of the recordings that it
+shows, and holds a lock on that note for as long as it lives. So a run finds the page of its own recordings,
+at whatever port; and neither a note of a page that was killed nor another program at that port deceives it.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, Final
+from urllib.parse import urlsplit
+
+import msgspec
+
+from exhibit.commands.child import Child
+from exhibit.commands.saying import ENGLISH, Say, Sentence
+from exhibit.facts.errors import SetUpFault
+from exhibit.streams import recording_lock
+
+SERVED_AT: Final = "The visitors' page: "
+"""What the line begins with that a page prints when it can be opened."""
+PAGES_LOG: Final = "pages.log"
+"""What a page that a run has started complains of, such as a fault in a visitor's question."""
+AGAIN_AFTER_S: Final = 1.0
+BACK_WITHIN_S: Final = 10.0
+"""Whoever keeps a page going all day, such as the service in docs/always-on.md, brings it back sooner."""
+LOOK_EVERY_S: Final = 0.5
+ENDS_WITHIN_S: Final = 5.0
+OPEN_TO_ALL: Final = Sentence(
+    """Everybody on this network can now read that page. It shows a code that leads phones to it.
+The page only shows: from another computer nothing can be typed at the machine, and nothing controlled.
+It isn't encrypted, so use it only on a network that you trust, such as the museum's own, and never open it
+to the internet."""
+)
+WAS_THERE: Final = Sentence("This page was there before, and stays when this program ends.")
+STAYS: Final = Sentence("This page stays when this program ends.")
+STILL_THERE: Final = Sentence("The visitors' page stays: {address}")
+TO_END_IT: Final = Sentence("To end it too, run `kill {pid}`.")
+ENDED_TOO: Final = Sentence(
+    "The visitors' page has ended too. With `exhibit page` it stays all day, whatever is started and stopped."
+)
+STARTED_AGAIN: Final = Sentence("The visitors' page had ended and is started again.")
+NOW_AT: Final = Sentence("The visitors' page is now at {address}")
+
+
+class Note(msgspec.Struct, frozen=True, kw_only=True):
+    """What a page says of itself. `machine` is empty if it shows whatever machine recorded last."""
+
+    address: str
+    host: str
+    port: int
+    machine: str
+    pid: int
+
+
+@contextmanager
+def note_left(recordings: Path, note: Note) -> Iterator[None]:
+    """Leaves this note in the folder of the recordings, locked, and takes it away at the end.
+
+    Raises OSError if nothing can be written there.
+    """
+    recordings.mkdir(parents=True, exist_ok=True)
+    path = _note_at(recordings, note.port)
+    written = path.with_name(f".{path.name}-{note.pid}")
+    with written.open("wb", buffering=0) as file:
+        file.write(msgspec.json.encode(note) + b"\n")
+        recording_lock.take(file.fileno())
+        # Whoever reads it sees all of it, and locked, or else the one that was there before.
+        written.rename(path)
+        yield
+        path.unlink(missing_ok=True)
+
+
+def page_there(recordings: Path, machine: str) -> Note | None:
+    """The page that shows this machine's recordings in this folder now; None if there is none.
+
+    A page of this machine alone comes before one that shows whatever machine recorded last.
+    """
+    notes = [note for path in sorted(recordings.glob("page-*.json")) if (note := _living(path)) is not None]
+    fitting = [note for note in notes if note.machine in (machine, "")]
+    return max(fitting, key=lambda note: bool(note.machine), default=None)
+
+
+def refuse_a_second(recordings: Path, port: int) -> None:
+    """Raises SetUpFault if these recordings are already shown at this port."""
+    there = _living(_note_at(recordings, port))
+    if there is not None:
+        raise SetUpFault(
+            f"A page already shows these recordings at that port: {there.address}",
+            "So there is no room for a second one, and perhaps no need.",
+            f"Use that one. Or end it with `kill {there.pid}`, or choose another port with --port.",
+        )
+
+
+def _note_at(recordings: Path, port: int) -> Path:
+    return recordings / f"page-{port}.json"
+
+
+def _living(path: Path) -> Note | None:
+    """The note in this file, if the page that left it still lives."""
+    try:
+        with path.open("rb") as file:
+            if recording_lock.state_of(file.fileno()) == "gone":
+                return None
+            return msgspec.json.decode(file.read(), type=Note)
+    except (OSError, msgspec.MsgspecError):
+        return None
+
+
+class VisitorsPage:
+    """Finds or starts the page of a run, and starts it again if it ends.
+
+    `chosen`: a person asked for this port and address, so a page elsewhere won't do. `keep`: a page that this
+    run starts stays when the run ends. What such a page complains of goes to PAGES_LOG beside the recordings.
+    """
+
+    def __init__(
+        self,
+        recordings: Path,
+        machine: str,
+        *,
+        port: int,
+        host: str,
+        chosen: bool = False,
+        keep: bool = False,
+        say: Say = ENGLISH,
+    ) -> None:
+        self._recordings = recordings
+        self._machine = machine
+        self._port = port
+        self._host = host
+        self._chosen = chosen
+        self._keep = keep
+        self._say = say
+        self.address = ""
+        """Where visitors find it; empty before it is there."""
+        self._found: Note | None = None
+        """The page that was there before."""
+        self._child: Child | None = None
+        self._log: IO[bytes] | None = None
+        self._look_next_s = 0.0
+        self._missed_since_s: float | None = None
+
+    def start(self) -> str:
+        """Finds the page, or starts one and waits for it. Returns its address; empty if there is none."""
+        there = page_there(self._recordings, self._machine)
+        if there is not None and (not self._chosen or (there.host, there.port) == (self._host, self._port)):
+            self._found, self.address = there, there.address
+        else:
+            self.address = self._begin().first_line().removeprefix(SERVED_AT)
+        return self.address
+
+    def about(self) -> str:
+        """What a person should know of it at the beginning; empty if it is a page of this run alone."""
+        if self._found is not None:
+            return self._say(WAS_THERE)
+        return self._say(STAYS) if self._keep else ""
+
+    def complaints(self) -> str:
+        """What it said that didn't start."""
+        if self._log is None:
+            return ""
+        self._log.seek(0)
+        return self._log.read().decode(errors="replace")
+
+    def has_explained(self) -> bool:
+        """Whether it didn't start and said why, in three sentences."""
+        return self._child is not None and self._child.has_explained()
+
+    def look(self) -> None:
+        """Call this again and again: starts the page again if it has ended."""
+        now_s = time.monotonic()
+        if now_s < self._look_next_s:
+            return
+        self._look_next_s = now_s + LOOK_EVERY_S
+        if self._is_there():
+            self._missed_since_s = None
+            return
+        if self._missed_since_s is None:
+            self._missed_since_s = now_s
+        wait_s = AGAIN_AFTER_S if self._child is not None else BACK_WITHIN_S
+        if now_s - self._missed_since_s >= wait_s:
+            self._missed_since_s = None
+            self._start_again()
+
+    def end(self, *, ran: bool) -> str:
+        """Ends a page that isn't to stay. Returns what a person should then know; empty if nothing.
+
+        `ran`: the run has begun its recording. If it hasn't, no page of its own stays.
+        """
+        stays = self._found is not None or (self._keep and ran)
+        if self._child is not None and not stays:
+            self._child.end(ENDS_WITHIN_S)
+        self._close_log(stays)
+        if not self.address or not ran:
+            return ""
+        if not stays:
+            return self._say(ENDED_TOO)
+        said = [self._say(STILL_THERE, address=self.address)]
+        if self._found is None and self._child is not None:
+            said.append(self._say(TO_END_IT, pid=self._child.pid))
+        return " ".join(said)
+
+    def _is_there(self) -> bool:
+        if self._child is not None:
+            return self._child.status() is None
+        there = page_there(self._recordings, self._machine)
+        if there is not None and there.address != self.address:
+            self.address = there.address
+            print(self._say(NOW_AT, address=self.address), flush=True)
+        self._found = there or self._found
+        return there is not None
+
+    def _start_again(self) -> None:
+        port = urlsplit(self.address).port or self._port
+        if self._found is not None:
+            # It was meant to stay. If its note is still there, nobody ended it in good order.
+            self._keep = _note_at(self._recordings, self._found.port).exists()
+            self._host, port = self._found.host, self._found.port
+            self._found = None
+        self._port = port
+        print(self._say(STARTED_AGAIN), flush=True)
+        self._begin()
+
+    def _begin(self) -> Child:
+        place = ["--port", f"{self._port}", "--host", self._host]
+        shown = ["--recordings", f"{self._recordings}", "--machine", self._machine]
+        if self._log is None:
+            self._log = _log_in(self._recordings)
+        self._child = Child(["page", *shown, *place], log=self._log, stays=self._keep)
+        return self._child
+
+    def _close_log(self, stays: bool) -> None:
+        """Closes the log, and removes it if nothing was complained of and nobody goes on writing in it."""
+        if self._log is None:
+            return
+        is_empty, path = not os.fstat(self._log.fileno()).st_size, Path(f"{self._log.name}")
+        self._log.close()
+        if is_empty and not stays and path.name == PAGES_LOG:
+            path.unlink(missing_ok=True)
+
+
+def _log_in(recordings: Path) -> IO[bytes]:
+    """The page's log, empty. Where it can't be written there, it is a file that is deleted at the end."""
+    try:
+        recordings.mkdir(parents=True, exist_ok=True)
+        return (recordings / PAGES_LOG).open("w+b", buffering=0)
+    except OSError:
+        return tempfile.TemporaryFile(buffering=0)
