@@ -32,6 +32,7 @@ BESIDE = {
     "contracts",
     "statements",
     "foreign",
+    "page_truth",
     "pages",
     "recordings",
     "architecture",

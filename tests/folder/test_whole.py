@@ -12,10 +12,11 @@ import pytest
 
 from exhibit.decisions.machine.script import HandsOn, PressKey, TypeCommand
 from exhibit.facts.errors import ScriptError, SetUpFault
-from exhibit.folder.reading.languages import SECTIONS
+from exhibit.folder.reading.languages import GROUPS, SECTIONS
 from exhibit.folder.reading.mistakes import FolderMistakes
 from exhibit.folder.reading.scripts import STEP_KINDS
 from exhibit.folder.reading.story import TRIGGERS
+from exhibit.folder.reading.visitors.plots import OWN_WORDS
 from exhibit.folder.report.findings import Checked, check_report
 from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import FILES, ROOT, WHIMBREL, keys_of, mistakes_in, with_edit
@@ -139,13 +140,16 @@ within = "30 s"
 def keys_of_our_own(name: str) -> set[str]:
     """Return the keys of a file that are not names chosen by its author."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
-    by_name |= {"landmarks", "begins", "ways", "exercisers", "tell_tales"}
+    by_name |= {"landmarks", "begins", "ways", "exercisers", "tell_tales", "plots", "loads"}
     words = set(SECTIONS) if "/" in name else {"keys"}
+    groups = set(GROUPS) if "/" in name else set()
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):
         chosen = len(path) > 1 and path[0] in words
         chosen |= len(path) == 2 and path[0] in by_name
         chosen |= len(path) == 4 and path[2] == "readings"
+        # Of a plot's words some names are those of its marks, which are lines.
+        chosen |= len(path) > 1 and path[0] in groups and path[-1] not in OWN_WORDS
         found |= set() if chosen or isinstance(path[-1], int) else {path[-1]}
     return found
 
@@ -449,7 +453,7 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
         ("closing.toml", 'within = "2 min"', 'within = "50 min"', "longer limit than the whole script"),
         ("closing.toml", 'name = "stop-upper"', 'name = "stop-tidebook"', "is already named"),
         ("closing.toml", 'name = "stop-upper"', 'name = "Stop Upper"', "can't be a name"),
-        ("round.toml", 'pause = "4 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
+        ("round.toml", 'pause = "5 s"', 'read = "board"\nwait = "no-desk"', "one thing"),
         ("opening.toml", 'caption = "invented"', 'caption = "office-open"', "already appears by"),
         # story
         ("story.toml", 'part = "processor"', 'part = "procesor"', "no part is named"),

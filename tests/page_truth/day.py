@@ -44,13 +44,6 @@ KINDS: Final = (
 )  # fmt: skip
 BESIDE_WATCHED: Final = ("nothing", "power flickers", "line lost", "stalled")
 """What happens while a person operates the machine."""
-READINGS: Final = {
-    "processor": {"share": "board.load"},
-    "small-drive": {"transfers": "board.small-transfers"},
-    "upper-drive": {"transfers": "board.upper-transfers"},
-    "lower-drive": {"transfers": "board.lower-transfers"},
-}
-TESTED: Final = {"processor": ["core-sound"]}
 
 
 class Disturbance(msgspec.Struct, frozen=True):
@@ -105,18 +98,18 @@ class Day:
     def _begin(self, wanted: Wanted, left: kinds.LastRecordingRead = NOTHING) -> None:
         """A program begins at the machine, as it is."""
         machine = self.folder.machine
-        drawn = {
-            part: msgspec.structs.replace(look, **READINGS.get(part, {}))
-            for part, look in machine.drawn.items()
-        }
         self._begun_us = self.bench.now_us
         wall = (WALL + datetime.timedelta(microseconds=self._begun_us)).isoformat()
         begun = opened(
             machine,
             wall=wall,
-            drawn=drawn,
+            drawn=machine.drawn,
             now=machine.now,
-            tested=TESTED,
+            tested=machine.tested,
+            plots=machine.plots,
+            loads=machine.loads,
+            chapters=self.folder.chapters,
+            hours=self.folder.hours,
             tell_tales=machine.tell_tales,
             ahead=self.folder.ahead,
             exercisers=self.folder.exercisers,

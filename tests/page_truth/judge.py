@@ -11,6 +11,7 @@ from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.simulator.core import Whimbrel
 from exhibit.simulator.dialogue import day_text
+from exhibit.simulator.truth import BoardShown
 
 _TELLS: Final = (
     kinds.PartStarted,
@@ -59,6 +60,8 @@ class Judge:
         self._down_us: dict[str, int] = {}
         self._state: tuple[Any, ...] = ()
         self._at_us_of: dict[int, int] = {}
+        self._read_records = 0
+        self._frame: BoardShown | None = None
 
     def fact(self, view: View, entry: kinds.Entry, at_us: int) -> None:
         """A fact was recorded."""
@@ -135,7 +138,7 @@ class Judge:
                 self._down_us.setdefault(part, at_us)
         drives = tuple(drive.state for drive in machine.drives.values())
         going = tuple(job.number for job in machine.processor.jobs.values() if not job.over)
-        return machine.powered, drives, going, self._shows_board(), self._date()
+        return machine.powered, drives, going, self._shows_board(), self._date(), self._board_shown()
 
     def _is_up(self, part: str) -> bool:
         if part == "processor":
@@ -145,6 +148,15 @@ class Judge:
     def _shows_board(self) -> bool:
         tidebook = self._machine.tidebook
         return tidebook is not None and tidebook.notices.on_board is not None
+
+    def _board_shown(self) -> BoardShown | None:
+        """The last whole frame."""
+        records = self._machine.truth.records
+        for record in records[self._read_records :]:
+            if isinstance(record, BoardShown):
+                self._frame = record
+        self._read_records = len(records)
+        return self._frame
 
     def _date(self) -> str:
         tidebook = self._machine.tidebook
@@ -166,6 +178,10 @@ class Judge:
                 return self._shows_board()
             case ("date", date):
                 return self._date() == date
+            case ("share", value):
+                return self._frame is not None and self._frame.processor_load == value
+            case ("transfers", part, total):
+                return self._frame is not None and self._frame.transfers[DRIVES[part]] == total
             case ("busy",):
                 return any(not job.over for job in self._machine.processor.jobs.values())
             case ("powered",):
@@ -192,9 +208,12 @@ def claims(view: View) -> Iterator[tuple[str, Any]]:
             yield f"job {job['job']} runs", ("job", job["job"], job["name"])
     if standing := items.get("standing"):
         yield "the board stands", ("board", standing["display"])
-    for name in ("share", "transfers"):
-        for part in items.get(name) or {}:
-            yield f"{name} of {part}", ("board", "board")
+    for part, one in (items.get("share") or {}).items():
+        yield f"share of {part}", ("board", "board")
+        yield f"how busy {part} is", ("share", one["value"])
+    for part, one in (items.get("transfers") or {}).items():
+        yield f"transfers of {part}", ("board", "board")
+        yield f"how many transfers of {part}", ("transfers", part, one["total"])
     for display, taken in readings.items():
         for name, one in taken.items():
             if "past" not in one:
@@ -203,6 +222,11 @@ def claims(view: View) -> Iterator[tuple[str, Any]]:
         yield "it believes the date", ("date", date["value"])
     for part in items.get("tested") or {}:
         yield f"{part} tested", ("part", part, "runs")
+    for plot, one in (items.get("plots") or {}).items():
+        if not (one["done"] or one["until"]):
+            yield f"plot {plot} is worked", ("job", one["job"], "")
+    if (loading := items.get("loading")) and not loading["done"]:
+        yield f"{loading['load']} is loaded", ("powered",)
     yield from _caption_claims(items)
     yield from _hint_claims(items)
 

@@ -52,10 +52,10 @@ def plain() -> Day:
 def test_in_a_plain_day_every_kind_of_statement_is_made(plain: Day):
     said = " | ".join(sorted(plain.judge.statements))
     for what in (
-        "processor runs", "lower-drive starting", "lower-drive stands", "job 1 runs",
+        "processor runs", "lower-drive starting", "lower-drive stands", "job 1 runs", "job 3 runs",
         "the board stands", "share of processor", "transfers of lower-drive", "board.load is as read",
         "it believes the date", "processor tested", "caption shuttle-begun: its job",
-        "tell-tale lamps-flicker: busy", "promise board-comes",
+        "tell-tale lamps-flicker: busy", "plot tide is worked", "tidebook is loaded",
     ):  # fmt: skip
         assert what in said, what
 
@@ -94,7 +94,7 @@ def test_parts_that_are_not_taken_back_are_found(monkeypatch):
 
 def few_captions() -> Folder:
     """The folder with captions so few that none takes another's place."""
-    few = [one for one in whimbrel().captions if one.name in ("invented", "board-shown")]
+    few = [one for one in whimbrel().captions if one.name in ("what-it-is-for", "invented", "board-shown")]
     return msgspec.structs.replace(whimbrel(), captions=tuple(few))
 
 

@@ -4,7 +4,9 @@ Angles are fractions of a turn in a double word of 48 bits, so that they wrap ro
 the cosine is a polynomial in fixed point. Floating point and libraries are not used.
 
 The constituents' speeds are physical facts: they follow from the mean motions of moon and sun
-(the tests derive them from those). The harbour does not exist: its amplitudes and phases are invented.
+(the tests derive them from those). The harbour does not exist: its amplitudes and phases are invented, but
+those of S2 and K2 are such that springs come a day and a half after new and full moon, and are greatest
+near the equinoxes. The moon's cycle of 18.6 years is left out, and so is the weather.
 """
 
 from dataclasses import dataclass
@@ -33,9 +35,9 @@ class Constituent:
 MEAN_LEVEL_MM = 2_950
 SALLOWMOUTH_BAR = (
     Constituent("M2", 289_841_042, 1_720, 143),
-    Constituent("S2", 300_000_000, 560, 201),
+    Constituent("S2", 300_000_000, 560, 302),
     Constituent("N2", 284_397_295, 340, 118),
-    Constituent("K2", 300_821_373, 155, 264),
+    Constituent("K2", 300_821_373, 155, 142),
     Constituent("K1", 150_410_686, 95, 37),
     Constituent("O1", 139_430_356, 80, 312),
     Constituent("P1", 149_589_314, 31, 76),

@@ -1,4 +1,4 @@
-"""Each caption of the Whimbrel is withdrawn, or never shown, when its console says otherwise; in all languages."""
+"""Captions of the Whimbrel are withdrawn, or never shown, when its console says otherwise."""
 
 from __future__ import annotations
 

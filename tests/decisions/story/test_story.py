@@ -2,11 +2,24 @@
 
 from __future__ import annotations
 
+import msgspec
 import pytest
 
 from exhibit.decisions.story.story import CONFIRMED_FOR_US, Story
 from exhibit.facts import kinds
-from tests.decisions.heron import S, caption, command, folder, give, hands_on, opened, pause, script
+from tests.decisions.heron import (
+    S,
+    caption,
+    command,
+    folder,
+    give,
+    hands_on,
+    machine,
+    opened,
+    pause,
+    script,
+)
+from tests.decisions.wear.test_job_watch import exerciser
 
 STEPS = (
     hands_on("key"),
@@ -245,3 +258,51 @@ def test_a_field_is_written_as_a_number_only_where_the_words_say_so():
     fields = {"words": "65536", "year": "1998", "name": "LOWER"}
     shown = told.fact(kinds.PatternSeen(pattern="begun", line="", fields=fields))
     assert shown[0][1] == "65,536 places in 1998, LOWER"
+
+
+# -- what ends it
+
+
+def shown_by(*facts, **changes):
+    """The captions that these facts bring: on a line, when a step is done, at a display, of a reading."""
+    work = msgspec.structs.replace(exerciser("work", "WORK", "begun"), job="job")
+    captions = (
+        caption("line", when="begun"),
+        caption("done", step_done="round.begin"),
+        caption("display", when="board"),
+        caption("reading", reading="board.load", change="changes"),
+    )
+    captions = tuple(msgspec.structs.replace(one, **changes) for one in captions)
+    described = machine(exercisers=(work,))
+    story = Story(folder(script("round", *STEPS), captions=captions, machine=described))
+    return [one for seq, fact in enumerate(facts, 1) for one in story.note(kinds.Entry(seq, seq, fact))]
+
+
+def test_a_caption_says_which_job_has_begun_and_which_display_it_is_about():
+    begun = kinds.PatternSeen(pattern="begun", line="", fields={"job": "3"})
+    matched = kinds.StepMatched(script="round", step="begin", name="begun", line="", fields={"job": "4"})
+    facts = [
+        begun,
+        kinds.StepStarted(script="round", step="begin"),
+        matched,
+        kinds.StepEnded(script="round", step="begin"),
+        kinds.LandmarkReached(landmark="board", line=""),
+        kinds.ReadingTaken(display="board", frame=1, name="load", value=1),
+        kinds.ReadingTaken(display="board", frame=2, name="load", value=2),
+    ]
+    about = [(one.caption, one.job, one.display) for one in shown_by(*facts)]
+    assert about == [("line", "3", ""), ("done", "4", ""), ("display", "", "board"), ("reading", "", "board")]
+
+
+def test_a_step_that_waited_for_a_display_has_a_caption_about_it():
+    matched = kinds.StepMatched(script="round", step="begin", name="board", line="", fields={})
+    (done,) = shown_by(matched, kinds.StepEnded(script="round", step="begin"))
+    assert (done.caption, done.display) == ("done", "board")
+    started = kinds.StepStarted(script="round", step="look")
+    (other,) = shown_by(matched, started, kinds.StepEnded(script="round", step="begin"))
+    assert other.display == ""
+
+
+def test_a_caption_carries_the_ends_that_the_folder_names():
+    (shown,) = shown_by(kinds.LandmarkReached(landmark="board", line=""), ends=("ready", "round.look"))
+    assert shown.ends == ["ready", "round.look"]

@@ -177,11 +177,13 @@ def test_a_caption_has_at_most_76_characters_on_the_shared_screen_and_a_figure_c
     file = f"captions/{tag}.toml"
 
     def said_of(words: str, limits: str = "") -> list[str]:
-        text = re.sub(r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), flags=re.M)
+        text = re.sub(
+            r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), count=1, flags=re.M
+        )
         text = text.replace("[limits]\n", f"[limits]\n{limits}\n")
         return [said for said in all_found_in({**FILES, file: text.encode()}) if "characters;" in said]
 
-    seventy_six = "Job {job} " + "sums " * 13 + "a"
+    seventy_six = "Job {job} " + "sums " * 12 + "sums."
     assert len(seventy_six.replace("{job}", "000000")) == 76
     assert said_of(seventy_six) == []
     (said,) = said_of(seventy_six + "b")

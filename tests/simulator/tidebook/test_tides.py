@@ -28,6 +28,9 @@ SPEEDS = {
     "M4": 4 * (EARTH - MOON + SUN),
 }
 EPOCH = date(1970, 1, 1)
+MOON_1970, SUN_1970 = 197.95, 280.24
+"""Mean longitudes of the moon and the sun on 1 January 1970 at 0 h, in degrees: from those of 1 January 2000
+at 12 h (218.3164 and 280.4665, quoted from memory), by the motions above."""
 
 
 def metres_by_floats(minute: float) -> float:
@@ -149,3 +152,37 @@ def test_progress_comes_while_the_work_goes_on_not_at_its_end():
     gaps = [later - earlier for earlier, later in zip(times_s, times_s[1:], strict=False)]
     assert min(gaps) > 2.5
     assert max(gaps) < 4.5
+
+
+def test_springs_come_a_day_and_a_half_after_new_and_full_moon():
+    """The tides are highest when the parts of moon and sun are in step; these pull in line twice a month."""
+    phase = {each.name: each.phase_deg for each in tides.SALLOWMOUTH_BAR}
+    apart_an_hour = 2 * (MOON - SUN)
+    assert SPEEDS["S2"] - SPEEDS["M2"] == pytest.approx(apart_an_hour)
+    in_line_h = -2 * (MOON_1970 - SUN_1970) / apart_an_hour
+    in_step_h = (phase["M2"] - phase["S2"]) / apart_an_hour
+    month_h = 360 / apart_an_hour
+    assert (in_step_h - in_line_h) % month_h == pytest.approx(1.5 * 24, abs=3)
+
+
+def test_the_greatest_springs_are_near_the_equinoxes():
+    """K2 is in step with S2 when the sun stands over the equator, at longitude 0 and 180."""
+    phase = {each.name: each.phase_deg for each in tides.SALLOWMOUTH_BAR}
+    in_step_h = (phase["S2"] - phase["K2"]) / (SPEEDS["K2"] - SPEEDS["S2"])
+    sun_then = (SUN_1970 + SUN * in_step_h) % 180
+    assert min(sun_then, 180 - sun_then) < 5
+
+
+def test_over_a_year_the_day_of_the_greatest_range_follows_the_moon():
+    def range_of(day: int) -> float:
+        heights = [metres_by_floats(60 * (24 * day + hour)) for hour in range(25)]
+        return max(heights) - min(heights)
+
+    hours = 360 / (2 * (MOON - SUN))
+    first_h = -2 * (MOON_1970 - SUN_1970) / (2 * (MOON - SUN)) % hours
+    ages = []
+    for number in range(50, 100):
+        in_line_day = (first_h + number * hours) / 24
+        near = range(round(in_line_day) - 5, round(in_line_day) + 8)
+        ages.append(max(near, key=range_of) + 0.5 - in_line_day)
+    assert 1.0 < sum(ages) / len(ages) < 2.0

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import Any, Final
 
 import msgspec
 
@@ -15,8 +15,29 @@ from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
 from exhibit.facts.use_before import DayBefore
 
-DAY = "day"
+DAY: Final = "day"
 """The name of the item."""
+_FREQUENT: Final = frozenset(
+    {kinds.BytesTyped, kinds.SecretTyped, kinds.TypedByHand, kinds.DeadlineArmed, kinds.DeadlinePassed}
+)
+"""Kinds that change nothing here themselves; a fact of another kind soon follows."""
+_OF_THE_DAY: Final = frozenset(
+    {
+        kinds.Heartbeat,  # by which midnight is noticed
+        kinds.ScriptStarted,
+        kinds.ScriptEnded,
+        kinds.ScriptRefused,
+        kinds.SessionResting,
+        kinds.SessionFailed,
+        kinds.PartStarted,
+        kinds.ReadingTaken,
+        kinds.DiscErrorsCounted,
+        kinds.LineOpened,
+        kinds.LineLost,
+        kinds.CarriedOver,
+        kinds.RecordingClosed,
+    }
+)
 
 
 def recorded(opened: kinds.RecordingOpened) -> dict[str, Any]:
@@ -67,8 +88,8 @@ class Moment:
     def see(self, fact: Any) -> None:
         """Take in a fact, after the items about what runs now have."""
         items = self._items
-        if items.value(DAY) is None:
-            return  # the recording's first fact is missing
+        if type(fact) in _FREQUENT or items.value(DAY) is None:
+            return  # in the second case the recording's first fact is missing
         plots.end_lost(items)
         self._loading.see(items, fact)
         steps.see(items, fact)
@@ -78,6 +99,8 @@ class Moment:
 
     def _see_day(self, fact: Any) -> None:
         items, day = self._items, self._day
+        if type(fact) not in _OF_THE_DAY and self._plots_done() == self._done:
+            return
         before = day.now
         until_us = getattr(fact, "until_us", 0)
         changed = day.see(fact, items.now(), items.wall(until_us) if until_us else "")

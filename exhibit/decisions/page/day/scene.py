@@ -106,7 +106,7 @@ def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any
         case kinds.ScriptStarted() | kinds.SessionCleared():
             noticed["failing"] = False
     plots = items.value(PLOTS) or {}
-    plotted = {name: [plot["since"], _last_seq(plot), items.at_us] for name, plot in plots.items()}
+    plotted = {name: [plot["since"], plot["at"], items.at_us] for name, plot in plots.items()}
     for name, had in kept["plotted"].items():
         if name in plotted and had[:2] == plotted[name][:2]:
             plotted[name][2] = had[2]
@@ -126,13 +126,6 @@ def _consoles(items: ItemStore) -> list[str]:
     """The parts on which the machine prints: a caption about one of these is about what is printed."""
     drawn = (items.value("recording") or {}).get("drawn") or {}
     return [part for part, look in drawn.items() if look["shape"] in ("desk", "terminal", "printer")]
-
-
-def _last_seq(plot: dict[str, Any]) -> int:
-    """The fact with which something was last printed for it."""
-    seqs: list[int] = [plot["seq"], plot["worked_seq"], *(point[2] for point in plot["points"])]
-    seqs += [mark["seq"] for mark in plot["marks"]]
-    return max(seqs)
 
 
 def _asleep(items: ItemStore, kept: dict[str, Any], fact: Any) -> bool:
@@ -181,7 +174,7 @@ def _was_seen(kept: dict[str, Any], standing: dict[str, Any]) -> bool:
 def _result(items: ItemStore, kept: dict[str, Any]) -> str:
     """The plot that is to be seen: something was printed for it, or its job began, a little while ago."""
     plots: dict[str, dict[str, Any]] = items.value(PLOTS) or {}
-    for name in sorted(plots, key=lambda one: -_last_seq(plots[one])):
+    for name in sorted(plots, key=lambda one: -kept["plotted"][one][2]):
         plot, (_, _, at_us) = plots[name], kept["plotted"][name]
         growing = not (plot["done"] or plot["until"])
         # A job that goes on in the background, and prints nothing for a while, is no result for so long.
