@@ -384,7 +384,10 @@ STATEMENTS = [
         page(OPEN, STARTED, STOPPED),
     ),
     OnPage(
-        "empty.closed", "That was all for now.", page(OPEN, STARTED, ENDED, CLOSED), page(OPEN, STARTED, ENDED)
+        "empty.closed",
+        "That was all for now.",
+        page(OPEN, STARTED, ENDED, CLOSED),
+        page(OPEN, STARTED, ENDED),
     ),
     OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
     OnPage(
