@@ -438,7 +438,7 @@ def test_nothing_of_the_story_lies_over_the_row_of_cabinets(
             """["#caption", "#second", "#tell-tales", "#grounds", "#story"].map((one) =>
                 document.querySelector(one).getBoundingClientRect().bottom)"""
         )
-        row = page.evaluate("document.querySelector('#row').getBoundingClientRect().top")
+        row = page.evaluate("document.querySelector('#drawing').getBoundingClientRect().top")
         assert max(bottoms) <= row + 1
         assert page.inner_text("#tell-tales-list li").startswith("You should hear")
 
