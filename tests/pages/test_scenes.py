@@ -239,7 +239,7 @@ def test_the_change_of_scene_is_a_cut_for_those_who_asked_for_less_motion(
 ) -> None:
     moved = {}
     for wish in ("no-preference", "reduce"):
-        context = browser.new_context(reduced_motion=wish)  # type: ignore[arg-type]
+        context = browser.new_context(reduced_motion=wish)
         page = context.new_page()
         page.add_init_script(
             """window.faded = 0;
