@@ -41,7 +41,7 @@ export class Plot {
   }
 
   // `item` null: nothing of this chart is known (any more), and only its frame is drawn. look.now, where it is given, is
-  // the recording's clock as a wall time: values printed some seconds before it are drawn at once.
+  // the recording's clock as a wall time: values printed some seconds before it are drawn at once. look.rate is its speed.
   paint(spec, item, look) {
     this.#last = spec?.across && spec.up ? { spec, item: item ?? null, look, entries: entriesOf(item) } : null;
     setShown(this.#holder, this.#last !== null);
@@ -49,7 +49,7 @@ export class Plot {
     if (!this.#last) return;
     const identity = item ? `${item.job}|${item.since}|${item.round ?? ""}` : null;
     this.#queue.take(identity, this.#last.entries.map(({ seq }) => seq), performance.now(), {
-      atOnce: Boolean(look.past || look.small || isOld(item, look)), wholeLines: isStill(),
+      atOnce: Boolean(look.past || look.small || isOld(item, look)), wholeLines: isStill(), rate: look.rate,
     });
     this.#advance();
   }

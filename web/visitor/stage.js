@@ -47,7 +47,7 @@ export class Stage {
     $("stage").dataset.shows = [...set.shows].join(" ");
   }
 
-  contents({ items }, look, set) {
+  contents({ items, badge }, look, set) {
     const { recording } = items;
     if (!recording) return;
     const { tag, words, live, past } = look;
@@ -58,7 +58,7 @@ export class Stage {
     } else setText($("drawing-text"), "");
     const plot = items.plots?.[set.plot];
     if (set.shows.has("chart") && plot) {
-      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, now: look.now, small: false });
+      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, now: look.now, rate: badge.rate, small: false });
       setText($("chart-text"), this.plot.text());
     } else setText($("chart-text"), "");
     if (set.shows.has("album")) {

@@ -75,5 +75,6 @@ function standingWords(why, items, words, tag) {
     const does = inLanguage(items.recording?.round_words, tag);
     return words.empty[why](hoursMinutes(items.session.until), does ? does[0].toLowerCase() + does.slice(1) : "");
   }
+  if (why === "failed" && items.trouble) return inLanguage(items.trouble.words, tag);
   return words.empty[why];
 }
