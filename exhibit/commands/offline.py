@@ -13,6 +13,7 @@ from exhibit.commands.options import FILE, FOLDER
 
 if TYPE_CHECKING:
     from exhibit.decisions.machine.script import Folder
+    from exhibit.facts.parts_and_cards import Screen
 
 
 @click.command(short_help="Reports every mistake in a machine's FOLDER.")
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 @click.option(
     "--pixels", type=Pixels(), default="1920x1080", show_default=True, help="The page's size on that screen."
 )
+@click.option(
+    "--touch/--no-touch", default=True, help="Whether people touch that screen; --touch if not given."
+)
 @click.option("--explain", is_flag=True, help="Print every key as it is understood, and mark the defaults.")
 def check(
     folder: Path,
@@ -30,18 +34,21 @@ def check(
     screen: float | None,
     height: float | None,
     pixels: tuple[int, int],
+    touch: bool,
     explain: bool,
 ) -> None:
     """Reads all files of a machine's FOLDER; reports every mistake, and captions that are hard to read.
 
-    For a folder in order it also says what noise on the line could still do to each command. With
-    --distance, --screen and --height it says instead whether the page's type is large enough on that screen
-    and its buttons are within reach; the exit status is 1 if not. With --explain it first prints the whole
-    folder as it is understood: every key with its value, marked if that is a default.
+    For a folder in order it also says what noise on the line could still do to each command, and whether the
+    page's type is large enough and its buttons are within reach on each screen of the folder's screens.toml.
+    With --distance, --screen and --height it says only this, and of that screen. The exit status is 1 if a
+    screen falls short. With --explain it first prints the whole folder as it is understood: every key with
+    its value, marked if that is a default.
     """
     from exhibit.folder.report.explained import explained
     from exhibit.folder.report.findings import Checked, ToBeMended, check_report, in_columns
     from exhibit.folder.report.noise_risks import risk_report
+    from exhibit.folder.report.type_sizes import screen_of
 
     given = [length for length in (distance, screen, height) if length is not None]
     if given and len(given) < 3:
@@ -53,25 +60,38 @@ def check(
     if checked.folder is not None and not given:
         for line in in_columns([*risk_report(checked.folder), ""]):
             click.echo(line)
+    fallen_short = []
+    if checked.folder is not None:
+        described = None
+        if distance is not None and screen is not None and height is not None:
+            described = screen_of(screen, pixels, distance, height, touch=touch)
+        fallen_short = _print_screens(checked.folder, described)
     for line in check_report(checked):
         click.echo(line)
     if checked.mistakes:
         raise ToBeMended(checked)
-    in_order = checked.refuse()
-    if distance is not None and screen is not None and height is not None:
-        sys.exit(_check_type(in_order, (screen, *pixels), distance, height))
-
-
-def _check_type(folder: Folder, screen: tuple[float, int, int], distance: float, height: float) -> bool:
-    """Prints the report. True if something is too small or out of reach."""
-    from exhibit.folder.report.findings import in_columns
-    from exhibit.folder.report.screen_sizes import Screen
-    from exhibit.folder.report.type_sizes import type_report
-
-    report = type_report(folder, Screen(*screen), distance, height)
-    for line in in_columns(report.lines):
+    checked.refuse()
+    for line in in_columns(fallen_short):
         click.echo(line)
-    return report.falls_short
+    sys.exit(bool(fallen_short))
+
+
+def _print_screens(folder: Folder, described: Screen | None) -> list[str]:
+    """Prints a report on each screen: the described one, or else the folder's. Returns what falls short."""
+    from exhibit.folder.report.findings import in_columns
+    from exhibit.folder.report.type_sizes import as_screens_toml, type_report, verdict_on
+
+    fallen_short = []
+    for name, screen in {"": described}.items() if described is not None else folder.screens.items():
+        report = type_report(folder, screen, name)
+        for line in in_columns(report.lines):
+            click.echo(line)
+        for line in ["", *as_screens_toml(screen)] if not name else []:
+            click.echo(line)
+        click.echo("")
+        if report.falls_short:
+            fallen_short.append(verdict_on(report, name))
+    return fallen_short
 
 
 @click.command(short_help="Writes a new machine's FOLDER for you to change.")

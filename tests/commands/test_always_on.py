@@ -54,7 +54,7 @@ def test_systemd_takes_the_service_s_file(tmp_path: Path, monkeypatch: pytest.Mo
     "row", re.findall(r"^\| (?!what happens|---)[^|]+ \| ([^|]+) \|", GUIDE, re.MULTILINE)
 )
 def test_each_badge_that_the_guide_promises_is_one_of_the_page(row: str):
-    words = (ROOT / "web/shared/words.js").read_text("utf-8")
+    words = (ROOT / "web/words/en.js").read_text("utf-8")
     badges = re.search(r"badges: \{(.*?)\}", words, re.DOTALL).group(1)
     name = re.split(r", |:", row.strip())[0].replace("'", "’")
     assert f'"{name}"' in badges

@@ -161,7 +161,7 @@ def test_only_the_process_that_types_is_given_the_secrets(demo: Demo):
 
 @pytest.mark.timeout(300)
 def test_what_the_pages_complain_of_goes_to_a_file_and_never_into_the_terminal(demo: Demo):
-    complaints = Path(f"/proc/{demo.children['web']}/fd/2").readlink()
+    complaints = Path(f"/proc/{demo.children['page']}/fd/2").readlink()
     assert complaints == demo.recordings / "pages.log"
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import msgspec
 import pytest
 
-from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.script import Folder, Trigger
 from exhibit.decisions.page import jobs_now, parts_now, standing
 from exhibit.decisions.page.captions_over import CaptionsOver
 from exhibit.decisions.story.hints import Hints
@@ -80,43 +80,29 @@ def test_a_share_that_is_not_taken_back_is_found(monkeypatch):
     assert "board.load is as read" in wrong
 
 
-def test_jobs_that_are_not_taken_back_are_found(monkeypatch):
+def test_jobs_and_parts_that_are_not_taken_back_are_found(monkeypatch):
     monkeypatch.setattr(jobs_now, "none_known", lambda items: None)
-    wrong = found("power cut", 125)
-    assert "job 1 runs" in wrong
-    assert "job 2 runs" in wrong
-
-
-def test_parts_that_are_not_taken_back_are_found(monkeypatch):
     monkeypatch.setattr(parts_now, "nobody_knows", lambda items, but="": None)
-    assert "lower-drive runs" in found("power cut", 125)
+    wrong = found("power cut", 125)
+    for what in ("job 1 runs", "job 2 runs", "lower-drive runs"):
+        assert what in wrong
 
 
-def few_captions() -> Folder:
-    """The folder with captions so few that none takes another's place."""
-    few = [one for one in whimbrel().captions if one.name in ("what-it-is-for", "invented", "board-shown")]
-    return msgspec.structs.replace(whimbrel(), captions=tuple(few))
-
-
-def test_captions_that_are_not_taken_back_are_found(monkeypatch):
-    assert too_long(Day(Disturbance("nothing"), folder=few_captions())) == []
-    monkeypatch.setattr(CaptionsOver, "is_over", lambda self, shown: False)
-    wrong = "; ".join(too_long(Day(Disturbance("nothing"), folder=few_captions())))
-    assert "caption board-shown: its display" in wrong
-
-
-def endless_lamps() -> Folder:
-    """The folder with lamps that only the end of their job ends."""
+def sparing() -> Folder:
+    """The folder with so few captions that none takes another's place, and lamps that only their job ends."""
     machine = whimbrel().machine
     lamps = machine.tell_tales["lamps-flicker"]
-    lamps = msgspec.structs.replace(
-        lamps, begins=["reckon-begun"], ends=["closing.turn-the-key-off"], at_most_us=10**10
-    )
+    ends = ["closing.turn-the-key-off"]
+    lamps = msgspec.structs.replace(lamps, begins=["reckon-begun"], ends=ends, at_most_us=10**10)
     told = msgspec.structs.replace(machine, tell_tales={"lamps-flicker": lamps})
-    return msgspec.structs.replace(whimbrel(), machine=told)
+    few = [one for one in whimbrel().captions if one.name == "board-shown" or one.trigger == Trigger()]
+    return msgspec.structs.replace(whimbrel(), machine=told, captions=tuple(few))
 
 
-def test_tell_tales_that_are_not_taken_back_are_found(monkeypatch):
-    assert too_long(Day(Disturbance("nothing"), folder=endless_lamps())) == []
+def test_captions_and_tell_tales_that_are_not_taken_back_are_found(monkeypatch):
+    assert too_long(Day(Disturbance("nothing"), folder=sparing())) == []
+    monkeypatch.setattr(CaptionsOver, "is_over", lambda self, shown: False)
     monkeypatch.setattr(Hints, "_end", lambda self, ended: None)
-    assert "lamps-flicker: busy" in "; ".join(too_long(Day(Disturbance("nothing"), folder=endless_lamps())))
+    wrong = "; ".join(too_long(Day(Disturbance("nothing"), folder=sparing())))
+    assert "caption board-shown: its display" in wrong
+    assert "lamps-flicker: busy" in wrong

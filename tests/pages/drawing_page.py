@@ -1,4 +1,4 @@
-"""A page with nothing but the drawing on it, under the rules of the real pages, told by hand what it is to show."""
+"""A page with nothing but the drawing on it, under the rules of the real pages, told by hand what to show."""
 
 from __future__ import annotations
 
@@ -20,7 +20,8 @@ _HTML = """<!doctype html><html lang="en" dir="DIR"><meta charset="utf-8"><title
 <link rel="stylesheet" href="/drawing/drawing.css"><link rel="stylesheet" href="/here.css">
 <main><h1>The drawing</h1><div id="drawing"></div><div id="album"></div></main>
 <script type="module" src="/here.js"></script></html>"""
-_CSS = "#drawing { position: relative; width: WIDTHpx; HEIGHT overflow: visible; } #album { width: 400px; height: 380px; }"
+_CSS = """#drawing { position: relative; width: WIDTHpx; HEIGHT overflow: visible; }
+#album { width: 400px; height: 380px; }"""
 _JS = """
 import { Machine } from "/drawing/machine.js";
 import { partPicture } from "/drawing/part.js";
@@ -31,12 +32,18 @@ window.chosen = [];
 window.machine = new Machine(document.getElementById("drawing"), (part) => window.chosen.push(part));
 window.show = (recording, items, look) => {
   const tag = look.tag ?? "en";
-  machine.paint(recording, items, { tag, words: words[tag], spoken: "", trouble: false, size: "large", live: true, past: false, chosen: "", ...look });
+  const usual = { spoken: "", trouble: false, size: "large", live: true, past: false, chosen: "" };
+  machine.paint(recording, items, { tag, words: words[tag], ...usual, ...look });
 };
-window.picture = (recording, part, job) => document.getElementById("album").replaceChildren(partPicture(recording, part, { job, tag: "en", words: words.en }));
+window.picture = (recording, part, job) => {
+  const made = partPicture(recording, part, { job, tag: "en", words: words.en });
+  document.getElementById("album").replaceChildren(made);
+};
 // Everything that changed its place or its form between two moments, by what moves it.
 window.moved = async (ms) => {
-  const all = () => new Map([...document.querySelectorAll("#drawing *")].map((one) => { const s = getComputedStyle(one); return [one, [s.transform, s.strokeDashoffset, s.opacity, s.translate, s.rotate].join()]; }));
+  const form = (s) => [s.transform, s.strokeDashoffset, s.opacity, s.translate, s.rotate].join();
+  const elements = () => [...document.querySelectorAll("#drawing *")];
+  const all = () => new Map(elements().map((one) => [one, form(getComputedStyle(one))]));
   const found = new Set();
   let before = all();
   for (let i = 0; i < ms / 100; i++) {
@@ -48,10 +55,13 @@ window.moved = async (ms) => {
   }
   for (const one of document.getAnimations().map((a) => a.effect.target)) if (one.isConnected) found.add(one);
   for (const one of document.querySelectorAll("#drawing .moves")) found.add(one);
-  return [...found].map((one) => ({ name: one.getAttribute("class") || one.localName, fact: one.closest("[data-fact]")?.dataset.fact ?? "" }));
+  const factOf = (one) => one.closest("[data-fact]")?.dataset.fact ?? "";
+  return [...found].map((one) => ({ name: one.getAttribute("class") || one.localName, fact: factOf(one) }));
 };
 // Names have other widths once their faces are there, and all is drawn again.
-await Promise.all([400, 700].flatMap((weight) => ["caption", "console"].map((face) => document.fonts.load(`${weight} 16px "exhibit ${face}"`))));
+const named = (weight) => ["caption", "console"].map((face) => `${weight} 16px "exhibit ${face}"`);
+const faces = [400, 700].flatMap(named);
+await Promise.all(faces.map((face) => document.fonts.load(face)));
 window.ready = true;
 """
 
@@ -141,10 +151,11 @@ class DrawingPage:
         self.pictures: dict[str, tuple[str, bytes]] = {}
         self.complaints: list[str] = []
         width, _, height = size.partition("x")
+        high = height and f"height: {height}px;"
         self._here = {
             "/": ("text/html; charset=utf-8", _HTML.replace("DIR", direction)),
             "/here.js": (TYPES[".js"], _JS),
-            "/here.css": (TYPES[".css"], _CSS.replace("WIDTH", width).replace("HEIGHT", height and f"height: {height}px;")),
+            "/here.css": (TYPES[".css"], _CSS.replace("WIDTH", width).replace("HEIGHT", high)),
             "/words/languages.js": (TYPES[".js"], 'export const LANGUAGES = ["de", "en", "he"];'),
         }  # fmt: skip
         page.on("console", lambda said: self.complaints.append(f"{said.type}: {said.text}"))
@@ -179,7 +190,8 @@ class DrawingPage:
         told = json.dumps([known or recording(drawn), shown, look])
         # The recording keeps its identity from one painting to the next, as it does in the real page.
         self.page.evaluate(
-            """(told) => { const [recording, items, look] = JSON.parse(told); const key = JSON.stringify(recording);
+            """(told) => { const [recording, items, look] = JSON.parse(told);
+            const key = JSON.stringify(recording);
             if (key !== window.knownKey) { window.knownKey = key; window.known = recording; }
             show(window.known, items, look); }""",
             told,

@@ -75,8 +75,11 @@ def test_a_bridge_that_was_killed_is_shown(bridge: subprocess.Popen[str], page: 
     with web_processes.live(tmp_path) as web:
         page.goto(web.address)
         wait_until(page, badge_is("live"))
+        wait_until(page, "document.querySelector('#day-line').textContent.includes('Now')")
         bridge.kill()
         shown_in_time(page, "bridge gone", time.monotonic())
+        wait_until(page, "document.querySelector('#day-line').textContent.includes('It was')")
+        assert page.inner_text("#machine-date").startswith("The machine believed it was")
         assert "What you see is from 09:12" in page.inner_text("#notice")
 
 
@@ -190,7 +193,9 @@ def test_nobody_is_told_to_listen_to_a_machine_that_is_not_there(
         wait_until(page, "document.querySelector('#caption').innerText.startsWith('Listen')")
     with pictures.held(tmp_path / "over", [over], until=listen) as folder, web_processes.live(folder) as web:
         page.goto(web.address)
-        wait_until(page, "document.querySelector('#caption').innerText.startsWith('The machine has tested')")
+        wait_until(page, "+document.documentElement.dataset.seq > 0")
+        assert not page.inner_text("#badge").startswith("Live")
+        assert page.inner_text("#caption").strip()
         assert "Listen" not in page.inner_text("main")
 
 

@@ -1,4 +1,4 @@
-"""The drawing's own rules: how much passes a place in a second, where things stand, what is said of what isn't known."""
+"""The drawing's own rules: how much passes a place in a second, where things stand, what is said."""
 
 from __future__ import annotations
 
@@ -27,14 +27,15 @@ def test_nothing_passes_a_place_on_the_cable_more_than_three_times_a_second(ask:
         {"traffic": "Traffic, CROSSING, APART, MOST_TICKS"},
         """(() => { const traffic = new Traffic(); const begun = [];
         for (let tick = 0; tick < 300; tick++) {
-          traffic.take([{ way: "received", count: 96, seq: 1, text: "" }, { way: "typed", count: 9, seq: 2, text: "ABCDEFGHI" }]);
+          traffic.take([{ way: "received", count: 96, seq: 1, text: "" }]);
+          traffic.take([{ way: "typed", count: 9, seq: 2, text: "ABCDEFGHI" }]);
           const piece = traffic.step(tick);
           if (piece) begun.push([tick, piece.way, piece.count]);
         } return [begun, CROSSING, APART, MOST_TICKS]; })()""",
     )
     ways = {way for _, way, _ in begun}
     assert ways == {"received", "typed"}
-    # A row of either way covers a place once: its ticks stand where ticks stood, and a step is longer than a word.
+    # A row covers a place once: ticks stand where ticks stood, and a step is longer than a word.
     starts = [tick for tick, *_ in begun]
     for first in range(280):
         assert sum(first <= tick < first + 10 for tick in starts) <= MOST_A_SECOND
@@ -114,10 +115,17 @@ def test_cables_lie_on_the_floor_and_lead_from_the_processor(ask: Ask) -> None:
 def test_every_opening_lies_within_its_part_whatever_its_shape_and_size(ask: Ask) -> None:
     plans = ask(
         {"front_plan": "frontPlan"},
-        """["cabinet", "drive", "desk", "terminal", "printer", "chest", "tape", "something else"].flatMap((shape) =>
-        [["disc"], ["packs"], ["gauge", "core"], ["screen"], ["paper"], ["tape"], ["lamps", "switches", "gauge", "core", "disc"], []].flatMap((kinds) =>
-        [[60, 175], [55, 95], [80, 65], [110, 115], [60, 100]].map(([w, h]) => ({ shape, kinds, w, h, plan: frontPlan({
-          shape, w, h, plate: "NAME", openings: kinds.map((kind) => ({ kind, real: kind !== "gauge", count: 0 })) }) }))))""",
+        """(() => { const found = [];
+        const shapes = ["cabinet", "drive", "desk", "terminal", "printer", "chest", "tape", "something else"];
+        const openings = [["disc"], ["packs"], ["gauge", "core"], ["screen"], ["paper"], ["tape"], [],
+          ["lamps", "switches", "gauge", "core", "disc"]];
+        for (const shape of shapes) for (const kinds of openings)
+          for (const [w, h] of [[60, 175], [55, 95], [80, 65], [110, 115], [60, 100]]) {
+            const opened = kinds.map((kind) => ({ kind, real: kind !== "gauge", count: 0 }));
+            const plan = frontPlan({ shape, w, h, plate: "NAME", openings: opened });
+            found.push({ shape, kinds, w, h, plan });
+          }
+        return found; })()""",
     )
     assert len(plans) == 8 * 8 * 5
     for one in plans:
@@ -131,11 +139,15 @@ def test_every_opening_lies_within_its_part_whatever_its_shape_and_size(ask: Ask
 
 def said_of(ask: Ask, shown: dict[str, Any], **look: Any) -> dict[str, str]:
     words = "new Proxy({}, { get: (_, name) => [name, `was ${name}`] })"
-    said = f"{{ states: {words}, busy: (n) => `busy ${{n}}`, busyThen: (n) => `was busy ${{n}}`, trouble: 'trouble', troubleThen: 'had' }}"
+    said = (
+        f"{{ states: {words}, busy: (n) => `busy ${{n}}`, busyThen: (n) => `was busy ${{n}}`, "
+        "trouble: 'trouble', troubleThen: 'had' }"
+    )
     told = ask(
         {"states": "partNow, stateWords"},
-        f"""((drawn, items, look) => Object.entries(drawn).map(([name, part]) => [name, stateWords(partNow(name, part, items), part,
-        {{ words: {{ drawing: {said}, states: {{}} }}, live: true, past: false, trouble: false, printing: null, lost: false, waking: false, ...look }})]))
+        f"""((drawn, items, look) => Object.entries(drawn).map(([name, part]) =>
+        [name, stateWords(partNow(name, part, items), part, {{ words: {{ drawing: {said}, states: {{}} }},
+        live: true, past: false, trouble: false, printing: null, lost: false, waking: false, ...look }})]))
         ({json.dumps(DRAWN)}, {json.dumps(shown)}, {json.dumps(look)})""",
     )
     return {name: words["text"] for name, words in told}
@@ -143,8 +155,12 @@ def said_of(ask: Ask, shown: dict[str, Any], **look: Any) -> dict[str, str]:
 
 def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> None:
     assert said_of(ask, items()) == {
-        "processor": "busy 97", "small-drive": "turning", "upper-drive": "used", "lower-drive": "used", "console": "",
-    }  # fmt: skip
+        "processor": "busy 97",
+        "small-drive": "turning",
+        "upper-drive": "used",
+        "lower-drive": "used",
+        "console": "",
+    }
     assert said_of(ask, items(share={}, transfers={}))["processor"] == "loadUnknown"
     assert said_of(ask, items(share={}), waking=True)["processor"] == "tested"
     assert set(said_of(ask, unknown()).values()) == {"unknown", ""}
@@ -157,13 +173,15 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
     found = said_of(ask, unknown() | {"parts": stands})
     assert (found["small-drive"], found["processor"]) == ("still", "off")
     assert said_of(ask, items(), printing=True, lost=True)["console"] == "lost"
+    assert said_of(ask, items(), printing=False, live=False)["console"] == "unknown"
 
 
 def test_the_longest_words_have_room_beside_or_under_each_name(ask: Ask) -> None:
     # Every letter as wide as the widest: whatever is written fits, or stands on lines of its own.
     plan, laid = ask(
         {"names": "planNames", "layout": "layout"},
-        f"""((laid) => [planNames(laid.cabinets, (part) => "x".repeat(16), () => "y".repeat(14), (text, size) => text.length * size * 0.55, false), laid])
+        f"""((laid) => [planNames(laid.cabinets, (part) => "x".repeat(16), () => "y".repeat(14),
+        (text, size) => text.length * size * 0.55, false), laid])
         (layout({json.dumps(DRAWN)}, {{widthPx: 1040, heightPx: 592}}))""",
     )
     assert plan["size"] >= 9
@@ -182,7 +200,8 @@ def test_tags_hang_where_there_is_room_and_never_over_each_other(ask: Ask) -> No
     ]
     placed, cabinets = ask(
         {"tags": "placeTags, targetOf", "layout": "layout"},
-        f"""((laid, jobs) => [placeTags(jobs, laid, new Map(laid.places.map((one) => [one.name, targetOf(one, [])])), () => 78), laid.cabinets])
+        f"""((laid, jobs) => [placeTags(jobs, laid,
+        new Map(laid.places.map((one) => [one.name, targetOf(one, [])])), () => 78), laid.cabinets])
         (layout({json.dumps(DRAWN)}, {{widthPx: 1040, heightPx: 592}}), {json.dumps(jobs)})""",
     )
     assert len(placed) >= 3
@@ -200,7 +219,8 @@ def test_tags_hang_where_there_is_room_and_never_over_each_other(ask: Ask) -> No
 def test_a_typed_secret_is_one_box_and_a_control_character_a_dot(ask: Ask) -> None:
     rows = ask(
         {"traffic": "Traffic"},
-        """((traffic) => { traffic.take([{ way: "typed", seq: 5, count: 8, text: "" }, { way: "typed", seq: 6, count: 1, text: "\\r" }]);
+        """((traffic) => { traffic.take([{ way: "typed", seq: 5, count: 8, text: "" }]);
+        traffic.take([{ way: "typed", seq: 6, count: 1, text: "\\r" }]);
         return [traffic.step(10), traffic.step(11)]; })(new Traffic())""",
     )
     assert rows[0]["letters"] == ["", "·"]

@@ -91,6 +91,15 @@ def test_what_happens_at_the_machine_wins_at_once_and_is_said(page: Page, tmp_pa
         assert "A round" in str(page.text_content("#doing-rows"))
 
 
+def test_a_machine_that_is_not_back_is_not_said_to_be(page: Page, tmp_path: Path) -> None:
+    with today(tmp_path, QUIET["resting"]) as tell, web_processes.live(tmp_path, turn_after_s=2) as web:
+        page.goto(web.address)
+        wait_until(page, f"{MODE} === 'meanwhile'")
+        tell(kinds.SessionFailed(why="it did not answer", last_lines=[]))
+        wait_until(page, f"{MODE} === 'live' && {BADGE} === 'failed'")
+        assert "We are back" not in page.inner_text("#notice")
+
+
 def test_a_day_that_has_not_begun_is_filled_with_a_recording(page: Page, tmp_path: Path) -> None:
     made_facts.write(tmp_path, good_day(), made_facts.opened(wall=EARLIER))
     with web_processes.live(tmp_path, turn_after_s=1) as web:

@@ -101,7 +101,6 @@ STATEMENTS = [
     OnPage("badges.not started", "\nStarting\n", page(sight=WRITING), LIVE),
     OnPage("badges.not started today", "\nNot started today\n", page(OPEN, CLOSED, sight=YESTERDAY), LIVE),
     OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, sight=GONE), page(OPEN, SEEN)),
-    OnPage("then", "On 25 November 2026, visitors read:", page(OPEN, SEEN, CLOSED), page(OPEN, SEEN)),
     OnPage(
         "badges.not started today",
         "\nNot started today\n",
@@ -385,7 +384,10 @@ STATEMENTS = [
         page(OPEN, STARTED, STOPPED),
     ),
     OnPage(
-        "empty.closed", "That was all for now.", page(OPEN, STARTED, ENDED, CLOSED), page(OPEN, STARTED, ENDED)
+        "empty.closed",
+        "That was all for now.",
+        page(OPEN, STARTED, ENDED, CLOSED),
+        page(OPEN, STARTED, ENDED),
     ),
     OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
     OnPage(

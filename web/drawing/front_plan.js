@@ -41,8 +41,9 @@ function planCabinet({ w, h, plate, openings, shape }, plan) {
   if (!windows.length && shape === "cabinet" && room.h > 20) plan.door = { ...room, h: Math.min(room.h, w * 1.3) };
 }
 
-// Openings share the room, from the top down. Those that we cut out lie in one hole.
-function share(windows, room) {
+// Openings share the room, from the top down, a level over all others. Those that we cut out lie in one hole.
+function share(open, room) {
+  const windows = [...open].sort((a, b) => Number(b.kind === "gauge") - Number(a.kind === "gauge"));
   const all = windows.reduce((sum, one) => sum + (WEIGHT[one.kind] ?? 1), 0);
   const gap = 2.5;
   let y = room.y;

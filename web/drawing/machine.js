@@ -10,7 +10,7 @@ import { Names, measurer, planNames } from "./names.js";
 import { Overlay } from "./overlay.js";
 import { Pictures } from "./pictures.js";
 import { ScreenLines } from "./screen_lines.js";
-import { partNow, possibleWords, scaleOf, stateWords } from "./states.js";
+import { partNow, possibleWords, scaleOf, stateWords, unheard } from "./states.js";
 import { drawStill, fillMuseums, weigh } from "./still.js";
 import { told } from "./telling.js";
 import { Ticker } from "./ticker.js";
@@ -40,8 +40,10 @@ export class Machine {
     document.fonts.addEventListener("loadingdone", () => this.drawAgain()); // names have other widths than before
   }
 
-  // `recording`, `items`: the page's picture. `look`: {tag, words, spoken, trouble, size, live, past, chosen}.
-  paint(recording, items, look) {
+  // `recording`, `items`: the page's picture. `look`: {tag, words, spoken, trouble, size, live, past, chosen}, and `alone`
+  // where the page itself hears nothing any more.
+  paint(recording, heard, look) {
+    const items = look.alone && !look.past ? unheard(heard) : heard;
     this.last = { recording, items, look };
     const { tag, words, size, past } = look;
     if (this.drawn?.recording !== recording || [tag, words.locale, size, past].some((one, i) => one !== this.drawn.by[i])) {
@@ -165,7 +167,7 @@ export class Machine {
     const said = new Map();
     for (const place of layout.places) {
       const now = this.nowOf(place);
-      const printing = this.isConsole(place) ? this.printing && look.live : null;
+      const printing = this.isConsole(place) ? this.printing : null;
       const spoken = place.name === look.spoken;
       const state = stateWords(now, place, { words: look.words, live: look.live, past: look.past, trouble: spoken && look.trouble, printing, lost, waking: look.size === "row" });
       said.set(place.name, { name: nameOf(place), state, now });

@@ -12,6 +12,12 @@ export function scaleOf(transfers) {
   return SCALES.find((one) => perS / one <= STROKES_A_SECOND) ?? SCALES.at(-1);
 }
 
+// What is left of the items on a page that hears nothing any more: it can't know that anything is still so.
+export function unheard(items) {
+  const parts = Object.fromEntries(Object.keys(items.parts ?? {}).map((name) => [name, { state: "not known", since: "", seq: 0 }]));
+  return { ...items, parts, tested: {}, share: {}, transfers: {}, jobs: [], loading: null };
+}
+
 // The facts about one part, as the drawing needs them.
 export function partNow(name, part, items) {
   const known = items.parts?.[name];
@@ -48,7 +54,9 @@ export function stateWords(now, part, { words, live, past, trouble, printing, lo
   const as = (text, tone) => ({ text, tone: live || tone === "trouble" ? tone : "soft" });
   if (trouble) return as(past ? said.troubleThen : said.trouble, "trouble");
   if (part.state === "being restored" || part.state === "kept for spares") return as(words.states[part.state], "soft");
-  if (printing !== null) return lost ? as(tense("lost"), "soft") : as(tense(printing ? "printing" : "quiet"), printing ? "live" : "soft");
+  if (printing !== null && lost) return as(tense("lost"), "soft");
+  if (printing !== null && !live) return as(past ? "" : tense("unknown"), "soft"); // nobody hears it print
+  if (printing !== null) return as(tense(printing ? "printing" : "quiet"), printing ? "live" : "soft");
   if (now.loading && !now.loading.done) return as(tense("loading"), "live");
   if (now.share !== null) return as(past ? said.busyThen(now.share) : said.busy(now.share), "live");
   if (now.perMin > 0) return as(tense("used"), "live");

@@ -4,7 +4,7 @@
 import { newElement } from "../shared/dom.js";
 import { CABLE } from "./layout.js";
 import { fact } from "./living.js";
-import { CROSSING, MOST_TICKS, Traffic } from "./traffic.js";
+import { CROSSING, MOST_ON_CABLE, MOST_TICKS, Traffic } from "./traffic.js";
 
 const TICK_CM = 3.7;
 const CELL_CM = 7.6;
@@ -88,7 +88,7 @@ export class ConsoleTrack {
   step(tick) {
     for (const row of this.rows) this.move(row, tick);
     this.rows = this.rows.filter((row) => row.element.isConnected);
-    if (this.moves || !this.rows.length) this.begin(this.traffic.step(tick), tick);
+    if (this.rows.length < (this.moves ? MOST_ON_CABLE : 1)) this.begin(this.traffic.step(tick), tick);
     if (this.traffic.idle && !this.rows.length) this.ticker.set(this, false);
   }
 

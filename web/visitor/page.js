@@ -29,6 +29,7 @@ import { Switches } from "./switches.js";
 
 const ALONE_AFTER_MS = 3500;
 const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
+const NOBODY_WRITES = new Set(["bridge gone", "bridge not answering", "not started today"]);
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 
@@ -58,9 +59,15 @@ let fittedBadge = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
-  kept.take(answer, () => screen.clear());
+  kept.take(answer, () => {
+    screen.clear();
+    stage.takeConsole(null);
+  });
   if (answer.picture?.items?.recording) screen.size(kept.recording.display);
-  if (answer.picture?.console) screen.take(answer.picture.console);
+  if (answer.picture?.console) {
+    screen.take(answer.picture.console);
+    stage.takeConsole(answer.picture.console);
+  }
   paintAll();
   if (speaks()) stage.take(answer.picture?.cable);
   setAttribute(root, "data-mode", kept.mode);
@@ -71,6 +78,11 @@ function onAnswer(answer) {
 // If the web process has gone or hangs, it sends nothing: then the page itself says so.
 function alone() {
   return asking.silentMs() > ALONE_AFTER_MS && kept.badge.name !== "opening";
+}
+
+// Whether what is shown is of now. Whoever writes the recording gives the time with each sign of life.
+function isOfNow() {
+  return kept.mode === "live" && !alone() && !kept.badge.closed && !NOBODY_WRITES.has(kept.badge.name);
 }
 
 // Whether what is shown is what the machine does now.
@@ -93,7 +105,7 @@ function paintAll() {
     languages.choose(language);
     paintAll();
   });
-  paint.paintHead(items, words, tag, past);
+  paint.paintHead(items, words, tag, past || !isOfNow());
   paint.paintPhone(kept.phone, words);
   paintBadge(words, tag, set);
   const caption = speaks() ? items.caption : items.seen_caption;
@@ -127,7 +139,7 @@ function paintStage(caption, tag, words) {
     past: kept.past,
     spoken,
     chosen: beside.chosen,
-    alone: alone(),
+    ofNow: isOfNow(),
     now: kept.at,
     readings: kept.readings,
     ofTheMachine: kept.machine?.trouble,
@@ -169,8 +181,11 @@ function paintBadge(words, tag, set) {
   const { badge, machine, mode } = kept;
   const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
   const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
-  const back = performance.now() < backUntil;
-  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), kept.printedAt, set?.unknown ? set.name : "");
+  const back = badge.speaks && performance.now() < backUntil; // not if it was only closed, or has failed
+  paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), {
+    unknownScreen: set?.unknown ? set.name : "",
+    printedAt: kept.printedAt,
+  });
   const theirs = mode === "meanwhile" ? machine : badge;
   const said = `${$("badge").textContent} ${tag}`;
   if (said !== fittedBadge) fitBadge();

@@ -19,9 +19,9 @@ export function paintFixed(words, tag, past) {
   setText($("earlier-head"), words.earlier);
 }
 
-// `machine` is the machine's own badge while a recording is shown instead; `back`: the machine has just come back;
-// `printedAt`: when something last came from it; `unknownScreen`: the name in the page's address that the folder doesn't know.
-export function paintBadge(badge, words, lastAt, machine, back, printedAt = "", unknownScreen = "") {
+// `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
+// `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "" } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";

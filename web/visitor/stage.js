@@ -26,7 +26,7 @@ export class Stage {
     this.set = null;
   }
 
-  // `look`: {tag, words, live, past, alone, now, spoken, chosen, readings, ofTheMachine, afterScene}
+  // `look`: {tag, words, live, past, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
   paint(kept, look) {
     const set = stageOf(kept.items);
     const before = document.documentElement.dataset.scene;
@@ -92,12 +92,17 @@ export class Stage {
   day({ day, recording }, look) {
     setShown($("day-line"), Boolean(day));
     if (!day) return;
-    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.now, hollow: look.past || look.alone });
+    this.dayLine.paint(day, recording.hours ?? null, { tag: look.tag, words: look.words, now: look.now, hollow: look.past || !look.ofNow });
     setText($("day-text"), this.dayLine.text());
   }
 
   take(cable) {
     if (cable?.length) this.machine.take(cable);
+  }
+
+  // The console's changed rows, for the drawn screen; null when all of it is to be forgotten.
+  takeConsole(changed) {
+    this.machine.takeConsole(changed);
   }
 
   partBox(part) {

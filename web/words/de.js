@@ -311,6 +311,6 @@ export const words = {
     uses: (part, n) => `${part}: ${zahl(n)}-mal in der Minute gelesen oder beschrieben.`,
     usesThen: (part, n) => `${part}: wurde ${zahl(n)}-mal in der Minute gelesen oder beschrieben.`,
     testedIn: (part) => `${part}: Der Speicher wurde geprüft und ist in Ordnung.`,
-    pieces: (words, n) => `${words ? `${words} ` : ""}Bisher angekommene Stücke: ${n}.`,
+    pieces: (words, n) => `${words ? `${words}: ` : ""}${n === 1 ? "1 Stück ist" : `${n} Stücke sind`} angekommen.`,
   },
 };

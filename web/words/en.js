@@ -312,6 +312,6 @@ export const words = {
     uses: (part, n) => `${part}: read or written ${n.toLocaleString("en-GB")} times a minute.`,
     usesThen: (part, n) => `${part}: was read or written ${n.toLocaleString("en-GB")} times a minute.`,
     testedIn: (part) => `${part}: its memory was tested and found in order.`,
-    pieces: (words, n) => `${words ? `${words} ` : ""}Pieces that have arrived: ${n}.`,
+    pieces: (words, n) => `${words ? `${words}: ` : ""}${n === 1 ? "1 piece has" : `${n} pieces have`} arrived.`,
   },
 };

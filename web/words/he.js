@@ -307,6 +307,6 @@ export const words = {
     uses: (part, n) => `${part}: נקרא או נכתב ${n} פעמים בדקה.`,
     usesThen: (part, n) => `${part}: נקרא או נכתב אז ${n} פעמים בדקה.`,
     testedIn: (part) => `${part}: הזיכרון נבדק ונמצא תקין.`,
-    pieces: (words, n) => `${words ? `${words} ` : ""}חלקים שהגיעו: ${n}.`,
+    pieces: (words, n) => `${words ? `${words}: ` : ""}הגיעו ${n} חלקים.`,
   },
 };

@@ -49,6 +49,8 @@ _OF_OTHERS = (
     jobs_now.HANDLERS,
     plots.HANDLERS,
 )
+_QUIET = frozenset({kinds.DeadlineArmed, kinds.DeadlinePassed, kinds.Heartbeat})
+"""Frequent kinds that change nothing here, except that time has passed."""
 LANDMARKS_KEPT = 6
 DATE_FIELD = "date"
 """A field or reading of this name is the date that the machine itself gives."""
@@ -76,34 +78,34 @@ class PageItems:
     def see(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
         """Take in one fact. A kind that this version doesn't know changes nothing."""
         self._count_printed(seq, at_us, 0)
-        kind = type(fact)
         self._moment.before()
-        before = ends.said(self._store, fact)
-        if jobs_now.is_overdue(self._store, at_us):
-            self._store.at(seq, at_us)
-            jobs_now.end_overdue(self._store)
-        idle = kind in standing.TYPED and not before.display
-        for handlers in () if idle else _OF_OTHERS:
-            if (handler := handlers.get(kind)) is not None:
-                self._store.at(seq, at_us)
-                handler(self._store, fact)
-        if (own_handler := _HANDLERS.get(kind)) is not None:
-            self._store.at(seq, at_us)
-            own_handler(self, fact)
-        ended = ends.what_ended(self._store, before, fact)
-        self._end_captions(seq, at_us, fact, ended)
-        for name, value in self._hints.see(seq, at_us, fact, ended).items():
-            self._store.at(seq, at_us)
-            self._store.set(name, [] if name in LIVE_ONLY and is_silent(self._store) else value)
+        quiet = type(fact) in _QUIET or (type(fact) in standing.TYPED and not self.value(standing.STANDING))
+        if not quiet or jobs_now.is_overdue(self._store, at_us):
+            self._take(seq, at_us, fact)
         self._store.at(seq, at_us)
         self._moment.see(fact)
 
-    def _end_captions(self, seq: int, at_us: int, fact: AnyFact | UnknownFact, ended: Ended) -> None:
+    def _take(self, seq: int, at_us: int, fact: AnyFact | UnknownFact) -> None:
+        """Take in a fact that can change something, and take back what it ends."""
+        kind = type(fact)
+        before = ends.said(self._store, fact)
+        self._store.at(seq, at_us)
+        jobs_now.end_overdue(self._store)
+        for handlers in _OF_OTHERS:
+            if (handler := handlers.get(kind)) is not None:
+                handler(self._store, fact)
+        if (own_handler := _HANDLERS.get(kind)) is not None:
+            own_handler(self, fact)
+        ended = ends.what_ended(self._store, before, fact)
+        self._end_captions(seq, fact, ended)
+        for name, value in self._hints.see(seq, at_us, fact, ended).items():
+            self._store.set(name, [] if name in LIVE_ONLY and is_silent(self._store) else value)
+
+    def _end_captions(self, seq: int, fact: AnyFact | UnknownFact, ended: Ended) -> None:
         self._over.see(seq, fact, ended)
         for name in ("caption", "seen_caption"):
             shown = self.value(name)
             if shown is not None and self._over.is_over(shown):
-                self._store.at(seq, at_us)
                 self._store.set(name, None)
 
     def snapshot(self) -> dict[str, Any]:

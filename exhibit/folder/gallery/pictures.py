@@ -23,7 +23,7 @@ from exhibit.folder.reading.values import intended_name
 FOLDER: Final = "pictures"
 SVG: Final = ".svg"
 _NAME: Final = re.compile(rf"{FOLDER}/[A-Za-z0-9][A-Za-z0-9_-]*\.[a-z]+")
-MOST_CHARACTERS: Final = 300_000
+MOST_BYTES: Final = 300_000
 """Of all pictures of a folder together, as they stand in the first line of each recording."""
 _OTHER_SHAPE: Final = 1.25
 """A picture that is wider or narrower than its part by more than this gets advice."""
@@ -81,11 +81,11 @@ def read_pictures(
         pictures[clean.name] = clean.content
         machine.parts[draft.name] = msgspec.structs.replace(machine.parts[draft.name], picture=clean.name)
         _advise(draft, clean, machine)
-    if drafts and (total := sum(map(len, pictures.values()))) > MOST_CHARACTERS:
+    if drafts and (total := sum(len(one.encode()) for one in pictures.values())) > MOST_BYTES:
         drafts[-1].table.wrong(
             "picture",
-            f"the pictures of all parts have {total:,} characters in a recording, but at most "
-            f"{MOST_CHARACTERS:,} are kept, because each recording carries them",
+            f"the pictures of all parts have {total:,} bytes in a recording, but at most "
+            f"{MOST_BYTES:,} are kept, because each recording carries them",
             "fewer or simpler pictures",
         )
     for name in files:
@@ -143,6 +143,6 @@ def _advise(draft: PartDraft, clean: _Clean, machine: MachineDraft) -> None:
         draft.table.advise(
             "picture",
             f"the picture has another shape than the part, which is {part.width_cm} cm wide and "
-            f"{part.height_cm} cm high, so there will be empty space beside it",
+            f"{part.height_cm} cm high, so space stays empty or part of it is cut off",
             f'width = "{width} cm", if the height is right; or a picture of the front alone',
         )

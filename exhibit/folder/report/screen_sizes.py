@@ -1,74 +1,54 @@
-"""Works out how large text and buttons are on a given screen, on the page beside the machine.
+"""Works out how large text and buttons are on a given screen, and how high its buttons are above the floor.
 
-The figures are those of the style sheets in web/visitor, and a test measures them in a browser.
-Lengths on the page are CSS pixels; a screen set to show everything larger has fewer of them.
+The figures are those of web/visitor/screens.js and kiosk.css, and a test measures them in a browser. A page
+that is opened for a named screen is laid out in units, 1920 across and 1080 down (portrait: 1080 and 1920).
+So it looks the same however many pixels there are. Captions are as large as the screen's distance wants.
 """
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 import msgspec
 
-from exhibit.sums.type_size import screen_mm
+from exhibit.facts.parts_and_cards import Screen
+from exhibit.sums import type_size as sizes
 
 CAPTION_FACE: Final = 0.668
 CONSOLE_FACE: Final = 0.67
 """The height of a capital, as a fraction of the type size, in the typeface of each."""
-CONSOLE_WIDTH: Final = 0.632
-"""The width of a character of the console, as a fraction of the type size."""
 WIDTH: Final = 0.53
-"""The same for captions: a little more than the average."""
-STEP: Final = 1.25
-LARGEST_STEP: Final = 9
-FEWEST_CHARACTERS: Final = 26
-LINE: Final = 1.2
+"""The width of a letter in captions, as a fraction of the type size: a little more than the average."""
+LINE: Final = 1.11
 """The line height of a caption, as a multiple of its type size."""
-BESIDE_FROM_PX: Final = 1120
-"""From this width on, the page is laid out for the screen beside the machine."""
-WIDE_FROM_PX: Final = 1600
-LOW_UNDER_PX: Final = 800
-SIDE: Final = 0.37
-SIDE_LEAST_REM: Final = 36.5
-BESIDE_CAPTION_REM: Final = 8.4
-OVER_AND_UNDER_REM: Final = 38.0
-"""The space that everything but the caption takes: beside it, and above and below it."""
-TOUCH: Final = 0.038
-TOUCH_LEAST_REM: Final = 2.75
+SMALLER: Final = 0.96
+"""A caption that doesn't fit becomes smaller by this factor until it does."""
+TOUCH_MM: Final = 20.0
+"""The width and height of a button (our own choice)."""
+MM_IN_A_CM: Final = 10.0
 
 
-class Screen(msgspec.Struct, frozen=True):
-    """A screen, and how many pixels the page has on it."""
+class _Layout(msgspec.Struct, frozen=True):
+    """How the page is laid out, in units."""
 
-    diagonal_mm: float
-    across_px: int
-    down_px: int
+    across: int
+    down: int
+    least_caption: float
+    most_caption: float
+    story_across: int
+    """How wide a line of a caption can be."""
+    story_lines: int
+    story_spare: float
+    """What the caption's space has below its lines."""
+    controls: tuple[tuple[float, float], ...]
+    """Where the buttons can be, as parts of the height from the top. The page takes the first in reach."""
 
-    @property
-    def height_mm(self) -> float:
-        """The height of the picture."""
-        return screen_mm(self.diagonal_mm, self.across_px, self.down_px)[1]
 
-    @property
-    def px_mm(self) -> float:
-        """The width of a pixel."""
-        return screen_mm(self.diagonal_mm, self.across_px, self.down_px)[0] / self.across_px
-
-    @property
-    def rem_px(self) -> float:
-        """The page's base type size."""
-        if self.across_px > 1920:
-            return 2 + 0.007292 * self.across_px
-        return 14.0 if self.down_px <= LOW_UNDER_PX and self.across_px >= BESIDE_FROM_PX else 16.0
-
-    @property
-    def is_beside(self) -> bool:
-        """Whether the page is laid out for the screen beside the machine."""
-        return self.across_px >= BESIDE_FROM_PX
-
-    def zoomed(self, times: float) -> Screen:
-        """Return the same screen with everything shown `times` as large."""
-        return Screen(self.diagonal_mm, round(self.across_px / times), round(self.down_px / times))
+LAYOUTS: Final = {
+    "landscape": _Layout(1920, 1080, 88, 132, 1792, 2, 20, ((0, 88 / 1080), (1004 / 1080, 1))),
+    "portrait": _Layout(1080, 1920, 98, 150, 968, 4, 8, ((1844 / 1920, 1),)),
+}
 
 
 class Kind(msgspec.Struct, frozen=True):
@@ -80,51 +60,68 @@ class Kind(msgspec.Struct, frozen=True):
     """Whether it must be readable from the given distance; other text is for people who come near."""
 
 
+def unit_mm(screen: Screen) -> float:
+    """Return the size of a unit: the page is as large as the screen's shape allows."""
+    layout = LAYOUTS[screen.layout]
+    return min(screen.width_cm / layout.across, screen.height_cm / layout.down) * MM_IN_A_CM
+
+
+def diagonal_inches(screen: Screen) -> float:
+    """Return the diagonal of the picture."""
+    return math.hypot(screen.width_cm, screen.height_cm) * MM_IN_A_CM / sizes.INCH_MM
+
+
 def kinds_of(screen: Screen) -> list[Kind]:
-    """Return the kinds of text other than captions, whose size depends on their length."""
-    rem_mm = screen.rem_px * screen.px_mm
-
-    def plain(name: str, rem: float, from_afar: bool = False) -> Kind:
-        return Kind(name, rem * rem_mm * CAPTION_FACE, from_afar)
-
-    return [
-        plain("the badge", 2.441 if screen.across_px >= WIDE_FROM_PX else 1.953, from_afar=True),
-        plain("the kind of caption", 1.25),
-        plain("tables and cards", 1.0),
-        plain("sources and notes", 0.8),
-        Kind("the console", console_px(screen) * screen.px_mm * CONSOLE_FACE, from_afar=False),
-    ]
+    """Return the kinds of text other than captions."""
+    units = {"the badge": 48, "the kind of caption": 28, "tables and cards": 24, "notes": 22}
+    letters_mm = {name: size * unit_mm(screen) * CAPTION_FACE for name, size in units.items()}
+    kinds = [Kind(name, mm, from_afar=name == "the badge") for name, mm in letters_mm.items()]
+    return [*kinds, Kind("the console", 17 * unit_mm(screen) * CONSOLE_FACE, from_afar=False)]
 
 
-def console_px(screen: Screen, columns: int = 80) -> float:
-    """Return the type size of the console."""
-    inside_px = max(SIDE * screen.across_px, SIDE_LEAST_REM * screen.rem_px) - screen.rem_px - 4
-    return max(0.6875 * screen.rem_px, inside_px / (columns * CONSOLE_WIDTH))
+def wanted_caption_units(screen: Screen) -> float:
+    """Return the type size of captions at the screen's distance, within what its layout has room for."""
+    layout = LAYOUTS[screen.layout]
+    capital_mm = sizes.height_mm(sizes.GOOD_ARCMIN, screen.distance_cm * MM_IN_A_CM)
+    return min(layout.most_caption, max(layout.least_caption, capital_mm / unit_mm(screen) / CAPTION_FACE))
 
 
-def caption_px(screen: Screen, text: str) -> float:
-    """Return the type size of a caption of these words, the largest that fits its place, or a little less."""
-    rem_px = screen.rem_px
-    side_px = max(SIDE * screen.across_px, SIDE_LEAST_REM * rem_px)
-    width_px = screen.across_px - side_px - BESIDE_CAPTION_REM * rem_px
-    height_px = screen.down_px - OVER_AND_UNDER_REM * rem_px
-    for step in range(LARGEST_STEP, -1, -1):
-        size_px = STEP**step * rem_px
-        if width_px < FEWEST_CHARACTERS * 0.5 * size_px:
-            continue
-        if _lines(text, int(width_px / (WIDTH * size_px))) * LINE * size_px <= height_px:
-            return size_px
-    return rem_px
+def caption_units(screen: Screen, words: str) -> float:
+    """Return the type size of a caption of these words: the wanted one, or what fits if it is longer."""
+    layout = LAYOUTS[screen.layout]
+    wanted = size = wanted_caption_units(screen)
+    room = layout.story_lines * LINE * wanted + layout.story_spare
+    while _lines(words, int(layout.story_across / (WIDTH * size))) * LINE * size > room:
+        size *= SMALLER
+    return size
 
 
-def caption_mm(screen: Screen, text: str) -> float:
-    """Return the minimum height of the capitals in a caption of these words."""
-    return caption_px(screen, text) * screen.px_mm * CAPTION_FACE
+def caption_mm(screen: Screen, words: str) -> float:
+    """Return the height of the capitals in a caption of these words."""
+    return caption_units(screen, words) * unit_mm(screen) * CAPTION_FACE
 
 
 def touch_mm(screen: Screen) -> float:
-    """Return the minimum width and height of a button."""
-    return max(TOUCH * screen.across_px, TOUCH_LEAST_REM * screen.rem_px) * screen.px_mm
+    """Return the width and height of a button."""
+    across = LAYOUTS[screen.layout].across
+    return math.ceil(across * TOUCH_MM / (screen.width_cm * MM_IN_A_CM)) * unit_mm(screen)
+
+
+def controls_mm(screen: Screen) -> tuple[float, float]:
+    """Return how high above the floor the lower and the upper end of the buttons are."""
+    places = [_above_floor_mm(screen, place) for place in LAYOUTS[screen.layout].controls]
+    return next((place for place in places if is_in_reach(place)), places[-1])
+
+
+def is_in_reach(place_mm: tuple[float, float]) -> bool:
+    """Whether somebody in a wheelchair can touch all from the lower to the upper end."""
+    return place_mm[0] >= sizes.REACH_LOWEST_MM and place_mm[1] <= sizes.REACH_HIGHEST_MM
+
+
+def _above_floor_mm(screen: Screen, place: tuple[float, float]) -> tuple[float, float]:
+    top, bottom = place
+    low, high = (screen.lower_edge_cm + screen.height_cm * (1 - part) for part in (bottom, top))
+    return low * MM_IN_A_CM, high * MM_IN_A_CM
 
 
 def _lines(text: str, most: int) -> int:

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from exhibit.facts import codec
-from exhibit.folder.gallery.pictures import MOST_CHARACTERS, read_picture_files
+from exhibit.folder.gallery.pictures import MOST_BYTES, read_picture_files
 from exhibit.folder.report.findings import Checked
 from exhibit.folder.whole import examine, folder_from, read_folder
 from tests.folder.folder_writing import FILES, WHIMBREL, mistakes_in
@@ -90,8 +90,8 @@ def test_all_pictures_together_keep_a_limit_so_that_a_recording_s_first_line_sta
     files = files_with(**{part: f"pictures/{part}.png" for part in parts})
     many = {f"pictures/{part}.png": photograph(5 * n, (700, 1000)) for n, part in enumerate(parts)}
     (found,) = found_in(files, many)
-    assert f"at most {MOST_CHARACTERS:,}" in found
-    assert MOST_CHARACTERS < codec.MAX_LINE_BYTES / 10
+    assert f"at most {MOST_BYTES:,}" in found
+    assert MOST_BYTES < codec.MAX_LINE_BYTES / 10
 
 
 def test_advice_names_a_picture_of_another_shape_an_opening_that_is_none_and_a_file_that_is_unused():
