@@ -43,7 +43,9 @@ class Starter:
             # Drives that become ready from now on report it by themselves, as news.
             ready_before = [drive for drive in self.drives.values() if drive.state == "ready"]
             yield Work(CORE_TEST_US)
-            yield Say("WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n")
+            yield Say(
+                "WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n"
+            )
             for drive in ready_before:
                 yield Say(f"{drive.ready_text()}\r\n")
         while True:
