@@ -64,7 +64,7 @@ def held(
 
 EXERCISERS: list[kinds.AnyFact] = [
     kinds.ExerciserBegun(exerciser="shuttle", job="1", part="lower-drive", ends_us=270_000_000),
-    kinds.ExerciserBegun(exerciser="reckon", job="2", part="processor", ends_us=276_000_000),
+    kinds.ExerciserBegun(exerciser="sums", job="2", part="processor", ends_us=276_000_000),
 ]
 """They end by themselves at 09:16:30 and 09:16:36, at the latest."""
 
