@@ -251,6 +251,7 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--all", type=Path, metavar="FOLDER", help="every state and width, for the eye")
     options.add_argument("--only", default="", help="of these states alone, with commas between them")
+    options.add_argument("--screens", default="", help="of scenes, on these screens alone, with commas")
     chosen = options.parse_args()
     folder = chosen.all or ROOT / "docs" / "pictures"
     folder.mkdir(parents=True, exist_ok=True)
@@ -258,7 +259,13 @@ def main() -> None:
         browser = start(playwright)
         if chosen.all:
             only = [name for name in chosen.only.split(",") if name]
-            pictures_for_the_eye(browser, folder, Path(temporary), only)
+            if only != ["scenes"]:
+                pictures_for_the_eye(browser, folder, Path(temporary), only)
+            if "scenes" in only or not only:
+                from tests.pages.scene_pictures import pictures_of_scenes  # it needs this module's recordings
+
+                screens = [name for name in chosen.screens.split(",") if name]
+                pictures_of_scenes(browser, folder, Path(temporary), screens)
         else:
             readme_pictures(browser, folder, Path(temporary))
         browser.close()

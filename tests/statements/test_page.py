@@ -8,6 +8,7 @@ from typing import NamedTuple
 import pytest
 
 from exhibit.facts import kinds
+from exhibit.facts.visitor_words import Chapter
 from tests.decisions.heron import S
 from tests.statements.page import (
     CATCHING_UP,
@@ -54,6 +55,13 @@ TURNED = (
     kinds.PatternSeen(pattern="begun", line="BEGUN"),
 )
 GOES = kinds.StepStarted(script="round", step="go")
+NEXT = kinds.StepStarted(script="round", step="next")
+CHAPTERS = {
+    "round": [
+        Chapter(name=step, words={"en": f"it {does} sums"}, told={"en": "x"}, from_step=step)
+        for step, does in (("go", "begins"), ("next", "does"))
+    ]
+}
 
 
 def caption(kind: kinds.CaptionKind) -> kinds.CaptionShown:
@@ -390,6 +398,18 @@ STATEMENTS = [
         page(OPEN, STARTED, ENDED),
     ),
     OnPage("empty.just started", "It has only just started", page(OPEN, STARTED), page(OPEN, STARTED, ENDED)),
+    OnPage(
+        "empty.just started",
+        "It has only just started",
+        page(OPEN, STARTED, GOES, chapters=CHAPTERS),
+        page(OPEN, STARTED, GOES, NEXT, chapters=CHAPTERS),
+    ),
+    OnPage(
+        "empty.just started",
+        "It does sums.",
+        page(OPEN, STARTED, GOES, NEXT, chapters=CHAPTERS),
+        page(OPEN, STARTED, GOES, NEXT, ENDED, chapters=CHAPTERS),
+    ),
     OnPage(
         "empty.silent",
         "Something was due from the machine, but nothing came",
