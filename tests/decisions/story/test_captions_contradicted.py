@@ -6,13 +6,13 @@ import datetime
 
 import pytest
 
+from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import Caption, GiveCaption
 from exhibit.decisions.page.views import View
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.watching import Watching
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
-from exhibit.records.simulated_rehearsal import _opened
 from tests.folder.folder_writing import ROOT
 
 FOLDER = read_folder(ROOT / "scripts" / "whimbrel")
@@ -67,7 +67,7 @@ class Console(VirtualRun):
     """What the console prints, and what the story and the page make of it."""
 
     def __init__(self) -> None:
-        opened = _opened(FOLDER, WALL)
+        opened = first_fact(FOLDER, wall=WALL.isoformat(), machine_is="simulated")
         self.view = View()
         self.shown: dict[str, kinds.CaptionShown] = {}
         super().__init__(Watching(FOLDER, opened), self, self._take)
