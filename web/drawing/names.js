@@ -4,7 +4,7 @@
 import { newElement } from "../shared/dom.js";
 import { LEAST_SIZE, LINE, NAME_AT, NAME_SIZE, SIDE } from "./layout.js";
 
-const SPACE = 5;
+const SPACE = 8; // a name that is led to begins 4 further to the right, and ends before its neighbour
 const WORDS_SIZE = 17.5; // 44 px on the screen beside the machine
 
 export function measurer() {
@@ -59,7 +59,7 @@ export class Names {
     const { pxPerCm, floor } = this.layout;
     const element = newElement("div", undefined, "name");
     Object.assign(element.style, {
-      left: `${cabinet.x * pxPerCm}px`, top: `${(floor + NAME_AT - LINE) * pxPerCm}px`, width: `${(cabinet.room - 0.5) * pxPerCm}px`,
+      left: `${cabinet.x * pxPerCm}px`, top: `${(floor + NAME_AT - LINE) * pxPerCm}px`, width: `${(cabinet.room - SPACE + 4.5) * pxPerCm}px`,
       fontSize: `${this.size * pxPerCm}px`, lineHeight: `${LINE * pxPerCm}px`,
     });
     const lines = cabinet.parts.map((part) => {
