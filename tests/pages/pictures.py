@@ -119,10 +119,10 @@ IN_MEANWHILE = (
 
 
 def good_day() -> list[made_facts.Told]:
-    """The made day, with its round brought to an end, told quickly."""
-    day = made_facts.a_day()
+    """The made day, told quickly, and its last picture left for a while before its round is brought to an end."""
+    day = [(at_s / 20, fact) for at_s, fact in made_facts.a_day()]
     ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
-    return [(at_s / 20, fact) for at_s, fact in [*day, (day[-1][0] + 1, ended)]]
+    return [*day, (day[-1][0] + 5, ended)]
 
 
 def _is_caption(fact: kinds.AnyFact, name: str) -> bool:
@@ -212,12 +212,29 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
         with sample(page, work, frames_wanted=99) as ready:
             for size in SIZES:
                 shoot(page, folder / f"sample-{size[0]}.png", size, ready)
+    if "scenes" in only or not only:
+        pictures_of_scenes(page, folder, work / "scenes")
     if "meanwhile" in only or not only:
         with meanwhile(work / "meanwhile") as web:
             page.goto(web.address)
             for size in SIZES:
                 shoot(page, folder / f"meanwhile-{size[0]}.png", size, IN_MEANWHILE)
     page.close()
+
+
+def pictures_of_scenes(page: Page, folder: Path, work: Path) -> None:
+    """Every scene on every screen, and on the shared screens in every language."""
+    from tests.pages import made_items
+
+    for scene in made_items.SCENES:
+        name = scene.replace(" ", "-")
+        with made_items.scenes(work / name, scene) as laid:
+            for size in (*SIZES, (1080, 1920), (2160, 3840)):
+                screen = "portrait" if size in ((1080, 1920), (2160, 3840)) else ""
+                for tag in LANGUAGES if size in ((1920, 1080), (1080, 1920)) else ("en",):
+                    page.goto(f"{laid.address}?lang={tag}&screen={screen}")
+                    ready = f"{HAS_PICTURE} && document.documentElement.lang === {tag!r}"
+                    shoot(page, folder / f"scene-{name}-{tag}-{size[0]}.png", size, ready)
 
 
 def pictures_of_languages(page: Page, folder: Path, name: str) -> None:
@@ -234,6 +251,7 @@ def main() -> None:
     options = argparse.ArgumentParser(description=__doc__)
     options.add_argument("--all", type=Path, metavar="FOLDER", help="every state and width, for the eye")
     options.add_argument("--only", default="", help="of these states alone, with commas between them")
+    options.add_argument("--screens", default="", help="of scenes, on these screens alone, with commas")
     chosen = options.parse_args()
     folder = chosen.all or ROOT / "docs" / "pictures"
     folder.mkdir(parents=True, exist_ok=True)
@@ -241,7 +259,13 @@ def main() -> None:
         browser = start(playwright)
         if chosen.all:
             only = [name for name in chosen.only.split(",") if name]
-            pictures_for_the_eye(browser, folder, Path(temporary), only)
+            if only != ["scenes"]:
+                pictures_for_the_eye(browser, folder, Path(temporary), only)
+            if "scenes" in only or not only:
+                from tests.pages.scene_pictures import pictures_of_scenes  # it needs this module's recordings
+
+                screens = [name for name in chosen.screens.split(",") if name]
+                pictures_of_scenes(browser, folder, Path(temporary), screens)
         else:
             readme_pictures(browser, folder, Path(temporary))
         browser.close()

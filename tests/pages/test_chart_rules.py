@@ -75,6 +75,11 @@ def test_points_are_drawn_a_quarter_of_a_second_apart_and_never_before_they_are_
     assert drawn(ask, [(0, []), (0, [7]), (60_000, [7, 8, 8]), (60_100, [7, 8, 8])]) == [0, 1, 2, 2]
 
 
+def test_points_keep_up_with_a_clock_that_runs_faster(ask: Ask) -> None:
+    fast = {"rate": 5}
+    assert drawn(ask, [(0, [], fast), (0, [7] * 4, fast), (100, [7] * 4, fast)]) == [0, 1, 3]
+
+
 def test_a_page_that_comes_late_sees_all_that_was_printed_at_once(ask: Ask) -> None:
     assert drawn(ask, [(0, [7] * 24)]) == [24]
     assert drawn(ask, [(0, [7] * 8)]) == [1]

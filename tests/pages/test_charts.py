@@ -310,6 +310,9 @@ def test_many_chapters_fit_a_phone(page: Page) -> None:
     assert all(one["right"] <= frame["right"] + 2 for one in boxes(page, ".steps-squares i"))
 
 
+LONG = "The tides of the whole of tomorrow were worked out and printed, hour by hour, and then looked at."
+
+
 def entry(picture: str, seq: int, **more: Any) -> dict[str, Any]:
     usual = {
         "chapter": "tides",
@@ -359,7 +362,19 @@ def test_the_album_shows_the_last_round_in_ink_and_in_the_past_tense(page: Page)
 def test_an_album_of_any_number_fills_its_place_evenly(page: Page, width: int, count: int) -> None:
     page.set_viewport_size({"width": 1920, "height": 1400})
     open_charts(page)
-    put(page, "Album", width, 1200 if width == 330 else 560, [ALBUM[:count], RECORDING], {})
+    told = [
+        {**CHAPTERS["round"][0], "told": {"en": words}, "name": name}
+        for name, words in (("tides", LONG), ("b", "Done."))
+    ]
+    album = [{**one, "chapter": "b" if n % 2 else "tides"} for n, one in enumerate(ALBUM[:count])]
+    put(
+        page,
+        "Album",
+        width,
+        1400 if width == 330 else 620,
+        [album, {**RECORDING, "chapters": {"round": told}}],
+        {},
+    )
     found = boxes(page, ".album-picture")
     (frame,) = boxes(page, ".album")
     assert len(found) == count
@@ -367,6 +382,7 @@ def test_an_album_of_any_number_fills_its_place_evenly(page: Page, width: int, c
     before = min(one["left"] for one in found) - frame["left"]
     behind = frame["right"] - max(one["right"] for one in found)
     assert before == pytest.approx(behind, abs=2)
+    assert len({round(one["bottom"] - one["top"]) for one in found}) == 1, "they are equally high"
     assert not any(collide(*pair) for pair in itertools.combinations(found, 2))
 
 

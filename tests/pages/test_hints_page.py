@@ -214,10 +214,10 @@ def test_a_caption_opens_to_the_very_line_on_the_console(page: Page, tmp_path: P
         page.click("#grounds")
         wait_until(page, "document.querySelector('.row.pointed-at')")
         assert pointed_at(page) == ["JOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES"]
-        page.click("#grounds .show-line")
+        page.click("#grounds-sheet .show-line")
         assert page.evaluate("document.activeElement.textContent.trim()") == pointed_at(page)[0]
         page.click("#grounds-sheet .bytes summary")
-        assert "4a 4f 42 20 31 20 42 45  JOB 1 BE" in page.inner_text("#grounds .bytes pre").replace(
+        assert "4a 4f 42 20 31 20 42 45  JOB 1 BE" in page.inner_text("#grounds-sheet .bytes pre").replace(
             "\xa0", " "
         )
         page.click("#grounds")
@@ -258,7 +258,7 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#grounds")
-        page.click("#grounds .show-line")
+        page.click("#grounds-sheet .show-line")
         assert page.evaluate("document.activeElement.matches('#earlier-lines li.pointed-at')")
         assert pointed_at(page) == ["JOB 7 ENDED"]
 
@@ -279,9 +279,9 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#grounds")
-        page.wait_for_selector("#grounds .gone", state="visible")
-        assert page.inner_text("#grounds .gone") == "It is no longer there. It read “LOAD 87”."
-        assert not page.is_visible("#grounds .show-line")
+        page.wait_for_selector("#grounds-sheet .gone", state="visible")
+        assert page.inner_text("#grounds-sheet .gone") == "It is no longer there. It read “LOAD 87”."
+        assert not page.is_visible("#grounds-sheet .show-line")
         assert pointed_at(page) == []
 
 
@@ -438,7 +438,7 @@ def test_nothing_of_the_story_lies_over_the_row_of_cabinets(
             """["#caption", "#second", "#tell-tales", "#grounds", "#story"].map((one) =>
                 document.querySelector(one).getBoundingClientRect().bottom)"""
         )
-        row = page.evaluate("document.querySelector('#row').getBoundingClientRect().top")
+        row = page.evaluate("document.querySelector('#drawing').getBoundingClientRect().top")
         assert max(bottoms) <= row + 1
         assert page.inner_text("#tell-tales-list li").startswith("You should hear")
 

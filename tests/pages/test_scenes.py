@@ -198,7 +198,7 @@ def test_large_figures_stand_only_while_their_display_stands(page: Page, tmp_pat
         transfers = {"lower-drive": {**made_items.BOARD["transfers"]["lower-drive"], "per_min": None}}
         laid.lay("working", share={}, transfers=transfers)
         wait_until(page, "!document.querySelector('#few').hidden")
-        assert page.inner_text("#few").split("\n") == ["disc uses so far", "1,652"]
+        assert page.inner_text("#few").split("\n")[:2] == ["disc uses so far", "1,652"]
 
 
 def test_in_trouble_the_page_says_what_was_done_what_is_so_and_what_comes_next(
@@ -239,7 +239,7 @@ def test_the_change_of_scene_is_a_cut_for_those_who_asked_for_less_motion(
 ) -> None:
     moved = {}
     for wish in ("no-preference", "reduce"):
-        context = browser.new_context(reduced_motion=wish)  # type: ignore[arg-type]
+        context = browser.new_context(reduced_motion=wish)
         page = context.new_page()
         page.add_init_script(
             """window.faded = 0;

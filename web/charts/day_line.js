@@ -87,12 +87,15 @@ export class DayLine {
     const short = apart < wide + em * 0.9;
     const every = [1, 2, 3, 4, 6, 12].find((n) => n * apart >= (short ? textWidth(this.picture, "10") : wide) + em * 0.6) ?? 12;
     const minor = apart > em * 8 ? 4 : apart > em * 2 ? 2 : 1;
+    const wideLast = textWidth(this.picture, hourText(hours.at(-1), short));
     hours.forEach((hour, n) => {
       const x = place(hour);
       parts.push(line(x, bar, bar + high + em * 0.28));
       for (let part = 1; part < minor && n < hours.length - 1; part += 1) parts.push(line(x + (part * apart) / minor, bar + high * 0.55, bar + high));
       const last = n === hours.length - 1;
-      if (n % every !== 0 || (every > 1 && !last && hours.length - 1 - n < every / 2)) return;
+      const halfWide = textWidth(this.picture, hourText(hour, short)) / 2;
+      const meetsLast = !last && x + halfWide + em * 0.5 > width - wideLast;
+      if (!last && (n % every !== 0 || meetsLast)) return;
       const anchor = n === 0 ? "start" : last ? "end" : "middle";
       parts.push(text(n === 0 ? 0 : last ? width : x, bar + high + em * 1.4, hourText(hour, short), "hour", anchor));
     });

@@ -41,7 +41,7 @@ export class Plot {
   }
 
   // `item` null: nothing of this chart is known (any more), and only its frame is drawn. look.now, where it is given, is
-  // the recording's clock as a wall time: values printed some seconds before it are drawn at once.
+  // the recording's clock as a wall time: values printed some seconds before it are drawn at once. look.rate is its speed.
   paint(spec, item, look) {
     this.#last = spec?.across && spec.up ? { spec, item: item ?? null, look, entries: entriesOf(item) } : null;
     setShown(this.#holder, this.#last !== null);
@@ -49,7 +49,7 @@ export class Plot {
     if (!this.#last) return;
     const identity = item ? `${item.job}|${item.since}|${item.round ?? ""}` : null;
     this.#queue.take(identity, this.#last.entries.map(({ seq }) => seq), performance.now(), {
-      atOnce: Boolean(look.past || look.small || isOld(item, look)), wholeLines: isStill(),
+      atOnce: Boolean(look.past || look.small || isOld(item, look)), wholeLines: isStill(), rate: look.rate,
     });
     this.#advance();
   }
@@ -76,7 +76,7 @@ export class Plot {
 
   #growing(shown) {
     const { item, look, entries } = this.#last;
-    return Boolean(item) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
+    return Boolean(item) && Boolean(look.live) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
   }
 
   #texts(shown, entry) {
@@ -150,7 +150,7 @@ export class Plot {
     setText(this.title, inLanguage(spec.title, look.tag));
     if (shown.length === 0 && isWorked(item)) {
       const across = inLanguage(spec.across.words, look.tag);
-      setText(this.note, look.past ? words.wasWorked(across) : words.beingWorked(across));
+      setText(this.note, this.#growing(shown) ? words.beingWorked(across) : words.wasWorked(across));
     } else {
       const axes = words.axes(inLanguage(spec.up.words, look.tag), inLanguage(spec.across.words, look.tag));
       setText(this.note, shown.length > 0 && item.at ? `${axes} ${words.printedAt(hoursMinutes(item.at))}` : axes);

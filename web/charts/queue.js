@@ -1,6 +1,7 @@
 // Points are printed in two seconds and drawn in six: each waits for its turn. None is drawn before it was printed.
 
-export const EVERY_MS = 250;
+export const EVERY_MS = 250; // by the recording's clock, but never less than SHORTEST_MS
+export const SHORTEST_MS = 40;
 export const MOST_WAITING = 8; // when a page first sees a chart: more than these were printed before it looked
 export const OLD_MS = 5000;
 
@@ -9,10 +10,12 @@ export class Queue {
   #seqs = [];
   #shown = 0;
   #next_ms = 0;
+  #every_ms = EVERY_MS;
 
   // `seqs`: the fact of each entry, in the order in which they are drawn. `identity` names the chart: another one
   // starts anew. `atOnce`: nothing waits. `wholeLines`: what one fact brought appears together.
-  take(identity, seqs, now_ms, { atOnce = false, wholeLines = false } = {}) {
+  take(identity, seqs, now_ms, { atOnce = false, wholeLines = false, rate = 1 } = {}) {
+    this.#every_ms = Math.max(SHORTEST_MS, EVERY_MS / Math.max(1, rate || 1));
     const same = identity === this.#identity && this.#seqs.every((seq, n) => n >= seqs.length || seqs[n] === seq);
     const first = identity !== this.#identity;
     if (this.#shown >= this.#seqs.length) this.#next_ms = Math.max(this.#next_ms, now_ms);
@@ -29,7 +32,7 @@ export class Queue {
       const seq = this.#seqs[this.#shown];
       this.#shown += 1;
       while (wholeLines && this.#shown < this.#seqs.length && this.#seqs[this.#shown] === seq) this.#shown += 1;
-      this.#next_ms += EVERY_MS;
+      this.#next_ms += this.#every_ms;
     }
     return this.#shown;
   }

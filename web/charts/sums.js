@@ -41,7 +41,7 @@ function rowsOf(sums, recording, words, look) {
   if (Number.isFinite(sums.rounds)) add(sums.rounds, words.sumRounds);
   for (const [name, n] of Object.entries(sums.plots ?? {})) {
     const spec = recording?.plots?.[name];
-    if (spec) add(n, () => words.sumPrinted(inLanguage(spec.title, look.tag)));
+    if (spec) add(n, () => words.sumPrinted(inLanguage(spec.title, look.tag), n));
   }
   for (const [name, counted] of [["transfers", recording?.now?.transfers], ["errors", recording?.now?.errors]]) {
     if (Number.isFinite(sums[name])) add(sums[name], words.sumOf[name]);

@@ -59,7 +59,7 @@ export class Names {
     const { pxPerCm, floor } = this.layout;
     const element = newElement("div", undefined, "name");
     Object.assign(element.style, {
-      left: `${cabinet.x * pxPerCm}px`, top: `${(floor + NAME_AT - LINE) * pxPerCm}px`, width: `${(cabinet.room - SPACE / 2) * pxPerCm}px`,
+      left: `${cabinet.x * pxPerCm}px`, top: `${(floor + NAME_AT - LINE) * pxPerCm}px`, width: `${(cabinet.room - 0.5) * pxPerCm}px`,
       fontSize: `${this.size * pxPerCm}px`, lineHeight: `${LINE * pxPerCm}px`,
     });
     const lines = cabinet.parts.map((part) => {

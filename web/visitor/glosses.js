@@ -3,7 +3,10 @@
 import { collapsedText, newElement } from "../shared/dom.js";
 import { inLanguage } from "../shared/words.js";
 
+// A shared screen shows no more columns than the machine has used, and nobody scrolls it: what has no room there beside
+// its line is left out. A status display stands as it is.
 const GAP = 2; // characters between a line and its gloss
+const COLUMN_EM = 0.632; // the width of a character of the console’s face
 const CURSOR = 1; // one more, for the cursor after a prompt
 
 // For each gloss, the lowest row that holds its line: [row, gloss, column, 1 if the gloss goes on the row below].
@@ -41,13 +44,21 @@ function placeToldAgain(rows, again, told, columns) {
   return placed;
 }
 
+function columnsInSight(holder) {
+  const sheet = holder.parentElement;
+  const { paddingLeft, paddingRight, fontSize } = getComputedStyle(sheet);
+  const width = sheet.clientWidth - parseFloat(paddingLeft) - parseFloat(paddingRight);
+  return Math.floor(width / (parseFloat(fontSize) * COLUMN_EM));
+}
+
 export function paintGlosses(holder, items, tag, words) {
   const glosses = items.recording?.glosses ?? {};
   const rows = [...holder.querySelectorAll(".row")];
-  const columns = items.recording?.display?.columns ?? 80;
+  const composed = Boolean(document.documentElement.dataset.screen);
+  const columns = composed ? columnsInSight(holder) : items.recording?.display?.columns ?? 80;
   const told = placeToldAgain(rows, items.shown_again ?? [], words.shownAgain, columns);
   const others = placeGlosses(rows, items.known ?? [], glosses, columns, tag).filter(([row]) => !told.some(([one]) => one === row));
-  const placed = [...others, ...told];
+  const placed = [...others, ...told].filter(([, , , below]) => !composed || (!items.standing && !below));
   const wanted = JSON.stringify(placed.map(([row, ...rest]) => [row.dataset.row, ...rest, tag]));
   const there = [...holder.querySelectorAll(".gloss")];
   // The console may have been cleared, or rows inserted, since the glosses were added.

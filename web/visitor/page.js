@@ -96,7 +96,10 @@ function paintAll() {
   const { tag, words } = shown;
   const { items, past } = kept;
   const set = screenOf(kept.recording);
-  if (setScreen(set, choices.size)) placeControls(fitAll);
+  if (setScreen(set, choices.size)) {
+    if (moreSheet.isOpen) closeSheets(); // what it held has another place now
+    placeControls(fitAll);
+  }
   if (speaks() && !calm.matches) delete root.dataset.still;
   else setAttribute(root, "data-still", "");
   paint.paintFixed(words, tag, past);

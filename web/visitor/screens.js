@@ -4,6 +4,7 @@
 
 const BUILT_IN = { landscape: { layout: "landscape" }, portrait: { layout: "portrait" } };
 const HOME_AFTER_S = 240;
+const UNITS = { landscape: [1920, 1080], portrait: [1080, 1920] }; // across and down
 const CAPITAL_EM = 0.668; // the height of a capital in the face of captions
 const CAPTION_ARC_MINUTES = 22;
 const LEAST_CAPTION_U = { landscape: 88, portrait: 98 };
@@ -25,19 +26,26 @@ const KIND_ROW = { landscape: [680 / 1080, 752 / 1080], portrait: [806 / 1920, 9
 
 export const wantedScreen = new URLSearchParams(location.search).get("screen") ?? "";
 
-// The size of a caption whose capitals are 22 arc minutes high, in units of 1/1920 (portrait 1/1080) of the width.
-export function captionUnits({ layout, width_cm, distance_cm }) {
-  const least = LEAST_CAPTION_U[layout];
-  if (!width_cm || !distance_cm) return least;
+// The size of a unit: the page is as large as the screen's shape allows. Null where the screen isn't measured.
+function unitMm({ layout, width_cm, height_cm }) {
+  if (!width_cm) return null;
+  const [across, down] = UNITS[layout];
+  return 10 * Math.min(width_cm / across, (height_cm || Infinity) / down);
+}
+
+// The size in units of a caption whose capitals are 22 arc minutes high.
+export function captionUnits(screen) {
+  const { layout, distance_cm } = screen;
+  const [least, unit_mm] = [LEAST_CAPTION_U[layout], unitMm(screen)];
+  if (!unit_mm || !distance_cm) return least;
   const capital_mm = distance_cm * 10 * Math.tan((CAPTION_ARC_MINUTES / 60 / 180) * Math.PI);
-  const unit_mm = (width_cm * 10) / (layout === "landscape" ? 1920 : 1080);
   return Math.min(MOST_CAPTION_U[layout], Math.max(least, capital_mm / unit_mm / CAPITAL_EM));
 }
 
-// How wide and high a thing must be to be touched, in the same units: 20 mm.
-export function touchUnits({ layout, width_cm }) {
-  const width_mm = width_cm ? width_cm * 10 : USUAL_WIDTH_MM[layout];
-  return Math.ceil(((layout === "landscape" ? 1920 : 1080) * TOUCH_MM) / width_mm);
+// How wide and high a thing must be to be touched, in units: 20 mm.
+export function touchUnits(screen) {
+  const { layout } = screen;
+  return Math.ceil(TOUCH_MM / (unitMm(screen) ?? USUAL_WIDTH_MM[layout] / UNITS[layout][0]));
 }
 
 function isWithinReach([top, bottom], { height_cm, lower_edge_cm }) {

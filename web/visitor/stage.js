@@ -24,6 +24,7 @@ export class Stage {
     this.dayLine = new DayLine($("day-line"));
     this.stepsLine = new StepsLine($("steps"));
     this.set = null;
+    this.notOver = ""; // the size for which nothing can stand over the drawing
   }
 
   // `look`: {tag, words, live, past, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
@@ -47,7 +48,7 @@ export class Stage {
     $("stage").dataset.shows = [...set.shows].join(" ");
   }
 
-  contents({ items }, look, set) {
+  contents({ items, badge }, look, set) {
     const { recording } = items;
     if (!recording) return;
     const { tag, words, live, past } = look;
@@ -58,7 +59,7 @@ export class Stage {
     } else setText($("drawing-text"), "");
     const plot = items.plots?.[set.plot];
     if (set.shows.has("chart") && plot) {
-      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, now: look.now, small: false });
+      this.plot.paint(recording.plots?.[set.plot] ?? {}, plot, { tag, words, live, past, now: look.now, rate: badge.rate, small: false });
       setText($("chart-text"), this.plot.text());
     } else setText($("chart-text"), "");
     if (set.shows.has("album")) {
@@ -66,22 +67,28 @@ export class Stage {
       setText($("album-text"), this.album.text());
     } else setText($("album-text"), "");
     if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words, past });
-    if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(recording);
+    if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(recording, items, tag);
     this.steps(items, look);
     this.day(items, look);
     paintFew(set.shows.has("few") ? fewFigures(items, look) : []);
     paintHelp(set.shows.has("help") ? helpRows(items, look) : []);
   }
 
-  // While the machine wakes, the last lines of the console (and what to look at) stand over the drawing if they hide no part of it.
-  seeOver(recording) {
+  // While the machine wakes, the last lines of the console stand over the drawing if they hide nothing of it. Where they
+  // would, they stay beside it as long as the page is as large: the drawing is laid out anew for either.
+  seeOver(recording, { hands_on }, tag) {
     const stage = $("stage");
+    const of = [innerWidth, innerHeight, tag, hands_on?.step].join();
+    if (this.notOver === of) return;
     stage.dataset.over = "free";
     const over = [$("console"), $("below")].map((one) => one.getBoundingClientRect()).filter(({ width }) => width);
     const [left, bottom] = [Math.min(...over.map((one) => one.left)), Math.max(...over.map((one) => one.bottom))];
     const meets = (box) => box && box.right > left && box.top < bottom;
-    const hidden = Object.keys(recording.drawn ?? {}).some((part) => meets(this.machine.partBox(part)));
-    if (hidden) delete stage.dataset.over;
+    const gaps = [...document.querySelectorAll("#drawing .gap-words")].filter((one) => one.textContent);
+    const hidden = [...Object.keys(recording.drawn ?? {}).map((part) => this.machine.partBox(part)), ...gaps.map((one) => one.getBoundingClientRect())];
+    if (!hidden.some(meets)) return;
+    this.notOver = of;
+    delete stage.dataset.over;
   }
 
   steps({ steps, recording }, look) {

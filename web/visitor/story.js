@@ -69,11 +69,21 @@ function titleOf(why, items, words, tag) {
   return words.titles[why] ?? words.noCaption;
 }
 
+// What the script is at, once it is past its first chapter: "It begins on the tides."
+function chapterNow({ steps, script, recording }, tag) {
+  if (!steps || steps.script !== script.name || steps.at < 2) return "";
+  const chapter = recording?.chapters?.[steps.script]?.find(({ name }) => name === steps.name);
+  const words = inLanguage(chapter?.words, tag).replace(/[.!?]$/, "");
+  return words ? `${words[0].toUpperCase()}${words.slice(1)}.` : "";
+}
+
 // The sentence that stands while there is no caption: true by the recording's items alone.
 function standingWords(why, items, words, tag) {
   if (why === "resting until") {
     const does = inLanguage(items.recording?.round_words, tag);
     return words.empty[why](hoursMinutes(items.session.until), does ? does[0].toLowerCase() + does.slice(1) : "");
   }
+  if (why === "failed" && items.trouble) return inLanguage(items.trouble.words, tag);
+  if (why === "just started") return chapterNow(items, tag) || words.empty[why];
   return words.empty[why];
 }

@@ -276,7 +276,7 @@ export const words = {
     today: "Today",
     thatDay: "On that day",
     sumRounds: (n) => (n === 1 ? "round of work" : "rounds of work"),
-    sumPrinted: (title) => `times printed: ${title}`,
+    sumPrinted: (title, n) => (n === 1 ? `time printed: ${title}` : `times printed: ${title}`),
     sumOf: {
       transfers: (n) => (n === 1 ? "time a disc was used" : "times a disc was used"),
       errors: (n) => (n === 1 ? "disc error" : "disc errors"),

@@ -272,7 +272,7 @@ export const words = {
     today: "היום",
     thatDay: "באותו יום",
     sumRounds: (n) => (n === 1 ? "סבב עבודה" : "סבבי עבודה"),
-    sumPrinted: (title) => `פעמים הודפס: ${title}`,
+    sumPrinted: (title, n) => (n === 1 ? `פעם הודפס: ${title}` : `פעמים הודפס: ${title}`),
     sumOf: {
       transfers: (n) => (n === 1 ? "שימוש בדיסק" : "שימושים בדיסק"),
       errors: (n) => (n === 1 ? "שגיאת דיסק" : "שגיאות דיסק"),

@@ -85,6 +85,12 @@ def _machine_silent(items: ItemStore, fact: kinds.MachineSilent) -> None:
     parts_now.silent(items)
 
 
+def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:
+    """Nobody watches any more. What was seen to stop is still said to stand: only a person can start it."""
+    machine_stopped(items)
+    parts_now.nobody_knows_what_runs(items)
+
+
 def _place_recognised(items: ItemStore, fact: kinds.PlaceRecognised) -> None:
     if fact.place == SILENT_PLACE:
         _nobody_knows(items, fact)
@@ -100,7 +106,7 @@ def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
 HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.MachineSilent: _machine_silent,
     kinds.LineLost: _nobody_knows,
-    kinds.RecordingClosed: _nobody_knows,
+    kinds.RecordingClosed: _recording_closed,
     kinds.PlaceRecognised: _place_recognised,
     kinds.PartStarted: _part_started,
 }

@@ -55,6 +55,14 @@ def nobody_knows(items: ItemStore, but: str = "") -> None:
         items.set(_BEFORE, None)
 
 
+def nobody_knows_what_runs(items: ItemStore) -> None:
+    """It isn't known any more what runs; what stood still is said to stand."""
+    stood = {part: one for part, one in (items.value(PARTS) or {}).items() if one["state"] == STANDS}
+    nobody_knows(items)
+    if stood:
+        items.set(PARTS, {**(items.value(PARTS) or {}), **stood})
+
+
 def silent(items: ItemStore) -> None:
     """The machine is silent: nobody knows what runs, unless it turns out to have gone on."""
     before = {"landmark": items.value(_LANDMARK) or "", "parts": items.value(PARTS) or {}}

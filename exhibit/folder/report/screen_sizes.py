@@ -22,6 +22,8 @@ WIDTH: Final = 0.53
 """The width of a letter in captions, as a fraction of the type size: a little more than the average."""
 LINE: Final = 1.11
 """The line height of a caption, as a multiple of its type size."""
+SPARE: Final = 20.0
+"""What the caption's space has below its lines, in units."""
 SMALLER: Final = 0.96
 """A caption that doesn't fit becomes smaller by this factor until it does."""
 TOUCH_MM: Final = 20.0
@@ -39,15 +41,15 @@ class _Layout(msgspec.Struct, frozen=True):
     story_across: int
     """How wide a line of a caption can be."""
     story_lines: int
-    story_spare: float
-    """What the caption's space has below its lines."""
+    one_line_more: float
+    """Captions of a larger type size than this have space for one line more."""
     controls: tuple[tuple[float, float], ...]
     """Where the buttons can be, as parts of the height from the top. The page takes the first in reach."""
 
 
 LAYOUTS: Final = {
-    "landscape": _Layout(1920, 1080, 88, 132, 1792, 2, 20, ((0, 88 / 1080), (1004 / 1080, 1))),
-    "portrait": _Layout(1080, 1920, 98, 150, 968, 4, 8, ((1844 / 1920, 1),)),
+    "landscape": _Layout(1920, 1080, 88, 132, 1792, 2, 96, ((0, 88 / 1080), (1004 / 1080, 1))),
+    "portrait": _Layout(1080, 1920, 98, 150, 968, 4, 110, ((1844 / 1920, 1),)),
 }
 
 
@@ -90,7 +92,8 @@ def caption_units(screen: Screen, words: str) -> float:
     """Return the type size of a caption of these words: the wanted one, or what fits if it is longer."""
     layout = LAYOUTS[screen.layout]
     wanted = size = wanted_caption_units(screen)
-    room = layout.story_lines * LINE * wanted + layout.story_spare
+    lines = layout.story_lines + (1 if wanted > layout.one_line_more else 0)
+    room = lines * LINE * wanted + SPARE
     while _lines(words, int(layout.story_across / (WIDTH * size))) * LINE * size > room:
         size *= SMALLER
     return size
@@ -103,8 +106,7 @@ def caption_mm(screen: Screen, words: str) -> float:
 
 def touch_mm(screen: Screen) -> float:
     """Return the width and height of a button."""
-    across = LAYOUTS[screen.layout].across
-    return math.ceil(across * TOUCH_MM / (screen.width_cm * MM_IN_A_CM)) * unit_mm(screen)
+    return math.ceil(TOUCH_MM / unit_mm(screen)) * unit_mm(screen)
 
 
 def controls_mm(screen: Screen) -> tuple[float, float]:

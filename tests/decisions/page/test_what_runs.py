@@ -87,6 +87,12 @@ def test_nobody_knows_what_runs_after(fact):
     assert items(*ALL_ON, fact)["tested"] == {}
 
 
+def test_what_was_seen_to_stop_stands_after_the_recording_was_closed():
+    after = states(*ALL_ON, stopped("left"), CLOSED)
+    assert (after["left"], after["right"]) == ("stands", "not known")
+    assert states(*ALL_ON, stopped("left"), LOST)["left"] == "not known"
+
+
 def test_after_a_silence_what_ran_runs_if_the_machine_is_where_it_was():
     assert states(*ALL_ON, PROMPT, SILENT, kinds.HeardAgain(silent_us=1), PROMPT)["left"] == "runs"
     elsewhere = kinds.LandmarkReached(landmark="start", line="START:")

@@ -6,13 +6,13 @@ import datetime
 
 import pytest
 
+from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import Caption, GiveCaption
 from exhibit.decisions.page.views import View
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
 from exhibit.decisions.watching import Watching
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
-from exhibit.records.simulated_rehearsal import _opened
 from tests.folder.folder_writing import ROOT
 
 FOLDER = read_folder(ROOT / "scripts" / "whimbrel")
@@ -67,7 +67,7 @@ class Console(VirtualRun):
     """What the console prints, and what the story and the page make of it."""
 
     def __init__(self) -> None:
-        opened = _opened(FOLDER, WALL)
+        opened = first_fact(FOLDER, wall=WALL.isoformat(), machine_is="simulated")
         self.view = View()
         self.shown: dict[str, kinds.CaptionShown] = {}
         super().__init__(Watching(FOLDER, opened), self, self._take)
@@ -188,7 +188,10 @@ def test_each_caption_is_shown_by_its_trigger_and_withdrawn_when_the_line_is_los
 
 @pytest.mark.parametrize("name", [name for name in CAPTIONS if name != "key-off"])
 def test_each_caption_is_withdrawn_when_the_key_is_turned_off(name):
-    console = Console().prints(LINES["core-sound"] + "\r\n").pass_time(9).brings(CAPTIONS[name])
+    console = Console()
+    if name != "core-sound":
+        console.prints(LINES["core-sound"] + "\r\n").pass_time(9)
+    console.brings(CAPTIONS[name])
     assert_showing(console, name)
     console.confirms("closing.turn-the-key-off")
     assert_withdrawn(console, name)
