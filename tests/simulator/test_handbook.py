@@ -95,6 +95,8 @@ def test_the_keyboards_figures_are_the_codes():
     assert f"up to {keyboard.TYPE_AHEAD_CHARS} characters typed before" in text
     assert f"When more than {keyboard.XOFF_ABOVE_CHARS} characters wait, the machine sends XOFF" in text
     assert f"when only {keyboard.XON_AT_CHARS} do, it sends XON" in text
+    assert f"AGAIN ({keyboard.SHOW_AGAIN:02X})" in text
+    assert f"CANCEL ({keyboard.CANCEL:02X})" in text
     assert f"**Longest line:** {keyboard.LONGEST_LINE_CHARS} characters" in text
     assert f"Passes 1 to {programs.MOST_PASSES}, minutes 1 to {programs.MOST_MINUTES}." in text
     assert f"At most {jobs.MOST_JOBS} jobs go on at once" in text
