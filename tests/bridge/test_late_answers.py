@@ -17,7 +17,7 @@ TOLD_BY_NOTHING_ELSE = {"take-the-desk", "take-the-desk-again", "look-in-the-log
 """The cancel key brings back the prompt at which these were typed, so their answers can't be told from it."""
 
 
-RETURNS = 13
+RETURNS = 15
 """How many there are in a round."""
 
 

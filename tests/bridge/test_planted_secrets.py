@@ -39,7 +39,7 @@ def what_others_see_of(process: subprocess.Popen[bytes]) -> list[str]:
         text=True,
         check=True,
     ).stdout.splitlines()
-    webs = [line.split()[0] for line in children if " web " in line]
+    webs = [line.split()[0] for line in children if " page " in line]
     assert len(webs) == 1, children
     return [listed, *(Path(f"/proc/{pid}/environ").read_bytes().decode() for pid in webs)]
 

@@ -205,7 +205,10 @@ def prompt(text: str):
     return lambda console: console.prints(f"\r\n{text} ")
 
 
-BOARD_AWAY = line("\x1b[2J\x1b[1;1HBOARD PUT AWAY\r\nDESK TIDES: ")
+def put_away(console):
+    return console.prints("\x1b[2J\x1b[1;1HBOARD PUT AWAY\r\nDESK TIDES: ")
+
+
 OTHERWISE = [
     ("small-ready", line("== SMALL STOPPED ==")),
     ("upper-ready", line("== UPPER STOPPED ==")),
@@ -230,7 +233,7 @@ OTHERWISE = [
     ("tides-begun", line("JOB 3 STOPPED: TIDES, ERRORS 0")),
     ("hours-worked", line("JOB 3 ENDED")),
     ("hours-worked", line("JOB 3 LET GO")),
-    *((name, BOARD_AWAY) for name, one in CAPTIONS.items() if one.trigger.reading or name == "board-shown"),
+    *((name, put_away) for name, one in CAPTIONS.items() if one.trigger.reading or name == "board-shown"),
     ("board-away", lambda console: console.paints()),
     ("desk-left-empty", line(LINES["shuttle-begun"])),
     ("keeper-signs-on", prompt("NO DESK:")),
