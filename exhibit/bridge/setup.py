@@ -10,11 +10,11 @@ from typing import Literal
 
 import msgspec
 
-from exhibit import __version__
 from exhibit.bridge.bridge import Bridge, TypeByte
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
 from exhibit.decisions.decider import Decider
+from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
@@ -153,48 +153,15 @@ def _opened(
     use_before: UseBefore | None = None,
     today: DayBefore | None = None,
 ) -> kinds.RecordingOpened:
-    machine = order.folder.machine
-    return kinds.RecordingOpened(
-        format=0,
-        how_to_read="",
-        software=f"exhibit {__version__}",
-        machine=machine.name,
-        title=machine.title,
-        parts=machine.parts,
-        drawn=machine.drawn,
-        pictures=order.folder.pictures,
-        tested=machine.tested,
-        screens=order.folder.screens,
-        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
-        displays=[display.name for display in machine.displays],
-        now=machine.now,
-        switches=machine.switches,
-        cards=list(order.folder.cards),
-        tell_tales=machine.tell_tales,
-        ahead=order.folder.ahead,
-        glosses=order.folder.glosses,
-        exercisers=order.folder.exercisers,
-        plots=machine.plots,
-        loads=machine.loads,
-        chapters=order.folder.chapters,
-        round_words=order.folder.round_words,
-        hours=order.folder.hours,
-        languages=machine.languages,
-        second_language=order.folder.second_language,
+    return first_fact(
+        order.folder,
+        wall=clock.opened_wall,
         machine_is=order.machine_is,
         typing=typing,
         rate=order.rate,
-        wall=clock.opened_wall,
-        line=machine.line.description(),
-        eighth_bit=machine.eighth_bit,
-        parity=machine.line.parity,
-        display=machine.display,
-        digests=order.folder.digests,
-        previous_file="",
-        previous_crc="",
         boot=this_boot(),
         use_before=use_before or UseBefore(at=clock.opened_wall),
-        today=today or DayBefore(),
+        today=today,
     )
 
 

@@ -7,10 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Final
 
-import msgspec
-
-from exhibit import __version__
 from exhibit.decisions.commands import Command
+from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import DOCENT_AT_A_LOSS, SIMULATED_DOCENT, Folder
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.rehearsal.step_results import RunSummary, seen
@@ -61,7 +59,7 @@ class SimulatedRun:
         """Each run of a script: its first fact, its steps, and lines about the troubles seen in it."""
         self.outcome: kinds.Outcome | None = None
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
-        opened = msgspec.structs.replace(_opened(folder, wall), use_before=use_before)
+        opened = first_fact(folder, wall=wall.isoformat(), machine_is="simulated", use_before=use_before)
         secrets = demo_secrets(WORDS)
         self._decider = Operating(Watching(folder, opened), wanted, secrets)
         self._run = VirtualRun(
@@ -202,32 +200,3 @@ def rehearse_on_simulator(folder: Path, wall: datetime.datetime | None = None) -
         report.lines.append(f"Not rehearsed: {', '.join(not_run)}.")
     report.lines.append("Something went wrong." if report.differs else "Each step ends as its script says.")
     return report
-
-
-def _opened(folder: Folder, wall: datetime.datetime) -> kinds.RecordingOpened:
-    machine = folder.machine
-    return kinds.RecordingOpened(
-        format=0,
-        how_to_read="",
-        software=f"exhibit {__version__}",
-        machine=machine.name,
-        title=machine.title,
-        parts=machine.parts,
-        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
-        displays=[display.name for display in machine.displays],
-        plots=machine.plots,
-        loads=machine.loads,
-        chapters=folder.chapters,
-        languages=machine.languages,
-        machine_is="simulated",
-        typing="scripts",
-        rate=1.0,
-        wall=wall.isoformat(),
-        line=machine.line.description(),
-        eighth_bit=machine.eighth_bit,
-        parity=machine.line.parity,
-        display=machine.display,
-        digests=folder.digests,
-        previous_file="",
-        previous_crc="",
-    )

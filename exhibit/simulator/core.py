@@ -95,7 +95,7 @@ class Whimbrel:
             )
             for name, geometry in (("SMALL", SMALL), ("UPPER", BIG), ("LOWER", BIG))
         }
-        self.drives["SMALL"].pack = Pack("STARTER 7")
+        self.drives["SMALL"].pack = Pack("STARTER 5")
         self.drives["SMALL"].protected = False
         self.processor = Processor(self.agenda, self.line, self.keyboard, self.drives)
         self.place = "off"
@@ -148,10 +148,10 @@ class Whimbrel:
         return self.line.powered
 
     def power_on(self) -> None:
-        """Give the processor power: its fixed store runs."""
+        """Give the processor power: its lasting store runs."""
         self.truth.add(PowerChanged(at_us=self.agenda.now_us, on=True))
         self.line.powered = True
-        self.processor.begin_front(self._starter.fixed_store())
+        self.processor.begin_front(self._starter.lasting_store())
 
     def power_off(self) -> None:
         """Take the processor's power away."""
@@ -161,9 +161,9 @@ class Whimbrel:
         self._enter("off")
 
     def halt(self) -> None:
-        """Stop whatever runs, and run the fixed store: HALT was pressed."""
+        """Stop whatever runs, and run the lasting store: HALT was pressed."""
         self._stop_everything()
-        self.processor.begin_front(self._starter.fixed_store(halted=True))
+        self.processor.begin_front(self._starter.lasting_store(halted=True))
 
     def start(self) -> None:
         """Start what the switches say: START was pressed."""

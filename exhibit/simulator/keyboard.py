@@ -10,7 +10,7 @@ from exhibit.simulator.serial_line import XOFF, XON, SerialLine
 from exhibit.simulator.truth import CommandTaken, TruthLog
 
 RETURN, LINE_FEED, NUL, BELL = 0x0D, 0x0A, 0x00, "\a"
-BACKSPACE, RUBOUT, CANCEL, SHOW_AGAIN = 0x08, 0x7F, 0x18, 0x14
+BACKSPACE, RUBOUT, CANCEL, SHOW_AGAIN = 0x08, 0x7F, 0x18, 0x0E
 LONGEST_LINE_CHARS = 72
 TYPE_AHEAD_CHARS = 64
 XOFF_ABOVE_CHARS, XON_AT_CHARS = 48, 16

@@ -203,7 +203,7 @@ class Panel:
     def _press_start(self) -> str:
         if not self._cabinet.powered:
             raise Refusal("the processor has no power")
-        if self._cabinet.place not in ("fixed store", "stopped"):
+        if self._cabinet.place not in ("lasting store", "stopped"):
             raise Refusal("the processor is running a program; press halt first")
         self._cabinet.start()
         return "START is pressed"

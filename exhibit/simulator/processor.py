@@ -1,6 +1,6 @@
 """The processor: jobs take turns in time slices, wait for discs, and print.
 
-Job 0 is the *front*: the fixed store, the starter or TIDEBOOK itself. Only the front reads the keyboard,
+Job 0 is the *front*: the lasting store, the starter or TIDEBOOK itself. Only the front reads the keyboard,
 and it goes before the other jobs. Nothing here knows what a program is for.
 """
 

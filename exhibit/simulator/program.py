@@ -139,5 +139,5 @@ class Job:
 
     def outcome(self) -> str:
         """The result as the machine prints it: passes, for a program that makes any, and errors."""
-        passes = f"{self.passes} PASSES, " if self.name in ("SHUTTLE", "RECKON") else ""
+        passes = f"{self.passes} PASSES, " if self.name in ("SHUTTLE", "SUMS") else ""
         return f"{passes}ERRORS {self.errors}"

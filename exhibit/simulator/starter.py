@@ -1,4 +1,4 @@
-"""The fixed store, and the starter that it reads from the small disc."""
+"""The lasting store, and the starter that it reads from the small disc."""
 
 from calendar import isleap
 from collections.abc import Callable, Generator, Mapping
@@ -34,16 +34,18 @@ class Starter:
     forget_news: Callable[[], None]
     tidebook: Callable[[str], Steps]
 
-    def fixed_store(self, *, halted: bool = False) -> Steps:
+    def lasting_store(self, *, halted: bool = False) -> Steps:
         """What the processor does by itself: report drives that are ready, and start the starter."""
-        self.enter("fixed store")
+        self.enter("lasting store")
         if halted:
             yield Say("\r\nHALTED\r\nSET THE SWITCHES AND PRESS START\r\n")
         else:
             # Drives that become ready from now on report it by themselves, as news.
             ready_before = [drive for drive in self.drives.values() if drive.state == "ready"]
             yield Work(CORE_TEST_US)
-            yield Say("WHIMBREL FIXED STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n")
+            yield Say(
+                "WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n"
+            )
             for drive in ready_before:
                 yield Say(f"{drive.ready_text()}\r\n")
         while True:
@@ -56,7 +58,7 @@ class Starter:
                 yield Say("SMALL NOT READY\r\n")
             elif (yield from read_with_dots(self.drives["SMALL"], range(STARTER_SECTORS), 0)):
                 yield from self._starter()
-                # Changes of drives in the meantime are not for the fixed store to report.
+                # Changes of drives in the meantime are not for the lasting store to report.
                 self.forget_news()
             else:
                 yield Say("CANNOT READ SMALL\r\n")
@@ -65,7 +67,7 @@ class Starter:
         """Ask for the day, then obey until HALT, or until TIDEBOOK has run and stopped."""
         self.enter("starter")
         self.forget_typed_ahead()
-        yield Say("\r\nSTARTER, SEVENTH EDITION. HARBOUR OFFICE OF SALLOWMOUTH\r\n")
+        yield Say("\r\nSTARTER, FIFTH ISSUE. HARBOUR OFFICE OF SALLOWMOUTH\r\n")
         day = None
         while day is None:
             day = read_day_of_year((yield Ask("DAY OF YEAR AND YEAR? ")))
@@ -89,7 +91,7 @@ class Starter:
                 case ["CHECK", name] if name in self.drives:
                     yield from check(self.drives[name])
                 case ["HALT"]:
-                    self.enter("fixed store")
+                    self.enter("lasting store")
                     yield Say("SET THE SWITCHES AND PRESS START\r\n")
                     return
                 case ["HELP"]:

@@ -47,7 +47,7 @@ class CommandTaken(Record, frozen=True, kw_only=True):
 
 
 class PlaceEntered(Record, frozen=True, kw_only=True):
-    """The machine entered a state: off, fixed store, starter, tidebook, one operator, open or stopped."""
+    """The machine entered a state: off, lasting store, starter, tidebook, one operator, open or stopped."""
 
     place: str
 
@@ -93,11 +93,11 @@ class JobShown(msgspec.Struct, frozen=True, kw_only=True):
     number: int
     name: str
     desk: str
-    state: str
     share: int
     seconds: str
     transfers: int
     errors: int
+    state: str
 
 
 class BoardShown(Record, frozen=True, kw_only=True):

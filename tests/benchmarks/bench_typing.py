@@ -136,7 +136,7 @@ def compare(name: str, far_end: Callable[[], AtOnce | AtTheWhimbrel], command: s
 
 def main() -> None:
     compare("A machine that echoes at once", AtOnce, COMMAND, b"")
-    compare("The Whimbrel", AtTheWhimbrel, COMMAND[:LONGEST_LINE_CHARS], b"\x14")
+    compare("The Whimbrel", AtTheWhimbrel, COMMAND[:LONGEST_LINE_CHARS], b"\x0e")
 
 
 if __name__ == "__main__":

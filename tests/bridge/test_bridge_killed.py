@@ -137,7 +137,7 @@ def _at_return_of(step: str) -> Callable[[Bridge], None]:
     ("step", "doubted", "numbered"),
     [
         ("begin-shuttle", "BEGIN SHUTTLE LOWER 4 MINUTES", []),
-        ("begin-reckon", "BEGIN RECKON 4 MINUTES", ["begin-shuttle"]),
+        ("begin-sums", "BEGIN SUMS 4 MINUTES", ["begin-shuttle"]),
     ],
 )
 def test_the_next_bridge_names_the_job_that_was_being_begun_at_the_kill(

@@ -107,17 +107,17 @@ def test_the_next_round_is_a_whole_one(folder, whole):
 def test_a_bridge_that_dies_again_on_its_way_home_is_followed_by_one_that_goes_on_from_there(folder, whole):
     ended = {e.fact.step: e.seq for e in whole.entries if isinstance(e.fact, kinds.StepEnded)}
     world = World(folder)
-    died = ended["begin-reckon"] + 3
+    died = ended["begin-sums"] + 3
     first = Life(world, Wanted(rounds=1, after=()), dies=lambda entry, _: entry.seq == died)
     first.live()
     assert len(world.going) == 2
 
     def when_the_first_was_stopped(entry: kinds.Entry, acted: bool) -> bool:
-        return isinstance(entry.fact, kinds.StepStarted) and entry.fact.step == "stop-reckon"
+        return isinstance(entry.fact, kinds.StepStarted) and entry.fact.step == "stop-sums"
 
     second = Life(world, HOME_ALONE, first, when_the_first_was_stopped)
     second.live()
-    assert world.going == ["RECKON"]
+    assert world.going == ["SUMS"]
     third = Life(world, HOME_ALONE, second)
     before = len(world.taken)
     third.live()
@@ -200,26 +200,26 @@ def test_a_job_that_may_have_been_begun_at_the_kill_is_in_doubt_until_the_machin
     sent, folder, whole
 ):
     world = World(folder)
-    died = _return_of(whole, "begin-reckon") + sent
+    died = _return_of(whole, "begin-sums") + sent
     first = Life(
         world, Wanted(rounds=1, after=()), dies=lambda entry, acted: (entry.seq, acted) == (died, not sent)
     )
     first.live()
     world.nobody_listens(5_000_000)
-    assert world.going == ["SHUTTLE", "RECKON"][: 1 + sent]
+    assert world.going == ["SHUTTLE", "SUMS"][: 1 + sent]
     second = Life(world, HOME_ALONE, first)
     second.live()
     told = [fact.command for fact in second.facts if isinstance(fact, kinds.JobInDoubt)]
     kept = [job.command for job in first.used().in_doubt]
-    assert [*kept, *told] == ["BEGIN RECKON 4 MINUTES"]
-    assert world.going == ["RECKON"] * sent
+    assert [*kept, *told] == ["BEGIN SUMS 4 MINUTES"]
+    assert world.going == ["SUMS"] * sent
     over = [(fact.how, fact.by) for fact in second.facts if isinstance(fact, kinds.JobDoubtOver)]
     if not sent:  # when it signs off, the machine says that no jobs go on
         assert over == [("not listed", "desk-tides-left-empty")]
         assert second.left().in_doubt == []
         return
     assert over == []
-    assert [job.command for job in second.left().in_doubt] == ["BEGIN RECKON 4 MINUTES"]
+    assert [job.command for job in second.left().in_doubt] == ["BEGIN SUMS 4 MINUTES"]
     assert not any(fact.tidy for fact in second.facts if isinstance(fact, kinds.ScriptEnded))
     # While the next round runs, the job ends by itself, and the machine says so.
     third = Life(world, ROUND_ALONE, second)
@@ -232,6 +232,6 @@ def test_a_job_that_may_have_been_begun_at_the_kill_is_in_doubt_until_the_machin
     over = [(fact.how, fact.by) for fact in third.facts if isinstance(fact, kinds.JobDoubtOver)]
     assert over == [("ended", "job-ended")]
     ends = [fact.text for fact in third.facts if isinstance(fact, kinds.InterruptionSeen)]
-    assert any(text.startswith("== JOB 2 RECKON ENDED") for text in ends)
+    assert any(text.startswith("== JOB 2 SUMS ENDED") for text in ends)
     *_, last = [fact for fact in third.facts if isinstance(fact, kinds.ScriptEnded)]
     assert (last.outcome, last.tidy, world.going) == ("done", True, [])

@@ -28,7 +28,7 @@ from tests.sampling import number_of
 SPEED = 20
 """A busy computer may stall for 0.3 s before an echo is late."""
 ROUNDS = number_of(whole=20, daily=2)
-EXERCISERS = ("SHUTTLE", "RECKON")
+EXERCISERS = ("SHUTTLE", "SUMS")
 NOTICE = re.compile(r"\r\n== [^\r\n]* ==\r\n")
 """A broadcast in the middle of a line, whose rest follows it."""
 

@@ -25,7 +25,7 @@ CAPTIONS = [
     "round-begin-disc-load",
     "round-begin-processor-load",
     "round-read-processes",
-    "round-show-the-load-is-an",
+    "round-show-the-load-says-how",
     "round-press-q",
     "round-kill",
     "round-exit",
@@ -38,7 +38,7 @@ def _captions_shown(entries: list[kinds.Entry]) -> list[str]:
     by_seq = {entry.seq: entry.fact for entry in entries}
     shown = [entry.fact for entry in entries if isinstance(entry.fact, kinds.CaptionShown)]
     for caption in shown:
-        if caption.caption not in (CAPTIONS[0], "round-show-the-load-is-an"):
+        if caption.caption not in (CAPTIONS[0], "round-show-the-load-says-how"):
             assert any(isinstance(by_seq[seq], kinds.BytesReceived) for seq in caption.because), caption
     return [caption.caption for caption in shown if caption.caption not in ("load-rises", "load-falls")]
 

@@ -556,8 +556,8 @@ def test_a_job_in_doubt_is_named_with_its_command_and_what_ends_the_doubt(bench:
     assert "is running at" not in said
     assert "at the latest" not in said
     assert "Job 7" in bench.shown(msgspec.structs.replace(DOUBT, job="7"))
-    either = msgspec.structs.replace(DOUBT, exercisers=["shuttle", "reckon"])
-    assert "it may be shuttle or reckon" in bench.shown(either)
+    either = msgspec.structs.replace(DOUBT, exercisers=["shuttle", "sums"])
+    assert "it may be shuttle or sums" in bench.shown(either)
 
 
 def test_a_command_that_was_just_typed_puts_nothing_in_doubt(bench: Bench):

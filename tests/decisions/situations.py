@@ -35,7 +35,7 @@ GO = command("go", "go", "begun")
 DATE = command("date", "{date: tall}", "ready")
 TIDY_UP = (press("away", "space", "ready", at="ready"), wait("after", "ended"))
 XOFF = b"\x13"
-LOOKS = machine(typing={"show_again": b"\x14"})
+LOOKS = machine(typing={"show_again": b"\x0e"})
 WAY_HOME = msgspec.structs.replace(
     AT_REST, ways={"word-wanted": (press("give-up-word", "enter", "ready", at="word"),)}
 )

@@ -191,8 +191,8 @@ def test_every_missing_key_is_reported_or_has_a_default_that_is_listed(folder, n
             noticed = bool(used) or not is_used(folder, name, path)
         else:
             listed = {place[: len(path)] for place in found.tables[name].defaults} if not mistakes else set()
-            instead = INSTEAD if path[0] == "interruptions" or name != "machine.toml" else {}
-            at = (*path[:-1], instead.get(path[-1], path[-1]))
+            elsewhere = path[-1] == "ends" and path[0] != "interruptions"
+            at = path if elsewhere else (*path[:-1], INSTEAD.get(path[-1], path[-1]))
             noticed = bool(mistakes) or at in listed or (path[:-1] and path[:-1] in listed)
             if len(path) == 2 and path[1] in COMMON.get(path[0], ()):
                 # What is written once for a whole group has its default in each of the group's tables.

@@ -52,7 +52,7 @@ def test_what_is_read_is_what_the_files_say():
     assert machine.typing.cancel == b"\x18"
     assert machine.typing.return_key == b"\r"
     assert machine.typing.window == 1
-    assert machine.typing.show_again == b"\x14"
+    assert machine.typing.show_again == b"\x0e"
     assert machine.keys == {"space": b" ", "cancel": b"\x18"}
     assert machine.title["en"] == "The Whimbrel, an invented minicomputer of 1973"
     assert list(machine.parts) == ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
@@ -249,7 +249,7 @@ PLANTED = [
     ("opening.toml", 'type = "{date: starter}"', 'type = "{date: starters}"', "{date: starter}"),
     ("opening.toml", 'pack = "sallow-2"', 'pack = "sallow-3"', "one of: sallow-1, sallow-2"),
     ("round.toml", 'read = "board"', 'read = "bord"', '"board"'),
-    ("round.toml", "{begin-reckon.job}", "{begin-reckon.jobs}", "{begin-reckon.job}"),
+    ("round.toml", "{begin-sums.job}", "{begin-sums.jobs}", "{begin-sums.job}"),
     ("round.toml", 'press = "space"', 'press = "spac"', '"space"'),
     ("closing.toml", 'hands_on = "stop-upper"', 'hands_on = "stop-uper"', 'hands_on = "stop-upper"'),
     ("closing.toml", 'caution = "mains"', 'causion = "mains"', 'caution = "'),
@@ -431,9 +431,9 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
         ("machine.toml", "tab_columns = 8", "tab_columns = true", "must be a whole number"),
         ("machine.toml", "window = 1", "window = 0", "must be from 1 to 8"),
         ("machine.toml", "window = 1", "window = 9", "must be from 1 to 8"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "control X"', "cancels or ends the line"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "return"', "cancels or ends the line"),
-        ("machine.toml", 'show_again = "control T"', 'show_again = "R"', "become part of the line"),
+        ("machine.toml", 'show_again = "control N"', 'show_again = "control X"', "cancels or ends the line"),
+        ("machine.toml", 'show_again = "control N"', 'show_again = "return"', "cancels or ends the line"),
+        ("machine.toml", 'show_again = "control N"', 'show_again = "R"', "become part of the line"),
         ("machine.toml", 'held_for = "60 s"', 'held_for = "60"', "held_for"),
         ("machine.toml", 'held_for = "60 s"', 'held_fro = "60 s"', "did you mean"),
         # scripts

@@ -1,4 +1,4 @@
-"""The Dunlin's two loaders: one in fixed store that takes an address digit by digit, and one from a unit."""
+"""The Dunlin's two loaders: one in its store, which takes an address digit by digit, and one on a unit."""
 
 from __future__ import annotations
 

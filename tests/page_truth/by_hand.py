@@ -13,9 +13,9 @@ BY_HAND = (
     ("do start lower", "LOWER READY", 3), ("do switches 14000200", "", 1), ("do press start", "YEAR? ", 2),
     ("329 1987", "STARTER: ", 3), ("LOAD TIDEBOOK", "(UPPER)? ", 1), ("UPPER", "YEAR? ", 2),
     ("25.11.1998", "MINUTES? ", 2), ("9.14", "(YES)? ", 2), ("YES", "(YES)? ", 1), ("YES", "(YES)? ", 1),
-    ("YES", "OPERATOR: ", 2), ("OPEN THE OFFICE", "(6)? ", 3), ("6", "NO DESK: ", 4),
+    ("YES", "OPERATOR: ", 2), ("OPEN THE OFFICE", "NO DESK: ", 4),
     ("TAKE TIDES", "TIDES? ", 2), ("secret", "TIDES: ", 1), ("BEGIN SHUTTLE LOWER 2 MINUTES", "TIDES: ", 5),
-    ("BEGIN RECKON 1 MINUTES", "TIDES: ", 8), ("BOARD", "\x1b[24;1H", 21), ("key", "TIDES: ", 9),
+    ("BEGIN SUMS 1 MINUTES", "TIDES: ", 8), ("BOARD", "\x1b[24;1H", 21), ("key", "TIDES: ", 9),
     ("STOP 1", "TIDES: ", 4), ("BOARD", "\x1b[24;1H", 60), ("key", "TIDES: ", 5), ("LEAVE", "NO DESK: ", 3),
 )  # fmt: skip
 """What the person does or types, for what he then waits, and how many seconds he then thinks."""

@@ -93,7 +93,7 @@ def sparing() -> Folder:
     machine = whimbrel().machine
     lamps = machine.tell_tales["lamps-flicker"]
     ends = ["closing.turn-the-key-off"]
-    lamps = msgspec.structs.replace(lamps, begins=["reckon-begun"], ends=ends, at_most_us=10**10)
+    lamps = msgspec.structs.replace(lamps, begins=["sums-begun"], ends=ends, at_most_us=10**10)
     told = msgspec.structs.replace(machine, tell_tales={"lamps-flicker": lamps})
     few = [one for one in whimbrel().captions if one.name == "board-shown" or one.trigger == Trigger()]
     return msgspec.structs.replace(whimbrel(), machine=told, captions=tuple(few))

@@ -130,7 +130,7 @@ def items(**changed: Any) -> dict[str, Any]:
         },
         "jobs": [
             {"job": "1", "name": "SHUTTLE", "part": "lower-drive", "seq": 45},
-            {"job": "2", "name": "RECKON", "part": "processor", "seq": 46},
+            {"job": "2", "name": "SUMS", "part": "processor", "seq": 46},
         ],
         "loading": None,
         **changed,

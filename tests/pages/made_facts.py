@@ -23,11 +23,11 @@ SETTLED_S = 0.03
 
 BOARD_HEAD = "TIDEBOOK BOARD    25.11.1998  DAY 329   TIME 09.15.20   UP  0.04.12"
 JOBS = [
-    ("1", "SHUTTLE", "TIDES", "DISC", "9", "12.1", "2217", "0"),
-    ("2", "RECKON", "TIDES", "RUNS", "41", "55.0", "0", "0"),
-    ("3", "TIDES", "TIDES", "READY", "40", "21.7", "31", "0"),
+    ("1", "SHUTTLE", "TIDES", "9", "12.1", "2217", "0", "DISC"),
+    ("2", "SUMS", "TIDES", "41", "55.0", "0", "0", "RUNS"),
+    ("3", "TIDES", "TIDES", "40", "21.7", "31", "0", "READY"),
 ]
-JOB_COLUMNS = ("job", "name", "desk", "state", "share", "seconds", "transfers", "errors")
+JOB_COLUMNS = ("job", "name", "desk", "share", "seconds", "transfers", "errors", "state")
 
 
 def opened(**changed: object) -> kinds.RecordingOpened:
@@ -139,9 +139,9 @@ def a_day() -> list[Told]:
     day.tell(kinds.HandsOnAsked(script="opening", step="turn-the-key", words=words, caution=caution), 0.1)
     confirmed = day.tell(kinds.HandsOnConfirmed(step="turn-the-key", by="docent 1"), 3.0)
     day.tell(kinds.StepEnded(script="opening", step="turn-the-key"))
-    day.prints("WHIMBREL FIXED STORE. CORE 65536 WORDS SOUND\r\n")
+    day.prints("WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND\r\n")
     seen = day.tell(
-        kinds.PatternSeen(pattern="core-sound", line="WHIMBREL FIXED STORE. CORE 65536 WORDS SOUND")
+        kinds.PatternSeen(pattern="core-sound", line="WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND")
     )
     day.caption(
         "core-is-sound",
@@ -223,15 +223,15 @@ def board(load: int) -> str:
     def at(row: int, column: int = 1) -> str:
         return f"\x1b[{row};{column}H"
 
-    head = "JOB  NAME     DESK     STATE    SHARE  SECONDS  TRANSFERS  ERRORS"
+    head = "JOB  NAME     DESK     SHARE  SECONDS  TRANSFERS  ERRORS  STATE"
     text = "\x1b[2J" + at(1) + f"\x1b[7m{BOARD_HEAD}\x1b[0m"
     text += at(3) + f"PROCESSOR LOAD {load:3} PER CENT   JOBS GOING  3"
     text += at(4) + "DISC TRANSFERS  SMALL      12   UPPER    1043   LOWER    2217"
     text += at(5) + "DISC ERRORS         0" + at(7) + f"\x1b[1m{head}\x1b[0m"
     for row, job in enumerate(JOBS, 8):
-        number, name, desk, state, share, seconds, transfers, errors = job
-        text += at(row) + f"{number:>3}  {name:8} {desk:8} {state:8} {share:>5}  {seconds:>7}  "
-        text += f"{transfers:>9}  {errors:>6}"
+        number, name, desk, share, seconds, transfers, errors, state = job
+        text += at(row) + f"{number:>3}  {name:8} {desk:8} {share:>5}  {seconds:>7}  "
+        text += f"{transfers:>9}  {errors:>6}  {state}"
     return text + at(22) + "\x1b[4mANY KEY PUTS THE BOARD AWAY\x1b[0m" + at(24)
 
 

@@ -178,7 +178,7 @@ BOARD: dict[str, Any] = {
             "until": "",
             "seq": seq,
         }
-        for job, name, part, seq in (("1", "SHUTTLE", "lower-drive", 33), ("2", "RECKON", "processor", 34))
+        for job, name, part, seq in (("1", "SHUTTLE", "lower-drive", 33), ("2", "SUMS", "processor", 34))
     ],
 }
 ALBUM = [

@@ -117,5 +117,5 @@ def test_the_first_caption_rests_on_received_bytes(watched: Watched, page: Page,
         go_to(page, first.seq)
         page.click("#grounds")
         ground = page.inner_text("#grounds-list li")
-        assert ground.startswith("The machine printed “WHIMBREL FIXED STORE.")
+        assert ground.startswith("The machine printed “WHIMBREL LASTING STORE.")
         assert "facts " in ground

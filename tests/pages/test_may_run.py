@@ -139,7 +139,7 @@ def test_a_job_in_doubt_is_told_while_the_machine_is_watched_over_and_nothing_is
 
 
 def test_a_job_that_was_started_and_one_in_doubt_are_told_apart(page: Page, tmp_path: Path) -> None:
-    begun = kinds.ExerciserBegun(exerciser="reckon", job="1", part="processor", ends_us=276_000_000)
+    begun = kinds.ExerciserBegun(exerciser="sums", job="1", part="processor", ends_us=276_000_000)
     failed = kinds.SessionFailed(why="it did not answer", last_lines=[])
     with pictures.held(tmp_path, [begun, DOUBT, failed]) as where, web_processes.live(where) as web:
         page.goto(web.address)

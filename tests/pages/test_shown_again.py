@@ -34,7 +34,7 @@ def test_it_stands_there_once_with_the_cursor_behind_it_and_is_explained_once(
 
     def asks(command: str) -> None:
         happens(kinds.BytesReceived(bytes=f"STARTER: {command}", first_us=at_us))
-        happens(kinds.BytesTyped(bytes="\x14", count=1, by="script opening"))
+        happens(kinds.BytesTyped(bytes="\x0e", count=1, by="script opening"))
         happens(kinds.BytesReceived(bytes=f" AGAIN\r\nSTARTER: {command}", first_us=at_us))
 
     with web_processes.live(tmp_path) as web:

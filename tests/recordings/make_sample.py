@@ -14,8 +14,6 @@ import shutil
 import tempfile
 from pathlib import Path
 
-import msgspec
-
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
@@ -33,22 +31,7 @@ def a_day() -> list[kinds.Entry]:
     folder = read_folder(scripts_folder() / "whimbrel")
     wanted = Wanted(before=("opening",), rounds=1, after=("closing",))
     SimulatedRun(folder, wanted, WALL, entries.append).run()
-    opened = entries[0].fact
-    assert isinstance(opened, kinds.RecordingOpened)
-    machine = folder.machine
-    whole = msgspec.structs.replace(
-        opened,
-        drawn=machine.drawn,
-        now=machine.now,
-        switches=machine.switches,
-        cards=list(folder.cards),
-        tell_tales=machine.tell_tales,
-        ahead=folder.ahead,
-        glosses=folder.glosses,
-        exercisers=folder.exercisers,
-        second_language=folder.second_language,
-    )
-    return [kinds.Entry(1, 0, whole), *entries[1:]]
+    return entries
 
 
 def write(entries: list[kinds.Entry], folder: Path) -> Path:

@@ -241,7 +241,7 @@ def test_a_rounded_limit_is_never_smaller_and_reads_back_as_itself():
 
 def test_write_changes_the_supported_limits_and_not_another_byte(folder, record):
     before, report_before = everything_in(folder), check_report(Checked(folder))
-    path = record([*runs_of("take-the-desk", 60), *runs_of("begin-shuttle", 12), *runs_of("stop-reckon", 59)])
+    path = record([*runs_of("take-the-desk", 60), *runs_of("begin-shuttle", 12), *runs_of("stop-sums", 59)])
     ran = CliRunner().invoke(main, ["timings", f"{folder}", f"{path}", "--write"])
     assert ran.exit_code == 0, ran.output
     assert "take-the-desk: within was 30 s and is now 1.7 s." in ran.output

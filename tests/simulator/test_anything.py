@@ -8,14 +8,14 @@ import pytest
 
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
-from tests.simulator.workbench import at_desk, at_fixed_store, at_one_operator, at_starter
+from tests.simulator.workbench import at_desk, at_lasting_store, at_one_operator, at_starter
 
 COMMANDS = re.split(
     r"\||\n",
     """HELP|DRIVES|LOG|TIME|JOBS|LEAVE|BOARD|TAKE TIDES|GREBE519|TAKE KEEPER|TWITE804
 OPEN THE OFFICE|CLOSE THE OFFICE|STOP TIDEBOOK|YES|NO||LOAD TIDEBOOK|UPPER|LOWER|329 1970
 25.11.1998|09.12|CHECK SMALL|CHECK LOWER|HALT|BEGIN SHUTTLE LOWER
-BEGIN SHUTTLE LOWER 1 PASSES|RUN SHUTTLE LOWER 1 MINUTES|BEGIN RECKON|RUN RECKON 1 PASSES
+BEGIN SHUTTLE LOWER 1 PASSES|RUN SHUTTLE LOWER 1 MINUTES|BEGIN SUMS|RUN SUMS 1 PASSES
 BEGIN TIDES|RUN TIDES|CALL 1|CALL 2|CALL 3|STOP 1|STOP 2|STOP 3|NOTICE FOG|EMPTY LOG
 WIPE LOWER|WIPE UPPER|6|8|9""",
 )
@@ -28,7 +28,7 @@ fault disc 1|fault hang 1|fault hang 2|fault garble in 0.05|fault garble out 0.0
 fault lose in 0.05|fault lookalike|fault notice FOG|fault power|fault power back
 fault xoff|fault xoff off|fault echo word|fault slow 300|fault none|fault none""",
 )
-STARTS = (Bench, at_fixed_store, at_starter, at_one_operator, at_desk)
+STARTS = (Bench, at_lasting_store, at_starter, at_one_operator, at_desk)
 
 
 def stir(bench: Bench, dice: random.Random) -> None:

@@ -79,7 +79,7 @@ def test_the_keeper_can_empty_the_log_after_saying_so():
     assert bench.machine.book.error_log == []
 
 
-@pytest.mark.parametrize("text", ["SHUTTLE LOWER", "RECKON", "TIDES"])
+@pytest.mark.parametrize("text", ["SHUTTLE LOWER", "SUMS", "TIDES"])
 def test_a_hung_job_gets_no_further_but_can_be_stopped(text):
     bench = at_desk()
     bench.command(f"BEGIN {text}", PROMPT)
@@ -159,18 +159,18 @@ def test_with_parity_a_garbled_character_is_found_by_its_parity():
 def test_the_lookalike_is_printed_by_the_job_and_more_follows_it():
     bench = at_desk()
     bench.act("fault lookalike")
-    bench.command("RUN RECKON 2 PASSES", PROMPT)
+    bench.command("RUN SUMS 2 PASSES", PROMPT)
     assert bench.run(1.5) == ""
-    assert "IS NOT WHAT IT LOOKS LIKE\r\nRECKON PASS" in bench.until("JOB 1 ENDED")
+    assert "IS NOT WHAT IT LOOKS LIKE\r\nSUMS PASS" in bench.until("JOB 1 ENDED")
     bench.until(PROMPT)
     # Once only.
-    bench.command("RUN RECKON 1 PASSES", "\r\n")
+    bench.command("RUN SUMS 1 PASSES", "\r\n")
     assert PROMPT not in bench.until("JOB 2 ENDED")
 
 
 def test_what_was_typed_ahead_is_gone_with_the_power():
     bench = at_desk()
-    bench.command("RUN RECKON 5 PASSES", "PASSES\r\n")
+    bench.command("RUN SUMS 5 PASSES", "PASSES\r\n")
     bench.send(b"HELP\r")
     bench.run(1)
     bench.act("key off")
@@ -180,9 +180,9 @@ def test_what_was_typed_ahead_is_gone_with_the_power():
     assert bench.run(20).endswith("DAY OF YEAR AND YEAR? ")
 
 
-def test_a_power_cut_ends_everything_at_once_and_the_fixed_store_comes_back_with_the_mains():
+def test_a_power_cut_ends_everything_at_once_and_the_lasting_store_comes_back_with_the_mains():
     bench = at_desk()
-    bench.command("BEGIN RECKON", PROMPT)
+    bench.command("BEGIN SUMS", PROMPT)
     bench.send(b"DRIVES\r")
     bench.until("SMALL")
     bench.act("fault power")
@@ -190,7 +190,7 @@ def test_a_power_cut_ends_everything_at_once_and_the_fixed_store_comes_back_with
     assert [record.how for record in records(bench, JobOver)] == ["cut off"]
     assert {drive.state for drive in bench.machine.drives.values()} == {"standing"}
     bench.act("fault power back")
-    assert bench.run(5).startswith("WHIMBREL FIXED STORE")
+    assert bench.run(5).startswith("WHIMBREL LASTING STORE")
     assert [record.on for record in records(bench, PowerChanged)] == [True, False, True]
 
 

@@ -7,7 +7,7 @@ from exhibit.simulator import disc, keyboard, processor, truth
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.core import Options
 from exhibit.simulator.disc import BIG, SMALL
-from exhibit.simulator.tidebook import desks, programs
+from exhibit.simulator.tidebook import desks, jobs, programs
 from tests.simulator.handbook import HANDBOOK, Act, Printed, Typed, blocks, parts_of, table
 from tests.simulator.workbench import Paper24x80, at_desk, records
 
@@ -41,7 +41,7 @@ def test_the_dialogues_of_the_handbook_are_one_day_that_the_machine_really_has()
     bench.run(60)
     assert bench.machine.place == "off"
     assert [record.place for record in records(bench, truth.PlaceEntered)] == [
-        "fixed store",
+        "lasting store",
         "starter",
         "tidebook",
         "one operator",
@@ -60,7 +60,7 @@ def test_a_changed_word_in_a_dialogue_is_found():
 
 def test_the_board_in_the_handbook_is_what_the_machine_paints():
     bench = at_desk()
-    for command in ("BEGIN SHUTTLE LOWER", "BEGIN RECKON", "BEGIN TIDES"):
+    for command in ("BEGIN SHUTTLE LOWER", "BEGIN SUMS", "BEGIN TIDES"):
         bench.command(command, "DESK TIDES: ")
     bench.command("BOARD", "\r\n")
     screen = Paper24x80()
@@ -95,8 +95,12 @@ def test_the_keyboards_figures_are_the_codes():
     assert f"up to {keyboard.TYPE_AHEAD_CHARS} characters typed before" in text
     assert f"When more than {keyboard.XOFF_ABOVE_CHARS} characters wait, the machine sends XOFF" in text
     assert f"when only {keyboard.XON_AT_CHARS} do, it sends XON" in text
+    assert f"AGAIN ({keyboard.SHOW_AGAIN:02X})" in text
+    assert f"CANCEL ({keyboard.CANCEL:02X})" in text
     assert f"**Longest line:** {keyboard.LONGEST_LINE_CHARS} characters" in text
     assert f"Passes 1 to {programs.MOST_PASSES}, minutes 1 to {programs.MOST_MINUTES}." in text
+    assert f"At most {jobs.MOST_JOBS} jobs go on at once" in text
+    assert f"`CANNOT: {jobs.MOST_JOBS} JOBS GO ON ALREADY`" in text
     assert Options().baud == 2400
     assert "2400 baud" in text
 

@@ -44,7 +44,7 @@ def test_cancel_forgets_the_line_and_prints_the_prompt_again():
 
 def test_again_shows_the_half_typed_line_behind_its_prompt_and_keeps_it():
     bench = at_no_desk()
-    assert type_and_wait(bench, b"TAKX\x7f\x14", "DESK: TAK") == "TAKX< AGAIN\r\nNO DESK: TAK"
+    assert type_and_wait(bench, b"TAKX\x7f\x0e", "DESK: TAK") == "TAKX< AGAIN\r\nNO DESK: TAK"
     bench.send(b"E TIDES\r")
     bench.until("TIDES? ")
     assert last_command(bench) == "TAKE TIDES"
@@ -53,11 +53,11 @@ def test_again_shows_the_half_typed_line_behind_its_prompt_and_keeps_it():
 def test_again_at_a_question_shows_the_question_and_at_a_desks_word_rings_the_bell():
     bench = at_one_operator()
     bench.command("STOP TIDEBOOK", "(NO)? ")
-    shown = type_and_wait(bench, b"YE\x14", "? YE")
+    shown = type_and_wait(bench, b"YE\x0e", "? YE")
     assert shown == "YE AGAIN\r\nSTOP TIDEBOOK, SURE (NO)? YE"
     bench = at_no_desk()
     bench.command("TAKE TIDES", "TIDES? ")
-    assert type_and_wait(bench, b"GREBE\x14", "\a") == "\a"
+    assert type_and_wait(bench, b"GREBE\x0e", "\a") == "\a"
     bench.send(b"519\r")
     bench.until("DESK TIDES: ")
 
@@ -148,8 +148,8 @@ def test_what_is_no_command_is_not_understood_and_changes_nothing(at):
 WHOLE = {
     "TAKE DESK": "TAKE TIDES",
     "CHECK": "CHECK SMALL",
-    "BEGIN": "BEGIN RECKON",
-    "RUN": "RUN RECKON",
+    "BEGIN": "BEGIN SUMS",
+    "RUN": "RUN SUMS",
     "CALL": "CALL 1",
     "STOP": "STOP 1",
     "NOTICE": "NOTICE FOG",

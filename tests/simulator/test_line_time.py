@@ -85,7 +85,7 @@ def test_the_one_character_buffer_loses_nothing_from_who_waits_for_the_echo():
 
 def test_the_one_character_buffer_keeps_one_character_while_the_machine_is_busy():
     bench = at_desk(one_char_buffer=True)
-    bench.command("BEGIN RECKON 1 PASSES", "DESK TIDES: ")
+    bench.command("BEGIN SUMS 1 PASSES", "DESK TIDES: ")
     bench.command("CALL 1", "\r\n")
     before = len(records(bench, ByteArrived))
     bench.send(b"XYZ")
@@ -102,7 +102,7 @@ def test_without_that_option_what_is_typed_ahead_is_echoed_when_it_is_taken():
 
 def busy(bench: Bench) -> None:
     """Follow a job, so that nobody takes what is typed."""
-    bench.command("RUN RECKON 3 PASSES", "BEGUN: RECKON 3 PASSES\r\n")
+    bench.command("RUN SUMS 3 PASSES", "BEGUN: SUMS 3 PASSES\r\n")
 
 
 def test_the_sixty_fifth_character_typed_ahead_is_lost_with_a_bell():
@@ -144,7 +144,7 @@ def test_xoff_holds_printing_and_xon_lets_it_go_on_where_it_was():
     bench.send(bytes([XON]))
     bench.until("DESK TIDES: ")
     table = bench.heard.decode().split("DRIVES\r\n")[-1]
-    assert table.startswith("SMALL  READY     STARTER 7  MAY BE WRITTEN\r\nUPPER  READY")
+    assert table.startswith("SMALL  READY     STARTER 5  MAY BE WRITTEN\r\nUPPER  READY")
 
 
 def test_xoff_and_xon_are_no_part_of_a_command():

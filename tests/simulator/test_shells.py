@@ -23,7 +23,7 @@ from exhibit.simulator.truth import ActDone, ByteArrived, BytesSent, from_line
 
 ROOT = Path(__file__).parents[2]
 LONG_S = 60.0
-FIXED_STORE = b"WHIMBREL FIXED STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n"
+LASTING_STORE = b"WHIMBREL LASTING STORE. CORE 65536 WORDS SOUND\r\nSET THE SWITCHES AND PRESS START\r\n"
 
 
 class Running:
@@ -98,7 +98,7 @@ def test_a_console_is_carried_both_ways(kind, tmp_path):
             assert url == f"{tmp_path}/console"
         with serial.serial_for_url(url, timeout=0.2, write_timeout=LONG_S) as port:
             assert do(control, "key on") == "done: the key is on"
-            assert read_until(port, b"PRESS START\r\n") == FIXED_STORE
+            assert read_until(port, b"PRESS START\r\n") == LASTING_STORE
             assert do(control, "start small") == "done: the small drive is starting"
             read_until(port, b"WRITTEN\r\n")
             assert do(control, "switches 14000200").startswith("done")
@@ -112,7 +112,7 @@ def test_a_console_is_carried_both_ways(kind, tmp_path):
     assert (
         "".join(record.text for record in told if isinstance(record, BytesSent))
         .encode()
-        .startswith(FIXED_STORE)
+        .startswith(LASTING_STORE)
     )
     arrived = bytes(record.byte for record in told if isinstance(record, ByteArrived))
     assert arrived == b"329 1970\r"
@@ -139,7 +139,7 @@ def test_bytes_that_nobody_listens_to_are_gone_and_the_machine_goes_on(tmp_path)
         with serial.serial_for_url(url, timeout=0.2) as port:
             do(control, "press halt")
             came = read_until(port, b"HALTED\r\n")
-        assert b"FIXED STORE" not in came
+        assert b"LASTING STORE" not in came
         with serial.serial_for_url(url, timeout=0.2) as port:
             do(control, "press halt")
             read_until(port, b"HALTED\r\n")
@@ -237,7 +237,7 @@ def test_acts_can_be_typed_in_the_terminal_that_started_it():
         with serial.serial_for_url(url, timeout=0.2) as port:
             os.write(ours, b"key on\n")
             assert simulator.line() == "done: the key is on"
-            read_until(port, FIXED_STORE)
+            read_until(port, LASTING_STORE)
         os.write(ours, b"kick it\nquit\n")
         assert simulator.line().startswith("refused: there is no act")
         assert simulator.line() == "done: the simulator ends"
@@ -269,7 +269,7 @@ def test_it_ends_quietly_while_a_caller_is_connected(where, number, tmp_path):
             hand.connect(str(control))
             hand.sendall(b"key on\n")
             assert hand.makefile("r").readline() == "done: the key is on\n"
-            read_until(port, FIXED_STORE)
+            read_until(port, LASTING_STORE)
             simulator.process.send_signal(number)
             assert simulator.process.wait(LONG_S) == 0
         assert simulator.process.stderr.read() == ""

@@ -1,10 +1,10 @@
-"""From cold: drives, the fixed store, the starter, TIDEBOOK's questions and their limits."""
+"""From cold: drives, the lasting store, the starter, TIDEBOOK's questions and their limits."""
 
 import pytest
 
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.truth import DriveChanged
-from tests.simulator.workbench import at_fixed_store, at_one_operator, at_starter, records
+from tests.simulator.workbench import at_lasting_store, at_one_operator, at_starter, records
 
 
 def test_the_first_characters_come_half_a_second_after_the_key_is_turned():
@@ -19,7 +19,7 @@ def test_the_first_characters_come_half_a_second_after_the_key_is_turned():
 
 @pytest.mark.parametrize("typed", ["\r", "x" * 60 + "\r"])
 def test_what_was_typed_before_the_starter_asks_answers_nothing(typed: str):
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.type(typed)
     bench.run(240)
     bench.act("switches 14000200")
@@ -82,7 +82,7 @@ def test_an_act_that_cannot_be_is_refused_with_the_reason(before, act, why):
 
 
 def test_a_pack_can_be_changed_after_the_drive_has_come_to_rest():
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("stop lower")
     bench.run(9.9)
     assert bench.act("unload lower").startswith("refused: ")
@@ -94,10 +94,10 @@ def test_a_pack_can_be_changed_after_the_drive_has_come_to_rest():
 
 
 def test_the_lamps_say_what_stands_where():
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("stop lower")
     assert bench.act("lamps") == (
-        "done: key on; processor fixed store; switches 00000000; small ready; "
+        "done: key on; processor lasting store; switches 00000000; small ready; "
         "upper ready, SALLOW 1 protected; lower stopping, SALLOW 2 writable"
     )
 
@@ -110,14 +110,14 @@ def test_drives_that_were_ready_before_the_key_was_turned_are_named_after_the_si
     bench.run(30)
     bench.act("key on")
     assert bench.run(5).split("\r\n")[2:] == [
-        "SMALL READY: STARTER 7, MAY BE WRITTEN",
+        "SMALL READY: STARTER 5, MAY BE WRITTEN",
         "UPPER READY: SALLOW 1, PROTECTED",
         "",
     ]
 
 
 def test_what_drives_did_while_the_machine_was_off_is_not_told_later():
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("key off")
     bench.act("stop small")
     bench.act("stop upper")
@@ -127,13 +127,13 @@ def test_what_drives_did_while_the_machine_was_off_is_not_told_later():
     bench.act("key on")
     assert bench.run(10).split("\r\n")[2:] == [
         "LOWER READY: SALLOW 2, MAY BE WRITTEN",
-        "SMALL READY: STARTER 7, MAY BE WRITTEN",
+        "SMALL READY: STARTER 5, MAY BE WRITTEN",
         "",
     ]
 
 
 def test_start_with_other_switches_starts_nothing():
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("switches 14000201")
     bench.act("press start")
     assert bench.run(5) == "NOTHING STARTS THERE\r\n"
@@ -153,7 +153,7 @@ def test_start_is_refused_while_a_program_runs():
     assert bench.act("press start") == "refused: the processor is running a program; press halt first"
 
 
-def test_halt_gives_the_machine_back_to_the_fixed_store_from_which_it_starts_again():
+def test_halt_gives_the_machine_back_to_the_lasting_store_from_which_it_starts_again():
     bench = at_starter()
     bench.act("press halt")
     assert bench.run(2) == "\r\nHALTED\r\nSET THE SWITCHES AND PRESS START\r\n"
@@ -192,7 +192,7 @@ def date_answered(question_bench: Bench, answer: str) -> bool:
     ],
 )
 def test_the_starter_holds_days_of_1970_to_1989_and_asks_again_for_any_other(answer, taken):
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("switches 14000200")
     bench.act("press start")
     bench.until("YEAR? ")
@@ -289,7 +289,7 @@ def test_the_check_counts_the_tracks_that_fail():
 
 
 def test_a_starter_that_cannot_be_read_is_not_started():
-    bench = at_fixed_store()
+    bench = at_lasting_store()
     bench.act("fault disc 1")
     bench.act("switches 14000200")
     bench.act("press start")

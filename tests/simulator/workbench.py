@@ -10,7 +10,7 @@ from exhibit.simulator.truth import Record
 DESK_WORDS = {"TIDES": "GREBE519", "SURVEY": "SMEWS27Q", "KEEPER": "TWITE804"}
 
 
-def at_fixed_store(options: Options | None = None, **changes: object) -> Bench:
+def at_lasting_store(options: Options | None = None, **changes: object) -> Bench:
     """Key on, all drives ready."""
     bench = Bench(replace(options or Options(), **changes))
     bench.act("key on")
@@ -27,7 +27,7 @@ def at_fixed_store(options: Options | None = None, **changes: object) -> Bench:
 
 def at_starter(options: Options | None = None, **changes: object) -> Bench:
     """At STARTER: ."""
-    bench = at_fixed_store(options, **changes)
+    bench = at_lasting_store(options, **changes)
     bench.act("switches 14000200")
     bench.act("press start")
     bench.until("YEAR? ")
@@ -56,8 +56,7 @@ def load_tidebook(bench: Bench) -> None:
 def at_no_desk(options: Options | None = None, **changes: object) -> Bench:
     """The office open, at NO DESK: ."""
     bench = at_one_operator(options, **changes)
-    bench.command("OPEN THE OFFICE", "(6)? ")
-    bench.command("", "NO DESK: ")
+    bench.command("OPEN THE OFFICE", "NO DESK: ")
     return bench
 
 

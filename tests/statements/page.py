@@ -6,7 +6,7 @@ import json
 import shutil
 import subprocess
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import msgspec
 
@@ -68,6 +68,15 @@ def page(*facts: kinds.AnyFact, sight: Sight = WRITING, **more: Any) -> Shown:
     return Shown(facts, sight, first=more, **own)
 
 
+class OnPage(NamedTuple):
+    """A word of the page by its key, what is said by it, and the two scenarios."""
+
+    key: str
+    says: str
+    true_when: Shown
+    not_when: Shown
+
+
 def _case(shown: Shown) -> dict[str, Any]:
     view = View()
     fields = {"machine_is": "real", "parts": PARTS, "exercisers": BY_HAND, "tell_tales": {"hum": TELL_TALE}}
@@ -124,7 +133,7 @@ def keys_of_words(node: str, place: Path) -> list[str]:
 
 def _lay_out(place: Path) -> None:
     """Copies the page's code to where node takes it for modules."""
-    for folder in ("shared", "visitor", "words"):
+    for folder in ("shared", "visitor", "words", "drawing", "charts"):
         shutil.copytree(ROOT / "web" / folder, place / folder, dirs_exist_ok=True)
     (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en", "he"];')
     shutil.copy(Path(__file__).with_name("painted.mjs"), place)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
@@ -17,11 +16,12 @@ from tests.statements.page import (
     STUCK,
     WRITING,
     YESTERDAY,
-    Shown,
+    OnPage,
     keys_of_words,
     page,
     painted,
 )
+from tests.statements.pictures import PICTURES, PICTURES_STATE_NOTHING
 from tests.statements.told_cases import ENDED, LOST, OPEN, STARTED, failed, garbled, late
 
 HEARD = kinds.BytesReceived(bytes="X", first_us=0)
@@ -72,15 +72,6 @@ def caption(kind: kinds.CaptionKind) -> kinds.CaptionShown:
 
 def refused(limit: str) -> kinds.ScriptRefused:
     return kinds.ScriptRefused(script="round", limit=limit, why="x", until_us=0)  # type: ignore[arg-type]
-
-
-class OnPage(NamedTuple):
-    """A word of words.js by its key, what is said by it, and the two scenarios."""
-
-    key: str
-    says: str
-    true_when: Shown
-    not_when: Shown
 
 
 SEEN, LOOK = caption("seen"), caption("look or listen for")
@@ -561,6 +552,7 @@ STATEMENTS = [
     OnPage(
         "machineDateThen", "The machine believed it was 1.1.1975", page(OPEN, DATE, LOST), page(OPEN, DATE)
     ),
+    *PICTURES,
 ]
 
 LABEL = "labels something, or is a heading or a control"
@@ -620,10 +612,9 @@ STATES_NOTHING = {
     "help.done": LABEL,
     "help.now": LABEL,
     "help.next": LABEL,
-    "charts.": "are tested with the charts",
-    "drawing.": "are tested with the drawing",
     "empty.other": "says what will be here, and nothing about the machine",
     "rows.": LABEL,
+    **PICTURES_STATE_NOTHING,
     "inMinutes": "is tested with the other times ahead: tests/pages/test_hints_page.py",
     "grounds.": GROUNDS,
     "lineGone": GROUNDS,

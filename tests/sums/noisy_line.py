@@ -17,7 +17,7 @@ from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Wire
 from tests.decisions.heron import machine
 
-RETURN, CANCEL, SHOW_AGAIN = 13, 24, 20
+RETURN, CANCEL, SHOW_AGAIN = 13, 24, 14
 BEFORE_AGAIN = b"^\r"
 """What it prints before the line that it shows again."""
 SETTLE_US = 1000

@@ -37,7 +37,7 @@ ROUND_S: Final = 160
 LONGEST_US: Final = 4 * 3600 * S
 AFTERWARDS_US: Final = 5 * 60 * S
 """Longer than an exerciser that nobody stops goes on by itself."""
-EXERCISERS: Final = ("SHUTTLE", "RECKON")
+EXERCISERS: Final = ("SHUTTLE", "SUMS")
 CANCEL, RETURN = 0x18, 0x0D
 XON_XOFF: Final = b"\x11\x13"
 FOLDER: Final = Path(__file__).resolve().parents[2] / "scripts" / "whimbrel"

@@ -76,7 +76,7 @@ export class Plot {
 
   #growing(shown) {
     const { item, look, entries } = this.#last;
-    return Boolean(item) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
+    return Boolean(item) && Boolean(look.live) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
   }
 
   #texts(shown, entry) {
@@ -150,7 +150,7 @@ export class Plot {
     setText(this.title, inLanguage(spec.title, look.tag));
     if (shown.length === 0 && isWorked(item)) {
       const across = inLanguage(spec.across.words, look.tag);
-      setText(this.note, look.past ? words.wasWorked(across) : words.beingWorked(across));
+      setText(this.note, this.#growing(shown) ? words.beingWorked(across) : words.wasWorked(across));
     } else {
       const axes = words.axes(inLanguage(spec.up.words, look.tag), inLanguage(spec.across.words, look.tag));
       setText(this.note, shown.length > 0 && item.at ? `${axes} ${words.printedAt(hoursMinutes(item.at))}` : axes);

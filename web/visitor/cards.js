@@ -1,6 +1,6 @@
 // Background cards: on the shared screen one at each rest, and all of them on a sheet.
 
-import { newElement, replaceIfChanged } from "../shared/dom.js";
+import { newElement, replaceIfChanged, setAttribute } from "../shared/dom.js";
 import { inLanguage } from "../shared/words.js";
 
 const MOST_WORDS = 42; // of a card on the shared screen
@@ -58,7 +58,7 @@ export class Cards {
       this.restedSince = session.since;
     }
     const card = cards.length ? cards[this.at % cards.length] : null;
-    this.holder.dataset.shows = card ? "card" : "nothing";
+    setAttribute(this.holder, "data-shows", card ? "card" : "nothing");
     replaceIfChanged(this.holder, [card?.name, tag, words.locale, recording?.opened], () => (card ? background({ ...card, text: { [tag]: beginning(inLanguage(card.text, tag)) } }, tag, words) : []));
     this.sheet.paint(words.kinds.background, words);
     replaceIfChanged(this.sheet.body, [cards.map((one) => one.name), tag, words.locale, recording?.opened], () => cards.flatMap((one) => background(one, tag, words)));

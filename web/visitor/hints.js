@@ -1,6 +1,6 @@
 // What people should see and hear beside the machine now, and what comes next: only live, and only what is known.
 
-import { newElement, newSvg } from "../shared/dom.js";
+import { newElement, newSvg, setShown, setText } from "../shared/dom.js";
 import { isSimulated, isSimulatedDocent } from "./story.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 
@@ -89,8 +89,8 @@ export class Hints {
       text = words.ahead(when(left_s, words), inLanguage(all[one.name].words, tag));
       break;
     }
-    this.ahead.hidden = !text;
-    if (this.ahead.textContent !== text) this.ahead.textContent = text;
+    setShown(this.ahead, Boolean(text));
+    setText(this.ahead, text);
   }
 }
 

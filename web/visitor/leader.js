@@ -1,5 +1,7 @@
 // The line from the part that the caption speaks of down to the rule over the caption, measured in the page's pixels.
 
+import { setShown } from "../shared/dom.js";
+
 const RULE_PX = 4; // it ends on the rule, not above it
 
 export class Leader {
@@ -17,7 +19,7 @@ export class Leader {
 
   draw() {
     const part = document.documentElement.dataset.screen ? this.boxOf() : null;
-    this.holder.hidden = !part;
+    setShown(this.holder, Boolean(part));
     if (!part) return;
     const page = this.holder.parentElement.getBoundingClientRect();
     const rule = document.getElementById("story").getBoundingClientRect().top;

@@ -211,7 +211,7 @@ export function paintLanguages(languages, chosen, words, choose) {
   const tags = Object.entries(languages ?? {});
   const nav = $("languages");
   setShown(nav, tags.length > 1);
-  nav.setAttribute("aria-label", words.languages);
+  setAttribute(nav, "aria-label", words.languages);
   replaceIfChanged(nav, [tags, chosen], () =>
     tags.map(([tag, name]) => {
       const button = newElement("button", name);

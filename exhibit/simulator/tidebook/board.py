@@ -110,12 +110,12 @@ class Board:
                     number=job.number,
                     name=job.name,
                     desk=job.desk,
-                    state=self._processor.state_of(job),
                     share=(100 * (job.processor_us - used_before_us.get(job.number, 0)) + span_us // 2)
                     // span_us,
                     seconds=job.seconds_text(),
                     transfers=job.transfers,
                     errors=job.errors,
+                    state=self._processor.state_of(job),
                 )
                 for job in jobs[-(LAST_JOB_ROW - FIRST_JOB_ROW + 1) :]
             ),
@@ -132,10 +132,10 @@ class Board:
         lines[3] = f"PROCESSOR LOAD {frame.processor_load:3d} PER CENT   JOBS GOING {frame.jobs_going:2d}"
         lines[4] = f"DISC TRANSFERS{drives}"
         lines[5] = f"DISC ERRORS  {frame.disc_errors:8d}"
-        lines[7] = "JOB  NAME     DESK     STATE    SHARE  SECONDS  TRANSFERS  ERRORS"
+        lines[7] = "JOB  NAME     DESK     SHARE  SECONDS  TRANSFERS  ERRORS  STATE"
         for row, job in enumerate(frame.jobs, FIRST_JOB_ROW):
-            lines[row] = f"{job.number:3d}  {job.name:8s} {job.desk:8s} {job.state:6s}"
-            lines[row] += f"  {job.share:6d}  {job.seconds:>7s}  {job.transfers:9d}  {job.errors:6d}"
+            lines[row] = f"{job.number:3d}  {job.name:8s} {job.desk:8s} {job.share:5d}  {job.seconds:>7s}"
+            lines[row] += f"  {job.transfers:9d}  {job.errors:6d}  {job.state}"
         lines[FOOT_ROW] = "ANY KEY PUTS THE BOARD AWAY"
         lines[NOTICE_ROW] = self._notices.on_board or ""
         return [line[:COLUMNS].ljust(COLUMNS) for line in lines[1:]]

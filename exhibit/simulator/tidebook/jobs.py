@@ -11,6 +11,7 @@ from exhibit.simulator.program import ENDED, LET_GO, Follow, Job, Pause, Request
 from exhibit.simulator.tidebook.programs import Programs
 from exhibit.simulator.truth import JobBegun, JobOver, TruthLog
 
+MOST_JOBS = 6
 KEEPS_ENDED = 4
 HIGHEST_NUMBER = 999
 PIECE_US = 2_000
@@ -18,10 +19,7 @@ LOOKALIKE_US = 2_000_000
 
 
 class JobTable:
-    """The jobs of all desks.
-
-    `most_jobs`: how many can go on at once. `next_number`: the number from which the next job's is sought.
-    """
+    """The jobs of all desks. `next_number`: the number from which the next job's is sought."""
 
     def __init__(
         self,
@@ -32,7 +30,6 @@ class JobTable:
         truth: TruthLog,
         programs: Programs,
     ) -> None:
-        self.most_jobs = 6
         self.next_number = 1
         self._agenda = agenda
         self._processor = processor
@@ -52,11 +49,11 @@ class JobTable:
     def text(self) -> str:
         """The job table, as JOBS prints it."""
         rows = [
-            f"{job.number:3d}  {job.name:8s} {job.desk:8s} {self._processor.state_of(job):6s}"
-            f" {job.seconds_text():>8s}\r\n"
+            f"{job.number:3d}  {job.name:8s} {job.desk:8s} {job.seconds_text():>7s}"
+            f"  {self._processor.state_of(job)}\r\n"
             for job in self._processor.jobs.values()
         ]
-        return "JOB  NAME     DESK     STATE   SECONDS\r\n" + "".join(rows) if rows else "NO JOBS\r\n"
+        return "JOB  NAME     DESK     SECONDS  STATE\r\n" + "".join(rows) if rows else "NO JOBS\r\n"
 
     # ---- beginning
 
@@ -77,7 +74,7 @@ class JobTable:
     def _new_job(self, desk: str, words: list[str]) -> Job | str:
         """The job that the words ask for, or the reply that says why it can't be begun."""
         going = len(self.going())
-        if going >= self.most_jobs:
+        if going >= MOST_JOBS:
             return f"CANNOT: {going} JOBS GO ON ALREADY"
         job = Job(self._free_number(), words[0] if words else "", desk, " ".join(words), _nothing())
         steps = self._programs.steps_of(job, words)

@@ -20,10 +20,10 @@ PLACES_A_PASS = 60
 PATTERN_US = 2_000
 """Processor time to make a pattern, and again to compare it (invented)."""
 
-RECKON_TRACK = 60
-RECKON_PARTS = 50
-RECKON_PART_US = 40_000
-RECKON_STEPS_A_PART = 200
+SUMS_TRACK = 60
+SUMS_PARTS = 50
+SUMS_PART_US = 40_000
+SUMS_STEPS_A_PART = 200
 MULTIPLIER, ADDEND = 5_517_445, 1_234_567
 
 TERM_US = 4_500
@@ -57,11 +57,11 @@ class Programs:
             case ["TIDES"]:
                 today = self.clock.now().date()
                 return tide_table(job, self.system_drive, today, self._now_us, self.truth)
-            case ["RECKON", *rest]:
+            case ["SUMS", *rest]:
                 limits = self._limits(rest)
                 if limits is None:
                     return not_understood
-                return reckon(job, self.system_drive, limits, self._now_us)
+                return sums(job, self.system_drive, limits, self._now_us)
             case ["SHUTTLE", name, *rest] if name in ("UPPER", "LOWER"):
                 limits = self._limits(rest)
                 if limits is None:
@@ -117,8 +117,8 @@ def shuttle(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> 
         yield Say(f"SHUTTLE PASS {job.passes}: {transfers} TRANSFERS, ERRORS {job.errors}\r\n")
 
 
-def reckoned(steps: int, start: int) -> int:
-    """The result of `steps` steps of RECKON, computed by repeated doubling instead of one by one."""
+def sums_come_to(steps: int, start: int) -> int:
+    """The result of `steps` steps of SUMS, computed by repeated doubling instead of one by one."""
     factor, term, multiplier, addend = 1, 0, MULTIPLIER, ADDEND
     while steps:
         if steps & 1:
@@ -128,22 +128,22 @@ def reckoned(steps: int, start: int) -> int:
     return (factor * start + term) % WORD
 
 
-def reckon(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
+def sums(job: Job, drive: str, limits: Limits, now_us: Callable[[], int]) -> Steps:
     """Multiply and add, over and over, and compare the result with the right one."""
     while limits.passes is None or job.passes < limits.passes:
         # The program has been swapped out since its last pass, so it is read from the system's pack again.
-        yield Transfer(drive, RECKON_TRACK, job.passes % BIG.sectors)
+        yield Transfer(drive, SUMS_TRACK, job.passes % BIG.sectors)
         word = start = (job.number * 1_000 + job.passes) % WORD
-        for _ in range(RECKON_PARTS):
+        for _ in range(SUMS_PARTS):
             if limits.until_us is not None and now_us() >= limits.until_us:
                 return
-            for _ in range(RECKON_STEPS_A_PART):
+            for _ in range(SUMS_STEPS_A_PART):
                 word = (word * MULTIPLIER + ADDEND) % WORD
-            yield Work(RECKON_PART_US)
-        if word != reckoned(RECKON_PARTS * RECKON_STEPS_A_PART, start):
+            yield Work(SUMS_PART_US)
+        if word != sums_come_to(SUMS_PARTS * SUMS_STEPS_A_PART, start):
             job.errors += 1
         job.passes += 1
-        yield Say(f"RECKON PASS {job.passes}: CAME TO {word:08o}, ERRORS {job.errors}\r\n")
+        yield Say(f"SUMS PASS {job.passes}: CAME TO {word:08o}, ERRORS {job.errors}\r\n")
 
 
 def tide_table(job: Job, drive: str, today: date, now_us: Callable[[], int], truth: TruthLog) -> Steps:

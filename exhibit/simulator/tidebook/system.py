@@ -22,7 +22,6 @@ from exhibit.simulator.tidebook.programs import Programs
 from exhibit.simulator.truth import DeskLeft, DeskTaken, DiscFailed, TruthLog
 
 EARLIEST_YEAR, LATEST_YEAR = 1970, 1999
-MOST_JOBS = 8
 BOOK_SECTORS = 160
 BOOK_TRACK = 100
 
@@ -88,7 +87,7 @@ class Tidebook:
     def _start(self) -> Steps:
         """Sign on, and ask the questions that must be answered before anybody can use the machine."""
         self._enter("tidebook")
-        yield Say(f"\r\nTIDEBOOK, THIRD EDITION, FROM {self._system_drive.label}\r\n")
+        yield Say(f"\r\nTIDEBOOK, FOURTH ISSUE, FROM {self._system_drive.label}\r\n")
         while not self.clock.confirmed:
             yield from self._ask_date()
         if self._book.left_open and (yield from ask_yes("THE BOOK WAS LEFT OPEN. CHECK IT", default=True)):
@@ -125,7 +124,6 @@ class Tidebook:
             yield Work(COMMAND_US)
             match command.split():
                 case ["OPEN", "THE", "OFFICE"]:
-                    self.jobs.most_jobs = yield from ask_most_jobs()
                     desks = " ".join(sorted(WORDS))
                     yield Say(f"OFFICE OPEN AT {self.clock.time_text()}. DESKS: {desks}\r\n")
                     return False
@@ -209,15 +207,6 @@ class Tidebook:
         """Write in the book, on the small disc, that somebody has taken or left a desk."""
         second = self._agenda.now_us // 1_000_000
         return Transfer("SMALL", BOOK_TRACK, second % self._drives["SMALL"].geometry.sectors, second)
-
-
-def ask_most_jobs() -> Generator[Request, Any, int]:
-    """Ask how many jobs can go on at once; returns the number."""
-    while True:
-        answer = (yield Ask(f"HOW MANY JOBS AT ONCE, 1 TO {MOST_JOBS} (6)? ")).strip() or "6"
-        if answer.isdigit() and len(answer) == 1 and 1 <= int(answer) <= MOST_JOBS:
-            return int(answer)
-        yield Say(f"A NUMBER FROM 1 TO {MOST_JOBS}, OR RETURN ALONE\r\n")
 
 
 def read_date(answer: str) -> datetime | None:

@@ -63,8 +63,8 @@ def test_a_window_longer_than_the_command_types_it_whole_and_waits():
 
 @pytest.mark.parametrize("window", range(1, 9))
 def test_return_is_never_typed_before_all_is_confirmed_and_settled(window):
-    typed = Typed(window=window).begin("begin reckon")
-    for byte in b"BEGIN RECKON":
+    typed = Typed(window=window).begin("begin sums")
+    for byte in b"BEGIN SUMS":
         assert RETURN not in typed.sent
         typed.prints(bytes((byte,)))
     assert RETURN not in typed.sent
@@ -283,13 +283,13 @@ def test_what_machines_print_for_a_character_that_became_a_rubout_is_no_echo(win
 
 def test_a_bare_struck_out_copy_of_a_letter_that_the_command_doubles_looks_like_its_echo_but_not_again():
     # OO, the second became a rubout: the machine prints the O that it struck out, and keeps G alone.
-    typed = Typed(show_again=b"\x14").begin("goo")
+    typed = Typed(show_again=b"\x0e").begin("goo")
     typed.echoes(b"GOO")
     typed.overdue()
-    assert typed.sent == b"goo\x14"
+    assert typed.sent == b"goo\x0e"
     typed.prints(b" AGAIN\r\nREADY: G")
     typed.overdue()
-    assert typed.sent == b"goo\x14" + CANCEL
+    assert typed.sent == b"goo\x0e" + CANCEL
     assert not typed.told[0].new_line
 
 
@@ -499,7 +499,7 @@ def test_a_broadcast_means_the_same_however_it_is_cut(rest, window, feed):
 # -- a second look
 
 
-LOOK = b"\x14"
+LOOK = b"\x0e"
 
 
 def looking(command="begin", **typing) -> Typed:

@@ -35,7 +35,7 @@ from tests.decisions.typed import Typed
 ROUND = script(
     "round",
     command("begin", "BEGIN SHUTTLE", "begun"),
-    command("board", "BEGIN RECKON", "begun"),
+    command("board", "BEGIN SUMS", "begun"),
     tidy_up=(command("end", "END {begin.job}", "stopped", within_us=200 * S),),
 )
 
@@ -158,7 +158,7 @@ def test_who_goes_on_having_switched_it_off_is_believed():
     driver.asks("clear")
     driver.run()
     assert driver.over == "done"
-    assert driver.far_end.executed == ["BEGIN SHUTTLE", "BEGIN RECKON", "END 1"]
+    assert driver.far_end.executed == ["BEGIN SHUTTLE", "BEGIN SUMS", "END 1"]
     assert driver.facts(kinds.TypingConfirmed)
 
 
@@ -195,7 +195,7 @@ def test_the_recording_of_another_day_knows_that_the_line_keeps_time():
     next_day.note(carried)
     next_day.run(lambda: bool(next_day.facts(kinds.SessionFailed)))
     assert signs(next_day) == ["too soon"]
-    assert adapter.executed == ["BEGIN SHUTTLE", "BEGIN RECKON", "END 1"]
+    assert adapter.executed == ["BEGIN SHUTTLE", "BEGIN SUMS", "END 1"]
 
 
 def test_it_ends_no_script_by_itself_before_it_came_twice_running():

@@ -45,7 +45,7 @@ def at(row: int, text: str = "", column: int = 1) -> bytes:
     return b"\x1b[%d;%dH" % (row, column) + text.encode()
 
 
-def board(time="09.15", load="87", mode="DAY", jobs=("1 SHUTTLE", "2 RECKON")) -> bytes:
+def board(time="09.15", load="87", mode="DAY", jobs=("1 SHUTTLE", "2 SUMS")) -> bytes:
     rows = b"".join(at(6 + number, job) for number, job in enumerate(jobs))
     return b"\x1b[2J" + at(1, f"HERON BOARD {time}") + at(3, f"LOAD {load}") + at(4, f"MODE {mode}") + rows
 
@@ -69,7 +69,7 @@ def reached(time="09.15"):
 WHOLE_FRAME = [
     taken("load", 87),
     taken("mode", "DAY"),
-    taken("jobs", table=[{"job": "1", "name": "SHUTTLE"}, {"job": "2", "name": "RECKON"}]),
+    taken("jobs", table=[{"job": "1", "name": "SHUTTLE"}, {"job": "2", "name": "SUMS"}]),
     reached(),
 ]
 

@@ -10,7 +10,7 @@ from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from tests.decisions.heron import S, opened
 
-KEY = "\x14"
+KEY = "\x0e"
 FIRST, LINE = "READY: LIST AGAIN", "READY: LIST"
 
 

@@ -206,7 +206,7 @@ def test_readings_are_kept_by_display_and_name_and_replaced_by_the_next_frame() 
     assert readings["load"]["value"] == 41
     assert readings["load"]["frame"] == 2
     assert readings["jobs-going"]["value"] == 3
-    assert [job["name"] for job in readings["jobs"]["table"]] == ["SHUTTLE", "RECKON", "TIDES"]
+    assert [job["name"] for job in readings["jobs"]["table"]] == ["SHUTTLE", "SUMS", "TIDES"]
 
 
 def test_damaged_characters_add_up() -> None:

@@ -278,7 +278,7 @@ def test_a_step_whose_time_was_up_and_whose_answer_came_after_that_goes_on_too()
 
 def two_jobs() -> Folder:
     """Nothing but the cancel key is needed to find out that nobody answers."""
-    steps = (command("one", "begin shuttle", "begun"), command("two", "begin reckon", "begun"), pause("look"))
+    steps = (command("one", "begin shuttle", "begun"), command("two", "begin sums", "begun"), pause("look"))
     tidy = (
         command("end-one", "end {one.job}", "stopped"),
         pause("read"),

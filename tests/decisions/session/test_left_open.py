@@ -15,11 +15,11 @@ from tests.decisions.session import test_limits
 ROUND = script(
     "round",
     command("begin", "begin shuttle", "begun"),
-    command("also", "begin reckon", "begun"),
+    command("also", "begin sums", "begun"),
     press("look", "space", "ready"),
     tidy_up=(
         command("end-shuttle", "end {begin.job}", "stopped"),
-        command("end-reckon", "end {also.job}", "stopped"),
+        command("end-sums", "end {also.job}", "stopped"),
         command("clear-shuttle", "clear {begin.job}", "stopped"),
     ),
 )
@@ -55,9 +55,9 @@ def begun(step: str, job: str = "1") -> list[kinds.AnyFact]:
 
 
 def test_the_key_that_shows_a_line_again_is_no_part_of_the_command():
-    looking = folder(ROUND, machine=machine(typing={"show_again": b"\x14"}))
+    looking = folder(ROUND, machine=machine(typing={"show_again": b"\x0e"}))
     left = LeftOpen(looking)
-    for fact in typed("GO\x14"):
+    for fact in typed("GO\x0e"):
         left.take(fact)
     assert left.as_fact("last").half_typed == "GO"
     for fact in typed("\r"):
@@ -122,16 +122,16 @@ def test_numbers_are_kept_until_every_step_that_names_them_is_done():
     assert left_by(*facts).numbers == {"begin": {"job": "1"}, "also": {"job": "2"}}
     facts += [
         kinds.StepEnded(script="round", step="end-shuttle"),
-        kinds.StepEnded(script="round", step="end-reckon"),
+        kinds.StepEnded(script="round", step="end-sums"),
     ]
     left = left_by(*facts)
     assert left.numbers == {"begin": {"job": "1"}}
-    assert left.put_away == ["end-shuttle", "end-reckon"]
+    assert left.put_away == ["end-shuttle", "end-sums"]
     assert left_by(*facts, kinds.StepEnded(script="round", step="clear-shuttle")).numbers == {}
 
 
 def test_a_step_that_was_only_left_out_has_put_nothing_away():
-    left_out = kinds.StepLeftOut(script="round", step="end-reckon", why="the console is at word")
+    left_out = kinds.StepLeftOut(script="round", step="end-sums", why="the console is at word")
     assert left_by(STARTED, *begun("also"), left_out).numbers == {"also": {"job": "1"}}
 
 

@@ -12,7 +12,7 @@ from exhibit.folder.whole import read_folder
 
 FOLDER = read_folder(Path(__file__).parents[3] / "scripts" / "whimbrel")
 DRIVES_UPPER_WRITABLE = (
-    "SMALL  READY     STARTER 7  MAY BE WRITTEN",
+    "SMALL  READY     STARTER 5  MAY BE WRITTEN",
     "UPPER  READY     SALLOW 1   MAY BE WRITTEN",
     "LOWER  READY     SALLOW 2   MAY BE WRITTEN",
 )

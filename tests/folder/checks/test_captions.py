@@ -178,7 +178,7 @@ def test_a_caption_has_at_most_76_characters_on_the_shared_screen_and_a_figure_c
 
     def said_of(words: str, limits: str = "") -> list[str]:
         text = re.sub(
-            r'^reckon-begun = ".*"$', f'reckon-begun = "{words}"', FILES[file].decode(), count=1, flags=re.M
+            r'^sums-begun = ".*"$', f'sums-begun = "{words}"', FILES[file].decode(), count=1, flags=re.M
         )
         text = text.replace("[limits]\n", f"[limits]\n{limits}\n")
         return [said for said in all_found_in({**FILES, file: text.encode()}) if "characters;" in said]
@@ -188,7 +188,7 @@ def test_a_caption_has_at_most_76_characters_on_the_shared_screen_and_a_figure_c
     assert said_of(seventy_six) == []
     (said,) = said_of(seventy_six + "b")
     assert said.startswith(file)
-    assert '"reckon-begun" has 77 characters; the maximum is 76' in said
+    assert '"sums-begun" has 77 characters; the maximum is 76' in said
     assert said_of(seventy_six + "b", changed("characters", 77)) == []
 
 

@@ -10,11 +10,11 @@ pytestmark = pytest.mark.pure
 
 
 def test_a_job_that_only_a_step_stops_would_be_forgotten_when_the_script_fails_before_it():
-    in_tidy_up = '[[tidy_up]]\nname = "stop-reckon"'
+    in_tidy_up = '[[tidy_up]]\nname = "stop-sums"'
     files, _ = with_edit("round.toml", in_tidy_up, in_tidy_up.replace("tidy_up", "step"))
-    _, line = with_edit("round.toml", 'type = "BEGIN RECKON', "")
+    _, line = with_edit("round.toml", 'type = "BEGIN SUMS', "")
     found = [m for m in mistakes_in(files) if (m.file, m.line) == ("round.toml", line)]
-    assert ["{begin-reckon.job}" in m.what for m in found] == [True]
+    assert ["{begin-sums.job}" in m.what for m in found] == [True]
     assert mistakes_in(FILES) == []
 
 

@@ -115,11 +115,11 @@ def test_how_an_exerciser_is_stopped_by_hand_is_said_in_every_language():
     assert {name: one.part for name, one in folder.exercisers.items()} == {
         "shuttle": "lower-drive",
         "shuttle-without-end": "lower-drive",
-        "reckon": "processor",
+        "sums": "processor",
     }
     for one in folder.exercisers.values():
         assert set(one.stop_by_hand) == {"en", "de"}
         assert all("STOP" in words for words in one.stop_by_hand.values())
-    lacking = said("captions/de.toml", "\nreckon = ", "\nreckoning = ")
-    assert any('[stop_by_hand] lacks words for "reckon" (machine.toml, line' in one for one in lacking)
-    assert any('nothing is named "reckoning"' in one for one in lacking)
+    lacking = said("captions/de.toml", "\nsums = ", "\nsumming = ")
+    assert any('[stop_by_hand] lacks words for "sums" (machine.toml, line' in one for one in lacking)
+    assert any('nothing is named "summing"' in one for one in lacking)

@@ -10,7 +10,7 @@ from tests.folder.folder_writing import FILES, mistakes_in
 pytestmark = pytest.mark.pure
 
 HEADED = '\n[lines.load-heading]\nline = "JOBS NOW"\n\n[lines.load-row]\nline = "ROW {job: number}"\nbelow = '
-RECKON = 'called = "RECKON"\n'
+SUMS = 'called = "SUMS"\n'
 
 
 def unused(tmp_path, machine: str) -> list[str]:
@@ -26,14 +26,14 @@ def unused(tmp_path, machine: str) -> list[str]:
 @pytest.mark.parametrize("key", ["listed", "none_listed", "refused"])
 def test_a_line_by_which_jobs_are_known_is_used(tmp_path, key):
     machine = FILES["machine.toml"].decode()
-    start, end = machine.index("[exercisers.reckon]"), machine.index(RECKON)
+    start, end = machine.index("[exercisers.sums]"), machine.index(SUMS)
     assert "[exercisers." not in machine[start + 1 : end]
     line = "SHELF {job: number} IS IN USE" if key == "listed" else "THE SHELF IS EMPTY"
     added = f'\n[lines.shelf]\nline = "{line}"\n'
     text = machine[end:]
     for old in (row for row in text.splitlines()[:6] if row.startswith(f"{key} = ")):
         text = text.replace(old + "\n", "", 1)
-    used = machine[:end] + text.replace(RECKON, f'{RECKON}{key} = ["shelf"]\n', 1) + added
+    used = machine[:end] + text.replace(SUMS, f'{SUMS}{key} = ["shelf"]\n', 1) + added
     assert unused(tmp_path, used) == []
     if key != "listed":  # a line with a place may be there to be recorded only
         assert len(unused(tmp_path, machine + added)) == 1

@@ -57,7 +57,7 @@ def test_a_limit_that_is_none_is_no_limit():
     ("machine.toml", 'may_be_written = true', 'may_be_written = false', "no pack for that drive may"),
     ("round.toml", 'SHUTTLE LOWER 4 MINUTES"', 'SHUTTLE LOWER 4 PASSES"', "nobody knows how long"),
     ("round.toml", 'until = ["shuttle-begun"]', 'until = ["desk-tides"]', "doesn't wait for"),
-    ("round.toml", "RECKON 4 MINUTES", "RECKON 97 MINUTES", "round runs exercisers for 101 min in all"),
+    ("round.toml", "SUMS 4 MINUTES", "SUMS 97 MINUTES", "round runs exercisers for 101 min in all"),
     ("day.toml", 'last_round = "none"', 'last_round = "half past four"', "not a time of day"),
     ("day.toml", 'closes = "none"', 'closes = "24:00"', "not a time of day"),
     ("day.toml", '"60 starts"', '"60"', "not a number of starts"),
@@ -88,7 +88,7 @@ def test_the_last_round_is_not_after_the_closing_time():
 
 
 def test_a_round_just_within_the_limit_of_an_hour_is_in_order():
-    text = FILES["round.toml"].decode().replace("RECKON 4 MINUTES", "RECKON 96 MINUTES")
+    text = FILES["round.toml"].decode().replace("SUMS 4 MINUTES", "SUMS 96 MINUTES")
     assert mistakes_in({**FILES, "round.toml": text.encode()}) == []
 
 

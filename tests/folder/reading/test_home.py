@@ -28,10 +28,7 @@ def test_the_way_home_is_read_as_it_is_written():
     script = way.from_place("single-user")
     assert script is not None
     assert (script.name, script.title["en"], script.tidy_up) == ("home", "Finding its way back", ())
-    assert [step.command for step in script.steps if isinstance(step, TypeCommand)] == [
-        "OPEN THE OFFICE",
-        "6",
-    ]
+    assert [step.command for step in script.steps if isinstance(step, TypeCommand)] == ["OPEN THE OFFICE"]
     assert way.from_place("starter") is None
     assert folder.machine.landmarks["signed-in"] == ("desk-tides", "desk-keeper")
     assert folder.machine.typing.nudge == b"\r"
@@ -68,7 +65,7 @@ def test_what_can_be_missing_from_home_toml_is_no_mistake():
     for lacks in (b'opening = ["silent"]\n', b""):
         files = {**FILES, "home.toml": FILES["home.toml"].replace(lacks, b"")}
         assert mistakes_in(files) == []
-    way = FILES["home.toml"].index(b"[[ways.how-many-jobs-question]]")
+    way = FILES["home.toml"].index(b"[[ways.tidebook-starts]]")
     assert mistakes_in({**FILES, "home.toml": FILES["home.toml"][:way]}) == []
 
 
@@ -101,6 +98,9 @@ def test_a_wrong_name_is_reported_on_its_line_with_the_right_one(file, old, new,
 
 
 def test_each_way_home_is_checked_by_itself():
-    files, _ = with_edit("home.toml", 'until = ["how-many-jobs"]', 'until = ["no-desk"]')
+    opens = 'type = "OPEN THE OFFICE"\nuntil = ["no-desk"]\nwithin = "30 s"\n'
+    leaves = 'at = ["desk-tides"]\ntype = "LEAVE"\nuntil = ["no-desk"]\nwithin = "30 s"\n'
+    second = f'{opens}\n[[ways.single-user]]\nname = "leave-too-soon"\n{leaves}'
+    files, _ = with_edit("home.toml", opens, second)
     found = [mistake for mistake in mistakes_in(files) if isinstance(mistake, Mistake)]
-    assert any('"six-jobs-again" waits for "how-many-jobs" in vain' in mistake.what for mistake in found)
+    assert any('"leave-too-soon" waits for "desk-tides" in vain' in mistake.what for mistake in found)

@@ -46,7 +46,7 @@ def test_a_mistake_in_a_trouble_is_reported_with_what_to_write(old, new, said, w
 @pytest.mark.parametrize(
     ("line", "trouble"),
     [
-        # As the fixed store and the starter's DRIVES print them (the handbook of the Whimbrel).
+        # As the lasting store and the starter's DRIVES print them (the handbook of the Whimbrel).
         ("LOWER READY: SALLOW 2, PROTECTED", "lower-cannot-be-written"),
         ("LOWER READY   SALLOW 2   PROTECTED", "lower-cannot-be-written"),
         ("UPPER READY: SALLOW 1, MAY BE WRITTEN", "upper-could-be-written"),

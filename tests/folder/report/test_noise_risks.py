@@ -119,7 +119,7 @@ def test_without_an_echo_the_report_says_that_a_damaged_command_is_executed():
 
 
 def test_the_report_says_how_damage_is_noticed():
-    looking = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"show_again": b"\x14"}))
+    looking = heron.folder(FOLDER.scripts["round"], machine=heron.machine(typing={"show_again": b"\x0e"}))
     assert any("shown again" in line for line in risk_report(looking))
     assert any("two faults" in line for line in risk_report(FOLDER))
     # What remains is mostly a cancel key that became RETURN after a command that came back wrong.

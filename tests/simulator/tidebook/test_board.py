@@ -57,11 +57,11 @@ def recorded(frame: BoardShown) -> dict:
                     job.number,
                     job.name,
                     job.desk,
-                    job.state,
                     job.share,
                     job.seconds,
                     job.transfers,
                     job.errors,
+                    job.state,
                 )
             ]
             for job in frame.jobs
@@ -72,7 +72,7 @@ def recorded(frame: BoardShown) -> dict:
 def test_every_frame_shows_what_the_truth_log_says_it_showed():
     bench = at_desk()
     bench.act("fault disc 0.05")
-    begin(bench, "SHUTTLE LOWER", "RECKON", "TIDES", "RECKON 1 PASSES")
+    begin(bench, "SHUTTLE LOWER", "SUMS", "TIDES", "SUMS 1 PASSES")
     screen = put_up(bench)
     for number in range(20):
         read = shown(next_frame(bench, screen))
@@ -81,13 +81,13 @@ def test_every_frame_shows_what_the_truth_log_says_it_showed():
         assert read == recorded(frames[-1])
         assert frames[-1].at_us == bench.now_us
     assert read["disc_errors"] > 0
-    assert {job[3] for job in read["jobs"]} >= {"ENDED", "RUNS"}
+    assert {job[7] for job in read["jobs"]} >= {"ENDED", "RUNS"}
 
 
 def test_the_counters_of_a_frame_are_the_cores_own():
     bench = at_desk()
     bench.act("fault disc 0.05")
-    begin(bench, "SHUTTLE LOWER 1 PASSES", "RECKON 2 PASSES")
+    begin(bench, "SHUTTLE LOWER 1 PASSES", "SUMS 2 PASSES")
     bench.run(60)
     screen = put_up(bench)
     next_frame(bench, screen)
@@ -100,7 +100,7 @@ def test_the_counters_of_a_frame_are_the_cores_own():
     }
     assert read["disc_errors"] == sum(drive.errors for drive in drives.values())
     assert read["disc_errors"] == sum(job.errors for job in machine.processor.jobs.values())
-    assert [(int(job[0]), job[5], int(job[6]), int(job[7])) for job in read["jobs"]] == [
+    assert [(int(job[0]), job[4], int(job[5]), int(job[6])) for job in read["jobs"]] == [
         (job.number, f"{job.processor_us // 100_000 / 10:.1f}", job.transfers, job.errors)
         for job in machine.processor.jobs.values()
     ]
@@ -109,17 +109,17 @@ def test_the_counters_of_a_frame_are_the_cores_own():
 
 def test_the_shares_add_up_to_about_the_load():
     bench = at_desk()
-    begin(bench, "RECKON", "RECKON", "SHUTTLE LOWER")
+    begin(bench, "SUMS", "SUMS", "SHUTTLE LOWER")
     screen = put_up(bench)
     next_frame(bench, screen)
     read = shown(next_frame(bench, screen))
     assert read["processor_load"] == 100
-    assert 90 <= sum(int(job[4]) for job in read["jobs"]) <= 100
+    assert 90 <= sum(int(job[3]) for job in read["jobs"]) <= 100
 
 
 def test_the_cursor_is_parked_at_line_24_column_1_only_at_a_frames_end():
     bench = at_desk()
-    begin(bench, "SHUTTLE LOWER", "RECKON", "TIDES")
+    begin(bench, "SHUTTLE LOWER", "SUMS", "TIDES")
     put_up(bench)
     came = bench.run(60)
     assert came.count(PARK) == len(records(bench, BoardShown))
@@ -130,7 +130,7 @@ def test_the_cursor_is_parked_at_line_24_column_1_only_at_a_frames_end():
 
 def test_a_later_frame_paints_only_what_changed():
     bench = at_desk()
-    begin(bench, "RECKON")
+    begin(bench, "SUMS")
     put_up(bench)
     first = bench.until(PARK)
     second = bench.until(PARK)
@@ -197,7 +197,7 @@ def test_uptime_is_shown_in_hours_minutes_and_seconds():
 
 def test_a_key_in_the_middle_of_a_frame_leaves_the_frame_unfinished():
     bench = at_desk()
-    begin(bench, "RECKON", "SHUTTLE LOWER", "TIDES")
+    begin(bench, "SUMS", "SHUTTLE LOWER", "TIDES")
     put_up(bench)
     bench.until("PROCESSOR LOAD")
     bench.send(b"X")
@@ -231,7 +231,7 @@ def test_a_notice_stands_on_line_23_while_the_board_is_up():
 def test_with_eight_jobs_and_more_the_newest_eight_stand_on_lines_8_to_15():
     bench = at_desk()
     for number in range(1, 11):
-        begin(bench, "RECKON 1 PASSES" if number < 6 else "RECKON")
+        begin(bench, "SUMS 1 PASSES" if number < 6 else "SUMS")
         bench.run(12)
     screen = put_up(bench)
     read = shown(next_frame(bench, screen))

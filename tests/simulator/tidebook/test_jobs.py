@@ -5,7 +5,7 @@ import pytest
 from exhibit.simulator.bench import Bench
 from exhibit.simulator.processor import SLICE_US, SWITCH_US
 from exhibit.simulator.tidebook import programs
-from exhibit.simulator.tidebook.programs import reckoned
+from exhibit.simulator.tidebook.programs import sums_come_to
 from exhibit.simulator.truth import DeskLeft, DeskTaken, JobBegun, JobOver
 from tests.simulator.workbench import at_desk, records, take
 
@@ -25,7 +25,7 @@ def test_the_times_of_all_jobs_and_the_front_add_up_to_what_was_used_and_never_o
     bench = at_desk()
     processor = bench.machine.processor
     front_before, used_before, began_us = processor.front.processor_us, processor.used_us, bench.now_us
-    begin(bench, "SHUTTLE LOWER", "RECKON", "TIDES", "RECKON 2 PASSES")
+    begin(bench, "SHUTTLE LOWER", "SUMS", "TIDES", "SUMS 2 PASSES")
     for _ in range(400):
         bench.run(0.137)
         used_us = processor.used_us - used_before
@@ -34,9 +34,9 @@ def test_the_times_of_all_jobs_and_the_front_add_up_to_what_was_used_and_never_o
         assert used_us <= bench.now_us - began_us
 
 
-def test_a_lone_job_that_only_reckons_gets_nearly_all_the_time():
+def test_a_lone_job_that_only_does_sums_gets_nearly_all_the_time():
     bench = at_desk()
-    begin(bench, "RECKON")
+    begin(bench, "SUMS")
     began_us, job = bench.now_us, bench.machine.processor.jobs[1]
     before_us = job.processor_us
     bench.run(60)
@@ -44,9 +44,9 @@ def test_a_lone_job_that_only_reckons_gets_nearly_all_the_time():
     assert 0.98 < share <= 1.0
 
 
-def test_two_jobs_that_only_reckon_share_the_processor_equally():
+def test_two_jobs_that_only_do_sums_share_the_processor_equally():
     bench = at_desk()
-    begin(bench, "RECKON", "RECKON")
+    begin(bench, "SUMS", "SUMS")
     one, two = (bench.machine.processor.jobs[number] for number in (1, 2))
     before = one.processor_us - two.processor_us
     bench.run(60)
@@ -59,7 +59,7 @@ def test_two_jobs_that_only_reckon_share_the_processor_equally():
 
 def test_no_job_waits_longer_than_a_slice_of_each_other():
     bench = at_desk()
-    begin(bench, "RECKON", "RECKON", "RECKON", "RECKON")
+    begin(bench, "SUMS", "SUMS", "SUMS", "SUMS")
     last = {number: bench.now_us for number in (1, 2, 3, 4)}
     used = dict.fromkeys(last, 0)
     for _ in range(3000):
@@ -82,7 +82,7 @@ def test_shuttle_ends_by_itself_after_its_passes_and_reports_each():
     assert bench.machine.drives["LOWER"].transfers == 360
 
 
-@pytest.mark.parametrize("text", ["SHUTTLE LOWER 1 MINUTES", "RECKON 1 MINUTES"])
+@pytest.mark.parametrize("text", ["SHUTTLE LOWER 1 MINUTES", "SUMS 1 MINUTES"])
 def test_an_exerciser_ends_by_itself_when_its_minutes_are_over(text):
     bench = at_desk()
     begin(bench, text)
@@ -93,12 +93,12 @@ def test_an_exerciser_ends_by_itself_when_its_minutes_are_over(text):
 
 def test_both_exercisers_use_processor_and_disc_and_are_stopped_by_number():
     bench = at_desk()
-    begin(bench, "SHUTTLE LOWER 5 MINUTES", "RECKON 5 MINUTES")
+    begin(bench, "SHUTTLE LOWER 5 MINUTES", "SUMS 5 MINUTES")
     bench.run(40)
     first, second = bench.command("STOP 1", PROMPT), bench.command("STOP 2", PROMPT)
     ended = over(bench)
     assert f"JOB 1 STOPPED: SHUTTLE, {ended[1].passes} PASSES, ERRORS 0" in first
-    assert f"JOB 2 STOPPED: RECKON, {ended[2].passes} PASSES, ERRORS 0" in second
+    assert f"JOB 2 STOPPED: SUMS, {ended[2].passes} PASSES, ERRORS 0" in second
     for record in ended.values():
         assert (record.how, record.by, record.desk) == ("stopped", "TIDES", "TIDES")
         assert record.processor_us > 0
@@ -113,7 +113,7 @@ def test_both_exercisers_use_processor_and_disc_and_are_stopped_by_number():
 def test_what_the_jobs_transferred_is_what_the_drives_did():
     bench = at_desk()
     before = {name: drive.transfers for name, drive in bench.machine.drives.items()}
-    begin(bench, "SHUTTLE LOWER 2 PASSES", "RECKON 3 PASSES")
+    begin(bench, "SHUTTLE LOWER 2 PASSES", "SUMS 3 PASSES")
     bench.command("RUN TIDES", "JOB 3 ENDED", 200)
     bench.run(30)
     ended = over(bench)
@@ -125,21 +125,21 @@ def test_what_the_jobs_transferred_is_what_the_drives_did():
     }
 
 
-def test_reckon_comes_to_what_stepping_and_doubling_both_give():
+def test_sums_comes_to_what_stepping_and_doubling_both_give():
     word = 1001
     for _ in range(10_000):
         word = (word * 5_517_445 + 1_234_567) % (1 << 24)
-    assert reckoned(10_000, 1001) == word
+    assert sums_come_to(10_000, 1001) == word
     bench = at_desk()
-    came = bench.command("RUN RECKON 2 PASSES", "ENDED\r\n")
-    assert f"RECKON PASS 2: CAME TO {word:08o}, ERRORS 0" in came
+    came = bench.command("RUN SUMS 2 PASSES", "ENDED\r\n")
+    assert f"SUMS PASS 2: CAME TO {word:08o}, ERRORS 0" in came
 
 
 def test_stopping_a_job_that_had_ended_by_itself_says_so_and_clears_it():
     bench = at_desk()
-    begin(bench, "RECKON 1 PASSES")
+    begin(bench, "SUMS 1 PASSES")
     bench.until("ENDED: ")
-    assert "JOB 1 HAD ENDED: RECKON, 1 PASSES, ERRORS 0\r\n" in bench.command("STOP 1", PROMPT)
+    assert "JOB 1 HAD ENDED: SUMS, 1 PASSES, ERRORS 0\r\n" in bench.command("STOP 1", PROMPT)
     assert "CANNOT: NO JOB 1" in bench.command("STOP 1", PROMPT)
     assert [record.how for record in records(bench, JobOver)] == ["ended"]
 
@@ -167,7 +167,7 @@ def test_cancel_lets_go_of_a_job_that_goes_on():
 
 def test_cancel_forgets_what_was_typed_ahead_of_it():
     bench = at_desk()
-    bench.command("RUN RECKON 3 PASSES", "PASSES\r\n")
+    bench.command("RUN SUMS 3 PASSES", "PASSES\r\n")
     bench.send(b"STOP 1\r\x18")
     bench.until("LET GO")
     assert bench.until(PROMPT) == "\r\n" + PROMPT
@@ -193,10 +193,10 @@ def test_a_job_that_was_let_go_no_longer_waits_for_the_console():
     assert bench.command("CALL 1", "JOB 1 ENDED").count(" WORKED\r\n") == 8
 
 
-def test_a_wrong_result_of_reckon_is_counted_as_an_error(monkeypatch):
-    monkeypatch.setattr(programs, "reckoned", lambda steps, start: -1)
+def test_a_wrong_result_of_sums_is_counted_as_an_error(monkeypatch):
+    monkeypatch.setattr(programs, "sums_come_to", lambda steps, start: -1)
     bench = at_desk()
-    assert ", ERRORS 2\r\n" in bench.command("RUN RECKON 2 PASSES", "ENDED\r\n")
+    assert ", ERRORS 2\r\n" in bench.command("RUN SUMS 2 PASSES", "ENDED\r\n")
     assert over(bench)[1].errors == 2
 
 
@@ -242,7 +242,7 @@ def test_a_job_whose_output_is_followed_waits_for_the_console():
 
 def test_a_desk_can_neither_stop_nor_call_another_desks_job_but_the_keeper_can():
     bench = at_desk()
-    begin(bench, "RECKON")
+    begin(bench, "SUMS")
     bench.command("LEAVE", "NO DESK: ")
     assert "NO JOBS HERE" in take(bench, "SURVEY")
     for command in ("STOP 1", "CALL 1"):
@@ -267,10 +267,10 @@ def test_a_number_that_is_no_jobs_changes_nothing(command):
         "SHUTTLE",
         "SHUTTLE SMALL",
         "SHUTTLE LOWER 0 PASSES",
-        "RECKON 100 PASSES",
-        "RECKON 61 MINUTES",
+        "SUMS 100 PASSES",
+        "SUMS 61 MINUTES",
     ]
-    + ["RECKON 5", "TIDES 5 PASSES", "RECKON FIVE PASSES"],
+    + ["SUMS 5", "TIDES 5 PASSES", "SUMS FIVE PASSES"],
 )
 def test_what_is_no_program_or_no_limit_is_not_begun(text):
     bench = at_desk()
@@ -292,48 +292,46 @@ def test_a_drive_that_does_not_turn_is_not_exercised():
     assert "CANNOT: LOWER NOT READY" in bench.command("BEGIN SHUTTLE LOWER", PROMPT)
 
 
-def test_no_more_jobs_go_on_at_once_than_was_answered():
+def test_no_more_jobs_go_on_at_once_than_six():
     bench = at_desk()
-    begin(bench, *["RECKON"] * 6)
-    assert "CANNOT: 6 JOBS GO ON ALREADY" in bench.command("BEGIN RECKON", PROMPT)
+    begin(bench, *["SUMS"] * 6)
+    assert "CANNOT: 6 JOBS GO ON ALREADY" in bench.command("BEGIN SUMS", PROMPT)
     bench.command("STOP 3", PROMPT)
-    assert "JOB 7 BEGUN" in bench.command("BEGIN RECKON", PROMPT)
+    assert "JOB 7 BEGUN" in bench.command("BEGIN SUMS", PROMPT)
 
 
 def test_job_numbers_begin_again_after_999_and_pass_over_one_that_is_still_there():
     bench = at_desk()
-    begin(bench, "RECKON")
+    begin(bench, "SUMS")
     bench.machine.tidebook.jobs.next_number = 999
-    assert "JOB 999 BEGUN" in bench.command("BEGIN RECKON", PROMPT)
-    assert "JOB 2 BEGUN" in bench.command("BEGIN RECKON", PROMPT)
+    assert "JOB 999 BEGUN" in bench.command("BEGIN SUMS", PROMPT)
+    assert "JOB 2 BEGUN" in bench.command("BEGIN SUMS", PROMPT)
 
 
 def test_the_job_table_shows_every_job_with_its_state():
     bench = at_desk()
     assert "NO JOBS\r\n" in bench.command("JOBS", PROMPT)
-    begin(bench, "RECKON 1 PASSES", "RECKON", "RECKON")
+    begin(bench, "SUMS 1 PASSES", "SUMS", "SUMS")
     bench.run(10)
     table = bench.command("JOBS", PROMPT).split("\r\n")[1:-1]
-    assert table[0] == "JOB  NAME     DESK     STATE   SECONDS"
-    assert [row.split()[:4] for row in table[1:]] == [
-        ["1", "RECKON", "TIDES", "ENDED"],
-        ["2", "RECKON", "TIDES", table[2].split()[3]],
-        ["3", "RECKON", "TIDES", table[3].split()[3]],
-    ]
-    assert {row.split()[3] for row in table[2:]} == {"RUNS", "READY"}
+    assert table[0] == "JOB  NAME     DESK     SECONDS  STATE"
+    assert [row.split()[:3] for row in table[1:]] == [[number, "SUMS", "TIDES"] for number in "123"]
+    states = [row.split()[4] for row in table[1:]]
+    assert states[0] == "ENDED"
+    assert set(states[1:]) == {"RUNS", "READY"}
 
 
 def test_ended_jobs_leave_the_table_when_there_are_more_than_four():
     bench = at_desk()
     for _ in range(7):
-        begin(bench, "RECKON 1 PASSES")
+        begin(bench, "SUMS 1 PASSES")
         bench.run(4)
     assert len(bench.machine.processor.jobs) <= 5
 
 
 def test_closing_the_office_stops_the_jobs_only_after_the_keeper_has_said_so():
     bench = at_desk("KEEPER")
-    begin(bench, "RECKON", prompt="DESK KEEPER: ")
+    begin(bench, "SUMS", prompt="DESK KEEPER: ")
     bench.command("CLOSE THE OFFICE", "(NO)? ")
     bench.command("YES", "1 JOBS STILL GO ON. STOP THEM (NO)? ")
     assert "OFFICE STAYS OPEN" in bench.command("", "DESK KEEPER: ")

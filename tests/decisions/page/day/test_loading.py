@@ -31,7 +31,7 @@ def test_each_mark_is_a_piece_with_the_number_of_its_fact():
 
 @pytest.mark.parametrize("size", [1, 2, 7, 100])
 def test_it_makes_no_difference_in_what_pieces_it_arrives(size):
-    text = f"UPPER\r\n{HEAD}.......... LOADED\r\nTIDEBOOK, THIRD EDITION\r\n"
+    text = f"UPPER\r\n{HEAD}.......... LOADED\r\nTIDEBOOK, FOURTH ISSUE\r\n"
     found = loading(*(received(text[at : at + size]) for at in range(0, len(text), size)))
     assert (found["count"], found["done"]) == (10, True) if size < 100 else found is None or found["done"]
 

@@ -1,0 +1,70 @@
+"""The first fact of a recording of a machine: all that its folder says, as it was then."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from exhibit import __version__
+from exhibit.decisions.machine.script import Folder
+from exhibit.facts.recording_facts import RecordingOpened
+from exhibit.facts.use_before import DayBefore, UseBefore
+
+
+def first_fact(
+    folder: Folder,
+    *,
+    wall: str,
+    machine_is: Literal["real", "simulated"],
+    typing: Literal["scripts", "nothing"] = "scripts",
+    rate: float = 1.0,
+    boot: str = "",
+    use_before: UseBefore | None = None,
+    today: DayBefore | None = None,
+) -> RecordingOpened:
+    """What the recording begins with, except its format and the file before it, which its writer adds.
+
+    `wall` is the computer's date and time at the recording's 0 (RFC 3339).
+    """
+    machine = folder.machine
+    return RecordingOpened(
+        format=0,
+        how_to_read="",
+        software=f"exhibit {__version__}",
+        machine=machine.name,
+        title=machine.title,
+        parts=machine.parts,
+        drawn=machine.drawn,
+        pictures=folder.pictures,
+        tested=machine.tested,
+        screens=folder.screens,
+        marked=[part for part, marks in machine.marks.items() if marks.started or marks.stopped],
+        displays=[display.name for display in machine.displays],
+        now=machine.now,
+        switches=machine.switches,
+        cards=list(folder.cards),
+        tell_tales=machine.tell_tales,
+        ahead=folder.ahead,
+        glosses=folder.glosses,
+        exercisers=folder.exercisers,
+        plots=machine.plots,
+        loads=machine.loads,
+        chapters=folder.chapters,
+        round_words=folder.round_words,
+        hours=folder.hours,
+        languages=machine.languages,
+        second_language=folder.second_language,
+        machine_is=machine_is,
+        typing=typing,
+        rate=rate,
+        wall=wall,
+        line=machine.line.description(),
+        eighth_bit=machine.eighth_bit,
+        parity=machine.line.parity,
+        display=machine.display,
+        digests=folder.digests,
+        previous_file="",
+        previous_crc="",
+        boot=boot,
+        use_before=use_before,
+        today=today or DayBefore(),
+    )
