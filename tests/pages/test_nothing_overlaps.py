@@ -25,10 +25,11 @@ TEXTS = r"""(() => {
         for (let one = element; one && one !== document.body; one = one.parentElement) {
             const style = getComputedStyle(one);
             if (style.clipPath.startsWith("inset")) return null;
-            if (style.overflow === "visible" || one instanceof SVGElement) continue;
+            if (style.overflow === "visible" || style.display === "inline" || one instanceof SVGElement) continue;
             const box = one.getBoundingClientRect();
-            [left, top] = [Math.max(left, box.left), Math.max(top, box.top)];
-            [right, bottom] = [Math.min(right, box.right), Math.min(bottom, box.bottom)];
+            const [x, y] = [box.left + one.clientLeft, box.top + one.clientTop]; // what is inside its border
+            [left, top] = [Math.max(left, x), Math.max(top, y)];
+            [right, bottom] = [Math.min(right, x + one.clientWidth), Math.min(bottom, y + one.clientHeight)];
         }
         return right - left > 1 && bottom - top > 1 ? {left, top, right, bottom} : null;
     };
@@ -67,7 +68,8 @@ TEXTS = r"""(() => {
         for (const {element, text, whole, seen} of found) {
             const cut = seen.right - seen.left < whole.right - whole.left - 1.5
                 || seen.bottom - seen.top < whole.bottom - whole.top - 1.5;
-            if (cut && !element.closest(".row")) wrong.push(`“${text}” is cut off`);
+            const half = cut && element.closest(".row") && seen.bottom - seen.top < whole.bottom - whole.top - 3;
+            if (half || (cut && !element.closest(".row"))) wrong.push(`“${text}” is cut off`);
         }
     }
     return [...new Set(wrong)];

@@ -161,7 +161,7 @@ export const words = {
   size: (width, height) => `Es ist ${width} cm breit und ${height} cm hoch.`,
   more: "Mehr",
   screenUnknown: (name) => `Der Ordner des Museums beschreibt keinen Bildschirm „${name}“. Darum ist dieser wie ein breiter eingeteilt.`,
-  few: { share: "von 100 Augenblicken beschäftigt", perMinute: "Zugriffe der Laufwerke je Minute", used: "Zugriffe der Laufwerke bisher", errors: "Fehler der Laufwerke" },
+  few: { share: "von 100 Augenblicken beschäftigt", perMinute: "Laufwerkszugriffe je Minute", used: "Laufwerkszugriffe bisher", errors: "Laufwerksfehler" },
   help: {
     done: "Getan",
     now: "Jetzt",
