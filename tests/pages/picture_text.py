@@ -30,7 +30,7 @@ _SHOWN = """(() => {
         element.classList.remove("arriving");
         if (!element.classList.length) element.removeAttribute("class");
         element.removeAttribute("style");
-        element.removeAttribute("data-key");
+        for (const own of ["data-key", "data-over"]) element.removeAttribute(own); // by what was measured here
     }
     const story = copy.querySelector("#story");
     return {
