@@ -209,8 +209,7 @@ def a_day() -> list[Told]:
     day.caption(
         "board-stands",
         "seen",
-        "Three jobs share one processor. It turns from one to the next twenty times a second, "
-        "so that each of them seems to have the machine to itself.",
+        "Three jobs share one processor: it turns from each to the next in no time.",
         "processor",
         [last, read],
     )

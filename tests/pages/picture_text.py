@@ -9,16 +9,28 @@ from playwright.sync_api import Page
 from tests.pages.browser import wait_until
 
 _SHOWN = """(() => {
-    const without_highlight = (copy) =>
-        copy.querySelectorAll(".part.highlighted").forEach((part) => part.setAttribute("class", "part"));
-    const copy = document.querySelector("main").cloneNode(true);
+    const copy = document.createElement("div");
+    for (const one of document.querySelectorAll("main, dialog")) copy.append(one.cloneNode(true));
+    // Pictures: what they state. How they state it differs: only what is live moves, and has words of the present.
+    const stated = (picture, facts) => {
+        const found = copy.querySelector(picture);
+        const shown = document.querySelector(picture);
+        found.replaceChildren(JSON.stringify(shown.hidden ? null : facts(shown)));
+        for (const { name } of [...found.attributes]) if (name !== "id" && name !== "hidden") found.removeAttribute(name);
+    };
+    stated("#drawing", (one) => [...one.querySelectorAll("g[data-part]")].map((part) =>
+        [part.dataset.part, part.dataset.state, part.classList.contains("runs"), part.dataset.fact ?? ""]));
+    stated("#chart", (one) => [...one.querySelectorAll("circle, .plot-list li")].map((point) => point.textContent));
+    stated("#day-line", (one) => [...one.querySelectorAll(".span")].map((span) => span.getAttribute("class")));
+    stated("#steps", (one) => [one.querySelectorAll("i.done").length, one.textContent]);
+    for (const words of ["#drawing-text", "#chart-text", "#day-text", "#sums caption"]) copy.querySelector(words)?.remove();
     for (const tensed of copy.querySelectorAll("[data-tense]")) tensed.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
     for (const element of copy.querySelectorAll("*")) {
         element.classList.remove("arriving");
         if (!element.classList.length) element.removeAttribute("class");
         element.removeAttribute("style");
-        element.removeAttribute("data-key");
+        for (const own of ["data-key", "data-over"]) element.removeAttribute(own); // by what was measured here
     }
     const story = copy.querySelector("#story");
     return {
@@ -27,7 +39,7 @@ _SHOWN = """(() => {
         kind: story.dataset.kind,
         all: copy.innerHTML,
         text: copy.textContent,
-        besides: (story.remove(), without_highlight(copy), copy.innerHTML),
+        besides: (story.remove(), copy.innerHTML),
     };
 })()"""
 

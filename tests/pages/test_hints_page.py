@@ -16,7 +16,7 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import write_wall
 from exhibit.streams.recording import read_all
 from exhibit.web.places import recordings_folder
-from tests.pages import made_facts, pictures, web_processes
+from tests.pages import made_facts, made_items, pictures, web_processes
 from tests.pages.axe_core import violations
 from tests.pages.browser import wait_until
 from tests.pages.made_facts import WHIMBREL
@@ -38,8 +38,8 @@ CONFIRMED = [
 ]
 BUSY = kinds.PatternSeen(pattern="shuttle-begun", line="JOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES")
 HUM = kinds.PatternSeen(pattern="lower-ready", line="LOWER READY: SALLOW 2, MAY BE WRITTEN")
-AHEAD = kinds.StepStarted(script="round", step="tides-table")
-LATE = kinds.StepOverdue(script="round", step="tides-table", waited_for=[], within_us=1, last_lines=[])
+AHEAD = kinds.StepStarted(script="round", step="begin-tides")
+LATE = kinds.StepOverdue(script="round", step="begin-tides", waited_for=[], within_us=1, last_lines=[])
 
 
 @contextmanager
@@ -180,7 +180,8 @@ def test_a_recording_never_says_what_the_lamps_should_do_now_or_what_comes_next(
 
 def test_what_comes_next_is_told_roughly_and_counts_down(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [*CONFIRMED, AHEAD]):
-        assert page.inner_text("#ahead") == "In about 70 s: The whole console is repainted. Watch it then."
+        table = "The machine prints its tide table. Watch the console then."
+        assert page.inner_text("#ahead") == f"In about 60 s: {table}"
         assert page.evaluate("document.querySelector('#ahead').closest('[aria-live]')") is None
         said = page.evaluate(
             """import("/visitor/hints.js").then(({when}) => import("/words/en.js").then(({words}) =>
@@ -233,7 +234,7 @@ def test_of_two_lines_alike_the_one_that_is_meant_is_marked(page: Page, tmp_path
     day.prints(f"SOMETHING ELSE\r\n{line}\r\n")
     day.tell(kinds.PatternSeen(pattern="followed-ended", line=line))
     day.caption("x", "seen", "The first one.", "console", [first])
-    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS))
+    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS), close=False)
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
@@ -253,7 +254,7 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
     day.caption("x", "seen", "It ended.", "console", [seen])
     for number in range(40):
         day.prints(f"LINE {number}\r\n", 0.01)
-    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS))
+    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS), close=False)
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
@@ -261,6 +262,25 @@ def test_a_line_that_has_scrolled_away_is_found_among_what_was_printed_before(
         page.click("#grounds-sheet .show-line")
         assert page.evaluate("document.activeElement.matches('#earlier-lines li.pointed-at')")
         assert pointed_at(page) == ["JOB 7 ENDED"]
+
+
+def test_a_scene_without_a_console_offers_no_line_on_it_and_does_not_call_it_gone(
+    page: Page, tmp_path: Path
+) -> None:
+    line = " ".join(made_facts.BOARD_HEAD.split())
+    because = {"seq": 3, "how": "showing", "what": line, "line": line, "row": 1, "at": made_items.wall("10:28")}
+    told = {**made_items.caption("It is resting.", "Sie ruht."), "because": [because]}
+    with made_items.scenes(tmp_path, "resting", caption=told) as laid:
+        page.goto(f"{laid.address}?screen=landscape")
+        wait_until(page, HAS_PICTURE)
+        wait_until(page, "!document.querySelector('#grounds').hidden")
+        page.click("#grounds")
+        assert not page.is_visible("#console")
+        assert line in page.inner_text("#grounds-list")
+        assert page.locator("#grounds-sheet :is(.show-line, .gone):visible").count() == 0
+        laid.lay("working", caption=told)
+        wait_until(page, "document.documentElement.dataset.scene === 'working'")
+        page.wait_for_selector("#grounds-sheet .show-line", state="visible")
 
 
 def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: Page, tmp_path: Path) -> None:
@@ -274,7 +294,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
     read = day.tell(kinds.ReadingTaken(display="board", frame=1, name="load", value=87, rows=[3]))
     day.caption("x", "seen", "Busy.", "console", [read])
     day.prints("\x1b[3;1HLOAD 12\x1b[24;1H")
-    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS))
+    path = made_facts.write(tmp_path / "made", day.told, made_facts.opened(**TELLS), close=False)
     with web_processes.replay(path, tmp_path / "cache", rate=float("inf")) as web:
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
@@ -290,6 +310,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
 
 def test_a_gloss_stands_beside_its_line_and_is_no_part_of_it(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [BUSY], until=until_shuttle):
+        wait_until(page, "[...document.querySelectorAll('.gloss')].some((e) => e.innerText.includes('tests'))")
         glosses = page.evaluate(
             """[...document.querySelectorAll(".gloss")].map((one) =>
                 [one.previousElementSibling.textContent.trim(), one.textContent,

@@ -68,10 +68,10 @@ export class Grounds {
     for (const { ground, show, gone } of this.shown) {
       if (!ground.line) continue;
       const place = isOpen || this.went === ground ? this.console.find(ground) : null;
-      // Where the page shows no console yet, the button first asks for it.
-      const there = Boolean(place) || !this.console.isShown();
-      if (isOpen && show.hidden === there) show.hidden = !there;
-      if (isOpen && gone.hidden !== there) gone.hidden = there;
+      if (isOpen) {
+        setShown(show, this.mayAsk() || this.isInSight(place));
+        setShown(gone, !this.mayAsk() && !place);
+      }
       if (place) {
         this.console.mark(place);
         last = place;
@@ -80,14 +80,24 @@ export class Grounds {
     if (justOpened && last?.where === "screen") this.console.bringIntoSight(last);
   }
 
+  // Whether the page has no console yet, as on a phone: the button first asks for it.
+  mayAsk() {
+    return document.documentElement.dataset.console === "hidden" || (Boolean(this.waitingFor) && !this.console.isShown());
+  }
+
+  // Not every scene of a shared screen shows the console; the lines printed earlier are on a sheet of their own.
+  isInSight(place) {
+    return Boolean(place) && (place.where === "earlier" || this.console.isShown());
+  }
+
   goTo(ground) {
-    if (!this.console.isShown()) {
+    const place = this.console.find(ground);
+    if (!this.isInSight(place)) {
+      if (this.console.isShown() || !this.mayAsk()) return;
       this.wantConsole();
       this.waitingFor = ground;
       return;
     }
-    const place = this.console.find(ground);
-    if (!place) return;
     if (place.where === "earlier") {
       this.went = ground;
       this.earlier.open(this.button);

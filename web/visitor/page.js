@@ -72,7 +72,6 @@ function onAnswer(answer) {
   if (speaks()) stage.take(answer.picture?.cable);
   setAttribute(root, "data-mode", kept.mode);
   setAttribute(root, "data-stream", kept.stream);
-  root.dataset.seq = kept.seq;
 }
 
 // If the web process has gone or hangs, it sends nothing: then the page itself says so.
@@ -131,6 +130,7 @@ function paintAll() {
   paint.paintPrinted(kept.printedAt, words);
   figures.paintFigures(kept.readings, words);
   controls.paint(kept.controls, kept.seq, words);
+  root.dataset.seq = kept.seq; // all of it can be seen now
 }
 
 function paintStage(caption, tag, words) {

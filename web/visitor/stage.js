@@ -25,21 +25,28 @@ export class Stage {
     this.stepsLine = new StepsLine($("steps"));
     this.set = null;
     this.notOver = ""; // the size for which nothing can stand over the drawing
+    this.changing = false;
   }
 
   // `look`: {tag, words, live, past, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
   paint(kept, look) {
     const set = stageOf(kept.items);
+    this.latest = { kept, look, set };
+    if (this.changing) return; // the browser is about to take what is the latest then
     const before = document.documentElement.dataset.scene;
     const put = () => {
-      this.set = set;
-      document.documentElement.dataset.scene = set.name;
-      this.show(set);
-      this.contents(kept, look, set);
-      look.afterScene();
+      const latest = this.latest;
+      this.changing = false;
+      this.set = latest.set;
+      document.documentElement.dataset.scene = latest.set.name;
+      this.show(latest.set);
+      this.contents(latest.kept, latest.look, latest.set);
+      latest.look.afterScene();
     };
-    if (this.set && before !== set.name) changeScene(put);
-    else if (!this.set || !sameStage(this.set, set)) put();
+    if (this.set && before !== set.name) {
+      this.changing = true;
+      changeScene(put);
+    } else if (!this.set || !sameStage(this.set, set)) put();
     else this.contents(kept, look, set);
   }
 
