@@ -23,6 +23,7 @@ _SHOWN = """(() => {
     stated("#chart", (one) => [...one.querySelectorAll("circle, .plot-list li")].map((point) => point.textContent));
     stated("#day-line", (one) => [...one.querySelectorAll(".span")].map((span) => span.getAttribute("class")));
     stated("#steps", (one) => [one.querySelectorAll("i.done").length, one.textContent]);
+    copy.querySelector("#few").remove(); // stands only while it is so now
     for (const words of ["#drawing-text", "#chart-text", "#day-text", "#sums caption"]) copy.querySelector(words)?.remove();
     for (const tensed of copy.querySelectorAll("[data-tense]")) tensed.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
@@ -58,7 +59,8 @@ def shown_at(page: Page, seq: int) -> dict[str, Any]:
 
 
 def go_to(page: Page, seq: int) -> dict[str, Any]:
-    """Seek by the page's own controls."""
+    """Seek by the page's own controls. Scenes change at a cut, so that nothing is read before it has changed."""
+    page.emulate_media(reduced_motion="reduce")
     stream = page.evaluate("document.documentElement.dataset.stream")
     page.evaluate(
         """(seq) => {

@@ -38,7 +38,7 @@ def watched(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> Watch
     at: dict[int, dict[str, Any]] = {}
     try:
         address = next(line for line in process.stdout if "http://" in line).split()[-1]
-        page = browser.new_page()
+        page = browser.new_page(reduced_motion="reduce")
         page.goto(address)
         wait_until(page, "+document.documentElement.dataset.seq > 0")
         while process.poll() is None:

@@ -28,7 +28,7 @@ def live(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pa
     folder = tmp_path_factory.mktemp("recordings")
     writer = made_facts.begin(folder)
     with web_processes.live(folder) as web:
-        page = browser.new_page()
+        page = browser.new_page(reduced_motion="reduce")
         page.goto(web.address)
         at: Shown = {1: shown_at(page, 1)}
         for number, (at_s, fact) in enumerate(day()):
@@ -37,7 +37,7 @@ def live(browser: Browser, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pa
             if number % 40 == 20:
                 page.reload()
                 assert shown_at(page, entry.seq)["all"] == at[entry.seq]["all"]
-                late = browser.new_page()
+                late = browser.new_page(reduced_motion="reduce")
                 late.goto(web.address)
                 assert shown_at(late, entry.seq)["all"] == at[entry.seq]["all"]
                 late.close()
@@ -67,6 +67,7 @@ def test_a_replay_from_the_start_shows_what_was_shown_live(
     path, at = live
     seen: Shown = {}
     with web_processes.replay(path, tmp_path, rate=4.0) as web:
+        page.emulate_media(reduced_motion="reduce")
         page.goto(web.address)
         while max(seen, default=0) < max(at):
             now = shown(page) if wait_until(page, "document.documentElement.dataset.seq") else {}
