@@ -4,7 +4,7 @@
 
 import { newElement } from "../shared/dom.js";
 import { inLanguage, spaced } from "../shared/words.js";
-import { cables, layout as placeAll } from "./layout.js";
+import { LEAST_PX, LEAST_SIZE, NAME_SIZE, cables, layout as placeAll } from "./layout.js";
 import { livingIn } from "./living.js";
 import { Names, measurer, planNames } from "./names.js";
 import { Overlay } from "./overlay.js";
@@ -103,7 +103,7 @@ export class Machine {
     const widthOf = measurer();
     const place = (linesUnder) => placeAll(drawn, { widthPx, heightPx, size: look.size, linesUnder });
     const longest = ({ parts }) => widest(parts.flatMap((part) => possibleWords(part, look.words.drawing, look.past)), widthOf);
-    const names = (layout) => planNames(layout.cabinets, nameOf, longest, widthOf, layout.words);
+    const names = (layout) => planNames(layout.cabinets, nameOf, longest, widthOf, layout.words, Math.min(NAME_SIZE, Math.max(LEAST_SIZE, LEAST_PX / layout.pxPerCm)));
     let layout = place(2);
     let plan = names(layout);
     if (layout.text && plan.lines > 2) {

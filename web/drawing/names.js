@@ -22,27 +22,27 @@ function fit(texts, room, widthOf, most = NAME_SIZE) {
 }
 
 // What is written under each cabinet, and how large: pure, given how wide words are.
-export function planNames(cabinets, nameOf, longestOf, widthOf, inGaps) {
+export function planNames(cabinets, nameOf, longestOf, widthOf, inGaps, least = LEAST_SIZE) {
   const plans = cabinets.map((one) => {
     const room = one.room - SPACE;
     const states = inGaps ? "" : ` ${longestOf(one)}`;
-    if (one.parts.length === 1) return planOne(one.parts[0].name, nameOf(one.parts[0]), room, widthOf, inGaps);
+    if (one.parts.length === 1) return planOne(one.parts[0].name, nameOf(one.parts[0]), room, widthOf, inGaps, least);
     const names = one.parts.map(nameOf);
     const size = fit(names.map((name) => name + states), room, widthOf);
-    if (size >= LEAST_SIZE) return { kind: "lines", size, lines: one.parts.length };
+    if (size >= least) return { kind: "lines", size, lines: one.parts.length };
     const plates = one.parts.map((part) => part.plate);
     const short = fit(plates.map((name) => name + states), room, widthOf);
-    if (plates.every(Boolean) && short >= LEAST_SIZE) return { kind: "plates", size: short, lines: one.parts.length };
-    return { kind: "pairs", size: Math.max(LEAST_SIZE, fit([...names, states], room, widthOf)), lines: 2 * one.parts.length };
+    if (plates.every(Boolean) && short >= least) return { kind: "plates", size: short, lines: one.parts.length };
+    return { kind: "pairs", size: Math.max(least, fit([...names, states], room, widthOf)), lines: 2 * one.parts.length };
   });
   const size = Math.min(NAME_SIZE, ...plans.map((one) => one.size));
-  return { plans, size: Math.max(LEAST_SIZE, size), lines: Math.max(2, ...plans.map((one) => one.lines)) };
+  return { plans, size: Math.max(least, size), lines: Math.max(2, ...plans.map((one) => one.lines)) };
 }
 
-function planOne(_, name, room, widthOf, inGaps) {
+function planOne(_, name, room, widthOf, inGaps, least) {
   const size = fit([name], room, widthOf);
-  if (size >= LEAST_SIZE) return { kind: "own", size, lines: inGaps ? 1 : 2 };
-  return { kind: "own", size: LEAST_SIZE, lines: (inGaps ? 1 : 2) + 1 }; // the name breaks between words
+  if (size >= least) return { kind: "own", size, lines: inGaps ? 1 : 2 };
+  return { kind: "own", size: least, lines: (inGaps ? 1 : 2) + 1 }; // the name breaks between words
 }
 
 export class Names {

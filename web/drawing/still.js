@@ -3,14 +3,15 @@
 import { newSvg } from "../shared/dom.js";
 import { drawPart } from "./fronts.js";
 import { box, group, line, path } from "./ink.js";
-import { LAMPS_FROM, PLINTH, TEXT_FROM, cablePath } from "./layout.js";
+import { LAMPS_FROM, PLINTH, cablePath } from "./layout.js";
 import { stillOpening } from "./openings.js";
 import { copyOf, isDrawing, openingGroup } from "./pictures.js";
 
 const BESIDE = 15; // the width of what is drawn beside a photograph
 let hatchings = 0;
 
-export const weights = (pxPerCm) => (pxPerCm < TEXT_FROM ? { fine: 1.1 / pxPerCm, heavy: 2.4 / pxPerCm } : { fine: 0.61, heavy: 1.63 });
+const THIN_BELOW = 1.8; // pixels a centimetre: lines would be too thin below this
+export const weights = (pxPerCm) => (pxPerCm < THIN_BELOW ? { fine: 1.1 / pxPerCm, heavy: 2.4 / pxPerCm } : { fine: 0.61, heavy: 1.63 });
 
 export function hatching() {
   hatchings += 1;
