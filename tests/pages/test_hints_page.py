@@ -268,7 +268,14 @@ def test_a_scene_without_a_console_offers_no_line_on_it_and_does_not_call_it_gon
     page: Page, tmp_path: Path
 ) -> None:
     line = " ".join(made_facts.BOARD_HEAD.split())
-    because = {"seq": 3, "how": "showing", "what": line, "line": line, "row": 1, "at": made_items.wall("10:28")}
+    because = {
+        "seq": 3,
+        "how": "showing",
+        "what": line,
+        "line": line,
+        "row": 1,
+        "at": made_items.wall("10:28"),
+    }
     told = {**made_items.caption("It is resting.", "Sie ruht."), "because": [because]}
     with made_items.scenes(tmp_path, "resting", caption=told) as laid:
         page.goto(f"{laid.address}?screen=landscape")
@@ -310,7 +317,9 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
 
 def test_a_gloss_stands_beside_its_line_and_is_no_part_of_it(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, [BUSY], until=until_shuttle):
-        wait_until(page, "[...document.querySelectorAll('.gloss')].some((e) => e.innerText.includes('tests'))")
+        wait_until(
+            page, "[...document.querySelectorAll('.gloss')].some((e) => e.innerText.includes('tests'))"
+        )
         glosses = page.evaluate(
             """[...document.querySelectorAll(".gloss")].map((one) =>
                 [one.previousElementSibling.textContent.trim(), one.textContent,
