@@ -37,7 +37,8 @@ def test_a_page_on_this_computer_alone_offers_no_phone(tmp_path: Path) -> None:
 
 
 def test_a_warning_is_given_only_when_others_can_read_the_page(tmp_path: Path) -> None:
-    from exhibit.commands.cli import OPEN_TO_ALL, _announce
+    from exhibit.commands.cli import _announce
+    from exhibit.commands.visitors_page import OPEN_TO_ALL
 
     for address, told in (("http://127.0.0.1:8000/", False), ("http://10.1.2.3:8000/", True)):
 
