@@ -11,27 +11,31 @@ from tests.pages.browser import wait_until
 _SHOWN = """(() => {
     const copy = document.createElement("div");
     for (const one of document.querySelectorAll("main, dialog")) copy.append(one.cloneNode(true));
-    // Pictures: what they state. How they state it differs: only what is live moves, and has words of the present.
+    // Pictures: what they state. How they state it differs: only what is live moves and has present words.
     const stated = (picture, facts) => {
         const found = copy.querySelector(picture);
         const shown = document.querySelector(picture);
         found.replaceChildren(JSON.stringify(shown.hidden ? null : facts(shown)));
-        for (const { name } of [...found.attributes]) if (name !== "id" && name !== "hidden") found.removeAttribute(name);
+        for (const { name } of [...found.attributes]) {
+            if (name !== "id" && name !== "hidden") found.removeAttribute(name);
+        }
     };
     stated("#drawing", (one) => [...one.querySelectorAll("g[data-part]")].map((part) =>
         [part.dataset.part, part.dataset.state, part.classList.contains("runs"), part.dataset.fact ?? ""]));
-    stated("#chart", (one) => [...one.querySelectorAll("circle, .plot-list li")].map((point) => point.textContent));
-    stated("#day-line", (one) => [...one.querySelectorAll(".span")].map((span) => span.getAttribute("class")));
+    const all = (one, what) => [...one.querySelectorAll(what)];
+    stated("#chart", (one) => all(one, "circle, .plot-list li").map((point) => point.textContent));
+    stated("#day-line", (one) => all(one, ".span").map((span) => span.getAttribute("class")));
     stated("#steps", (one) => [one.querySelectorAll("i.done").length, one.textContent]);
     copy.querySelector("#few").remove(); // stands only while it is so now
-    for (const words of ["#drawing-text", "#chart-text", "#day-text", "#sums caption"]) copy.querySelector(words)?.remove();
-    for (const tensed of copy.querySelectorAll("[data-tense]")) tensed.remove(); // "is" live, "was" recorded
+    const tensed = "#drawing-text, #chart-text, #day-text, #sums caption";
+    for (const one of copy.querySelectorAll(tensed)) one.remove();
+    for (const one of copy.querySelectorAll("[data-tense]")) one.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
     for (const element of copy.querySelectorAll("*")) {
         element.classList.remove("arriving");
         if (!element.classList.length) element.removeAttribute("class");
         element.removeAttribute("style");
-        for (const own of ["data-key", "data-over"]) element.removeAttribute(own); // by what was measured here
+        for (const measured of ["data-key", "data-over"]) element.removeAttribute(measured);
     }
     const story = copy.querySelector("#story");
     return {
@@ -59,7 +63,7 @@ def shown_at(page: Page, seq: int) -> dict[str, Any]:
 
 
 def go_to(page: Page, seq: int) -> dict[str, Any]:
-    """Seek by the page's own controls. Scenes change at a cut, so that nothing is read before it has changed."""
+    """Seek by the page's own controls. Scenes change at a cut, so nothing is read before it has changed."""
     page.emulate_media(reduced_motion="reduce")
     stream = page.evaluate("document.documentElement.dataset.stream")
     page.evaluate(

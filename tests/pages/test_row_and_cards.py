@@ -1,4 +1,4 @@
-"""What a touched part says, what a part looks like when the caption is about it, and the cards of background."""
+"""What a touched part says, its looks when the caption is about it, and the cards of background."""
 
 from __future__ import annotations
 
@@ -33,7 +33,8 @@ def test_the_part_of_the_caption_is_marked_and_a_line_leads_from_it_to_the_capti
                     const front = document.querySelector(`#drawing .part-front[data-part=${part}] .outline`);
                     const box = front.getBoundingClientRect();
                     const rule = document.querySelector("#story").getBoundingClientRect().top;
-                    return [line.left - box.left, line.width - box.width, line.top - box.bottom, line.bottom - rule];
+                    return [line.left - box.left, line.width - box.width, line.top - box.bottom,
+                        line.bottom - rule];
                 }""",
                 part,
             )
