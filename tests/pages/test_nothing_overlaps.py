@@ -126,12 +126,17 @@ def longest(language: str) -> str:
     return text[: LONGEST - 1].rstrip() + "."
 
 
-NOTHING: dict[str, Any] = {"tell_tales": [], "ahead": []}
+NOTHING: dict[str, Any] = {"tell_tales": [], "ahead": [], "hands_on": None}
+ASKED = {
+    "words": {"en": "Turn the key at the processor cabinet to ON.", "de": "Drehen Sie den Schlüssel auf AN."},
+    "caution": {"en": "Mains voltage behind the panels.", "de": "Netzspannung hinter den Blechen."},
+    "at": wall("09:11"),
+}
 
 
 def full(scene: str) -> dict[str, Any]:
     """All at once that can stand in a scene."""
-    more = dict(SAID)
+    more = {**SAID, "hands_on": ASKED if scene == "waking" else None}
     if SCENES[scene].get("caption"):
         part = SCENES[scene]["caption"]["part"]
         more["caption"] = caption(longest("en"), longest("de"), part)
