@@ -119,7 +119,7 @@ IN_MEANWHILE = (
 
 
 def good_day() -> list[made_facts.Told]:
-    """The made day, told quickly; its last picture stands for a while before its round ends."""
+    """The made day, told quickly; its last picture is left for a while before its round ends."""
     day = [(at_s / 20, fact) for at_s, fact in made_facts.a_day()]
     ended = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
     return [*day, (day[-1][0] + 5, ended)]

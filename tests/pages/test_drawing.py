@@ -369,7 +369,7 @@ def test_the_screen_has_lines_as_long_as_those_of_the_console(page: Page) -> Non
     wait_until(page, "document.querySelector('#drawing .lines').getAttribute('d') === ''")
 
 
-@pytest.mark.parametrize(("size", "look"), [("700x0", {}), ("560x400", {"size": "small"})])
+@pytest.mark.parametrize(("size", "look"), [("480x0", {}), ("560x400", {"size": "small"})])
 def test_a_small_drawing_has_no_words_and_its_buttons_still_say_all(
     page: Page, size: str, look: dict[str, str]
 ) -> None:

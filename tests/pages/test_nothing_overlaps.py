@@ -1,4 +1,4 @@
-"""No text lies on another one, on a drawn part, or beyond the edge: in every scene, with all that can stand there."""
+"""No text lies on another, on a drawn part, or beyond the edge, with all that can stand in a scene."""
 
 from __future__ import annotations
 
@@ -19,13 +19,13 @@ SCREENS = {
     "phone": ("", (390, 844)),
 }
 TEXTS = r"""(() => {
-    const sheet = document.querySelector("dialog[open]");
     const visible = (rect, element) => {
         let {left, top, right, bottom} = rect;
         for (let one = element; one && one !== document.body; one = one.parentElement) {
             const style = getComputedStyle(one);
             if (style.clipPath.startsWith("inset")) return null;
-            if (style.overflow === "visible" || style.display === "inline" || one instanceof SVGElement) continue;
+            const clips = style.overflow !== "visible" && style.display !== "inline";
+            if (!clips || one instanceof SVGElement) continue;
             const box = one.getBoundingClientRect();
             const [x, y] = [box.left + one.clientLeft, box.top + one.clientTop]; // what is inside its border
             [left, top] = [Math.max(left, x), Math.max(top, y)];
@@ -44,12 +44,14 @@ TEXTS = r"""(() => {
         range.selectNodeContents(node);
         for (const rect of range.getClientRects()) {
             const ink = rect.height * 0.22; // above capitals and below most letters a line has nothing
-            const whole = {left: rect.left, right: rect.right, top: rect.top + ink, bottom: rect.bottom - ink};
+            const [top, bottom] = [rect.top + ink, rect.bottom - ink];
+            const whole = {left: rect.left, right: rect.right, top, bottom};
             const seen = visible(whole, element);
             if (seen) found.push({element, text: node.data.trim().slice(0, 40), whole, seen});
         }
     }
-    const meet = (one, other) => Math.min(one.right, other.right) - Math.max(one.left, other.left) > 1.5
+    const meet = (one, other) =>
+        Math.min(one.right, other.right) - Math.max(one.left, other.left) > 1.5
         && Math.min(one.bottom, other.bottom) - Math.max(one.top, other.top) > 1.5;
     const wrong = [];
     found.forEach(({element, text, seen}, n) => {
@@ -61,21 +63,22 @@ TEXTS = r"""(() => {
     const drawing = document.getElementById("drawing");
     const fronts = [...drawing.querySelectorAll(".outline")].map((one) => one.getBoundingClientRect());
     for (const {element, text, seen} of found) {
-        if (!drawing.contains(element) && fronts.some((box) => meet(seen, box))) wrong.push(`“${text}” on a part`);
+        const isOn = !drawing.contains(element) && fronts.some((box) => meet(seen, box));
+        if (isOn) wrong.push(`“${text}” on a part`);
         if (seen.left < -1 || seen.right > innerWidth + 1) wrong.push(`“${text}” beyond the edge`);
     }
     if (document.documentElement.dataset.screen) {
         for (const {element, text, whole, seen} of found) {
             const cut = seen.right - seen.left < whole.right - whole.left - 1.5
                 || seen.bottom - seen.top < whole.bottom - whole.top - 1.5;
-            const half = cut && element.closest(".row") && seen.bottom - seen.top < whole.bottom - whole.top - 3;
-            if (half || (cut && !element.closest(".row"))) wrong.push(`“${text}” is cut off`);
+            const half = seen.bottom - seen.top < whole.bottom - whole.top - 3;
+            if (cut && (half || !element.closest(".row"))) wrong.push(`“${text}” is cut off`);
         }
     }
     return [...new Set(wrong)];
 })()"""
-"""Pairs of texts that lie on each other, as a list of sentences. Only what can be seen counts. A row of the console
-may be longer than its sheet: it ends in an ellipsis."""
+"""Pairs of texts that lie on each other, as a list of sentences. Only what can be seen counts. A row of the
+console may be longer than its sheet: it ends in an ellipsis."""
 
 HINTS: dict[str, Any] = {
     "tell_tales": {
@@ -83,7 +86,10 @@ HINTS: dict[str, Any] = {
             "kind": "sound",
             "part": "lower-drive",
             "state": "busy",
-            "words": {"en": "You should hear the big drives hum.", "de": "Die großen Laufwerke sollten brummen."},
+            "words": {
+                "en": "You should hear the big drives hum.",
+                "de": "Die großen Laufwerke sollten brummen.",
+            },
             "lamps": "",
             "see_or_feel": {
                 "en": "Or feel it: lay a hand on the rail in front of them. It trembles.",
@@ -120,12 +126,17 @@ def longest(language: str) -> str:
     return text[: LONGEST - 1].rstrip() + "."
 
 
-NOTHING: dict[str, Any] = {"tell_tales": [], "ahead": []}
+NOTHING: dict[str, Any] = {"tell_tales": [], "ahead": [], "hands_on": None}
+ASKED = {
+    "words": {"en": "Turn the key at the processor cabinet to ON.", "de": "Drehen Sie den Schlüssel auf AN."},
+    "caution": {"en": "Mains voltage behind the panels.", "de": "Netzspannung hinter den Blechen."},
+    "at": wall("09:11"),
+}
 
 
 def full(scene: str) -> dict[str, Any]:
     """All at once that can stand in a scene."""
-    more = dict(SAID)
+    more = {**SAID, "hands_on": ASKED if scene == "waking" else None}
     if SCENES[scene].get("caption"):
         part = SCENES[scene]["caption"]["part"]
         more["caption"] = caption(longest("en"), longest("de"), part)

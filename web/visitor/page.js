@@ -120,11 +120,11 @@ function paintAll() {
   paintGlosses($("rows"), items, tag, words);
   grounds.paint(caption, words, tag);
   grounds.consoleArrived();
-  paintStage(caption, tag, words);
+  paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
+  paintStage(caption, tag, words); // after what stands on it: it looks how much room that takes
   if (isNew) fitCaption();
   beside.paint(items, tag, words);
   story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
-  paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintTrace($("trace"), items.trace, items.printed, words);
   figures.paintItself(items.recording, words, tag);
   paint.paintPrinted(kept.printedAt, words);

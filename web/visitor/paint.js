@@ -138,6 +138,7 @@ export function paintDoing(items, readings, printedAt, words, tag, past, ofTheMa
   replaceIfChanged($("trouble"), [trouble, tag, Boolean(ofTheMachine)], () => {
     if (!trouble) return [];
     const parts = [newElement("strong", words.trouble(hoursMinutesSeconds(trouble.at), Boolean(ofTheMachine))), newElement("p", inLanguage(trouble.words, tag))];
+    parts[1].dir = "auto"; // they may be in another language than the page
     const advice = inLanguage(trouble.do, tag);
     if (advice) parts.push(newElement("p", `${words.forDocent}: ${advice}`, "beside"));
     return parts;

@@ -74,7 +74,7 @@ export class Stage {
       setText($("album-text"), this.album.text());
     } else setText($("album-text"), "");
     if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words, past });
-    if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(recording, items, tag);
+    if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(items, tag);
     this.steps(items, look);
     this.day(items, look);
     paintFew(set.shows.has("few") ? fewFigures(items, look) : []);
@@ -83,19 +83,23 @@ export class Stage {
 
   // While the machine wakes, the last lines of the console stand over the drawing if they hide nothing of it. Where they
   // would, they stay beside it as long as the page is as large: the drawing is laid out anew for either.
-  seeOver(recording, { hands_on }, tag) {
+  seeOver({ hands_on }, tag) {
     const stage = $("stage");
-    const of = [innerWidth, innerHeight, tag, hands_on?.step].join();
+    const of = JSON.stringify([innerWidth, innerHeight, tag, hands_on?.words]);
     if (this.notOver === of) return;
-    stage.dataset.over = "free";
+    if (stage.dataset.over !== "free") {
+      stage.dataset.over = "free";
+      this.machine.drawAgain(); // as wide as it is then
+    }
     const over = [$("console"), $("below")].map((one) => one.getBoundingClientRect()).filter(({ width }) => width);
     const [left, bottom] = [Math.min(...over.map((one) => one.left)), Math.max(...over.map((one) => one.bottom))];
-    const meets = (box) => box && box.right > left && box.top < bottom;
-    const gaps = [...document.querySelectorAll("#drawing .gap-words")].filter((one) => one.textContent);
-    const hidden = [...Object.keys(recording.drawn ?? {}).map((part) => this.machine.partBox(part)), ...gaps.map((one) => one.getBoundingClientRect())];
+    const meets = (box) => box.right > left && box.top < bottom;
+    const said = [...document.querySelectorAll("#drawing .gap-words")].filter((one) => one.textContent);
+    const hidden = [...document.querySelectorAll("#drawing .outline"), ...said].map((one) => one.getBoundingClientRect());
     if (!hidden.some(meets)) return;
     this.notOver = of;
     delete stage.dataset.over;
+    this.machine.drawAgain();
   }
 
   steps({ steps, recording }, look) {
