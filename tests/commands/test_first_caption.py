@@ -14,7 +14,7 @@ from exhibit.records.simulated_rehearsal import SimulatedRun
 from exhibit.web.places import scripts_folder
 
 WALL = datetime.datetime(2026, 11, 25, 9, 30, tzinfo=datetime.UTC)
-SOON_US = 8_000_000
+SOON_US = 10_000_000
 """Its share of the 15 s from `exhibit demo` to the first caption; the rest is for starting."""
 
 

@@ -186,8 +186,9 @@ def test_a_recording_begins_at_its_first_caption_and_not_with_emptiness() -> Non
     entries = read_all(path).entries
     assert seq == next(entry.seq for entry in entries if isinstance(entry.fact, kinds.CaptionShown))
     assert view.seq == seq - 1
-    assert any(row.strip() for row in view.text_rows())
-    assert view.batch(0)["items"]["session"]["state"] != "not started"
+    shown = view.batch(0)["items"]
+    assert shown["recording"]["drawn"], "there is a machine to look at"
+    assert shown["session"]["state"] != "not started"
 
 
 def test_a_recording_without_captions_begins_at_its_beginning(tmp_path: Path) -> None:

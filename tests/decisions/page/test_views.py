@@ -89,7 +89,7 @@ def test_withheld_bytes_show_nothing() -> None:
 def test_the_caption_carries_its_words_part_source_and_what_it_rests_on() -> None:
     caption = items(folded(DAY))["caption"]
     assert caption["kind"] == "seen"
-    assert caption["words"]["en"].startswith("Three jobs share one processor.")
+    assert caption["words"]["en"].startswith("Three jobs share one processor")
     assert caption["part"] == "processor"
     assert [ground["how"] for ground in caption["because"]] == ["received", "showing"]
     assert caption["because"][1]["what"] == " ".join(made_facts.BOARD_HEAD.split())
