@@ -125,7 +125,7 @@ def test_a_web_process_that_is_killed_or_stopped_is_told_by_the_page_itself(
     with web_processes.live(tmp_path, port=port):
         wait_until(page, badge_is("live"))
         wait_until(page, f"+document.documentElement.dataset.seq > {seq}")
-        assert page.inner_text("#caption").startswith("Three jobs share one processor.")
+        assert page.inner_text("#caption").startswith("Three jobs share one processor")
         assert len(page.query_selector_all(".row")) == 24
 
 

@@ -308,7 +308,7 @@ def test_the_level_and_its_number_are_the_share_and_stand_only_while_it_does(pag
     page.wait_for_timeout(500)
     assert drawing.all(BOX, ".water")[0][3] < 1
     assert drawing.all("one.textContent", ".number") == [""]
-    assert "Processor: load not known" in drawing.text()
+    assert "Processor: at work" in drawing.text()
 
 
 def test_a_drive_said_to_be_started_has_hollow_marks_and_one_that_the_machine_calls_ready_solid_ones(

@@ -161,7 +161,8 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
         "lower-drive": "used",
         "console": "",
     }
-    assert said_of(ask, items(share={}, transfers={}))["processor"] == "loadUnknown"
+    assert said_of(ask, items(share={}, transfers={}))["processor"] == "atWork"
+    assert said_of(ask, items(share={}, transfers={}, jobs=[]))["processor"] == "on"
     assert said_of(ask, items(share={}), waking=True)["processor"] == "tested"
     assert set(said_of(ask, unknown()).values()) == {"unknown", ""}
     assert said_of(ask, items(), past=True)["small-drive"] == "was turning"

@@ -76,8 +76,10 @@ def test_a_confirmed_tell_tale_is_drawn_with_its_lamps_and_who_made_sure_of_it(
         hum = page.inner_text("[data-tell-tale=big-drives-hum]")
         assert "You should hear" in hum
         assert "Or feel it" in hum
-        page.click("#languages button[lang=de]")
-        assert "Geländer" in page.inner_text("[data-tell-tale=big-drives-hum]")
+        page.click("#languages button[lang=de]")  # whose words are on their way
+        wait_until(
+            page, "document.querySelector('[data-tell-tale=big-drives-hum]').innerText.includes('Geländer')"
+        )
 
 
 def test_at_midnight_a_tell_tale_is_no_longer_confirmed_though_nothing_else_happens(
@@ -316,6 +318,7 @@ def test_a_line_that_stands_nowhere_any_more_is_quoted_and_not_pointed_at(page: 
 
 
 def test_a_gloss_stands_beside_its_line_and_is_no_part_of_it(page: Page, tmp_path: Path) -> None:
+    page.set_viewport_size({"width": 820, "height": 1180})  # where there is room beside the lines
     with shown(page, tmp_path, [BUSY], until=until_shuttle):
         wait_until(
             page, "[...document.querySelectorAll('.gloss')].some((e) => e.innerText.includes('tests'))"
@@ -488,5 +491,5 @@ def test_glosses_come_back_when_the_console_has_been_drawn_anew(page: Page, tmp_
     page.set_viewport_size({"width": 390, "height": 844})
     with shown(page, tmp_path, [BUSY], until=until_shuttle):
         assert page.locator(".gloss").count() == 0
-        page.set_viewport_size({"width": 1280, "height": 900})
+        page.set_viewport_size({"width": 820, "height": 1180})
         wait_until(page, "document.querySelectorAll('.gloss').length > 1")

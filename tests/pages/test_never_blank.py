@@ -123,7 +123,7 @@ def test_only_a_recording_whose_rounds_went_well_is_good(tmp_path: Path) -> None
     hushed = [told for told in only_watched if not isinstance(told[1], kinds.CaptionShown)]
     assert judge(made_facts.write(tmp_path / "6", hushed, watched)) == "bad"
     damaged = made_facts.write(tmp_path / "7", day)
-    damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL FI", b"WHIMBREL FU", 1))
+    damaged.write_bytes(damaged.read_bytes().replace(b"WHIMBREL LA", b"WHIMBREL LU", 1))
     assert judge(damaged) == "bad"
 
 

@@ -211,7 +211,7 @@ def test_in_trouble_the_page_says_what_was_done_what_is_so_and_what_comes_next(
         )
         wait_until(page, "document.querySelector('#help').innerText.includes('Done')")
         assert page.inner_text("#help").split("\n") == [
-            *("Done", "What had been started was stopped."),
+            *("Done", "Nothing that was started here goes on."),
             *("Now", "Nothing more is typed."),
             *("Next", "Look at the upper drive, then call."),
         ]

@@ -37,6 +37,7 @@ def test_it_stands_there_once_with_the_cursor_behind_it_and_is_explained_once(
         happens(kinds.BytesTyped(bytes="\x0e", count=1, by="script opening"))
         happens(kinds.BytesReceived(bytes=f" AGAIN\r\nSTARTER: {command}", first_us=at_us))
 
+    page.set_viewport_size({"width": 820, "height": 1180})  # where there is room beside the lines
     with web_processes.live(tmp_path) as web:
         page.goto(web.address)
         asks("DRIVES")

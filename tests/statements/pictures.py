@@ -11,7 +11,7 @@ from exhibit.facts.parts_and_cards import NowReadings, Opening
 from exhibit.facts.visitor_words import Chapter, Hours, Load, OpenHours, Plot, PlotAxis, PlotLines
 from tests.decisions.heron import S
 from tests.decisions.page import runs
-from tests.decisions.page.runs import BEGUN_LINE, CLOSED, CORE, LOST, OVER, frame, started, stopped
+from tests.decisions.page.runs import BEGUN, BEGUN_LINE, CLOSED, CORE, LOST, OVER, frame, started, stopped
 from tests.statements.page import REPLAY, OnPage, Shown
 from tests.statements.page import page as any_page
 from tests.statements.told_cases import ENDED, OPEN, STARTED, failed
@@ -127,6 +127,7 @@ GARBLED = (line("hour-row", hours="3.00 4.00"), line("metre-row", metres="1.?4 2
 HIGH = line("high-water", time="1.00", metres="2.4")
 TIDES_ENDED, TIDES_STOPPED = line("tides-ended", job="3"), line("tides-stopped", job="3")
 LEFT, PROCESSOR = started("left"), started("processor")
+WORKS = (LEFT, BEGUN_LINE, BEGUN)
 RAN = (LEFT, *frame(1), *frame(2, transfers=200))
 TOLD_NEXT = (STARTED, ENDED, RESTS)
 
@@ -150,7 +151,7 @@ def _said_of_parts() -> list[OnPage]:
         ),
         state("states.off", "processor: off", page(PROCESSOR, stopped("processor")), page(PROCESSOR)),
         state("states.unknown", "left: not known", page(LEFT, LOST), page(LEFT)),
-        state("states.loadUnknown", "processor: load not known", page(PROCESSOR), page(PROCESSOR, *frame(1))),
+        state("states.atWork", "left: at work", page(*WORKS), page(*WORKS, OVER)),
         state(
             "states.tested",
             "processor: memory in order",

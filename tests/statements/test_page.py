@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from exhibit.facts import kinds
@@ -74,6 +75,9 @@ def refused(limit: str) -> kinds.ScriptRefused:
     return kinds.ScriptRefused(script="round", limit=limit, why="x", until_us=0)  # type: ignore[arg-type]
 
 
+KEY_TURNED = kinds.HandsOnConfirmed(step="key", by="a docent")
+"""The fourth fact of a page that is opened and asked."""
+BY_HAND = msgspec.structs.replace(caption("seen"), because=[4])
 SEEN, LOOK = caption("seen"), caption("look or listen for")
 LIVE = page(OPEN, HEARD)
 STATEMENTS = [
@@ -312,6 +316,12 @@ STATEMENTS = [
         page(OPEN, LOOK, machine_is="simulated"),
         page(OPEN, LOOK),
     ),
+    OnPage(
+        "kinds.confirmed",
+        "Confirmed by hand",
+        page(OPEN, ASKED, KEY_TURNED, BY_HAND),
+        page(OPEN, HEARD, SEEN),
+    ),
     OnPage("kinds.background", "Background", page(OPEN, caption("background")), page(OPEN, SEEN)),
     OnPage("noCaption", "Nothing to explain yet", page(OPEN, HEARD), page(OPEN, HEARD, SEEN)),
     OnPage(
@@ -372,7 +382,7 @@ STATEMENTS = [
     OnPage("help.look", "Somebody has to look at the machine.", page(OPEN, failed()), page(OPEN, TROUBLE)),
     OnPage(
         "help.tidy",
-        "What had been started was stopped.",
+        "Nothing that was started here goes on.",
         page(OPEN, STARTED, STOPPED),
         page(OPEN, STARTED, BROKEN),
     ),
@@ -530,7 +540,7 @@ STATEMENTS = [
         "handsOn",
         "Somebody has been asked to do this by hand",
         page(OPEN, STARTED, ASKED),
-        page(OPEN, STARTED, ASKED, TIDYING),
+        page(OPEN, STARTED, ASKED, sight=REPLAY),
     ),
     OnPage("trouble", "Trouble noticed at 09:00", page(OPEN, TROUBLE), page(OPEN, TROUBLE, STARTED)),
     OnPage(

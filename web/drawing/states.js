@@ -36,13 +36,14 @@ export function partNow(name, part, items) {
     turns: has(part, ...TURNS) || (part.shape === "drive" && !(part.openings ?? []).length),
     weighs: has(part, "gauge"),
     loading: items.loading && items.loading.part === name ? items.loading : null,
+    works: (items.jobs ?? []).some((job) => job.part === name && !job.doubt),
   };
 }
 
 // All words that may stand beside the name of a part, by what it has: what is written must have room for each.
 export function possibleWords(part, said, past) {
   const turns = has(part, ...TURNS) || part.shape === "drive";
-  const names = turns ? ["turning", "starting", "still", "used", "unknown"] : ["starting", "on", "off", "loadUnknown", "unknown", "loading"];
+  const names = turns ? ["turning", "starting", "still", "used", "atWork", "unknown"] : ["starting", "on", "off", "atWork", "unknown", "loading"];
   const tense = past ? 1 : 0;
   return [...names.map((name) => said.states[name][tense]), past ? said.troubleThen : said.trouble, ...(turns ? [] : [said.busy(100)])];
 }
@@ -60,10 +61,10 @@ export function stateWords(now, part, { words, live, past, trouble, printing, lo
   if (now.loading && !now.loading.done) return as(tense("loading"), "live");
   if (now.share !== null) return as(past ? said.busyThen(now.share) : said.busy(now.share), "live");
   if (now.perMin > 0) return as(tense("used"), "live");
+  if (now.works && now.state === "runs" && !waking) return as(tense("atWork"), "live");
   if (!now.marks) return as("", "soft");
   if (now.state === "runs" && now.turns) return as(tense("turning"), "live");
   if (now.state === "runs" && now.testedSeq && waking) return as(tense("tested"), "live");
-  if (now.state === "runs" && now.weighs) return as(tense("loadUnknown"), "soft");
   if (now.state === "runs") return as(tense("on"), "live");
   if (now.state === "starting") return as(tense("starting"), "live");
   if (now.state === "stands") return as(tense(now.turns ? "still" : "off"), "soft");

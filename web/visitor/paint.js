@@ -123,7 +123,7 @@ export function paintDoing(items, readings, printedAt, words, tag, past, ofTheMa
       return row;
     }),
   );
-  const asked = items.hands_on;
+  const asked = past ? null : items.hands_on; // a recording asks nobody to do anything
   setShown($("hands-on"), Boolean(asked));
   replaceIfChanged($("hands-on"), [asked, tag], () => {
     if (!asked) return [];

@@ -32,7 +32,7 @@ export function stageOf(items) {
   const scene = sceneOf(items);
   let name = scene.name in STANDS ? scene.name : "working";
   const plot = scene.plot || Object.keys(items.plots ?? {})[0] || "";
-  if (name === "result" && !items.plots?.[plot]) name = "working";
+  if (name === "result" && !hasBegun(items.plots?.[plot])) name = "working";
   const shows = new Set(STANDS[name]);
   let size = SIZES[name] ?? "large";
   if (name === "resting" && !items.album?.length) {
@@ -42,6 +42,11 @@ export function stageOf(items) {
   if (name === "asleep" && !hasSums(items.day)) shows.delete("sums");
   if (!Object.keys(items.recording?.drawn ?? {}).length) shows.delete("drawing");
   return { name, shows, size, plot };
+}
+
+// An empty frame is no result yet.
+function hasBegun(plot) {
+  return Boolean(plot && (plot.worked !== null || plot.points.length || plot.marks.length));
 }
 
 function hasSums(day) {

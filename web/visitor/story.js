@@ -3,6 +3,8 @@
 import { $, replaceIfChanged, setShown, setText, timeElement } from "../shared/dom.js";
 import { hoursMinutes, inLanguage, longDate } from "../shared/words.js";
 
+const ON_THE_CONSOLE = ["received", "printed", "showing", "reading", "rows"];
+
 // Above the caption of a recording: visitors read it then, and it isn't about now.
 export function paintThen(caption, at, words, past) {
   setShown($("then"), past && Boolean(caption));
@@ -24,12 +26,18 @@ export function isSimulatedDocent(by) {
   return by === "the simulated docent";
 }
 
+// Whether a caption of the kind "seen" rests on what a person confirmed, and on nothing that the console showed.
+function restsOnHands(caption) {
+  const how = caption?.kind === "seen" ? (caption.because ?? []).map((one) => one.how) : [];
+  return how.includes("confirmed") && !how.some((one) => ON_THE_CONSOLE.includes(one));
+}
+
 // Gives whether the caption's words are new.
 export function paintCaption(caption, items, badgeName, scene, words, tag) {
   const story = $("story");
   const kind = caption ? caption.kind : "none";
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
-  const kindWords = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[kind] ?? kind;
+  const kindWords = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[restsOnHands(caption) ? "confirmed" : kind] ?? kind;
   const why = whyNoCaption(items, badgeName, scene);
   setText($("kind"), caption ? kindWords : titleOf(why, items, words, tag));
   replaceIfChanged($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [timeElement(caption.at, words.at(hoursMinutes(caption.at)))] : []));
