@@ -37,9 +37,16 @@ def begin(items: ItemStore, job: dict[str, Any]) -> None:
     items.set(JOBS, [*_others(items, job["exerciser"], job["plot"], job["job"]), job])
 
 
-def end(items: ItemStore, job: str, exerciser: str = "", plot: str = "") -> None:
-    """The job of this number has ended."""
-    left = _others(items, exerciser, plot, job)
+def end_of_plot(items: ItemStore, plot: str) -> None:
+    """Whatever job of this plot was running has ended."""
+    left = [one for one in items.value(JOBS) or [] if one["plot"] != plot]
+    if left != (items.value(JOBS) or []):
+        items.set(JOBS, left)
+
+
+def end(items: ItemStore, job: str, exerciser: str) -> None:
+    """The exerciser's job of this number has ended."""
+    left = _others(items, exerciser, "", job)
     if left != (items.value(JOBS) or []):
         items.set(JOBS, left)
 
@@ -119,4 +126,4 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.JobInDoubt: _doubted,
     kinds.JobDoubtOver: lambda items, fact: _known(items, fact.asked),
 }
-"""What each kind of fact does to the items. Jobs that a plot begins use `begin` and `end` from there."""
+"""What each kind of fact does to the items. Jobs of plots use `begin` and `end_of_plot` from there."""

@@ -4,8 +4,10 @@ A caption that comes too soon waits for its turn. Only the newest one waits: vis
 happening now rather than about everything. The waiting caption is shown when the deadline `caption` passes.
 That is a fact, so a replay shows each caption when it was shown.
 
-Captions don't repeat themselves. One that is already showing isn't shown again, whatever its figures: people
-read about one thing once, and a plot shows how it goes on. Only the figures of a reading change in place.
+Captions don't repeat themselves. While a script runs, one that is already showing isn't shown again, whatever
+its figures: people read about one thing once, and a plot shows how it goes on. Only the figures of a reading
+change in place. When nobody but a person types, each new figure is told. One that was withdrawn, because what
+it says is over, is showing no more: when it comes again, it is shown again.
 Background isn't shown again within a minute, nor is the caption of a reading or of a status display. Another
 caption of the moment always gets its turn, because what is showing must be true. So the waiting caption is
 dropped when the one showing comes again, when what it says is over, or when the step that brought it fails or
@@ -45,8 +47,12 @@ class CaptionTurns:
         self._showing: kinds.CaptionShown | None = None
         self._until_us = 0
         """Until when the current caption must be shown."""
+        self._in_script = False
+        """A script is running."""
         self._shown_in_this_run = False
-        """The current caption was shown since a script last started."""
+        """The current caption was shown in this run of a script, which goes on."""
+        self._reported_seq = 0
+        """The last fact that can report that a part was stopped."""
         self._waiting: kinds.CaptionShown | None = None
         self._waits_for: tuple[str, str] | None = None
         """The script and step whose start brought the waiting caption."""
@@ -61,10 +67,13 @@ class CaptionTurns:
             self._held = None
         if self._waiting is not None and ends(self._waiting, entry.fact):
             commands += self._forget_waiting()
+        self._note_end_of_showing(entry)
         match entry.fact:
             case kinds.ScriptStarted():
                 self._shown_us.clear()
-                self._held, self._shown_in_this_run = None, False
+                self._held, self._in_script, self._shown_in_this_run = None, True, False
+            case kinds.ScriptEnded():
+                self._in_script = self._shown_in_this_run = False
             case kinds.StepFailed() | kinds.StepLeftOut() if self._waits_for == _step_of(entry.fact):
                 commands += self._forget_waiting()
             case kinds.DeadlinePassed(name=name) if name == DEADLINE:
@@ -76,6 +85,19 @@ class CaptionTurns:
                 # No more facts are coming, so the caption could not be shown later.
                 commands += self._show_waiting(entry.at_us)
         return commands
+
+    def _note_end_of_showing(self, entry: kinds.Entry) -> None:
+        """Note what withdraws the caption that is showing. The next one still waits for its time."""
+        showing, fact = self._showing, entry.fact
+        over = showing is not None and ends(showing, fact)
+        match fact:
+            case kinds.PatternSeen() | kinds.InterruptionSeen() | kinds.HandsOnConfirmed():
+                self._reported_seq = entry.seq
+            case kinds.PartStopped(part=part) if showing is not None and part == showing.part:
+                # What reported the stop may have brought the caption, which then says what comes after it.
+                over = showing.because[-1:] < [self._reported_seq]
+        if over:
+            self._showing = None
 
     def _take(
         self, caption: kinds.CaptionShown, at_us: int, step: tuple[str, str] | None
@@ -150,7 +172,7 @@ class CaptionTurns:
         self._until_us = at_us + (
             SHORTEST_US if same_sentence else longest_reading_us(caption.words.values())
         )
-        self._showing, self._shown_in_this_run = caption, True
+        self._showing, self._shown_in_this_run = caption, self._in_script
         self._shown_us = {
             key: shown_us for key, shown_us in self._shown_us.items() if at_us - shown_us < AGAIN_AFTER_US
         }

@@ -200,13 +200,71 @@ def test_what_a_step_would_have_said_is_forgotten_when_it_fails_or_is_left_out(e
     assert stage.at(99).shown == [(0, "one")]
 
 
-def test_captions_of_one_kind_in_a_row_are_one_caption_whatever_their_figures():
-    stage = Stage().brings("hours", words=f"0 {LONG}").at(1).brings("two")
+STARTED = kinds.ScriptStarted(script="round", title={}, by="a docent", round=1)
+ENDED = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
+
+
+def test_in_a_script_captions_of_one_kind_in_a_row_are_one_caption_whatever_their_figures():
+    stage = Stage().fact(STARTED).brings("hours", words=f"0 {LONG}").at(1).brings("two")
     for second in range(2, 30):
         stage.at(second).brings("hours", words=f"{second} {LONG}")
     assert stage.at(99).shown == [(0, "hours")]
     stage.brings("two").at(110).brings("hours", words="Again an hour.")
     assert stage.shown == [(0, "hours"), (99, "two"), (110, "hours")]
+
+
+@pytest.mark.parametrize("before", [[], [STARTED, ENDED]])
+def test_when_no_script_runs_a_caption_is_told_again_with_each_new_figure(before):
+    stage = Stage()
+    for fact in before:
+        stage.fact(fact)
+    for second, words in ((0, "Load 0.10."), (400, "Load 0.90."), (800, "Load 0.90."), (4000, "Load 3.50.")):
+        stage.at(second).brings("hours", words=words)
+    assert stage.shown == [(0, "hours"), (400, "hours"), (4000, "hours")]
+
+
+def test_what_a_run_left_showing_is_told_again_with_new_figures_once_the_run_is_over():
+    stage = Stage().fact(STARTED).brings("hours", words="3 hours.").at(10).fact(ENDED)
+    assert stage.brings("hours", words="6 hours.").shown == [(0, "hours"), (10, "hours")]
+
+
+def told(name="one", words=LONG, **about):
+    return kinds.CaptionShown(
+        caption=name, kind="seen", words={"en": words}, source={}, **{"part": "", "because": [1], **about}
+    )
+
+
+OVER = {
+    "its job has ended": ({"job": "1"}, [kinds.ExerciserEnded(exerciser="shuttle", job="1", by="stopped")]),
+    "what ends it has come": (
+        {"ends": ["closed"]},
+        [kinds.PatternSeen(pattern="closed", line="", fields={})],
+    ),
+    "its display was put away": ({"display": "board"}, [kinds.LandmarkReached(landmark="ready", line="")]),
+    "its part was stopped": (
+        {"part": "drive"},
+        [kinds.PatternSeen(pattern="off", line="", fields={}), kinds.PartStopped(part="drive", by="off")],
+    ),
+    "the machine was silent": ({}, [kinds.MachineSilent(heard_us=1, due_us=2, due="typing")]),
+}
+
+
+@pytest.mark.parametrize("why", OVER)
+def test_a_caption_that_was_withdrawn_is_shown_again_when_it_comes_again_in_the_same_run(why):
+    about, over = OVER[why]
+    stage = Stage().fact(STARTED).fact(kinds.Heartbeat(wall=""), [told(**about)]).at(20)
+    for fact in over:
+        stage.fact(fact)
+    stage.fact(kinds.Heartbeat(wall=""), [told(words="Job 2, and again.", **about)])
+    assert stage.shown == [(0, "one"), (20, "one")]
+
+
+def test_a_caption_that_came_with_the_report_that_its_part_was_stopped_isnt_withdrawn_by_it():
+    stage = Stage().fact(STARTED)
+    off = kinds.PatternSeen(pattern="off", line="", fields={})
+    for _ in range(2):
+        stage.fact(off, [told(part="drive", because=[2])]).fact(kinds.PartStopped(part="drive", by="off"))
+    assert stage.shown == [(0, "one")]
 
 
 def test_what_an_earlier_run_left_showing_is_shown_with_the_figures_of_this_one():

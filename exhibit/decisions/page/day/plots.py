@@ -1,9 +1,11 @@
 """Plots: charts of what a job prints, which grow as it is printed and never run ahead of it.
 
 A plot begins with the line that begins its job, and stays until the next such job begins. While its job
-goes on, `until` is empty. It is `done` once the machine says that the job has ended. If it was stopped, or
-if nobody knows any more whether it goes on (line lost, silence), the plot stays as it was, with the time
-until which it grew; what it prints after that, without a new beginning, shows that it went on.
+goes on, `until` is empty. It is `done` once the machine says that the job has ended. If a broadcast says so,
+nobody was reading what the job printed: that may be printed yet, and belongs to the plot until a line says
+that the job has ended. If it was stopped, or if nobody knows any more whether it goes on (line lost,
+silence), the plot stays as it was, with the time until which it grew; what it prints after that, without a
+new beginning, shows that it went on.
 """
 
 from __future__ import annotations
@@ -23,8 +25,8 @@ from exhibit.facts.visitor_words import TIME
 PLOTS: Final = "plots"
 """The name of the item."""
 _KEPT: Final = "_plots"
-"""By plot: when it began, the row of places that waits for its heights, and whether its job was stopped."""
-_BEGUN: Final[dict[str, Any]] = {"row": [], "row_line": False, "gap": False, "stopped": False}
+"""By plot: when it began, the row of places that waits for its heights, and whether nothing more is taken."""
+_BEGUN: Final[dict[str, Any]] = {"row": [], "row_line": False, "gap": False, "closed": False}
 MOST_POINTS: Final = 1000
 
 
@@ -74,11 +76,11 @@ def _pattern_seen(items: ItemStore, fact: kinds.PatternSeen) -> None:
             _begin(items, name, spec, fact)
             continue
         plot = (items.value(PLOTS) or {}).get(name)
-        if plot is None or plot["done"] or _kept(items, name)["stopped"]:
+        if plot is None or _kept(items, name)["closed"]:
             continue
         named = fact.fields.get(read["job"], "") if read["job"] else ""
         if not named or not plot["job"] or named == plot["job"]:
-            _end(items, name, read, fact.pattern)
+            _end(items, name, read, fact.pattern, closes=True)
         _take_line(items, name, spec, fact)
 
 
@@ -86,12 +88,12 @@ def _interruption_seen(items: ItemStore, fact: kinds.InterruptionSeen) -> None:
     """A broadcast has no places to read, so it must name the number or, if there is none, the program."""
     for name, spec, read in _specs(items):
         plot = (items.value(PLOTS) or {}).get(name)
-        if plot is None or plot["done"] or _kept(items, name)["stopped"]:
+        if plot is None or _kept(items, name)["closed"]:
             continue
         named = re.findall(r"[0-9]+", fact.text)
         is_it = plot["job"] in named if plot["job"] and named else spec["called"] in fact.text.split()
         if is_it:
-            _end(items, name, read, fact.interruption)
+            _end(items, name, read, fact.interruption, closes=fact.interruption in read["stopped"])
 
 
 def _begin(items: ItemStore, name: str, spec: dict[str, Any], fact: kinds.PatternSeen) -> None:
@@ -113,6 +115,7 @@ def _begin(items: ItemStore, name: str, spec: dict[str, Any], fact: kinds.Patter
     }
     items.set(PLOTS, {**(items.value(PLOTS) or {}), name: plot})
     _keep(items, name, **_BEGUN, began_us=items.at_us)
+    jobs_now.end_of_plot(items, name)  # the end of the one before may have come garbled
     _run(items, name, spec, plot)
 
 
@@ -123,26 +126,27 @@ def _run(items: ItemStore, name: str, spec: dict[str, Any], plot: dict[str, Any]
     jobs_now.begin(items, {**job, **begun, "doubt": False, "ends_us": 0, "asked": 0})
 
 
-def _end(items: ItemStore, name: str, read: dict[str, Any], by: str) -> None:
-    plot = items.value(PLOTS)[name]
-    if by in read["ended"] or by in read["stopped"]:
-        _drop_row(items, name)
-        done = by in read["ended"]
-        _change(items, name, done=done, until=items.now())
-        _keep(items, name, stopped=not done)
-        jobs_now.end(items, plot["job"], plot=name)
+def _end(items: ItemStore, name: str, read: dict[str, Any], by: str, *, closes: bool) -> None:
+    if by not in (*read["ended"], *read["stopped"]):
+        return
+    _drop_row(items, name)
+    _keep(items, name, closed=closes)
+    if not items.value(PLOTS)[name]["done"]:
+        _change(items, name, done=by in read["ended"], until=items.now())
+    jobs_now.end_of_plot(items, name)
 
 
 def _goes_on(items: ItemStore, name: str, spec: dict[str, Any]) -> None:
     """It has just printed something, so its job goes on after all if that wasn't known."""
-    if (items.value(PLOTS) or {})[name]["until"]:
+    plot = items.value(PLOTS)[name]
+    if plot["until"] and not plot["done"]:
         _change(items, name, until="")
         _run(items, name, spec, items.value(PLOTS)[name])
 
 
 def _take_line(items: ItemStore, name: str, spec: dict[str, Any], fact: kinds.PatternSeen) -> None:
     read = spec["read"]
-    if items.value(PLOTS)[name]["done"] or _kept(items, name)["stopped"]:
+    if _kept(items, name)["closed"]:
         return
     line, _, place = read["worked"].partition(".")
     if line == fact.pattern:

@@ -12,9 +12,11 @@ from tests.decisions.page.day.work import (
     SILENT,
     after,
     began,
+    caption,
     line,
     reading,
     rows,
+    started,
     with_plot,
 )
 
@@ -192,6 +194,38 @@ def test_a_broadcast_can_say_that_it_has_ended():
     first = with_plot(ended=["job-ended"])
     own = kinds.InterruptionSeen(interruption="job-ended", text="== JOB 3 TIDES ENDED ==")
     assert after(began(), own, first=first)["plots"]["tide"]["done"]
+
+
+IN_THE_BACKGROUND = kinds.InterruptionSeen(interruption="job-ended", text="== JOB 3 TIDES ENDED: 24 HOURS ==")
+
+
+def test_what_a_job_that_ended_in_the_background_printed_is_plotted_when_it_is_called_back():
+    ended = after(began(), IN_THE_BACKGROUND)
+    assert (ended["plots"]["tide"]["done"], ended["jobs"], points(ended)) == (True, [], [])
+    items = after(began(), IN_THE_BACKGROUND, *rows("00 01", "1 2"))
+    assert points(items) == [[0.0, 1.0], [1.0, 2.0]]
+    assert items["jobs"] == []
+    assert items["plots"]["tide"]["done"]
+    assert items["plots"]["tide"]["until"] == ended["plots"]["tide"]["until"]
+
+
+def test_what_a_called_back_job_printed_is_a_result():
+    items = after(20, started("round", 1), 20, began(), IN_THE_BACKGROUND, *rows("00 01", "1 2"), caption())
+    assert (items["scene"]["name"], items["scene"]["plot"]) == ("result", "tide")
+
+
+def test_once_it_was_called_back_and_a_line_says_it_ended_nothing_more_belongs_to_it():
+    over = line("followed-ended", job="3")
+    items = after(began(), IN_THE_BACKGROUND, *rows("00", "1"), over, *rows("01", "2"))
+    assert points(items) == [[0.0, 1.0]]
+
+
+def test_the_next_job_ends_the_one_whose_end_was_missed():
+    assert [one["job"] for one in after(began("3"), began("7"))["jobs"]] == ["7"]
+
+
+def test_a_line_without_a_number_ends_the_job_of_a_plot():
+    assert after(began("3"), began("7"), line("core-sound"))["jobs"] == []
 
 
 @pytest.mark.parametrize("what", [line("tides-stopped", job="3"), LOST, SILENT, line("core-sound")])
