@@ -18,6 +18,7 @@ import pytest
 from exhibit.commands import visitors_page
 from exhibit.commands.visitors_page import (
     ENDED_TOO,
+    NOT_STARTED,
     NOW_AT,
     STARTED_AGAIN,
     STAYS,
@@ -166,6 +167,7 @@ class MadeChild:
         self.stays = stays
         self.pid = 77
         self.ended: int | None = None
+        self.log = log
         MadeChild.made.append(self)
 
     def first_line(self) -> str:
@@ -310,6 +312,96 @@ def test_a_page_that_is_brought_back_in_time_is_used_again_wherever_it_is(
     assert capsys.readouterr().out == f"{NOW_AT}\n".format(address=moved)
     assert MadeChild.made == []
     assert page.address == moved
+
+
+def test_a_page_that_took_the_place_of_the_run_s_own_is_used_and_none_is_started_beside_it(
+    tmp_path: Path, clock: Clock, capsys: pytest.CaptureFixture[str]
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    MadeChild.made[0].ended = 0
+    with note_left(tmp_path, note(8000)):
+        look(page, clock, 60)
+        assert page.about() == WAS_THERE
+        assert page.end(ran=True) == STILL_THERE.format(address="http://127.0.0.1:8000/")
+    assert len(MadeChild.made) == 1
+    assert capsys.readouterr().out == ""
+
+
+def test_a_page_that_ends_at_once_is_started_ever_more_seldom_and_that_is_said_once(
+    tmp_path: Path, clock: Clock, capsys: pytest.CaptureFixture[str]
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    for _ in range(6000):
+        MadeChild.made[-1].ended = 2
+        look(page, clock, 0.1)
+    assert 10 < len(MadeChild.made) < 20
+    assert capsys.readouterr().out == f"{STARTED_AGAIN}\n{NOT_STARTED}\n"
+    look(page, clock, 120)  # the last one lasts
+    MadeChild.made[-1].ended = 2
+    so_many = len(MadeChild.made)
+    look(page, clock, 2)
+    assert len(MadeChild.made) == so_many + 1
+    page.end(ran=True)
+
+
+@pytest.mark.parametrize("fault", [BlockingIOError(11, "no room"), ValueError("x")])
+def test_no_room_for_another_process_ends_no_run_and_the_page_is_tried_again(
+    fault: Exception,
+    tmp_path: Path,
+    clock: Clock,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    MadeChild.made[0].ended = -9
+
+    def no_room(*arguments: object, **how: object) -> None:
+        raise fault
+
+    with monkeypatch.context() as full:
+        full.setattr(visitors_page, "Child", no_room)
+        look(page, clock, 100)
+    assert capsys.readouterr().out == f"{STARTED_AGAIN}\n{NOT_STARTED}\n"
+    look(page, clock, 100)
+    assert len(MadeChild.made) == 2
+    page.end(ran=True)
+
+
+def test_one_run_takes_away_nothing_that_the_page_of_another_complains_of(tmp_path: Path, clock: Clock):
+    kept = page_of_run(tmp_path, keep=True)
+    kept.start()
+    log = MadeChild.made[0].log
+    log.write(b"early\n")
+    others = [page_of_run(tmp_path, port=8001), page_of_run(tmp_path)]
+    for other in others:
+        other.start()
+        assert other.complaints() == ""
+    log.write(b"late\n")
+    for other in others:
+        other.end(ran=True)
+    kept.end(ran=True)
+    assert [path.name for path in tmp_path.iterdir()] == ["pages-8000.log"]
+    assert (tmp_path / "pages-8000.log").read_text() == "early\nlate\n"
+
+
+def test_an_empty_log_in_which_another_page_still_writes_is_left(tmp_path: Path, clock: Clock):
+    kept, other = page_of_run(tmp_path, keep=True), page_of_run(tmp_path)
+    kept.start()
+    other.start()
+    other.end(ran=True)
+    assert (tmp_path / "pages-8000.log").exists()
+    kept.end(ran=True)
+
+
+def test_a_log_of_nothing_is_taken_away(tmp_path: Path, clock: Clock):
+    page = page_of_run(tmp_path)
+    page.start()
+    assert (tmp_path / "pages-8000.log").exists()
+    page.end(ran=True)
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.waits
