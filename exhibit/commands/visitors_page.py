@@ -10,7 +10,7 @@ from __future__ import annotations
 import os
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Final
@@ -77,10 +77,14 @@ def note_left(recordings: Path, note: Note) -> Iterator[None]:
     path = _note_at(recordings, note.port)
     written = path.with_name(f".{path.name}-{note.pid}")
     with written.open("wb", buffering=0) as file:
-        file.write(msgspec.json.encode(note) + b"\n")
-        recording_lock.take(file.fileno())
-        # Whoever reads it sees all of it, and locked, or else the one that was there before.
-        written.rename(path)
+        try:
+            file.write(msgspec.json.encode(note) + b"\n")
+            recording_lock.take(file.fileno())
+            # Whoever reads it sees all of it, and locked, or else the one that was there before.
+            written.rename(path)
+        except OSError:
+            written.unlink(missing_ok=True)
+            raise
         yield
         path.unlink(missing_ok=True)
 
@@ -163,12 +167,17 @@ class VisitorsPage:
         self._complained = False
         """A person has been told that the page can't be started."""
 
-    def start(self) -> str:
-        """Finds the page, or starts one and waits for it. Returns its address; empty if there is none."""
+    def start(self, give_up: Callable[[], bool] = lambda: False) -> str:
+        """Finds the page, or starts one and waits for it. Returns its address; empty if there is none.
+
+        `give_up`: asked during the wait. Once it is true, the page that was being started is ended.
+        """
         if (there := self._there()) is not None:
             self._found, self.address = there, there.address
         else:
-            self.address = self._begin().first_line().removeprefix(SERVED_AT)
+            child = self._begin()
+            line = child.first_line(lambda: child.end(ENDS_WITHIN_S) if give_up() else None)
+            self.address = line.removeprefix(SERVED_AT)
         return self.address
 
     def about(self) -> str:

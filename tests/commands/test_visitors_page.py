@@ -93,6 +93,13 @@ def test_a_page_of_another_machine_is_not_taken_and_one_of_this_machine_alone_co
             assert page_there(tmp_path, "posix") == note(8002)
 
 
+def test_a_note_that_can_t_be_left_leaves_nothing_else_behind(tmp_path: Path):
+    (tmp_path / "page-8000.json").mkdir()
+    with pytest.raises(OSError, match="page-8000"), note_left(tmp_path, note()):
+        pass
+    assert [path.name for path in tmp_path.iterdir()] == ["page-8000.json"]
+
+
 @pytest.mark.parametrize("left", [b"", b"{}", b'{"address"', b"[1]", b"\xff" * 5000])
 def test_what_is_no_note_is_no_page(left: bytes, tmp_path: Path):
     (tmp_path / "page-8000.json").write_bytes(left)
@@ -170,7 +177,10 @@ class MadeChild:
         self.log = log
         MadeChild.made.append(self)
 
-    def first_line(self) -> str:
+    def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
+        meanwhile()
+        if self.ended is not None:
+            return ""
         return "The visitors' page: http://127.0.0.1:8000/"
 
     def status(self) -> int | None:
@@ -218,6 +228,13 @@ def test_without_a_page_a_run_starts_one_that_ends_with_it_and_says_so(tmp_path:
     assert page.about() == ""
     assert page.end(ran=True) == ENDED_TOO
     assert child.ended == 0
+
+
+def test_whoever_gives_up_waiting_for_the_page_waits_no_longer(tmp_path: Path, clock: Clock):
+    page = page_of_run(tmp_path, keep=True)
+    assert page.start(lambda: True) == ""
+    assert MadeChild.made[0].ended == 0
+    assert page.end(ran=False) == ""
 
 
 def test_a_page_to_be_kept_stays_and_the_run_says_how_to_end_it(tmp_path: Path, clock: Clock):
