@@ -71,6 +71,13 @@ RUNNING: Final[dict[str, str]] = {
         "aber der Lauf geht weiter. Dieses Programm versucht es von selbst wieder, mindestens einmal in "
         "der Minute. Worüber die Seite klagt, steht im Ordner der Aufzeichnungen."
     ),
+    (
+        "A page shows these recordings at {address}, but it doesn't answer, so this program doesn't use it. "
+        "To end that page, run `kill -9 {pid}`."
+    ): (
+        "Eine Seite zeigt diese Aufzeichnungen unter {address}, antwortet aber nicht. Darum benutzt dieses "
+        "Programm sie nicht. Um diese Seite zu beenden, geben Sie `kill -9 {pid}` ein."
+    ),
     "The bridge did not begin a recording within {seconds} s.": (
         "Das Programm, das mit der Maschine spricht, hat in {seconds} s keine Aufzeichnung begonnen."
     ),

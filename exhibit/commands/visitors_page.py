@@ -7,6 +7,7 @@ at whatever port; and neither a note of a page that was killed nor another progr
 
 from __future__ import annotations
 
+import http.client
 import os
 import tempfile
 import time
@@ -34,6 +35,7 @@ AGAIN_AFTER_AT_MOST_S: Final = 60.0
 BACK_WITHIN_S: Final = 10.0
 """Whoever keeps a page going all day, such as the service in docs/always-on.md, brings it back sooner."""
 LOOK_EVERY_S: Final = 0.5
+ANSWERS_WITHIN_S: Final = 5.0
 ENDS_WITHIN_S: Final = 5.0
 OPEN_TO_ALL: Final = Sentence(
     """Everybody on this network can now read that page. It shows a code that leads phones to it.
@@ -49,6 +51,10 @@ ENDED_TOO: Final = Sentence(
     "The visitors' page has ended too. With `exhibit page` it stays all day, whatever is started and stopped."
 )
 STARTED_AGAIN: Final = Sentence("The visitors' page had ended and is started again.")
+DOES_NOT_ANSWER: Final = Sentence(
+    "A page shows these recordings at {address}, but it doesn't answer, so this program doesn't use it. "
+    "To end that page, run `kill -9 {pid}`."
+)
 NOT_STARTED: Final = Sentence(
     "The visitors' page can't be started. Visitors may see nothing new, but the run goes on. This "
     "program tries again by itself, at least once a minute. What the page complains of is in the "
@@ -125,6 +131,18 @@ def _living(path: Path) -> Note | None:
         return None
 
 
+def answers(note: Note) -> bool:
+    """Whether this page answers soon. One that was stopped (SIGSTOP) lives, but shows visitors nothing."""
+    asked = http.client.HTTPConnection(note.host, note.port, timeout=ANSWERS_WITHIN_S)
+    try:
+        asked.request("GET", "/")
+        return asked.getresponse().status < http.HTTPStatus.INTERNAL_SERVER_ERROR
+    except (OSError, http.client.HTTPException):
+        return False
+    finally:
+        asked.close()
+
+
 class VisitorsPage:
     """Finds or starts the page of a run, and starts it again if it ends.
 
@@ -154,6 +172,8 @@ class VisitorsPage:
         """Where visitors find it; empty before it is there."""
         self._found: Note | None = None
         """The page that was there before."""
+        self._unanswering: Note | None = None
+        """A page of which a person was told that it doesn't answer."""
         self._child: Child | None = None
         self._log: IO[bytes] | None = None
         self._log_began = 0
@@ -249,7 +269,14 @@ class VisitorsPage:
         there = page_there(self._recordings, self._machine)
         if there is None or (self._chosen and (there.host, there.port) != (self._host, self._port)):
             return None
-        return there
+        if there == self._found or answers(there):
+            return there
+        # Asking took a while, in which this program did nothing else.
+        self._look_next_s = time.monotonic() + BACK_WITHIN_S
+        if there != self._unanswering:
+            self._unanswering = there
+            print(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid), flush=True)
+        return None
 
     def _is_there(self) -> bool:
         if self._child is not None and self._child.status() is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -17,6 +18,7 @@ import pytest
 
 from exhibit.commands import visitors_page
 from exhibit.commands.visitors_page import (
+    DOES_NOT_ANSWER,
     ENDED_TOO,
     NOT_STARTED,
     NOW_AT,
@@ -119,6 +121,7 @@ def test_the_note_of_a_page_that_was_killed_deceives_nobody_and_the_next_page_re
         assert there == note(int(port), "whimbrel", page.pid)
         assert there.address == address
         assert answers(address)
+        assert visitors_page.answers(there)
         page.kill()
         page.wait()
         assert (tmp_path / f"page-{port}.json").exists()
@@ -204,6 +207,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     made = Clock()
     monkeypatch.setattr(visitors_page, "Child", MadeChild)
     monkeypatch.setattr(visitors_page, "time", made)
+    monkeypatch.setattr(visitors_page, "answers", lambda note: True)
     return made
 
 
@@ -266,6 +270,31 @@ def test_a_page_that_is_there_is_used_wherever_it_is_and_stays(tmp_path: Path, c
         assert page.end(ran=True) == STILL_THERE.format(address="http://127.0.0.1:8123/")
     assert MadeChild.made == []
     assert list(tmp_path.iterdir()) == []  # nor was a log begun
+
+
+def test_a_page_that_lives_but_does_not_answer_is_not_used_and_that_is_said_once(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    monkeypatch.setattr(visitors_page, "answers", lambda note: False)
+    stopped = note(8123, pid=9)
+    with note_left(tmp_path, stopped):
+        page = page_of_run(tmp_path)
+        assert page.start() == "http://127.0.0.1:8000/"
+        assert len(MadeChild.made) == 1
+        assert capsys.readouterr().out == f"{DOES_NOT_ANSWER}\n".format(address=stopped.address, pid=9)
+        MadeChild.made[0].ended = -9
+        look(page, clock, 30)
+        assert len(MadeChild.made) == 2
+        assert capsys.readouterr().out == f"{STARTED_AGAIN}\n"
+        page.end(ran=True)
+
+
+def test_whether_a_page_answers_is_found_out_by_asking_it(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(visitors_page, "ANSWERS_WITHIN_S", 0.2)
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        there = note(silent.getsockname()[1])
+        assert not visitors_page.answers(there)
+    assert not visitors_page.answers(there)
 
 
 @pytest.mark.parametrize(
