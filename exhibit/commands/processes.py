@@ -160,12 +160,13 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
                     note.enter_context(note_left(recordings, own))
                 except OSError as error:
                     click.echo(_without_a_note(recordings, error), err=True)
-            click.echo(f"{SERVED_AT}{address}")
+            said = [f"{SERVED_AT}{address}"]
             if not with_starter:
-                click.echo(
-                    "" if is_loopback(urlsplit(address).hostname or "") else f"{OPEN_TO_ALL}\n", nl=False
-                )
-                click.echo("Press Ctrl-C to end it.")
+                if not is_loopback(urlsplit(address).hostname or ""):
+                    said.append(OPEN_TO_ALL)
+                said.append("Press Ctrl-C to end it.")
+            # All at once: whoever reads the first line may end then, and nobody would take the others.
+            click.echo("\n".join(said))
 
         if not with_starter:
             refuse_a_second(recordings, port)

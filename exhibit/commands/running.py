@@ -78,7 +78,7 @@ class Run:
         bridge: Child | None = None
         follower: RecordingFollower | None = None
         try:
-            address = self._page.start()
+            address = self._page.start(lambda: self._interrupted)
             if self._interrupted:
                 print(self._say(self.nothing_done), flush=True)
                 return 0

@@ -62,6 +62,22 @@ RUNNING: Final[dict[str, str]] = {
     "The visitors' page had ended and is started again.": (
         "Die Seite für die Besucher war beendet und wird neu gestartet."
     ),
+    (
+        "The visitors' page can't be started. Visitors may see nothing new, but the run goes on. This "
+        "program tries again by itself, at least once a minute. What the page complains of is in the "
+        "folder of the recordings."
+    ): (
+        "Die Seite für die Besucher lässt sich nicht starten. Besucher sehen vielleicht nichts Neues, "
+        "aber der Lauf geht weiter. Dieses Programm versucht es von selbst wieder, mindestens einmal in "
+        "der Minute. Worüber die Seite klagt, steht im Ordner der Aufzeichnungen."
+    ),
+    (
+        "A page shows these recordings at {address}, but it doesn't answer, so this program doesn't use it. "
+        "To end that page, run `kill -9 {pid}`."
+    ): (
+        "Eine Seite zeigt diese Aufzeichnungen unter {address}, antwortet aber nicht. Darum benutzt dieses "
+        "Programm sie nicht. Um diese Seite zu beenden, geben Sie `kill -9 {pid}` ein."
+    ),
     "The bridge did not begin a recording within {seconds} s.": (
         "Das Programm, das mit der Maschine spricht, hat in {seconds} s keine Aufzeichnung begonnen."
     ),

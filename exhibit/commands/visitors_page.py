@@ -7,10 +7,11 @@ at whatever port; and neither a note of a page that was killed nor another progr
 
 from __future__ import annotations
 
+import http.client
 import os
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Final
@@ -25,12 +26,16 @@ from exhibit.streams import recording_lock
 
 SERVED_AT: Final = "The visitors' page: "
 """What the line begins with that a page prints when it can be opened."""
-PAGES_LOG: Final = "pages.log"
-"""What a page that a run has started complains of, such as a fault in a visitor's question."""
+PAGES_LOG: Final = "pages-{port}.log"
+"""What a page that a run has started complains of, such as a fault in a visitor's question. Pages at other
+ports have logs of their own, and nothing that was said earlier is lost."""
 AGAIN_AFTER_S: Final = 1.0
+AGAIN_AFTER_AT_MOST_S: Final = 60.0
+"""A page that ends again and again is started ever more seldom, until one has lasted as long as this."""
 BACK_WITHIN_S: Final = 10.0
 """Whoever keeps a page going all day, such as the service in docs/always-on.md, brings it back sooner."""
 LOOK_EVERY_S: Final = 0.5
+ANSWERS_WITHIN_S: Final = 5.0
 ENDS_WITHIN_S: Final = 5.0
 OPEN_TO_ALL: Final = Sentence(
     """Everybody on this network can now read that page. It shows a code that leads phones to it.
@@ -46,6 +51,15 @@ ENDED_TOO: Final = Sentence(
     "The visitors' page has ended too. With `exhibit page` it stays all day, whatever is started and stopped."
 )
 STARTED_AGAIN: Final = Sentence("The visitors' page had ended and is started again.")
+DOES_NOT_ANSWER: Final = Sentence(
+    "A page shows these recordings at {address}, but it doesn't answer, so this program doesn't use it. "
+    "To end that page, run `kill -9 {pid}`."
+)
+NOT_STARTED: Final = Sentence(
+    "The visitors' page can't be started. Visitors may see nothing new, but the run goes on. This "
+    "program tries again by itself, at least once a minute. What the page complains of is in the "
+    "folder of the recordings."
+)
 NOW_AT: Final = Sentence("The visitors' page is now at {address}")
 
 
@@ -69,10 +83,14 @@ def note_left(recordings: Path, note: Note) -> Iterator[None]:
     path = _note_at(recordings, note.port)
     written = path.with_name(f".{path.name}-{note.pid}")
     with written.open("wb", buffering=0) as file:
-        file.write(msgspec.json.encode(note) + b"\n")
-        recording_lock.take(file.fileno())
-        # Whoever reads it sees all of it, and locked, or else the one that was there before.
-        written.rename(path)
+        try:
+            file.write(msgspec.json.encode(note) + b"\n")
+            recording_lock.take(file.fileno())
+            # Whoever reads it sees all of it, and locked, or else the one that was there before.
+            written.rename(path)
+        except OSError:
+            written.unlink(missing_ok=True)
+            raise
         yield
         path.unlink(missing_ok=True)
 
@@ -113,6 +131,18 @@ def _living(path: Path) -> Note | None:
         return None
 
 
+def answers(note: Note) -> bool:
+    """Whether this page answers soon. One that was stopped (SIGSTOP) lives, but shows visitors nothing."""
+    asked = http.client.HTTPConnection(note.host, note.port, timeout=ANSWERS_WITHIN_S)
+    try:
+        asked.request("GET", "/")
+        return asked.getresponse().status < http.HTTPStatus.INTERNAL_SERVER_ERROR
+    except (OSError, http.client.HTTPException):
+        return False
+    finally:
+        asked.close()
+
+
 class VisitorsPage:
     """Finds or starts the page of a run, and starts it again if it ends.
 
@@ -142,18 +172,32 @@ class VisitorsPage:
         """Where visitors find it; empty before it is there."""
         self._found: Note | None = None
         """The page that was there before."""
+        self._unanswering: Note | None = None
+        """A page of which a person was told that it doesn't answer."""
         self._child: Child | None = None
         self._log: IO[bytes] | None = None
+        self._log_began = 0
+        """How long the log was when this run began to write in it."""
+        self._made_log: Path | None = None
+        """The log, if there was none before."""
         self._look_next_s = 0.0
         self._missed_since_s: float | None = None
+        self._again_after_s = AGAIN_AFTER_S
+        self._began_s = 0.0
+        self._complained = False
+        """A person has been told that the page can't be started."""
 
-    def start(self) -> str:
-        """Finds the page, or starts one and waits for it. Returns its address; empty if there is none."""
-        there = page_there(self._recordings, self._machine)
-        if there is not None and (not self._chosen or (there.host, there.port) == (self._host, self._port)):
+    def start(self, give_up: Callable[[], bool] = lambda: False) -> str:
+        """Finds the page, or starts one and waits for it. Returns its address; empty if there is none.
+
+        `give_up`: asked during the wait. Once it is true, the page that was being started is ended.
+        """
+        if (there := self._there()) is not None:
             self._found, self.address = there, there.address
         else:
-            self.address = self._begin().first_line().removeprefix(SERVED_AT)
+            child = self._begin()
+            line = child.first_line(lambda: child.end(ENDS_WITHIN_S) if give_up() else None)
+            self.address = line.removeprefix(SERVED_AT)
         return self.address
 
     def about(self) -> str:
@@ -166,7 +210,7 @@ class VisitorsPage:
         """What it said that didn't start."""
         if self._log is None:
             return ""
-        self._log.seek(0)
+        self._log.seek(self._log_began)
         return self._log.read().decode(errors="replace")
 
     def has_explained(self) -> bool:
@@ -174,20 +218,33 @@ class VisitorsPage:
         return self._child is not None and self._child.has_explained()
 
     def look(self) -> None:
-        """Call this again and again: starts the page again if it has ended."""
+        """Call this again and again: starts the page again if it has ended. No fault of it ends the run."""
         now_s = time.monotonic()
         if now_s < self._look_next_s:
             return
         self._look_next_s = now_s + LOOK_EVERY_S
+        try:
+            self._look(now_s)
+        except (OSError, ValueError):  # such as no room for another process
+            self._complain()
+
+    def _look(self, now_s: float) -> None:
         if self._is_there():
             self._missed_since_s = None
+            if now_s - self._began_s >= AGAIN_AFTER_AT_MOST_S:
+                self._again_after_s, self._complained = AGAIN_AFTER_S, False
             return
         if self._missed_since_s is None:
             self._missed_since_s = now_s
-        wait_s = AGAIN_AFTER_S if self._child is not None else BACK_WITHIN_S
+        wait_s = self._again_after_s if self._child is not None else max(self._again_after_s, BACK_WITHIN_S)
         if now_s - self._missed_since_s >= wait_s:
             self._missed_since_s = None
-            self._start_again()
+            self._start_again(now_s)
+
+    def _complain(self) -> None:
+        if not self._complained:
+            self._complained = True
+            print(self._say(NOT_STARTED), flush=True)
 
     def end(self, *, ran: bool) -> str:
         """Ends a page that isn't to stay. Returns what a person should then know; empty if nothing.
@@ -207,17 +264,34 @@ class VisitorsPage:
             said.append(self._say(TO_END_IT, pid=self._child.pid))
         return " ".join(said)
 
-    def _is_there(self) -> bool:
-        if self._child is not None:
-            return self._child.status() is None
+    def _there(self) -> Note | None:
+        """The page that is there besides one of this run's own, if it is where it was asked for."""
         there = page_there(self._recordings, self._machine)
-        if there is not None and there.address != self.address:
+        if there is None or (self._chosen and (there.host, there.port) != (self._host, self._port)):
+            return None
+        if there == self._found or answers(there):
+            return there
+        # Asking took a while, in which this program did nothing else.
+        self._look_next_s = time.monotonic() + BACK_WITHIN_S
+        if there != self._unanswering:
+            self._unanswering = there
+            print(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid), flush=True)
+        return None
+
+    def _is_there(self) -> bool:
+        if self._child is not None and self._child.status() is None:
+            return True
+        there = self._there()
+        if there is None:
+            return False
+        # Somebody else's may have taken the place of this run's own.
+        self._child, self._found = None, there
+        if there.address != self.address:
             self.address = there.address
             print(self._say(NOW_AT, address=self.address), flush=True)
-        self._found = there or self._found
-        return there is not None
+        return True
 
-    def _start_again(self) -> None:
+    def _start_again(self, now_s: float) -> None:
         port = urlsplit(self.address).port or self._port
         if self._found is not None:
             # It was meant to stay. If its note is still there, nobody ended it in good order.
@@ -225,31 +299,39 @@ class VisitorsPage:
             self._host, port = self._found.host, self._found.port
             self._found = None
         self._port = port
-        print(self._say(STARTED_AGAIN), flush=True)
+        again, self._again_after_s = self._again_after_s, min(2 * self._again_after_s, AGAIN_AFTER_AT_MOST_S)
+        self._began_s = now_s
+        if again > AGAIN_AFTER_S:  # the one before didn't last
+            self._complain()
+        else:
+            print(self._say(STARTED_AGAIN), flush=True)
         self._begin()
 
     def _begin(self) -> Child:
         place = ["--port", f"{self._port}", "--host", self._host]
         shown = ["--recordings", f"{self._recordings}", "--machine", self._machine]
         if self._log is None:
-            self._log = _log_in(self._recordings)
+            self._log = self._open_log()
+            self._log_began = os.fstat(self._log.fileno()).st_size
         self._child = Child(["page", *shown, *place], log=self._log, stays=self._keep)
         return self._child
 
+    def _open_log(self) -> IO[bytes]:
+        """The page's log. Where it can't be written there, it is a file that is deleted at the end."""
+        path = self._recordings / PAGES_LOG.format(port=self._port)
+        try:
+            self._recordings.mkdir(parents=True, exist_ok=True)
+            self._made_log = None if path.exists() else path
+            return path.open("a+b", buffering=0)
+        except OSError:
+            self._made_log = None
+            return tempfile.TemporaryFile(buffering=0)
+
     def _close_log(self, stays: bool) -> None:
-        """Closes the log, and removes it if nothing was complained of and nobody goes on writing in it."""
+        """Closes the log, and removes it if this run made it for nothing and nobody goes on writing in it."""
         if self._log is None:
             return
-        is_empty, path = not os.fstat(self._log.fileno()).st_size, Path(f"{self._log.name}")
+        is_empty = not os.fstat(self._log.fileno()).st_size
         self._log.close()
-        if is_empty and not stays and path.name == PAGES_LOG:
-            path.unlink(missing_ok=True)
-
-
-def _log_in(recordings: Path) -> IO[bytes]:
-    """The page's log, empty. Where it can't be written there, it is a file that is deleted at the end."""
-    try:
-        recordings.mkdir(parents=True, exist_ok=True)
-        return (recordings / PAGES_LOG).open("w+b", buffering=0)
-    except OSError:
-        return tempfile.TemporaryFile(buffering=0)
+        if is_empty and not stays and self._made_log is not None:
+            self._made_log.unlink(missing_ok=True)

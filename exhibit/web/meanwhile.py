@@ -63,7 +63,8 @@ class Meanwhile:
         self._machine = machine
         self._turn_after_s = turn_after_s
         self._steady_s = steady_s
-        self._judged: dict[tuple[Path, int], Judgement] = {}
+        self._judged: dict[Path, tuple[int, Judgement]] = {}
+        """What was found, and how long the recording was then."""
         self._shows = 0
 
     def run(self) -> None:
@@ -101,16 +102,18 @@ class Meanwhile:
                 found_to_be = self._judge(file.path)
                 if found_to_be == "good":
                     return file.path
-                if found_to_be == "broken off" and broken_off is None and writer_state(file.path) == "gone":
+                if found_to_be == "broken off" and broken_off is None:
                     broken_off = file.path
         return broken_off
 
     def _judge(self, path: Path) -> Judgement:
         try:
-            key = (path, path.stat().st_size)
-            if key not in self._judged:
-                self._judged[key] = judge(path, lambda: gevent.sleep(0))
-            return self._judged[key]
+            if writer_state(path) == "writing":  # it is no recording of the past, and grows while it is read
+                return "bad"
+            size = path.stat().st_size
+            if self._judged.get(path, (-1, "bad"))[0] != size:
+                self._judged[path] = (size, judge(path, lambda: gevent.sleep(0)))
+            return self._judged[path][1]
         except (ExhibitError, OSError):
             return "bad"
 

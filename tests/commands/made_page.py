@@ -12,12 +12,14 @@ class MadePage:
         self._waits = waits
         self._address = address
         self.looks = 0
+        self.given_up = False
         self.ended: list[bool] = []
         """Each time that it was ended, whether the run had begun its recording."""
 
-    def start(self) -> str:
+    def start(self, give_up: Callable[[], bool] = lambda: False) -> str:
         self._waits()
-        return self._address
+        self.given_up = give_up()
+        return "" if self.given_up else self._address
 
     def about(self) -> str:
         return ""

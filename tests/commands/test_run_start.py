@@ -80,6 +80,7 @@ def execute(page: MadePage | None = None) -> int:
 def test_ctrl_c_before_the_bridge_is_started_types_nothing_at_the_machine(capsys):
     page = MadePage(waits=ctrl_c)
     assert execute(page) == 0
+    assert page.given_up  # the wait for it ends at once
     assert capsys.readouterr().out == f"{NOTHING_TYPED}\n"
     assert MadeChild.made == []
     assert page.ended == [False]

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import pytest
 
+from exhibit.commands.visitors_page import PAGES_LOG
 from exhibit.facts import kinds
 from exhibit.streams.recording import read_all
 
@@ -162,7 +163,7 @@ def test_only_the_process_that_types_is_given_the_secrets(demo: Demo):
 @pytest.mark.timeout(300)
 def test_what_the_pages_complain_of_goes_to_a_file_and_never_into_the_terminal(demo: Demo):
     complaints = Path(f"/proc/{demo.children['page']}/fd/2").readlink()
-    assert complaints == demo.recordings / "pages.log"
+    assert complaints == demo.recordings / PAGES_LOG.format(port=0)
 
 
 @pytest.mark.timeout(300)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -17,7 +18,9 @@ import pytest
 
 from exhibit.commands import visitors_page
 from exhibit.commands.visitors_page import (
+    DOES_NOT_ANSWER,
     ENDED_TOO,
+    NOT_STARTED,
     NOW_AT,
     STARTED_AGAIN,
     STAYS,
@@ -92,6 +95,13 @@ def test_a_page_of_another_machine_is_not_taken_and_one_of_this_machine_alone_co
             assert page_there(tmp_path, "posix") == note(8002)
 
 
+def test_a_note_that_can_t_be_left_leaves_nothing_else_behind(tmp_path: Path):
+    (tmp_path / "page-8000.json").mkdir()
+    with pytest.raises(OSError, match="page-8000"), note_left(tmp_path, note()):
+        pass
+    assert [path.name for path in tmp_path.iterdir()] == ["page-8000.json"]
+
+
 @pytest.mark.parametrize("left", [b"", b"{}", b'{"address"', b"[1]", b"\xff" * 5000])
 def test_what_is_no_note_is_no_page(left: bytes, tmp_path: Path):
     (tmp_path / "page-8000.json").write_bytes(left)
@@ -111,6 +121,7 @@ def test_the_note_of_a_page_that_was_killed_deceives_nobody_and_the_next_page_re
         assert there == note(int(port), "whimbrel", page.pid)
         assert there.address == address
         assert answers(address)
+        assert visitors_page.answers(there)
         page.kill()
         page.wait()
         assert (tmp_path / f"page-{port}.json").exists()
@@ -166,9 +177,13 @@ class MadeChild:
         self.stays = stays
         self.pid = 77
         self.ended: int | None = None
+        self.log = log
         MadeChild.made.append(self)
 
-    def first_line(self) -> str:
+    def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
+        meanwhile()
+        if self.ended is not None:
+            return ""
         return "The visitors' page: http://127.0.0.1:8000/"
 
     def status(self) -> int | None:
@@ -192,6 +207,7 @@ def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     made = Clock()
     monkeypatch.setattr(visitors_page, "Child", MadeChild)
     monkeypatch.setattr(visitors_page, "time", made)
+    monkeypatch.setattr(visitors_page, "answers", lambda note: True)
     return made
 
 
@@ -216,6 +232,13 @@ def test_without_a_page_a_run_starts_one_that_ends_with_it_and_says_so(tmp_path:
     assert page.about() == ""
     assert page.end(ran=True) == ENDED_TOO
     assert child.ended == 0
+
+
+def test_whoever_gives_up_waiting_for_the_page_waits_no_longer(tmp_path: Path, clock: Clock):
+    page = page_of_run(tmp_path, keep=True)
+    assert page.start(lambda: True) == ""
+    assert MadeChild.made[0].ended == 0
+    assert page.end(ran=False) == ""
 
 
 def test_a_page_to_be_kept_stays_and_the_run_says_how_to_end_it(tmp_path: Path, clock: Clock):
@@ -247,6 +270,31 @@ def test_a_page_that_is_there_is_used_wherever_it_is_and_stays(tmp_path: Path, c
         assert page.end(ran=True) == STILL_THERE.format(address="http://127.0.0.1:8123/")
     assert MadeChild.made == []
     assert list(tmp_path.iterdir()) == []  # nor was a log begun
+
+
+def test_a_page_that_lives_but_does_not_answer_is_not_used_and_that_is_said_once(
+    tmp_path: Path, clock: Clock, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    monkeypatch.setattr(visitors_page, "answers", lambda note: False)
+    stopped = note(8123, pid=9)
+    with note_left(tmp_path, stopped):
+        page = page_of_run(tmp_path)
+        assert page.start() == "http://127.0.0.1:8000/"
+        assert len(MadeChild.made) == 1
+        assert capsys.readouterr().out == f"{DOES_NOT_ANSWER}\n".format(address=stopped.address, pid=9)
+        MadeChild.made[0].ended = -9
+        look(page, clock, 30)
+        assert len(MadeChild.made) == 2
+        assert capsys.readouterr().out == f"{STARTED_AGAIN}\n"
+        page.end(ran=True)
+
+
+def test_whether_a_page_answers_is_found_out_by_asking_it(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(visitors_page, "ANSWERS_WITHIN_S", 0.2)
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        there = note(silent.getsockname()[1])
+        assert not visitors_page.answers(there)
+    assert not visitors_page.answers(there)
 
 
 @pytest.mark.parametrize(
@@ -310,6 +358,96 @@ def test_a_page_that_is_brought_back_in_time_is_used_again_wherever_it_is(
     assert capsys.readouterr().out == f"{NOW_AT}\n".format(address=moved)
     assert MadeChild.made == []
     assert page.address == moved
+
+
+def test_a_page_that_took_the_place_of_the_run_s_own_is_used_and_none_is_started_beside_it(
+    tmp_path: Path, clock: Clock, capsys: pytest.CaptureFixture[str]
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    MadeChild.made[0].ended = 0
+    with note_left(tmp_path, note(8000)):
+        look(page, clock, 60)
+        assert page.about() == WAS_THERE
+        assert page.end(ran=True) == STILL_THERE.format(address="http://127.0.0.1:8000/")
+    assert len(MadeChild.made) == 1
+    assert capsys.readouterr().out == ""
+
+
+def test_a_page_that_ends_at_once_is_started_ever_more_seldom_and_that_is_said_once(
+    tmp_path: Path, clock: Clock, capsys: pytest.CaptureFixture[str]
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    for _ in range(6000):
+        MadeChild.made[-1].ended = 2
+        look(page, clock, 0.1)
+    assert 10 < len(MadeChild.made) < 20
+    assert capsys.readouterr().out == f"{STARTED_AGAIN}\n{NOT_STARTED}\n"
+    look(page, clock, 120)  # the last one lasts
+    MadeChild.made[-1].ended = 2
+    so_many = len(MadeChild.made)
+    look(page, clock, 2)
+    assert len(MadeChild.made) == so_many + 1
+    page.end(ran=True)
+
+
+@pytest.mark.parametrize("fault", [BlockingIOError(11, "no room"), ValueError("x")])
+def test_no_room_for_another_process_ends_no_run_and_the_page_is_tried_again(
+    fault: Exception,
+    tmp_path: Path,
+    clock: Clock,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+):
+    page = page_of_run(tmp_path)
+    page.start()
+    MadeChild.made[0].ended = -9
+
+    def no_room(*arguments: object, **how: object) -> None:
+        raise fault
+
+    with monkeypatch.context() as full:
+        full.setattr(visitors_page, "Child", no_room)
+        look(page, clock, 100)
+    assert capsys.readouterr().out == f"{STARTED_AGAIN}\n{NOT_STARTED}\n"
+    look(page, clock, 100)
+    assert len(MadeChild.made) == 2
+    page.end(ran=True)
+
+
+def test_one_run_takes_away_nothing_that_the_page_of_another_complains_of(tmp_path: Path, clock: Clock):
+    kept = page_of_run(tmp_path, keep=True)
+    kept.start()
+    log = MadeChild.made[0].log
+    log.write(b"early\n")
+    others = [page_of_run(tmp_path, port=8001), page_of_run(tmp_path)]
+    for other in others:
+        other.start()
+        assert other.complaints() == ""
+    log.write(b"late\n")
+    for other in others:
+        other.end(ran=True)
+    kept.end(ran=True)
+    assert [path.name for path in tmp_path.iterdir()] == ["pages-8000.log"]
+    assert (tmp_path / "pages-8000.log").read_text() == "early\nlate\n"
+
+
+def test_an_empty_log_in_which_another_page_still_writes_is_left(tmp_path: Path, clock: Clock):
+    kept, other = page_of_run(tmp_path, keep=True), page_of_run(tmp_path)
+    kept.start()
+    other.start()
+    other.end(ran=True)
+    assert (tmp_path / "pages-8000.log").exists()
+    kept.end(ran=True)
+
+
+def test_a_log_of_nothing_is_taken_away(tmp_path: Path, clock: Clock):
+    page = page_of_run(tmp_path)
+    page.start()
+    assert (tmp_path / "pages-8000.log").exists()
+    page.end(ran=True)
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.waits

@@ -501,6 +501,11 @@ STATES_NOTHING = {
     "Since then nothing has been recorded. This program has typed nothing at the machine.": TESTED,
     "The process that passes characters had ended and is started again.": PROGRAM,
     "Start again.": ADVICE,
+    "A page shows these recordings at {address}, but it doesn't answer, so this program doesn't use it. "
+    "To end that page, run `kill -9 {pid}`.": PROGRAM,
+    "The visitors' page can't be started. Visitors may see nothing new, but the run goes on. This program "
+    "tries again by itself, at least once a minute. What the page complains of is in the folder of the "
+    "recordings.": PROGRAM,
 }
 """The sentences that need no scenario here, by their first line, and why."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import gevent
@@ -12,7 +13,7 @@ from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 from exhibit.streams.recording import read_all
 from exhibit.streams.recording_files import FIRST_LINES_AT_ONCE
-from exhibit.web.meanwhile import Meanwhile, at_first_caption
+from exhibit.web.meanwhile import Meanwhile, at_first_caption, judge
 from exhibit.web.picture import Ask, Picture
 from exhibit.web.places import recordings_folder
 from tests.pages import made_facts
@@ -83,6 +84,29 @@ def test_a_recording_that_is_still_written_is_not_shown_as_one_of_the_past(tmp_p
     path = writer.path
     writer.abandon()
     assert meanwhile.best() == path
+
+
+def test_a_recording_that_is_still_written_is_not_read_again_and_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read: list[Path] = []
+    really = judge
+
+    def counted(path: Path, between_turns: Callable[[], None]) -> str:
+        read.append(path)
+        return really(path, between_turns)
+
+    monkeypatch.setattr("exhibit.web.meanwhile.judge", counted)
+    writer = made_facts.begin(tmp_path, made_facts.opened())
+    meanwhile = Meanwhile(Picture("live"), tmp_path, "whimbrel", samples=tmp_path / "none")
+    for at_s, fact in good_day():
+        writer.append(fact, int(at_s * 1e6))
+        assert meanwhile.best() is None
+    assert read == []
+    path = writer.path
+    writer.abandon()
+    assert [meanwhile.best(), meanwhile.best()] == [path, path]
+    assert read == [path]
 
 
 def test_many_recordings_keep_no_page_waiting_and_are_looked_through_once(
