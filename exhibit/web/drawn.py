@@ -1,7 +1,8 @@
 """Finds the museum's own pictures of parts in the recordings that are shown at this moment.
 
-Their names follow from their contents. A recording may come from anywhere, so a picture is cleaned again
-before it is served, as it was when the folder was read.
+Their names follow from their contents. A recording may come from anywhere, so an SVG is cleaned again before
+it is served, as it was when the folder was read. Of a photograph only the header is looked at: one that is
+of another kind than ours, or larger, isn't served.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import binascii
 from functools import lru_cache
 from typing import Final
 
+from exhibit.folder.gallery.jpeg import is_as_kept
 from exhibit.folder.gallery.names import served_name
 from exhibit.folder.gallery.svg import clean_svg
 from exhibit.folder.reading.mistakes import Mistake
@@ -18,7 +20,6 @@ from exhibit.web.picture import Picture
 
 SVG: Final = "image/svg+xml"
 JPEG: Final = "image/jpeg"
-_JPEG_BEGINS: Final = b"\xff\xd8\xff"
 
 
 def drawn_picture(picture: Picture, name: str) -> tuple[bytes, str] | None:
@@ -39,4 +40,4 @@ def _cleaned(name: str, kept: str) -> tuple[bytes, str] | None:
     if ending == "svg":
         found = clean_svg(name, content)
         return None if isinstance(found, Mistake) else (found.text.encode(), SVG)
-    return (content, JPEG) if ending == "jpg" and content.startswith(_JPEG_BEGINS) else None
+    return (content, JPEG) if ending == "jpg" and is_as_kept(content) else None

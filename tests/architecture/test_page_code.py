@@ -65,3 +65,13 @@ def test_what_pages_share_knows_none_of_them():
     }
     assert named - MAY_NAME == set()
     assert {("visitor", "../shared"), ("visitor", "../drawing"), ("visitor", "../charts")} <= named
+
+
+def test_every_function_and_class_that_a_module_gives_is_used():
+    scripts = [
+        script.read_text("utf-8") for folder in PAGES for script in sorted((WEB / folder).glob("*.js"))
+    ]
+    code = "\n".join(re.sub(r"//.*", "", script) for script in scripts)
+    given = re.findall(r"^export (?:async )?(?:function|class) (\w+)", code, re.MULTILINE)
+    assert given
+    assert [name for name in given if len(re.findall(rf"\b{name}\b", code)) == 1] == []

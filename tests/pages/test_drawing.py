@@ -431,6 +431,25 @@ def test_a_museums_drawing_that_cannot_be_had_leaves_ours(page: Page) -> None:
     assert drawing.all("one.textContent", "text.number") == ["97"]
 
 
+def test_any_name_of_a_part_from_a_recording_may_have_a_drawing(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.pictures["a.svg"] = ("image/svg+xml", SVG)
+    name = 'a"] b'
+    drawn = {name: {**DRAWN["processor"], "cabinet": name, "picture": "a.svg"}}
+    drawing.show(items(share={name: {"value": 97, "at": "", "seq": 50}}), drawn)
+    wait_until(page, "document.querySelector('#drawing .museums')")
+    assert drawing.all("one.textContent", ".number") == ["97"]
+
+
+def test_a_fault_in_drawing_what_has_arrived_is_not_kept_quiet(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.pictures["a.svg"] = ("image/svg+xml", SVG)
+    page.evaluate("() => { machine.drawAgain = () => { throw new Error('it cannot be drawn'); }; }")
+    drawing.show(items(), {**DRAWN, "processor": {**DRAWN["processor"], "picture": "a.svg"}})
+    wait_until(page, "machine.pictures.known.get('a.svg')")
+    assert [one for one in drawing.complaints if "it cannot be drawn" in one]
+
+
 def test_a_photograph_is_not_drawn_upon(page: Page) -> None:
     drawing = DrawingPage(page)
     drawing.pictures["a.jpg"] = ("image/jpeg", b"")

@@ -12,6 +12,7 @@ from PIL import Image
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.folder.gallery.names import served_name
+from exhibit.folder.gallery.photographs import clean_photograph
 from exhibit.folder.gallery.svg import clean_svg
 from exhibit.web.drawn import JPEG, SVG, drawn_picture
 from exhibit.web.picture import Picture
@@ -25,10 +26,17 @@ def front(shade: str) -> str:
     return clean_svg("front.svg", drawing.encode()).text  # type: ignore[union-attr]
 
 
-def jpeg() -> bytes:
+def jpeg(width: int = 9, height: int = 9, *, progressive: bool = False) -> bytes:
     out = io.BytesIO()
-    Image.new("RGB", (9, 9)).save(out, "JPEG")
+    Image.new("RGB", (width, height)).save(out, "JPEG", progressive=progressive)
     return out.getvalue()
+
+
+def says_it_is(width: int, height: int, photograph: bytes) -> bytes:
+    """The same file with another size in its header."""
+    frame = photograph.index(b"\xff\xc0") + 5
+    size = height.to_bytes(2) + width.to_bytes(2)
+    return photograph[:frame] + size + photograph[frame + 4 :]
 
 
 FRONT, OTHER, PHOTOGRAPH = front("red"), front("blue"), jpeg()
@@ -82,6 +90,38 @@ HOSTILE = FRONT.replace("<path", "<script>alert(1)</script><path")
 )
 def test_a_picture_in_a_recording_from_elsewhere_is_not_trusted(name: str, kept: str) -> None:
     assert drawn_picture(showing({name: kept}), name) is None
+
+
+@pytest.mark.parametrize(
+    "photograph",
+    [
+        jpeg(1001, 9),
+        says_it_is(65000, 65000, jpeg()),
+        says_it_is(9, 0, jpeg()),
+        jpeg(progressive=True),
+        jpeg() + b"x" * 60_000,
+        jpeg()[:40],
+        b"\xff\xd8\xff",
+        b"\xff\xd8" + b"\xff\xe0\0\0" * 9,
+        b"\xff\xd8\xff\xda\0\2" + jpeg()[2:],
+    ],
+    ids=[
+        *("too wide", "a few bytes for billions of points", "no height yet", "told again and again"),
+        *("too many bytes", "cut off", "nothing in it", "pieces of no length", "points before the size"),
+    ],
+)
+def test_a_photograph_from_elsewhere_that_is_not_as_ours_is_not_served(photograph: bytes) -> None:
+    name = served_name(photograph, ".jpg")
+    assert drawn_picture(showing({name: base64.b64encode(photograph).decode()}), name) is None
+
+
+def test_every_photograph_that_a_folder_keeps_is_served() -> None:
+    noise = Image.effect_noise((1600, 1200), 90).convert("RGB")
+    given = io.BytesIO()
+    noise.save(given, "PNG")
+    kept = clean_photograph("front.png", given.getvalue()).jpeg  # type: ignore[union-attr]
+    name = served_name(kept, ".jpg")
+    assert drawn_picture(showing({name: base64.b64encode(kept).decode()}), name) == (kept, JPEG)
 
 
 def test_the_page_s_items_carry_only_the_names() -> None:

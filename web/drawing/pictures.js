@@ -25,10 +25,10 @@ export class Pictures {
       const parsed = new DOMParser().parseFromString(await answer.text(), "image/svg+xml");
       if (parsed.documentElement.namespaceURI !== SVG || parsed.documentElement.localName !== "svg") return;
       this.known.set(name, parsed.documentElement);
-      this.onArrival();
     } catch {
-      // Without it the part is drawn as its shape, which is true as well.
+      return; // Without it the part is drawn as its shape, which is true as well.
     }
+    this.onArrival(); // a fault in drawing it is none of fetching it
   }
 }
 
@@ -52,4 +52,4 @@ function rename(element, part) {
   }
 }
 
-export const openingGroup = (copy, part, kind) => copy.querySelector(`[id="${part}--opening-${kind}"]`);
+export const openingGroup = (copy, part, kind) => copy.querySelector(`#${CSS.escape(`${part}--opening-${kind}`)}`);

@@ -30,16 +30,17 @@ export class Beside {
     this.onChange();
   }
 
-  paint(items, tag, words) {
+  // `heard`: whether anything of the machine reaches this page.
+  paint(items, tag, words, heard) {
     const recording = items.recording;
     const chosen = this.chosen in (recording?.drawn ?? {}) ? this.chosen : "";
-    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, isHeard(items)], tag, words.locale, recording?.opened]);
+    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, heard && isHeard(items)], tag, words.locale, recording?.opened]);
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
-    this.holder.replaceChildren(...(chosen ? this.part(chosen, items, tag, words) : []));
+    this.holder.replaceChildren(...(chosen ? this.part(chosen, items, tag, words, heard && isHeard(items)) : []));
   }
 
-  part(name, items, tag, words) {
+  part(name, items, tag, words, heard) {
     const { drawn, parts } = items.recording;
     const part = drawn[name];
     const nameOf = (other) => inLanguage(parts[other], tag) || spaced(other);
@@ -49,7 +50,7 @@ export class Beside {
     const pack = items.packs?.[name];
     if (pack) elements.push(textElement("p", words.packIn(pack.label, pack.may_be_written, hoursMinutes(pack.since))));
     const run = items.hours?.[name];
-    if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && isHeard(items) && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
+    if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && heard && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
     if (card) elements.push(...cardElements(card, tag));
     if (part.joins.length) elements.push(textElement("p", words.joined(part.joins.map(nameOf))));
     elements.push(textElement("p", words.size(part.width_cm, part.height_cm), "beside"));

@@ -79,9 +79,14 @@ function alone() {
   return asking.silentMs() > ALONE_AFTER_MS && kept.badge.name !== "opening";
 }
 
+// Whether nothing of the machine reaches this page any more. What it showed as being so may be over.
+function hearsNothing() {
+  return kept.mode === "live" && (alone() || NOBODY_WRITES.has(kept.badge.name));
+}
+
 // Whether what is shown is of now. Whoever writes the recording gives the time with each sign of life.
 function isOfNow() {
-  return kept.mode === "live" && !alone() && !kept.badge.closed && !NOBODY_WRITES.has(kept.badge.name);
+  return kept.mode === "live" && !hearsNothing() && !kept.badge.closed;
 }
 
 // Whether what is shown is what the machine does now.
@@ -123,7 +128,7 @@ function paintAll() {
   paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintStage(caption, tag, words); // after what stands on it: it looks how much room that takes
   if (isNew) fitCaption();
-  beside.paint(items, tag, words);
+  beside.paint(items, tag, words, !hearsNothing());
   story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
   paintTrace($("trace"), items.trace, items.printed, words);
   figures.paintItself(items.recording, words, tag);
@@ -142,6 +147,7 @@ function paintStage(caption, tag, words) {
     past: kept.past,
     spoken,
     chosen: beside.chosen,
+    alone: hearsNothing(),
     ofNow: isOfNow(),
     now: kept.at,
     readings: kept.readings,

@@ -70,11 +70,6 @@ export class Sheet {
   }
 }
 
-// The sheet that is open, or null.
-export function openSheet() {
-  return open;
-}
-
 export function closeSheets() {
   open?.leave();
 }

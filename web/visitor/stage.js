@@ -28,7 +28,7 @@ export class Stage {
     this.changing = false;
   }
 
-  // `look`: {tag, words, live, past, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
+  // `look`: {tag, words, live, past, alone, ofNow, now, spoken, chosen, readings, ofTheMachine, afterScene}
   paint(kept, look) {
     const set = stageOf(kept.items);
     this.latest = { kept, look, set };
@@ -102,7 +102,9 @@ export class Stage {
     this.machine.drawAgain();
   }
 
-  steps({ steps, recording }, look) {
+  // Which step is the present one, nobody knows on a page that hears nothing.
+  steps({ steps: told, recording }, look) {
+    const steps = look.alone ? null : told;
     setShown($("steps"), Boolean(steps));
     if (steps) this.stepsLine.paint(steps, recording.chapters?.[steps.script] ?? [], look);
   }

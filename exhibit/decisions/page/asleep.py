@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.page.item_store import HIDDEN, ItemStore
 from exhibit.facts import kinds
 
-ASLEEP: Final = "asleep"
-"""The item: since when, and the number of the fact with which the last part stopped; None if it isn't so."""
+ASLEEP: Final = f"{HIDDEN}asleep"
+"""The item: since when; None if it isn't so. Pages are told of it by the badge."""
 
 
 def awake(items: ItemStore) -> None:
@@ -25,7 +25,7 @@ def awake(items: ItemStore) -> None:
 def _part_stopped(items: ItemStore, _: kinds.PartStopped) -> None:
     hours = items.value("hours") or {}
     if not any(part["since"] for part in hours.values()):
-        items.set(ASLEEP, {"since": items.now(), "seq": items.seq})
+        items.set(ASLEEP, {"since": items.now()})
 
 
 def _awake(items: ItemStore, _: Any) -> None:

@@ -51,7 +51,6 @@ _OF_OTHERS = (
 )
 _QUIET = frozenset({kinds.DeadlineArmed, kinds.DeadlinePassed, kinds.Heartbeat})
 """Frequent kinds that change nothing here, except that time has passed."""
-LANDMARKS_KEPT = 6
 DATE_FIELD = "date"
 """A field or reading of this name is the date that the machine itself gives."""
 
@@ -191,7 +190,6 @@ class PageItems:
         )
         for name in ("closed", "script", "step", "hands_on", "trouble", "caption", "seen_caption"):
             self._store.set(name, None)
-        self._store.set("landmarks", [])
         self._store.set("machine_date", None)
         self._store.set("line_errors", {"parity": 0, "framing": 0, "overrun": 0, "breaks": 0})
         self._store.set("typing_faults", {"garbled": 0, "failed": 0, "refused": 0})
@@ -249,9 +247,6 @@ class PageItems:
 
     def _landmark_reached(self, fact: kinds.LandmarkReached) -> None:
         self._see_date(fact.fields)
-        before = [one for one in self.value("landmarks") or [] if one["name"] != fact.landmark]
-        reached = [*before, {"name": fact.landmark, "at": self._store.now()}]
-        self._store.set("landmarks", reached[-LANDMARKS_KEPT:])
 
     def _reading_taken(self, fact: kinds.ReadingTaken) -> None:
         if fact.name == DATE_FIELD and fact.table is None:

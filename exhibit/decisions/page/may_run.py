@@ -13,15 +13,15 @@ from typing import Any, Final, Literal
 
 import msgspec
 
-from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.page.item_store import HIDDEN, ItemStore
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.fact import Words
 
-MAY_RUN: Final = "may_run"
-IN_DOUBT: Final = "in_doubt"
-"""The names of the items."""
+MAY_RUN: Final = f"{HIDDEN}may_run"
+IN_DOUBT: Final = f"{HIDDEN}in_doubt"
+"""The names of the items. Pages are told of them by the badge."""
 
 
 class MayRun(msgspec.Struct, frozen=True, kw_only=True):

@@ -13,16 +13,13 @@ from typing import Final
 import msgspec
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from exhibit.folder.gallery.jpeg import LONGEST_SIDE_PX, MOST_BYTES
 from exhibit.folder.reading.mistakes import Mistake
 
 LARGEST_FILE_BYTES: Final = 20_000_000
 MOST_PIXELS: Final = 50_000_000
 """Of the file as it came: a picture of more could take all the memory there is."""
-LONGEST_SIDE_PX: Final = 1000
-"""About as many as the largest screen has for the tallest part."""
 LEAST_SIDE_PX: Final = 120
-MOST_BYTES: Final = 60_000
-"""Of the picture as it is encoded anew."""
 _QUALITIES: Final = (82, 74, 66, 58, 50)
 _SMALLER: Final = 0.8
 _WHITE: Final = (255, 255, 255)

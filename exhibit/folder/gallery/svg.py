@@ -76,6 +76,8 @@ class _Cleaning:
         """The elements around the place that is being read."""
         self._left_out = 0
         """How deep that place is inside something that is left out; 0 outside."""
+        self._clips = False
+        """Whether that place is a clipping path or in one."""
         self._elements = 0
         self._box: tuple[float, float] | None = None
         self._openings: list[str] = []
@@ -128,6 +130,7 @@ class _Cleaning:
             usual = f"contains <{name}>, which is not drawn here", "lines, shapes, text and plain colours"
             what, write = rules.REFUSED.get(name, usual)
             self._refuse(f"the picture {what}", write)
+        self._clips = "clipPath" in (*self._kept, name)
         kept = self._attributes(name, attributes)
         if not self._kept:
             kept = {"xmlns": rules.SVG, "viewBox": self._view_box(attributes.get("viewBox")), **kept}
@@ -192,6 +195,12 @@ class _Cleaning:
         return kept
 
     def _value(self, name: str, value: str) -> dict[str, str]:
+        if self._clips and name == "clip-path":
+            # A few clipping paths that clip each other's shapes keep a browser busy for hours.
+            if "url" in value.lower():
+                what = f'the picture clips a shape that only clips others: {name} is "{value[:40]}"'
+                self._refuse(what, "one clipping path, of shapes that are not clipped themselves")
+            return {}
         if "url" in value.lower():
             if (local := rules.LOCAL.fullmatch(value)) is None:
                 what = f'the picture loads something from outside: {name} is "{value}"'

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import pytest
 
-from exhibit.decisions.page.asleep import ASLEEP
 from exhibit.decisions.page.badge import Sight, badge
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
@@ -62,13 +61,13 @@ def test_a_closed_recording_of_a_failed_session_is_no_sleep() -> None:
     assert after(*RUNS, *STOPS, failed, CLOSED)[0] == "failed"
 
 
-def test_it_is_an_item_like_any_other_and_is_withdrawn() -> None:
+def test_it_is_withdrawn_and_a_picture_gone_on_with_from_a_snapshot_tells_the_same() -> None:
     view = View()
     for seq, fact in enumerate((opened(), *RUNS, *STOPS), 1):
         view.apply(kinds.Entry(seq, seq * S, fact))
-    assert view.batch(0)["items"][ASLEEP]["seq"] == 5
-    view.apply(kinds.Entry(6, 6 * S, kinds.BytesReceived(bytes="X", first_us=0)))
-    assert view.batch(5)["items"][ASLEEP] is None
     kept = View()
     kept.restore(view.snapshot())
-    assert kept.batch(0)["items"] == view.batch(0)["items"]
+    for one in (view, kept):
+        assert one.recorded_state().asleep
+        one.apply(kinds.Entry(6, 6 * S, kinds.BytesReceived(bytes="X", first_us=0)))
+        assert not one.recorded_state().asleep

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from exhibit.decisions.page.badge import NOBODY_WATCHES, Badge, Sight, badge
-from exhibit.decisions.page.may_run import MayRun
+from exhibit.decisions.page.may_run import MAY_RUN, MayRun
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.use_before import InDoubt, Running, UseBefore
@@ -143,7 +143,7 @@ def test_two_jobs_are_kept_apart_and_those_long_over_do_not_pile_up():
         (at_s * S, kinds.ExerciserBegun(exerciser="work", job=str(at_s), part="left", ends_us=(at_s + 1) * S))
         for at_s in range(10, 40, 10)
     ]
-    assert len(view_of(*later).batch(0)["items"]["may_run"]) == 1
+    assert len(view_of(*later).snapshot()["items"][MAY_RUN]) == 1
 
 
 # -- jobs in doubt

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -67,6 +69,21 @@ def day_with(*more: kinds.AnyFact, **opened: object) -> View:
 
 def items(view: View) -> dict[str, Any]:
     return dict(picture(view)["items"])
+
+
+def test_every_item_that_pages_are_sent_is_one_that_they_read() -> None:
+    web = Path(__file__).resolve().parents[3] / "web"
+    folders = ("visitor", "drawing", "charts", "shared")
+    code = "\n".join(
+        file.read_text("utf-8") for folder in folders for file in sorted((web / folder).glob("*.js"))
+    )
+
+    def is_read(name: str) -> bool:
+        taken_apart = rf"\{{[^{{}}]*\b{name}\b[^{{}}]*\}}"
+        ways = rf"\bitems\??\.{name}\b|\({taken_apart}[,)]|{taken_apart} = [\w.]*\bitems\b"
+        return re.search(ways, code) is not None
+
+    assert [name for name in items(folded(DAY)) if not is_read(name)] == []
 
 
 # -- what is shown --------------------------------------------------------------------------------

@@ -173,3 +173,39 @@ def test_what_is_written_anew_is_xml_again_and_stays_the_same_when_it_is_cleaned
     text = cleaned('<g transform="translate(1,2)"><path d="M0 0" font-family="A&#xe4;B"/><text>Ä</text></g>')
     ElementTree.fromstring(text)
     assert clean_svg("pictures/front.svg", text.encode()).text == text
+
+
+def laugh() -> str:
+    """Clipping paths whose every shape is clipped by the next: six of them keep a browser busy for ever."""
+    levels = "".join(
+        f'<clipPath id="c{level}">'
+        + f'<rect width="9" height="9" clip-path="url(#c{level + 1})"/>' * 5
+        + "</clipPath>"
+        for level in range(6)
+    )
+    return f'{levels}<path clip-path="url(#c0)" d="M0 0"/>'
+
+
+@pytest.mark.parametrize(
+    "inside",
+    [
+        laugh(),
+        '<clipPath id="a"><rect clip-path="url(#b)"/></clipPath>'
+        '<clipPath id="b"><rect clip-path="url(#a)"/></clipPath>',
+        '<clipPath id="a"><rect style="clip-path:url(#a)"/></clipPath>',
+        '<clipPath id="a" clip-path="url(#b)"><rect/></clipPath>',
+        '<clipPath id="a"><g><rect clip-path="url(#b)"/></g></clipPath>',
+    ],
+    ids=["laugh", "circle", "itself", "the clipping path", "in a group"],
+)
+def test_what_clips_is_not_clipped_itself(inside):
+    assert "clips a shape that only clips others" in refused(svg_with(inside)).what
+
+
+def test_a_clipping_path_is_not_clipped_as_what_is_around_it_either():
+    text = cleaned(
+        '<clipPath id="a"><rect/></clipPath><g clip-path="url(#a)">'
+        '<clipPath id="b" clip-path="inherit"><rect clip-path="inherit" width="9"/></clipPath></g>'
+    )
+    assert text.count("clip-path=") == 1
+    assert "inherit" not in text
