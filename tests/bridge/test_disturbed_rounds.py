@@ -7,6 +7,8 @@ from exhibit.decisions.session import at_console
 from exhibit.decisions.session.home_keys import HomeKeys
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.script_run import ScriptRun, at_of
+from exhibit.simulator.program import Say
+from exhibit.simulator.tidebook.jobs import JobTable
 from tests.sampling import sample
 from tests.trials.disturbed_round import FAULTS, DisturbedRound, Fault, faults_of, whimbrel
 from tests.trials.rounds import COUNT
@@ -42,6 +44,13 @@ def test_an_exerciser_that_is_left_running_is_found(monkeypatch):
     assert wrong_with(*held) == ""
     monkeypatch.setattr(ScriptRun, "tidies_again", lambda run: False)
     assert "SHUTTLE" in wrong_with(*held)
+
+
+def test_tides_that_are_left_running_are_found(monkeypatch):
+    away = Fault("line away", 79, 0.4)
+    assert wrong_with(away) == ""
+    monkeypatch.setattr(JobTable, "call", lambda *_: iter([Say("CANNOT: NO JOB 3\r\n")]))
+    assert "TIDES went on" in wrong_with(away)
 
 
 def test_a_job_that_is_followed_when_the_line_comes_back_is_let_go_of(monkeypatch):

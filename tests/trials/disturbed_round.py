@@ -36,8 +36,9 @@ ROUND_S: Final = 160
 """About as long as an undisturbed round takes."""
 LONGEST_US: Final = 4 * 3600 * S
 AFTERWARDS_US: Final = 5 * 60 * S
-"""Longer than an exerciser that nobody stops goes on by itself."""
-EXERCISERS: Final = ("SHUTTLE", "SUMS")
+"""Longer than a job that nobody stops goes on by itself."""
+JOBS: Final = ("SHUTTLE", "SUMS", "TIDES")
+"""What a round begins, and must not leave going."""
 CANCEL, RETURN = 0x18, 0x0D
 XON_XOFF: Final = b"\x11\x13"
 FOLDER: Final = Path(__file__).resolve().parents[2] / "scripts" / "whimbrel"
@@ -101,7 +102,7 @@ class DisturbedRound:
         self.entries: list[kinds.Entry] = []
         self.outcome: kinds.Outcome | None = None
         self.left_for_a_while = False
-        """An exerciser went on for a while after the end, as was told."""
+        """A job went on for a while after the end, as was told."""
         self._run = VirtualRun(self._decider(), self, self._keep)
         self._agenda: list[tuple[int, str]] = []
         self._line_up = True
@@ -372,9 +373,9 @@ class DisturbedRound:
             self.ended = "never"
             self.wrong.append("it neither ended nor asked")
         tidy = bool(ended) and ended[-1].script == "round" and ended[-1].tidy
-        self._judge_exercisers(tidy)
+        self._judge_jobs(tidy)
 
-    def _judge_exercisers(self, tidy: bool) -> None:
+    def _judge_jobs(self, tidy: bool) -> None:
         going = self._going()
         if going and tidy and self._line_up:
             self.wrong.append(f"{' and '.join(going)} went on, and it was said that all is tidy")
@@ -396,7 +397,7 @@ class DisturbedRound:
 
     def _going(self) -> list[str]:
         jobs = self.bench.machine.processor.jobs.values()
-        return [job.name for job in jobs if job.name in EXERCISERS and not job.over and not job.hung]
+        return [job.name for job in jobs if job.name in JOBS and not job.over and not job.hung]
 
     def _judge_commands(self) -> None:
         secrets = demo_secrets(WORDS)
