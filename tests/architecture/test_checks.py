@@ -9,7 +9,9 @@ ROOT = Path(__file__).resolve().parents[2]
 PAGE = ROOT / "docs" / "checks.md"
 MARK = re.compile(r"mark\.trial\(name=\"([a-z-]+)\"")
 ROW = re.compile(r"^\| `([a-z-]+)` \|", re.MULTILINE)
-TESTS = {path: path.read_text("utf-8") for path in (ROOT / "tests").rglob("test_*.py")}
+PAGES = ROOT / "tests" / "pages" / "conftest.py"
+"""It takes a sample of the cases of all tests beside it."""
+TESTS = {path: path.read_text("utf-8") for path in [*(ROOT / "tests").rglob("test_*.py"), PAGES]}
 
 
 def test_the_page_lists_the_trials_that_there_are_and_no_other():

@@ -12,8 +12,29 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.pages.axe_core import AXE
 from tests.pages.browser import start
+from tests.sampling import sample
 
 ROOT = Path(__file__).resolve().parents[2]
+HERE = Path(__file__).resolve().parent
+A_TRIAL = pytest.mark.trial(name="pages")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Of each test that has several cases (widths, screens, states) a run takes one; the trials take all."""
+    cases: dict[tuple[Path, str], list[pytest.Function]] = {}
+    for item in items:
+        if not isinstance(item, pytest.Function) or item.path.parent != HERE or not hasattr(item, "callspec"):
+            continue
+        if item.get_closest_marker("trial") is None:
+            item.add_marker(A_TRIAL)
+            cases.setdefault((item.path, item.originalname), []).append(item)
+    left_out = {item for same in cases.values() for item in same} - {
+        item for same in cases.values() for item in sample(same, 1)
+    }
+    if left_out:
+        config.hook.pytest_deselected(items=list(left_out))
+        items[:] = [item for item in items if item not in left_out]
 
 
 @pytest.fixture(scope="session")
