@@ -54,7 +54,7 @@ def test_what_is_read_is_what_the_files_say():
     assert machine.typing.window == 1
     assert machine.typing.show_again == b"\x0e"
     assert machine.keys == {"space": b" ", "cancel": b"\x18"}
-    assert machine.title["en"] == "The Whimbrel, an invented tide-table computer of 1973"
+    assert machine.title["en"] == "The Whimbrel, an invented tide computer (1973)"
     assert list(machine.parts) == ["processor", "small-drive", "upper-drive", "lower-drive", "console"]
     assert machine.packs["sallow-1"].may_be_written is False
     assert machine.packs["sallow-2"].drive == "lower-drive"

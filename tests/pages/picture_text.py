@@ -29,13 +29,14 @@ _SHOWN = """(() => {
     copy.querySelector("#few").remove(); // stands only while it is so now
     const tensed = "#drawing-text, #chart-text, #day-text, #sums caption";
     for (const one of copy.querySelectorAll(tensed)) one.remove();
+    for (const one of copy.querySelectorAll(".gloss")) one.remove(); // only where there is room beside the line
     for (const one of copy.querySelectorAll("[data-tense]")) one.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
     for (const element of copy.querySelectorAll("*")) {
         element.classList.remove("arriving");
         if (!element.classList.length) element.removeAttribute("class");
         element.removeAttribute("style");
-        for (const measured of ["data-key", "data-over"]) element.removeAttribute(measured);
+        for (const measured of ["data-key", "data-over", "data-glosses"]) element.removeAttribute(measured);
     }
     const story = copy.querySelector("#story");
     return {

@@ -419,5 +419,6 @@ def test_each_language_is_offered_by_its_own_name_and_changes_the_caption(page: 
         opened(page, web, "paper")
         assert page.inner_text("#languages").split() == ["English", "Deutsch"]
         page.click("#languages button[lang=de]")
+        wait_until(page, "document.documentElement.lang === 'de'")
         assert page.inner_text("#caption").startswith("[deutsch]")
         assert page.get_attribute("#languages button[lang=de]", "aria-pressed") == "true"

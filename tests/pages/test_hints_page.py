@@ -371,6 +371,7 @@ def test_a_second_language_stands_under_the_first_and_both_change_with_the_capti
         assert sizes[1] < sizes[0]
         assert page.evaluate("document.querySelector('#second').closest('[aria-live]')") is None
         page.click("#languages button[lang=de]")
+        wait_until(page, "document.documentElement.lang === 'de'")
         assert not page.is_visible("#second")  # the same words twice help nobody
         page.click("[data-choice=second-en]")
         assert page.inner_text("#second").startswith("Three jobs")

@@ -73,4 +73,5 @@ def test_the_controls_of_a_paused_recording_are_said_in_the_language_that_is_cho
         page.goto(web.address)
         wait_until(page, "document.querySelector('#where')?.textContent.includes('end')")
         page.click("#languages button[lang=de]")
+        wait_until(page, "document.documentElement.lang === 'de'")
         assert page.inner_text("#go-to-fact label").strip() == "Eintrag"

@@ -179,6 +179,7 @@ def test_the_standing_sentence_is_of_the_scene_and_says_when_it_goes_on(page: Pa
         said = "Sie ruht gerade. Um 10:36 geht es weiter: sie rechnet die Gezeiten aus."
         assert page.inner_text("#caption") == said
         page.click("#languages button[lang=en]")
+        wait_until(page, "document.documentElement.lang === 'en'")
         laid.lay("asleep")
         settle(page, "asleep")
         assert page.inner_text("#kind") == "The machine is asleep"

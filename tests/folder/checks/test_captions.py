@@ -147,7 +147,7 @@ def test_a_caption_with_a_pause_is_shown_for_at_least_two_seconds():
 
 def test_a_label_has_at_most_seven_words():
     # Serrell, Exhibit Labels (2015): titles of one to seven words.
-    title = "The Whimbrel, an invented tide-table computer of 1973"
+    title = "The Whimbrel, an invented tide computer (1973)"
     assert len(title.split()) == 7
     assert found_in(FILES) == []
     longer = FILES[ENGLISH].replace(title.encode(), f"{title} here".encode())
