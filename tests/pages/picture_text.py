@@ -29,7 +29,7 @@ _SHOWN = """(() => {
     copy.querySelector("#few").remove(); // stands only while it is so now
     const tensed = "#drawing-text, #chart-text, #day-text, #sums caption";
     for (const one of copy.querySelectorAll(tensed)) one.remove();
-    for (const one of copy.querySelectorAll(".gloss")) one.remove(); // only where there is room beside the line
+    for (const one of copy.querySelectorAll(".gloss")) one.remove(); // only where there is room
     for (const one of copy.querySelectorAll("[data-tense]")) one.remove(); // "is" live, "was" recorded
     for (const aside of copy.querySelectorAll("[data-aside]")) aside.remove(); // what a visitor chose
     for (const element of copy.querySelectorAll("*")) {
