@@ -70,8 +70,10 @@ def span(kind: str, since: str, until: str = "") -> dict[str, str]:
 
 def day(spans: list[dict[str, str]], coming: dict[str, str] | None = None, woken: str = "") -> dict[str, Any]:
     """The item of the day."""
-    sums = {"rounds": 14, "plots": {"tide": 14}, "transfers": 61284, "errors": 0}
-    return {"spans": spans, "woken": woken, "next": coming, "sums": sums}
+    return {"spans": spans, "woken": woken, "next": coming}
+
+
+SUMS = {"rounds": 14, "plots": {"tide": 14}, "transfers": 61284, "errors": 0}
 
 
 def open_charts(page: Page, tag: str = "en") -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from typing import Any
 
 from playwright.sync_api import Page
@@ -26,7 +27,8 @@ _SHOWN = """(() => {
     stated("#chart", (one) => all(one, "circle, .plot-list li").map((point) => point.textContent));
     stated("#day-line", (one) => all(one, ".span").map((span) => span.getAttribute("class")));
     stated("#steps", (one) => [one.querySelectorAll("i.done").length, one.textContent]);
-    copy.querySelector("#few").remove(); // stands only while it is so now
+    for (const one of copy.querySelectorAll("#few, #hands-on")) one.remove(); // stand only while it is so now
+    for (const one of copy.querySelectorAll("[hidden]")) one.remove(); // may hold what was shown before
     const tensed = "#drawing-text, #chart-text, #day-text, #sums caption";
     for (const one of copy.querySelectorAll(tensed)) one.remove();
     for (const one of copy.querySelectorAll(".gloss")) one.remove(); // only where there is room
@@ -78,8 +80,18 @@ def go_to(page: Page, seq: int) -> dict[str, Any]:
     return shown_at(page, seq)
 
 
-def same(live: dict[str, Any], replayed: dict[str, Any]) -> bool:
-    """Alike to the letter, but that a replay doesn't say "look or listen"."""
+def differences(live: dict[str, Any], replayed: dict[str, Any]) -> list[str]:
+    """The pieces that aren't alike to the letter, but that a replay doesn't say "look or listen"."""
+    what = "all"
     if live["kind"] == "look or listen for":
-        return bool(replayed["kind"] != live["kind"] and replayed["besides"] == live["besides"])
-    return bool(replayed["all"] == live["all"])
+        what = "besides"
+        if replayed["kind"] == live["kind"]:
+            return [f"both say {live['kind']}"]
+    pieces = (one[what].replace(">", ">\n").splitlines() for one in (live, replayed))
+    return [line for line in difflib.ndiff(*pieces) if not line.startswith(" ")]
+
+
+def assert_same(live: dict[str, Any], replayed: dict[str, Any], seq: int) -> None:
+    """Both show the same at fact `seq`; if they don't, the test says where."""
+    found = differences(live, replayed)
+    assert not found, f"fact {seq}, - live, + replayed:\n" + "\n".join(found)

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from tests.pages.browser import wait_until
-from tests.pages.charts_alone import LANGUAGES, TIDE, day, open_charts, paint, put, span, tide, wall
+from tests.pages.charts_alone import LANGUAGES, SUMS, TIDE, day, open_charts, paint, put, span, tide, wall
 
 LARGE, PORTRAIT, PHONE = (1250, 580), (968, 660), (330, 420)
 SIZES = [LARGE, PORTRAIT, PHONE, (560, 300)]
@@ -388,20 +388,18 @@ def test_an_album_of_any_number_fills_its_place_evenly(page: Page, width: int, c
 
 def test_the_days_sums_say_what_is_not_known_and_leave_out_what_is_never_counted(page: Page) -> None:
     open_charts(page)
-    put(page, "Sums", 640, None, [day([]), RECORDING], {})
+    put(page, "Sums", 640, None, [SUMS, RECORDING], {})
     assert page.locator(".sums").inner_text().split("\n")[0] == "Today"
     said = page.evaluate("shown.text()")
     assert "14 rounds of work" in said
     assert "61,284 times a disc was used" in said
     assert "0 disc errors" in said
-    unknown = day([])
-    unknown["sums"].update(transfers=None, errors=None)
-    paint(page, [unknown, RECORDING])
+    paint(page, [{**SUMS, "transfers": None, "errors": None}, RECORDING])
     said = page.evaluate("shown.text()")
     assert "not known times a disc was used" in said
     assert "error" not in said
     open_charts(page, "de")
-    put(page, "Sums", 640, None, [day([]), RECORDING], {"past": True})
+    put(page, "Sums", 640, None, [SUMS, RECORDING], {"past": True})
     assert "61.284 Plattenzugriffe" in page.evaluate("shown.text()")
 
 
@@ -412,16 +410,17 @@ def test_the_days_sums_say_what_is_not_known_and_leave_out_what_is_never_counted
 def test_the_charts_are_accessible(page: Page, axe: str, tag: str) -> None:
     open_charts(page, tag)
     page.evaluate(
-        """([tide, item, day, hours, album, recording, steps, chapters, now]) => {
+        """([tide, item, day, sums, hours, album, recording, steps, chapters, now]) => {
         new Plot(holder(900, 400)).paint(tide, item, look({}));
         new DayLine(holder(900)).paint(day, hours, look({ now }));
         new StepsLine(holder(900)).paint(steps, chapters, look({}));
         new Album(holder(900, 500), () => null).paint(album, recording, look({}));
-        new Sums(holder(600)).paint(day, recording, look({})); }""",
+        new Sums(holder(600)).paint(sums, recording, look({})); }""",
         [
             TIDE,
             tide(),
             day(MORNING),
+            SUMS,
             HOURS,
             ALBUM,
             RECORDING,

@@ -14,7 +14,7 @@ from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingFolder, read_all
 from tests.pages import web_processes
 from tests.pages.browser import wait_until
-from tests.pages.picture_text import go_to, same, shown
+from tests.pages.picture_text import assert_same, go_to, shown
 from tests.pages.web_processes import ROOT
 
 COMPARED = 50
@@ -65,7 +65,7 @@ def test_the_replay_shows_what_was_shown_live(watched: Watched, page: Page, tmp_
         wait_until(page, "document.querySelector('#play')")
         page.click("#play")
         for seq in (*chosen, *reversed(chosen[::7])):
-            assert same(at[seq], go_to(page, seq)), f"fact {seq}"
+            assert_same(at[seq], go_to(page, seq), seq)
 
 
 def test_every_reading_on_the_page_is_the_one_on_the_record(

@@ -12,7 +12,7 @@ from exhibit.facts import kinds
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import wait_until
 from tests.pages.made_facts import Told
-from tests.pages.picture_text import go_to, same, shown, shown_at
+from tests.pages.picture_text import assert_same, differences, go_to, shown, shown_at
 
 Shown = dict[int, dict[str, Any]]
 
@@ -58,7 +58,7 @@ def test_a_seek_to_any_fact_shows_what_was_shown_live(
         forwards = sorted(at)[::2]
         backwards = sorted(at, reverse=True)[::5]
         for seq in (*forwards, *backwards):
-            assert same(at[seq], go_to(page, seq)), f"fact {seq}"
+            assert_same(at[seq], go_to(page, seq), seq)
 
 
 def test_a_replay_from_the_start_shows_what_was_shown_live(
@@ -75,7 +75,7 @@ def test_a_replay_from_the_start_shows_what_was_shown_live(
     compared = [seq for seq in seen if seq in at]
     assert len(compared) > 10
     for seq in compared:
-        assert same(at[seq], seen[seq]), f"fact {seq}"
+        assert_same(at[seq], seen[seq], seq)
 
 
 def test_one_changed_byte_is_found(live: tuple[Path, Shown], page: Page, tmp_path: Path) -> None:
@@ -95,9 +95,9 @@ def test_one_changed_byte_is_found(live: tuple[Path, Shown], page: Page, tmp_pat
         page.goto(web.address)
         wait_until(page, "document.querySelector('#play')")
         page.click("#play")
-        assert same(at[seq - 1], go_to(page, seq - 1))
+        assert_same(at[seq - 1], go_to(page, seq - 1), seq - 1)
         found = go_to(page, seq)
-        assert not same(at[seq], found)
+        assert differences(at[seq], found)
         assert found["text"] != at[seq]["text"]
 
 

@@ -116,7 +116,7 @@ function picturesInWords(items, look) {
   };
   for (const [name, plot] of Object.entries(items.plots ?? {})) paintedIn(made(Plot), recording.plots[name], plot, look);
   paintedIn(made(Album, () => null), items.album, recording, look);
-  paintedIn(made(Sums), day, recording, look);
+  paintedIn(made(Sums), items.sums, recording, look);
   if (day) paintedIn(made(DayLine), day, recording.hours ?? null, look);
   paintedIn(made(StepsLine), items.steps, recording.chapters?.[items.steps?.script] ?? [], look);
   return said;

@@ -15,9 +15,9 @@ export class Sums {
   }
 
   // look.past: the day is that of a recording.
-  paint(day, recording, look) {
+  paint(sums, recording, look) {
     const words = look.words.charts;
-    this.#rows = day?.sums ? rowsOf(day.sums, recording, words, look) : [];
+    this.#rows = sums ? rowsOf(sums, recording, words, look) : [];
     this.head = look.past ? words.thatDay : words.today;
     setShown(this.#holder, this.#rows.length > 0);
     replaceIfChanged(this.table, [this.head, this.#rows], () => [newElement("caption", this.head), ...this.#rows.map(([figure, name, known]) => {

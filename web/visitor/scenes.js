@@ -39,7 +39,7 @@ export function stageOf(items) {
     shows.delete("album");
     shows.add("drawing");
   }
-  if (name === "asleep" && !hasSums(items.day)) shows.delete("sums");
+  if (name === "asleep" && !hasSums(items.sums)) shows.delete("sums");
   if (!Object.keys(items.recording?.drawn ?? {}).length) shows.delete("drawing");
   return { name, shows, size, plot };
 }
@@ -49,8 +49,7 @@ function hasBegun(plot) {
   return Boolean(plot && (plot.worked !== null || plot.points.length || plot.marks.length));
 }
 
-function hasSums(day) {
-  const sums = day?.sums;
+function hasSums(sums) {
   return Boolean(sums && (sums.rounds || sums.transfers || Object.values(sums.plots ?? {}).some(Boolean)));
 }
 

@@ -73,7 +73,7 @@ export class Stage {
       this.album.paint(items.album, recording, { tag, words });
       setText($("album-text"), this.album.text());
     } else setText($("album-text"), "");
-    if (set.shows.has("sums")) this.sums.paint(items.day, recording, { tag, words, past });
+    if (set.shows.has("sums")) this.sums.paint(items.sums, recording, { tag, words, past });
     if (set.name === "waking" && set.shows.has("drawing")) this.seeOver(items, tag);
     this.steps(items, look);
     this.day(items, look);

@@ -10,6 +10,7 @@ day before, and is not part of the new one.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any, Final
 
 import msgspec
@@ -21,6 +22,9 @@ _SCRIPTS: Final[dict[str, SpanKind]] = {"opening": "opening", "closing": "closin
 _BROKEN_OFF: Final = "broken off"
 _CLOSING_NEXT: Final = ("last round", "closing time")
 _ERRORS: Final = "errors by "
+DAY: Final = "day"
+SUMS: Final = "sums"
+_COUNTS: Final = "_day_counts"
 MOST_SPANS: Final = 400
 
 
@@ -95,15 +99,17 @@ class DaySoFar:
         """Nobody sees more of this recording: what still ran broke off."""
         self._end_spans(wall)
 
-    def item(self) -> dict[str, Any]:
-        """The item of the page."""
+    def items(self) -> dict[str, Any]:
+        """The items of the page. The sums change often and the day's line seldom, so they are apart."""
         day: dict[str, Any] = msgspec.to_builtins(self.now)
-        return {**day, "next": msgspec.to_builtins(self.coming)}
+        sums, counts = day.pop("sums"), day.pop("counts")
+        return {DAY: {**day, "next": msgspec.to_builtins(self.coming)}, SUMS: sums, _COUNTS: counts}
 
-    def restore(self, item: dict[str, Any]) -> None:
-        """Go on from the item."""
-        coming = item["next"]
-        self.now = msgspec.convert({k: v for k, v in item.items() if k != "next"}, DayBefore)
+    def restore(self, value: Callable[[str], Any]) -> None:
+        """Go on from the items."""
+        day = dict(value(DAY))
+        coming = day.pop("next")
+        self.now = msgspec.convert({**day, "sums": value(SUMS), "counts": value(_COUNTS)}, DayBefore)
         self.coming = _Next(**coming) if coming else None
 
     def _change(self, **changed: Any) -> None:

@@ -9,13 +9,12 @@ import msgspec
 
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.page.day import album, plots, scene, steps
-from exhibit.decisions.page.day.day_so_far import DaySoFar
+from exhibit.decisions.page.day.day_so_far import DAY, DaySoFar
 from exhibit.decisions.page.day.loading import Loading
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
 from exhibit.facts.use_before import DayBefore
 
-DAY: Final = "day"
 """The name of the item."""
 _FREQUENT: Final = frozenset(
     {kinds.BytesTyped, kinds.SecretTyped, kinds.TypedByHand, kinds.DeadlineArmed, kinds.DeadlinePassed}
@@ -70,7 +69,7 @@ class Moment:
         album.none_yet(items)
         self._loading.open(items, opened)
         self._day.open(opened, items.now())
-        items.set(DAY, self._day.item())
+        self._set_day()
         scene.none_yet(items)
 
     def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
@@ -115,7 +114,12 @@ class Moment:
         elif isinstance(fact, kinds.RecordingClosed):
             day.end(items.now())
         if changed or day.now is not before:
-            items.set(DAY, day.item())
+            self._set_day()
+
+    def _set_day(self) -> None:
+        for name, value in self._day.items().items():
+            if self._items.value(name) != value:
+                self._items.set(name, value)
 
     def _plots_done(self) -> tuple[str, ...]:
         done = [name for name, plot in (self._items.value(plots.PLOTS) or {}).items() if plot["done"]]
@@ -135,4 +139,4 @@ class Moment:
         self._loading.restore(kept["loading"], opened)
         if opened is not None:
             self._day.use(opened)
-            self._day.restore(self._items.value(DAY))
+            self._day.restore(self._items.value)

@@ -26,7 +26,8 @@ STARTED = kinds.PartStarted(part="processor", by="core-sound")
 
 
 def day(*steps, **changed):
-    return after(*steps, **changed)["day"]
+    items = after(*steps, **changed)
+    return {**items["day"], "sums": items["sums"]}
 
 
 def spans(found):
@@ -138,6 +139,15 @@ def test_the_next_recording_of_the_day_begins_with_what_was_before_it():
     assert (found["sums"]["rounds"], found["sums"]["transfers"]) == (2, 130)
     assert found["woken"] == had.woken
     assert len(found["spans"]) == 2
+
+
+def test_a_reading_changes_the_sums_and_not_the_days_line():
+    steps = (STARTED, reading("lower-transfers", 100), reading("lower-transfers", 130))
+    entries = told(*steps)
+    batch = fold(entries).batch(entries[-2].seq)["items"]
+    assert batch["sums"]["transfers"] == 130
+    assert "day" not in batch
+    assert not any(name.startswith("_") for name in batch)
 
 
 def test_what_nobody_saw_end_broke_off():

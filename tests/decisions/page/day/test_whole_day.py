@@ -15,7 +15,7 @@ from exhibit.facts.kinds import Entry
 from exhibit.records.simulated_rehearsal import SimulatedRun
 from tests.decisions.page.day.work import WHIMBREL, fold
 
-ITEMS = ("plots", "loading", "steps", "day", "album", "scene", "jobs")
+ITEMS = ("plots", "loading", "steps", "day", "sums", "album", "scene", "jobs")
 WALL = datetime.datetime(2026, 11, 25, 10, 0, tzinfo=datetime.UTC)
 
 
@@ -87,8 +87,9 @@ def test_the_day_is_the_scripts_in_their_order(seen):
     assert [(one["kind"], one["outcome"]) for one in found["spans"]] == [
         (kind, "done") for kind in ("opening", "round", "round", "closing")
     ]
-    assert (found["sums"]["rounds"], found["sums"]["plots"], found["sums"]["errors"]) == (2, {"tide": 2}, 0)
-    assert found["sums"]["transfers"] > 1000
+    sums = seen[-1]["sums"]
+    assert (sums["rounds"], sums["plots"], sums["errors"]) == (2, {"tide": 2}, 0)
+    assert sums["transfers"] > 1000
     assert found["next"] is None
 
 
