@@ -15,6 +15,7 @@ Limit = Literal[
     "disc errors",
     "last round",
     "closing time",
+    "closed today",
     "pack",
     "original pack",
 ]

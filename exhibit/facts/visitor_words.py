@@ -149,8 +149,18 @@ class OpenHours(msgspec.Struct, frozen=True, kw_only=True):
     closes: str
 
 
+class DayHours(msgspec.Struct, frozen=True, kw_only=True):
+    """The hours of one day, by the computer's clock; empty if the doors stay closed."""
+
+    date: str
+    opens: str
+    closes: str
+
+
 class Hours(msgspec.Struct, frozen=True, kw_only=True):
     """The museum's hours."""
 
+    days: list[DayHours] = []
+    """Each day from that on which the recording begins."""
     every_day: OpenHours | None = None
-    """None if they aren't the same every day."""
+    """In older recordings: the same on all days."""

@@ -161,7 +161,12 @@ def test_without_a_network_the_build_says_in_one_sentence_what_to_do(needs, tmp_
 
 
 def test_each_dependency_has_a_use(needs):
-    module_of = {"pyserial": "serial", "flask-socketio": "flask_socketio", "pillow": "PIL"}
+    module_of = {
+        "pyserial": "serial",
+        "flask-socketio": "flask_socketio",
+        "pillow": "PIL",
+        "python-dateutil": "dateutil",
+    }
     # flask-socketio serves with the first two and pyte measures by the third; named for their versions.
     named_for_its_version = {"python-engineio", "simple-websocket", "wcwidth"}
     imported = set()

@@ -69,7 +69,7 @@ CLOSED = {
     "rows", "year", "change", "tag", "shape", "state", "width", "height", "longest",
     "late", "nudge",
     "exercise_an_hour", "exercise_a_day", "exercise_a_year", "starts_a_day", "errors_a_day", "errors_an_hour",
-    "last_round", "closes", "drawn_as", "across", "up", "across_is", "every_day",
+    "last_round", "closes", "drawn_as", "across", "up", "across_is", "every_day", "on", "repeats",
     "openings", "layout", "distance", "lower_edge", "home_after",
 }  # fmt: skip
 """Keys that allow only certain texts, or have a format of their own."""

@@ -256,3 +256,38 @@ def test_what_comes_next_is_said_only_while_it_is_to_come(
 def test_while_something_still_runs_nothing_is_said_of_tomorrow(ask: Ask) -> None:
     day = {"spans": [span("closing", at("16:40"), "")], "next": None}
     assert ask(DAY, f"nextOf({json.dumps(day)}, {HOURS}, wallMs({json.dumps(at('16:50'))}))") is None
+
+
+WEEK = [
+    ("2026-11-25", "10:00"),
+    ("2026-11-26", "10:00"),
+    ("2026-11-27", ""),
+    ("2026-11-28", ""),
+    ("2026-11-29", "12:00"),
+]
+DAYS = json.dumps({"days": [{"date": d, "opens": o, "closes": o and "16:30"} for d, o in WEEK]})
+
+
+@pytest.mark.parametrize(
+    ("date", "clock", "open_from", "said"),
+    [
+        ("2026-11-25", "08:00", "10:00", ["opens", "2026-11-25T10:00"]),
+        ("2026-11-25", "17:00", "10:00", ["tomorrow", "2026-11-26T10:00"]),
+        ("2026-11-26", "17:00", "10:00", ["later", "2026-11-29T12:00"]),
+        ("2026-11-27", "12:00", None, ["later", "2026-11-29T12:00"]),
+        ("2026-11-28", "12:00", None, ["tomorrow", "2026-11-29T12:00"]),
+        ("2026-11-29", "18:00", "12:00", None),
+        ("2026-12-24", "12:00", None, None),
+    ],
+)
+def test_a_closed_day_says_when_the_doors_open_again_as_far_as_that_is_known(
+    ask: Ask, date: str, clock: str, open_from: str | None, said: list[str] | None
+) -> None:
+    now = f"wallMs({json.dumps(at(clock, date))})"
+    found = ask(
+        DAY,
+        f"""[((open) => open && minuteText(open.opens))(doors({DAYS}, {now})),
+        ((one) => one && [one[0], new Date(one[1]).toISOString().slice(0, 16)])(
+            nextOf({{"spans": []}}, {DAYS}, {now}))]""",
+    )
+    assert found == [open_from, said]

@@ -8,7 +8,7 @@ import msgspec
 
 from exhibit.facts import kinds
 from exhibit.facts.parts_and_cards import NowReadings, Opening
-from exhibit.facts.visitor_words import Chapter, Hours, Load, OpenHours, Plot, PlotAxis, PlotLines
+from exhibit.facts.visitor_words import Chapter, DayHours, Hours, Load, Plot, PlotAxis, PlotLines
 from tests.decisions.heron import S
 from tests.decisions.page import runs
 from tests.decisions.page.runs import BEGUN, BEGUN_LINE, CLOSED, CORE, LOST, OVER, frame, started, stopped
@@ -71,13 +71,17 @@ TURNS = {
     name: msgspec.structs.replace(runs.DRAWN[name], openings=[Opening(kind="disc", real=False, count=0)])
     for name in ("left", "right")
 }
+OPEN_DAYS = [
+    DayHours(date=f"2026-11-{day}", opens=opens, closes="16:30" if opens else "")
+    for day, opens in ((25, "08:30"), (26, "08:30"), (27, ""), (28, ""), (29, "08:30"))
+]
 FIRST: dict[str, Any] = {
     **runs.FIRST,
     "drawn": {**runs.DRAWN, **TURNS, "processor": WEIGHED, "desk": WITH_SCREEN},
     "plots": {"tide": TIDE},
     "loads": {"program": LOAD},
     "chapters": {"round": CHAPTERS},
-    "hours": Hours(every_day=OpenHours(opens="08:30", closes="16:30")),
+    "hours": Hours(days=OPEN_DAYS),
     "now": NowReadings(transfers=["board.left-transfers"], errors=["board.errors"]),
 }
 
@@ -351,6 +355,12 @@ def _said_of_the_day() -> list[OnPage]:
         day("next.opens", "Doors open 08:30.", page(**morning), page()),
         day("next.opens", "Doors open 08:30.", page(**morning), page(**morning, sight=REPLAY)),
         day("next.tomorrow", "Wakes tomorrow, open from 08:30.", page(**evening), page(CLOSING, **evening)),
+        day(
+            "next.later",
+            "Wakes on Sunday, open from 08:30.",
+            page(wall="2026-11-26T17:00:00+00:00"),
+            page(**evening),
+        ),
         day("today", "\nToday ", page(), page(sight=REPLAY)),
         day("thatDay", "\nOn that day ", page(sight=REPLAY), page()),
         day("sumRounds", "1 round of work", page(ROUND, ROUND_DONE), page(ROUND, ROUND_FAILED)),

@@ -518,6 +518,7 @@ STATEMENTS = [
             "disc errors": "the discs have made more errors today",
             "last round": "today’s last round is over",
             "closing time": "the museum is closing",
+            "closed today": "the museum is closed today",
             "pack": "somebody must check a disc pack first",
             "original pack": "an original disc pack is in a drive",
         }.items()

@@ -23,9 +23,37 @@ export function nowMs(now, day) {
   return moment - new Date(moment).getTimezoneOffset() * MINUTE;
 }
 
-// {opens, closes} of the day that `now` belongs to, or null. Doors that close after midnight close the next day.
+// {opens, closes} of the day that `now` belongs to; null if nobody knows, or if the doors stay closed.
 export function doors(hours, now) {
-  const every = hours?.every_day;
+  return hours?.days?.length ? openOn(hours.days.find(({ date }) => date === dateText(now))) : doorsEachDay(hours?.every_day, now);
+}
+
+// When the doors next open after the day of `now`; null if nobody knows.
+export function opensNext(hours, now) {
+  if (!hours?.days?.length) {
+    const open = doors(hours, now);
+    return open && open.opens + DAY;
+  }
+  return openOn(hours.days.find(({ date, opens }) => opens && date > dateText(now)))?.opens ?? null;
+}
+
+// How many midnights lie between.
+export function daysBetween(earlier, later) {
+  return Math.floor(later / DAY) - Math.floor(earlier / DAY);
+}
+
+function dateText(ms) {
+  return new Date(ms).toISOString().slice(0, 10);
+}
+
+function openOn(day) {
+  if (!day?.opens || !day?.closes) return null;
+  const midnight = Date.parse(`${day.date}T00:00:00Z`);
+  return { opens: midnight + ofDay(day.opens), closes: midnight + ofDay(day.closes) };
+}
+
+// In older recordings the hours are those of every day. Doors that close after midnight close the next day.
+function doorsEachDay(every, now) {
   if (!every?.opens || !every?.closes) return null;
   const [opens, closes] = [ofDay(every.opens), ofDay(every.closes)];
   const length = closes > opens ? closes - opens : closes - opens + DAY;
@@ -102,13 +130,15 @@ export function gathered(spans) {
   return found;
 }
 
-// What is to be said about what comes: [what, time or null] with what in "round", "rest", "closing", "opens", "tomorrow"; or null.
+// What is to be said about what comes: [what, time or null] with what in "round", "rest", "closing", "opens", "tomorrow",
+// "later"; or null.
 export function nextOf(day, hours, now) {
   const at = wallMs(day?.next?.at);
   if (day?.next && at === null) return [day.next.what, null]; // when isn't known
   if (at !== null && at > now - MINUTE && at - now < DAY) return [day.next.what, at];
   const open = doors(hours, now);
   if (open && now < open.opens) return ["opens", open.opens];
-  if (open && now >= open.closes && !spansOf(day, now).some((span) => span.open)) return ["tomorrow", open.opens + DAY];
-  return null;
+  if ((open && now < open.closes) || spansOf(day, now).some((span) => span.open)) return null;
+  const again = opensNext(hours, now);
+  return again === null ? null : [daysBetween(now, again) === 1 ? "tomorrow" : "later", again];
 }

@@ -1,7 +1,7 @@
 // The day as a line: what was done when, where now is, and what comes next. It is painted anew once a minute.
 
 import { newElement, newSvg, setShown } from "../shared/dom.js";
-import { dayRange, doors, gathered, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs } from "./day_axis.js";
+import { dayRange, daysBetween, doors, gathered, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs } from "./day_axis.js";
 import { placeInRow } from "./labels.js";
 import { linear } from "./scales.js";
 import { textWidth } from "./text_width.js";
@@ -53,7 +53,8 @@ export class DayLine {
     const { day, hours, look, now } = this.#last;
     const next = nextOf(day, look.hollow ? null : hours, now);
     if (!next) return "";
-    const said = (next[1] === null ? look.words.charts.then[next[0]] : look.words.charts.next[next[0]]?.(minuteText(next[1]))) ?? "";
+    const [what, at] = next;
+    const said = (at === null ? look.words.charts.then[what] : look.words.charts.next[what]?.(minuteText(at), dayName(at, now, look.words.locale))) ?? "";
     return said && look.hollow ? look.words.charts.plannedThen(said) : said;
   }
 
@@ -156,6 +157,12 @@ export class DayLine {
     }
     return group;
   }
+}
+
+// A day of the coming week by its name, a later one with its date.
+function dayName(at, now, locale) {
+  const date = daysBetween(now, at) < 7 ? {} : { day: "numeric", month: "long" };
+  return new Intl.DateTimeFormat(locale, { weekday: "long", timeZone: "UTC", ...date }).format(at);
 }
 
 function line(x, top, bottom, className = "axis") {

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Final, Literal
 
 from exhibit import __version__
 from exhibit.decisions.machine.script import Folder
+from exhibit.facts.clock import read_wall
 from exhibit.facts.recording_facts import RecordingOpened
 from exhibit.facts.use_before import DayBefore, UseBefore
+from exhibit.facts.visitor_words import Hours
+
+DAYS_AHEAD: Final = 31
+"""For so many days a page whose machine sleeps can say when the doors open again."""
 
 
 def first_fact(
@@ -50,7 +55,7 @@ def first_fact(
         loads=machine.loads,
         chapters=folder.chapters,
         round_words=folder.round_words,
-        hours=folder.hours,
+        hours=_hours(folder, wall),
         languages=machine.languages,
         second_language=folder.second_language,
         machine_is=machine_is,
@@ -68,3 +73,9 @@ def first_fact(
         use_before=use_before,
         today=today or DayBefore(),
     )
+
+
+def _hours(folder: Folder, wall: str) -> Hours | None:
+    if folder.hours is None:
+        return None
+    return Hours(days=folder.hours.days(read_wall(wall).date(), DAYS_AHEAD))

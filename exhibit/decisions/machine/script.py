@@ -7,11 +7,12 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.machine.description import Machine
+from exhibit.decisions.machine.opening_hours import OpeningHours
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
 from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.facts.session_facts import WhatThen
-from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours
+from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords
 
 SIMULATED_DOCENT: Final = "the simulated docent"
 """Who does the hands-on steps at the simulated machine, as recordings name it."""
@@ -247,7 +248,7 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """By script: what its steps are to visitors."""
     round_words: Words = {}
     """What a round does, if somebody wrote it down."""
-    hours: Hours | None = None
-    """When the house is open."""
+    hours: OpeningHours | None = None
+    """When the doors are open."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the machine, by script and step; empty for a real machine."""

@@ -88,3 +88,7 @@ class Limits(msgspec.Struct, frozen=True, kw_only=True):
     """Minutes after midnight from which no round begins."""
     closes_min: int | None = None
     """Minutes after midnight from which only the closing runs."""
+    last_round_before_doors_min: int | None = None
+    """The same, so many minutes before the doors close that day."""
+    closes_with_doors: bool = False
+    """Only the closing runs from when the doors close, and all day if they stay closed."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import Final
 
 import msgspec
@@ -100,17 +101,40 @@ class Gate:
         return asking
 
     def _time_of_day(self, script: Script, number: int) -> Refusal | None:
-        last_min = self._limits.last_round_min
+        last_min = self._last_round_min()
         is_round = number > 0 or script.name == "round"
         if is_round and last_min is not None and self._use.minute_of_day() >= last_min:
             return Refusal(limit="last round", why=f"no round begins after {_time(last_min)}")
         return self._closed() if is_round or script.name == "opening" else None
 
     def _closed(self) -> Refusal | None:
-        closes_min = self._limits.closes_min
+        closes_min = self._closes_min()
         if closes_min is None or self._use.minute_of_day() < closes_min:
             return None
+        if not closes_min:
+            return Refusal(limit="closed today", why="the doors stay closed today")
         return Refusal(limit="closing time", why=f"the museum closes at {_time(closes_min)}")
+
+    def _closes_min(self) -> int | None:
+        """When the museum closes today, in minutes after midnight; 0 if it isn't opened."""
+        if not self._limits.closes_with_doors:
+            return self._limits.closes_min
+        return self._doors_close_min() or 0
+
+    def _last_round_min(self) -> int | None:
+        before_min, doors_min = self._limits.last_round_before_doors_min, self._doors_close_min()
+        if before_min is None:
+            return self._limits.last_round_min
+        return None if doors_min is None else max(0, doors_min - before_min)
+
+    def _doors_close_min(self) -> int | None:
+        """When the doors close today; None if nobody knows, or if they stay closed."""
+        hours = self._folder.hours
+        today = hours.on(self._use.wall().date()) if hours is not None else None
+        if today is None:
+            return None
+        closes = datetime.time.fromisoformat(today.closes)
+        return closes.hour * 60 + closes.minute
 
     def _errors(self) -> Refusal | None:
         limits, today = self._limits, self._use.today
@@ -174,7 +198,7 @@ class Gate:
     def _before_the_end(self, until_us: int) -> int:
         """This time, or 0 if it is too late in the day for a round to begin then."""
         now, then = self._use.wall(), self._use.wall(until_us)
-        ends = [m for m in (self._limits.last_round_min, self._limits.closes_min) if m is not None]
+        ends = [m for m in (self._last_round_min(), self._closes_min()) if m is not None]
         if ends and (then.date() != now.date() or then.hour * 60 + then.minute >= min(ends)):
             return 0
         return until_us

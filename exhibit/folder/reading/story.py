@@ -6,16 +6,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from exhibit.decisions.machine.opening_hours import OpeningHours
 from exhibit.decisions.story.reading_changes import CHANGES
 from exhibit.facts.kinds import CaptionKind
 from exhibit.facts.units import S_US
-from exhibit.facts.visitor_words import Hours
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import UNKNOWN, as_name
 from exhibit.folder.reading.values import NAME, intended_name
-from exhibit.folder.reading.visitors.chapters import read_hours
+from exhibit.folder.reading.visitors.opening import read_hours
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
@@ -235,7 +235,7 @@ class DayDraft:
     goes_on_after_loss: int
     """How often a day the rounds go on by themselves after a lost line or a late answer."""
     limits: LimitsDraft
-    hours: Hours | None = None
+    hours: OpeningHours | None = None
     """When the house is open, if that is written."""
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
@@ -254,6 +254,11 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
     hours = read_hours(root.table("hours", optional=True))
+    doors = [key for key in ("last_round", "closes") if limits.keeps_to_doors(key)]
+    for key in doors if hours is None else ():
+        limits.table.wrong(
+            key, "nothing says when the doors close", 'every_day = "10:00 to 17:00" in [hours]'
+        )
     root.close()
     return DayDraft(languages, order, rest_us, goes_on, limits, hours, "" if second == NO_SECOND else second)
 

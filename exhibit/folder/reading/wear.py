@@ -5,17 +5,21 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
+
+import msgspec
 
 from exhibit.decisions.machine.description import Interruption, LinePattern, StatusDisplay
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
-from exhibit.facts.units import H_US, UnitMistake, duration_us
+from exhibit.facts.units import H_US, MIN_US, UnitMistake, duration_us
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake, intended_name, pattern_of, places_of
 
 NONE: Final = "none"
 NOTHING: Final = "nothing"
+BEFORE_DOORS: Final = " before the doors close"
+WITH_DOORS: Final = "when the doors close"
 _EXERCISE: Final = ("exercise_an_hour", "exercise_a_day", "exercise_a_year")
 MOST_HOURS: Final = 9999
 NOON_MIN: Final = 12 * 60
@@ -49,6 +53,11 @@ class LimitsDraft:
 
     table: Table
     limits: Limits
+
+    def keeps_to_doors(self, key: str) -> bool:
+        """Whether `key` isn't a time of day, but follows the doors."""
+        before_min = self.limits.last_round_before_doors_min
+        return before_min is not None if key == "last_round" else self.limits.closes_with_doors
 
 
 def read_exerciser(
@@ -169,10 +178,17 @@ def read_limits(table: Table, *, is_exercised: bool) -> LimitsDraft:
         starts_a_day=limit("starts_a_day", "4 starts", count_of("starts", 1)),
         errors_a_day=limit("errors_a_day", "30 errors", count_of("errors")),
         errors_an_hour=limit("errors_an_hour", "12 errors", count_of("errors")),
-        last_round_min=limit("last_round", "16:30", time_min),
-        closes_min=limit("closes", "17:00", time_min),
     )
-    last_min, closes_min = limits.last_round_min, limits.closes_min
+    limits = msgspec.structs.replace(limits, **_times_of_day(table))
+    table.close()
+    return LimitsDraft(table, limits)
+
+
+def _times_of_day(table: Table) -> dict[str, Any]:
+    unknown: tuple[int | None, int | None] = (None, None)
+    open_end: tuple[int | None, bool] = (None, False)
+    last_min, before_min = table.read("last_round", "16:30", unknown, _last_round, default=NONE)
+    closes_min, with_doors = table.read("closes", "17:00", open_end, _closes, default=NONE)
     if last_min is not None and closes_min is not None and last_min > closes_min:
         what = "the last round begins after the museum closes"
         table.wrong("last_round", what, "an earlier last_round, or a later closes")
@@ -187,8 +203,35 @@ def read_limits(table: Table, *, is_exercised: bool) -> LimitsDraft:
             afternoon = f'{key} = "{minute // 60 + 12}:{minute % 60:02}", if the afternoon is meant'
             what = f"this time is in the morning, and from then until midnight {what} begins"
             table.advise(key, what, afternoon)
-    table.close()
-    return LimitsDraft(table, limits)
+    return {
+        "last_round_min": last_min,
+        "last_round_before_doors_min": before_min,
+        "closes_min": closes_min,
+        "closes_with_doors": with_doors,
+    }
+
+
+def _last_round(text: str) -> tuple[int | None, int | None]:
+    """A time of day, or how long before the doors close."""
+    before = f'"30 min{BEFORE_DOORS}"'
+    if not text.endswith(BEFORE_DOORS):
+        return _or_doors(text, before), None
+    try:
+        return None, duration_us(text.removesuffix(BEFORE_DOORS)) // MIN_US
+    except UnitMistake as mistake:
+        raise ValueMistake(mistake.what, before) from mistake
+
+
+def _closes(text: str) -> tuple[int | None, bool]:
+    """A time of day, or with the doors."""
+    return (None, True) if text == WITH_DOORS else (_or_doors(text, f'"{WITH_DOORS}"'), False)
+
+
+def _or_doors(text: str, doors: str) -> int | None:
+    try:
+        return or_none(time_min)(text)
+    except ValueMistake as mistake:
+        raise ValueMistake(mistake.what, f"{mistake.write_instead}, or {doors}") from mistake
 
 
 # -- values --------------------------------------------------------------------------------------

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import datetime
+
 import msgspec
 import pytest
 
 from exhibit.decisions.machine.description import LinePattern, Pack
+from exhibit.decisions.machine.opening_hours import OpeningHours, OtherHours
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.script import TypeCommand
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, Marks
@@ -14,6 +17,7 @@ from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
+from exhibit.facts.visitor_words import OpenHours
 from tests.decisions.again import check_decided_again, decided_then
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
@@ -68,13 +72,34 @@ CLOSING = script("closing", hands_on("stop-left"))
 WRITES = script("round", types("write", "WRITE"))
 
 
-def gate(*facts, at_us: int = 0, wall: str = "2026-11-25T09:00:00+00:00", rest_us: int = 0, **limits) -> Gate:
+DOORS = OpeningHours(
+    week=(OpenHours(opens="10:00", closes="17:00"),) * 7,
+    others=(
+        OtherHours(first=datetime.date(2026, 11, 26), last=datetime.date(2026, 11, 26), hours=None),
+        OtherHours(
+            first=datetime.date(2026, 11, 27),
+            last=datetime.date(2026, 11, 27),
+            hours=OpenHours(opens="10:00", closes="14:00"),
+        ),
+    ),
+)
+
+
+def gate(
+    *facts,
+    at_us: int = 0,
+    wall: str = "2026-11-25T09:00:00+00:00",
+    rest_us: int = 0,
+    doors: OpeningHours | None = None,
+    **limits,
+) -> Gate:
     """The gate when these have happened, each with its time."""
     use = Use(opened(HERON, wall=wall))
     for when_us, fact in facts:
         use.note(when_us, fact)
     use.pass_time(at_us)
-    return Gate(_folder(Limits(**limits), rest_us), use, 1.0)
+    held = msgspec.structs.replace(_folder(Limits(**limits), rest_us), hours=doors)
+    return Gate(held, use, 1.0)
 
 
 def _folder(limits: Limits, rest_us: int = 0, *scripts):
@@ -226,6 +251,31 @@ def test_the_last_round_and_the_closing_time(time, round_held, opening_held, clo
     held = [holds(late, ROUND), holds(late, OPENING, 0), holds(late, CLOSING, 0)]
     assert [one[0] if one else None for one in held] == [round_held, opening_held, closing_held]
     assert holds(late, script("diagnostic", pause("look")), 0) is None
+
+
+@pytest.mark.parametrize(("day", "time", "round_held", "opening_held"), [
+    ("25", "16:29:59", None, None),
+    ("25", "16:30:00", "last round", None),
+    ("25", "17:00:00", "last round", "closing time"),
+    ("26", "11:00:00", "closed today", "closed today"),
+    ("27", "13:30:00", "last round", None),
+])  # fmt: skip
+def test_the_last_round_and_the_closing_can_follow_the_doors_of_that_day(day, time, round_held, opening_held):
+    late = gate(
+        wall=f"2026-11-{day}T{time}+01:00",
+        doors=DOORS,
+        last_round_before_doors_min=30,
+        closes_with_doors=True,
+    )
+    held = [holds(late, ROUND), holds(late, OPENING, 0)]
+    assert [one[0] if one else None for one in held] == [round_held, opening_held]
+
+
+def test_a_day_on_which_the_doors_stay_closed_is_said_to_be_one():
+    closed = gate(wall="2026-11-26T11:00:00+01:00", doors=DOORS, closes_with_doors=True)
+    refusal = closed.holds(OPENING, 0, 0)
+    assert refusal is not None
+    assert (refusal.limit, refusal.why) == ("closed today", "the doors stay closed today")
 
 
 def test_a_wait_for_the_hour_that_ends_after_the_last_round_is_no_wait():

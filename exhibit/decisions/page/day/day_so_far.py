@@ -20,7 +20,7 @@ from exhibit.facts.use_before import DayBefore, DaySpan, SpanKind
 
 _SCRIPTS: Final[dict[str, SpanKind]] = {"opening": "opening", "closing": "closing"}
 _BROKEN_OFF: Final = "broken off"
-_CLOSING_NEXT: Final = ("last round", "closing time")
+_CLOSING_NEXT: Final = ("last round", "closing time", "closed today")
 _ERRORS: Final = "errors by "
 DAY: Final = "day"
 SUMS: Final = "sums"

@@ -1,50 +1,15 @@
-"""Chapters of a script and the hours of the house: what they mean, and each mistake in them."""
+"""Chapters of a script: what they mean, and each mistake in them."""
 
 from __future__ import annotations
 
 import pytest
 
-from exhibit.facts.visitor_words import Hours, OpenHours
-from exhibit.folder.reading.values import ValueMistake
-from exhibit.folder.reading.visitors.chapters import open_hours
 from exhibit.folder.whole import folder_from
 from tests.folder import folder_writing
 from tests.folder.folder_writing import mistakes_in
-from tests.folder.reading.visitors.heron_at_work import FILES, HERON, with_edit
+from tests.folder.reading.visitors.heron_at_work import FILES, with_edit
 
 pytestmark = pytest.mark.pure
-
-
-@pytest.mark.parametrize(
-    ("text", "opens", "closes"),
-    [
-        ("10:00 to 17:00", "10:00", "17:00"),
-        ("9:30 to 23:59", "09:30", "23:59"),
-        ("00:00 to 0:01", "00:00", "00:01"),
-    ],
-)
-def test_hours_are_from_when_to_when(text, opens, closes):
-    assert open_hours(text) == OpenHours(opens=opens, closes=closes)
-
-
-def test_none_means_that_nothing_is_known():
-    assert open_hours("none") is None
-    assert folder_from(HERON, "heron").hours is None
-
-
-@pytest.mark.parametrize(
-    "text",
-    ["10 to 17", "10:00-17:00", "25:00 to 26:00", "10:60 to 11:00", "17:00 to 10:00", "10:00 to 10:00", ""],
-)
-def test_what_are_no_hours_is_reported_with_what_to_write(text):
-    with pytest.raises(ValueMistake) as caught:
-        open_hours(text)
-    assert "to" in caught.value.write_instead
-
-
-def test_the_house_is_open_every_day():
-    files = {**HERON, "day.toml": b'[hours]\nevery_day = "10:00 to 17:00"\n'}
-    assert folder_from(files, "heron").hours == Hours(every_day=OpenHours(opens="10:00", closes="17:00"))
 
 
 def test_a_chapter_has_words_of_its_name_in_english_and_is_told_in_the_past():
