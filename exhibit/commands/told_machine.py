@@ -90,7 +90,10 @@ class ToldOfMachine:
                 ]
             case kinds.TroubleRaised():
                 trouble = say("  TROUBLE: {trouble}", trouble=say.words(fact.words))
-                return [trouble, f"  {say.words(fact.do)}"]
+                caution = (
+                    [say("  CAUTION: {caution}", caution=say.words(fact.caution))] if fact.caution else []
+                )
+                return [trouble, *caution, f"  {say.words(fact.do)}"]
             case kinds.LineLost():
                 return [
                     say("  The machine is not connected: {why}", why=as_sentence(fact.why)),

@@ -201,3 +201,5 @@ class TroubleRaised(Fact, frozen=True, kw_only=True):
     line: str
     words: Words
     do: Words
+    caution: Words = {}
+    """What to take care of before doing it."""

@@ -45,6 +45,8 @@ class ExerciserWords(msgspec.Struct, frozen=True, kw_only=True):
     part: str
     """The part that it keeps busy."""
     stop_by_hand: Words
+    caution: Words = {}
+    """What to take care of before stopping it by hand."""
     begun: str = ""
     """The line with which the machine says that it has begun."""
     called: str = ""

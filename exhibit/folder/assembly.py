@@ -26,6 +26,7 @@ from exhibit.decisions.machine.script import (
     Wait,
     WayHome,
 )
+from exhibit.facts.kinds import Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
 from exhibit.folder.checks.references import Drafts
@@ -35,7 +36,9 @@ from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
+from exhibit.folder.reading.tables import Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft
+from exhibit.folder.reading.troubles import CAUTIONS, caution_named
 from exhibit.folder.reading.visitors.built import chapters_in, loads_in, plots_in
 
 _REQUIRED_TEXTS: Final = {
@@ -92,10 +95,11 @@ def assemble(
             name: ExerciserWords(
                 part=one.part,
                 stop_by_hand=in_each(languages, "stop_by_hand", name),
+                caution=_caution_of(table, languages),
                 begun=one.begun,
                 called=one.called,
             )
-            for name, (one, _) in drafts.machine.exercisers.items()
+            for name, (one, table) in drafts.machine.exercisers.items()
         },
         chapters={
             script.name: chapters_in(script.name, script.chapters, languages)
@@ -135,6 +139,11 @@ def assemble_readable(drafts: Drafts) -> tuple[list[Script], list[Caption]]:
     return scripts, [_caption(caption, languages) for caption in drafts.captions or [] if caption.trigger]
 
 
+def _caution_of(table: Table, languages: list[LanguageDraft]) -> Words:
+    name = caution_named(table)
+    return in_each(languages, CAUTIONS, name) if name else {}
+
+
 def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
     assert draft.typing is not None
     troubles = tuple(
@@ -142,6 +151,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
             trouble,
             words={language.tag: language.troubles[name][0] for language in languages},
             do={language.tag: language.troubles[name][1] for language in languages},
+            caution=_caution_of(draft.trouble_tables[name], languages),
         )
         for name, trouble in draft.troubles.items()
     )

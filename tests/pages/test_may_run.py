@@ -29,6 +29,8 @@ def test_when_the_line_is_lost_the_page_says_what_may_run_until_when_and_how_it_
         assert page.evaluate(LINES) == [
             f"Lower disc drive: kept busy by job 1. {ENDS}",
             f"Processor: kept busy by job 2. {ENDS}",
+            "Take care: Touch only this computer’s signal plug: no mains cable, and nothing behind a cover. "
+            "If you aren’t sure which it is, call the keyholder.",
             "For the docent, to stop them by hand: Connect a terminal to the line in place of this computer. "
             "Sign on as TIDES, then type STOP and the number.",
         ]
@@ -77,7 +79,11 @@ def test_it_stays_said_while_a_recording_is_shown_and_goes_when_the_line_is_back
 
 def test_what_a_docent_is_to_do_stays_while_a_recording_is_shown(page: Page, tmp_path: Path) -> None:
     trouble = kinds.TroubleRaised(
-        trouble="disc-errors", line="x", words={"en": "Errors."}, do={"en": "Call the engineer."}
+        trouble="disc-errors",
+        line="x",
+        words={"en": "Errors."},
+        do={"en": "Call the engineer."},
+        caution={"en": "It still spins."},
     )
     made_facts.write(tmp_path, good_day(), made_facts.opened(wall=EARLIER))
     with made_facts.beating(tmp_path) as tell, web_processes.live(tmp_path, turn_after_s=1) as web:
@@ -90,7 +96,9 @@ def test_what_a_docent_is_to_do_stays_while_a_recording_is_shown(page: Page, tmp
         page.goto(web.address)
         wait_until(page, f"{MODE} === 'meanwhile'")
         wait_until(page, "document.querySelector('#trouble').innerText.includes('Call the engineer.')")
-        assert page.inner_text("#trouble").startswith("At the machine itself: trouble noticed at")
+        said = page.inner_text("#trouble")
+        assert said.startswith("At the machine itself: trouble noticed at")
+        assert said.index("Take care: It still spins.") < said.index("Call the engineer.")
         tell(kinds.SessionCleared(by="a docent"))
         wait_until(
             page, f"{MODE} === 'live' && document.querySelector('#trouble').innerText.startsWith('Trouble')"
@@ -148,6 +156,6 @@ def test_a_job_that_was_started_and_one_in_doubt_are_told_apart(page: Page, tmp_
             "[...document.querySelectorAll('#may-run strong')].map((one) => one.innerText)"
         )
         assert ["it may still be running" in one for one in headings] == [True, False]
-        first, *_, doubted, _ = page.evaluate(LINES)
+        first, *_, doubted, _, _ = page.evaluate(LINES)
         assert first == f"Processor: kept busy by job 1. {ENDS}"
         assert "perhaps" in doubted

@@ -366,6 +366,15 @@ STATEMENTS = [
         told(SILENT),
     ),
     Statement(
+        "  CAUTION: {caution}",
+        told(
+            kinds.TroubleRaised(
+                trouble="x", line="", words={"en": "Fire."}, do={}, caution={"en": "It still spins."}
+            )
+        ),
+        told(kinds.TroubleRaised(trouble="x", line="", words={"en": "Fire."}, do={})),
+    ),
+    Statement(
         "  This computer's disc for recordings is full. Free some space before the next run.",
         told(kinds.RecordNearlyFull(left_bytes=1)),
         told(failed()),
@@ -483,7 +492,6 @@ STATES_NOTHING = {
     'Look at the machine. When it is safe, type "go on", or press Ctrl-C here to end.': ADVICE,
     '    "wait on" gives the step its time again, "leave out" goes on with the next step,': ADVICE,
     '    "stop" ends the script.': ADVICE,
-    "  CAUTION: {caution}": CAUTION,
     "  PLEASE: {words}": QUESTION,
     "  Done, or already so?": QUESTION,
     "  Look at the machine. If no such job is running, or once you have stopped it, type "

@@ -11,6 +11,8 @@ export function helpRows(items, { words, tag, ofTheMachine }) {
   if (script?.ended) rows.push([help.done, script.tidy ? help.tidy : help.notTidy]);
   if (session?.state === "failed") rows.push([help.now, help.nothingTyped]);
   const advice = inLanguage(trouble?.do, tag);
+  const caution = inLanguage(trouble?.caution ?? {}, tag);
+  if (caution && advice) rows.push([words.caution, caution]);
   if (advice || session?.state === "failed") rows.push([help.next, advice || help.look]);
   return rows;
 }

@@ -70,12 +70,13 @@ export function paintMayRun(unseen, since, words, tag) {
 
 function jobList(jobs, since, words, tag) {
   const list = newElement("ul");
-  for (const [stop, those] of groupedByStop(jobs, tag)) {
+  for (const { stop, caution, those } of groupedByStop(jobs, tag)) {
     for (const one of those) {
       const until = one.until && timeAndOtherDate(one.until, since, words);
       const what = one.doubt ? words.mayRunPerhaps(one.job, until, one.one_of) : words.mayRunUntil(one.job, until);
       list.append(line(newElement("bdi", inLanguage(one.part, tag) || words.aPart), `: ${what}`));
     }
+    if (stop && caution) list.append(line(`${words.caution}: `, newElement("bdi", caution)));
     if (stop) list.append(line(`${words.stopByHand(those.length)} `, newElement("bdi", stop)));
   }
   return list;
@@ -85,10 +86,12 @@ function jobList(jobs, since, words, tag) {
 function groupedByStop(unseen, tag) {
   const found = new Map();
   for (const one of unseen) {
-    const stop = inLanguage(one.stop_by_hand, tag);
-    found.set(stop, [...(found.get(stop) ?? []), one]);
+    const [stop, caution] = [inLanguage(one.stop_by_hand, tag), inLanguage(one.caution ?? {}, tag)];
+    const key = JSON.stringify([stop, caution]);
+    if (!found.has(key)) found.set(key, { stop, caution, those: [] });
+    found.get(key).those.push(one);
   }
-  return found;
+  return found.values();
 }
 
 // The words of a machine's folder may be in another language than the page, and run in the other direction.
@@ -139,6 +142,8 @@ export function paintDoing(items, readings, printedAt, words, tag, past, ofTheMa
     if (!trouble) return [];
     const parts = [newElement("strong", words.trouble(hoursMinutesSeconds(trouble.at), Boolean(ofTheMachine))), newElement("p", inLanguage(trouble.words, tag))];
     parts[1].dir = "auto"; // they may be in another language than the page
+    const caution = inLanguage(trouble.caution ?? {}, tag);
+    if (caution) parts.push(newElement("p", `${words.caution}: ${caution}`, "caution"));
     const advice = inLanguage(trouble.do, tag);
     if (advice) parts.push(newElement("p", `${words.forDocent}: ${advice}`, "beside"));
     return parts;

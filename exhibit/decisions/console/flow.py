@@ -9,9 +9,10 @@ from __future__ import annotations
 from typing import Final
 
 from exhibit.decisions.commands import Arm, Drop, Tell, WatchCommand
+from exhibit.decisions.console.signs import trouble_raised
 from exhibit.decisions.display.wire import FlowGo, FlowStop, Item
 from exhibit.decisions.machine.description import Machine
-from exhibit.facts.kinds import AnyFact, TroubleRaised, TypingHeld, TypingLetGo
+from exhibit.facts.kinds import AnyFact, TypingHeld, TypingLetGo
 
 BLOCKED: Final = "held"
 """The name of its deadline."""
@@ -49,7 +50,7 @@ class Flow:
         trouble = self._troubles[self._raised]
         self._raised += 1
         line = f"XOFF for {trouble.blocked_for_us / 1e6:g} s"
-        return [TroubleRaised(trouble=trouble.name, line=line, words=trouble.words, do=trouble.do)]
+        return [trouble_raised(trouble, line)]
 
     def let_go(self, by: str, at_us: int) -> list[WatchCommand]:
         """Releases typing; `by` is who did. Does nothing if it isn't blocked."""

@@ -83,7 +83,14 @@ class Signs:
 def _fact_of(sign: Trouble | LinePattern, line: str, fields: dict[str, str]) -> AnyFact:
     if isinstance(sign, LinePattern):
         return PatternSeen(pattern=sign.name, line=line, fields=fields)
-    return TroubleRaised(trouble=sign.name, line=line, words=sign.words, do=sign.do)
+    return trouble_raised(sign, line)
+
+
+def trouble_raised(trouble: Trouble, line: str) -> TroubleRaised:
+    """The fact that this line or row means this trouble."""
+    return TroubleRaised(
+        trouble=trouble.name, line=line, words=trouble.words, do=trouble.do, caution=trouble.caution
+    )
 
 
 def _says(fact: AnyFact) -> object:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from exhibit.decisions.console.signs import trouble_raised
 from exhibit.decisions.display.choice import AnyDisplay
 from exhibit.decisions.display.wire import Control, Csi, Item, Text
 from exhibit.decisions.machine.description import Machine, Reading, StatusDisplay, Trouble
-from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken, TroubleRaised
+from exhibit.facts.kinds import AnyFact, LandmarkReached, ReadingTaken
 
 _CURSOR_ADDRESS = frozenset("Hf")
 _ERASE_DISPLAY = "J"
@@ -146,7 +147,7 @@ class Displays:
                 continue
             row = _row_of(trouble, rows)
             if row is not None and trouble.name not in self._raised:
-                raised_now = TroubleRaised(trouble=trouble.name, line=row, words=trouble.words, do=trouble.do)
+                raised_now = trouble_raised(trouble, row)
                 raised.append(raised_now)
             (self._raised.add if row is not None else self._raised.discard)(trouble.name)
         return raised

@@ -126,6 +126,7 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     """On a display: rows count from 1; the last is included."""
     words: Words
     do: Words
+    caution: Words = {}
 
 
 class Calendar(msgspec.Struct, frozen=True, kw_only=True):

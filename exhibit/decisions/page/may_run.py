@@ -34,6 +34,7 @@ class MayRun(msgspec.Struct, frozen=True, kw_only=True):
     until: str
     """When it ends by itself at the latest (a whole minute, rounded up); empty if it must be stopped."""
     stop_by_hand: Words
+    caution: Words = {}
     doubt: Literal["", "not answered yet", "in doubt"] = ""
     """Empty if the machine reported that it has begun. Otherwise nobody knows whether it has: the machine
     still has to answer its command, or should have done so."""
@@ -98,6 +99,7 @@ def may_run(
                 job=one["job"],
                 until=until(one["ends_us"]),
                 stop_by_hand=words.stop_by_hand if words else {},
+                caution=words.caution if words else {},
             )
         )
     for one in doubts or ():
@@ -109,6 +111,7 @@ def may_run(
                     job=one["job"],
                     until=until(one["ends_us"]),
                     stop_by_hand=words.stop_by_hand if words else {},
+                    caution=words.caution if words else {},
                     doubt="in doubt" if one["late"] else "not answered yet",
                     command=one["command"],
                     one_of=len(one["exercisers"]),

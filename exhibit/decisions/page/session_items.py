@@ -98,8 +98,8 @@ def _hands_on_refused(items: ItemStore, fact: kinds.HandsOnRefused) -> None:
 
 
 def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
-    trouble = {"name": fact.trouble, "words": fact.words, "do": fact.do, "line": fact.line}
-    items.set("trouble", {**trouble, "at": items.now()})
+    trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": items.now()}
+    items.set("trouble", {**trouble, "caution": fact.caution, "do": fact.do})
 
 
 def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:

@@ -17,6 +17,7 @@ from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
@@ -294,20 +295,27 @@ def _check_words(drafts: Drafts) -> None:
 
 
 def _words_wanted(section: str, keys: tuple[str, ...], drafts: Drafts) -> Mapping[str, str]:
-    """Return the entries that steps use, and where; adds a mistake at a step whose entry no language has."""
+    """Return the entries that are used, and where; adds a mistake at each that no language has."""
     wanted: dict[str, str] = {}
     has = {name for language in drafts.languages for name in language.words[section]}
-    for script in filter(None, drafts.scripts.values()):
-        for step in script.all_steps:
-            for key in keys:
-                name = step.texts.get(key, "")
-                if not name:
-                    continue
-                if name in has or not drafts.languages:
-                    wanted.setdefault(name, f"{script.name}.toml, line {step.table.line_of(key)}")
-                    continue
-                near = intended_name(name, has)
-                files = " and ".join(language.table.file for language in drafts.languages)
-                write = f'{key} = "{near}"' if near else f'{name} = "..." under [{section}] in {files}'
-                step.table.wrong(key, f'no language has words for "{name}" in [{section}]', write)
+    uses = [
+        (step.table, key, step.texts.get(key, ""))
+        for script in filter(None, drafts.scripts.values())
+        for step in script.all_steps
+        for key in keys
+    ]
+    if section == CAUTIONS and drafts.machine is not None:
+        busy = [table for _, table in drafts.machine.exercisers.values()]
+        tables = [*drafts.machine.trouble_tables.values(), *busy]
+        uses += [(table, CAUTION, caution_named(table)) for table in tables]
+    for table, key, name in uses:
+        if not name:
+            continue
+        if name in has or not drafts.languages:
+            wanted.setdefault(name, f"{table.file}, line {table.line_of(key)}")
+            continue
+        near = intended_name(name, has)
+        files = " and ".join(language.table.file for language in drafts.languages)
+        write = f'{key} = "{near}"' if near else f'{name} = "..." under [{section}] in {files}'
+        table.wrong(key, f'no language has words for "{name}" in [{section}]', write)
     return wanted

@@ -18,6 +18,7 @@ from exhibit.folder.checks.times import check_machine_times, check_times
 from exhibit.folder.checks.words import check_words
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
+from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, NO_CAUTION
 
 _SCRIPT_CHECKS: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
     check_paths,
@@ -51,6 +52,7 @@ def check_sense(drafts: Drafts) -> None:
     check_words(drafts.languages)
     if machine is not None and drafts.all_readable:
         _unused(machine, drafts)
+        _without_caution(machine)
 
 
 def _check_lists(step: StepDraft) -> None:
@@ -60,6 +62,19 @@ def _check_lists(step: StepDraft) -> None:
             if name in seen:
                 step.table.wrong(below, f'"{name}" is listed twice', "nothing; delete this one")
             seen.add(name)
+
+
+def _without_caution(machine: MachineDraft) -> None:
+    """Add advice where words send people to a drive, perhaps, and nobody has decided what to take care of."""
+    by_hand = [("a trouble", table) for table in machine.trouble_tables.values()]
+    by_hand += [("an exerciser", table) for _, table in machine.exercisers.values()]
+    for what, table in by_hand if machine.packs else []:
+        if CAUTION not in table:
+            table.advise(
+                (),
+                f"{what} may send somebody to a drive, and {table.title} doesn't say what to take care of",
+                f'{CAUTION} = "spinning", an entry of [{CAUTIONS}], or {CAUTION} = "{NO_CAUTION}"',
+            )
 
 
 def _unused(machine: MachineDraft, drafts: Drafts) -> None:

@@ -103,6 +103,7 @@ class MachineDraft:
     interruptions: dict[str, Interruption] = field(default_factory=dict)
     displays: dict[str, StatusDisplay] = field(default_factory=dict)
     troubles: dict[str, Trouble] = field(default_factory=dict)
+    trouble_tables: dict[str, Table] = field(default_factory=dict)
     never: list[Pattern] = field(default_factory=list)
     never_lifted: NeverLifted | None = None
     calendars: dict[str, Calendar] = field(default_factory=dict)
@@ -198,18 +199,15 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     for name, table in root.named_tables("displays", optional=True):
         draft.displays[name] = read_status_display(name, table, draft.display, told)
     printed = [name for name, line in draft.lines.items() if not line.below]
-    landmarks = read_landmarks(root, draft.prompts, [*draft.displays, *printed], draft.typing)
-    draft.landmarks, draft.silences, draft.typing_at = (
-        landmarks.names,
-        landmarks.silences,
-        landmarks.typing_at,
-    )
+    found = read_landmarks(root, draft.prompts, [*draft.displays, *printed], draft.typing)
+    draft.landmarks, draft.silences, draft.typing_at = found.names, found.silences, found.typing_at
     if has_home and root.is_sure("landmarks") and "landmarks" not in root:
         draft.landmarks = {name: (name,) for name in draft.places()}
         root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
     draft.switches = read_switches(root.table("switches", optional=True))
     draft.now = read_now(root.table("now", optional=True), draft.displays)
     for name, table in root.named_tables("troubles", optional=True, common=COMMON_TO_TROUBLES):
+        draft.trouble_tables[name] = table
         draft.troubles[name] = read_trouble(
             name, table, draft.displays, draft.display.rows, draft.line.flow, draft.beside
         )

@@ -13,7 +13,11 @@ from exhibit.folder.reading.values import intended_name, row_range
 _WORDS: Final = {"words": "What has happened", DO: "What to do next"}
 _HELD_FOR: Final = "held_for"
 """The key of a trouble that isn't printed: for this long the machine has blocked typing by XOFF."""
-COMMON_TO_TROUBLES: Final = (DO, "ends_script")
+CAUTION: Final = "caution"
+"""What to take care of before doing something by hand: the name of an entry of [cautions], or the words."""
+CAUTIONS: Final = "cautions"
+NO_CAUTION: Final = "none"
+COMMON_TO_TROUBLES: Final = (DO, "ends_script", CAUTION)
 """The keys that can stand in [troubles], for each trouble that doesn't have them."""
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 _ON_A_DISPLAY: Final = ("display", "rows")
@@ -31,6 +35,7 @@ def read_trouble(
     """Read one trouble. Its words go to `beside` if they stand here. Adds mistakes to the table."""
     if any(_is_present(table, key) for key in _WORDS):
         beside += [Beside(TROUBLES, name, table.text(key, _WORDS[key]), table, key) for key in _WORDS]
+    read_caution(table, beside)
     if _is_present(table, _HELD_FOR):
         return _read_blocked_typing(name, table, flow)
     example = "NOT UNDERSTOOD: {...}"
@@ -60,6 +65,21 @@ def read_trouble(
         words={},
         do={},
     )
+
+
+def read_caution(table: Table, beside: list[Beside]) -> None:
+    """Read the key. Words go to `beside`, named by themselves. Adds mistakes to the table."""
+    if " " in str(table.data.get(CAUTION, "")).strip():
+        words = table.text(CAUTION, "Mains inside. Touch nothing but the switch.")
+        beside.append(Beside(CAUTIONS, words, words, table, CAUTION))
+    else:
+        table.name(CAUTION, "spinning", default=NO_CAUTION)
+
+
+def caution_named(table: Table) -> str:
+    """Return the name of the caution; "" for none."""
+    name = table.written(CAUTION)
+    return "" if name == NO_CAUTION or not isinstance(name, str) else name
 
 
 def _is_present(table: Table, key: str) -> bool:

@@ -14,6 +14,7 @@ from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, 
 from exhibit.facts.units import H_US, MIN_US, UnitMistake, duration_us
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
+from exhibit.folder.reading.troubles import CAUTION, read_caution
 from exhibit.folder.reading.values import ValueMistake, intended_name, pattern_of, places_of
 
 NONE: Final = "none"
@@ -24,7 +25,7 @@ _EXERCISE: Final = ("exercise_an_hour", "exercise_a_day", "exercise_a_year")
 MOST_HOURS: Final = 9999
 NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
-COMMON_TO_EXERCISERS: Final = ("part", "writes", "longest", "ended", "refused", "stop_by_hand")
+COMMON_TO_EXERCISERS: Final = ("part", "writes", "longest", "ended", "refused", "stop_by_hand", CAUTION)
 """The keys that can stand in [exercisers], for each exerciser that doesn't have them."""
 _COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors)")
 _HOURS: Final = re.compile(r"([0-9]{1,4}) h")
@@ -78,6 +79,7 @@ def read_exerciser(
     status displays, as DISPLAY.READING.
     """
     read_beside(table, name, {"stop_by_hand": "stop_by_hand"}, beside)
+    read_caution(table, beside)
     typed = table.pattern("typed", "BEGIN SHUTTLE {minutes: number} MINUTES")
     begun = table.name("begun", "shuttle-begun", default=name if table.is_sure("begun") else None)
     places: dict[str, str] | None = None
