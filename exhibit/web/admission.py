@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections import Counter
+from collections.abc import Hashable
 
 MOST_PAGES = 1000
 MOST_PAGES_FROM_ONE_ADDRESS = 700
@@ -16,60 +17,49 @@ PAUSE_FOR_EACH_PHONE_S = 0.0004
 
 
 class Doors:
-    """Counts the pages that are open, and knows which of them are waiting for an answer."""
+    """Counts the pages that are open, and says how long each has to wait for its turn."""
 
     def __init__(
         self, most: int = MOST_PAGES, most_from_one_address: int = MOST_PAGES_FROM_ONE_ADDRESS
     ) -> None:
         self._most = most
         self._most_from_one_address = most_from_one_address
-        self._addresses: dict[str, str] = {}
+        self._addresses: dict[Hashable, str] = {}
         self._from: Counter[str] = Counter()
-        self._asking: set[str] = set()
-        self._answered_s: dict[str, float] = {}
-        self._with_console: set[str] = set()
+        self._answered_s: dict[Hashable, float] = {}
+        self._with_console: set[Hashable] = set()
 
-    def let_in(self, sid: str, address: str) -> bool:
+    def let_in(self, page: Hashable, address: str) -> bool:
         """Admit this page, unless there are too many. Returns whether it was admitted."""
         if len(self._addresses) >= self._most or self._from[address] >= self._most_from_one_address:
             return False
-        self._addresses[sid] = address
+        self._addresses[page] = address
         self._from[address] += 1
         return True
 
-    def let_out(self, sid: str) -> None:
+    def let_out(self, page: Hashable) -> None:
         """Forget a page that has disconnected."""
-        address = self._addresses.pop(sid, None)
+        address = self._addresses.pop(page, None)
         if address is not None:
             self._from[address] -= 1
             if not self._from[address]:
                 del self._from[address]
-        self._asking.discard(sid)
-        self._answered_s.pop(sid, None)
-        self._with_console.discard(sid)
+        self._answered_s.pop(page, None)
+        self._with_console.discard(page)
 
-    def begin(self, sid: str, console: bool = True) -> bool:
-        """Begin a question of this page. Returns False if it isn't connected or its last question is open.
+    def answered(self, page: Hashable) -> None:
+        """The page's question has been answered."""
+        self._answered_s[page] = time.monotonic()
+
+    def pause_s(self, page: Hashable, console: bool) -> float:
+        """How long to delay this page's question, so that all pages together don't ask too often.
 
         `console` says whether it asks for the console as well.
         """
-        if sid not in self._addresses or sid in self._asking:
-            return False
-        self._asking.add(sid)
-        (self._with_console.add if console else self._with_console.discard)(sid)
-        return True
-
-    def end(self, sid: str) -> None:
-        """End the page's question, which has been answered."""
-        self._asking.discard(sid)
-        if sid in self._addresses:
-            self._answered_s[sid] = time.monotonic()
-
-    def pause_s(self, sid: str) -> float:
-        """How long to delay this page's question, so that all pages together don't ask too often."""
-        since_s = time.monotonic() - self._answered_s.get(sid, float("-inf"))
+        (self._with_console.add if console else self._with_console.discard)(page)
+        since_s = time.monotonic() - self._answered_s.get(page, float("-inf"))
         consoles = len(self._with_console)
-        if sid in self._with_console:
+        if console:
             return max(0.0, PAUSE_FOR_EACH_PAGE_S * consoles - since_s)
         return max(0.0, PAUSE_FOR_EACH_PHONE_S * (len(self._addresses) - consoles) - since_s)
 

@@ -15,6 +15,8 @@ from typing import Any
 import gevent
 from gevent import pywsgi
 
+from exhibit.web.bounded_websocket import HANDLER
+
 WITHIN_S = 30.0
 """For a whole request, and for its answer. When an idle connection was closed, browsers open a new one."""
 PAGES_OWN = "/socket.io/"
@@ -42,6 +44,10 @@ class BoundedHandler(pywsgi.WSGIHandler):
         if self.content_length or self.headers.get("transfer-encoding"):
             raise ValueError("a request with a body")
         return understood
+
+    def get_environ(self) -> Any:
+        """See pywsgi."""
+        return {**super().get_environ(), HANDLER: self}
 
     def handle_one_response(self) -> None:
         """See pywsgi."""

@@ -16,34 +16,33 @@ import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import flask
 import gevent
-import msgspec
 from flask_socketio import SocketIO
 from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
-from exhibit.web import bounded_websocket, encoded_json, places
+from exhibit.web import places
 from exhibit.web.admission import Doors
 from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
 from exhibit.web.bounded_log import web_log
+from exhibit.web.bounded_websocket import PageSockets
+from exhibit.web.conversation import PING_S, Exhibit
 from exhibit.web.drawn import drawn_picture
-from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
+from exhibit.web.frames import LONGEST_MESSAGE_BYTES
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
-from exhibit.web.phone import Phone, in_url, is_loopback
-from exhibit.web.picture import Ask, Picture
+from exhibit.web.phone import Phone, in_url
+from exhibit.web.picture import Picture, Shown
 from exhibit.web.replaying import Control, Replayer
 
 HOST = "127.0.0.1"
 PORT = 8000
-PING_S = 10
 MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
-"""Room for a whole answer: the websocket library sends a message in one go or not at all."""
+"""Room for a whole answer, and no more: what a page doesn't read, this computer keeps for it."""
 
 SERVED = ("visitor", "shared", "words", "drawing", "charts")
 """The folders of web/ whose files are served, each under its folder's name."""
@@ -114,7 +113,7 @@ def serve_replay(
 
 
 def make_app(
-    picture: Picture,
+    picture: Shown,
     control: Callable[[Control], None] | None,
     doors: Doors | None = None,
     phone: Phone | None = None,
@@ -131,21 +130,21 @@ def make_app(
         transports=["websocket"],
         ping_interval=PING_S,
         ping_timeout=PING_S,
-        max_http_buffer_size=bounded_websocket.LONGEST_MESSAGE_BYTES,
+        max_http_buffer_size=LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
-        json=encoded_json,
         logger=web_log(),
         engineio_logger=web_log(),
     )
-    socketio.server.eio._async = bounded_websocket.parts()
     phone = phone or Phone(HOST, PORT)
     _add_pages(app, phone, picture)
-    _add_questions(socketio, picture, control, doors or Doors(), phone)
+    about = Exhibit(picture, doors or Doors(), control, lambda: {"phone": phone.address()})
+    # The library still checks each request: its origin, its version, and that it asks for a websocket.
+    socketio.server.eio._handle_connect = PageSockets(about, web_log())
     return app
 
 
-def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
+def _add_pages(app: flask.Flask, phone: Phone, picture: Shown) -> None:
     web, built = places.web_folder(), places.built_web_folder()
     folders = [built, *(web / name for name in SERVED if (web / name).is_dir())]
     paths = [path for folder in folders for path in folder.iterdir() if path.suffix in TYPES]
@@ -188,67 +187,8 @@ def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
         return response
 
 
-def _add_questions(
-    socketio: SocketIO,
-    picture: Picture,
-    control: Callable[[Control], None] | None,
-    doors: Doors,
-    phone: Phone,
-) -> None:
-    # The server beneath Flask-SocketIO, whose own layer would make a Flask request for each question:
-    # no question here needs one.
-    server = socketio.server
-
-    here: set[str] = set()
-    """The pages that are open on this computer."""
-
-    def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
-        address = str(environ.get("REMOTE_ADDR", ""))
-        if not doors.let_in(sid, address):
-            return False
-        if is_loopback(address):
-            here.add(sid)
-        return True
-
-    def disconnect(sid: str, reason: object = None) -> None:
-        doors.let_out(sid)
-        here.discard(sid)
-
-    def ask(sid: str, message: object = None) -> EncodedJson | dict[str, Any]:
-        try:
-            question = msgspec.convert(message, Ask)
-        except msgspec.ValidationError:
-            return {"refused": "not understood"}
-        if not doors.begin(sid, question.console):
-            return {"refused": "one at a time"}
-        try:
-            if (pause_s := doors.pause_s(sid)) > 0:
-                gevent.sleep(pause_s)
-            picture.wait_for_newer(question)
-            return picture.encoded_answer(question, {"phone": phone.address()}, controls=sid in here)
-        finally:
-            doors.end(sid)
-
-    server.on("connect", connect)
-    server.on("disconnect", disconnect)
-    server.on("ask", ask)
-    if control is None:
-        return
-
-    def take_control(sid: str, message: object = None) -> dict[str, Any]:
-        if sid not in here:
-            return {"refused": "only on the computer itself"}
-        try:
-            control(msgspec.convert(message, Control))
-        except msgspec.ValidationError:
-            return {"refused": "not understood"}
-        return {"done": True}
-
-    server.on("control", take_control)
-
-
 def _serve(
-    picture: Picture,
+    picture: Shown,
     run: list[Callable[[], None]],
     control: Callable[[Control], None] | None,
     host: str,

@@ -21,41 +21,23 @@ def test_one_address_cannot_take_all_the_places() -> None:
     assert doors.let_in("c", "192.0.2.1")
 
 
-def test_a_page_asks_one_question_at_a_time() -> None:
-    doors = Doors()
-    doors.let_in("a", "")
-    assert doors.begin("a")
-    assert not doors.begin("a")
-    doors.end("a")
-    assert doors.begin("a")
-
-
-def test_a_page_that_was_refused_or_has_gone_may_not_ask() -> None:
-    doors = Doors()
-    assert not doors.begin("a")
-    doors.let_in("a", "")
-    doors.let_out("a")
-    assert not doors.begin("a")
-
-
 def test_the_more_pages_the_longer_each_waits_for_its_next_turn() -> None:
     doors = Doors()
     for number in range(100):
         doors.let_in(f"{number}", f"{number}")
-    assert doors.pause_s("7") == 0
-    doors.begin("7")
-    doors.end("7")
-    assert 0 < doors.pause_s("7") <= 100 * PAUSE_FOR_EACH_PAGE_S
+        assert doors.pause_s(f"{number}", console=True) == 0
+    doors.answered("7")
+    assert 0 < doors.pause_s("7", console=True) <= 100 * PAUSE_FOR_EACH_PAGE_S
 
 
 def test_the_screen_beside_the_machine_does_not_wait_for_the_phones() -> None:
     doors = Doors()
     for number in range(500):
         doors.let_in(f"{number}", f"{number}")
-        doors.begin(f"{number}", console=number == 0)
-        doors.end(f"{number}")
-    assert doors.pause_s("0") <= PAUSE_FOR_EACH_PAGE_S
-    assert doors.pause_s("499") > 100 * PAUSE_FOR_EACH_PHONE_S
+        doors.pause_s(f"{number}", console=number == 0)
+        doors.answered(f"{number}")
+    assert doors.pause_s("0", console=True) <= PAUSE_FOR_EACH_PAGE_S
+    assert doors.pause_s("499", console=False) > 100 * PAUSE_FOR_EACH_PHONE_S
 
 
 def test_nothing_is_kept_of_a_page_that_has_gone() -> None:
@@ -63,11 +45,10 @@ def test_nothing_is_kept_of_a_page_that_has_gone() -> None:
     for number in range(1000):
         sid = f"{number}"
         doors.let_in(sid, sid)
-        doors.begin(sid)
+        doors.pause_s(sid, console=True)
+        doors.answered(sid)
         doors.let_out(sid)
-        doors.end(sid)
     assert vars(doors)["_addresses"] == {}
     assert not vars(doors)["_from"]
-    assert vars(doors)["_asking"] == set()
     assert vars(doors)["_answered_s"] == {}
     assert vars(doors)["_with_console"] == set()
