@@ -6,7 +6,6 @@ set no bound that counts before a message has arrived whole. From here a page ha
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Callable
 from typing import Any
 
@@ -22,9 +21,10 @@ HANDLER = "exhibit.handler"
 class PageSockets:
     """Takes requests for a websocket over from engineio."""
 
-    def __init__(self, about: Exhibit, log: logging.Logger) -> None:
+    def __init__(self, about: Exhibit, server: Any) -> None:
+        """`server` is Socket.IO's, whose log is used."""
         self._about = about
-        self._log = log
+        self._log = server.logger
 
     def __call__(
         self,

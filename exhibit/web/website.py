@@ -140,7 +140,7 @@ def make_app(
     _add_pages(app, phone, picture)
     about = Exhibit(picture, doors or Doors(), control, lambda: {"phone": phone.address()})
     # The library still checks each request: its origin, its version, and that it asks for a websocket.
-    socketio.server.eio._handle_connect = PageSockets(about, web_log())
+    socketio.server.eio._handle_connect = PageSockets(about, socketio.server)
     return app
 
 
