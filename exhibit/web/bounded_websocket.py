@@ -9,13 +9,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from gevent import pywsgi
-
+from exhibit.web.bounded_connections import CONNECTION, BoundedHandler
 from exhibit.web.conversation import Conversation, Exhibit
 from exhibit.web.frames import accepted
-
-HANDLER = "exhibit.handler"
-"""Where the request says which connection it came on."""
 
 
 class PageSockets:
@@ -34,7 +30,7 @@ class PageSockets:
         jsonp_index: int | None = None,
     ) -> list[bytes]:
         """Talk with the page of this request until it is gone."""
-        handler: pywsgi.WSGIHandler = environ[HANDLER]
+        handler: BoundedHandler = environ[CONNECTION]
         key = accepted(environ.get("HTTP_SEC_WEBSOCKET_KEY", ""))
         if key is None or environ.get("HTTP_SEC_WEBSOCKET_VERSION") != "13":
             start_response(
@@ -44,7 +40,7 @@ class PageSockets:
         handler.close_connection = True
         try:
             handler.socket.sendall(_SWITCHING % key.encode())
-            Conversation(handler.socket, str(environ.get("REMOTE_ADDR", "")), self._about).hold()
+            Conversation(handler.socket, environ["REMOTE_ADDR"], self._about, handler.join).hold()
         except OSError:
             pass  # the page is gone
         except Exception:

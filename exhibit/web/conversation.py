@@ -20,7 +20,7 @@ import msgspec
 from gevent import socket
 
 from exhibit.web import frames
-from exhibit.web.admission import Doors
+from exhibit.web.admission import Bucket, Doors
 from exhibit.web.frames import BadFrame, Frames, framed
 from exhibit.web.phone import is_loopback
 from exhibit.web.picture import Ask, Shown, limit_s
@@ -33,6 +33,11 @@ JOIN_WITHIN_S: Final = 5.0
 """How long a connection may take until its page has joined."""
 READ_WITHIN_S: Final = 10.0
 """How long a page may take to read what it is sent, beyond what fits into the buffers."""
+
+AT_ONCE: Final = 20
+ONE_MORE_S: Final = 0.2
+"""A page says one thing for each that it is told. It may say so many besides at once, and one more after each
+of these times; until then nothing that it says is taken apart, or even received."""
 
 _EVENT = re.compile(rb"42(\d{0,15})(\[.*)", re.DOTALL)
 _EVENTS = msgspec.json.Decoder(tuple[str, msgspec.Raw])
@@ -59,13 +64,20 @@ class Exhibit:
 class Conversation:
     """A page's connection, from the websocket's beginning to its end."""
 
-    def __init__(self, connection: socket.socket, address: str, about: Exhibit) -> None:
+    def __init__(
+        self, connection: socket.socket, address: str, about: Exhibit, joins: Callable[[], None]
+    ) -> None:
+        """`joins` is called when the page joins, which it has to do soon."""
         self.address = address
         self._socket = connection
         self._about = about
+        self._joins = joins
         self._name = secrets.token_urlsafe(12)
         self._here = is_loopback(address)
         self._frames = Frames()
+        self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
+        self._held_up = False
+        """Whether it has said too much to be listened to just now."""
         self._joined = self._over = False
         self._ask: tuple[bytes, Ask] | None = None
         """The number of the question that is open, and the question."""
@@ -116,16 +128,32 @@ class Conversation:
     # -- what the page says -----------------------------------------------------------------------
 
     def _read(self) -> None:
-        if self._came:
-            self._came = False
-            received = self._socket.recv(frames.AT_ONCE_BYTES)
-            self._incoming.start(self._has_come)
-            if not received:
-                self._over = True
-                return
-            self._frames.feed(received)
-        while not self._over and (frame := self._frames.take()) is not None:
+        if self._held_up and not self._take_frames():
+            return
+        if not self._came:
+            return
+        self._came = False
+        received = self._socket.recv(frames.AT_ONCE_BYTES)
+        if not received:
+            self._over = True
+            return
+        self._frames.feed(received)
+        self._incoming.start(self._has_come)
+        self._take_frames()
+
+    def _take_frames(self) -> bool:
+        """Take what it may say just now; False if that is less than was received."""
+        while not self._over:
+            if self._frames.is_empty:
+                return True
+            self._held_up = not self._bucket.take()
+            if self._held_up:
+                return False
+            frame = self._frames.take()
+            if frame is None:  # it came in pieces, each of which cost something
+                return True
             self._take_frame(*frame)
+        return False
 
     def _take_frame(self, kind: int, payload: bytes) -> None:
         if kind == frames.TEXT:
@@ -154,6 +182,7 @@ class Conversation:
     def _join(self) -> None:
         if self._about.doors.let_in(self, self.address):
             self._joined = True
+            self._joins()
             self._say(b'40{"sid":"%s"}' % self._name.encode())
         else:
             self._say(_TOO_MANY)
@@ -204,7 +233,8 @@ class Conversation:
         self._wait_no_more()
         self._ask = None
         self._reply(number, picture.encoded_answer(ask, self._about.besides(), controls=self._here))
-        self._about.doors.answered(self)
+        self._bucket.give()
+        self._about.doors.answered(self, ask.console, time.monotonic() - now_s)
 
     def _reply(self, number: bytes, content: bytes) -> None:
         if number:
@@ -226,14 +256,17 @@ class Conversation:
             if self._pinged:
                 raise BadFrame(frames.WENT_AWAY)
             self._pinged = True
+            self._bucket.give()
             self._ping_s = now_s + PING_S
             self._say(b"2")
-        if self._came:
+        if self._came and not self._held_up:
             return
         until_s = self._ping_s if self._joined else min(self._ping_s, self._join_by_s)
         if self._ask is not None:
             due_s = self._not_before_s if now_s < self._not_before_s else self._answer_by_s
             until_s = min(until_s, due_s)
+        if self._held_up:
+            until_s = min(until_s, now_s + self._bucket.full_in_s())
         timer = self._hub.loop.timer(max(0.0, until_s - now_s))
         timer.start(self._wake)
         self._asleep = True

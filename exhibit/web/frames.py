@@ -52,6 +52,11 @@ class Frames:
         self._received = b""
         self._parts: bytes | None = None
 
+    @property
+    def is_empty(self) -> bool:
+        """Whether everything received has been taken."""
+        return not self._received
+
     def feed(self, received: bytes) -> None:
         """Take in what has been received."""
         self._received = self._received + received if self._received else received

@@ -26,8 +26,10 @@ ANSWER_A_PHONE_WITHIN_S = 2.0
 """Phones are many, so each of them asks half as often while nothing happens. A page that hears nothing for
 3.5 s says that it isn't connected (web/visitor/page.js)."""
 MOST_KEPT_ANSWERS = 64
-"""Most pages that are open at the same time have the same facts. But each page chooses the number that it
-asks after, so a visitor could choose them all."""
+"""Most pages that are open at the same time have the same facts, those of one of the last few answers."""
+MOST_GIVEN = 1024
+"""How many of the numbers are known that pages were given and can ask after. What comes after another number
+is put together for the page that asks, and kept for none: otherwise a visitor could ask after them all."""
 LONGEST_STREAM_NAME = 200
 TOO_MANY = 2**53
 """From here on, numbers aren't exact in a browser."""
@@ -105,11 +107,13 @@ class Picture:
         self._news = 1
         self.waking = Waking()
         self._woken_groups_for = (0, "", 0)
+        self._given: dict[int, None] = {0: None}
         self._encoded: dict[tuple[int, bool], bytes] = {}
 
     def show(self, view: View, stream: str) -> None:
         """Show another view under another stream name: every page then gets all of it."""
         self.view, self.stream = view, stream
+        self._given = {0: None}
         self.changed()
 
     def changed(self, happened: bool = True) -> None:
@@ -226,12 +230,30 @@ class Picture:
         return ask.after < (shown.view.seq if ask.console else shown.view.items_seq)
 
     def _encoded_batch(self, after: int, console: bool) -> bytes:
+        self._give(self.view.seq)
         encoded = self._encoded.get((after, console))
         if encoded is None:
-            if len(self._encoded) >= MOST_KEPT_ANSWERS:
-                del self._encoded[next(iter(self._encoded))]  # the oldest
-            encoded = self._encoded[after, console] = msgspec.json.encode(self._batch(after, console))
+            encoded = msgspec.json.encode(self._batch(after, console))
+            if after in self._given and self._has_room_for(after):
+                self._encoded[after, console] = encoded
         return encoded
+
+    def _has_room_for(self, after: int) -> bool:
+        """Make room, if needed, by dropping the answer to pages that are furthest behind: they are few."""
+        if len(self._encoded) < MOST_KEPT_ANSWERS:
+            return True
+        furthest_behind = min(kept for kept in self._encoded if kept[0])
+        if 0 < after <= furthest_behind[0]:
+            return False
+        del self._encoded[furthest_behind]
+        return True
+
+    def _give(self, seq: int) -> None:
+        """Pages are given this number now, and will ask after it."""
+        if seq not in self._given:
+            if len(self._given) >= MOST_GIVEN:
+                del self._given[next(given for given in self._given if given)]  # the oldest, but 0 stays
+            self._given[seq] = None
 
     def _batch(self, after: int, console: bool) -> dict[str, Any]:
         batch = self.view.batch(after, console)

@@ -20,13 +20,13 @@ from pathlib import Path
 import flask
 import gevent
 from flask_socketio import SocketIO
-from gevent import pywsgi, socket
+from gevent import socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.web import places
-from exhibit.web.admission import Doors
-from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
+from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
+from exhibit.web.bounded_connections import BoundedServer, most_connections
 from exhibit.web.bounded_log import web_log
 from exhibit.web.bounded_websocket import PageSockets
 from exhibit.web.conversation import PING_S, Exhibit
@@ -37,10 +37,10 @@ from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.web.phone import Phone, in_url
 from exhibit.web.picture import Picture, Shown
 from exhibit.web.replaying import Control, Replayer
+from exhibit.web.turns import Turns
 
 HOST = "127.0.0.1"
 PORT = 8000
-MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
 """Room for a whole answer, and no more: what a page doesn't read, this computer keeps for it."""
 
@@ -75,6 +75,7 @@ def serve_live(
     host: str = HOST,
     port: int = PORT,
     turn_after_s: float = TURN_AFTER_S,
+    proxy: str = "",
     ready: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve the visitor page of the newest recording in `where`, until SIGTERM or SIGINT.
@@ -82,12 +83,14 @@ def serve_live(
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
     any free one. When the machine has been away or resting for `turn_after_s`, the page shows a recording
-    instead. Raises SetUpFault if the port isn't available or the pages' files are missing.
+    instead. `proxy` is the address of the one through which visitors come, if they do, and which says in the
+    header X-Forwarded-For what address they have. Raises SetUpFault if the port isn't available or the pages'
+    files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
-    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready)
+    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready, proxy)
 
 
 def serve_replay(
@@ -121,7 +124,8 @@ def make_app(
     """The web application: the pages' files, and the one question that they can ask.
 
     `control` is None if there is nothing to control: then nothing listens for such requests. Only pages on
-    this computer can control anything. `phone` knows where a visitor's phone finds the page.
+    this computer can control anything. `doors` admits the pages, and `phone` knows where a visitor's phone
+    finds the page.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -138,7 +142,7 @@ def make_app(
     )
     phone = phone or Phone(HOST, PORT)
     _add_pages(app, phone, picture)
-    about = Exhibit(picture, doors or Doors(), control, lambda: {"phone": phone.address()})
+    about = Exhibit(picture, doors or Doors(MOST_NOT_JOINED), control, lambda: {"phone": phone.address()})
     # The library still checks each request: its origin, its version, and that it asks for a websocket.
     socketio.server.eio._handle_connect = PageSockets(about, socketio.server)
     return app
@@ -194,14 +198,13 @@ def _serve(
     host: str,
     port: int,
     ready: Callable[[str], None],
+    proxy: str = "",
 ) -> None:
     listener = _listen(host, port)
     phone = Phone(host, listener.getsockname()[1])
-    app = make_app(picture, control, phone=phone)
-    allow_open_files(MOST_CONNECTIONS)
-    server = pywsgi.WSGIServer(
-        listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS, handler_class=BoundedHandler
-    )
+    most = most_connections()
+    app = make_app(picture, control, Doors(most), phone)
+    server = BoundedServer(listener, Turns(app), web_log(), Room(most), proxy)
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)

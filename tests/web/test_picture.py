@@ -13,6 +13,7 @@ import pytest
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
+from exhibit.web import picture as module
 from exhibit.web.picture import MOST_KEPT_ANSWERS, TOO_MANY, Ask, Picture
 from tests.pages import made_facts
 
@@ -159,8 +160,18 @@ def test_while_nothing_happens_a_page_that_asks_after_every_number_fills_no_memo
         ask = Ask(stream="stream 1", after=after, console=console)
         encoded = picture.encoded_answer(ask, {}, controls=True)
         assert json.loads(encoded) == json.loads(msgspec.json.encode(picture.answer(ask)))
-    kept = [what for what in vars(picture).values() if isinstance(what, dict)]
-    assert 0 < sum(map(len, kept)) <= MOST_KEPT_ANSWERS
+        vars(picture)["_given"][after + 1] = None  # as if pages had been given it
+    kept = [kept for what in vars(picture).values() if isinstance(what, dict) for kept in what.values()]
+    assert 0 < sum(isinstance(what, bytes) for what in kept) <= MOST_KEPT_ANSWERS
+
+
+def test_of_the_numbers_that_pages_were_given_the_last_are_known(monkeypatch) -> None:
+    monkeypatch.setattr(module, "MOST_GIVEN", 10)
+    picture = shown(upto=1)
+    given(picture, DAY[1:])
+    assert list(vars(picture)["_given"]) == [0, *range(len(DAY) - 8, len(DAY) + 1)]
+    picture.show(picture.view, "stream 2")
+    assert list(vars(picture)["_given"]) == [0]
 
 
 def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
@@ -217,14 +228,56 @@ def test_only_pages_that_may_use_the_controls_get_them() -> None:
     assert "controls" not in json.loads(picture.encoded_answer(Ask(), {}, controls=False))
 
 
-def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
-    picture = shown(upto=40)
-    made = []
+def put_together(picture: Picture) -> list[tuple[int, bool]]:
+    """What is put together from now on."""
+    made: list[tuple[int, bool]] = []
     batch = picture.view.batch
     picture.view.batch = lambda *said: made.append(said) or batch(*said)  # type: ignore[method-assign, func-returns-value]
+    return made
+
+
+def given(picture: Picture, entries: list[kinds.Entry]) -> None:
+    """Pages are given an answer after each of these."""
+    for entry in entries:
+        picture.view.apply(entry)
+        picture.changed()
+        picture.encoded_answer(Ask(), {}, controls=False)
+
+
+def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
+    picture = shown(upto=29)
+    given(picture, DAY[29:30])
+    picture.view.apply(DAY[30])
+    picture.changed()
+    made = put_together(picture)
     for _ in range(500):
         picture.encoded_answer(Ask(stream="stream 1", after=30, console=False), {}, controls=False)
     assert made == [(30, False)]
+
+
+def test_a_number_that_no_page_was_given_is_kept_for_none() -> None:
+    picture = shown()
+    for after in range(1, picture.view.seq):
+        picture.encoded_answer(Ask(stream="stream 1", after=after), {}, controls=False)
+    assert vars(picture)["_encoded"] == {}
+
+
+def test_a_stranger_who_asks_after_every_number_pushes_no_shared_answer_out() -> None:
+    """Neither with numbers of his own, nor with all that were ever given, before and after the visitors."""
+    picture = shown(upto=1)
+    given(picture, DAY[1:-1])
+    picture.view.apply(DAY[-1])
+    picture.changed()
+    shared = [Ask(stream="stream 1", after=after) for after in (0, *range(len(DAY) - 30, len(DAY)))]
+    made = put_together(picture)
+    for _ in range(3):
+        for after in range(1, len(DAY)):
+            for console in (True, False):
+                picture.encoded_answer(Ask(stream="stream 1", after=after, console=console), {}, False)
+        made.clear()
+        for ask in shared:
+            picture.encoded_answer(ask, {}, controls=False)
+    assert made == []
 
 
 def test_a_phone_gets_captions_and_readings_and_no_rows() -> None:
