@@ -133,8 +133,13 @@ def bridge(
 @click.option("--machine", default="", help="Show this machine; if not given, whichever recorded last.")
 @port_option
 @host_option
+@click.option(
+    "--proxy",
+    default="",
+    help="IP address of a proxy that visitors come through, if it says in X-Forwarded-For where each is.",
+)
 @starter_option
-def page(recordings: Path, machine: str, port: int, host: str, with_starter: bool) -> None:
+def page(recordings: Path, machine: str, port: int, host: str, proxy: str, with_starter: bool) -> None:
     """Serves the visitors' page until it is stopped, whatever is started and stopped meanwhile.
 
     `run`, `watch` and `demo` with the same folder of recordings use this page instead of starting their own.
@@ -170,7 +175,7 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
 
         if not with_starter:
             refuse_a_second(recordings, port)
-        serve_live(recordings, machine=machine or None, host=host, port=port, ready=ready)
+        serve_live(recordings, machine=machine or None, host=host, port=port, proxy=proxy, ready=ready)
 
 
 def _without_a_note(recordings: Path, error: OSError) -> str:

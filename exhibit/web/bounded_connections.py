@@ -26,6 +26,7 @@ REQUEST_WITHIN_S = 5.0
 ANSWER_WITHIN_S = 30.0
 HEADERS_BYTES = 16 * 1024
 """The most that a request's headers can have: what pywsgi itself allows is 6.5 MB."""
+READ_AHEAD_BYTES = 2048
 AT_ONCE = 100
 ONE_MORE_S = 0.1
 """How many requests a connection can make at once, and how long until it can make another: a page has a
@@ -58,8 +59,9 @@ class BoundedHandler(pywsgi.WSGIHandler):
 
     server: BoundedServer
 
-    def __init__(self, *about: Any) -> None:
-        super().__init__(*about)
+    def __init__(self, connection: Any, address: Any, server: BoundedServer) -> None:
+        reading = {"rfile": connection.makefile("rb", READ_AHEAD_BYTES)}
+        super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
         self.joined = False
 

@@ -11,6 +11,7 @@ patched: the libraries get gevent's own parts.
 from __future__ import annotations
 
 import errno
+import ipaddress
 import json
 import signal
 import sys
@@ -200,6 +201,7 @@ def _serve(
     ready: Callable[[str], None],
     proxy: str = "",
 ) -> None:
+    proxy = _one_address(proxy) if proxy else ""
     listener = _listen(host, port)
     phone = Phone(host, listener.getsockname()[1])
     most = most_connections()
@@ -243,6 +245,17 @@ def _listen(host: str, port: int) -> socket.socket:
         ) from error
     listener.listen(128)
     return listener
+
+
+def _one_address(proxy: str) -> str:
+    try:
+        return str(ipaddress.ip_address(proxy))
+    except ValueError:
+        raise SetUpFault(
+            f"The proxy's address `{proxy}` isn't an IP address.",
+            "So the page would count all visitors as one, and let in only half as many.",
+            "Give the address from which the proxy connects, such as --proxy 127.0.0.1.",
+        ) from None
 
 
 def _complain(words: str) -> None:

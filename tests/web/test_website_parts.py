@@ -25,12 +25,13 @@ _COUNTS_THREADS = """
 import threading
 from pathlib import Path
 from exhibit.web import website
-real_get = website.BoundedHandler.read_request
+from exhibit.web.bounded_connections import BoundedHandler
+real_get = BoundedHandler.read_request
 def counted(self, line):
     if "counted" in line:
         print([thread.name for thread in threading.enumerate()], flush=True)
     return real_get(self, line)
-website.BoundedHandler.read_request = counted
+BoundedHandler.read_request = counted
 website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
 """
 
