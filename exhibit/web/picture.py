@@ -64,10 +64,6 @@ class Shown(Protocol):
 
     waking: Waking
 
-    @property
-    def badge(self) -> Badge:
-        """The current badge."""
-
     def has_newer(self, ask: Ask) -> bool:
         """Whether there is anything that the page doesn't have."""
 

@@ -75,6 +75,7 @@ def serve_live(
     machine: str | None = None,
     host: str = HOST,
     port: int = PORT,
+    shares_port: bool = False,
     turn_after_s: float = TURN_AFTER_S,
     proxy: str = "",
     ready: Callable[[str], None] = lambda _: None,
@@ -83,15 +84,16 @@ def serve_live(
 
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
-    any free one. When the machine has been away or resting for `turn_after_s`, the page shows a recording
-    instead. `proxy` is the address of the one through which visitors come, if they do, and which says in the
+    any free one; with `shares_port`, other processes that share it serve some of the pages. When the machine
+    has been away or resting for `turn_after_s`, the page shows a recording instead. `proxy` is the address of the one through which visitors come, if they do, and which says in the
     header X-Forwarded-For what address they have. Raises SetUpFault if the port isn't available or the pages'
     files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
-    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready, proxy)
+    run = [follower.run, meanwhile.run]
+    serve(picture, run, None, host, port, ready, proxy, shares_port=shares_port)
 
 
 def serve_replay(
@@ -111,7 +113,7 @@ def serve_replay(
     picture = Picture("replay")
     replayer = Replayer(picture, path, rate, cache_folder)
     try:
-        _serve(picture, [replayer.run], replayer.control, host, port, ready)
+        serve(picture, [replayer.run], replayer.control, host, port, ready)
     finally:
         replayer.close()
 
@@ -192,7 +194,7 @@ def _add_pages(app: flask.Flask, phone: Phone, picture: Shown) -> None:
         return response
 
 
-def _serve(
+def serve(
     picture: Shown,
     run: list[Callable[[], None]],
     control: Callable[[Control], None] | None,
@@ -200,10 +202,17 @@ def _serve(
     port: int,
     ready: Callable[[str], None],
     proxy: str = "",
+    *,
+    shares_port: bool = False,
+    in_museum: bool = True,
 ) -> None:
+    """Serve the visitor page of this picture, while the greenlets `run` keep it current.
+
+    Only a page that is served `in_museum` shows visitors a code for their phones. The rest is as above.
+    """
     proxy = _one_address(proxy) if proxy else ""
-    listener = _listen(host, port)
-    phone = Phone(host, listener.getsockname()[1])
+    listener = listen(host, port, shares_port)
+    phone = Phone(host if in_museum else HOST, listener.getsockname()[1])
     most = most_connections()
     app = make_app(picture, control, Doors(most), phone)
     server = BoundedServer(listener, Turns(app), web_log(), Room(most), proxy)
@@ -224,11 +233,14 @@ def _serve(
             raise greenlet.exception
 
 
-def _listen(host: str, port: int) -> socket.socket:
+def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
+    """A socket that listens there; with `shares_port` beside others that share it. Raises SetUpFault."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
+    if shares_port:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
     try:
         listener.bind((host, port))
     except (OSError, OverflowError) as error:
