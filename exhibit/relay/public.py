@@ -11,6 +11,8 @@ from typing import Any, Final
 
 from exhibit.decisions.machine.script import SIMULATED_DOCENT
 
+WHAT_REPORTS: Final = ("a person", "the machine")
+"""What can say that a part was started."""
 Rule = Callable[[Any], Any]
 """What becomes of a value."""
 
@@ -52,6 +54,10 @@ def each(rule: Rule) -> Rule:
 
 def _who(value: Any) -> str:
     return SIMULATED_DOCENT if value == SIMULATED_DOCENT else ""
+
+
+def _what_kind(by: Any) -> list[str]:
+    return [one for one in by if one in WHAT_REPORTS]
 
 
 def _ground(ground: Any) -> Any:
@@ -100,7 +106,7 @@ _ITEMS: Final = fields(
     typing_faults=named("garbled", "failed", "refused"),
     packs=each(named("label", "may_be_written", "since")),
     hours=each(named("hours", "since", "counted", "at")),
-    parts=each(named("state", "since", "seq", "by")),
+    parts=each(named("state", "since", "seq", by=_what_kind)),
     tested=each(named("seq", "at")),
     jobs=_JOB,
     standing=named("display", "since", "seq", "frames", "frame_at", "frame_seq"),
