@@ -63,7 +63,9 @@ def _all_kinds() -> list[type[Any]]:
 def _marked(fact: Any) -> Any:
     private = PRIVATE_OF.get(type(fact), PEOPLE_AND_NOTES | TYPED | NAMES)
     changed: dict[str, Any] = {}
-    for name in private & set(fact.__struct_fields__):
+    hints = typing.get_type_hints(type(fact))
+    free = {name for name in fact.__struct_fields__ if typing.get_origin(hints[name]) is not typing.Literal}
+    for name in private & free:
         value = getattr(fact, name)
         if isinstance(value, str):
             changed[name] = MARK
