@@ -60,10 +60,14 @@ class Process:
             if found := re.search(pattern, line):
                 return found[1]
 
-    def end(self) -> int:
-        """End it in good order. Returns its exit status."""
+    def end(self) -> None:
+        """End it in good order."""
         self.process.send_signal(signal.SIGCONT)
         self.process.terminate()
+        self.status()
+
+    def status(self) -> int:
+        """Its exit status, once it has ended."""
         status = self.process.wait(WITHIN_S)
         self._reader.join(WITHIN_S)
         assert self.process.stdout is not None
