@@ -48,6 +48,7 @@ class Page:
         self.received_bytes = 0
         self.longest_wait_s = 0.0
         self.gone = ""
+        self.has = {"stream": "", "after": 0, "news": 0, "console": console}
 
     async def live(self) -> None:
         """Ask until cancelled."""
@@ -73,7 +74,7 @@ class Page:
         self._say("40")
         if (await self._next("4")).startswith("44"):
             raise ValueError("turned away")
-        has = {"stream": "", "after": 0, "news": 0, "console": self.console}
+        has = self.has
         while True:
             asked_s = time.monotonic()
             self._say("421" + json.dumps(["ask", has]))
@@ -115,9 +116,9 @@ class Page:
                 return text
 
 
-async def follow(port: int, consoles: int, phones: int) -> list[Page]:
+async def follow(port: int, consoles: int, phones: int, kind: type[Page] = Page) -> list[Page]:
     """Let them live until something is read from standard input."""
-    pages = [Page(port, number < consoles, number) for number in range(consoles + phones)]
+    pages = [kind(port, number < consoles, number) for number in range(consoles + phones)]
     lives = []
     for page in pages:
         lives.append(asyncio.create_task(page.live()))
@@ -137,12 +138,12 @@ async def follow(port: int, consoles: int, phones: int) -> list[Page]:
     return pages
 
 
-def main() -> None:
+def main(kind: type[Page] = Page) -> None:
     """Follow, and tell."""
     _, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (at_most, at_most))
     port, consoles, phones = map(int, sys.argv[1:])
-    pages = asyncio.run(follow(port, consoles, phones))
+    pages = asyncio.run(follow(port, consoles, phones, kind))
     told = [
         {
             "captions": page.captions,
