@@ -85,9 +85,9 @@ def serve_live(
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
     any free one; with `shares_port`, other processes that share it serve some of the pages. When the machine
-    has been away or resting for `turn_after_s`, the page shows a recording instead. `proxy` is the address of the one through which visitors come, if they do, and which says in the
-    header X-Forwarded-For what address they have. Raises SetUpFault if the port isn't available or the pages'
-    files are missing.
+    has been away or resting for `turn_after_s`, the page shows a recording instead. `proxy` is the address of
+    the one through which visitors come, if they do, and which says in the header X-Forwarded-For what address
+    they have. Raises SetUpFault if the port isn't available or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)

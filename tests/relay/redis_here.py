@@ -13,7 +13,7 @@ from pathlib import Path
 
 from exhibit.relay.access import Access, read_access
 
-HOSTING = Path(__file__).resolve().parents[2] / "docs/hosting"
+HOSTING = Path(__file__).resolve().parents[2] / "hosting"
 PASSWORDS = {"relay": "words for the relay", "page": "words for the page"}
 ADMIN = "words for the tests"
 WITHIN_S = 60
