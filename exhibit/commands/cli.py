@@ -26,7 +26,7 @@ from exhibit.commands.options import (
     port_option,
     recordings_option,
 )
-from exhibit.commands.processes import bridge, page, simulate
+from exhibit.commands.processes import bridge, page, relay, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
 
@@ -65,7 +65,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page):
+for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page, relay):
     main.add_command(command)
 
 

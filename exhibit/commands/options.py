@@ -67,6 +67,25 @@ def line_option(command: Callable[..., None]) -> Callable[..., None]:
     )(command)
 
 
+def redis_options(address: str, help: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
+    """Adds the option `address` for Redis, --login and --ca."""
+
+    def added(command: Callable[..., None]) -> Callable[..., None]:
+        for option in (
+            click.option(
+                "--ca", type=FILE, default=None, help="Certificate authority to trust there, instead of all."
+            ),
+            click.option(
+                "--login", type=FILE, default=None, help="File of two lines, name and password, mode 0600."
+            ),
+            click.option(f"--{address}", "address", default="", help=help),
+        ):
+            command = option(command)
+        return command
+
+    return added
+
+
 def starter_option(command: Callable[..., None]) -> Callable[..., None]:
     """Adds --with-starter: the process ends once its standard input does."""
     return click.option("--with-starter", is_flag=True, hidden=True)(command)

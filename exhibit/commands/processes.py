@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import importlib.util
 import os
 import sys
+from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final, TypedDict
 from urllib.parse import urlsplit
 
 import click
@@ -18,6 +20,7 @@ from exhibit.commands.options import (
     line_option,
     port_option,
     recordings_option,
+    redis_options,
     starter_option,
 )
 from exhibit.facts.errors import SetUpFault
@@ -25,6 +28,9 @@ from exhibit.facts.errors import SetUpFault
 if TYPE_CHECKING:
     from exhibit.bridge.setup import BridgeOrder
     from exhibit.folder.secret_words import Secrets
+    from exhibit.relay.access import Access
+
+MOST_WORKERS: Final = 64
 
 
 @click.command(short_help="Runs the simulated machine alone.")
@@ -133,22 +139,52 @@ def bridge(
 @click.option("--machine", default="", help="Show this machine; if not given, whichever recorded last.")
 @port_option
 @host_option
+@click.option(
+    "--proxy",
+    default="",
+    help="IP address of a proxy that visitors come through, if it says in X-Forwarded-For where each is.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(1, MOST_WORKERS),
+    default=1,
+    show_default=True,
+    help="How many processes serve it at this port.",
+)
+@redis_options("from", help="Show what `exhibit relay` sends to this Redis: rediss://HOST:PORT.")
+@click.option("--shares-port", is_flag=True, hidden=True)
 @starter_option
-def page(recordings: Path, machine: str, port: int, host: str, with_starter: bool) -> None:
+def page(
+    recordings: Path,
+    machine: str,
+    port: int,
+    host: str,
+    proxy: str,
+    workers: int,
+    address: str,
+    login: Path | None,
+    ca: Path | None,
+    shares_port: bool,
+    with_starter: bool,
+) -> None:
     """Serves the visitors' page until it is stopped, whatever is started and stopped meanwhile.
 
     `run`, `watch` and `demo` with the same folder of recordings use this page instead of starting their own.
     Between them, and after a restart of this computer, it shows a recording and says that it is one.
+
+    With --from it needs no recordings: it is a page for people elsewhere, as docs/hosting.md describes.
     """
     from exhibit.commands.visitors_page import OPEN_TO_ALL, SERVED_AT, Note, note_left, refuse_a_second
+    from exhibit.commands.workers import serve_by_workers
     from exhibit.web.phone import is_loopback
     from exhibit.web.website import serve_live
 
     _end_with_starter(with_starter)
+    access = _access(address, login, ca) if address else None
     with ExitStack() as note:
 
         def ready(address: str) -> None:
-            if not with_starter:
+            if not with_starter and access is None:
                 own = Note(
                     address=address,
                     host=host,
@@ -162,15 +198,77 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
                     click.echo(_without_a_note(recordings, error), err=True)
             said = [f"{SERVED_AT}{address}"]
             if not with_starter:
-                if not is_loopback(urlsplit(address).hostname or ""):
+                if access is None and not is_loopback(urlsplit(address).hostname or ""):
                     said.append(OPEN_TO_ALL)
                 said.append("Press Ctrl-C to end it.")
             # All at once: whoever reads the first line may end then, and nobody would take the others.
             click.echo("\n".join(said))
 
-        if not with_starter:
+        if not with_starter and access is None:
             refuse_a_second(recordings, port)
-        serve_live(recordings, machine=machine or None, host=host, port=port, ready=ready)
+        if workers > 1:
+            shown = ["--recordings", f"{recordings}", "--machine", machine] if access is None else []
+            if access is not None:
+                shown += ["--from", address, *(("--login", f"{login}") if login else ())]
+                shown += ["--ca", f"{ca}"] if ca else []
+            shown += ["--proxy", proxy] if proxy else []
+            sys.exit(serve_by_workers(workers, shown, host, port, ready))
+        place: _Place = {
+            "host": host,
+            "port": port,
+            "shares_port": shares_port,
+            "proxy": proxy,
+            "ready": ready,
+        }
+        if access is None:
+            serve_live(recordings, machine=machine or None, **place)
+        else:
+            from exhibit.relay.serving import serve_hosted
+
+            serve_hosted(access, **place)
+
+
+@click.command(short_help="Sends the visitors' page to Redis, for people elsewhere.")
+@recordings_option
+@click.option("--machine", default="", help="Send this machine's; if not given, whichever recorded last.")
+@redis_options("to", help="Redis: rediss://HOST:PORT.")
+@starter_option
+def relay(
+    recordings: Path, machine: str, address: str, login: Path | None, ca: Path | None, with_starter: bool
+) -> None:
+    """Sends what the visitors' page shows to Redis, until it is stopped; nothing comes back.
+
+    From there `exhibit page --from` serves it to people elsewhere, as docs/hosting.md describes. What is
+    typed, names and notes are never sent.
+    """
+    _end_with_starter(with_starter)
+    access = _access(address, login, ca)
+    from exhibit.relay.serving import relay as send
+
+    def ready() -> None:
+        click.echo(f"The relay sends to {access.address}")
+
+    send(recordings, access, machine=machine or None, ready=ready)
+
+
+class _Place(TypedDict):
+    host: str
+    port: int
+    shares_port: bool
+    proxy: str
+    ready: Callable[[str], None]
+
+
+def _access(address: str, login: Path | None, ca: Path | None) -> Access:
+    from exhibit.relay.access import read_access
+
+    if importlib.util.find_spec("redis") is None:
+        raise SetUpFault(
+            "The library for Redis isn't installed.",
+            "Only pages for people elsewhere need it, so it isn't installed with the rest.",
+            "Run: pip install 'exhibit-for-old-machines[relay]'",
+        )
+    return read_access(address, login, ca)
 
 
 def _without_a_note(recordings: Path, error: OSError) -> str:

@@ -1,77 +1,178 @@
-"""How many pages can connect, and how often they can ask: limits that stop a flood but no visitor."""
+"""Who may come in, and how often each may ask: what stops a flood stops no visitor.
+
+The bounds follow from what this computer has: from the files that the process may open, and from what an
+answer turns out to cost.
+"""
 
 from __future__ import annotations
 
+import ipaddress
 import time
 from collections import Counter
+from collections.abc import Hashable
+from functools import lru_cache
 
-MOST_PAGES = 1000
-MOST_PAGES_FROM_ONE_ADDRESS = 700
-"""On a museum's own wireless network, all visitors' phones may appear under one address."""
-PAUSE_FOR_EACH_PAGE_S = 0.001
-"""However much the machine prints, all pages that show its console together ask at most about a thousand
-times a second. So the screen beside the machine doesn't have to wait for the phones."""
-PAUSE_FOR_EACH_PHONE_S = 0.0004
-"""The same for pages that don't show the console, whose answers are small and mostly shared."""
+from exhibit.web.phone import is_loopback
+
+OWN_PLACES = 20
+"""Places that only this computer's own screen and its docents can take."""
+MOST_NOT_JOINED = 1000
+"""How many connections there can be at a time that aren't a page's: files being fetched, and strangers."""
+
+CONSOLES_SHARE, PHONES_SHARE = 0.6, 0.4
+"""How much of a core the answers to pages with and without the console may take. They are counted apart, so
+that the screen beside the machine doesn't have to wait for the phones."""
+PATIENCE_S = 2.0
+"""No more pages are admitted than can have an answer each within this time: see web/visitor/page.js."""
+FIRST_GUESS_S = 0.0002
+"""What an answer costs before any has been given."""
+WEIGHT = 0.01
+"""How much a new answer counts in the mean of what they cost."""
+DEAREST_S = 0.002
+"""One that took longer was held up by something else."""
+
+
+class _Places:
+    """So many places; one address can take half of them, and the last few are only for this computer."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._taken = 0
+        self._by: Counter[str] = Counter()
+
+    def has_one_for(self, address: str, for_many: bool) -> bool:
+        most = self._most if is_loopback(address) else self._most - min(OWN_PLACES, self._most // 2)
+        return self._taken < most and (for_many or self._by[shared_by(address)] < (self._most + 1) // 2)
+
+    def take(self, address: str) -> None:
+        self._taken += 1
+        self._by[shared_by(address)] += 1
+
+    def give_back(self, address: str) -> None:
+        by = shared_by(address)
+        self._taken -= 1
+        self._by[by] -= 1
+        if not self._by[by]:
+            del self._by[by]
+
+
+class Room:
+    """Counts connections from the moment they are accepted, and apart those that no page has joined on."""
+
+    def __init__(self, most: int) -> None:
+        """`most` is how many there can be at a time: each takes one descriptor."""
+        self._all = _Places(most)
+        self._not_joined = _Places(min(MOST_NOT_JOINED, most))
+
+    def take(self, address: str, for_many: bool = False) -> bool:
+        """Take a place if there is one. `for_many`: the address is a proxy's, through which many come."""
+        kinds = (self._all, self._not_joined)
+        if not all(places.has_one_for(address, for_many) for places in kinds):
+            return False
+        for places in kinds:
+            places.take(address)
+        return True
+
+    def join(self, address: str) -> None:
+        """A page has joined on one of them."""
+        self._not_joined.give_back(address)
+
+    def give_back(self, address: str, joined: bool) -> None:
+        """It is closed."""
+        self._all.give_back(address)
+        if not joined:
+            self._not_joined.give_back(address)
 
 
 class Doors:
-    """Counts the pages that are open, and knows which of them are waiting for an answer."""
+    """Admits pages, and says how long each has to wait for its turn."""
 
-    def __init__(
-        self, most: int = MOST_PAGES, most_from_one_address: int = MOST_PAGES_FROM_ONE_ADDRESS
-    ) -> None:
-        self._most = most
-        self._most_from_one_address = most_from_one_address
-        self._addresses: dict[str, str] = {}
-        self._from: Counter[str] = Counter()
-        self._asking: set[str] = set()
-        self._answered_s: dict[str, float] = {}
-        self._with_console: set[str] = set()
+    def __init__(self, most: int) -> None:
+        """`most` is how many pages there can be, however little an answer costs."""
+        self._places = _Places(most)
+        self._pages: dict[Hashable, str] = {}
+        self._answered_s: dict[Hashable, float] = {}
+        self._with_console: set[Hashable] = set()
+        self._cost_s = {True: FIRST_GUESS_S, False: FIRST_GUESS_S}
 
-    def let_in(self, sid: str, address: str) -> bool:
+    def let_in(self, page: Hashable, address: str) -> bool:
         """Admit this page, unless there are too many. Returns whether it was admitted."""
-        if len(self._addresses) >= self._most or self._from[address] >= self._most_from_one_address:
+        busy = self._lap_s(True) > PATIENCE_S or self._lap_s(False) > PATIENCE_S
+        if (busy and not is_loopback(address)) or not self._places.has_one_for(address, for_many=False):
             return False
-        self._addresses[sid] = address
-        self._from[address] += 1
+        self._places.take(address)
+        self._pages[page] = address
         return True
 
-    def let_out(self, sid: str) -> None:
+    def let_out(self, page: Hashable) -> None:
         """Forget a page that has disconnected."""
-        address = self._addresses.pop(sid, None)
+        address = self._pages.pop(page, None)
         if address is not None:
-            self._from[address] -= 1
-            if not self._from[address]:
-                del self._from[address]
-        self._asking.discard(sid)
-        self._answered_s.pop(sid, None)
-        self._with_console.discard(sid)
+            self._places.give_back(address)
+        self._answered_s.pop(page, None)
+        self._with_console.discard(page)
 
-    def begin(self, sid: str, console: bool = True) -> bool:
-        """Begin a question of this page. Returns False if it isn't connected or its last question is open.
+    def answered(self, page: Hashable, console: bool, took_s: float) -> None:
+        """The page's question has been answered, which took so long."""
+        self._answered_s[page] = time.monotonic()
+        self._cost_s[console] += WEIGHT * (min(took_s, DEAREST_S) - self._cost_s[console])
+
+    def pause_s(self, page: Hashable, console: bool) -> float:
+        """How long to delay this page's question, so that all pages together don't ask too often.
 
         `console` says whether it asks for the console as well.
         """
-        if sid not in self._addresses or sid in self._asking:
-            return False
-        self._asking.add(sid)
-        (self._with_console.add if console else self._with_console.discard)(sid)
+        (self._with_console.add if console else self._with_console.discard)(page)
+        since_s = time.monotonic() - self._answered_s.get(page, float("-inf"))
+        return max(0.0, self._lap_s(console) - since_s)
+
+    def _lap_s(self, console: bool) -> float:
+        """How long it takes to answer all pages of this kind once, in their share of a core."""
+        consoles = len(self._with_console)
+        pages, share = (consoles, CONSOLES_SHARE) if console else (len(self._pages) - consoles, PHONES_SHARE)
+        return pages * self._cost_s[console] / share
+
+
+class Bucket:
+    """How much one connection may say: some things at once, then one for each answer, and one now and then.
+
+    So a page is never stopped, since it says one thing for each that it is told.
+    """
+
+    def __init__(self, most: int, each_s: float) -> None:
+        """It begins with `most`, and gets another one after each `each_s`."""
+        self._most = most
+        self._each_s = each_s
+        self._left = float(most)
+        self._filled_s = time.monotonic()
+
+    def take(self) -> bool:
+        """Take one, if there is one."""
+        if self._left < 1:
+            now_s = time.monotonic()
+            self._left = min(self._most, self._left + (now_s - self._filled_s) / self._each_s)
+            self._filled_s = now_s
+            if self._left < 1:
+                return False
+        self._left -= 1
         return True
 
-    def end(self, sid: str) -> None:
-        """End the page's question, which has been answered."""
-        self._asking.discard(sid)
-        if sid in self._addresses:
-            self._answered_s[sid] = time.monotonic()
+    def give(self) -> None:
+        """Allow one more: the connection was answered."""
+        self._left = min(self._most, self._left + 1)
 
-    def pause_s(self, sid: str) -> float:
-        """How long to delay this page's question, so that all pages together don't ask too often."""
-        since_s = time.monotonic() - self._answered_s.get(sid, float("-inf"))
-        consoles = len(self._with_console)
-        if sid in self._with_console:
-            return max(0.0, PAUSE_FOR_EACH_PAGE_S * consoles - since_s)
-        return max(0.0, PAUSE_FOR_EACH_PHONE_S * (len(self._addresses) - consoles) - since_s)
+    def full_in_s(self) -> float:
+        """How long until there is one again, or a little less."""
+        return max(0.0, (1 - self._left) * self._each_s)
 
-    def __len__(self) -> int:
-        return len(self._addresses)
+
+@lru_cache(maxsize=4096)
+def shared_by(address: str) -> str:
+    """Whose places these are: an IPv6 address is one of at least 2**64 that its owner has (RFC 6177)."""
+    try:
+        found = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if isinstance(found, ipaddress.IPv6Address) and not found.ipv4_mapped:
+        return str(ipaddress.ip_network((found, 64), strict=False))
+    return str(getattr(found, "ipv4_mapped", None) or found)

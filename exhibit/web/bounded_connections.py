@@ -1,39 +1,87 @@
-"""Connections with time limits for the request and the answer, and room for as many of them as are allowed.
+"""Connections with bounds: how many there are, how long a request takes, how large it is, and how many come.
 
 A phone that leaves the museum's network seldom closes its connection, and a stranger can open connections and
-send nothing. gevent would wait for both as long as this process lives, until no visitor could connect.
+send nothing. gevent would wait for both as long as this process lives, until no visitor could connect. A
+connection that there is no room for is told so at once, instead of waiting in a queue until its time is over.
 """
 
 from __future__ import annotations
 
+import contextlib
 import errno
+import ipaddress
 import resource
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import gevent
-from gevent import pywsgi
+from gevent import pywsgi, socket
+from gevent.pool import Pool
 
-WITHIN_S = 30.0
-"""For a whole request, and for its answer. When an idle connection was closed, browsers open a new one."""
-PAGES_OWN = "/socket.io/"
+from exhibit.web.admission import Bucket, Room
+
+REQUEST_WITHIN_S = 5.0
+"""For a whole request. When an idle connection was closed, browsers open a new one."""
+ANSWER_WITHIN_S = 30.0
+HEADERS_BYTES = 16 * 1024
+"""The most that a request's headers can have: what pywsgi itself allows is 6.5 MB."""
+READ_AHEAD_BYTES = 2048
+AT_ONCE = 100
+ONE_MORE_S = 0.1
+"""How many requests a connection can make at once, and how long until it can make another: a page has a
+hundred files, and a browser fetches them on six connections."""
 OTHER_FILES = 200
-"""The most files that this process has open besides: recordings, libraries and so on."""
+"""The most files that this process has open besides its connections: recordings, libraries and so on."""
+WHERE_UNBOUNDED = 10_000
+"""How many files to open at most where the system sets no limit."""
+ACCEPTED_AT_ONCE = 20
+REFUSED_AT_ONCE = 50
+"""How many connections are held for a moment until they have read that there is no room for them."""
+REFUSED_WITHIN_S = 1.0
+
+PAGES_OWN = "/socket.io/"
+CONNECTION = "exhibit.connection"
+"""Where a request says which connection it came on."""
+
+_NO_ROOM = (
+    b"There is no room for another visitor just now: too many pages are open, or too many come from your\n"
+    b"address. Please try again in a minute.\n"
+)
+_REFUSAL = (
+    b"HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/plain; charset=utf-8\r\nRetry-After: 60\r\n"
+    b"X-Content-Type-Options: nosniff\r\nConnection: close\r\nContent-Length: %d\r\n\r\n%b"
+) % (len(_NO_ROOM), _NO_ROOM)
 
 
 class BoundedHandler(pywsgi.WSGIHandler):
     """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
 
+    server: BoundedServer
+
+    def __init__(self, connection: Any, address: Any, server: BoundedServer) -> None:
+        reading = {"rfile": connection.makefile("rb", READ_AHEAD_BYTES)}
+        super().__init__(connection, address, server, **reading)
+        self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
+        self.joined = False
+
+    def join(self) -> None:
+        """A page has joined on this connection, which is its own until it goes."""
+        if not self.joined:
+            self.joined = True
+            self.server.room.join(self.client_address[0])
+
     def read_requestline(self) -> Any:
         """See pywsgi."""
-        with _in_time():
+        while not self._bucket.take():
+            gevent.sleep(self._bucket.full_in_s())
+        with _within(REQUEST_WITHIN_S):
             return super().read_requestline()
 
     def read_request(self, raw_requestline: str) -> Any:
         """See pywsgi. Raises ValueError for a request that it refuses."""
         try:
-            with _in_time():
+            with _within(REQUEST_WITHIN_S):
                 understood = super().read_request(raw_requestline)
         except ValueError:
             raise
@@ -43,27 +91,109 @@ class BoundedHandler(pywsgi.WSGIHandler):
             raise ValueError("a request with a body")
         return understood
 
+    def MessageClass(self, stream: Any, *more: Any) -> Any:  # noqa: N802 (pywsgi's name)
+        """See pywsgi."""
+        bounded: Any = _AtMost(stream, HEADERS_BYTES)
+        return super().MessageClass(bounded, *more)
+
+    def get_environ(self) -> Any:
+        """See pywsgi. Visitors that come through the proxy have the address that it says they have."""
+        environ = super().get_environ()
+        if self.client_address[0] == self.server.proxy:
+            environ["REMOTE_ADDR"] = _last_address(environ.get("HTTP_X_FORWARDED_FOR", ""))
+        environ[CONNECTION] = self
+        return environ
+
     def handle_one_response(self) -> None:
         """See pywsgi."""
-        if str(self.path).startswith(PAGES_OWN):  # engineio has its own limits
+        if str(self.path).startswith(PAGES_OWN):  # a conversation has its own limits
             super().handle_one_response()
             return
-        with _in_time():
+        with _within(ANSWER_WITHIN_S):
             super().handle_one_response()
 
 
-def allow_open_files(connections: int) -> None:
-    """Raise the limit of open files for this many connections, as far as allowed: it is often only 1,024."""
-    wanted = connections + OTHER_FILES
+class BoundedServer(pywsgi.WSGIServer):
+    """Accepts as many connections as there is room for, and tells the others."""
+
+    max_accept = ACCEPTED_AT_ONCE
+
+    def __init__(
+        self, listener: socket.socket, app: Callable[..., Any], log: Any, room: Room, proxy: str = ""
+    ) -> None:
+        """`proxy` is the address of the one that says which addresses its visitors have; "" if none does."""
+        self.room = room
+        self.proxy = proxy
+        self._refused = 0
+        super().__init__(
+            listener, app, log=None, error_log=log, spawn=Pool(None), handler_class=BoundedHandler
+        )
+
+    def do_handle(self, connection: socket.socket, address: tuple[str, int]) -> None:
+        """See gevent; called by the hub."""
+        if self.room.take(address[0], for_many=address[0] == self.proxy):
+            super().do_handle(connection, address)
+        elif self._refused < REFUSED_AT_ONCE:
+            self._refused += 1
+            gevent.spawn_raw(self._refuse, connection)
+        else:
+            connection.close()
+
+    def handle(self, connection: Any, address: Any) -> None:
+        """See pywsgi."""
+        handler = BoundedHandler(connection, address, self)
+        try:
+            handler.handle()
+        finally:
+            self.room.give_back(address[0], handler.joined)
+
+    def _refuse(self, connection: socket.socket) -> None:
+        try:
+            with contextlib.suppress(OSError), _within(REFUSED_WITHIN_S):
+                connection.sendall(_REFUSAL)
+                connection.shutdown(socket.SHUT_WR)
+                while connection.recv(4096):  # closed before the request was read, it would be lost
+                    pass
+        finally:
+            self._refused -= 1
+            connection.close()
+
+
+class _AtMost:
+    """So many bytes of a stream, line by line."""
+
+    def __init__(self, stream: Any, most_bytes: int) -> None:
+        self._stream = stream
+        self._left_bytes = most_bytes
+
+    def readline(self, limit: int) -> bytes:
+        line: bytes = self._stream.readline(min(limit, self._left_bytes + 1))
+        self._left_bytes -= len(line)
+        if self._left_bytes < 0:
+            raise ValueError("a request with too many headers")
+        return line
+
+
+def most_connections() -> int:
+    """How many connections this process can have. Raises its limit of open files as far as it may."""
     allowed, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
-    if at_most != resource.RLIM_INFINITY:
-        wanted = min(wanted, at_most)
-    if allowed != resource.RLIM_INFINITY and allowed < wanted:
-        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, at_most))
+    if at_most == resource.RLIM_INFINITY:
+        at_most = max(allowed, WHERE_UNBOUNDED)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (at_most, at_most))
+    return max(1, at_most - OTHER_FILES)
+
+
+def _last_address(forwarded: str) -> str:
+    """The address that the proxy itself saw; what comes before it, the visitor may have written."""
+    last = forwarded.rpartition(",")[2].strip()
+    try:
+        return str(ipaddress.ip_address(last))
+    except ValueError:
+        return ""
 
 
 @contextmanager
-def _in_time() -> Iterator[None]:
+def _within(limit_s: float) -> Iterator[None]:
     # gevent treats this as if the other side had gone, and logs nothing.
-    with gevent.Timeout(WITHIN_S, OSError(errno.EPIPE, "the other side was too slow")):
+    with gevent.Timeout(limit_s, OSError(errno.EPIPE, "the other side was too slow")):
         yield

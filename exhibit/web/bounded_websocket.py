@@ -1,38 +1,54 @@
-"""A websocket with a limit for the size of messages, and whose connection is closed when it ends.
+"""Begins a page's websocket, once Flask-SocketIO has found the request in order.
 
-engineio sets no such limit in simple-websocket, which would let a stranger fill the memory, and leaves the
-connection half open after refusing a message. Its own limit counts only messages that have arrived whole.
+engineio would go on with layers of its own, which cost three greenlets and two descriptors for each page, and
+set no bound that counts before a message has arrived whole. From here a page has a Conversation instead.
 """
 
 from __future__ import annotations
 
-import contextlib
-import socket
 from collections.abc import Callable
 from typing import Any
 
-from engineio.async_drivers import gevent as gevent_parts
+from exhibit.web.bounded_connections import CONNECTION, BoundedHandler
+from exhibit.web.conversation import Conversation, Exhibit
+from exhibit.web.frames import accepted
 
-LONGEST_MESSAGE_BYTES = 2048
-"""The longest message that a page may send; a question is a tenth of it."""
 
+class PageSockets:
+    """Takes requests for a websocket over from engineio."""
 
-class BoundedWebSocket(gevent_parts.WebSocketWSGI):  # type: ignore[misc]
-    """The websocket that engineio makes for each page."""
+    def __init__(self, about: Exhibit, server: Any) -> None:
+        """`server` is Socket.IO's, whose log is used."""
+        self._about = about
+        self._log = server.logger
 
-    def __init__(self, handler: Callable[..., Any], server: Any) -> None:
-        super().__init__(handler, server)
-        self.server_args["max_message_size"] = LONGEST_MESSAGE_BYTES
-
-    def __call__(self, environ: dict[str, Any], start_response: Callable[..., Any]) -> Any:
-        """Serve one page until it is gone."""
+    def __call__(
+        self,
+        environ: dict[str, Any],
+        start_response: Callable[..., Any],
+        transport: str = "websocket",
+        jsonp_index: int | None = None,
+    ) -> list[bytes]:
+        """Talk with the page of this request until it is gone."""
+        handler: BoundedHandler = environ[CONNECTION]
+        key = accepted(environ.get("HTTP_SEC_WEBSOCKET_KEY", ""))
+        if key is None or environ.get("HTTP_SEC_WEBSOCKET_VERSION") != "13":
+            start_response(
+                "400 Bad Request", [("Content-Type", "text/plain"), ("Sec-WebSocket-Version", "13")]
+            )
+            return [b"Only version 13 of the websocket protocol is spoken here.\n"]
+        handler.close_connection = True
         try:
-            return super().__call__(environ, start_response)
-        finally:
-            with contextlib.suppress(AttributeError, OSError):
-                self.ws.sock.shutdown(socket.SHUT_RDWR)
+            handler.socket.sendall(_SWITCHING % key.encode())
+            Conversation(handler.socket, environ["REMOTE_ADDR"], self._about, handler.join).hold()
+        except OSError:
+            pass  # the page is gone
+        except Exception:
+            self._log.exception("A page's connection broke off.")
+        return []
 
 
-def parts() -> dict[str, Any]:
-    """The parts of gevent that engineio uses, with this websocket as one of them."""
-    return {**gevent_parts._async, "websocket": BoundedWebSocket}
+_SWITCHING = (
+    b"HTTP/1.1 101 Switching Protocols\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
+    b"Sec-WebSocket-Accept: %b\r\n\r\n"
+)

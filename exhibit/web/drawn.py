@@ -16,13 +16,13 @@ from exhibit.folder.gallery.jpeg import is_as_kept
 from exhibit.folder.gallery.names import served_name
 from exhibit.folder.gallery.svg import clean_svg
 from exhibit.folder.reading.mistakes import Mistake
-from exhibit.web.picture import Picture
+from exhibit.web.picture import Shown
 
 SVG: Final = "image/svg+xml"
 JPEG: Final = "image/jpeg"
 
 
-def drawn_picture(picture: Picture, name: str) -> tuple[bytes, str] | None:
+def drawn_picture(picture: Shown, name: str) -> tuple[bytes, str] | None:
     """Return the picture of this name and its type; None if nothing that is shown now has such a picture."""
     kept = next((kept[name] for kept in picture.drawn_now() if name in kept), None)
     return None if kept is None else _cleaned(name, kept)

@@ -1,4 +1,4 @@
-"""What the pages show at this moment, and the greenlets that wait for something newer.
+"""What the pages show at this moment, and whom to wake when there is something newer.
 
 A page asks for what comes after the last fact that it has. It gets an answer when there is something newer,
 or after a second or two with the badge only; so a page that hears nothing knows that the web process is
@@ -12,14 +12,13 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from typing import Any, Literal
+from typing import Any, Literal, Protocol
 
 import msgspec
 
 from exhibit.decisions.page.badge import MACHINE_IS_THERE, NOBODY_WATCHES, Badge, Sight, badge
 from exhibit.decisions.page.views import View
 from exhibit.decisions.story.hints import LIVE_ONLY
-from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.waking import Waking
 
 ANSWER_WITHIN_S = 1.0
@@ -27,8 +26,10 @@ ANSWER_A_PHONE_WITHIN_S = 2.0
 """Phones are many, so each of them asks half as often while nothing happens. A page that hears nothing for
 3.5 s says that it isn't connected (web/visitor/page.js)."""
 MOST_KEPT_ANSWERS = 64
-"""Most pages that are open at the same time have the same facts. But each page chooses the number that it
-asks after, so a visitor could choose them all."""
+"""Most pages that are open at the same time have the same facts, those of one of the last few answers."""
+MOST_GIVEN = 1024
+"""How many of the numbers are known that pages were given and can ask after. What comes after another number
+is put together for the page that asks, and kept for none: otherwise a visitor could ask after them all."""
 LONGEST_STREAM_NAME = 200
 TOO_MANY = 2**53
 """From here on, numbers aren't exact in a browser."""
@@ -54,6 +55,33 @@ class Ask(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
             raise ValueError("a question beyond its bounds")
 
 
+class Shown(Protocol):
+    """What pages are shown: all that a conversation with a page needs to know of it.
+
+    `waking` is told whom to wake when `has_newer` may have become true; `encoded_answer` is called once it
+    has, or when `limit_s` is over.
+    """
+
+    waking: Waking
+
+    def has_newer(self, ask: Ask) -> bool:
+        """Whether there is anything that the page doesn't have."""
+
+    def encoded_answer(self, ask: Ask, besides: dict[str, Any], controls: bool) -> bytes:
+        """What is new to a page that has what `ask` says, as JSON, with what every answer says `besides`.
+
+        It has the controls only if they are wanted.
+        """
+
+    def drawn_now(self) -> list[Mapping[str, str]]:
+        """The pictures of parts that are shown just now, by their names."""
+
+
+def limit_s(ask: Ask) -> float:
+    """How long a page waits for something newer before it gets an answer without."""
+    return ANSWER_WITHIN_S if ask.console else ANSWER_A_PHONE_WITHIN_S
+
+
 class Picture:
     """A view, the name of its stream, and its badge."""
 
@@ -73,13 +101,15 @@ class Picture:
         self._sight = Sight(mode=mode, catching_up=mode == "live")
         self._badge: Badge = badge(self.view.recorded_state(), self._sight)
         self._news = 1
-        self._waking = Waking()
+        self.waking = Waking()
         self._woken_groups_for = (0, "", 0)
+        self._given: dict[int, None] = {0: None}
         self._encoded: dict[tuple[int, bool], bytes] = {}
 
     def show(self, view: View, stream: str) -> None:
         """Show another view under another stream name: every page then gets all of it."""
         self.view, self.stream = view, stream
+        self._given = {0: None}
         self.changed()
 
     def changed(self, happened: bool = True) -> None:
@@ -150,21 +180,20 @@ class Picture:
             answer["picture"] = shown._batch(after, ask.console)
         return answer
 
-    def encoded_answer(self, ask: Ask, extra: dict[str, Any], controls: bool) -> EncodedJson:
-        """The same as JSON, with the entries of `extra`, and with the controls only if they are wanted.
+    def encoded_answer(self, ask: Ask, besides: dict[str, Any], controls: bool) -> bytes:
+        """The same as JSON: see Shown.
 
         The new facts are encoded only once for all pages that have the same.
         """
         shown = self._instead or self
-        answer = self._head(shown) | extra
+        answer = self._head(shown) | besides
         if not controls:
             answer.pop("controls", None)
-        if shown._sight.catching_up:
-            return EncodedJson(msgspec.json.encode(answer).decode())
-        after = shown._after(ask)
-        answer["whole"] = after == 0
-        answer["picture"] = msgspec.Raw(shown._encoded_batch(after, ask.console))
-        return EncodedJson(msgspec.json.encode(answer).decode())
+        if not shown._sight.catching_up:
+            after = shown._after(ask)
+            answer["whole"] = after == 0
+            answer["picture"] = msgspec.Raw(shown._encoded_batch(after, ask.console))
+        return msgspec.json.encode(answer)
 
     def _head(self, shown: Picture) -> dict[str, Any]:
         head: dict[str, Any] = {
@@ -196,22 +225,31 @@ class Picture:
             return True
         return ask.after < (shown.view.seq if ask.console else shown.view.items_seq)
 
-    def wait_for_newer(self, ask: Ask, limit_s: float | None = None) -> None:
-        """Wait until there is something newer, or at most for `limit_s`."""
-        if limit_s is None:
-            limit_s = ANSWER_WITHIN_S if ask.console else ANSWER_A_PHONE_WITHIN_S
-        wait = self._waking.wait if ask.console else self._waking.wait_in_a_group
-        until_s = time.monotonic() + limit_s
-        while not self.has_newer(ask) and (remaining_s := until_s - time.monotonic()) > 0:
-            wait(remaining_s)
-
     def _encoded_batch(self, after: int, console: bool) -> bytes:
+        self._give(self.view.seq)
         encoded = self._encoded.get((after, console))
         if encoded is None:
-            if len(self._encoded) >= MOST_KEPT_ANSWERS:
-                del self._encoded[next(iter(self._encoded))]  # the oldest
-            encoded = self._encoded[after, console] = msgspec.json.encode(self._batch(after, console))
+            encoded = msgspec.json.encode(self._batch(after, console))
+            if after in self._given and self._has_room_for(after):
+                self._encoded[after, console] = encoded
         return encoded
+
+    def _has_room_for(self, after: int) -> bool:
+        """Make room, if needed, by dropping the answer to pages that are furthest behind: they are few."""
+        if len(self._encoded) < MOST_KEPT_ANSWERS:
+            return True
+        furthest_behind = min(kept for kept in self._encoded if kept[0])
+        if 0 < after <= furthest_behind[0]:
+            return False
+        del self._encoded[furthest_behind]
+        return True
+
+    def _give(self, seq: int) -> None:
+        """Pages are given this number now, and will ask after it."""
+        if seq not in self._given:
+            if len(self._given) >= MOST_GIVEN:
+                del self._given[next(given for given in self._given if given)]  # the oldest, but 0 stays
+            self._given[seq] = None
 
     def _batch(self, after: int, console: bool) -> dict[str, Any]:
         batch = self.view.batch(after, console)
@@ -238,11 +276,11 @@ class Picture:
         self._wake()
 
     def _wake(self) -> None:
-        self._waking.wake()
+        self.waking.wake()
         news = (self._news, self.stream, self.view.items_seq)
         if news != self._woken_groups_for:
             self._woken_groups_for = news
-            self._waking.wake_groups()
+            self.waking.wake_groups()
         if self._shown_for is not None and self._shown_for.shows_instead(self):
             self._shown_for._wake_all()
 

@@ -11,39 +11,39 @@ patched: the libraries get gevent's own parts.
 from __future__ import annotations
 
 import errno
+import ipaddress
 import json
 import signal
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
 import flask
 import gevent
-import msgspec
 from flask_socketio import SocketIO
-from gevent import pywsgi, socket
+from gevent import socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
-from exhibit.web import bounded_websocket, encoded_json, places
-from exhibit.web.admission import Doors
-from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
+from exhibit.web import places
+from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
+from exhibit.web.bounded_connections import BoundedServer, most_connections
 from exhibit.web.bounded_log import web_log
+from exhibit.web.bounded_websocket import PageSockets
+from exhibit.web.conversation import PING_S, Exhibit
 from exhibit.web.drawn import drawn_picture
-from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
+from exhibit.web.frames import LONGEST_MESSAGE_BYTES
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
-from exhibit.web.phone import Phone, in_url, is_loopback
-from exhibit.web.picture import Ask, Picture
+from exhibit.web.phone import Phone, in_url
+from exhibit.web.picture import Picture, Shown
 from exhibit.web.replaying import Control, Replayer
+from exhibit.web.turns import Turns
 
 HOST = "127.0.0.1"
 PORT = 8000
-PING_S = 10
-MOST_CONNECTIONS = 1500
 SEND_BUFFER_BYTES = 200_000
-"""Room for a whole answer: the websocket library sends a message in one go or not at all."""
+"""Room for a whole answer, and no more: what a page doesn't read, this computer keeps for it."""
 
 SERVED = ("visitor", "shared", "words", "drawing", "charts")
 """The folders of web/ whose files are served, each under its folder's name."""
@@ -75,20 +75,25 @@ def serve_live(
     machine: str | None = None,
     host: str = HOST,
     port: int = PORT,
+    shares_port: bool = False,
     turn_after_s: float = TURN_AFTER_S,
+    proxy: str = "",
     ready: Callable[[str], None] = lambda _: None,
 ) -> None:
     """Serve the visitor page of the newest recording in `where`, until SIGTERM or SIGINT.
 
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
-    any free one. When the machine has been away or resting for `turn_after_s`, the page shows a recording
-    instead. Raises SetUpFault if the port isn't available or the pages' files are missing.
+    any free one; with `shares_port`, other processes that share it serve some of the pages. When the machine
+    has been away or resting for `turn_after_s`, the page shows a recording instead. `proxy` is the address of
+    the one through which visitors come, if they do, and which says in the header X-Forwarded-For what address
+    they have. Raises SetUpFault if the port isn't available or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
-    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready)
+    run = [follower.run, meanwhile.run]
+    serve(picture, run, None, host, port, ready, proxy, shares_port=shares_port)
 
 
 def serve_replay(
@@ -108,13 +113,13 @@ def serve_replay(
     picture = Picture("replay")
     replayer = Replayer(picture, path, rate, cache_folder)
     try:
-        _serve(picture, [replayer.run], replayer.control, host, port, ready)
+        serve(picture, [replayer.run], replayer.control, host, port, ready)
     finally:
         replayer.close()
 
 
 def make_app(
-    picture: Picture,
+    picture: Shown,
     control: Callable[[Control], None] | None,
     doors: Doors | None = None,
     phone: Phone | None = None,
@@ -122,7 +127,8 @@ def make_app(
     """The web application: the pages' files, and the one question that they can ask.
 
     `control` is None if there is nothing to control: then nothing listens for such requests. Only pages on
-    this computer can control anything. `phone` knows where a visitor's phone finds the page.
+    this computer can control anything. `doors` admits the pages, and `phone` knows where a visitor's phone
+    finds the page.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -131,21 +137,21 @@ def make_app(
         transports=["websocket"],
         ping_interval=PING_S,
         ping_timeout=PING_S,
-        max_http_buffer_size=bounded_websocket.LONGEST_MESSAGE_BYTES,
+        max_http_buffer_size=LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
-        json=encoded_json,
         logger=web_log(),
         engineio_logger=web_log(),
     )
-    socketio.server.eio._async = bounded_websocket.parts()
     phone = phone or Phone(HOST, PORT)
     _add_pages(app, phone, picture)
-    _add_questions(socketio, picture, control, doors or Doors(), phone)
+    about = Exhibit(picture, doors or Doors(MOST_NOT_JOINED), control, lambda: {"phone": phone.address()})
+    # The library still checks each request: its origin, its version, and that it asks for a websocket.
+    socketio.server.eio._handle_connect = PageSockets(about, socketio.server)
     return app
 
 
-def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
+def _add_pages(app: flask.Flask, phone: Phone, picture: Shown) -> None:
     web, built = places.web_folder(), places.built_web_folder()
     folders = [built, *(web / name for name in SERVED if (web / name).is_dir())]
     paths = [path for folder in folders for path in folder.iterdir() if path.suffix in TYPES]
@@ -188,80 +194,28 @@ def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
         return response
 
 
-def _add_questions(
-    socketio: SocketIO,
-    picture: Picture,
-    control: Callable[[Control], None] | None,
-    doors: Doors,
-    phone: Phone,
-) -> None:
-    # The server beneath Flask-SocketIO, whose own layer would make a Flask request for each question:
-    # no question here needs one.
-    server = socketio.server
-
-    here: set[str] = set()
-    """The pages that are open on this computer."""
-
-    def connect(sid: str, environ: dict[str, Any], auth: object = None) -> bool:
-        address = str(environ.get("REMOTE_ADDR", ""))
-        if not doors.let_in(sid, address):
-            return False
-        if is_loopback(address):
-            here.add(sid)
-        return True
-
-    def disconnect(sid: str, reason: object = None) -> None:
-        doors.let_out(sid)
-        here.discard(sid)
-
-    def ask(sid: str, message: object = None) -> EncodedJson | dict[str, Any]:
-        try:
-            question = msgspec.convert(message, Ask)
-        except msgspec.ValidationError:
-            return {"refused": "not understood"}
-        if not doors.begin(sid, question.console):
-            return {"refused": "one at a time"}
-        try:
-            if (pause_s := doors.pause_s(sid)) > 0:
-                gevent.sleep(pause_s)
-            picture.wait_for_newer(question)
-            return picture.encoded_answer(question, {"phone": phone.address()}, controls=sid in here)
-        finally:
-            doors.end(sid)
-
-    server.on("connect", connect)
-    server.on("disconnect", disconnect)
-    server.on("ask", ask)
-    if control is None:
-        return
-
-    def take_control(sid: str, message: object = None) -> dict[str, Any]:
-        if sid not in here:
-            return {"refused": "only on the computer itself"}
-        try:
-            control(msgspec.convert(message, Control))
-        except msgspec.ValidationError:
-            return {"refused": "not understood"}
-        return {"done": True}
-
-    server.on("control", take_control)
-
-
-def _serve(
-    picture: Picture,
+def serve(
+    picture: Shown,
     run: list[Callable[[], None]],
     control: Callable[[Control], None] | None,
     host: str,
     port: int,
     ready: Callable[[str], None],
+    proxy: str = "",
+    *,
+    shares_port: bool = False,
+    in_museum: bool = True,
 ) -> None:
-    listener = _listen(host, port)
-    phone = Phone(host, listener.getsockname()[1])
-    app = make_app(picture, control, phone=phone)
-    allow_open_files(MOST_CONNECTIONS)
-    server = pywsgi.WSGIServer(
-        listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS, handler_class=BoundedHandler
-    )
+    """Serve the visitor page of this picture, while the greenlets `run` keep it current.
+
+    Only a page that is served `in_museum` shows visitors a code for their phones. The rest is as above.
+    """
+    proxy = _one_address(proxy) if proxy else ""
+    listener = listen(host, port, shares_port)
+    phone = Phone(host if in_museum else HOST, listener.getsockname()[1])
+    most = most_connections()
+    app = make_app(picture, control, Doors(most), phone)
+    server = BoundedServer(listener, Turns(app), web_log(), Room(most), proxy)
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)
@@ -279,11 +233,14 @@ def _serve(
             raise greenlet.exception
 
 
-def _listen(host: str, port: int) -> socket.socket:
+def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
+    """A socket that listens there; with `shares_port` beside others that share it. Raises SetUpFault."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listener = socket.socket(family, socket.SOCK_STREAM)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDBUF, SEND_BUFFER_BYTES)
+    if shares_port:
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
     try:
         listener.bind((host, port))
     except (OSError, OverflowError) as error:
@@ -300,6 +257,17 @@ def _listen(host: str, port: int) -> socket.socket:
         ) from error
     listener.listen(128)
     return listener
+
+
+def _one_address(proxy: str) -> str:
+    try:
+        return str(ipaddress.ip_address(proxy))
+    except ValueError:
+        raise SetUpFault(
+            f"The proxy's address `{proxy}` isn't an IP address.",
+            "So the page would count all visitors as one, and let in only half as many.",
+            "Give the address from which the proxy connects, such as --proxy 127.0.0.1.",
+        ) from None
 
 
 def _complain(words: str) -> None:

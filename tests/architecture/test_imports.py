@@ -1,4 +1,4 @@
-"""Who may import whom: the contracts in pyproject.toml bite, and three libraries have one door each."""
+"""Who may import whom: the contracts in pyproject.toml bite, and four libraries have one door each."""
 
 import ast
 import re
@@ -16,6 +16,7 @@ ONE_DOOR = {
     "pyte": "exhibit.decisions.display.screen",
     "flask": "exhibit.web.website",
     "flask_socketio": "exhibit.web.website",
+    "redis": "exhibit.relay.redis_connection",
 }
 
 
@@ -71,6 +72,10 @@ PLANTED = [
     ("folder", "import exhibit.line", ONE_WAY),
     ("line", "import exhibit.bridge", ONE_WAY),
     ("web", "import exhibit.records", ONE_WAY),
+    ("web", "import exhibit.relay", ONE_WAY),
+    ("relay", "import exhibit.commands", ONE_WAY),
+    ("relay", "import exhibit.bridge", "The relay reaches neither"),
+    ("relay", "from exhibit.line import port", "The relay reaches neither"),
     ("bridge", "import exhibit.commands", ONE_WAY),
     ("decisions/machine", "import exhibit.decisions.display", DECISIONS),
     ("decisions/display", "import exhibit.decisions.console", DECISIONS),

@@ -54,7 +54,7 @@ def follow(address: str, count: int) -> subprocess.Popen[str] | None:
     if not count:
         return None
     port = address.rstrip("/").rsplit(":", 1)[1]
-    arguments = [sys.executable, "-m", "tests.benchmarks.followers", port, f"{count}"]
+    arguments = [sys.executable, "-m", "tests.benchmarks.followers", port, "0", f"{count}"]
     followers = subprocess.Popen(arguments, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
     assert followers.stdout is not None
     assert followers.stdout.readline() == "following\n"

@@ -1,11 +1,12 @@
-"""Pages of visitors' phones, as many as wanted, in a process of their own: each asks as a page does.
+"""Pages, as many as wanted, in a process of their own: each asks as a page in a browser does.
 
-    python -m tests.benchmarks.followers PORT COUNT [first]
+    python -m tests.benchmarks.followers PORT CONSOLES PHONES
 
-Reads "stop" from its standard input, and then prints what it saw as JSON. A caption's words are "NUMBER
-SENT" with SENT in milliseconds since 1970, so that each page can tell how late it was told and whether it
-missed one. With `first` the first of them asks for the console too, as the screen beside the machine does,
-and looks for "T" and such a time in its rows.
+The consoles ask for the console's rows too, as the screen beside the machine does, and look for "T" and a
+time in them; the phones don't. A caption's words are "NUMBER SENT" with SENT in milliseconds since 1970, so
+that each page can tell how late it was told and whether it missed one. Prints "following" once every page
+has had an answer or was turned away, and reads "stop" from its standard input; then it prints how much
+processor time it took meanwhile, and what its pages saw as JSON.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ import base64
 import json
 import os
 import re
+import resource
 import sys
 import time
 
@@ -24,10 +26,12 @@ STREAM = re.compile(r'"stream":"([^"]*)"')
 NEWS = re.compile(r'"news":(\d+)')
 SEQ = re.compile(r'"picture":\{"seq":(\d+)')
 STAMP = re.compile(r"T(\d{13})")
-FROM_ONE_ADDRESS = 600
-"""Pages come from several addresses of this computer, since the web process admits no more from one."""
-ALONG_S = 3.0
-"""Over how long they come, one after the other."""
+FROM_ONE_ADDRESS = 250
+"""Pages come from several addresses of this computer, since the web process admits only so many from one."""
+EACH_S = 0.003
+"""How long after one page the next one comes."""
+ALL_HERE_WITHIN_S = 30.0
+"""When all have come. Those that still have no answer then are as good as turned away."""
 
 
 class Page:
@@ -44,12 +48,13 @@ class Page:
         self.received_bytes = 0
         self.longest_wait_s = 0.0
         self.gone = ""
+        self.has = {"stream": "", "after": 0, "news": 0, "console": console}
 
     async def live(self) -> None:
         """Ask until cancelled."""
         try:
             await self._live()
-        except (OSError, asyncio.IncompleteReadError, ValueError) as trouble:
+        except Exception as trouble:  # whatever it is, nobody may wait for this page any longer
             self.gone = repr(trouble)
 
     async def _live(self) -> None:
@@ -69,7 +74,7 @@ class Page:
         self._say("40")
         if (await self._next("4")).startswith("44"):
             raise ValueError("turned away")
-        has = {"stream": "", "after": 0, "news": 0, "console": self.console}
+        has = self.has
         while True:
             asked_s = time.monotonic()
             self._say("421" + json.dumps(["ask", has]))
@@ -111,26 +116,34 @@ class Page:
                 return text
 
 
-async def follow(port: int, count: int, first: bool) -> list[Page]:
+async def follow(port: int, consoles: int, phones: int, kind: type[Page] = Page) -> list[Page]:
     """Let them live until something is read from standard input."""
-    pages = [Page(port, console=first and number == 0, number=number) for number in range(count)]
+    pages = [kind(port, number < consoles, number) for number in range(consoles + phones)]
     lives = []
     for page in pages:
         lives.append(asyncio.create_task(page.live()))
-        await asyncio.sleep(ALONG_S / count)
-    while not all(page.answers or page.gone for page in pages):
+        await asyncio.sleep(EACH_S)
+    until_s = time.monotonic() + ALL_HERE_WITHIN_S
+    while not all(page.answers or page.gone for page in pages) and time.monotonic() < until_s:
         await asyncio.sleep(0.1)
+    for page in pages:
+        page.gone = page.gone or ("" if page.answers else "never answered")
+        page.answers = 0
     print("following", flush=True)
+    used_s = time.process_time()
     await asyncio.get_running_loop().run_in_executor(None, sys.stdin.readline)
+    print(json.dumps(time.process_time() - used_s), flush=True)
     for life in lives:
         life.cancel()
     return pages
 
 
-def main() -> None:
+def main(kind: type[Page] = Page) -> None:
     """Follow, and tell."""
-    port, count = int(sys.argv[1]), int(sys.argv[2])
-    pages = asyncio.run(follow(port, count, "first" in sys.argv[3:]))
+    _, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    resource.setrlimit(resource.RLIMIT_NOFILE, (at_most, at_most))
+    port, consoles, phones = map(int, sys.argv[1:])
+    pages = asyncio.run(follow(port, consoles, phones, kind))
     told = [
         {
             "captions": page.captions,

@@ -14,6 +14,7 @@ from exhibit.decisions.page.badge import MACHINE_IS_THERE, Badge, Sight, badge
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
+from exhibit.relay.hosted_picture import NOT_HEARD
 from tests.decisions.heron import S, opened
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -56,6 +57,8 @@ class Shown(msgspec.Struct, frozen=True):
     """The machine has just come back."""
     alone: Literal["", "for a moment", "for long"] = ""
     """The page no longer reaches the web process."""
+    museum_heard: bool = True
+    """False for a hosted page that hears nothing from the museum."""
     wait_s: int = 0
     """How long after the last fact the page is looked at."""
     first: dict[str, Any] = {}
@@ -64,7 +67,11 @@ class Shown(msgspec.Struct, frozen=True):
 
 def page(*facts: kinds.AnyFact, sight: Sight = WRITING, **more: Any) -> Shown:
     """A scenario; what isn't one of Shown's own fields is about the recording's first fact."""
-    own = {name: more.pop(name) for name in ("meanwhile", "back", "alone", "wait_s") if name in more}
+    own = {
+        name: more.pop(name)
+        for name in ("meanwhile", "back", "alone", "museum_heard", "wait_s")
+        if name in more
+    }
     return Shown(facts, sight, first=more, **own)
 
 
@@ -88,13 +95,17 @@ def _case(shown: Shown) -> dict[str, Any]:
     if shown.alone:
         name = "reconnecting" if shown.alone == "for a moment" else "page alone"
         own = {**own, "name": name, "since": view.wall(view.at_us), "speaks": False}
+    at = view.wall(view.at_us)
+    if not shown.museum_heard:
+        at = "" if shown.sight.catching_up else at
+        own = {**own, "name": NOT_HEARD, "since": at, "speaks": False}
     picture = {"items": {}, "readings": {}} if shown.sight.catching_up else view.batch(0, console=False)
     is_past = shown.sight.mode == "replay" or shown.meanwhile
     return {
         "items": picture["items"],
         "readings": picture.get("readings", {}),
         "printed_at": picture.get("printed_at"),
-        "at": view.wall(view.at_us),
+        "at": at,
         "now": view.wall(view.at_us + shown.wait_s * S),
         "mode": "past" if is_past else "live",
         "badge": replay if shown.meanwhile else own,

@@ -126,6 +126,12 @@ STATEMENTS = [
         page(OPEN, HEARD, alone="for a moment"),
     ),
     OnPage(
+        "badges.museum not heard",
+        "\nNothing new from the museum",
+        page(OPEN, HEARD, museum_heard=False),
+        LIVE,
+    ),
+    OnPage(
         "lastHeard",
         "last heard 2 minutes ago",
         page(OPEN, HEARD, *LONG_QUIET),
@@ -183,6 +189,18 @@ STATEMENTS = [
         page(OPEN, BEGUN, CLOSED),
     ),
     OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone="for long"), LIVE),
+    OnPage(
+        "notices.museum not heard",
+        "Nothing has reached this page from the museum since 09:00:02",
+        page(OPEN, HEARD, museum_heard=False),
+        page(OPEN, HEARD, alone="for long"),
+    ),
+    OnPage(
+        "notices.museum not heard",
+        "Nothing has reached this page from the museum yet",
+        page(sight=CATCHING_UP, museum_heard=False),
+        page(OPEN, HEARD, museum_heard=False),
+    ),
     OnPage(
         "notices.reconnecting", "One moment. What you see is from", page(OPEN, alone="for a moment"), LIVE
     ),
@@ -244,6 +262,12 @@ STATEMENTS = [
         "The program that talks to it is not responding",
         page(OPEN, sight=STUCK, meanwhile=True),
         page(OPEN, sight=GONE, meanwhile=True),
+    ),
+    OnPage(
+        "meanwhile.museum not heard",
+        "Nothing has reached this page from the museum since",
+        page(OPEN, HEARD, CLOSED, meanwhile=True, museum_heard=False),
+        page(OPEN, HEARD, CLOSED, meanwhile=True),
     ),
     OnPage(
         "meanwhile.not started",

@@ -6,12 +6,14 @@ import json
 from typing import Any
 
 import gevent
+import gevent.event
 import msgspec
 import pytest
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
+from exhibit.web import picture as module
 from exhibit.web.picture import MOST_KEPT_ANSWERS, TOO_MANY, Ask, Picture
 from tests.pages import made_facts
 
@@ -35,9 +37,12 @@ def has(picture: Picture) -> Ask:
     return Ask(stream=answer["stream"], after=answer["picture"]["seq"], news=answer["news"])
 
 
-def answer_when_newer(picture: Picture, ask: Ask, limit_s: float) -> dict[str, Any]:
-    """As the website answers: when there is something newer, or when the time is up."""
-    picture.wait_for_newer(ask, limit_s)
+def answer_when_newer(picture: Picture, ask: Ask) -> dict[str, Any]:
+    """As the website answers: when there is something newer."""
+    while not picture.has_newer(ask):
+        woken = gevent.event.Event()
+        picture.waking.add(woken.set, in_a_group=not ask.console)
+        assert woken.wait(60)
     return picture.answer(ask)
 
 
@@ -49,18 +54,18 @@ def test_a_new_page_gets_the_whole_picture() -> None:
     assert answer["mode"] == "live"
 
 
-def test_a_page_that_has_all_is_answered_with_the_badge_when_its_time_is_up() -> None:
+def test_a_page_that_has_all_is_answered_with_the_badge() -> None:
     picture = shown()
     ask = has(picture)
     assert not picture.has_newer(ask)
-    answer = answer_when_newer(picture, ask, 0.01)
+    answer = picture.answer(ask)
     assert answer["picture"].keys() == {"seq", "at"}
     assert not answer["whole"]
 
 
 def test_a_waiting_page_is_answered_as_soon_as_there_is_something_newer() -> None:
     picture = shown(upto=len(DAY) - 1)
-    waiting = gevent.spawn(answer_when_newer, picture, has(picture), 60)
+    waiting = gevent.spawn(answer_when_newer, picture, has(picture))
     gevent.sleep(0)
     picture.view.apply(DAY[-1])
     picture.changed()
@@ -70,7 +75,7 @@ def test_a_waiting_page_is_answered_as_soon_as_there_is_something_newer() -> Non
 
 def test_a_waiting_page_is_told_of_a_changed_badge_at_once() -> None:
     picture = shown()
-    waiting = gevent.spawn(answer_when_newer, picture, has(picture), 60)
+    waiting = gevent.spawn(answer_when_newer, picture, has(picture))
     gevent.sleep(0)
     picture.see(Sight(mode="live", writer="gone"))
     waiting.join(30)
@@ -155,8 +160,18 @@ def test_while_nothing_happens_a_page_that_asks_after_every_number_fills_no_memo
         ask = Ask(stream="stream 1", after=after, console=console)
         encoded = picture.encoded_answer(ask, {}, controls=True)
         assert json.loads(encoded) == json.loads(msgspec.json.encode(picture.answer(ask)))
-    kept = [what for what in vars(picture).values() if isinstance(what, dict)]
-    assert 0 < sum(map(len, kept)) <= MOST_KEPT_ANSWERS
+        vars(picture)["_given"][after + 1] = None  # as if pages had been given it
+    kept = [kept for what in vars(picture).values() if isinstance(what, dict) for kept in what.values()]
+    assert 0 < sum(isinstance(what, bytes) for what in kept) <= MOST_KEPT_ANSWERS
+
+
+def test_of_the_numbers_that_pages_were_given_the_last_are_known(monkeypatch) -> None:
+    monkeypatch.setattr(module, "MOST_GIVEN", 10)
+    picture = shown(upto=1)
+    given(picture, DAY[1:])
+    assert list(vars(picture)["_given"]) == [0, *range(len(DAY) - 8, len(DAY) + 1)]
+    picture.show(picture.view, "stream 2")
+    assert list(vars(picture)["_given"]) == [0]
 
 
 def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
@@ -168,7 +183,7 @@ def test_a_view_s_facts_reach_every_page_whatever_their_pace() -> None:
     def page() -> None:
         ask = Ask()
         while not seen or seen[-1] < len(DAY):
-            answer = answer_when_newer(picture, ask, 5)
+            answer = answer_when_newer(picture, ask)
             seen.append(answer["picture"]["seq"])
             ask = Ask(stream=answer["stream"], after=seen[-1], news=answer["news"])
 
@@ -213,14 +228,56 @@ def test_only_pages_that_may_use_the_controls_get_them() -> None:
     assert "controls" not in json.loads(picture.encoded_answer(Ask(), {}, controls=False))
 
 
-def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
-    picture = shown(upto=40)
-    made = []
+def put_together(picture: Picture) -> list[tuple[int, bool]]:
+    """What is put together from now on."""
+    made: list[tuple[int, bool]] = []
     batch = picture.view.batch
     picture.view.batch = lambda *said: made.append(said) or batch(*said)  # type: ignore[method-assign, func-returns-value]
+    return made
+
+
+def given(picture: Picture, entries: list[kinds.Entry]) -> None:
+    """Pages are given an answer after each of these."""
+    for entry in entries:
+        picture.view.apply(entry)
+        picture.changed()
+        picture.encoded_answer(Ask(), {}, controls=False)
+
+
+def test_what_is_new_is_put_together_once_for_all_pages_that_have_the_same() -> None:
+    picture = shown(upto=29)
+    given(picture, DAY[29:30])
+    picture.view.apply(DAY[30])
+    picture.changed()
+    made = put_together(picture)
     for _ in range(500):
         picture.encoded_answer(Ask(stream="stream 1", after=30, console=False), {}, controls=False)
     assert made == [(30, False)]
+
+
+def test_a_number_that_no_page_was_given_is_kept_for_none() -> None:
+    picture = shown()
+    for after in range(1, picture.view.seq):
+        picture.encoded_answer(Ask(stream="stream 1", after=after), {}, controls=False)
+    assert vars(picture)["_encoded"] == {}
+
+
+def test_a_stranger_who_asks_after_every_number_pushes_no_shared_answer_out() -> None:
+    """Neither with numbers of his own, nor with all that were ever given, before and after the visitors."""
+    picture = shown(upto=1)
+    given(picture, DAY[1:-1])
+    picture.view.apply(DAY[-1])
+    picture.changed()
+    shared = [Ask(stream="stream 1", after=after) for after in (0, *range(len(DAY) - 30, len(DAY)))]
+    made = put_together(picture)
+    for _ in range(3):
+        for after in range(1, len(DAY)):
+            for console in (True, False):
+                picture.encoded_answer(Ask(stream="stream 1", after=after, console=console), {}, False)
+        made.clear()
+        for ask in shared:
+            picture.encoded_answer(ask, {}, controls=False)
+    assert made == []
 
 
 def test_a_phone_gets_captions_and_readings_and_no_rows() -> None:
@@ -236,7 +293,7 @@ def test_a_phone_is_not_woken_by_what_the_machine_prints_but_by_a_caption() -> N
     answer = picture.answer(Ask(console=False))
     ask = Ask(stream=answer["stream"], after=answer["picture"]["seq"], news=answer["news"], console=False)
     seq = answer["picture"]["seq"]
-    waiting = gevent.spawn(answer_when_newer, picture, ask, 60)
+    waiting = gevent.spawn(answer_when_newer, picture, ask)
     printed = kinds.BytesReceived(bytes="X", first_us=DAY[39].at_us)
     picture.view.apply(kinds.Entry(seq + 1, DAY[39].at_us, printed))
     picture.changed()
@@ -255,7 +312,7 @@ def test_a_phone_is_not_woken_by_what_the_machine_prints_but_by_a_caption() -> N
 def test_phones_also_get_the_badge_and_a_recording_shown_instead_of_the_machine() -> None:
     picture = shown()
     phone = msgspec.structs.replace(has(picture), console=False)
-    waiting = gevent.spawn(answer_when_newer, picture, phone, 60)
+    waiting = gevent.spawn(answer_when_newer, picture, phone)
     gevent.sleep(0)
     picture.see(Sight(mode="live", writer="gone"))
     waiting.join(30)
@@ -264,7 +321,7 @@ def test_phones_also_get_the_badge_and_a_recording_shown_instead_of_the_machine(
     picture.show_instead(recording)
     answer = picture.answer(Ask(console=False))
     phone = Ask(stream="stream 1", after=answer["picture"]["seq"], news=answer["news"], console=False)
-    waiting = gevent.spawn(answer_when_newer, picture, phone, 60)
+    waiting = gevent.spawn(answer_when_newer, picture, phone)
     gevent.sleep(0.2)  # earlier news has been delivered
     assert not waiting.ready()
     for entry in DAY[30:]:

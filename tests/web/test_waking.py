@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 import gevent
+import gevent.event
 
 from exhibit.web.waking import GROUPS, Waking
+
+
+def wait(waking: Waking, in_a_group: bool) -> None:
+    """Wait as a page does, in a greenlet of its own."""
+    woken = gevent.event.Event()
+    waking.add(woken.set, in_a_group)
+    assert woken.wait(60)
 
 
 def test_a_single_page_is_woken_before_all_groups_have_been() -> None:
     waking = Waking()
     order: list[str] = []
 
-    def wait(in_a_group: bool, name: str) -> None:
-        (waking.wait_in_a_group if in_a_group else waking.wait)(60)
+    def page(in_a_group: bool, name: str) -> None:
+        wait(waking, in_a_group)
         order.append(name)
 
-    waiting = [gevent.spawn(wait, True, "phone") for _ in range(10 * GROUPS)]
-    waiting.append(gevent.spawn(wait, False, "screen"))
+    waiting = [gevent.spawn(page, True, "phone") for _ in range(10 * GROUPS)]
+    waiting.append(gevent.spawn(page, False, "screen"))
     gevent.sleep(0)
     waking.wake_groups()
     waking.wake()
@@ -30,8 +38,8 @@ def test_others_get_their_turn_between_two_groups() -> None:
     woken: list[int] = []
     turns: list[int] = []
 
-    def wait(number: int) -> None:
-        waking.wait_in_a_group(60)
+    def page(number: int) -> None:
+        wait(waking, True)
         woken.append(number)
 
     def other() -> None:
@@ -40,7 +48,7 @@ def test_others_get_their_turn_between_two_groups() -> None:
             gevent.sleep(0)
         turns.append(len(woken))
 
-    waiting = [gevent.spawn(wait, number) for number in range(10 * GROUPS)]
+    waiting = [gevent.spawn(page, number) for number in range(10 * GROUPS)]
     gevent.sleep(0)
     waking.wake_groups()
     gevent.joinall([*waiting, gevent.spawn(other)], timeout=30)
@@ -52,13 +60,13 @@ def test_news_during_the_waking_reaches_all() -> None:
     waking = Waking()
     version, seen = [0], [0] * 100
 
-    def wait(number: int) -> None:
+    def page(number: int) -> None:
         while seen[number] < 5:
             if seen[number] == version[0]:
-                waking.wait_in_a_group(60)
+                wait(waking, True)
             seen[number] = version[0]
 
-    waiting = [gevent.spawn(wait, number) for number in range(100)]
+    waiting = [gevent.spawn(page, number) for number in range(100)]
     gevent.sleep(0)
     for _ in range(5):
         version[0] += 1
@@ -75,14 +83,25 @@ def test_a_page_that_was_already_woken_gets_what_happened_since() -> None:
     told: list[str] = []
 
     def first() -> None:
-        waking.wait_in_a_group(60)
+        wait(waking, True)
         waking.wake_groups()  # while the others are still being woken
-        waking.wait_in_a_group(60)
+        wait(waking, True)
         told.append("again")
 
     waiting = [gevent.spawn(first)]
-    waiting += [gevent.spawn(waking.wait_in_a_group, 60) for _ in range(GROUPS - 1)]
+    waiting += [gevent.spawn(wait, waking, True) for _ in range(GROUPS - 1)]
     gevent.sleep(0)
     waking.wake_groups()
     gevent.joinall(waiting, timeout=30)
     assert told == ["again"]
+
+
+def test_whoever_was_taken_out_is_not_woken() -> None:
+    waking = Waking()
+    woken: list[str] = []
+    stays, goes = (lambda: woken.append("stays")), (lambda: woken.append("goes"))
+    waking.add(stays)
+    waking.add(goes).pop(goes)
+    waking.wake()
+    gevent.sleep(0.01)
+    assert woken == ["stays"]

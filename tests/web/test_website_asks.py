@@ -11,7 +11,7 @@ import websocket
 
 from exhibit.facts import kinds
 from exhibit.streams.recording import RecordingWriter
-from exhibit.web.bounded_websocket import LONGEST_MESSAGE_BYTES
+from exhibit.web.frames import LONGEST_MESSAGE_BYTES
 from tests.pages import made_facts, web_processes
 from tests.pages.web_processes import WebProcess
 from tests.web.page_line import Line, get, memory_kB

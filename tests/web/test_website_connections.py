@@ -2,40 +2,65 @@
 
 from __future__ import annotations
 
+import contextlib
 import resource
 import socket
 import subprocess
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
+import websocket
 
-from exhibit.web.bounded_connections import OTHER_FILES
-from exhibit.web.website import MOST_CONNECTIONS
+from exhibit.web.bounded_connections import AT_ONCE, ONE_MORE_S, OTHER_FILES
 from tests.pages.web_processes import WebProcess
 from tests.web.page_line import Line, get
 
 WITHIN_S = 60.0
 _LIVE = """
 from pathlib import Path
-from exhibit.web import bounded_connections
-from exhibit.web import website
-bounded_connections.WITHIN_S, website.MOST_CONNECTIONS = 1.0, 20
-website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
+from exhibit.web import admission, bounded_connections, conversation, website
+bounded_connections.REQUEST_WITHIN_S = bounded_connections.ANSWER_WITHIN_S = {within_s}
+conversation.JOIN_WITHIN_S = {within_s}
+website.most_connections = lambda: {most}
+website.serve_live(Path({where!r}), port=0, proxy={proxy!r}, ready=lambda said: print(said, flush=True))
 """
+
+
+def started(where: Path, most: int = 20, within_s: float = 1.0, proxy: str = "") -> WebProcess:
+    """A web process with time limits of a second, and room for so many connections."""
+    return WebProcess(_LIVE.format(where=str(where), most=most, within_s=within_s, proxy=proxy))
 
 
 @pytest.fixture(scope="module")
 def web(tmp_path_factory: pytest.TempPathFactory) -> Iterator[WebProcess]:
-    """A web process with a time limit of a second, and room for twenty connections."""
-    process = WebProcess(_LIVE.format(where=str(tmp_path_factory.mktemp("recordings"))))
+    """A web process with room for twenty connections."""
+    process = started(tmp_path_factory.mktemp("recordings"))
     yield process
     process.end()
 
 
-def connected(web: WebProcess) -> socket.socket:
-    return socket.create_connection(("127.0.0.1", web.port), WITHIN_S)
+def connected(web: WebProcess, own: str = "127.0.0.1") -> socket.socket:
+    return socket.create_connection(("127.0.0.1", web.port), WITHIN_S, source_address=(own, 0))
+
+
+def opened(web: WebProcess, connection: socket.socket, headers: Sequence[str] = ()) -> websocket.WebSocket:
+    """A websocket on this connection, whose page hasn't joined yet."""
+    address = f"ws://127.0.0.1:{web.port}/socket.io/?EIO=4&transport=websocket"
+    begun = websocket.create_connection(address, timeout=WITHIN_S, header=list(headers), socket=connection)
+    assert begun.recv().startswith("0{")
+    return begun
+
+
+def all_of(stranger: socket.socket) -> bytes:
+    """What it is told until the other side closes the connection."""
+    said = b""
+    with contextlib.suppress(ConnectionError):
+        while received := stranger.recv(65536):
+            said += received
+    return said
 
 
 REQUEST = b"GET /visitor/page.css HTTP/1.1\r\nHost: here\r\n"
@@ -45,17 +70,76 @@ REQUEST = b"GET /visitor/page.css HTTP/1.1\r\nHost: here\r\n"
 def test_a_connection_on_which_no_further_request_comes_is_closed(web: WebProcess, said: bytes) -> None:
     with connected(web) as stranger:
         stranger.sendall(said)
-        while stranger.recv(65536):
-            pass
+        all_of(stranger)
 
 
-def test_strangers_that_hold_all_connections_keep_nobody_out_for_long(web: WebProcess) -> None:
-    strangers = [connected(web) for _ in range(20)]
+def test_strangers_that_hold_their_half_of_the_connections_keep_nobody_else_out(web: WebProcess) -> None:
+    strangers = [connected(web, "127.0.0.2") for _ in range(20)]
     try:
         assert get(web, "/").status == 200
     finally:
         for stranger in strangers:
             stranger.close()
+
+
+@pytest.mark.parametrize("said", [b"", REQUEST + b"\r\n"])
+def test_whoever_there_is_no_room_for_is_told_so_at_once_in_plain_words(tmp_path: Path, said: bytes) -> None:
+    process = started(tmp_path, most=4, within_s=30.0)
+    try:
+        held = [connected(process) for _ in range(2)]
+        with connected(process) as stranger:
+            stranger.sendall(said)
+            told = all_of(stranger)
+        assert told.startswith(b"HTTP/1.1 503 ")
+        assert b"There is no room for another visitor just now" in told
+        for one in held:
+            one.close()
+        while get(process, "/").status == 503:  # until the web process has seen that they are gone
+            pass
+    finally:
+        process.end()
+
+
+def test_a_page_s_connection_takes_one_descriptor(tmp_path: Path) -> None:
+    process = started(tmp_path, most=100)
+    try:
+        with Line(process) as first:
+            first.ask()
+            files = Path(f"/proc/{process.pid}/fd")
+            before = len(list(files.iterdir()))
+            pages = [Line(process) for _ in range(10)]
+            for page in pages:
+                page.ask()
+            assert len(list(files.iterdir())) - before == 10
+            for page in pages:
+                page.__exit__()
+    finally:
+        process.end()
+
+
+@pytest.mark.parametrize("said", ["", "3"])
+def test_a_websocket_whose_page_does_not_join_is_closed(web: WebProcess, said: str) -> None:
+    with connected(web) as stranger:
+        joins_not = opened(web, stranger)
+        if said:
+            joins_not.send(said)
+        with contextlib.suppress(websocket.WebSocketConnectionClosedException, ConnectionError):
+            assert joins_not.recv() == ""
+
+
+def test_a_page_that_is_pinged_and_does_not_answer_is_closed(tmp_path: Path) -> None:
+    process = WebProcess(
+        "from exhibit.web import conversation\nconversation.PING_S = 1\n"
+        + _LIVE.format(where=str(tmp_path), most=20, within_s=30.0, proxy="")
+    )
+    try:
+        with Line(process) as answers:
+            for _ in range(4):  # each takes a second
+                assert "badge" in answers.ask(news=answers.ask()["news"])
+        with Line(process) as silent:
+            assert [silent.socket.recv(), silent.socket.recv()] == ["2", ""]
+    finally:
+        process.end()
 
 
 def _ask_without_end(stranger: socket.socket) -> None:
@@ -80,7 +164,7 @@ def test_a_body_is_not_waited_for(web: WebProcess) -> None:
 
 @pytest.mark.parametrize("said", [REQUEST + b"X: y\r\n" * 200 + b"\r\n", REQUEST])
 def test_invalid_requests_do_not_fill_the_log(tmp_path: Path, capfd, said: bytes) -> None:
-    process = WebProcess(_LIVE.format(where=str(tmp_path)))
+    process = started(tmp_path)
     try:
         with connected(process) as stranger:
             stranger.sendall(said)
@@ -92,19 +176,67 @@ def test_invalid_requests_do_not_fill_the_log(tmp_path: Path, capfd, said: bytes
 
 def test_a_page_that_stays_open_longer_is_still_answered(web: WebProcess) -> None:
     with Line(web) as line:
-        asked = [line.ask(news=line.ask()["news"]) for _ in range(3)]  # each has a limit of a second
+        asked = [line.ask(news=line.ask()["news"]) for _ in range(5)]  # each has a limit of a second
     assert all("badge" in answer for answer in asked)
 
 
-def test_more_connections_are_let_in_than_a_process_may_usually_have_files(tmp_path: Path) -> None:
-    wanted = MOST_CONNECTIONS + OTHER_FILES
+def test_headers_have_a_bound_before_they_are_taken_in(web: WebProcess) -> None:
+    with connected(web) as stranger:
+        with contextlib.suppress(ConnectionError):
+            stranger.sendall(REQUEST + b"X: " + b"y" * 60_000 + b"\r\n\r\n")
+        assert all_of(stranger)[:13] in (b"HTTP/1.1 400 ", b"")
+
+
+def test_more_requests_than_a_page_makes_wait_until_they_may(web: WebProcess) -> None:
+    with connected(web) as stranger:
+        stranger.sendall((b"GET /nothing HTTP/1.1\r\nHost: here\r\n\r\n") * 2 * AT_ONCE)
+        answered = 0
+        began_s = time.monotonic()
+        while answered < AT_ONCE + 5:
+            answered += stranger.recv(65536).count(b"HTTP/1.1 404")
+        assert time.monotonic() - began_s >= 4 * ONE_MORE_S
+
+
+def test_as_many_connections_are_let_in_as_the_system_allows_files(tmp_path: Path) -> None:
     _, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
-    if at_most != resource.RLIM_INFINITY and at_most < wanted:
-        pytest.skip(f"this computer allows no more than {at_most} open files")
     code = (
-        "import resource as r; from exhibit.web.bounded_connections import allow_open_files;"
+        "import resource as r; from exhibit.web.bounded_connections import most_connections;"
         "r.setrlimit(r.RLIMIT_NOFILE, (1024, r.getrlimit(r.RLIMIT_NOFILE)[1]));"
-        f"allow_open_files({MOST_CONNECTIONS}); print(r.getrlimit(r.RLIMIT_NOFILE)[0])"
+        "print(most_connections(), r.getrlimit(r.RLIMIT_NOFILE)[0])"
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert int(told.stdout) == wanted
+    assert told.stdout.split() == [f"{at_most - OTHER_FILES}", f"{at_most}"]
+
+
+# -- behind a proxy -----------------------------------------------------------------------------------
+
+
+def pages_of(web: WebProcess, forwarded: str, count: int, own: str = "127.0.0.1") -> list[str]:
+    """What so many pages are told that come from there; they stay until all have been told."""
+    told: list[str] = []
+    headers = [f"X-Forwarded-For: {forwarded}"] if forwarded else []
+    with contextlib.ExitStack() as stack:
+        for _ in range(count):
+            page = opened(web, stack.enter_context(connected(web, own)), headers)
+            page.send("40")
+            told.append(str(page.recv())[:2])
+    return told
+
+
+def test_visitors_behind_a_trusted_proxy_are_told_apart_by_the_address_that_it_saw(tmp_path: Path) -> None:
+    process = started(tmp_path, most=8, within_s=30.0, proxy="127.0.0.3")
+    try:
+        assert pages_of(process, "198.51.100.1, 192.0.2.1", 5, "127.0.0.3").count("40") == 4
+    finally:
+        process.end()
+
+
+def test_whatever_anybody_else_says_about_addresses_is_not_believed(tmp_path: Path) -> None:
+    process = started(tmp_path, most=8, within_s=30.0)
+    try:
+        told = [pages_of(process, f"192.0.2.{number}", 1)[0] for number in range(3)]
+        assert told == ["40"] * 3
+        with pytest.raises(websocket.WebSocketBadStatusException, match="503"):
+            pages_of(process, "192.0.2.1", 5)
+    finally:
+        process.end()

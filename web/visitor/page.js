@@ -29,7 +29,7 @@ import { Switches } from "./switches.js";
 
 const ALONE_AFTER_MS = 3500;
 const LONG_ALONE_AFTER_MS = 30000; // longer than it takes to start the web process again
-const NOBODY_WRITES = new Set(["bridge gone", "bridge not answering", "not started today"]);
+const NOBODY_WRITES = new Set(["bridge gone", "bridge not answering", "museum not heard", "not started today"]);
 const LOOK_EVERY_MS = 500;
 const SHOW_THAT_IT_IS_BACK_MS = 15000;
 
