@@ -23,6 +23,7 @@ from exhibit.commands.options import (
     host_option,
     keep_page_option,
     line_option,
+    name_option,
     port_option,
     recordings_option,
 )
@@ -81,6 +82,7 @@ for command in (captions, check, new, rehearse, text, timings, simulate, bridge,
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def demo(
     rounds: int | None,
@@ -90,6 +92,7 @@ def demo(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Starts the simulated machine from cold and shows it to visitors, in rounds, unattended."""
@@ -100,7 +103,7 @@ def demo(
             speed=speed,
             rounds=rounds,
             recordings=recordings,
-            page=_page(recordings, MACHINE, port, host, keep_page),
+            page=_page(recordings, MACHINE, port, host, name, keep_page),
             truth=truth,
             on_ready=_announce(open_browser=not no_browser, then="Press Ctrl-C to stop it in good order."),
         )
@@ -120,6 +123,7 @@ def demo(
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def run(
     folder: Path,
@@ -130,6 +134,7 @@ def run(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Runs the scripts of a machine's FOLDER: the opening, then rounds.
@@ -149,7 +154,7 @@ def run(
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _page(recordings, machine.name, port, host, keep_page, say), say)
+    run = Run(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), say)
     terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
     terminal.show_cautions()
     terminal.listen()
@@ -165,6 +170,7 @@ def run(
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def watch(
     folder: Path,
@@ -175,6 +181,7 @@ def watch(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it.
@@ -194,7 +201,7 @@ def watch(
     bridge += ["--typed", typed] if typed else []
     bridge += ["--passed-by", f"{passer.place}"] if passer else []
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = WatchRun(bridge, _page(recordings, machine.name, port, host, keep_page, say), passer, say)
+    run = WatchRun(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), passer, say)
     watched = Terminal(run.door, machine.site, say=say)
     watched.show_cautions(typing=False)
     run.show_how()
@@ -209,24 +216,32 @@ def watch(
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
 @port_option
 @host_option
-def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str) -> None:
+@name_option
+def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str, name: str) -> None:
     """Shows the visitors' page of a RECORDING, as it was."""
     from exhibit.web.website import serve_replay
 
     announce = _announce(open_browser=not no_browser)
     serve_replay(
-        recording, rate=rate, port=port, host=host, ready=lambda address: announce(address, recording)
+        recording,
+        rate=rate,
+        port=port,
+        host=host,
+        name=name,
+        ready=lambda address: announce(address, recording),
     )
 
 
 def _page(
-    recordings: Path, machine: str, port: int, host: str, keep: bool, say: Say = ENGLISH
+    recordings: Path, machine: str, port: int, host: str, name: str, keep: bool, say: Say = ENGLISH
 ) -> VisitorsPage:
     from exhibit.commands.visitors_page import VisitorsPage
 
     source = click.get_current_context().get_parameter_source
-    chosen = any(source(name) is not ParameterSource.DEFAULT for name in ("port", "host"))
-    return VisitorsPage(recordings, machine, port=port, host=host, chosen=chosen, keep=keep, say=say)
+    chosen = any(source(option) is not ParameterSource.DEFAULT for option in ("port", "host"))
+    return VisitorsPage(
+        recordings, machine, port=port, host=host, name=name, chosen=chosen, keep=keep, say=say
+    )
 
 
 def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:

@@ -16,6 +16,7 @@ from exhibit.commands.options import (
     FOLDER,
     host_option,
     line_option,
+    name_option,
     port_option,
     recordings_option,
     starter_option,
@@ -133,8 +134,9 @@ def bridge(
 @click.option("--machine", default="", help="Show this machine; if not given, whichever recorded last.")
 @port_option
 @host_option
+@name_option
 @starter_option
-def page(recordings: Path, machine: str, port: int, host: str, with_starter: bool) -> None:
+def page(recordings: Path, machine: str, port: int, host: str, name: str, with_starter: bool) -> None:
     """Serves the visitors' page until it is stopped, whatever is started and stopped meanwhile.
 
     `run`, `watch` and `demo` with the same folder of recordings use this page instead of starting their own.
@@ -153,6 +155,7 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
                     address=address,
                     host=host,
                     port=urlsplit(address).port or port,
+                    name=name,
                     machine=machine,
                     pid=os.getpid(),
                 )
@@ -170,7 +173,7 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
 
         if not with_starter:
             refuse_a_second(recordings, port)
-        serve_live(recordings, machine=machine or None, host=host, port=port, ready=ready)
+        serve_live(recordings, machine=machine or None, host=host, port=port, name=name, ready=ready)
 
 
 def _without_a_note(recordings: Path, error: OSError) -> str:

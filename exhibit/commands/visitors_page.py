@@ -23,12 +23,10 @@ from exhibit.commands.child import Child
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts.errors import SetUpFault
 from exhibit.streams import recording_lock
+from exhibit.web.bounded_log import PAGES_LOG, begin_anew_if_long
 
 SERVED_AT: Final = "The visitors' page: "
 """What the line begins with that a page prints when it can be opened."""
-PAGES_LOG: Final = "pages-{port}.log"
-"""What a page that a run has started complains of, such as a fault in a visitor's question. Pages at other
-ports have logs of their own, and nothing that was said earlier is lost."""
 AGAIN_AFTER_S: Final = 1.0
 AGAIN_AFTER_AT_MOST_S: Final = 60.0
 """A page that ends again and again is started ever more seldom, until one has lasted as long as this."""
@@ -64,13 +62,17 @@ NOW_AT: Final = Sentence("The visitors' page is now at {address}")
 
 
 class Note(msgspec.Struct, frozen=True, kw_only=True):
-    """What a page says of itself. `machine` is empty if it shows whatever machine recorded last."""
+    """What a page says of itself. `machine` is empty if it shows whatever machine recorded last.
+
+    `name`: the name by which browsers also reach it; empty if there is none.
+    """
 
     address: str
     host: str
     port: int
     machine: str
     pid: int
+    name: str = ""
 
 
 @contextmanager
@@ -146,8 +148,9 @@ def answers(note: Note) -> bool:
 class VisitorsPage:
     """Finds or starts the page of a run, and starts it again if it ends.
 
-    `chosen`: a person asked for this port and address, so a page elsewhere won't do. `keep`: a page that this
-    run starts stays when the run ends. What such a page complains of goes to PAGES_LOG beside the recordings.
+    `name`: browsers also reach the page by it, so one without it won't do. `chosen`: a person asked for this
+    port and address, so a page elsewhere won't do. `keep`: a page that this run starts stays when the run
+    ends. What such a page complains of goes to PAGES_LOG beside the recordings.
     """
 
     def __init__(
@@ -157,6 +160,7 @@ class VisitorsPage:
         *,
         port: int,
         host: str,
+        name: str = "",
         chosen: bool = False,
         keep: bool = False,
         say: Say = ENGLISH,
@@ -165,6 +169,7 @@ class VisitorsPage:
         self._machine = machine
         self._port = port
         self._host = host
+        self._name = name
         self._chosen = chosen
         self._keep = keep
         self._say = say
@@ -269,6 +274,8 @@ class VisitorsPage:
         there = page_there(self._recordings, self._machine)
         if there is None or (self._chosen and (there.host, there.port) != (self._host, self._port)):
             return None
+        if self._name not in ("", there.name):
+            return None
         if there == self._found or answers(there):
             return there
         # Asking took a while, in which this program did nothing else.
@@ -296,7 +303,7 @@ class VisitorsPage:
         if self._found is not None:
             # It was meant to stay. If its note is still there, nobody ended it in good order.
             self._keep = _note_at(self._recordings, self._found.port).exists()
-            self._host, port = self._found.host, self._found.port
+            self._host, port, self._name = self._found.host, self._found.port, self._found.name
             self._found = None
         self._port = port
         again, self._again_after_s = self._again_after_s, min(2 * self._again_after_s, AGAIN_AFTER_AT_MOST_S)
@@ -308,7 +315,7 @@ class VisitorsPage:
         self._begin()
 
     def _begin(self) -> Child:
-        place = ["--port", f"{self._port}", "--host", self._host]
+        place = ["--port", f"{self._port}", "--host", self._host, "--name", self._name]
         shown = ["--recordings", f"{self._recordings}", "--machine", self._machine]
         if self._log is None:
             self._log = self._open_log()
@@ -322,10 +329,12 @@ class VisitorsPage:
         try:
             self._recordings.mkdir(parents=True, exist_ok=True)
             self._made_log = None if path.exists() else path
-            return path.open("a+b", buffering=0)
+            log = path.open("a+b", buffering=0)
         except OSError:
             self._made_log = None
             return tempfile.TemporaryFile(buffering=0)
+        begin_anew_if_long(log.fileno())
+        return log
 
     def _close_log(self, stays: bool) -> None:
         """Closes the log, and removes it if this run made it for nothing and nobody goes on writing in it."""

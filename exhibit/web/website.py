@@ -28,11 +28,12 @@ from werkzeug.exceptions import HTTPException
 from exhibit.facts.errors import SetUpFault
 from exhibit.web import bounded_websocket, encoded_json, places
 from exhibit.web.admission import Doors
-from exhibit.web.bounded_connections import BoundedHandler, allow_open_files
-from exhibit.web.bounded_log import web_log
+from exhibit.web.bounded_connections import allow_open_files
+from exhibit.web.bounded_log import PAGES_LOG, EventLog, NotPrinted, keep_log, library_logger, nothing_printed
 from exhibit.web.drawn import drawn_picture
 from exhibit.web.encoded_json import EncodedJson
 from exhibit.web.following import Follower
+from exhibit.web.guarding import Guard, GuardedHandler, served_names
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.web.phone import Phone, in_url, is_loopback
 from exhibit.web.picture import Ask, Picture
@@ -55,19 +56,6 @@ TYPES = {
     ".woff2": "font/woff2",
 }
 
-HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'; "
-        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
-    "Cache-Control": "no-cache",
-}
-
 
 def serve_live(
     where: Path,
@@ -75,6 +63,7 @@ def serve_live(
     machine: str | None = None,
     host: str = HOST,
     port: int = PORT,
+    name: str = "",
     turn_after_s: float = TURN_AFTER_S,
     ready: Callable[[str], None] = lambda _: None,
 ) -> None:
@@ -82,13 +71,15 @@ def serve_live(
 
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
-    any free one. When the machine has been away or resting for `turn_after_s`, the page shows a recording
-    instead. Raises SetUpFault if the port isn't available or the pages' files are missing.
+    any free one. Browsers can also call this computer by `name`. When the machine has been away or resting
+    for `turn_after_s`, the page shows a recording instead. Raises SetUpFault if the port isn't available or
+    the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
-    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready)
+    log = keep_log((where.parent if where.is_file() else where) / PAGES_LOG.format(port=port))
+    _serve(picture, [follower.run, meanwhile.run], None, host, port, ready, log, name)
 
 
 def serve_replay(
@@ -97,6 +88,7 @@ def serve_replay(
     rate: float = 1.0,
     host: str = HOST,
     port: int = PORT,
+    name: str = "",
     ready: Callable[[str], None] = lambda _: None,
     cache_folder: Path | None = None,
 ) -> None:
@@ -108,7 +100,8 @@ def serve_replay(
     picture = Picture("replay")
     replayer = Replayer(picture, path, rate, cache_folder)
     try:
-        _serve(picture, [replayer.run], replayer.control, host, port, ready)
+        log = keep_log(path.parent / PAGES_LOG.format(port=port))
+        _serve(picture, [replayer.run], replayer.control, host, port, ready, log, name)
     finally:
         replayer.close()
 
@@ -118,11 +111,14 @@ def make_app(
     control: Callable[[Control], None] | None,
     doors: Doors | None = None,
     phone: Phone | None = None,
+    names: frozenset[str] = served_names(HOST),
+    note: Callable[[str], None] = lambda _: None,
 ) -> flask.Flask:
     """The web application: the pages' files, and the one question that they can ask.
 
     `control` is None if there is nothing to control: then nothing listens for such requests. Only pages on
-    this computer can control anything. `phone` knows where a visitor's phone finds the page.
+    this computer can control anything. `phone` knows where a visitor's phone finds the page. `names` are
+    those by which browsers can call this computer. `note` gets lines for the log.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -135,13 +131,15 @@ def make_app(
         manage_session=False,
         cookie=None,
         json=encoded_json,
-        logger=web_log(),
-        engineio_logger=web_log(),
+        logger=library_logger(),
+        engineio_logger=library_logger(),
+        cors_allowed_origins=[],  # the guard has looked at the origin
     )
     socketio.server.eio._async = bounded_websocket.parts()
     phone = phone or Phone(HOST, PORT)
     _add_pages(app, phone, picture)
     _add_questions(socketio, picture, control, doors or Doors(), phone)
+    app.wsgi_app = Guard(app.wsgi_app, names, note)  # type: ignore[method-assign]
     return app
 
 
@@ -181,11 +179,6 @@ def _add_pages(app: flask.Flask, phone: Phone, picture: Picture) -> None:
     @app.errorhandler(HTTPException)
     def refusal(trouble: HTTPException) -> flask.Response:
         return flask.Response("There is no such page here.\n", trouble.code, content_type="text/plain")
-
-    @app.after_request
-    def guard(response: flask.Response) -> flask.Response:
-        response.headers.update(HEADERS)
-        return response
 
 
 def _add_questions(
@@ -254,13 +247,21 @@ def _serve(
     host: str,
     port: int,
     ready: Callable[[str], None],
+    log: EventLog,
+    name: str,
 ) -> None:
     listener = _listen(host, port)
     phone = Phone(host, listener.getsockname()[1])
-    app = make_app(picture, control, phone=phone)
+    app = make_app(picture, control, phone=phone, names=served_names(host, name), note=log.note)
+    gevent.get_hub().print_exception = log.hub_error  # type: ignore[method-assign, assignment]
     allow_open_files(MOST_CONNECTIONS)
     server = pywsgi.WSGIServer(
-        listener, app, log=None, error_log=web_log(), spawn=MOST_CONNECTIONS, handler_class=BoundedHandler
+        listener,
+        app,
+        log=None,
+        error_log=NotPrinted(log),
+        spawn=MOST_CONNECTIONS,
+        handler_class=GuardedHandler,
     )
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
@@ -271,7 +272,8 @@ def _serve(
         greenlet.link_exception(lambda _: server.stop(1))
     ready(phone.address() or f"http://{in_url(host)}:{listener.getsockname()[1]}/")
     try:
-        server.serve_forever()
+        with nothing_printed(log):
+            server.serve_forever()
     finally:
         gevent.killall(greenlets)
     for greenlet in greenlets:

@@ -24,13 +24,13 @@ ROOT = Path(__file__).resolve().parents[2]
 _COUNTS_THREADS = """
 import threading
 from pathlib import Path
-from exhibit.web import website
-real_get = website.BoundedHandler.read_request
+from exhibit.web import bounded_connections, website
+real_get = bounded_connections.BoundedHandler.read_request
 def counted(self, line):
     if "counted" in line:
         print([thread.name for thread in threading.enumerate()], flush=True)
     return real_get(self, line)
-website.BoundedHandler.read_request = counted
+bounded_connections.BoundedHandler.read_request = counted
 website.serve_live(Path({where!r}), port=0, ready=lambda address: print(address, flush=True))
 """
 
