@@ -5,10 +5,11 @@ from __future__ import annotations
 import io
 import os
 import sys
+import traceback
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 from urllib.parse import urlsplit
 
 import click
@@ -30,6 +31,7 @@ from exhibit.commands.options import (
 from exhibit.commands.processes import bridge, page, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
+from exhibit.output.terminal import printable_errors, put
 
 if TYPE_CHECKING:
     from exhibit.commands.visitors_page import VisitorsPage
@@ -43,16 +45,37 @@ STOPPED = 130
 class Commands(click.Group):
     """A command that can't be carried out prints three sentences and ends with exit status 2."""
 
+    def main(self, *arguments: Any, **options: Any) -> NoReturn:
+        """Runs the command that these arguments name, and ends the process with its exit status."""
+        with printable_errors():
+            try:
+                status = super().main(*arguments, **{**options, "standalone_mode": False})
+            except click.ClickException as error:
+                put(*_usage(error), f"Error: {error.format_message()}", to=sys.stderr)
+                sys.exit(error.exit_code)
+            except Exception:
+                traceback.print_exc()
+                sys.exit(1)
+        sys.exit(status)
+
     def invoke(self, ctx: click.Context) -> Any:
         """Runs the command, and turns what stops it into words and an exit status."""
         try:
             return super().invoke(ctx)
         except ExhibitError as error:
-            click.echo(f"{error.what}\n{error.why}\n{error.do}", err=True)
+            put(error.what, error.why, error.do, to=sys.stderr)
             ctx.exit(REFUSED)
         except KeyboardInterrupt:
-            click.echo("Stopped by Ctrl-C.", err=True)
+            put("Stopped by Ctrl-C.", to=sys.stderr)
             ctx.exit(STOPPED)
+
+
+def _usage(error: click.ClickException) -> list[str]:
+    """How the command is used that the error is about."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is None:
+        return []
+    return [*context.get_usage().split("\n"), f"Try '{context.command_path} --help' for help.", ""]
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -249,12 +272,12 @@ def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Call
     from exhibit.web.phone import is_loopback
 
     def announce(address: str, recording: Path) -> None:
-        click.echo(say("The visitors' page: {address}", address=address))
+        put(say("The visitors' page: {address}", address=address))
         if not is_loopback(urlsplit(address).hostname or ""):
-            click.echo(say(OPEN_TO_ALL))
-        click.echo(say("The recording: {file}", file=recording))
+            put(*say(OPEN_TO_ALL).split("\n"))
+        put(say("The recording: {file}", file=recording))
         if then:
-            click.echo(then)
+            put(then)
         # Without a screen, a browser would open in this terminal, and the run would wait until it ends.
         if open_browser and any(os.environ.get(name) for name in SCREEN_VARIABLES):
             webbrowser.open(address)

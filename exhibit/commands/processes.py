@@ -22,6 +22,7 @@ from exhibit.commands.options import (
     starter_option,
 )
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 
 if TYPE_CHECKING:
     from exhibit.bridge.setup import BridgeOrder
@@ -162,26 +163,26 @@ def page(recordings: Path, machine: str, port: int, host: str, name: str, with_s
                 try:
                     note.enter_context(note_left(recordings, own))
                 except OSError as error:
-                    click.echo(_without_a_note(recordings, error), err=True)
+                    put(*_without_a_note(recordings, error), to=sys.stderr)
             said = [f"{SERVED_AT}{address}"]
             if not with_starter:
                 if not is_loopback(urlsplit(address).hostname or ""):
-                    said.append(OPEN_TO_ALL)
+                    said += OPEN_TO_ALL.split("\n")
                 said.append("Press Ctrl-C to end it.")
             # All at once: whoever reads the first line may end then, and nobody would take the others.
-            click.echo("\n".join(said))
+            put(*said)
 
         if not with_starter:
             refuse_a_second(recordings, port)
         serve_live(recordings, machine=machine or None, host=host, port=port, name=name, ready=ready)
 
 
-def _without_a_note(recordings: Path, error: OSError) -> str:
-    return (
-        f"Nothing can be written in the folder {recordings}: {error.strerror or error}.\n"
-        "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.\n"
-        "Give this user the right to write there, and start the page again."
-    )
+def _without_a_note(recordings: Path, error: OSError) -> list[str]:
+    return [
+        f"Nothing can be written in the folder {recordings}: {error.strerror or error}.",
+        "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.",
+        "Give this user the right to write there, and start the page again.",
+    ]
 
 
 def _run_scripts(
@@ -226,7 +227,7 @@ def _say_which_are_short(secrets: Secrets) -> None:
     from exhibit.folder.secret_words import about_short_secrets
 
     if about := about_short_secrets(secrets):
-        click.echo(about, err=True)
+        put(about, to=sys.stderr)
 
 
 def _end_with_starter(with_starter: bool) -> None:

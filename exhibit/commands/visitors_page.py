@@ -22,6 +22,7 @@ import msgspec
 from exhibit.commands.child import Child
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.streams import recording_lock
 from exhibit.web.bounded_log import PAGES_LOG, begin_anew_if_long
 
@@ -249,7 +250,7 @@ class VisitorsPage:
     def _complain(self) -> None:
         if not self._complained:
             self._complained = True
-            print(self._say(NOT_STARTED), flush=True)
+            put(self._say(NOT_STARTED))
 
     def end(self, *, ran: bool) -> str:
         """Ends a page that isn't to stay. Returns what a person should then know; empty if nothing.
@@ -282,7 +283,7 @@ class VisitorsPage:
         self._look_next_s = time.monotonic() + BACK_WITHIN_S
         if there != self._unanswering:
             self._unanswering = there
-            print(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid), flush=True)
+            put(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid))
         return None
 
     def _is_there(self) -> bool:
@@ -295,7 +296,7 @@ class VisitorsPage:
         self._child, self._found = None, there
         if there.address != self.address:
             self.address = there.address
-            print(self._say(NOW_AT, address=self.address), flush=True)
+            put(self._say(NOW_AT, address=self.address))
         return True
 
     def _start_again(self, now_s: float) -> None:
@@ -311,7 +312,7 @@ class VisitorsPage:
         if again > AGAIN_AFTER_S:  # the one before didn't last
             self._complain()
         else:
-            print(self._say(STARTED_AGAIN), flush=True)
+            put(self._say(STARTED_AGAIN))
         self._begin()
 
     def _begin(self) -> Child:

@@ -23,6 +23,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Final
 
+from exhibit.output.terminal import put
+
 MOST_AN_HOUR: Final = 60
 MOST_ALIKE_AN_HOUR: Final = 5
 """So that a stranger who causes one error again and again doesn't hide another."""
@@ -66,7 +68,7 @@ class EventLog:
     def _write_line(self, what: str) -> None:
         when = time.strftime("%Y-%m-%d %H:%M:%SZ", time.gmtime(self._now_s()))
         plain = "".join(letter if " " <= letter <= "~" else "?" for letter in what)
-        self._write(f"{when} {plain}\n")
+        self._write(f"{when} {plain}")
 
     def note_error(self, kind: type[BaseException] | None, trace: TracebackType | None) -> None:
         """Writes that there was an error of this kind, and the place in the code: nothing of what it says."""
@@ -169,8 +171,7 @@ def _is_journal(stream: Any) -> bool:
 def _to_stream(stream: Any) -> Callable[[str], None]:
     def write(line: str) -> None:
         with contextlib.suppress(OSError, ValueError):
-            stream.write(line)
-            stream.flush()
+            put(line, to=stream)
 
     return write
 
@@ -183,7 +184,7 @@ def _to_file(path: Path) -> Callable[[str], None]:
             descriptor = os.open(path, flags, 0o644)
             try:
                 begin_anew_if_long(descriptor)
-                os.write(descriptor, line.encode("ascii"))
+                os.write(descriptor, f"{line}\n".encode("ascii"))
             finally:
                 os.close(descriptor)
 

@@ -26,6 +26,7 @@ from gevent import pywsgi, socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.web import bounded_websocket, encoded_json, places
 from exhibit.web.admission import Doors
 from exhibit.web.bounded_connections import allow_open_files
@@ -305,4 +306,4 @@ def _listen(host: str, port: int) -> socket.socket:
 
 
 def _complain(words: str) -> None:
-    print(words, file=sys.stderr, flush=True)
+    put(words, to=sys.__stderr__)

@@ -21,7 +21,7 @@ from tests.web.raw_http import WITHIN_S, said, written
 
 FORGED = "\x1b]0;owned\x07\x1b[2J\x1b[1;1HCaution: \u202e the drive is safe to open"
 """Sets the window's title, clears the screen and forges a caution."""
-A_LINE = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\dZ [ -~]{1,200}\n")
+A_LINE = re.compile(r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\dZ [ -~]{1,200}")
 QUESTIONS = "/socket.io/?EIO=4&transport=websocket"
 
 
@@ -51,7 +51,7 @@ def log(hours: Hours, lines: list[str]) -> EventLog:
 
 def test_a_line_has_the_time_and_what_happened(log: EventLog, lines: list[str]) -> None:
     log.note("a request was refused")
-    assert lines == ["1970-01-01 00:00:00Z a request was refused\n"]
+    assert lines == ["1970-01-01 00:00:00Z a request was refused"]
 
 
 def test_there_are_so_many_lines_an_hour_and_the_last_says_so(
@@ -60,10 +60,10 @@ def test_there_are_so_many_lines_an_hour_and_the_last_says_so(
     for number in range(1000):
         log.note(f"event {number}")
     assert len(lines) == MOST_AN_HOUR + 1
-    assert lines[-1].endswith(f"{LEFT_OUT}\n")
+    assert lines[-1].endswith(LEFT_OUT)
     hours.now_s += 3600
     log.note("event")
-    assert lines[-1].endswith("event\n")
+    assert lines[-1].endswith("event")
 
 
 def test_one_event_again_and_again_leaves_room_for_others(log: EventLog, lines: list[str]) -> None:
@@ -72,7 +72,7 @@ def test_one_event_again_and_again_leaves_room_for_others(log: EventLog, lines: 
     assert len(lines) == MOST_ALIKE_AN_HOUR
     assert "left out" in lines[-1]
     log.note("another")
-    assert lines[-1].endswith("another\n")
+    assert lines[-1].endswith("another")
 
 
 def test_an_error_is_told_by_its_kind_and_place_and_not_by_its_words(log: EventLog, lines: list[str]) -> None:
@@ -81,7 +81,7 @@ def test_an_error_is_told_by_its_kind_and_place_and_not_by_its_words(log: EventL
     except ValueError as error:
         log.hub_error(FORGED, type(error), error, error.__traceback__)
     [line] = lines
-    assert re.fullmatch(r"\S+ \S+ ValueError at web/test_bounded_log.py:\d+\n", line)
+    assert re.fullmatch(r"\S+ \S+ ValueError at web/test_bounded_log.py:\d+", line)
 
 
 def test_no_line_has_anything_but_printable_ascii(log: EventLog, lines: list[str]) -> None:
@@ -94,7 +94,7 @@ def test_a_stream_in_place_of_standard_error_says_only_who_wrote_to_it(
 ) -> None:
     print(FORGED, file=NotPrinted(log))
     [line] = lines
-    assert re.search(r"Z message from web/test_bounded_log.py:\d+\n$", line)
+    assert re.search(r"Z message from web/test_bounded_log.py:\d+$", line)
 
 
 @pytest.fixture
@@ -219,7 +219,8 @@ def test_whatever_strangers_send_and_whatever_fails_nothing_of_theirs_is_written
     web, log, stderr = attacked
     _insulted_by(web)
     said(web.port, written("GET", "/", "Host: localhost"))  # so all before has been seen to
-    written_lines = log.read_text("latin-1").splitlines(keepends=True)
+    written_lines = log.read_text("latin-1").split("\n")
+    assert written_lines.pop() == ""
     assert [line for line in written_lines if not A_LINE.fullmatch(line)] == []
     assert not re.search("owned|Caution|drive|2J|safe", "".join(written_lines))
     assert 5 < len(written_lines) <= MOST_AN_HOUR + 1
@@ -242,5 +243,5 @@ def test_a_service_s_journal_gets_the_lines_itself(tmp_path: Path) -> None:
         text=True,
         check=True,
     )
-    assert A_LINE.fullmatch(told.stderr)
+    assert A_LINE.fullmatch(told.stderr.removesuffix("\n"))
     assert not (tmp_path / "pages.log").exists()
