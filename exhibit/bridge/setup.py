@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import signal
 from collections.abc import Callable, Iterable
 from pathlib import Path
@@ -23,6 +24,7 @@ from exhibit.line.events import LineEvent, Readable, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.reader import Borrower, Line
 from exhibit.line.typed_line import as_typed, at_option
+from exhibit.output.terminal import put
 from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
@@ -127,7 +129,8 @@ def run_bridge(
             )
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
-                print(writer.path, flush=True)
+                # As JSON, because it is read by the program that started this one, whatever the path holds.
+                put(json.dumps(f"{writer.path}").replace("\x7f", "\\u007f"))
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]

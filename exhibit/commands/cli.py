@@ -5,10 +5,11 @@ from __future__ import annotations
 import io
 import os
 import sys
+import traceback
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 from urllib.parse import urlsplit
 
 import click
@@ -23,12 +24,14 @@ from exhibit.commands.options import (
     host_option,
     keep_page_option,
     line_option,
+    name_option,
     port_option,
     recordings_option,
 )
 from exhibit.commands.processes import bridge, page, relay, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
+from exhibit.output.terminal import printable_errors, put
 
 if TYPE_CHECKING:
     from exhibit.commands.visitors_page import VisitorsPage
@@ -42,16 +45,37 @@ STOPPED = 130
 class Commands(click.Group):
     """A command that can't be carried out prints three sentences and ends with exit status 2."""
 
+    def main(self, *arguments: Any, **options: Any) -> NoReturn:
+        """Runs the command that these arguments name, and ends the process with its exit status."""
+        with printable_errors():
+            try:
+                status = super().main(*arguments, **{**options, "standalone_mode": False})
+            except click.ClickException as error:
+                put(*_usage(error), f"Error: {error.format_message()}", to=sys.stderr)
+                sys.exit(error.exit_code)
+            except Exception:
+                traceback.print_exc()
+                sys.exit(1)
+        sys.exit(status)
+
     def invoke(self, ctx: click.Context) -> Any:
         """Runs the command, and turns what stops it into words and an exit status."""
         try:
             return super().invoke(ctx)
         except ExhibitError as error:
-            click.echo(f"{error.what}\n{error.why}\n{error.do}", err=True)
+            put(error.what, error.why, error.do, to=sys.stderr)
             ctx.exit(REFUSED)
         except KeyboardInterrupt:
-            click.echo("Stopped by Ctrl-C.", err=True)
+            put("Stopped by Ctrl-C.", to=sys.stderr)
             ctx.exit(STOPPED)
+
+
+def _usage(error: click.ClickException) -> list[str]:
+    """How the command is used that the error is about."""
+    context = error.ctx if isinstance(error, click.UsageError) else None
+    if context is None:
+        return []
+    return [*context.get_usage().split("\n"), f"Try '{context.command_path} --help' for help.", ""]
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -81,6 +105,7 @@ for command in (captions, check, new, rehearse, text, timings, simulate, bridge,
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def demo(
     rounds: int | None,
@@ -90,6 +115,7 @@ def demo(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Starts the simulated machine from cold and shows it to visitors, in rounds, unattended."""
@@ -100,7 +126,7 @@ def demo(
             speed=speed,
             rounds=rounds,
             recordings=recordings,
-            page=_page(recordings, MACHINE, port, host, keep_page),
+            page=_page(recordings, MACHINE, port, host, name, keep_page),
             truth=truth,
             on_ready=_announce(open_browser=not no_browser, then="Press Ctrl-C to stop it in good order."),
         )
@@ -120,6 +146,7 @@ def demo(
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def run(
     folder: Path,
@@ -130,6 +157,7 @@ def run(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Runs the scripts of a machine's FOLDER: the opening, then rounds.
@@ -149,7 +177,7 @@ def run(
     bridge += ["--rounds", f"{rounds}"] if rounds is not None else []
     bridge += [argument for script in scripts for argument in ("--script", script)]
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = Run(bridge, _page(recordings, machine.name, port, host, keep_page, say), say)
+    run = Run(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), say)
     terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
     terminal.show_cautions()
     terminal.listen()
@@ -165,6 +193,7 @@ def run(
 @recordings_option
 @port_option
 @host_option
+@name_option
 @keep_page_option
 def watch(
     folder: Path,
@@ -175,6 +204,7 @@ def watch(
     recordings: Path,
     port: int,
     host: str,
+    name: str,
     keep_page: bool,
 ) -> None:
     """Mirrors, records and captions the machine of FOLDER, and can't type at it.
@@ -194,7 +224,7 @@ def watch(
     bridge += ["--typed", typed] if typed else []
     bridge += ["--passed-by", f"{passer.place}"] if passer else []
     bridge += ["--secrets", f"{secrets}"] if secrets else []
-    run = WatchRun(bridge, _page(recordings, machine.name, port, host, keep_page, say), passer, say)
+    run = WatchRun(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), passer, say)
     watched = Terminal(run.door, machine.site, say=say)
     watched.show_cautions(typing=False)
     run.show_how()
@@ -209,24 +239,32 @@ def watch(
 @click.option("--no-browser", is_flag=True, help="Don't open the page in a browser.")
 @port_option
 @host_option
-def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str) -> None:
+@name_option
+def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str, name: str) -> None:
     """Shows the visitors' page of a RECORDING, as it was."""
     from exhibit.web.website import serve_replay
 
     announce = _announce(open_browser=not no_browser)
     serve_replay(
-        recording, rate=rate, port=port, host=host, ready=lambda address: announce(address, recording)
+        recording,
+        rate=rate,
+        port=port,
+        host=host,
+        name=name,
+        ready=lambda address: announce(address, recording),
     )
 
 
 def _page(
-    recordings: Path, machine: str, port: int, host: str, keep: bool, say: Say = ENGLISH
+    recordings: Path, machine: str, port: int, host: str, name: str, keep: bool, say: Say = ENGLISH
 ) -> VisitorsPage:
     from exhibit.commands.visitors_page import VisitorsPage
 
     source = click.get_current_context().get_parameter_source
-    chosen = any(source(name) is not ParameterSource.DEFAULT for name in ("port", "host"))
-    return VisitorsPage(recordings, machine, port=port, host=host, chosen=chosen, keep=keep, say=say)
+    chosen = any(source(option) is not ParameterSource.DEFAULT for option in ("port", "host"))
+    return VisitorsPage(
+        recordings, machine, port=port, host=host, name=name, chosen=chosen, keep=keep, say=say
+    )
 
 
 def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Callable[[str, Path], None]:
@@ -234,12 +272,12 @@ def _announce(say: Say = ENGLISH, *, open_browser: bool, then: str = "") -> Call
     from exhibit.web.phone import is_loopback
 
     def announce(address: str, recording: Path) -> None:
-        click.echo(say("The visitors' page: {address}", address=address))
+        put(say("The visitors' page: {address}", address=address))
         if not is_loopback(urlsplit(address).hostname or ""):
-            click.echo(say(OPEN_TO_ALL))
-        click.echo(say("The recording: {file}", file=recording))
+            put(*say(OPEN_TO_ALL).split("\n"))
+        put(say("The recording: {file}", file=recording))
         if then:
-            click.echo(then)
+            put(then)
         # Without a screen, a browser would open in this terminal, and the run would wait until it ends.
         if open_browser and any(os.environ.get(name) for name in SCREEN_VARIABLES):
             webbrowser.open(address)

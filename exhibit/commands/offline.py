@@ -10,6 +10,7 @@ import click
 
 from exhibit.commands.lengths import Length, Pixels
 from exhibit.commands.options import FILE, FOLDER
+from exhibit.output.terminal import put, put_text
 
 if TYPE_CHECKING:
     from exhibit.decisions.machine.script import Folder
@@ -54,25 +55,21 @@ def check(
     if given and len(given) < 3:
         raise click.UsageError("--distance, --screen and --height go together.")
     checked = Checked(folder)
-    for line in [*explained(checked.examined), ""] if explain else []:
-        click.echo(line)
+    put(*([*explained(checked.examined), ""] if explain else []))
     # Last comes whether all is in order, because that is where people look.
     if checked.folder is not None and not given:
-        for line in in_columns([*risk_report(checked.folder), ""]):
-            click.echo(line)
+        put(*in_columns([*risk_report(checked.folder), ""]))
     fallen_short = []
     if checked.folder is not None:
         described = None
         if distance is not None and screen is not None and height is not None:
             described = screen_of(screen, pixels, distance, height, touch=touch)
         fallen_short = _print_screens(checked.folder, described)
-    for line in check_report(checked):
-        click.echo(line)
+    put(*check_report(checked))
     if checked.mistakes:
         raise ToBeMended(checked)
     checked.refuse()
-    for line in in_columns(fallen_short):
-        click.echo(line)
+    put(*in_columns(fallen_short))
     sys.exit(bool(fallen_short))
 
 
@@ -84,11 +81,9 @@ def _print_screens(folder: Folder, described: Screen | None) -> list[str]:
     fallen_short = []
     for name, screen in {"": described}.items() if described is not None else folder.screens.items():
         report = type_report(folder, screen, name)
-        for line in in_columns(report.lines):
-            click.echo(line)
-        for line in ["", *as_screens_toml(screen)] if not name else []:
-            click.echo(line)
-        click.echo("")
+        put(*in_columns(report.lines))
+        put(*(["", *as_screens_toml(screen)] if not name else []))
+        put("")
         if report.falls_short:
             fallen_short.append(verdict_on(report, name))
     return fallen_short
@@ -107,8 +102,8 @@ def new(folder: Path, like: str | None) -> None:
     if like is not None and like not in likes():
         raise click.UsageError(f"No shipped folder is named {like}. There are: {', '.join(likes())}.")
     files = make_folder(folder, like or SMALLEST)
-    click.echo(f"{folder} has {files} files. Change them to describe your machine, and check them with")
-    click.echo(f"    exhibit check {folder}")
+    put(f"{folder} has {files} files. Change them to describe your machine, and check them with")
+    put(f"    exhibit check {folder}")
 
 
 @click.command(short_help="Says how long each step took, and which limit that supports.")
@@ -125,10 +120,8 @@ def timings(folder: Path, recordings: tuple[Path, ...], write: bool) -> None:
     from exhibit.records.timings import timings as taken
 
     found = taken(folder, recordings)
-    for line in table(found):
-        click.echo(line)
-    for line in write_limits(folder, found.rows) if write else []:
-        click.echo(line)
+    put(*table(found))
+    put(*(write_limits(folder, found.rows) if write else []))
 
 
 @click.command(short_help="Prints the captions of a RECORDING as WebVTT.")
@@ -140,8 +133,7 @@ def captions(recording: Path, language: str | None) -> None:
     """Prints the captions of a RECORDING with their times as WebVTT, for a film made beside the machine."""
     from exhibit.records.captions_out import captions_as_webvtt
 
-    # As bytes, because a WebVTT file is in UTF-8, whatever the terminal's encoding.
-    click.echo(captions_as_webvtt(recording, language).encode(), nl=False)
+    put_text(captions_as_webvtt(recording, language))
 
 
 @click.command(short_help="Prints the console of a RECORDING as text.")
@@ -151,8 +143,7 @@ def text(recording: Path) -> None:
     from exhibit.records.transcript import transcript
 
     for line in transcript(recording):
-        # As bytes, because the console may have characters that the terminal's encoding lacks.
-        click.echo(f"{line}\n".encode(), nl=False)
+        put_text(line)
 
 
 @click.command(short_help="Runs scripts against RECORDINGS, without a machine.")
@@ -177,6 +168,5 @@ def rehearse(folder: Path, recordings: tuple[Path, ...], simulator: bool) -> Non
     reports = [rehearsed(folder, recordings)] if recordings else []
     reports += [rehearse_on_simulator(folder)] if simulator else []
     for report in reports:
-        for line in report.lines:
-            click.echo(line)
+        put(*report.lines)
     sys.exit(any(report.differs for report in reports))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,6 +13,8 @@ REFUSED = 2
 """The exit status of a command that can't be carried out and has said why."""
 HOST = "127.0.0.1"
 PORT = 8000
+SERVED_NAME = re.compile(r"[A-Za-z0-9-]{1,63}(\.[A-Za-z0-9-]{1,63})*")
+"""A name as it can be in an address, without protocol, port or path."""
 FOLDER = click.Path(path_type=Path, file_okay=False)
 FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -48,6 +51,23 @@ def host_option(command: Callable[..., None]) -> Callable[..., None]:
         show_default=True,
         help="Address at which this computer serves the page. 0.0.0.0 lets visitors' phones read it too.",
     )(command)
+
+
+def name_option(command: Callable[..., None]) -> Callable[..., None]:
+    """Adds --name."""
+    return click.option(
+        "--name",
+        default="",
+        callback=_as_served_name,
+        help="Name by which browsers also reach the page, such as console.museum.example; if not given, only "
+        "by this computer's number.",
+    )(command)
+
+
+def _as_served_name(context: click.Context, option: click.Parameter, name: str) -> str:
+    if name and not SERVED_NAME.fullmatch(name):
+        raise click.BadParameter("only the name, such as console.museum.example, without http:// and port.")
+    return name.lower()
 
 
 def keep_page_option(command: Callable[..., None]) -> Callable[..., None]:

@@ -18,12 +18,14 @@ from exhibit.commands.options import (
     FOLDER,
     host_option,
     line_option,
+    name_option,
     port_option,
     recordings_option,
     redis_options,
     starter_option,
 )
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 
 if TYPE_CHECKING:
     from exhibit.bridge.setup import BridgeOrder
@@ -152,6 +154,7 @@ def bridge(
     help="How many processes serve it at this port.",
 )
 @redis_options("from", help="Show what `exhibit relay` sends to this Redis: rediss://HOST:PORT.")
+@name_option
 @click.option("--shares-port", is_flag=True, hidden=True)
 @starter_option
 def page(
@@ -160,6 +163,7 @@ def page(
     port: int,
     host: str,
     proxy: str,
+    name: str,
     workers: int,
     address: str,
     login: Path | None,
@@ -189,20 +193,21 @@ def page(
                     address=address,
                     host=host,
                     port=urlsplit(address).port or port,
+                    name=name,
                     machine=machine,
                     pid=os.getpid(),
                 )
                 try:
                     note.enter_context(note_left(recordings, own))
                 except OSError as error:
-                    click.echo(_without_a_note(recordings, error), err=True)
+                    put(*_without_a_note(recordings, error), to=sys.stderr)
             said = [f"{SERVED_AT}{address}"]
             if not with_starter:
                 if access is None and not is_loopback(urlsplit(address).hostname or ""):
-                    said.append(OPEN_TO_ALL)
+                    said += OPEN_TO_ALL.split("\n")
                 said.append("Press Ctrl-C to end it.")
             # All at once: whoever reads the first line may end then, and nobody would take the others.
-            click.echo("\n".join(said))
+            put(*said)
 
         if not with_starter and access is None:
             refuse_a_second(recordings, port)
@@ -212,10 +217,12 @@ def page(
                 shown += ["--from", address, *(("--login", f"{login}") if login else ())]
                 shown += ["--ca", f"{ca}"] if ca else []
             shown += ["--proxy", proxy] if proxy else []
+            shown += ["--name", name] if name else []
             sys.exit(serve_by_workers(workers, shown, host, port, ready))
         place: _Place = {
             "host": host,
             "port": port,
+            "name": name,
             "shares_port": shares_port,
             "proxy": proxy,
             "ready": ready,
@@ -246,7 +253,7 @@ def relay(
     from exhibit.relay.serving import relay as send
 
     def ready() -> None:
-        click.echo(f"The relay sends to {access.address}")
+        put(f"The relay sends to {access.address}")
 
     send(recordings, access, machine=machine or None, ready=ready)
 
@@ -254,6 +261,7 @@ def relay(
 class _Place(TypedDict):
     host: str
     port: int
+    name: str
     shares_port: bool
     proxy: str
     ready: Callable[[str], None]
@@ -271,12 +279,12 @@ def _access(address: str, login: Path | None, ca: Path | None) -> Access:
     return read_access(address, login, ca)
 
 
-def _without_a_note(recordings: Path, error: OSError) -> str:
-    return (
-        f"Nothing can be written in the folder {recordings}: {error.strerror or error}.\n"
-        "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.\n"
-        "Give this user the right to write there, and start the page again."
-    )
+def _without_a_note(recordings: Path, error: OSError) -> list[str]:
+    return [
+        f"Nothing can be written in the folder {recordings}: {error.strerror or error}.",
+        "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.",
+        "Give this user the right to write there, and start the page again.",
+    ]
 
 
 def _run_scripts(
@@ -321,7 +329,7 @@ def _say_which_are_short(secrets: Secrets) -> None:
     from exhibit.folder.secret_words import about_short_secrets
 
     if about := about_short_secrets(secrets):
-        click.echo(about, err=True)
+        put(about, to=sys.stderr)
 
 
 def _end_with_starter(with_starter: bool) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import signal
 import sys
 import tempfile
@@ -17,6 +18,7 @@ from exhibit.commands.visitors_page import VisitorsPage
 from exhibit.decisions.machine.script import HOME
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.streams.recording import RecordingFollower, follow_from
 
 BRIDGE_ENDS_WITHIN_S = 300.0
@@ -80,11 +82,11 @@ class Run:
         try:
             address = self._page.start(lambda: self._interrupted)
             if self._interrupted:
-                print(self._say(self.nothing_done), flush=True)
+                put(self._say(self.nothing_done))
                 return 0
             if not address:
                 explained = self._page.has_explained()
-                print(self._page.complaints(), end="", file=sys.stderr, flush=True)
+                put(*self._page.complaints().splitlines(), to=sys.stderr)
                 if explained:
                     return REFUSED
                 raise SetUpFault(
@@ -99,10 +101,10 @@ class Run:
             path = bridge.first_line(lambda: self._stop_if_interrupted(started))
             if not path:
                 return self._status_without_recording(bridge)
-            self.recording = Path(path)
+            self.recording = Path(json.loads(path))
             on_ready(address, self.recording)
             if about := self._page.about():
-                print(about, flush=True)
+                put(about)
             follower = follow_from(self.recording)
             while True:
                 # The status first: what the bridge recorded before it ended is then read below.
@@ -115,7 +117,7 @@ class Run:
                 if status is not None:
                     status = self._checked(status)
                     ended = self._ended(simulator is not None) if self._asked_to_stop else self._say(ENDED)
-                    print(ended, flush=True)
+                    put(*ended.split("\n"))
                     return status
                 if simulator is not None and simulator.status() is not None:
                     raise _simulator_ended()
@@ -129,7 +131,7 @@ class Run:
             if bridge is not None and bridge.status() is None:
                 bridge.end(BRIDGE_ENDS_WITHIN_S)
             if about := self._page.end(ran=self.recording is not None):
-                print(about, flush=True)
+                put(about)
             self._folder.cleanup()
             for number, handler in handlers_before.items():
                 signal.signal(number, handler)
@@ -153,9 +155,9 @@ class Run:
             return
         self._interrupted = False
         if self._asked_to_stop and self.recording is not None:
-            print(self._say(self._still_stopping()), flush=True)
+            put(self._say(self._still_stopping()))
         else:
-            print(self._say(self._stopping()), flush=True)
+            put(self._say(self._stopping()))
         if not self._asked_to_stop:
             self._asked_to_stop = True
             bridge.ask_to_end()
@@ -209,7 +211,7 @@ class Run:
                 ),
             )
         if status < 0 and self._asked_to_stop:
-            print(self._say(self.nothing_done), flush=True)
+            put(self._say(self.nothing_done))
             return 0
         return self._checked(status) or REFUSED
 

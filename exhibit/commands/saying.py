@@ -7,6 +7,7 @@ from typing import Final, NewType
 
 from exhibit.commands.sentences_de import GERMAN
 from exhibit.facts.kinds import Words
+from exhibit.output.printable import printable
 
 Sentence = NewType("Sentence", str)
 """Marks a sentence that stands in a table, to be said later. A test finds it by this name."""
@@ -24,8 +25,9 @@ class Say:
         self._own = tag.split("-")[0]
 
     def __call__(self, sentence: str, **places: object) -> str:
-        """The sentence, with what belongs in its places."""
-        return _TABLES.get(self._own, {}).get(sentence, sentence).format(**places)
+        """The sentence, with what belongs in its places; so a line break in it is one of its own."""
+        seen = {name: printable(f"{value}") for name, value in places.items()}
+        return _TABLES.get(self._own, {}).get(sentence, sentence).format(**seen)
 
     def words(self, words: Words) -> str:
         """The folder's words in this language, or else in the first language that they have."""

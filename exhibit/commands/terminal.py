@@ -16,6 +16,7 @@ from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told import BY, GO_ON, Told
 from exhibit.decisions.machine.description import Site
 from exhibit.facts import kinds
+from exhibit.output.terminal import put, put_over
 
 TOO_SOON_S = 1.0
 """Real seconds. Nobody can read a step and do it in so short a time: RETURN was pressed twice."""
@@ -127,8 +128,7 @@ class Terminal:
             )
         else:
             self._print(say("Watch only: this program types nothing at the machine. Press Ctrl-C to end."))
-        self._print(say("That is not the mains stop."))
-        self._print("")
+        self._print(say("That is not the mains stop."), "")
 
     def listen(self, source: TextIO = sys.stdin) -> None:
         """Reads the person's lines from `source`, in a thread of its own, until there are no more."""
@@ -162,12 +162,11 @@ class Terminal:
                 self._print_where()
                 self._print(say('There is no question to answer. To stop the typing, type "stop".'))
             case "yes" if self._steady_s() - self._asked_at_s < TOO_SOON_S:
-                self._print(
-                    say(
-                        '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
-                        "  Read the question first, then answer."
-                    )
+                too_soon = say(
+                    '  That "yes" came less than a second after the question, so nothing was confirmed.\n'
+                    "  Read the question first, then answer."
                 )
+                self._print(*too_soon.split("\n"))
             case "yes":
                 self._request(Request(request="confirm", by=BY, step=told.asked_step))
             case "not yet":
@@ -178,14 +177,13 @@ class Terminal:
                 self._refuse(reason)
             case "no":
                 self._why_not = reason
-                self._print(
-                    say(
-                        '  Not yet, or can\'t it be done? "not yet" gives the step its time again, as often '
-                        'as you like.\n  "can\'t" and why, such as "can\'t, the lamp stays dark", ends the '
-                        "script: what it started on the\n  machine is stopped, and then nothing more is "
-                        "typed until somebody has looked."
-                    )
+                which = say(
+                    '  Not yet, or can\'t it be done? "not yet" gives the step its time again, as often '
+                    'as you like.\n  "can\'t" and why, such as "can\'t, the lamp stays dark", ends the '
+                    "script: what it started on the\n  machine is stopped, and then nothing more is "
+                    "typed until somebody has looked."
                 )
+                self._print(*which.split("\n"))
             case _:
                 self._print(f"  {say(ANSWERS[self._kind or 'hands-on'])}")
 
@@ -273,8 +271,7 @@ class Terminal:
         question = self._question
         line = question.last_line(self._left_us()) if question is not None else ""
         if line and line != self._last_line and self._out.isatty():
-            # ECMA-48 has no codes for keeping the cursor's place; these are common practice (DECSC, DECRC).
-            print(f"\x1b7\x1b[A\r\x1b[K{line}\x1b8", end="", file=self._out, flush=True)
+            put_over(line, self._out)
             self._last_line = line
 
     def _request(self, request: Request) -> None:
@@ -290,7 +287,7 @@ class Terminal:
         for line in source:
             self.answer(line)
 
-    def _print(self, line: str) -> None:
+    def _print(self, *lines: str) -> None:
         with self._lock:
-            print(line, file=self._out, flush=True)
+            put(*lines, to=self._out)
             self._printed_s, self._last_line = self._steady_s(), ""

@@ -22,13 +22,12 @@ import msgspec
 from exhibit.commands.child import Child
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.streams import recording_lock
+from exhibit.web.bounded_log import PAGES_LOG, begin_anew_if_long
 
 SERVED_AT: Final = "The visitors' page: "
 """What the line begins with that a page prints when it can be opened."""
-PAGES_LOG: Final = "pages-{port}.log"
-"""What a page that a run has started complains of, such as a fault in a visitor's question. Pages at other
-ports have logs of their own, and nothing that was said earlier is lost."""
 AGAIN_AFTER_S: Final = 1.0
 AGAIN_AFTER_AT_MOST_S: Final = 60.0
 """A page that ends again and again is started ever more seldom, until one has lasted as long as this."""
@@ -64,13 +63,17 @@ NOW_AT: Final = Sentence("The visitors' page is now at {address}")
 
 
 class Note(msgspec.Struct, frozen=True, kw_only=True):
-    """What a page says of itself. `machine` is empty if it shows whatever machine recorded last."""
+    """What a page says of itself. `machine` is empty if it shows whatever machine recorded last.
+
+    `name`: the name by which browsers also reach it; empty if there is none.
+    """
 
     address: str
     host: str
     port: int
     machine: str
     pid: int
+    name: str = ""
 
 
 @contextmanager
@@ -146,8 +149,9 @@ def answers(note: Note) -> bool:
 class VisitorsPage:
     """Finds or starts the page of a run, and starts it again if it ends.
 
-    `chosen`: a person asked for this port and address, so a page elsewhere won't do. `keep`: a page that this
-    run starts stays when the run ends. What such a page complains of goes to PAGES_LOG beside the recordings.
+    `name`: browsers also reach the page by it, so one without it won't do. `chosen`: a person asked for this
+    port and address, so a page elsewhere won't do. `keep`: a page that this run starts stays when the run
+    ends. What such a page complains of goes to PAGES_LOG beside the recordings.
     """
 
     def __init__(
@@ -157,6 +161,7 @@ class VisitorsPage:
         *,
         port: int,
         host: str,
+        name: str = "",
         chosen: bool = False,
         keep: bool = False,
         say: Say = ENGLISH,
@@ -165,6 +170,7 @@ class VisitorsPage:
         self._machine = machine
         self._port = port
         self._host = host
+        self._name = name
         self._chosen = chosen
         self._keep = keep
         self._say = say
@@ -244,7 +250,7 @@ class VisitorsPage:
     def _complain(self) -> None:
         if not self._complained:
             self._complained = True
-            print(self._say(NOT_STARTED), flush=True)
+            put(self._say(NOT_STARTED))
 
     def end(self, *, ran: bool) -> str:
         """Ends a page that isn't to stay. Returns what a person should then know; empty if nothing.
@@ -269,13 +275,15 @@ class VisitorsPage:
         there = page_there(self._recordings, self._machine)
         if there is None or (self._chosen and (there.host, there.port) != (self._host, self._port)):
             return None
+        if self._name not in ("", there.name):
+            return None
         if there == self._found or answers(there):
             return there
         # Asking took a while, in which this program did nothing else.
         self._look_next_s = time.monotonic() + BACK_WITHIN_S
         if there != self._unanswering:
             self._unanswering = there
-            print(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid), flush=True)
+            put(self._say(DOES_NOT_ANSWER, address=there.address, pid=there.pid))
         return None
 
     def _is_there(self) -> bool:
@@ -288,7 +296,7 @@ class VisitorsPage:
         self._child, self._found = None, there
         if there.address != self.address:
             self.address = there.address
-            print(self._say(NOW_AT, address=self.address), flush=True)
+            put(self._say(NOW_AT, address=self.address))
         return True
 
     def _start_again(self, now_s: float) -> None:
@@ -296,7 +304,7 @@ class VisitorsPage:
         if self._found is not None:
             # It was meant to stay. If its note is still there, nobody ended it in good order.
             self._keep = _note_at(self._recordings, self._found.port).exists()
-            self._host, port = self._found.host, self._found.port
+            self._host, port, self._name = self._found.host, self._found.port, self._found.name
             self._found = None
         self._port = port
         again, self._again_after_s = self._again_after_s, min(2 * self._again_after_s, AGAIN_AFTER_AT_MOST_S)
@@ -304,11 +312,11 @@ class VisitorsPage:
         if again > AGAIN_AFTER_S:  # the one before didn't last
             self._complain()
         else:
-            print(self._say(STARTED_AGAIN), flush=True)
+            put(self._say(STARTED_AGAIN))
         self._begin()
 
     def _begin(self) -> Child:
-        place = ["--port", f"{self._port}", "--host", self._host]
+        place = ["--port", f"{self._port}", "--host", self._host, "--name", self._name]
         shown = ["--recordings", f"{self._recordings}", "--machine", self._machine]
         if self._log is None:
             self._log = self._open_log()
@@ -322,10 +330,12 @@ class VisitorsPage:
         try:
             self._recordings.mkdir(parents=True, exist_ok=True)
             self._made_log = None if path.exists() else path
-            return path.open("a+b", buffering=0)
+            log = path.open("a+b", buffering=0)
         except OSError:
             self._made_log = None
             return tempfile.TemporaryFile(buffering=0)
+        begin_anew_if_long(log.fileno())
+        return log
 
     def _close_log(self, stays: bool) -> None:
         """Closes the log, and removes it if this run made it for nothing and nobody goes on writing in it."""

@@ -13,6 +13,7 @@ from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.visitors_page import VisitorsPage
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.output.terminal import put
 from exhibit.passing.starting import Passer
 
 LOOK_EVERY_S: Final = 0.5
@@ -76,7 +77,7 @@ class WatchRun(Run):
     def show_how(self) -> None:
         """Prints what the person should know about the passing, if there is any."""
         if self._passer is not None:
-            print(self._passing(), flush=True)
+            put(*self._passing().split("\n"))
 
     def _passing(self) -> str:
         if self._passer is None:
@@ -97,7 +98,7 @@ class WatchRun(Run):
         return SetUpFault(
             self._say("The process that records was ended from outside."),
             self._say("Since then nothing has been recorded. This program has typed nothing at the machine."),
-            "\n".join(filter(None, (self._say("Start again."), self._passing()))),
+            " ".join(filter(None, (self._say("Start again."), *self._passing().split("\n")))),
         )
 
     def _meanwhile(self) -> None:
@@ -107,13 +108,10 @@ class WatchRun(Run):
         self._look_next_s = time.monotonic() + LOOK_EVERY_S
         try:
             if self._passer.ensure():
-                print(
-                    self._say("The process that passes characters had ended and is started again."),
-                    flush=True,
-                )
+                put(self._say("The process that passes characters had ended and is started again."))
                 self.show_how()
         except ExhibitError as error:
             self._look_next_s = time.monotonic() + 10 * LOOK_EVERY_S
             if error.what != self._failed_to_start:
                 self._failed_to_start = error.what
-                print(f"{error.what} {error.why}", file=sys.stderr, flush=True)
+                put(f"{error.what} {error.why}", to=sys.stderr)

@@ -18,6 +18,7 @@ import msgspec
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
 from exhibit.line.typed_line import at_option
+from exhibit.output.terminal import put
 from exhibit.passing.between import Between, Side
 from exhibit.passing.listener import Listener
 
@@ -42,7 +43,7 @@ def main(place: str, line: str, terminal: str, settings_json: str) -> int:
         with at_option("--terminal"):
             terminal_side.open()
     except LineFault as fault:
-        print(fault.what, fault.why, fault.do, sep="\n", file=sys.stderr)
+        put(fault.what, fault.why, fault.do, to=sys.stderr)
         machine_side.close()
         return REFUSED
     listener = Listener(Path(place), line, terminal, settings.description())
@@ -61,7 +62,7 @@ def main(place: str, line: str, terminal: str, settings_json: str) -> int:
 
 def _let_go_of_starter() -> None:
     """Say that all is ready, and keep nothing open that belongs to the process that started this one."""
-    print(os.getpid(), flush=True)
+    put(f"{os.getpid()}")
     nothing = os.open(os.devnull, os.O_RDWR)
     for descriptor in (0, 1, 2):
         os.dup2(nothing, descriptor)

@@ -10,12 +10,14 @@ from pathlib import Path
 
 import gevent
 
+from exhibit.output.terminal import put
 from exhibit.relay.access import Access
 from exhibit.relay.hosted_picture import LOOK_EVERY_S, HostedPicture
 from exhibit.relay.receiving import Receiver
 from exhibit.relay.redis_connection import FAULTS, Redis, connected
 from exhibit.relay.sending import Relay
 from exhibit.web import website
+from exhibit.web.bounded_log import keep_log
 from exhibit.web.following import Follower
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.web.picture import Picture
@@ -53,6 +55,7 @@ def serve_hosted(
     *,
     host: str = website.HOST,
     port: int = website.PORT,
+    name: str = "",
     shares_port: bool = False,
     proxy: str = "",
     ready: Callable[[str], None] = lambda _: None,
@@ -73,6 +76,8 @@ def serve_hosted(
             host,
             port,
             ready,
+            keep_log(None),
+            name,
             proxy,
             shares_port=shares_port,
             in_museum=False,
@@ -98,4 +103,4 @@ def _about(access: Access) -> Callable[[Exception], None]:
 
 
 def _complain(words: str) -> None:
-    print(words, file=sys.stderr, flush=True)
+    put(*words.split("\n"), to=sys.__stderr__)

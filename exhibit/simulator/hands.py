@@ -4,11 +4,11 @@ import contextlib
 import os
 import selectors
 import socket
-import sys
 from collections.abc import Callable
 from pathlib import Path
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 
 LONGEST_ACT_BYTES = 200
 MOST_CALLERS = 8
@@ -116,4 +116,4 @@ class TerminalHands:
         for line in lines:
             act = line.decode("ascii", "replace").strip()
             if act:
-                print(do(act), file=sys.stdout, flush=True)
+                put(do(act))

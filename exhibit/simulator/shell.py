@@ -17,6 +17,7 @@ from pathlib import Path
 from types import FrameType
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.simulator.core import Options, Whimbrel
 from exhibit.simulator.hands import ActSocket, TerminalHands
 from exhibit.simulator.listening import FarEnd, PtyEnd, TcpEnd
@@ -35,7 +36,7 @@ def serve(
     control: Path | None = None,
     truth: Path | None = None,
     options: Options = SHOWN_OPTIONS,
-    announce: Callable[[str], None] = lambda text: print(text, flush=True),
+    announce: Callable[[str], None] = put,
     acts_from_terminal: bool | None = None,
 ) -> None:
     """Run the simulated machine until SIGTERM, SIGINT or `quit` typed in its terminal.

@@ -44,15 +44,6 @@ PAGES_OWN = "/socket.io/"
 CONNECTION = "exhibit.connection"
 """Where a request says which connection it came on."""
 
-_NO_ROOM = (
-    b"There is no room for another visitor just now: too many pages are open, or too many come from your\n"
-    b"address. Please try again in a minute.\n"
-)
-_REFUSAL = (
-    b"HTTP/1.1 503 Service Unavailable\r\nContent-Type: text/plain; charset=utf-8\r\nRetry-After: 60\r\n"
-    b"X-Content-Type-Options: nosniff\r\nConnection: close\r\nContent-Length: %d\r\n\r\n%b"
-) % (len(_NO_ROOM), _NO_ROOM)
-
 
 class BoundedHandler(pywsgi.WSGIHandler):
     """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
@@ -64,6 +55,11 @@ class BoundedHandler(pywsgi.WSGIHandler):
         super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
         self.joined = False
+
+    @classmethod
+    def no_room(cls) -> bytes:
+        """What those are answered that there is no room for."""
+        return b"HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"
 
     def join(self) -> None:
         """A page has joined on this connection, which is its own until it goes."""
@@ -119,15 +115,20 @@ class BoundedServer(pywsgi.WSGIServer):
     max_accept = ACCEPTED_AT_ONCE
 
     def __init__(
-        self, listener: socket.socket, app: Callable[..., Any], log: Any, room: Room, proxy: str = ""
+        self,
+        listener: socket.socket,
+        app: Callable[..., Any],
+        log: Any,
+        room: Room,
+        handler: type[BoundedHandler],
+        proxy: str = "",
     ) -> None:
         """`proxy` is the address of the one that says which addresses its visitors have; "" if none does."""
+        self._handler = handler
         self.room = room
         self.proxy = proxy
         self._refused = 0
-        super().__init__(
-            listener, app, log=None, error_log=log, spawn=Pool(None), handler_class=BoundedHandler
-        )
+        super().__init__(listener, app, log=None, error_log=log, spawn=Pool(None), handler_class=handler)
 
     def do_handle(self, connection: socket.socket, address: tuple[str, int]) -> None:
         """See gevent; called by the hub."""
@@ -141,7 +142,7 @@ class BoundedServer(pywsgi.WSGIServer):
 
     def handle(self, connection: Any, address: Any) -> None:
         """See pywsgi."""
-        handler = BoundedHandler(connection, address, self)
+        handler = self._handler(connection, address, self)
         try:
             handler.handle()
         finally:
@@ -150,7 +151,7 @@ class BoundedServer(pywsgi.WSGIServer):
     def _refuse(self, connection: socket.socket) -> None:
         try:
             with contextlib.suppress(OSError), _within(REFUSED_WITHIN_S):
-                connection.sendall(_REFUSAL)
+                connection.sendall(self._handler.no_room())
                 connection.shutdown(socket.SHUT_WR)
                 while connection.recv(4096):  # closed before the request was read, it would be lost
                     pass

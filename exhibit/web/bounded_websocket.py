@@ -12,6 +12,7 @@ from typing import Any
 from exhibit.web.bounded_connections import CONNECTION, BoundedHandler
 from exhibit.web.conversation import Conversation, Exhibit
 from exhibit.web.frames import accepted
+from exhibit.web.guarding import HEADERS
 
 
 class PageSockets:
@@ -39,7 +40,7 @@ class PageSockets:
             return [b"Only version 13 of the websocket protocol is spoken here.\n"]
         handler.close_connection = True
         try:
-            handler.socket.sendall(_SWITCHING % key.encode())
+            handler.socket.sendall((_SWITCHING % key).encode("ascii"))
             Conversation(handler.socket, environ["REMOTE_ADDR"], self._about, handler.join).hold()
         except OSError:
             pass  # the page is gone
@@ -48,7 +49,14 @@ class PageSockets:
         return []
 
 
-_SWITCHING = (
-    b"HTTP/1.1 101 Switching Protocols\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
-    b"Sec-WebSocket-Accept: %b\r\n\r\n"
+_SWITCHING = "".join(
+    f"{line}\r\n"
+    for line in (
+        "HTTP/1.1 101 Switching Protocols",
+        "Upgrade: websocket",
+        "Connection: Upgrade",
+        "Sec-WebSocket-Accept: %s",
+        *(f"{name}: {value}" for name, value in HEADERS.items()),
+        "",
+    )
 )

@@ -25,15 +25,17 @@ from gevent import socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.web import places
 from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
 from exhibit.web.bounded_connections import BoundedServer, most_connections
-from exhibit.web.bounded_log import web_log
+from exhibit.web.bounded_log import PAGES_LOG, EventLog, NotPrinted, keep_log, library_logger, nothing_printed
 from exhibit.web.bounded_websocket import PageSockets
 from exhibit.web.conversation import PING_S, Exhibit
 from exhibit.web.drawn import drawn_picture
 from exhibit.web.following import Follower
 from exhibit.web.frames import LONGEST_MESSAGE_BYTES
+from exhibit.web.guarding import Guard, GuardedHandler, served_names
 from exhibit.web.meanwhile import TURN_AFTER_S, Meanwhile
 from exhibit.web.phone import Phone, in_url
 from exhibit.web.picture import Picture, Shown
@@ -55,19 +57,6 @@ TYPES = {
     ".woff2": "font/woff2",
 }
 
-HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'; "
-        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
-    "Cache-Control": "no-cache",
-}
-
 
 def serve_live(
     where: Path,
@@ -75,6 +64,7 @@ def serve_live(
     machine: str | None = None,
     host: str = HOST,
     port: int = PORT,
+    name: str = "",
     shares_port: bool = False,
     turn_after_s: float = TURN_AFTER_S,
     proxy: str = "",
@@ -84,16 +74,18 @@ def serve_live(
 
     `where` is a folder of recordings or one recording. The folder can be empty or still missing: the page
     then says that nothing has started. `ready` gets the page's address once it can be opened; port 0 takes
-    any free one; with `shares_port`, other processes that share it serve some of the pages. When the machine
-    has been away or resting for `turn_after_s`, the page shows a recording instead. `proxy` is the address of
-    the one through which visitors come, if they do, and which says in the header X-Forwarded-For what address
-    they have. Raises SetUpFault if the port isn't available or the pages' files are missing.
+    any free one; with `shares_port`, other processes that share it serve some of the pages. Browsers can also
+    call this computer by `name`. When the machine has been away or resting for `turn_after_s`, the page shows
+    a recording instead. `proxy` is the address of the one through which visitors come, if they do, and which
+    says in the header X-Forwarded-For what address they have. Raises SetUpFault if the port isn't available
+    or the pages' files are missing.
     """
     picture = Picture("live")
     follower = Follower(picture, where, machine, _complain)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
     run = [follower.run, meanwhile.run]
-    serve(picture, run, None, host, port, ready, proxy, shares_port=shares_port)
+    log = keep_log((where.parent if where.is_file() else where) / PAGES_LOG.format(port=port))
+    serve(picture, run, None, host, port, ready, log, name, proxy, shares_port=shares_port)
 
 
 def serve_replay(
@@ -102,6 +94,7 @@ def serve_replay(
     rate: float = 1.0,
     host: str = HOST,
     port: int = PORT,
+    name: str = "",
     ready: Callable[[str], None] = lambda _: None,
     cache_folder: Path | None = None,
 ) -> None:
@@ -113,7 +106,8 @@ def serve_replay(
     picture = Picture("replay")
     replayer = Replayer(picture, path, rate, cache_folder)
     try:
-        serve(picture, [replayer.run], replayer.control, host, port, ready)
+        log = keep_log(path.parent / PAGES_LOG.format(port=port))
+        serve(picture, [replayer.run], replayer.control, host, port, ready, log, name)
     finally:
         replayer.close()
 
@@ -123,12 +117,14 @@ def make_app(
     control: Callable[[Control], None] | None,
     doors: Doors | None = None,
     phone: Phone | None = None,
+    names: frozenset[str] = served_names(HOST),
+    note: Callable[[str], None] = lambda _: None,
 ) -> flask.Flask:
     """The web application: the pages' files, and the one question that they can ask.
 
     `control` is None if there is nothing to control: then nothing listens for such requests. Only pages on
     this computer can control anything. `doors` admits the pages, and `phone` knows where a visitor's phone
-    finds the page.
+    finds the page. `names` are those by which browsers can call this computer. `note` gets lines for the log.
     """
     app = flask.Flask("exhibit", static_folder=None)
     socketio = SocketIO(
@@ -140,14 +136,16 @@ def make_app(
         max_http_buffer_size=LONGEST_MESSAGE_BYTES,
         manage_session=False,
         cookie=None,
-        logger=web_log(),
-        engineio_logger=web_log(),
+        logger=library_logger(),
+        engineio_logger=library_logger(),
+        cors_allowed_origins=[],  # the guard has looked at the origin
     )
     phone = phone or Phone(HOST, PORT)
     _add_pages(app, phone, picture)
     about = Exhibit(picture, doors or Doors(MOST_NOT_JOINED), control, lambda: {"phone": phone.address()})
-    # The library still checks each request: its origin, its version, and that it asks for a websocket.
+    # The library still checks each request: its version, and that it asks for a websocket.
     socketio.server.eio._handle_connect = PageSockets(about, socketio.server)
+    app.wsgi_app = Guard(app.wsgi_app, names, note)  # type: ignore[method-assign]
     return app
 
 
@@ -188,11 +186,6 @@ def _add_pages(app: flask.Flask, phone: Phone, picture: Shown) -> None:
     def refusal(trouble: HTTPException) -> flask.Response:
         return flask.Response("There is no such page here.\n", trouble.code, content_type="text/plain")
 
-    @app.after_request
-    def guard(response: flask.Response) -> flask.Response:
-        response.headers.update(HEADERS)
-        return response
-
 
 def serve(
     picture: Shown,
@@ -201,6 +194,8 @@ def serve(
     host: str,
     port: int,
     ready: Callable[[str], None],
+    log: EventLog,
+    name: str = "",
     proxy: str = "",
     *,
     shares_port: bool = False,
@@ -214,8 +209,9 @@ def serve(
     listener = listen(host, port, shares_port)
     phone = Phone(host if in_museum else HOST, listener.getsockname()[1])
     most = most_connections()
-    app = make_app(picture, control, Doors(most), phone)
-    server = BoundedServer(listener, Turns(app), web_log(), Room(most), proxy)
+    app = make_app(picture, control, Doors(most), phone, served_names(host, name), log.note)
+    gevent.get_hub().print_exception = log.hub_error  # type: ignore[method-assign, assignment]
+    server = BoundedServer(listener, Turns(app), NotPrinted(log), Room(most), GuardedHandler, proxy)
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)
@@ -225,7 +221,8 @@ def serve(
         greenlet.link_exception(lambda _: server.stop(1))
     ready(phone.address() or f"http://{in_url(host)}:{listener.getsockname()[1]}/")
     try:
-        server.serve_forever()
+        with nothing_printed(log):
+            server.serve_forever()
     finally:
         gevent.killall(greenlets)
     for greenlet in greenlets:
@@ -271,4 +268,4 @@ def _one_address(proxy: str) -> str:
 
 
 def _complain(words: str) -> None:
-    print(words, file=sys.stderr, flush=True)
+    put(words, to=sys.__stderr__)

@@ -19,7 +19,7 @@ from pathlib import Path
 from exhibit.streams.recording import read_opened
 from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_recording import replaying, seeking
-from tests.bridge.stage import end, first_line, start
+from tests.bridge.stage import end, recording_of, start
 
 BYTES_PER_S = 960
 FRAME = b"\x1b[H" + b"".join(
@@ -69,7 +69,7 @@ def main() -> None:
         arguments = ["bridge", f"{scripts_folder() / 'whimbrel'}"]
         arguments += ["--line", device, "--recordings", f"{name}/recordings", "--rate", f"{rate}", "--watch"]
         bridge = start(*arguments)
-        path = Path(first_line(bridge))
+        path = recording_of(bridge)
         began_s = time.monotonic()
         feed(master, hours, rate)
         made_s = time.monotonic() - began_s

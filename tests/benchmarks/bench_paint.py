@@ -17,12 +17,11 @@ import sys
 import tempfile
 import time
 import tty
-from pathlib import Path
 
 from playwright.sync_api import Page, sync_playwright
 
 from exhibit.web.places import scripts_folder
-from tests.bridge.stage import end, first_line, page_address, start
+from tests.bridge.stage import end, page_address, recording_of, start
 from tests.pages.browser import start as start_browser
 
 SEED = 20261125
@@ -86,7 +85,7 @@ def main() -> None:
         arguments = ["bridge", f"{scripts_folder() / 'whimbrel'}"]
         arguments += ["--line", device, "--recordings", f"{name}/recordings", "--watch"]
         bridge = start(*arguments)
-        Path(first_line(bridge))
+        recording_of(bridge)
         web = start("page", "--recordings", f"{name}/recordings", "--machine", "whimbrel", "--port", "0")
         browser = start_browser(playwright)
         page = browser.new_page(viewport={"width": 1920, "height": 1080})

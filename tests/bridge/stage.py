@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import json
 import re
 import signal
 import subprocess
@@ -94,7 +95,7 @@ class Bridge:
             *("--rate", f"{stage.speed}", "--simulated", "--end-when-failed", "--requests", f"{door}"),
             *arguments,
         )
-        self.recording = Path(first_line(self.process))
+        self.recording = recording_of(self.process)
         self.entries: list[kinds.Entry] = []
         self.torn: list[Damaged] = []
         self._tail = Tail(self.recording)
@@ -183,6 +184,11 @@ def first_line(process: subprocess.Popen[str]) -> str:
         giving_up.cancel()
     assert line, "the process ended before it was ready"
     return line
+
+
+def recording_of(bridge: subprocess.Popen[str]) -> Path:
+    """The recording that this bridge has begun."""
+    return Path(json.loads(first_line(bridge)))
 
 
 def page_address(process: subprocess.Popen[str]) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -92,7 +93,7 @@ class Visit:
             assert bridge.stdout is not None
             first = bridge.stdout.readline().strip()
             assert first, bridge.communicate()[1]
-            self.path = Path(first)
+            self.path = Path(json.loads(first))
             for fact in follow(self.path, lambda: bridge.poll() is not None):
                 if isinstance(fact, kinds.HandsOnAsked):
                     assert ask(door, Request(request="confirm", by="a test", step=fact.step)).accepted

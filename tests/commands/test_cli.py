@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import shutil
@@ -201,7 +202,7 @@ def test_a_folder_with_acts_for_a_simulated_docent_describes_a_simulated_machine
     )
     assert bridge.stdout is not None
     try:
-        recording = Path(bridge.stdout.readline().strip())
+        recording = Path(json.loads(bridge.stdout.readline()))
         opened = read_all(recording).entries[0].fact
     finally:
         bridge.kill()

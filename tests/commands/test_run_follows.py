@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from pathlib import Path
 
@@ -40,7 +41,7 @@ class Bridge:
     # what Run needs of a process
 
     def first_line(self, meanwhile: Turn = lambda: None) -> str:
-        return f"{self.writer.path}"
+        return json.dumps(f"{self.writer.path}")
 
     def status(self) -> int | None:
         if self.turns:

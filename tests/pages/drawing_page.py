@@ -9,7 +9,8 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Page, Route
 
-from exhibit.web.website import HEADERS, TYPES
+from exhibit.web.guarding import HEADERS
+from exhibit.web.website import TYPES
 from tests.pages.browser import wait_until
 
 WEB = Path(__file__).resolve().parents[2] / "web"

@@ -115,7 +115,7 @@ def test_a_page_of_another_origin_is_turned_away(web: WebProcess) -> None:
         "Sec-WebSocket-Key": "dGhlIHNhbXBsZSBub25jZQ==",  # RFC 6455 s.1.3
     }
     address = "/socket.io/?EIO=4&transport=websocket"
-    assert get(web, address, Origin="http://elsewhere.example", **upgrade).status == 400
+    assert get(web, address, Origin="http://elsewhere.example", **upgrade).status == 403
     with Line(web, origin=web.address.rstrip("/")) as line:
         assert line.ask()["whole"]
 

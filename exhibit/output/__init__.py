@@ -1,0 +1,1 @@
+"""The one way to a terminal: whatever is written there can be seen, and does nothing else."""
