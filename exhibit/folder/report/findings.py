@@ -16,16 +16,10 @@ from exhibit.facts.errors import ScriptError
 from exhibit.folder.assembly import assemble_readable
 from exhibit.folder.checks.calendars import check_calendars
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions, check_what_can_be_read
+from exhibit.folder.files import read_files, read_other_files, unread_files
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.mistakes import WHY_REFUSED, FolderMistakes, Mistake
-from exhibit.folder.whole import (
-    Examined,
-    examine,
-    folder_of,
-    read_files,
-    read_other_files,
-    unread_files,
-)
+from exhibit.folder.whole import Examined, examine, folder_of
 
 WIDEST: Final = 110
 NARROWEST: Final = 50
