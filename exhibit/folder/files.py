@@ -21,9 +21,9 @@ from exhibit.folder.reading.languages import FOLDER as LANGUAGES
 from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.values import intended_name
 
-LARGEST_BYTES: Final = 1_000_000
+LARGEST_BYTES: Final = 250_000
 """Of a TOML file or a card."""
-MOST_BYTES: Final = 5_000_000
+MOST_BYTES: Final = 2_000_000
 """Of all TOML files together, and of all cards."""
 MOST_PICTURES_BYTES: Final = 100_000_000
 MOST_FILES: Final = 300

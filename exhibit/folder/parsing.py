@@ -46,7 +46,7 @@ def parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.P
 @lru_cache(maxsize=64)
 def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.Path, int]] | Mistake:
     if len(content) > LARGEST_BYTES:
-        return Mistake(name, 1, "the file is longer than a million bytes", "a shorter file")
+        return Mistake(name, 1, f"the file has more than {LARGEST_BYTES:,} bytes", "a shorter file")
     text = decoded(name, content)
     if isinstance(text, Mistake):
         return text

@@ -109,7 +109,7 @@ def test_a_known_kind_in_a_form_that_this_version_does_not_know_is_carried_too(o
 
 def test_fields_that_a_newer_version_adds_to_a_known_kind_are_ignored():
     own = '{"fact":"heartbeat","wall":"w","load":[1,2]}'
-    assert decode_line(line_of(own), FIRST_CRC, FORMAT).fact == Heartbeat(wall="2026-11-25T09:30:00+01:00")
+    assert decode_line(line_of(own), FIRST_CRC, FORMAT).fact == Heartbeat(wall="w")
 
 
 @pytest.mark.parametrize(
@@ -211,8 +211,8 @@ def test_an_old_format_goes_through_each_upgrader_in_turn(monkeypatch):
     monkeypatch.setattr(codec, "FORMAT", 3)
     monkeypatch.setattr(codec, "UPGRADERS", {1: second, 2: third})
     oldest, older = line_of('{"fact":"alive","clock":"w"}'), line_of('{"fact":"heartbeat","clock":"w"}')
-    assert decode_line(oldest, FIRST_CRC, 1).fact == Heartbeat(wall="2026-11-25T09:30:00+01:00")
-    assert decode_line(older, FIRST_CRC, 2).fact == Heartbeat(wall="2026-11-25T09:30:00+01:00")
+    assert decode_line(oldest, FIRST_CRC, 1).fact == Heartbeat(wall="w")
+    assert decode_line(older, FIRST_CRC, 2).fact == Heartbeat(wall="w")
     # Facts that no upgrader can handle stay as they were.
     odd = '{"fact":"alive"}'
     assert decode_line(line_of(odd), FIRST_CRC, 1).fact == UnknownFact(name="alive", raw=odd)

@@ -13,6 +13,8 @@ from exhibit.facts.errors import ExhibitError
 
 LONGEST_S = 1.0
 """No input may take longer than this."""
+WAITING_S = 60.0
+"""Nor may anything wait, as for a pipe into which nobody writes; but this computer may be busy."""
 MOST_BYTES = 500_000_000
 """No command may take more memory than this."""
 
@@ -28,13 +30,16 @@ def watched(longest_s: float = LONGEST_S) -> Iterator[None]:
     def too_long(*_: object) -> None:
         raise Hangs
 
-    before = signal.signal(signal.SIGPROF, too_long)
+    before = {number: signal.signal(number, too_long) for number in (signal.SIGPROF, signal.SIGALRM)}
     signal.setitimer(signal.ITIMER_PROF, longest_s)
+    signal.setitimer(signal.ITIMER_REAL, WAITING_S)
     try:
         yield
     finally:
         signal.setitimer(signal.ITIMER_PROF, 0)
-        signal.signal(signal.SIGPROF, before)
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def what_goes_wrong(do: Callable[[], object], longest_s: float = LONGEST_S) -> str:

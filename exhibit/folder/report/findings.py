@@ -63,7 +63,9 @@ class Checked:
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
         self.folder = None if self.mistakes else folder_of(found, files, others)
-        self.beyond = sorted(_beyond(files, found, self.folder))
+        # What couldn't be parsed within bounds must not be parsed here without them.
+        parsed = {name: content for name, content in files.items() if name in found.tables}
+        self.beyond = sorted(_beyond(parsed, found, self.folder))
 
     def refuse(self) -> Folder:
         """Return what the folder describes. Raises FolderMistakes and CaptionMistakes like `check_folder`."""
