@@ -6,7 +6,6 @@ import os
 import selectors
 import signal
 import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Sequence
@@ -14,6 +13,7 @@ from typing import IO
 
 from exhibit.commands.options import REFUSED
 from exhibit.folder.secret_words import IN_ENVIRONMENT
+from exhibit.passing.own_python import own_command, own_environment
 
 START_WITHIN_S = 60.0
 LOOK_EVERY_S = 0.1
@@ -42,14 +42,16 @@ class Child:
         stays: bool = False,
     ) -> None:
         self._process = subprocess.Popen(
-            [sys.executable, "-m", "exhibit", *arguments, *(() if stays else ("--with-starter",))],
+            own_command("exhibit", *arguments, *(() if stays else ("--with-starter",))),
             stdin=subprocess.DEVNULL if stays else subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=log,
             text=True,
             start_new_session=True,
             pass_fds=keeps_alive,
-            env={k: v for k, v in os.environ.items() if may_know_secrets or not k.startswith(IN_ENVIRONMENT)},
+            env=own_environment(
+                {k: v for k, v in os.environ.items() if may_know_secrets or not k.startswith(IN_ENVIRONMENT)}
+            ),
         )
 
     @property

@@ -120,7 +120,9 @@ def demo(
 ) -> None:
     """Starts the simulated machine from cold and shows it to visitors, in rounds, unattended."""
     from exhibit.commands.demonstration import MACHINE, demonstrate
+    from exhibit.streams.pacing import checked_speed
 
+    checked_speed(speed)
     sys.exit(
         demonstrate(
             speed=speed,
@@ -242,8 +244,10 @@ def watch(
 @name_option
 def replay(recording: Path, rate: float, no_browser: bool, port: int, host: str, name: str) -> None:
     """Shows the visitors' page of a RECORDING, as it was."""
+    from exhibit.streams.pacing import checked_speed
     from exhibit.web.website import serve_replay
 
+    checked_speed(rate, "rate")
     announce = _announce(open_browser=not no_browser)
     serve_replay(
         recording,

@@ -7,18 +7,14 @@ All mistakes are found at once, each with its file, its line and what to write i
 from __future__ import annotations
 
 import hashlib
-import re
-import tomllib
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
 import msgspec
 
 from exhibit.decisions.machine.script import HOME, Folder
-from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card, Screen
 from exhibit.folder.assembly import assemble
 from exhibit.folder.checks.beside import captions_in_steps, name_keys, place_words
@@ -27,20 +23,21 @@ from exhibit.folder.checks.references import Drafts, check_references
 from exhibit.folder.checks.sense import check_sense
 from exhibit.folder.checks.showing import check_showing
 from exhibit.folder.checks.wear import check_wear
+from exhibit.folder.files import read_files, read_other_files
 from exhibit.folder.gallery.pictures import FOLDER as PICTURES
-from exhibit.folder.gallery.pictures import read_picture_files, read_pictures
+from exhibit.folder.gallery.pictures import read_pictures
 from exhibit.folder.gallery.screens import FILE as SCREENS
 from exhibit.folder.gallery.screens import read_screens
-from exhibit.folder.reading import toml_lines
+from exhibit.folder.parsing import parsed
 from exhibit.folder.reading.cards import FOLDER as CARDS
-from exhibit.folder.reading.cards import read_card_files, read_cards
+from exhibit.folder.reading.cards import read_cards
 from exhibit.folder.reading.home import FILE as HOME_FILE
 from exhibit.folder.reading.home import places_at_home, read_home
 from exhibit.folder.reading.languages import FOLDER as LANGUAGES
 from exhibit.folder.reading.languages import Beside, in_order, read_language
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.machine import read_machine
-from exhibit.folder.reading.mistakes import FolderMistakes, Mistake, decoded
+from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
 from exhibit.folder.reading.scripts import BY_HAND, read_script
 from exhibit.folder.reading.story import DAY, DOCENT, STORY, DayDraft, read_day, read_docent, read_story
 from exhibit.folder.reading.tables import Table
@@ -52,8 +49,6 @@ REQUIRED: Final = (MACHINE, *(f"{name}.toml" for name in USUAL_SCRIPTS))
 OPTIONAL: Final = (STORY, DAY)
 """Files that may be missing because every key in them has a default. home.toml isn't among them: without it
 there is no way home."""
-LONGEST_FILE_BYTES: Final = 1_000_000
-_AT_LINE: Final = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)")
 
 
 def read_folder(path: Path) -> Folder:
@@ -63,54 +58,6 @@ def read_folder(path: Path) -> Folder:
     can't be read.
     """
     return folder_from(read_files(path), str(path), read_other_files(path))
-
-
-def read_other_files(path: Path) -> dict[str, bytes]:
-    """Return the content of the cards and pictures, by their names within the folder. Raises SetUpFault."""
-    return {**read_card_files(path), **read_picture_files(path)}
-
-
-def read_files(path: Path) -> dict[str, bytes]:
-    """Return the content of the folder's TOML files, by their names within it.
-
-    Raises SetUpFault if the folder doesn't exist or can't be read.
-    """
-    why = "Without it nothing is known about the machine."
-    if not path.is_dir():
-        what = f"{path} is a file, not a folder." if path.exists() else f"There is no folder {path}."
-        beside = sorted(other.name for other in path.parent.glob("*") if other.is_dir())
-        near = intended_name(path.name, beside)
-        do = f"Did you mean {path.parent / near}?" if near else "Give the folder that contains machine.toml."
-        raise SetUpFault(what, why, do)
-    try:
-        files = [*path.glob("*.toml"), *(path / LANGUAGES).glob("*.toml")]
-        return {file.relative_to(path).as_posix(): file.read_bytes() for file in sorted(files)}
-    except OSError as fault:
-        raise SetUpFault(
-            f"{fault.filename} can't be read: {fault.strerror}.",
-            why,
-            "Make the folder and its files readable by the user who runs this program.",
-        ) from fault
-
-
-def unread_files(path: Path, known: Collection[str]) -> list[Mistake]:
-    """Return advice on each TOML or Markdown file that nothing reads; `known`: the names of those read."""
-    advice = []
-    for file in sorted([*path.rglob("*.toml"), *path.rglob("*.md")]):
-        within = file.relative_to(path)
-        name, folder = within.as_posix(), within.parent.name
-        if name in known or len(within.parts) == 1 or any(part.startswith(".") for part in within.parts):
-            continue
-        near = intended_name(folder, (LANGUAGES, CARDS)) if len(within.parts) == 2 else ""
-        if near == folder:
-            near = ""
-        write = (
-            f"{near}/{file.name}, if that is meant"
-            if near
-            else f"{LANGUAGES}/LANGUAGE.toml or {CARDS}/LANGUAGE/NAME.md, or move the file out of this folder"
-        )
-        advice.append(Mistake(name, 1, "no file in this place is ever read", write, is_advice=True))
-    return advice
 
 
 @dataclass
@@ -157,12 +104,12 @@ def examine(files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Exa
     mistakes: list[Mistake] = []
     tables: dict[str, Table | None] = {}
     for name, content in files.items():
-        parsed = _parsed(name, content)
-        if isinstance(parsed, Mistake):
-            mistakes.append(parsed)
+        found_in = parsed(name, content)
+        if isinstance(found_in, Mistake):
+            mistakes.append(found_in)
             tables[name] = None
         else:
-            tables[name] = Table(name, *parsed, mistakes)
+            tables[name] = Table(name, *found_in, mistakes)
     for name in OPTIONAL:
         tables.setdefault(name, Table(name, {}, {}, mistakes))
     mistakes += _missing(files)
@@ -293,28 +240,3 @@ def _is_script(name: str, table: Table | None, mistakes: list[Mistake]) -> bool:
     hint = f"rename it to {near}" if near else '[script] with within = "20 min", if it is an attended script'
     mistakes.append(Mistake(name, 1, what, hint))
     return False
-
-
-@lru_cache(maxsize=64)
-def _parsed(name: str, content: bytes) -> tuple[dict[str, Any], dict[toml_lines.Path, int]] | Mistake:
-    """Return the file's values with their lines, or the mistake that makes it unreadable."""
-    if len(content) > LONGEST_FILE_BYTES:
-        return Mistake(name, 1, "the file is longer than a million bytes", "a shorter file")
-    text = decoded(name, content)
-    if isinstance(text, Mistake):
-        return text
-    if text.startswith("\ufeff"):
-        instead = "the file again, saved as UTF-8 without this mark"
-        return Mistake(name, 1, "the file begins with a byte order mark", instead)
-    try:
-        data = tomllib.loads(text)
-        return data, toml_lines.lines_of(text)
-    except tomllib.TOMLDecodeError as fault:
-        found = _AT_LINE.search(str(fault))
-        at_end = text.rstrip().count("\n") + 1
-        line = int(found[1]) if found and found[1] else at_end
-        reason = _AT_LINE.sub("", str(fault))
-        reason = reason[:1].lower() + reason[1:]
-        return Mistake(name, line, f"this is not TOML: {reason}", 'key = "value", or a header such as [line]')
-    except RecursionError:
-        return Mistake(name, 1, "lists are nested too deeply", "plain lists")

@@ -7,7 +7,6 @@ import os
 import selectors
 import stat
 import subprocess
-import sys
 from contextlib import suppress
 from pathlib import Path
 from typing import IO, Final
@@ -16,6 +15,7 @@ import msgspec
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.passing.own_python import own_command, own_environment
 
 START_WITHIN_S: Final = 30.0
 PIDS: Final = Path("/proc")
@@ -48,13 +48,13 @@ class Passer:
             return False
         self.place.unlink(missing_ok=True)
         self._child = child = subprocess.Popen(
-            [sys.executable, "-m", "exhibit.passing", str(self.place), *self._arguments],
+            own_command("exhibit.passing", str(self.place), *self._arguments),
             stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
             start_new_session=True,
-            env={k: v for k, v in os.environ.items() if not k.startswith("EXHIBIT_SECRET_")},
+            env=own_environment({k: v for k, v in os.environ.items() if not k.startswith("EXHIBIT_SECRET_")}),
         )
         assert child.stdout is not None
         assert child.stderr is not None

@@ -14,10 +14,11 @@ import msgspec
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import duration_us
+from exhibit.folder.files import read_files, read_other_files
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
 from exhibit.folder.reading.toml_lines import Path as Place
 from exhibit.folder.reading.toml_lines import lines_of, with_values
-from exhibit.folder.whole import folder_from, read_files, read_other_files
+from exhibit.folder.whole import folder_from
 from exhibit.records.timings import Row, time_text
 
 

@@ -14,6 +14,8 @@ from exhibit.streams.recording_reader import entries_of, format_of_recording, op
 
 # Bisecting stops here. The rest is read line by line, which also checks the place that it found.
 _NEAR_BYTES = 16 * 1024
+# If no two lines are found in so much, there is hardly anything but damage.
+_MOST_BETWEEN_BYTES = 2 * codec.MAX_LINE_BYTES
 
 
 def find_seq(path: Path, seq: int) -> Position:
@@ -75,6 +77,7 @@ def _next_place(file: BinaryIO, from_bytes: int, to_bytes: int) -> Position | No
     """
     file.seek(from_bytes)
     crc: bytes | None = None
+    to_bytes = min(to_bytes, from_bytes + _MOST_BETWEEN_BYTES)
     while (offset_bytes := file.tell()) < to_bytes:
         line = file.readline(codec.MAX_LINE_BYTES)
         place = codec.seq_and_time(line)

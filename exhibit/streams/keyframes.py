@@ -27,6 +27,8 @@ from exhibit.streams.recording_reader import chain_from, entries_of, open_record
 
 EVERY_US = 60_000_000
 EVERY_RECEIVED_BYTES = 32 * 1024
+LEAST_ENTRIES = 50
+"""Between two keyframes: where hardly anything happens, or time leaps, there would be one for each entry."""
 
 
 class Foldable(Protocol):
@@ -124,7 +126,7 @@ class Keyframes(Generic[V]):
         chain = chain_from(file, self._path, frame.position if frame else START)
         last_frame_seq = self._frames[-1].position.seq if self._frames else 0
         last_frame_at_us = frame.position.at_us if frame else 0
-        received_bytes = 0
+        received_bytes = since = 0
         new_frames = 0
         position = chain.position
         for entry in entries_of(file, self._path, chain):
@@ -134,14 +136,16 @@ class Keyframes(Generic[V]):
             position = chain.position
             if isinstance(entry.fact, BytesReceived):
                 received_bytes += len(entry.fact.bytes)
-            if entry.at_us - last_frame_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES:
+            since += 1
+            is_due = entry.at_us - last_frame_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES
+            if is_due and since >= LEAST_ENTRIES:
                 if entry.seq > last_frame_seq:
                     state = view.snapshot()
                     if state is None:
                         continue
                     self._frames.append(Keyframe(position, zlib.compress(msgspec.json.encode(state))))
                     new_frames += 1
-                last_frame_at_us, received_bytes = entry.at_us, 0
+                last_frame_at_us, received_bytes, since = entry.at_us, 0, 0
         else:
             position = chain.finish()
         if new_frames:

@@ -12,6 +12,7 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import BY_HAND, NOTHING, LeftOpen
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.streams.bounds import is_within
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_files import RecordingFolder
 from exhibit.streams.recording_reader import format_of_recording, open_recording
@@ -25,6 +26,8 @@ _HEARD: Final = (kinds.LastRecordingRead, kinds.TypedByHand, kinds.BytesMissed)
 
 It counts if the recording of the day before can't be read: what is typed may follow what a run left.
 """
+_MOST_UNREADABLE_BYTES: Final = 4 * codec.MAX_LINE_BYTES
+"""After so much without a line, nothing more is read."""
 _HEAD_BYTES: Final = 80
 """Enough for what a line begins with: its number, its time and its kind."""
 
@@ -93,11 +96,14 @@ def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact
     Raises RecordingFault if the file can't be read.
     """
     with open_recording(path) as file, as_recording_fault(path, "be read"):
-        crc, format_number = codec.FIRST_CRC, 0
-        for line in file:
+        crc, format_number, unreadable_bytes = codec.FIRST_CRC, 0, 0
+        while (line := file.readline(codec.MAX_LINE_BYTES)) and unreadable_bytes <= _MOST_UNREADABLE_BYTES:
             if not format_number:
                 format_number = format_of_recording(line)
             if not _FREQUENT.search(line[:_HEAD_BYTES]):
                 with suppress(codec.LineDamaged):
-                    yield codec.decode_line(line, crc, format_number).fact
-            crc = codec.stored_crc(line) or crc
+                    fact = codec.decode_line(line, crc, format_number).fact
+                    if is_within(line, fact):
+                        yield fact
+            stored = codec.stored_crc(line)
+            crc, unreadable_bytes = stored or crc, 0 if stored else unreadable_bytes + len(line)

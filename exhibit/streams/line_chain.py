@@ -6,10 +6,13 @@ import msgspec
 
 from exhibit.facts import codec
 from exhibit.facts.codec import LineDamaged
-from exhibit.facts.kinds import Entry
+from exhibit.facts.kinds import Entry, RecordingOpened
+from exhibit.streams.bounds import check_opened, is_within
 
 # A file in which this many bytes hold no undamaged line is not a recording.
 _MOST_UNREADABLE_BYTES = 1024 * 1024
+# After so many bytes without an undamaged line, nothing more is read: a file can be longer than any disc.
+_MOST_DAMAGED_BYTES = 4 * codec.MAX_LINE_BYTES
 
 
 class Position(msgspec.Struct, frozen=True):
@@ -43,6 +46,9 @@ class Damaged(msgspec.Struct, frozen=True):
 
 class LineChain:
     """Takes one line after another. Returns the entry of each, or adds the line to the damage."""
+
+    has_given_up = False
+    """Whether so much was damaged in one place that nothing after it is looked at."""
 
     def __init__(self, start: Position = START, format_number: int | None = None) -> None:
         """Begin at `start`. `format_number` is that of the recording; START doesn't need it."""
@@ -109,6 +115,10 @@ class LineChain:
             # If the first line is damaged, the format is unknown: try the newest.
             self._format = codec.format_of(line) if self.offset_bytes == 0 else codec.FORMAT
         entry = codec.decode_whole_line(line, self._format)
+        if isinstance(entry.fact, RecordingOpened):
+            check_opened(entry.fact)
+        elif not is_within(line, entry.fact):
+            raise LineDamaged("it says what can't be")
         if entry.seq <= self.seq or (self._damage is None and entry.seq != self.seq + 1):
             raise LineDamaged(f"its number {entry.seq} doesn't follow {self.seq}")
         if entry.at_us < self.at_us:
@@ -130,6 +140,7 @@ class LineChain:
         self._crc = line[-11:-3]
         if self._format is None and self.offset_bytes > _MOST_UNREADABLE_BYTES:
             raise codec.not_a_recording()
+        self.has_given_up = self._damage.length_bytes > _MOST_DAMAGED_BYTES
 
     def _end_damage(self) -> None:
         if self._damage is not None:

@@ -10,6 +10,7 @@ from exhibit.facts.clock import real_s as real_seconds
 from exhibit.facts.clock import recording_us, stepped_us, write_wall
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import ClockStepped
+from exhibit.streams.bounds import FASTEST, SLOWEST
 
 _US = timedelta(microseconds=1)
 
@@ -29,6 +30,17 @@ def checked_rate(rate: float) -> float:
     )
 
 
+def checked_speed(speed: float, what: str = "speed") -> float:
+    """Returns the speed that a person chose for a clock. Raises SetUpFault if no recording can have it."""
+    if SLOWEST <= speed <= FASTEST:
+        return speed
+    raise SetUpFault(
+        f"The {what} can't be {speed:g}.",
+        "Deadlines and pauses would pass before anything could happen, or never.",
+        f"Choose a {what} from {SLOWEST:g} to {FASTEST:,.0f}; 1 is real time.",
+    )
+
+
 class RecordingClock:
     """Microseconds since the clock was made, `rate` of them in each real one. Thread-safe except `step`.
 
@@ -45,13 +57,7 @@ class RecordingClock:
         steady_ns: Callable[[], int] = time.monotonic_ns,
         wall_now: Callable[[], datetime] = _local_now,
     ) -> None:
-        if checked_rate(rate) == float("inf"):
-            raise SetUpFault(
-                "A recording's clock can't run infinitely fast.",
-                "Every deadline would pass before anything could happen.",
-                "Choose a rate such as 1 or 20.",
-            )
-        self.rate = rate
+        self.rate = checked_speed(rate, "rate")
         self._steady_ns = steady_ns
         self._wall_now = wall_now
         self._zero_ns = steady_ns()

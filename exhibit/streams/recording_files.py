@@ -114,7 +114,7 @@ class RecordingFolder:
             if changed_ns == self._listed_ns:
                 return
             with os.scandir(self.path) as entries:
-                present = {(e.name, e.inode()) for e in entries if e.name.endswith(SUFFIX) and e.is_file()}
+                present = {(e.name, e.inode()) for e in entries if _may_be_one(e)}
         except FileNotFoundError:
             changed_ns, present = 0, set()
         except OSError as error:
@@ -150,6 +150,11 @@ class RecordingFolder:
         return status.st_size, status.st_ctime_ns
 
 
+def _may_be_one(entry: os.DirEntry[str]) -> bool:
+    """Whether this may be a recording. A link isn't: it could lead to anything on this computer."""
+    return entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False)
+
+
 def file_stem(machine: str, wall: datetime) -> str:
     """The name of a new recording without its suffix: whimbrel-2026-11-25T09-30-00."""
     plain = re.sub(r"[^a-z0-9]+", "-", machine.lower()).strip("-") or "machine"
@@ -165,6 +170,8 @@ def last_crc(path: Path) -> str:
         size_bytes = file.seek(0, os.SEEK_END)
         file.seek(max(0, size_bytes - codec.MAX_LINE_BYTES))
         for line in reversed(file.read().split(b"\n")):
+            if len(line) < codec.TAIL_BYTES - 1:
+                continue
             crc = codec.stored_crc(line + b"\n")
             if crc is not None:
                 return crc.decode()

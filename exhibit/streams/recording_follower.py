@@ -29,6 +29,8 @@ class RecordingFollower:
     def __init__(self, find_next: Callable[[RecordingFollower], Path | None]) -> None:
         self._find_next = find_next
         self._tail: Tail | None = None
+        self._faults: list[tuple[Path, tuple[int, int, int]]] = []
+        """Where the last two faults were, and what the file was like then."""
 
     def read_new(self, most: int = 10_000) -> list[Entry]:
         """Up to `most` new entries, all of one recording: the one at `path`.
@@ -40,7 +42,7 @@ class RecordingFollower:
         if entries:
             return entries
         path = self._find_next(self)
-        if path is None:
+        if path is None or self._is_hopeless(path):
             return []
         tail = Tail(path)
         self.close()
@@ -68,10 +70,25 @@ class RecordingFollower:
         try:
             entries = self._tail.read_new(most)
         except RecordingFault:
+            path = self._tail.path
+            self._faults = [*self._faults[-1:], (path, _state(path))]
             self.close()
             raise
         self.is_closed = isinstance(entries[-1].fact, RecordingClosed) if entries else self.is_closed
         return entries
+
+    def _is_hopeless(self, path: Path) -> bool:
+        """Whether reading it again from its start has failed again, and it hasn't changed since."""
+        fault = path, _state(path)
+        return self._faults == [fault, fault]
+
+
+def _state(path: Path) -> tuple[int, int, int]:
+    try:
+        status = path.stat()
+    except OSError:
+        return 0, 0, 0
+    return status.st_ino, status.st_size, status.st_mtime_ns
 
 
 def follow_from(first: Path) -> RecordingFollower:

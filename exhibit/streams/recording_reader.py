@@ -83,7 +83,7 @@ def entries_of(file: BinaryIO, path: Path, chain: LineChain) -> Iterator[Entry]:
     Raises RecordingFault if the file can't be read or isn't a recording.
     """
     take = chain.take
-    while True:
+    while not chain.has_given_up:
         try:
             line = file.readline(codec.MAX_LINE_BYTES)
         except OSError as error:

@@ -17,6 +17,8 @@ from exhibit.streams.recording_reader import chain_from, open_recording
 _BYTES_FOR_EACH = 200
 _LEAST_BLOCK_BYTES = 16 * 1024
 _MOST_BLOCK_BYTES = 256 * 1024
+_MOST_AT_ONCE_BYTES = codec.MAX_LINE_BYTES
+"""Reading so much takes some ten milliseconds, and the page server must not be kept busy for long."""
 
 
 class Tail:
@@ -47,14 +49,18 @@ class Tail:
     def read_new(self, most: int = 10_000) -> list[Entry]:
         """Up to `most` new entries. A line that is incomplete so far is left for a later call.
 
+        There can be fewer although there is more to read, because no call reads more than a few megabytes.
         Raises RecordingFault if the file isn't a recording or has become shorter than what was read.
         """
         found: list[Entry] = []
-        while len(found) < most:
+        start_bytes = self._chain.offset_bytes
+        while len(found) < most and self._chain.offset_bytes - start_bytes < _MOST_AT_ONCE_BYTES:
             lines = self._complete_lines(most - len(found))
-            if not lines:
+            if not lines or self._chain.has_given_up:
                 break
             for line in lines[: most - len(found)]:
+                if self._chain.has_given_up:
+                    break
                 entry = self._chain.take(line)
                 if entry is not None:
                     found.append(entry)

@@ -17,6 +17,7 @@ from msgspec import Meta
 
 from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import VIEW_VERSION, View
+from exhibit.streams.bounds import FASTEST, SLOWEST
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.player import Player
 from exhibit.streams.recording import find_seq, read_opened
@@ -28,7 +29,6 @@ SHORTEST_WAIT_S = 0.005
 LONGEST_WAIT_S = 0.25
 SLIDER_EVERY_US = 200_000
 """How often the slider moves, however much happens."""
-FASTEST = 100_000.0
 
 Number = Annotated[float, Meta(ge=0, lt=float(TOO_MANY))]
 
@@ -43,7 +43,7 @@ class Control(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     value: Number = 0
 
     def __post_init__(self) -> None:
-        if self.do == "rate" and not 0 < self.value <= FASTEST:
+        if self.do == "rate" and not SLOWEST <= self.value <= FASTEST:
             raise ValueError("not a rate to play at")
 
 

@@ -4,7 +4,7 @@ import pytest
 from click.testing import CliRunner
 
 from exhibit.commands.cli import main
-from exhibit.folder.whole import read_files
+from exhibit.folder.files import read_files
 from tests.folder.folder_writing import ROOT
 
 

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from exhibit.folder.files import read_files
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
 from exhibit.folder.reading.toml_lines import lines_of
-from exhibit.folder.whole import folder_from, read_files
+from exhibit.folder.whole import folder_from
 
 ROOT = Path(__file__).resolve().parents[2]
 WHIMBREL = ROOT / "scripts" / "whimbrel"

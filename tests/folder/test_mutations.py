@@ -11,12 +11,13 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts.units import UnitMistake, duration_us, speed_baud
+from exhibit.folder.files import read_files
 from exhibit.folder.gallery.screens import screen_length_cm
 from exhibit.folder.reading.mistakes import Mistake
 from exhibit.folder.reading.troubles import COMMON_TO_TROUBLES
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.wear import COMMON_TO_EXERCISERS
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import (
     ROOT,
     changed,

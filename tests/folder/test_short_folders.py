@@ -5,8 +5,9 @@ import tomllib
 import pytest
 
 from exhibit.decisions.machine.script import Folder
+from exhibit.folder.files import read_files
 from exhibit.folder.report.findings import Checked, check_report
-from exhibit.folder.whole import folder_from, read_files, read_folder
+from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import ROOT, written_lines
 
 MOST = {

@@ -7,7 +7,8 @@ import pytest
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.folder.checks.captions import check_captions
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.files import read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver, opened
 from tests.folder.folder_writing import ROOT, mistakes_in, written_lines

@@ -9,7 +9,7 @@ from exhibit.streams import finding, recording_reader
 from exhibit.streams.recording import START, find_seq, find_time, read, read_all
 from tests.streams.samples import a_recording, some_facts
 
-BEAT = Heartbeat(wall="w")
+BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 
 
 @pytest.fixture(scope="module")

@@ -11,7 +11,7 @@ from exhibit.streams.player import AS_FAST_AS_POSSIBLE, Player
 from exhibit.streams.recording import RecordingWriter, find_seq, read_all
 from tests.streams.samples import a_recording, an_opening, some_facts
 
-BEAT = Heartbeat(wall="w")
+BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 NOON_US = 5_000_000_000
 """What the caller's clock happens to show."""
 

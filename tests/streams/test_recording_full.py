@@ -82,7 +82,7 @@ def test_when_the_reserve_is_used_too_it_stops_with_its_last_whole_line(small_di
     assert len(entries) - nearly.seq > RESERVE_BYTES * 0.8 / 150
     # Room that comes back doesn't hide the gap: that takes a new recording.
     with pytest.raises(RecordingFault, match="No space left"):
-        writer.append(Heartbeat(wall="w"), 0)
+        writer.append(Heartbeat(wall="2026-11-25T09:30:00+01:00"), 0)
     writer.abandon()
     assert read_all(writer.path).entries == entries
 

@@ -13,7 +13,7 @@ from exhibit.streams.recording import read_all
 from exhibit.streams.recording_writer import RecordingWriter
 from tests.streams.samples import an_opening
 
-BEAT = Heartbeat(wall="w")
+BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 LONG_S = 60
 """Longer than anything here takes, unless the computer stalls."""
 

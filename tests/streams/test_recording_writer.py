@@ -15,7 +15,7 @@ from exhibit.streams.recording import read_all, read_opened, writer_state
 from exhibit.streams.recording_writer import RecordingWriter
 from tests.streams.samples import a_recording, an_opening, some_facts
 
-BEAT = Heartbeat(wall="w")
+BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 
 
 @pytest.fixture

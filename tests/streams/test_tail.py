@@ -11,7 +11,7 @@ from exhibit.facts.kinds import Heartbeat, RecordingClosed
 from exhibit.streams.recording import RecordingWriter, Tail, find_seq, read_all
 from tests.streams.samples import a_recording, an_opening, some_facts
 
-BEAT = Heartbeat(wall="w")
+BEAT = Heartbeat(wall="2026-11-25T09:30:00+01:00")
 
 
 @pytest.fixture

@@ -6,14 +6,12 @@ import base64
 import re
 from collections.abc import Mapping
 from functools import lru_cache
-from pathlib import Path
 from typing import Final
 
 import msgspec
 
-from exhibit.facts.errors import SetUpFault
 from exhibit.folder.gallery.names import served_name
-from exhibit.folder.gallery.photographs import LARGEST_FILE_BYTES, PHOTOGRAPHS, clean_photograph
+from exhibit.folder.gallery.photographs import PHOTOGRAPHS, clean_photograph
 from exhibit.folder.gallery.svg import clean_svg
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import Mistake
@@ -37,27 +35,6 @@ class _Clean(msgspec.Struct, frozen=True):
     shape: float
     """Its width divided by its height."""
     openings: tuple[str, ...]
-
-
-def read_picture_files(path: Path) -> dict[str, bytes]:
-    """Return the content of the files in pictures/, by their names within the folder. Raises SetUpFault.
-
-    What is too large to be used is read only so far that this shows.
-    """
-    found = {}
-    files = [file for file in sorted((path / FOLDER).glob("*")) if not file.name.startswith(".")]
-    for file in files:
-        try:
-            if file.is_file():
-                with file.open("rb") as opened:
-                    found[file.relative_to(path).as_posix()] = opened.read(LARGEST_FILE_BYTES + 1)
-        except OSError as fault:
-            raise SetUpFault(
-                f"{fault.filename} can't be read: {fault.strerror}.",
-                "Without it the picture of a part would be missing.",
-                "Make the folder and its files readable by the user who runs this program.",
-            ) from fault
-    return found
 
 
 def read_pictures(

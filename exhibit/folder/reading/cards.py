@@ -8,10 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Final
 
-from exhibit.facts.errors import SetUpFault
 from exhibit.facts.parts_and_cards import Card
 from exhibit.folder.reading.mistakes import Mistake, decoded
 
@@ -22,21 +20,6 @@ LONGEST_TITLE: Final = 60
 """Characters: one or two lines on a phone."""
 MOST_WORDS: Final = 120
 """Words on one card; a panel on a wall has 100 to 130 (docs/folder.md names the source)."""
-
-
-def read_card_files(path: Path) -> dict[str, bytes]:
-    """Return the content of the cards' files, by their names within the folder. Raises SetUpFault."""
-    try:
-        return {
-            file.relative_to(path).as_posix(): file.read_bytes()
-            for file in sorted((path / FOLDER).glob("*/*.md"))
-        }
-    except OSError as fault:
-        raise SetUpFault(
-            f"{fault.filename} can't be read: {fault.strerror}.",
-            "Without it a card of background would be missing.",
-            "Make the folder and its files readable by the user who runs this program.",
-        ) from fault
 
 
 def read_cards(files: Mapping[str, bytes], languages: list[str], mistakes: list[Mistake]) -> tuple[Card, ...]:

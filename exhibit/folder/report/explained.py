@@ -81,7 +81,7 @@ def _table_lines(table: Mapping[str, Any], path: Path, defaults: Mapping[Path, A
         here = (*path, key)
         if isinstance(value, Mapping):
             inside.append((here, value))
-        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+        elif isinstance(value, list) and value and all(isinstance(one, Mapping) for one in value):
             inside += [((*here, place), item) for place, item in enumerate(value)]
         else:
             plain.append(f"{_key(key)} = {_value(value)}{DEFAULT if here in defaults else ''}")

@@ -16,16 +16,10 @@ from exhibit.facts.errors import ScriptError
 from exhibit.folder.assembly import assemble_readable
 from exhibit.folder.checks.calendars import check_calendars
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions, check_what_can_be_read
+from exhibit.folder.files import read_files, read_other_files, unread_files
 from exhibit.folder.reading.machine import FILE as MACHINE
 from exhibit.folder.reading.mistakes import WHY_REFUSED, FolderMistakes, Mistake
-from exhibit.folder.whole import (
-    Examined,
-    examine,
-    folder_of,
-    read_files,
-    read_other_files,
-    unread_files,
-)
+from exhibit.folder.whole import Examined, examine, folder_of
 
 WIDEST: Final = 110
 NARROWEST: Final = 50
@@ -69,7 +63,9 @@ class Checked:
         self.mistakes = sorted(mistake for mistake in found.mistakes if not mistake.is_advice)
         self.advice = sorted(mistake for mistake in found.mistakes if mistake.is_advice)
         self.folder = None if self.mistakes else folder_of(found, files, others)
-        self.beyond = sorted(_beyond(files, found, self.folder))
+        # What couldn't be parsed within bounds must not be parsed here without them.
+        parsed = {name: content for name, content in files.items() if name in found.tables}
+        self.beyond = sorted(_beyond(parsed, found, self.folder))
 
     def refuse(self) -> Folder:
         """Return what the folder describes. Raises FolderMistakes and CaptionMistakes like `check_folder`."""

@@ -31,6 +31,10 @@ KINDS: Final = (
 )
 MOST_NAMED: Final = 2
 _HEAD: Final = f"{'a beginning':>12}{'something else':>17}   of the command"
+LONGEST_COMMAND: Final = 60
+"""Characters. The time that it takes to work this out grows with the square of them."""
+MOST_WORK: Final = 40_000
+"""Of all commands together: the sum of the squares of their lengths."""
 SAMPLE_FIGURES: Final = "12"
 """Replaces a number or a part of a date, which isn't known in advance."""
 
@@ -52,7 +56,11 @@ class CommandRisk(msgspec.Struct, frozen=True):
 
 
 def risks(folder: Folder) -> Iterator[CommandRisk]:
-    """Yield the risk of each command that the folder's scripts and ways home type, in their order."""
+    """Yield the risk of each command that the folder's scripts and ways home type, in their order.
+
+    Those are left out that would keep this program busy for minutes.
+    """
+    work = 0
     machine = folder.machine
     flows = machine.line.flow == "xon/xoff"
     known: dict[tuple[str, Typing], list[Risk]] = {}
@@ -64,6 +72,9 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
                 typed = codes_of(_filled(step.command, machine), machine.display.characters).decode("ascii")
                 typing = typing_of(step, machine)
                 if (typed, typing) not in known:
+                    work += len(typed) ** 2
+                    if len(typed) > LONGEST_COMMAND or work > MOST_WORK:
+                        continue
                     console = console_of(typing, flow_control=flows)
                     known[typed, typing] = [
                         noise_risk(
@@ -77,6 +88,12 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
                         for noise in KINDS
                     ]
                 yield _worst(script.name, step, known[typed, typing])
+
+
+def _typed_in(folder: Folder) -> set[str]:
+    """Return the commands that the scripts type."""
+    steps = [step for script in folder.scripts.values() for step in (*script.steps, *script.tidy_up)]
+    return {step.command for step in steps if isinstance(step, TypeCommand)}
 
 
 def _cancel_is_seen(typing: Typing) -> bool:
@@ -103,6 +120,8 @@ def risk_report(folder: Folder) -> list[str]:
         _HEAD,
         *(line for found in by_command.values() for line in _rows(found)),
     ]
+    if left_out := _typed_in(folder) - by_command.keys():
+        lines += ["", f"Not worked out, because it would take minutes: {len(left_out)} long commands."]
     if lifted is not None:
         lines[:0] = [f'Only closing.{lifted.step} may type "{lifted.command}": {lifted.reason}', ""]
     return lines

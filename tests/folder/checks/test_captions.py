@@ -10,9 +10,10 @@ from click.testing import CliRunner
 
 from exhibit.commands.cli import main
 from exhibit.folder.checks.captions import CaptionMistakes, check_captions
+from exhibit.folder.files import read_files
 from exhibit.folder.reading.caption_limits import LIMITS
 from exhibit.folder.report.findings import Checked, check_folder
-from exhibit.folder.whole import folder_from, read_files, read_folder
+from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import ROOT, mistakes_in
 
 WHIMBREL = ROOT / "scripts" / "whimbrel"

@@ -2,7 +2,8 @@
 
 import pytest
 
-from exhibit.folder.whole import examine, read_files
+from exhibit.folder.files import read_files
+from exhibit.folder.whole import examine
 from tests.folder.folder_writing import FILES, ROOT
 
 HERON = read_files(ROOT / "scripts/heron")

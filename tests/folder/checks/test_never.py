@@ -11,8 +11,9 @@ from exhibit.decisions.machine.filling import PLACE
 from exhibit.decisions.machine.fitting import fits_a_beginning
 from exhibit.decisions.machine.pattern import Pattern, PatternMistake
 from exhibit.folder.checks.commands import with_dates
+from exhibit.folder.files import read_files
 from exhibit.folder.report.noise_risks import risk_report
-from exhibit.folder.whole import folder_from, read_files, read_folder
+from exhibit.folder.whole import folder_from, read_folder
 from tests.folder.folder_writing import ROOT, mistakes_in
 
 pytestmark = pytest.mark.pure

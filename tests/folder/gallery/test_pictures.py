@@ -8,7 +8,8 @@ import pytest
 from PIL import Image
 
 from exhibit.facts import codec
-from exhibit.folder.gallery.pictures import MOST_BYTES, read_picture_files
+from exhibit.folder.files import read_picture_files
+from exhibit.folder.gallery.pictures import MOST_BYTES
 from exhibit.folder.report.findings import Checked
 from exhibit.folder.whole import examine, folder_from, read_folder
 from tests.folder.folder_writing import FILES, WHIMBREL, mistakes_in

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from exhibit.folder.reading.cards import MOST_WORDS, read_card_files, read_cards
+from exhibit.folder.files import read_card_files
+from exhibit.folder.reading.cards import MOST_WORDS, read_cards
 from exhibit.folder.reading.mistakes import Mistake
 
 pytestmark = pytest.mark.pure

@@ -2,7 +2,8 @@
 
 import pytest
 
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.files import read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import FILES as WHIMBREL_FILES
 from tests.folder.folder_writing import ROOT, mistakes_in
 

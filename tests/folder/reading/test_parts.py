@@ -3,9 +3,10 @@
 import pytest
 
 from exhibit.facts.parts_and_cards import Opening
+from exhibit.folder.files import read_files
 from exhibit.folder.reading.parts import SHAPES, length_cm, opening
 from exhibit.folder.reading.values import ValueMistake
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import FILES, ROOT, mistakes_in
 
 pytestmark = pytest.mark.pure

@@ -3,8 +3,9 @@
 import pytest
 
 from exhibit.decisions.machine.script import PressKey, Wait
+from exhibit.folder.files import read_files
 from exhibit.folder.report.explained import DEFAULT, file_lines
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import ROOT, mistakes_in
 
 POSIX = read_files(ROOT / "scripts/posix")

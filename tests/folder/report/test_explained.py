@@ -7,8 +7,9 @@ import pytest
 from click.testing import CliRunner
 
 from exhibit.commands.cli import main
+from exhibit.folder.files import read_files
 from exhibit.folder.report.explained import DEFAULT, explained, file_lines
-from exhibit.folder.whole import examine, folder_from, read_files
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import FOLDERS, WHIMBREL
 
 FIELDS = "machine scripts way_home captions rest_us limits second_language ahead glosses"

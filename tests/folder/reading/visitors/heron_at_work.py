@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from exhibit.folder.whole import read_files
+from exhibit.folder.files import read_files
 from tests.folder.folder_writing import ROOT
 
 HERON = read_files(ROOT / "scripts/heron")

@@ -1,0 +1,118 @@
+"""Reads a recording in every way in which the program reads one."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+import exhibit.records.rehearsing as rehearsing
+import exhibit.records.timings as timing
+from exhibit.decisions.machine.script import Folder
+from exhibit.facts.errors import ExhibitError
+from exhibit.folder.whole import read_folder
+from exhibit.records.captions_out import captions_as_webvtt
+from exhibit.records.transcript import transcript
+from exhibit.streams.bounds import FASTEST, SLOWEST
+from exhibit.streams.last_recording import left_open_by_last
+from exhibit.streams.recording import day_of_recordings, read_opened, use_of_recordings
+from exhibit.web.following import Follower
+from exhibit.web.meanwhile import at_first_caption, judge
+from exhibit.web.picture import Ask, Picture
+from exhibit.web.replaying import Control, Replayer
+from tests.strangers.mutated_recordings import ROOT
+
+WHIMBREL = ROOT / "scripts" / "whimbrel"
+
+
+@cache
+def _whimbrel(_: Path) -> Folder:
+    return read_folder(WHIMBREL)
+
+
+def prepare(patched: pytest.MonkeyPatch) -> None:
+    """The same folder is read again and again: reading it once is enough."""
+    real = read_folder
+
+    def read_once(path: Path) -> Folder:
+        return _whimbrel(path) if path == WHIMBREL else real(path)
+
+    _whimbrel(WHIMBREL)
+    patched.setattr(rehearsing, "read_folder", read_once)
+    patched.setattr(timing, "read_folder", read_once)
+
+
+def ways(path: Path, cache_folder: Path, seed: int) -> dict[str, Callable[[], object]]:
+    """What reads this recording, by name. The file is alone in its folder."""
+    return {
+        "text": lambda: sum(len(line) for line in transcript(path)),
+        "captions": lambda: captions_as_webvtt(path, None),
+        "timings": lambda: timing.table(timing.timings(WHIMBREL, [path])),
+        "rehearse": lambda: rehearsing.rehearse(WHIMBREL, [path]),
+        "page": lambda: _follow(path),
+        "replay": lambda: _replay(path, cache_folder, random.Random(seed)),
+        "meanwhile": lambda: (judge(path), at_first_caption(path)),
+        "run": lambda: _begin_after(path),
+    }
+
+
+class NotContained(Exception):
+    """A fault that would end the page's process."""
+
+
+@contextmanager
+def _contained() -> Iterator[None]:
+    try:
+        yield
+    except ExhibitError as error:
+        raise NotContained(str(error)) from error
+
+
+@_contained()
+def _follow(path: Path) -> None:
+    picture = Picture("live")
+    follower = Follower(picture, path.parent)
+    try:
+        for _ in range(10_000):
+            more = follower.step()
+            picture.encoded_answer(Ask(after=picture.view.seq // 2), {}, controls=False)
+            if not more:
+                break
+        picture.encoded_answer(Ask(), {}, controls=False)
+    finally:
+        follower.close()
+
+
+def _replay(path: Path, cache_folder: Path, chance: random.Random) -> None:
+    picture = Picture("replay")
+    replayer = Replayer(picture, path, chance.choice([1.0, 0.01, 1e4, float("inf")]), cache_folder)
+    try:
+        _control(replayer, picture, chance)
+    finally:
+        replayer.close()
+
+
+@_contained()
+def _control(replayer: Replayer, picture: Picture, chance: random.Random) -> None:
+    for _ in range(4):
+        replayer.step()
+        replayer._wait_s()
+        picture.encoded_answer(Ask(), {}, controls=True)
+        value = chance.choice([0, 1, chance.random() * 1e9, 1e15, 2**53 - 1, 50, 1e-9])
+        replayer.control(Control("go to time", value))
+        replayer.step()
+        replayer.control(Control("go to fact", value))
+        replayer.control(Control("rate", min(max(value, SLOWEST), FASTEST)))
+
+
+def _begin_after(path: Path) -> None:
+    """What a run reads of the recordings before it."""
+    opened = read_opened(path)
+    use_of_recordings(path.parent, opened)
+    day_of_recordings(path.parent, opened)
+    left_open_by_last(path.parent, _whimbrel(WHIMBREL), "", "real")
+    left_open_by_last(path.parent, _whimbrel(WHIMBREL), "", "simulated")
