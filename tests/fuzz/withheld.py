@@ -33,7 +33,7 @@ BETWEEN: Final = (
 def seeds() -> list[bytes]:
     """Inputs to begin with: the secret, with something between its characters."""
     return [
-        bytes((number, 0)) + b"".join(bytes((0, at, 1, between)) for at in range(len(SECRET)))
+        bytes((number,)) + b"".join(bytes((0, at, 1, between)) for at in range(len(SECRET)))
         for number in range(len(MACHINES))
         for between in range(len(BETWEEN))
     ]
@@ -42,14 +42,14 @@ def seeds() -> list[bytes]:
 def one(data: bytes) -> None:
     """Plays what a machine sends, with pauses; in between secrets are typed and prompts recognised."""
     given = Choices(data)
-    withholding = Withholding(given.one_of(MACHINES), (SECRET,))
-    eighth_bit = given.one_of(("drop", "data"))
+    described = given.one_of(MACHINES)
+    withholding = Withholding(described, (SECRET,))
     play = _Play(withholding)
     while given.remaining:
         play.goes_on(given)
     play.wait(2 * PATIENCE_US)
     assert withholding.due_us() is None, "something is held back for ever"
-    assert not any(SECRET in _text(run, eighth_bit) for run in play.runs), play.runs
+    assert not any(SECRET in _text(run, described.eighth_bit) for run in play.runs), play.runs
     assert play.withheld or _in_order(play.sent) == _in_order(b"".join(play.runs)), (
         "something was lost or moved"
     )
