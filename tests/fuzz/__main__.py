@@ -30,9 +30,7 @@ def fuzz(target: str, seconds: int, seed: int, folder: Path) -> Tally:
     folder.mkdir(parents=True, exist_ok=True)
     command = [sys.executable, "-m", "tests.fuzz.guided", target, f"{seconds}", f"{seed}", str(folder)]
     with (folder / "printed").open("wb") as printed:
-        ended = subprocess.run(
-            command, stdin=subprocess.DEVNULL, stdout=printed, stderr=printed, check=False
-        )
+        ended = subprocess.run(command, stdin=subprocess.DEVNULL, stdout=printed, stderr=printed, check=False)
     if ended.returncode or not (folder / "tally.json").exists():
         raise RuntimeError(f"{target}: exit status {ended.returncode}; see {folder / 'printed'}")
     return msgspec.json.decode((folder / "tally.json").read_bytes(), type=Tally)

@@ -1,4 +1,4 @@
-"""Small decisions read from the front of some bytes, so that a fuzzer that changes bytes changes decisions."""
+"""Reads small decisions from the front of some bytes: a fuzzer that changes bytes changes decisions."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ Thing = TypeVar("Thing")
 
 
 class Choices:
-    """Takes one decision after another. When the bytes are used up, every further decision is the first one."""
+    """Takes one decision after another. When no bytes are left, each further one is the first possible."""
 
     def __init__(self, data: bytes) -> None:
         self._data = data

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-TARGETS = (
-    "display",
-    "codec",
-    "folders",
-    "landmarks",
-    "operating",
-    "withheld",
-    "web_requests",
-    "web_messages",
-)
+TARGETS = {
+    "codec": ("exhibit.facts", "exhibit.streams"),
+    "display": ("exhibit.decisions.display",),
+    "folders": ("exhibit.folder", "exhibit.decisions.machine"),
+    "landmarks": ("exhibit.decisions.console",),
+    "operating": ("exhibit.decisions.console", "exhibit.decisions.session"),
+    "web_messages": ("exhibit.web", "engineio", "socketio", "simple_websocket", "wsproto"),
+    "web_requests": ("exhibit.web", "engineio", "gevent.pywsgi", "werkzeug"),
+    "withheld": ("exhibit.decisions.withholding",),
+}
+"""By name: the packages that guide the fuzzing, by which of their code an input reaches."""
 CORPUS = Path(__file__).resolve().parent / "corpus"
 LIST = "FOUND.md"
 """In each folder: a line for each input, with what it found."""

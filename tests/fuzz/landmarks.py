@@ -27,10 +27,12 @@ UNIT_US: Final = 20_000
 PRINTED: Final = (
     b"READY: \xff\x20\r\n== GALE AT SEA ==\r\nJOB 4 BEGUN: TIDES\r\nREADY: \xff\x20GO\r\nDRIVE 2 FAILED\r\n",
     b"\x1b[2J\x1b[1;1HHERON BOARD 09.15\x1b[3;1HLOAD 1\x1b[6;1H1 TIDES\x1b[24;1H\xff\x40\r\nREADY: \xff\x10",
-    b"STORM WARNING 3\r\nMORE\r\nEND OF WARNING\r\nTIDE NEWS\r\n\r\n\r\nTWO LINES: A\r\nB\r\nDESK TERN: \xff\x09",
-    b"JOB 7 BEGUN: A== GALE ==\r\n\x1b7\x1b[5;5HJOB 8 ENDED\x1b8SIGN WORD? \xff\x90\x1b[4;1HJOB 9 STOPPED\x1b[5;1H",
-    b"\x1b[2J\x1b[1;1HHERON GAUGE\x1b[2;1HLEVEL 4.5\xff\xa0\x1b[2;7H5.5\xff\xa0JOB 5 \xff\x7fENDED\x08\x08D\r\n",
-)  # fmt: skip
+    b"STORM WARNING 3\r\nMORE\r\nEND OF WARNING\r\nTIDE NEWS\r\n\r\n\r\nTWO LINES: A\r\nB\r\n"
+    b"DESK TERN: \xff\x09",
+    b"JOB 7 BEGUN: A== GALE ==\r\n\x1b7\x1b[5;5HJOB 8 ENDED\x1b8SIGN WORD? \xff\x90\x1b[4;1HJOB 9 STOPPED"
+    b"\x1b[5;1H",
+    b"\x1b[2J\x1b[1;1HHERON GAUGE\x1b[2;1HLEVEL 4.5\xff\xa0\x1b[2;7H5.5\xff\xa0JOB 5 \xff\x7fENDED\x08\x08D\n",
+)
 
 
 @cache

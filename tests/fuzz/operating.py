@@ -1,7 +1,7 @@
 """Whatever a machine prints while it is operated, only what its folder allows is typed, and no secret shows.
 
-An input is a story: what the machine prints, when time goes on, what a person asks. `echo_judge` watches what is
-typed.
+An input is a story: what the machine prints, when time goes on, what a person asks. `echo_judge` watches what
+is typed.
 """
 
 from __future__ import annotations
@@ -38,10 +38,11 @@ TYPING: Final[tuple[Mapping[str, Any], ...]] = (
     {"show_again": SHOW_AGAIN, "after_cancel": "nothing", "window": 20},
 )
 PRINTED: Final = (
-    b"READY: ", b"\r\nREADY: ", b"SIGN WORD? ", b"DESK TERN: ", b"SURE (NO)? ", b"\r\n", b"JOB 12 BEGUN: TERN\r\n",
-    b"\r\n== GALE AT SEA ==\r\n", b"== GALE", b"STORM WARNING 1\r\n", b"END OF WARNING\r\n", b"TIDE NEWS\r\n\r\n\r\n",
-    b"\x13", b"\x11", b" CANCELLED\r\n", b"JOB 12 STOPPED\r\n", b"DRIVE 1 FAILED\r\n", b"\x1b[2J\x1b[1;1HHERON BOARD 9",
-    b"\x1b[24;1H", b"\x1b7\x1b[5;5H", b"\x1b8", b"\x08", b"WREN", b"QUAY", b"\x07", b"\x0eREADY: ", b"TWO LINES: A\r\n",
+    b"READY: ", b"\r\nREADY: ", b"SIGN WORD? ", b"DESK TERN: ", b"SURE (NO)? ", b"\r\n",
+    b"JOB 12 BEGUN: TERN\r\n", b"\r\n== GALE AT SEA ==\r\n", b"== GALE", b"STORM WARNING 1\r\n",
+    b"END OF WARNING\r\n", b"TIDE NEWS\r\n\r\n\r\n", b"\x13", b"\x11", b" CANCELLED\r\n",
+    b"JOB 12 STOPPED\r\n", b"DRIVE 1 FAILED\r\n", b"\x1b[2J\x1b[1;1HHERON BOARD 9", b"\x1b[24;1H",
+    b"\x1b7\x1b[5;5H", b"\x1b8", b"\x08", b"WREN", b"QUAY", b"\x07", b"\x0eREADY: ", b"TWO LINES: A\r\n",
     b"\x1b[2;1HLOAD 5", b"?", b" ", b"BEGIN TERN", b"SIGN", b"LEAVE", b"END 12", b"LET GO OF JOB 12\r\n",
 )  # fmt: skip
 REQUESTS: Final = (

@@ -1,4 +1,4 @@
-"""Whatever a machine sends, a known secret in it is withheld, and nothing else is lost or changes its order."""
+"""Whatever a machine sends, a known secret in it is withheld, and nothing else is lost or moved."""
 
 from __future__ import annotations
 
@@ -25,8 +25,9 @@ MACHINES: Final = (
     ),
 )
 BETWEEN: Final = (
-    b"", b"\x1b[m", b"\x1b[5;5H", b"\r\n", b"\0", b"\x7f", b"\x07", b"X\x08", b"XX\x08\x08", b"_\x08", b"\x1b[C",
-    b"\x1b]0;t\x07", b"\x1b(", b"\x11", b"\x13", b"\x1b[1", b" ", b"\x18", b"\x1b\\", b"W", b"WREN", b"\x1bP", b"\xff",
+    b"", b"\x1b[m", b"\x1b[5;5H", b"\r\n", b"\0", b"\x7f", b"\x07", b"X\x08", b"XX\x08\x08", b"_\x08",
+    b"\x1b[C", b"\x1b]0;t\x07", b"\x1b(", b"\x11", b"\x13", b"\x1b[1", b" ", b"\x18", b"\x1b\\", b"W",
+    b"WREN", b"\x1bP", b"\xff",
 )  # fmt: skip
 
 
@@ -68,7 +69,7 @@ def _text(run: bytes, eighth_bit: str) -> str:
 
 
 class _Play:
-    """Feeds a withholding. `runs`: what it lets through, divided where so long a pause was that it gives up."""
+    """Feeds a withholding. `runs`: what it lets through, divided where it gave up because of a pause."""
 
     def __init__(self, withholding: Withholding) -> None:
         self._withholding = withholding
