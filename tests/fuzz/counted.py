@@ -96,7 +96,7 @@ class Counted:
 def _where(error: BaseException) -> str:
     frames = traceback.extract_tb(error.__traceback__)
     ours = [frame for frame in frames if OURS in frame.filename] or frames
-    message = "" if isinstance(error, TooLong) else f" {str(error)[:40]}"
+    message = "" if isinstance(error, TooLong) else f" {str(error).strip().rpartition(chr(10))[2][:60]}"
     place = (
         f"{Path(frames[-1].filename).name} under {ours[-1].filename.rpartition(OURS)[2]}:{ours[-1].lineno}"
     )

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Final
 
 from exhibit.folder.reading.mistakes import FolderMistakes, Mistake
-from exhibit.folder.whole import folder_from, read_files, read_other_files
+from exhibit.folder.whole import folder_from
 from tests.fuzz.choices import Choices
 
 SCRIPTS: Final = Path(__file__).resolve().parents[2] / "scripts"
@@ -32,8 +32,11 @@ ODD_LINES: Final = (
 
 @cache
 def _folder(name: str) -> tuple[dict[str, bytes], dict[str, bytes]]:
+    """The TOML files of a folder, and its cards."""
     path = SCRIPTS / name
-    return read_files(path), read_other_files(path)
+    files = {found.relative_to(path).as_posix(): found.read_bytes() for found in sorted(path.rglob("*.*"))}
+    tables = {within: content for within, content in files.items() if within.endswith(".toml")}
+    return tables, {within: content for within, content in files.items() if within not in tables}
 
 
 def seeds() -> list[bytes]:

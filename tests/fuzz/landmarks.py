@@ -31,7 +31,7 @@ PRINTED: Final = (
     b"DESK TERN: \xff\x09",
     b"JOB 7 BEGUN: A== GALE ==\r\n\x1b7\x1b[5;5HJOB 8 ENDED\x1b8SIGN WORD? \xff\x90\x1b[4;1HJOB 9 STOPPED"
     b"\x1b[5;1H",
-    b"\x1b[2J\x1b[1;1HHERON GAUGE\x1b[2;1HLEVEL 4.5\xff\xa0\x1b[2;7H5.5\xff\xa0JOB 5 \xff\x7fENDED\x08\x08D\n",
+    b"\x1b[2J\x1b[1;1HHERON GAUGE\x1b[2;1HLEVEL 4.5\xff\xa0\x1b[2;7H5.5\xff\xa0JOB 5 \xff\x7fENDED\x08D\n",
 )
 
 
