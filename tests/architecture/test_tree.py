@@ -32,6 +32,7 @@ BESIDE = {
     "contracts",
     "statements",
     "foreign",
+    "fuzz",
     "page_truth",
     "pages",
     "recordings",

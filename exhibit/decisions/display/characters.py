@@ -88,7 +88,7 @@ class Decoder:
 
 @lru_cache(maxsize=4096)
 def _in_one_cell(character: str) -> str:
-    if character < "\x7f":
+    if character <= "\x7f":  # DEL too: the wire drops it as a filler
         return character
     if character in _ALIKE:
         return _ALIKE[character]
@@ -117,7 +117,7 @@ def codes_of(text: str, name: CharacterSet) -> bytes:
 def is_printed(character: str, name: CharacterSet) -> bool:
     """Whether a console with this character set can print the character."""
     national = NATIONAL.get(name, {})
-    if character in national or _in_one_cell(character) != character:
+    if character in national or character < " " or character == "\x7f" or _in_one_cell(character) != character:
         return False
     try:
         return bool(character in national.values() or character.encode(EIGHT_BITS.get(name, "ascii")))

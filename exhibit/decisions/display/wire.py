@@ -312,11 +312,12 @@ class Wire:
 
     def snapshot(self) -> dict[str, Any]:
         """The state between two feeds as plain JSON values, for a keyframe."""
+        in_sequence = self._state in ("escape", "sequence", "skipping")
         return {
             "state": self._state,
-            "params": self._params,
-            "intermediates": self._intermediates,
-            "string_bytes": self._string_bytes,
+            "params": self._params if in_sequence else "",
+            "intermediates": self._intermediates if in_sequence else "",
+            "string_bytes": self._string_bytes if self._state in ("string", "command") else 0,
             "pending": self._decoder.pending(),
             "faults": self._faults,
             "substituted": self.substituted,

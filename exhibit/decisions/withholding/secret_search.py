@@ -4,7 +4,8 @@ Characters are compared by their codes on the line, without the eighth bit (`in_
 country is found too; in UTF-8 it counts as several characters.
 
 A secret can be interrupted by whatever shows nothing: control codes, sequences, cursor moves, new lines. It
-can be struck over, and wrong characters in it can be rubbed out.
+can be struck over, and wrong characters in it can be rubbed out. The text of a string that a terminal keeps to
+itself may belong to the secret or come between its characters.
 """
 
 from __future__ import annotations
@@ -57,7 +58,8 @@ class Candidate(msgspec.Struct):
     """Something other than text came last, so nobody seems to be typing it."""
     given_up: bool = False
     """Its characters so far have been let through."""
-
+    leaves_strings_out: bool = False
+    """The text of strings, which no terminal shows, isn't part of it."""
     def __repr__(self) -> str:
         return f"Candidate(start={self.start})"
 
@@ -114,20 +116,33 @@ class Search:
         """Whether the next character of such a secret may be typed by hand."""
         return any(c.is_half and not c.broken and not c.wrong for c in self.candidates)
 
-    def take(self, kind: Kind, character: str, number: int) -> Candidate | None:
-        """Takes the byte of this number. Returns the secret that it completes, if it does."""
+    def take(self, kind: Kind, character: str, number: int, *, in_string: bool = False) -> Candidate | None:
+        """Takes the byte of this number. Returns the secret that it completes, if it does.
+
+        `in_string`: it is text in a string that a terminal keeps to itself.
+        """
         if kind is Kind.BACK:
             self.candidates = [candidate for candidate in self.candidates if candidate.back()]
         elif kind is not Kind.TEXT:
             for candidate in self.candidates:
                 candidate.broken = candidate.broken or kind is not Kind.PART
         else:
-            self.candidates = [candidate for candidate in self.candidates if candidate.take(character)]
+            aside = self._without_strings() if in_string else []
+            self.candidates = [candidate for candidate in self.candidates if candidate.take(character)] + aside
             for candidate in self.candidates:
                 if candidate.matched == len(candidate.word):
                     return candidate
             self.candidates += [Candidate(word, number) for word in self.words if word[0] == character]
         return None
+
+    def _without_strings(self) -> list[Candidate]:
+        """Each candidate once, as one that goes on after the string; those of them that are ones already go."""
+        aside = {(one.word, one.start): one for one in self.candidates if one.leaves_strings_out}
+        self.candidates = [one for one in self.candidates if not one.leaves_strings_out]
+        for one in self.candidates:
+            skips = msgspec.structs.replace(one, leaves_strings_out=True, broken=True)
+            aside.setdefault((one.word, one.start), skips)
+        return list(aside.values())
 
     def hold_from(self, end: int) -> int:
         """The number of the first byte to hold back; `end` if none is."""

@@ -11,7 +11,8 @@ from typing import Final
 
 from exhibit.decisions.display.wire import EighthBit
 
-_ESC, _BS, _LF, _VT, _FF, _CAN, _SUB, _DEL = 0x1B, 8, 10, 11, 12, 0x18, 0x1A, 0x7F
+_ESC, _BEL, _BS, _LF, _VT, _FF, _CAN, _SUB, _DEL = 0x1B, 7, 8, 10, 11, 12, 0x18, 0x1A, 0x7F
+_COMMAND: Final = ord("]")
 _MOVES_ELSEWHERE: Final = frozenset(b"ABEFHJLMSTdfr")
 _MOVES_ALONG: Final = frozenset(b"CG`a")
 _STRING_OPENERS: Final = frozenset(b"PX]^_")
@@ -32,7 +33,12 @@ class Kind(Enum):
     ALONG = "along"
     """The end of a sequence that moves along the line."""
     END = "end"
-    """The end of any other sequence."""
+    """The end of any other sequence, or of a string."""
+
+
+def opens_string(sequence: bytes) -> bool:
+    """Whether this sequence opens a string, whose text a terminal keeps to itself."""
+    return len(sequence) == 2 and sequence[1] & 0x7F in _STRING_OPENERS
 
 
 class Sequences:
@@ -44,9 +50,9 @@ class Sequences:
         self._params = b""
 
     @property
-    def within(self) -> bool:
-        """Whether the next byte belongs to a sequence or string that has begun."""
-        return self._state != "text"
+    def in_string(self) -> bool:
+        """Whether a string has been opened, whose text a terminal keeps to itself."""
+        return self._state in ("string", "command")
 
     def take(self, byte: int) -> Kind:
         """What this byte is."""
@@ -57,8 +63,8 @@ class Sequences:
             self._state, self._params = "escape", b""
             return Kind.PART
         if code in (_CAN, _SUB):
-            self._state = "text"
-            return Kind.CONTROL
+            ended, self._state = self.in_string, "text"
+            return Kind.END if ended else Kind.CONTROL
         if code < 0x20 or code == _DEL:
             return self._control(code)
         if self._state == "escape":
@@ -68,8 +74,9 @@ class Sequences:
         return Kind.TEXT
 
     def _control(self, code: int) -> Kind:
-        if self._state == "string" and code == 0x07:
+        if self._state == "command" and code == _BEL:
             self._state = "text"
+            return Kind.END
         if code in (_LF, _VT, _FF):
             return Kind.NEW_LINE
         return Kind.BACK if code == _BS else Kind.CONTROL
@@ -80,7 +87,7 @@ class Sequences:
         if code == ord("["):
             self._state = "sequence"
             return Kind.PART
-        self._state = "string" if code in _STRING_OPENERS else "text"
+        self._state = "command" if code == _COMMAND else "string" if code in _STRING_OPENERS else "text"
         return Kind.END
 
     def _in_sequence(self, code: int) -> Kind:

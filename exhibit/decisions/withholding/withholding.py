@@ -25,7 +25,7 @@ import msgspec
 from exhibit.decisions.display.wire import with_parity
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.withholding.secret_search import Search, SecretsByHand, as_sent, in_capitals
-from exhibit.decisions.withholding.sequences import Kind, Sequences
+from exhibit.decisions.withholding.sequences import Kind, Sequences, opens_string
 from exhibit.facts import kinds
 
 MARKS: Final = b"****"
@@ -252,7 +252,8 @@ class Withholding:
             self._last = ""
         if self._typed:
             self._follow_other_line(kind)
-        found = self._search.take(kind, character, self._base + len(self._held) - 1)
+        number, in_string = self._base + len(self._held) - 1, self._sequences.in_string
+        found = self._search.take(kind, character, number, in_string=in_string)
         if found is not None:
             self._last = found.word[-1]
             was_typed = found.word == self._typed
@@ -317,16 +318,21 @@ def acts_of(held: list[_Held]) -> bytes:
     """
     new_line = b""
     sequences: dict[bytes, None] = {}
-    open_sequence = b""
+    open_sequence = open_string = string_end = b""
     for one in held:
         byte = bytes((one.byte,))
         if one.kind is Kind.PART:
-            open_sequence += byte
+            open_sequence, open_string = open_sequence + byte, b""
+        elif one.kind is Kind.END and not open_sequence:
+            open_string, string_end = b"", byte
         elif one.kind in _SEQUENCE_ENDS and open_sequence:
-            if one.kind is Kind.END:
+            if opens_string(open_sequence + byte):
+                open_string = open_sequence + byte
+            elif one.kind is Kind.END:
                 sequences.pop(open_sequence + byte, None)
                 sequences[open_sequence + byte] = None
             open_sequence = b""
         elif (one.kind is Kind.NEW_LINE or _is_return(one)) and byte not in new_line:
             new_line += byte
-    return new_line + b"".join(sequences) + open_sequence
+    # A string that had been opened before must end, for a terminal would keep all that follows to itself.
+    return string_end + new_line + b"".join(sequences) + open_sequence + open_string

@@ -95,6 +95,12 @@ def test_a_utf_8_character_is_shown_once_it_is_complete():
         assert one.substituted == 0
 
 
+@pytest.mark.parametrize("characters", sorted(EIGHT_BITS))
+def test_a_filler_beside_a_letter_of_eight_bits_vanishes(characters):
+    letter = "\u00e4".encode(EIGHT_BITS[characters])
+    assert shown(letter + b"\x7f\0" + letter, characters) == "\u00e4\u00e4"
+
+
 @pytest.mark.parametrize(
     ("data", "mark"),
     [
@@ -108,6 +114,11 @@ def test_what_would_not_take_one_cell_becomes_one_mark(data, mark):
     wire = Wire("data", characters="utf-8")
     assert text_of(wire.feed(b"a" + data + b"b")) == f"a{SUBSTITUTE_MARK}b", mark
     assert wire.substituted == 1
+
+
+@pytest.mark.parametrize("characters", get_args(CharacterSet))
+def test_a_control_code_is_no_character_so_no_command_can_hold_one(characters):
+    assert not [code for code in (*range(32), 0x7F) if is_typed(chr(code), characters)]
 
 
 def test_a_console_prints_and_types_only_what_its_set_has():

@@ -67,6 +67,7 @@ def test_items_and_counts_do_not_depend_on_how_bytes_were_cut(stream: bytes, dat
         assert items_of(*pieces, wire=cut) == expected
         assert items_of(*single, wire=by_byte) == expected
         assert counters(cut) == counters(by_byte) == counters(whole)
+        assert cut.snapshot() == by_byte.snapshot() == whole.snapshot()
 
 
 @given(STREAMS, STREAMS)

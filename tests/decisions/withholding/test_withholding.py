@@ -6,6 +6,7 @@ import msgspec
 import pytest
 
 from exhibit.decisions.display.characters import codes_of
+from exhibit.decisions.display.wire import Text, Wire
 from exhibit.decisions.withholding.withholding import Part, Passed, Withheld, Withholding
 from exhibit.facts.display import Display
 from tests.decisions.heron import SECRET, S, machine
@@ -53,3 +54,27 @@ def test_such_a_secret_is_known_as_the_one_that_is_being_typed(characters, word)
     withholding.typed(sent, secret=True)
     parts = [part for byte in sent for part in withholding.take(byte, 1)]
     assert [part.was_typed for part in parts if isinstance(part, Withheld)] == [True]
+
+
+TITLES = {"OSC": "\x1b]0;title\x07", "OSC, ended by ST": "\x1b]0;title\x1b\\", "DCS": "\x1bPdevice\x1b\\"}
+
+
+@pytest.mark.parametrize("title", TITLES.values(), ids=TITLES)
+@pytest.mark.parametrize(("before", "after"), [("", ""), ("\x1b]0;", ""), ("", "\x1b]0;")])
+def test_a_secret_with_title_strings_in_it_is_withheld_and_what_follows_is_shown(title, before, after):
+    sent = f"{before}{title.join(SECRET)}{after}\x07\r\nREADY: "
+    withholding = Withholding(machine(), (SECRET,))
+    parts = [part for byte in sent.encode() for part in withholding.take(byte, 1)] + withholding.overdue()
+    items = Wire("drop").feed(shown(parts))
+    text = "".join(item.text for item in items if isinstance(item, Text))
+    assert four_in_a_row(SECRET, text) == []
+    assert any(isinstance(part, Withheld) for part in parts)
+    assert text.endswith("READY: ")
+
+
+@pytest.mark.parametrize("end", ["\x07", "\x1b\\", "\x18"])
+def test_a_string_that_ends_within_a_secret_ends_on_the_console_too(end):
+    withholding = Withholding(machine(), (SECRET,))
+    sent = f"\x1b]0;{SECRET[:4]}{end}{SECRET[4:]}\r\nREADY: ".encode()
+    parts = [part for byte in sent for part in withholding.take(byte, 1)] + withholding.overdue()
+    assert Wire("drop").feed(shown(parts))[-1] == Text("READY: ")
