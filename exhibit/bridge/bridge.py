@@ -30,6 +30,7 @@ HEARTBEAT_EVERY_S = 1.0
 """Real seconds. The line can hold up a byte for another second, and readers expect a heartbeat every two."""
 QUIET_US = 2_000_000
 """By the recording's clock: how long nothing must have happened before a recording ends for a new day."""
+NEW_DAY: Final = "another day has begun"
 _NOT_TRIED: Final = "the line did not accept the character before it, so it was not tried"
 _SETTLES_NOTHING: Final = Received | ErrorsCounted | Unreadable | Readable | AtTerminal
 """Events that leave held back what is. A person's next key is often heard before the echo is complete."""
@@ -131,7 +132,6 @@ class Bridge:
                 return self._closed(self._over, f"the scripts are over: {self._over}")
             carried_over = self._carry_over() if has_beaten else None
             if carried_over is not None:
-                self._closed("done", "another day has begun")
                 return carried_over
 
     def _next_due_us(self, piece_due_us: int | None, held_due_us: int | None) -> int:
@@ -250,9 +250,10 @@ class Bridge:
                 self._append(kinds.DeadlinePassed(name=name), now_us)
 
     def _carry_over(self) -> kinds.CarriedOver | None:
-        """The state with which a new day's recording begins, if this is a quiet moment of a new day.
+        """Close the recording at a quiet moment of a new day. Returns the state with which the next begins.
 
-        Call it only when all commands have been carried out.
+        If the next one can't be begun, as on a full disc, this one continues and says so. Call it only when
+        all commands have been carried out.
         """
         now_us = self._clock.now_us()
         quiet = now_us - self._last_event_us >= QUIET_US and self._inbox.empty()
@@ -260,7 +261,14 @@ class Bridge:
             return None
         if _day_of(self._clock.wall()) <= self._day:
             return None
-        return self._decider.carry_over(now_us)
+        carried_over = self._decider.carry_over(now_us)
+        if carried_over is None:
+            return None
+        self._settle()
+        if self._writer.begin_next(self._clock.wall()) and self._writer.close(NEW_DAY, now_us) is not None:
+            return carried_over
+        self._carry_out()
+        return None
 
     def _beat_if_due(self) -> bool:
         now_us = self._clock.now_us()
@@ -363,11 +371,17 @@ class Bridge:
         self._withholding.note(fact)
         self._commands += self._decider.note(entry)
 
-    def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
+    def _settle(self) -> None:
+        """Write what is still open or held back."""
         if self._withholding.engaged:
             self._take_parts(self._withholding.settle_all())
         self._close_piece()
-        self._writer.close(why, self._clock.now_us())
+
+    def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
+        self._settle()
+        if self._writer.close(why, self._clock.now_us()) is None:
+            self._carry_out()
+            self._writer.close(why, self._clock.now_us())
         return outcome
 
     def _in_order(self, at_us: int) -> int:
