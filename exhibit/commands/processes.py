@@ -174,10 +174,13 @@ def page(recordings: Path, machine: str, port: int, host: str, with_starter: boo
 
 
 def _without_a_note(recordings: Path, error: OSError) -> str:
+    from exhibit.streams.recording_fault import is_disc_full
+
+    do = "Free some space on that disc" if is_disc_full(error) else "Give this user the right to write there"
     return (
         f"Nothing can be written in the folder {recordings}: {error.strerror or error}.\n"
         "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.\n"
-        "Give this user the right to write there, and start the page again."
+        f"{do}, and start the page again."
     )
 
 

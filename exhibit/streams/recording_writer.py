@@ -25,7 +25,7 @@ SYNC_EVERY_S = 0.8
 
 
 class NextFile(msgspec.Struct):
-    """The file of the recording that comes next, begun while there is still one that can say if that fails."""
+    """The file of the next recording, begun while there is still one that can say if that fails."""
 
     path: Path
     fd: int
@@ -51,7 +51,7 @@ class RecordingWriter:
         sync_every_s: float = SYNC_EVERY_S,
         begun: NextFile | None = None,
     ) -> None:
-        """Begin a new file in `folder`, or go on with the one `begun`. Raises RecordingFault if that fails."""
+        """Begin a new file in `folder`, or use the one `begun`. Raises RecordingFault if that fails."""
         self._seq = 0
         self._at_us = 0
         self._crc = codec.FIRST_CRC

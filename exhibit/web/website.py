@@ -15,6 +15,7 @@ import json
 import signal
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -303,4 +304,6 @@ def _listen(host: str, port: int) -> socket.socket:
 
 
 def _complain(words: str) -> None:
-    print(words, file=sys.stderr, flush=True)
+    # If even that can't be written, as into a file on a full disc, the page still goes on.
+    with suppress(OSError):
+        print(words, file=sys.stderr, flush=True)

@@ -2,10 +2,10 @@
 
     python -m tests.trials.soak [SECONDS] [SPEED]          by default an hour, four times as fast as real
 
-Starts a real `exhibit demo`, and a page's connection that asks for everything new, as a visitor's screen does.
-At short intervals it counts what each process holds (proc(5)) and which files there are. Claim: after the first
-quarter, in which caches fill and each kind of step happens for the first time, nothing grows. The least of the
-last quarter is compared with the least of the second, so that a moment's peak counts for neither.
+Starts a real `exhibit demo`, and a page's connection that asks for everything new, as a visitor's screen
+does. Again and again it counts what each process holds (proc(5)) and which files there are. Claim: after the
+first quarter, in which caches fill and each kind of step happens for the first time, nothing grows. The least
+of the last quarter is compared with the least of the second, so that a moment's peak counts for neither.
 """
 
 from __future__ import annotations
@@ -91,9 +91,7 @@ class _Screen:
 
 def held_by(pid: int) -> Held:
     """What this process holds now."""
-    said = dict(
-        line.split(":", 1) for line in Path(f"/proc/{pid}/status").read_text("ascii").splitlines()
-    )
+    said = dict(line.split(":", 1) for line in Path(f"/proc/{pid}/status").read_text("ascii").splitlines())
     return Held(
         memory_kB=int(said["VmRSS"].split()[0]),
         threads=int(said["Threads"]),
