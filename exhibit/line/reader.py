@@ -101,6 +101,8 @@ class Line:
         self._ports_present = ports_present
         self._awake = awake or Awake()
         self._opening = 0
+        self._there: dict[str, str] = {}
+        """The ports that there were when the line was opened."""
         self._stopping = threading.Event()
         first = open_again()
         self._reader = threading.Thread(target=self._run, args=(first,), name=f"reads {url}", daemon=True)
@@ -145,6 +147,7 @@ class Line:
         sharing = Sharing(self.url)
         try:
             self._lend(port)
+            self._there = self._devices()
             self._awake.look()
             first_words = FirstWords(self.settings)
             with running_faults(self.url):
@@ -215,13 +218,12 @@ class Line:
             self._stopping.wait()
             return None, pause_s
         reported = ""
-        before = self._devices()
         while not self._stopping.wait(pause_s):
             pause_s = min(2 * pause_s, LONGEST_PAUSE_S)
             try:
                 return self._open_again(), pause_s
             except StillAway:
-                came = [name for device, name in self._devices().items() if device not in before]
+                came = [name for device, name in self._devices().items() if device not in self._there]
                 why = elsewhere(self.url, came) if came else ""
             except LineFault as fault:
                 why = fault.what

@@ -59,9 +59,9 @@ def begun(tmp_path) -> Sleeps:
 
 
 def pause_ends_us(staged: Staged) -> int:
-    (due,) = [
-        fact.due_us for fact in staged.facts(kinds.DeadlineArmed) if fact.due_us > (RESTS_S - 1) * S
-    ][:1]
+    (due,) = [fact.due_us for fact in staged.facts(kinds.DeadlineArmed) if fact.due_us > (RESTS_S - 1) * S][
+        :1
+    ]
     return due
 
 

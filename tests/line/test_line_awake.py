@@ -1,4 +1,4 @@
-"""A computer that slept, or a program that was stopped, has heard nothing meanwhile: the line counts as lost."""
+"""A computer that slept, or a program that was stopped, heard nothing meanwhile: the line counts as lost."""
 
 from __future__ import annotations
 
@@ -93,9 +93,7 @@ def test_after_a_sleep_the_line_counts_as_lost_and_opened_and_what_was_decided_b
     heard: queue.Queue = queue.Queue()
     clocks, port = Clocks(), Port()
     typist = Typist("made:line", LineSettings())
-    line = Line(
-        "made:line", LineSettings(), lambda: 7, heard.put, typist, lambda: port, awake=clocks.awake()
-    )
+    line = Line("made:line", LineSettings(), lambda: 7, heard.put, typist, lambda: port, awake=clocks.awake())
     try:
         assert heard.get(timeout=LONG_S).opening == 1
         assert typist.type_byte(ord("A"), 1).sent == "yes"
@@ -107,7 +105,7 @@ def test_after_a_sleep_the_line_counts_as_lost_and_opened_and_what_was_decided_b
         assert typist.type_byte(ord("B"), 1).sent == "no"
         assert typist.type_byte(ord("C"), 2).sent == "yes"
         assert port.written == b"AC"
-        # It stays open: closing it would throw away what has arrived, and a numbered terminal never comes back.
+        # It stays open: closing it would throw away what has arrived.
         assert port.shut_by == ""
         port.bursts.put(b"what the machine says now")
         assert isinstance(heard.get(timeout=LONG_S), Received)
