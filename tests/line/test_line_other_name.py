@@ -18,7 +18,7 @@ LONG_S = 30.0
 
 
 class Computer:
-    """A computer with USB sockets: an adapter has a numbered name, and perhaps a lasting one that leads to it."""
+    """A computer with USB sockets: an adapter has a numbered name, and perhaps a lasting one."""
 
     def __init__(self, folder, monkeypatch) -> None:
         self.folder, self.by_id = folder, folder / "by-id"
