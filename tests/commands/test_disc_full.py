@@ -30,6 +30,7 @@ from tests.web.page_line import Line
 
 pytestmark = pytest.mark.waits
 WITHIN_S = 100.0
+LASTS_AT_MOST_S = 1000.0
 IS_FULL = "This computer's disc for recordings is full. Free some space before the next run."
 DISC = "6m"
 """The reserve of a recording is 4 MB."""
@@ -84,7 +85,7 @@ class Command:
             stderr=subprocess.STDOUT,
             text=True,
         )
-        self._giving_up = threading.Timer(WITHIN_S, self.process.kill)
+        self._giving_up = threading.Timer(LASTS_AT_MOST_S, self.process.kill)
         self._giving_up.start()
         self.said = ""
         self.address = f"http://127.0.0.1:{self.port}/"

@@ -1,4 +1,4 @@
-"""A browser that is stopped takes nothing from the page's process, which neither grows nor delays another page."""
+"""A browser that is stopped takes nothing from the page's process: it holds no more, no page waits."""
 
 from __future__ import annotations
 
@@ -80,9 +80,7 @@ def test_a_stopped_browser_neither_fills_the_memory_nor_delays_another_page(
         quarter = len(held) // 4
         grown_kB = min(held[-quarter:]) - min(held[:quarter])
         worst_ms, middle_ms = max(waits_s) * 1000, statistics.median(waits_s) * 1000
-        print(
-            f"{STALLED_S} s: {grown_kB} kB more, an answer after {middle_ms:.0f} ms, at most {worst_ms:.0f} ms"
-        )
+        print(f"{STALLED_S} s: {grown_kB} kB more, answers after {middle_ms:.0f}, at most {worst_ms:.0f} ms")
         assert grown_kB < MOST_GROWTH_KB
         assert max(waits_s) < MOST_WAIT_S
         # And when it goes on, its pages show what is true now.

@@ -109,18 +109,18 @@ def of_run(pid: int) -> dict[str, int]:
 
 
 @contextmanager
-def _demonstration(place: Path, speed: float, port: int) -> Iterator[subprocess.Popen[str]]:
+def _demonstration(place: Path, speed: float, port: int) -> Iterator[subprocess.Popen[bytes]]:
     command = [sys.executable, "-m", "exhibit", "demo", "--no-browser", "--speed", f"{speed}"]
     (place / "temporary").mkdir()
-    process = subprocess.Popen(
-        [*command, "--port", f"{port}", "--recordings", f"{place / 'recordings'}"],
-        stdin=subprocess.DEVNULL,
-        stdout=(place / "said").open("w"),
-        stderr=subprocess.STDOUT,
-        text=True,
-        start_new_session=True,
-        env={**os.environ, "TMPDIR": f"{place / 'temporary'}"},
-    )
+    with (place / "said").open("wb") as said:
+        process = subprocess.Popen(
+            [*command, "--port", f"{port}", "--recordings", f"{place / 'recordings'}"],
+            stdin=subprocess.DEVNULL,
+            stdout=said,
+            stderr=said,
+            start_new_session=True,
+            env={**os.environ, "TMPDIR": f"{place / 'temporary'}"},
+        )
     try:
         yield process
     finally:
