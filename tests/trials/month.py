@@ -3,9 +3,9 @@
     python -m tests.trials.month [DAYS] [ROUNDS]          by default 30 days of 2 rounds
 
 The days are those of tests/page_truth: the simulated machine, its docent, the decisions, and a page that
-is held to the machine at every fact. Each day's recording is written as a bridge writes it, and
-begins with what the days before left; the page's own follower reads it as it grows. Claim: what a day costs in
-memory, threads and open files is given back. And what the first fact of a day carries over doesn't grow.
+is held to the machine at every fact. Each day's recording is written as a bridge writes it, and begins with
+what the days before left; the page's own follower reads it as it grows. Claim: what a day costs in memory,
+threads and open files is given back. And what the first fact of a day carries over doesn't grow.
 """
 
 from __future__ import annotations
