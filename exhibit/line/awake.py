@@ -42,8 +42,9 @@ class Awake:
 
     def gap(self) -> str:
         """The same, without counting as a look."""
-        steady_s = self._steady_s() - self._before[0]
+        # In this order, and in the other one in `_before`: a pause between the two calls is no sleep.
         whole_s = self._since_start_s() - self._before[1]
+        steady_s = self._steady_s() - self._before[0]
         if whole_s - steady_s >= ASLEEP_S:
             return f"this computer was asleep for {_in_words(whole_s)}"
         return f"this program was stopped for {_in_words(whole_s)}" if whole_s >= STOPPED_S else ""

@@ -19,8 +19,8 @@ from tests.pages import web_processes
 from tests.web.page_line import Line
 
 pytestmark = pytest.mark.waits
-SPEED = 20.0
-STOPPED_S = 1.5
+SPEED = 10.0
+STOPPED_S = 8.0
 WITH_A_CLOCK = """
 import pathlib, runpy, sys, time
 from exhibit.line import awake
@@ -30,7 +30,7 @@ awake.STOPPED_S = {stopped_s}
 sys.argv[0] = "exhibit"
 runpy.run_module("exhibit", run_name="__main__", alter_sys=True)
 """
-"""A bridge for which a second is a long stop, and whose computer has slept as long as a file says."""
+"""A bridge for which eight seconds are a long stop, and whose computer has slept as long as a file says."""
 
 
 @pytest.fixture
@@ -80,7 +80,7 @@ def test_after_a_long_stop_of_everything_it_listens_before_it_types_and_all_say_
         before = len(bridge.entries)
         machine_said = len(staged.happened())
         # The machine goes on: its exercisers run, and end, in its own time.
-        threading.Event().wait(2 * STOPPED_S)
+        threading.Event().wait(1.5 * STOPPED_S)
         assert len(staged.happened()) > machine_said
         for pid in (bridge.process.pid, web.pid):
             os.kill(pid, signal.SIGCONT)

@@ -65,6 +65,22 @@ def test_a_clock_set_back_or_forth_is_no_sleep(monkeypatch):
     assert since_start_s() > 0
 
 
+def test_a_pause_between_the_readings_of_the_two_clocks_is_no_sleep():
+    clocks, readings = Clocks(), [0]
+
+    def reads(clock: str):
+        def read() -> float:
+            now_s = getattr(clocks, clock)
+            readings[0] += 1
+            clocks.passes(10 if readings[0] == 3 else 0)  # two readings are of the beginning
+            return now_s
+
+        return read
+
+    awake = Awake(reads("steady_s"), reads("whole_s"))
+    assert awake.look() == ""
+
+
 class Port:
     """A port that stays quiet until the test gives it something; the bursts wait for each other."""
 
