@@ -21,6 +21,7 @@ from exhibit.decisions.decider import REST, THIS_COMPUTER, Decider
 from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.line.awake import Awake
 from exhibit.line.events import ErrorsCounted, Lost, Opened, Readable, ReaderFailed, Received, Unreadable
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PIECE_US, PieceKeeper
@@ -30,6 +31,9 @@ HEARTBEAT_EVERY_S = 1.0
 """Real seconds. The line can hold up a byte for another second, and readers expect a heartbeat every two."""
 QUIET_US = 2_000_000
 """By the recording's clock: how long nothing must have happened before a recording ends for a new day."""
+NEW_DAY: Final = "another day has begun"
+_DATE: Final = slice(len("2026-11-25"))
+"""The date in a date and time (RFC 3339), as text that sorts by date."""
 _NOT_TRIED: Final = "the line did not accept the character before it, so it was not tried"
 _SETTLES_NOTHING: Final = Received | ErrorsCounted | Unreadable | Readable | AtTerminal
 """Events that leave held back what is. A person's next key is often heard before the echo is complete."""
@@ -59,15 +63,17 @@ class Bridge:
         *,
         withholding: Withholding,
         character_us: float = PIECE_US,
+        awake: Awake | None = None,
     ) -> None:
         self._decider = decider
         self._writer = writer
         self._clock = clock
         self._type_byte = type_byte
         self._inbox = inbox
+        self._awake = awake or Awake()
         self._left_open = left_open
         self._carried_over = carried_over
-        self._day = _day_of(clock.opened_wall)
+        self._day = clock.opened_wall[_DATE]
         self._last_event_us = 0
         self._withholding = withholding
         self._secret_typist = SecretTypist(withholding)
@@ -109,7 +115,7 @@ class Bridge:
             piece_due_us = self._pieces.due_us()
             held_due_us = self._withholding.due_us()
             due_us = self._next_due_us(piece_due_us, held_due_us)
-            events, now_us = wait_for_events(self._inbox, self._clock, due_us)
+            events, now_us = wait_for_events(self._inbox, self._clock, due_us, self._awake)
             for event in events:
                 if isinstance(event, StopWanted) and (self._type_byte is None or self._over is not None):
                     return self._closed(self._over or "stopped", event.why)
@@ -131,7 +137,6 @@ class Bridge:
                 return self._closed(self._over, f"the scripts are over: {self._over}")
             carried_over = self._carry_over() if has_beaten else None
             if carried_over is not None:
-                self._closed("done", "another day has begun")
                 return carried_over
 
     def _next_due_us(self, piece_due_us: int | None, held_due_us: int | None) -> int:
@@ -250,17 +255,24 @@ class Bridge:
                 self._append(kinds.DeadlinePassed(name=name), now_us)
 
     def _carry_over(self) -> kinds.CarriedOver | None:
-        """The state with which a new day's recording begins, if this is a quiet moment of a new day.
+        """Close the recording at a quiet moment of a new day. Returns the state with which the next begins.
 
-        Call it only when all commands have been carried out.
+        If that can't be begun, as on a full disc, this one continues. Call it when nothing is to carry out.
         """
         now_us = self._clock.now_us()
         quiet = now_us - self._last_event_us >= QUIET_US and self._inbox.empty()
         if not quiet or set(self._deadlines) - {REST, NOTHING_HEARD}:
             return None
-        if _day_of(self._clock.wall()) <= self._day:
+        if self._clock.wall()[_DATE] <= self._day:
             return None
-        return self._decider.carry_over(now_us)
+        carried_over = self._decider.carry_over(now_us)
+        if carried_over is None:
+            return None
+        self._settle()
+        if self._writer.begin_next(self._clock.wall()) and self._writer.close(NEW_DAY, now_us) is not None:
+            return carried_over
+        self._carry_out()
+        return None
 
     def _beat_if_due(self) -> bool:
         now_us = self._clock.now_us()
@@ -271,7 +283,7 @@ class Bridge:
         stepped = self._clock.step()
         if stepped is not None:
             self._record(stepped, now_us)
-            self._day = min(self._day, _day_of(stepped.wall))  # if set back, that midnight is still to come
+            self._day = min(self._day, stepped.wall[_DATE])  # if set back, that midnight is still to come
         return True
 
     # -- commands -----------------------------------------------------------------------------
@@ -317,10 +329,10 @@ class Bridge:
     def _type_rest_of_secret(self, now_us: int) -> None:
         """Type those bytes of a secret that are due. One that fails is the last."""
         while (byte := self._secret_typist.next(now_us, blocked=self._decider.blocked_by_xoff)) is not None:
-            assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
-            why = _NOT_TRIED if self._secret_typist.outdated else self._type_byte(byte, self.opening)
+            outdated = self._secret_typist.outdated
+            why = self._try_byte(byte, outdated)
             if why:
-                if not self._secret_typist.outdated:
+                if not outdated:
                     self._outdated = len(self._commands)
                 self._secret_typist.forget()
                 self._record(kinds.TypingFailed(why=why), self._clock.now_us())
@@ -328,16 +340,20 @@ class Bridge:
 
     def _type(self, data: bytes, by: str, outdated: bool) -> None:
         """Type byte by byte. If `outdated`, an earlier byte has failed, so these are not tried."""
-        assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
         for byte in data:
             typed = kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by)
             self._record(typed, self._at_us)
-            why = _NOT_TRIED if outdated else self._type_byte(byte, self.opening)
+            why = self._try_byte(byte, outdated)
             if why and not outdated:
                 outdated, self._outdated = True, len(self._commands)
             if why:
                 self._record(kinds.TypingFailed(why=why), self._clock.now_us())
             self._beat_if_due()  # the line may have held it up
+
+    def _try_byte(self, byte: int, outdated: bool) -> str:
+        """Type it, unless an earlier one failed, or this was decided before a sleep. Returns why not."""
+        assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
+        return _NOT_TRIED if outdated else self._awake.gap() or self._type_byte(byte, self.opening)
 
     # -- the recording ------------------------------------------------------------------------
 
@@ -363,11 +379,17 @@ class Bridge:
         self._withholding.note(fact)
         self._commands += self._decider.note(entry)
 
-    def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
+    def _settle(self) -> None:
+        """Write what is still open or held back."""
         if self._withholding.engaged:
             self._take_parts(self._withholding.settle_all())
         self._close_piece()
-        self._writer.close(why, self._clock.now_us())
+
+    def _closed(self, outcome: kinds.Outcome, why: str) -> kinds.Outcome:
+        self._settle()
+        if self._writer.close(why, self._clock.now_us()) is None:
+            self._carry_out()
+            self._writer.close(why, self._clock.now_us())
         return outcome
 
     def _in_order(self, at_us: int) -> int:
@@ -376,8 +398,3 @@ class Bridge:
         Nor in the future: it may be a time by the clock of the recording before this one.
         """
         return max(min(at_us, self._clock.now_us()), self._at_us)
-
-
-def _day_of(wall: str) -> str:
-    """The date in this date and time (RFC 3339), as text that sorts by date."""
-    return wall[: len("2026-11-25")]

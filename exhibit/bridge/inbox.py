@@ -8,6 +8,7 @@ import threading
 import msgspec
 
 from exhibit.bridge.request_door import Reply, Request
+from exhibit.line.awake import Awake
 from exhibit.line.events import LineEvent, Received, Typed
 from exhibit.streams.pacing import RecordingClock
 
@@ -15,6 +16,8 @@ LATE_S = 0.05
 LISTEN_S = 0.1
 """Real seconds. If the bridge wakes up later than LATE_S, this computer was busy, and output of the machine
 may not have been read yet. So the bridge listens for LISTEN_S before any deadline passes."""
+LISTEN_AWAKE_S = 1.0
+"""Real seconds. After a sleep, the line's reader reports within 0.2 s that it has heard nothing meanwhile."""
 TURN_BYTES = 2048
 """The most to take at once, so that a machine that never pauses doesn't delay the heartbeat."""
 MOST_WAITING_BYTES = 256 * 1024
@@ -81,12 +84,16 @@ class Inbox:
         self._ended.set()
 
 
-def wait_for_events(inbox: Inbox, clock: RecordingClock, due_us: int) -> tuple[list[Event], int]:
+def wait_for_events(
+    inbox: Inbox, clock: RecordingClock, due_us: int, awake: Awake
+) -> tuple[list[Event], int]:
     """Wait for an event, at most until `due_us` by the recording's clock.
 
     Returns (events, complete_until_us): the events, and until when nothing else has arrived.
     """
     events = _next(inbox, clock.wait_s(due_us))
+    if awake.look():
+        events += _next(inbox, LISTEN_AWAKE_S)
     if not events and clock.now_us() - due_us > int(LATE_S * clock.rate * 1_000_000):
         events = _next(inbox, LISTEN_S)
     # Taken before emptying the queue, so that an event that arrives meanwhile neither delays a deadline nor

@@ -28,7 +28,7 @@ from exhibit.output.terminal import put
 from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
 from exhibit.streams.pacing import RecordingClock
-from exhibit.streams.recording import RecordingWriter, day_of_recordings, use_of_recordings
+from exhibit.streams.recording import NextFile, RecordingWriter, day_of_recordings, use_of_recordings
 
 EXIT = {"done": 0, "stopped": 0, "failed": 2}
 
@@ -69,6 +69,7 @@ def run_bridge(
     """
     clock = RecordingClock(order.rate)
     carried_over: kinds.CarriedOver | None = None
+    begun: NextFile | None = None
     opening = 0
     inbox = Inbox()
     _stop_on_signals(inbox)
@@ -110,7 +111,8 @@ def run_bridge(
             with at_option("--typed"):
                 lines.append(open_line(order.typed, machine.line, now_us, deliver_typed))
         while True:
-            writer = RecordingWriter(order.recordings, _opened(order, typing, clock, use_before, today))
+            first = _opened(order, typing, clock, use_before, today)
+            writer = RecordingWriter(order.recordings, first, begun=begun)
             # As recorded, with the name of the previous recording: a rehearsal reads the same.
             opened = writer.opened.fact
             assert isinstance(opened, kinds.RecordingOpened)
@@ -138,7 +140,7 @@ def run_bridge(
             use_before = decider.use_before(clock.now_us())
             today = DayBefore()  # a new day has begun
             # Events that arrive meanwhile wait in the inbox; the new recording times them by its own clock.
-            carried_over, clock = ended, RecordingClock(order.rate)
+            carried_over, begun, clock = ended, writer.next_file, RecordingClock(order.rate)
     finally:
         # A second SIGTERM would kill the process before it has closed everything.
         signal.signal(signal.SIGTERM, signal.SIG_IGN)

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from exhibit.commands.child import Child
 from exhibit.commands.options import REFUSED
-from exhibit.commands.running import Run
+from exhibit.commands.running import Run, own_folder
+from exhibit.commands.saying import ENGLISH
 from exhibit.commands.simulated_docent import SimulatedDocent, read_acts
+from exhibit.commands.told_machine import DISC_FULL
 from exhibit.commands.visitors_page import VisitorsPage
+from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.web.places import scripts_folder
 
@@ -33,7 +35,7 @@ def demonstrate(
     `on_ready` is called with the page's address and the recording's path.
     """
     folder = scripts_folder() / MACHINE
-    with tempfile.TemporaryDirectory(prefix="exhibit-") as place:
+    with own_folder() as place:
         front = Path(place) / "front"
         simulate = ["simulate", "--speed", f"{speed}", "--control", f"{front}"]
         simulator = Child([*simulate, *(["--truth", f"{truth}"] if truth else [])])
@@ -53,6 +55,11 @@ def demonstrate(
             run = Run(bridge, page)
             docent = SimulatedDocent(read_acts(folder), front, run.door)
 
-            return run.execute(on_ready, docent.respond, simulator)
+            def on_fact(entry: kinds.Entry) -> None:
+                docent.respond(entry)
+                if isinstance(entry.fact, kinds.RecordNearlyFull):
+                    print(ENGLISH(DISC_FULL).strip(), flush=True)
+
+            return run.execute(on_ready, on_fact, simulator)
         finally:
             simulator.end(SIMULATOR_ENDS_WITHIN_S)

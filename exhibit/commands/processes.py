@@ -280,10 +280,13 @@ def _access(address: str, login: Path | None, ca: Path | None) -> Access:
 
 
 def _without_a_note(recordings: Path, error: OSError) -> list[str]:
+    from exhibit.streams.recording_fault import is_disc_full
+
+    do = "Free some space on that disc" if is_disc_full(error) else "Give this user the right to write there"
     return [
         f"Nothing can be written in the folder {recordings}: {error.strerror or error}.",
         "So this page can be opened, but `exhibit run` doesn't find it and starts one of its own.",
-        "Give this user the right to write there, and start the page again.",
+        f"{do}, and start the page again.",
     ]
 
 

@@ -50,7 +50,7 @@ class Run:
         self._say = say
         self._bridge_arguments = list(bridge)
         self._page = page
-        self._folder = tempfile.TemporaryDirectory(prefix="exhibit-")
+        self._folder = own_folder()
         self.door = Path(self._folder.name) / "door"
         """The socket at which the bridge takes requests."""
         self.recording: Path | None = None
@@ -214,6 +214,18 @@ class Run:
             put(self._say(self.nothing_done))
             return 0
         return self._checked(status) or REFUSED
+
+
+def own_folder() -> tempfile.TemporaryDirectory[str]:
+    """A folder of this run alone, removed at its end. Raises SetUpFault if there can't be one."""
+    try:
+        return tempfile.TemporaryDirectory(prefix="exhibit-")
+    except OSError as error:
+        raise SetUpFault(
+            f"There is no folder for temporary files that can be written: {error.strerror or error}.",
+            "The processes of a run find each other by a file there, so nothing was started.",
+            "Free some space on this computer's disc, then start again.",
+        ) from error
 
 
 def _simulator_ended() -> SetUpFault:

@@ -11,6 +11,9 @@ from exhibit.facts import kinds
 from exhibit.facts.wall_times import WallTimes
 from exhibit.line.sharing import BRIEFLY
 
+DISC_FULL: Final = Sentence(
+    "  This computer's disc for recordings is full. Free some space before the next run."
+)
 _HOW_KNOWN: Final[dict[kinds.DoubtEnd, Sentence]] = {
     "ended": Sentence("the machine printed its end ({by})"),
     "not listed": Sentence("it isn't among the jobs that the machine lists ({by})"),
@@ -112,9 +115,7 @@ class ToldOfMachine:
                     else say("  Text arrives on the line after all: the parity in machine.toml is right.")
                 ]
             case kinds.RecordNearlyFull():
-                return [
-                    say("  This computer's disc for recordings is full. Free some space before the next run.")
-                ]
+                return [say(DISC_FULL)]
         return self._of_others(fact)
 
     def _of_others(self, fact: kinds.AnyFact | kinds.UnknownFact) -> list[str]:

@@ -21,6 +21,8 @@ from exhibit.line.port_holders import holders
 
 NUMBERED_TERMINALS = "/dev/pts/"
 """The system reuses these names: once a terminal is gone, its name may belong to somebody else's."""
+LASTING_NAMES = "/dev/serial/by-id"
+"""The system's links to adapters, which keep their names wherever an adapter is plugged in."""
 NO_CONNECTION = "Until this is solved, nothing can be received from the machine or typed at it."
 
 _WITH_A_UART = ("/dev/ttyS", "/dev/ttyUSB", "/dev/ttyAMA")
@@ -151,6 +153,17 @@ def lost(url: str) -> LineFault:
         what = f"The port {url} is gone: the adapter was unplugged or lost power."
         do = "Plug the adapter in again, into the same socket."
     return LineFault(what, NO_CONNECTION, do + " Meanwhile the program keeps trying to open the line.")
+
+
+def elsewhere(url: str, came: list[str]) -> str:
+    """What to do if, while the line is lost, these other ports have appeared."""
+    lasting = [name for name in came if name.startswith(LASTING_NAMES)]
+    name = (lasting or came)[0]
+    keeps = " That name stays the same wherever the adapter is plugged in." if lasting else ""
+    return (
+        f"The port {url} is still gone, but {' and '.join(came)} has appeared since. If that is the adapter, "
+        f"end this program and start it again with --line {name}.{keeps}"
+    )
 
 
 def reader_failed(url: str, error: Exception) -> LineFault:

@@ -33,7 +33,14 @@ from serial.urlhandler import protocol_socket
 
 from exhibit.facts.line_settings import LineSettings
 from exhibit.line.events import Deliver
-from exhibit.line.faults import is_network, opening_faults, settings_unsupported, shared, unknown_kind
+from exhibit.line.faults import (
+    LASTING_NAMES,
+    is_network,
+    opening_faults,
+    settings_unsupported,
+    shared,
+    unknown_kind,
+)
 from exhibit.line.port_holders import holders
 from exhibit.line.reader import Borrower, Line, OpenPort
 
@@ -62,19 +69,22 @@ def open_line(
     intervals of up to 5 s.
     """
     watch_only = borrower is None
-    return Line(url, settings, clock_us, deliver, borrower, lambda: _open_port(url, settings, watch_only))
+
+    def open_again() -> OpenPort:
+        return _open_port(url, settings, watch_only)
+
+    return Line(url, settings, clock_us, deliver, borrower, open_again, ports_present)
 
 
 def ports_present() -> list[str]:
     """The serial ports of this computer, by a name under /dev/serial/by-id if they have one."""
     found: dict[str, str] = {}
-    by_id = "/dev/serial/by-id"
     # While a device is being plugged in or out, pyserial can raise TypeError, and folders disappear.
     with suppress(*_CLOSING_ERRORS):
         found = {os.path.realpath(port.device): port.device for port in list_ports.comports()}
     with suppress(FileNotFoundError):
-        for name in sorted(os.listdir(by_id)):
-            found[os.path.realpath(f"{by_id}/{name}")] = f"{by_id}/{name}"
+        for name in sorted(os.listdir(LASTING_NAMES)):
+            found[os.path.realpath(f"{LASTING_NAMES}/{name}")] = f"{LASTING_NAMES}/{name}"
     return sorted(found.values())
 
 

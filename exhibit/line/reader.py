@@ -6,6 +6,7 @@ the number of the closed descriptor to another file.
 
 from __future__ import annotations
 
+import os
 import threading
 import time
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from typing import Protocol
 from exhibit.decisions.console.noise import FirstWords, Heard, Seen
 from exhibit.facts.errors import LineFault
 from exhibit.facts.line_settings import LineSettings
+from exhibit.line.awake import Awake
 from exhibit.line.error_counter import ErrorCounter
 from exhibit.line.events import (
     Deliver,
@@ -29,6 +31,8 @@ from exhibit.line.events import (
 from exhibit.line.faults import (
     NUMBERED_TERMINALS,
     StillAway,
+    elsewhere,
+    is_network,
     keeps_time,
     reader_failed,
     running_faults,
@@ -85,6 +89,8 @@ class Line:
         deliver: Deliver,
         borrower: Borrower | None,
         open_again: Callable[[], OpenPort],
+        ports_present: Callable[[], list[str]] = lambda: [],
+        awake: Awake | None = None,
     ) -> None:
         self.url = url
         self.settings = settings
@@ -92,7 +98,11 @@ class Line:
         self._deliver = deliver
         self._borrower = borrower
         self._open_again = open_again
+        self._ports_present = ports_present
+        self._awake = awake or Awake()
         self._opening = 0
+        self._there: dict[str, str] = {}
+        """The ports that there were when the line was opened."""
         self._stopping = threading.Event()
         first = open_again()
         self._reader = threading.Thread(target=self._run, args=(first,), name=f"reads {url}", daemon=True)
@@ -134,13 +144,11 @@ class Line:
 
     def _read_until_lost(self, port: OpenPort) -> LineFault | None:
         """Deliver all that arrives. Returns why the line was lost, or None if it was stopped."""
-        self._opening += 1
         sharing = Sharing(self.url)
         try:
-            if self._borrower is not None:
-                self._borrower.lend(port, self._opening)
-            description = f"{self.url}, {self.settings.description()}"
-            self._deliver(Opened(description, self._clock_us(), self._opening, keeps_time(self.url)))
+            self._lend(port)
+            self._there = self._devices()
+            self._awake.look()
             first_words = FirstWords(self.settings)
             with running_faults(self.url):
                 counter = ErrorCounter(port.fileno())
@@ -154,6 +162,12 @@ class Line:
                     self._deliver(Received(data, at_us))
                     for heard in first_words.hear(data):
                         self._deliver(self._judged(heard, first_words.seen, at_us))
+                if slept := self._awake.look():
+                    # Nobody knows what the machine has said or done meanwhile, as after a loss of the line.
+                    if self._borrower is not None:
+                        self._borrower.take_back()
+                    self._deliver(Lost(f"{slept} and heard nothing", self._clock_us()))
+                    self._lend(port)
                 if time.monotonic() >= count_next_s:
                     count_next_s += COUNT_EVERY_S
                     self._deliver_errors(counter)
@@ -168,6 +182,14 @@ class Line:
             if self._borrower is not None:
                 self._borrower.take_back()
             port.shut()
+
+    def _lend(self, port: OpenPort) -> None:
+        """Lend the port, and deliver that the line is open. What was decided before is typed no more."""
+        self._opening += 1
+        if self._borrower is not None:
+            self._borrower.lend(port, self._opening)
+        description = f"{self.url}, {self.settings.description()}"
+        self._deliver(Opened(description, self._clock_us(), self._opening, keeps_time(self.url)))
 
     def _judged(self, heard: Heard, seen: Seen, at_us: int) -> Unreadable | Readable:
         if heard == "text":
@@ -201,9 +223,17 @@ class Line:
             try:
                 return self._open_again(), pause_s
             except StillAway:
-                pass
+                came = [name for device, name in self._devices().items() if device not in self._there]
+                why = elsewhere(self.url, came) if came else ""
             except LineFault as fault:
-                if fault.what != reported:
-                    reported = fault.what
-                    self._deliver(Lost(reported, self._clock_us()))
+                why = fault.what
+            if why and why != reported:
+                reported = why
+                self._deliver(Lost(reported, self._clock_us()))
         return None, pause_s
+
+    def _devices(self) -> dict[str, str]:
+        """The ports of this computer: each device as the system names it now -> its most lasting name."""
+        if is_network(self.url):
+            return {}
+        return {os.path.realpath(name): name for name in self._ports_present()}

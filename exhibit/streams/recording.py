@@ -6,7 +6,7 @@ from exhibit.streams.recording_files import RecordingFile, RecordingFolder, dige
 from exhibit.streams.recording_follower import RecordingFollower, follow_from
 from exhibit.streams.recording_lock import WriterState, writer_state
 from exhibit.streams.recording_reader import SUFFIX, Recording, read, read_all, read_opened
-from exhibit.streams.recording_writer import RecordingWriter
+from exhibit.streams.recording_writer import NextFile, RecordingWriter
 from exhibit.streams.tail import Tail
 from exhibit.streams.use_of_recordings import day_of_recordings, use_of, use_of_recordings
 
@@ -14,6 +14,7 @@ __all__ = [
     "START",
     "SUFFIX",
     "Damaged",
+    "NextFile",
     "Position",
     "Recording",
     "RecordingFile",

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from exhibit.facts.errors import RecordingFault
 
-DISC_IS_FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
+_DISC_IS_FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
 
 _ADVICE = {
     errno.ENOENT: "Check the name; the file may have been moved or removed.",
@@ -27,6 +27,11 @@ _WHY = {
     "be created": f"{_NOTHING_TYPED}.",
     "be written": f"{_NOTHING_TYPED}. A job that was started may still be running: look at the machine.",
 }
+
+
+def is_disc_full(error: BaseException | None) -> bool:
+    """Whether the operating system refused because there is no room left, on the disc or for this user."""
+    return isinstance(error, OSError) and error.errno in _DISC_IS_FULL
 
 
 @contextmanager

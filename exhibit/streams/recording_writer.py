@@ -13,7 +13,7 @@ from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import AnyFact, Entry, RecordingClosed, RecordingOpened, RecordNearlyFull
 from exhibit.streams import recording_lock
-from exhibit.streams.recording_fault import DISC_IS_FULL, fault
+from exhibit.streams.recording_fault import fault, is_disc_full
 from exhibit.streams.recording_files import RecordingFolder, file_stem, last_crc
 from exhibit.streams.recording_reader import SUFFIX
 from exhibit.streams.reserve import Reserve, remove_stale_reserves
@@ -22,6 +22,14 @@ from exhibit.streams.syncer import Syncer
 RESERVE_BYTES = 4 * 1024 * 1024
 # Below the promised second, to leave time for the sync itself.
 SYNC_EVERY_S = 0.8
+
+
+class NextFile(msgspec.Struct):
+    """The file of the next recording, begun while there is still one that can say if that fails."""
+
+    path: Path
+    fd: int
+    reserve: Reserve | None = None
 
 
 class RecordingWriter:
@@ -41,20 +49,27 @@ class RecordingWriter:
         opened: RecordingOpened,
         reserve_bytes: int = RESERVE_BYTES,
         sync_every_s: float = SYNC_EVERY_S,
+        begun: NextFile | None = None,
     ) -> None:
-        """Begin a new file in `folder`. Raises RecordingFault if that fails."""
+        """Begin a new file in `folder`, or use the one `begun`. Raises RecordingFault if that fails."""
         self._seq = 0
         self._at_us = 0
         self._crc = codec.FIRST_CRC
         self._size_bytes = 0
         self._failed: RecordingFault | None = None
-        self._reserve: Reserve | None = None
+        self._reserve = begun.reserve if begun else None
+        self._reserve_bytes = reserve_bytes
         self._nearly_full: RecordNearlyFull | None = None
+        self.next_file: NextFile | None = None
+        """The file of the next recording, after `begin_next`."""
         opened = _complete(folder, opened)
-        self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
+        if begun is not None:
+            self.path, self._fd = begun.path, begun.fd
+        else:
+            self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
         self._syncer = Syncer(self._fd, sync_every_s)
         try:
-            self._reserve = Reserve(self.path, reserve_bytes)
+            self._reserve = self._reserve or Reserve(self.path, reserve_bytes)
             self.opened = self.append(opened, 0)
             _sync_folder(folder)
         except (OSError, RecordingFault) as error:
@@ -72,6 +87,83 @@ class RecordingWriter:
         if a fact can't be written; the file then ends with its last complete line, and every later append
         raises the same fault: begin a new recording when the cause is gone.
         """
+        entry = self._try(fact, at_us)
+        if entry is None:
+            entry = self._try(fact, at_us)
+        assert entry is not None, "there is only one reserve"
+        return entry
+
+    def begin_next(self, wall: str) -> bool:
+        """Create the file of the next recording, with room for its reserve. Returns whether that succeeded.
+
+        It inherits this one's reserve, so that another program can't take the room in between. If it can't be
+        created because the disc is full, this one's reserve is released (see `take_nearly_full`).
+        """
+        opened = self.opened.fact
+        assert isinstance(opened, RecordingOpened)
+        if self._reserve is None and _room_bytes(self._fd) < self._reserve_bytes:
+            return False
+        try:
+            path, fd = _new_file(self.path.parent, file_stem(opened.machine, read_wall(wall)))
+        except RecordingFault as error:
+            if is_disc_full(error.__cause__) and self._reserve is not None:
+                self._nearly_full = self._release_reserve()
+            return False
+        self.next_file = NextFile(path, fd)
+        try:
+            reserve = self._reserve or Reserve(path, self._reserve_bytes)
+            reserve.belongs_to(path)
+        except OSError:
+            self.forget_next()
+            return False
+        self.next_file.reserve, self._reserve = reserve, reserve
+        return True
+
+    def forget_next(self) -> None:
+        """Remove the file of the next recording again: this one continues."""
+        if self.next_file is not None:
+            os.close(self.next_file.fd)
+            self.next_file.path.unlink(missing_ok=True)
+            self.next_file = None
+
+    def take_nearly_full(self) -> RecordNearlyFull | None:
+        """The fact that the reserve was released, once; None otherwise. The caller has to append it."""
+        nearly_full, self._nearly_full = self._nearly_full, None
+        return nearly_full
+
+    def close(self, why: str, at_us: int) -> Entry | None:
+        """Write RecordingClosed, sync, and release the lock and the reserve. Raises as append does.
+
+        Returns None, and closes nothing, if this line finds the disc full: the fact about that comes first
+        (see `take_nearly_full`). Then close it again, or go on.
+        """
+        try:
+            entry = self._try(RecordingClosed(why=why), at_us)
+        except RecordingFault:
+            self.forget_next()
+            self.abandon()
+            raise
+        if entry is None:
+            self.forget_next()
+        else:
+            self.abandon()
+        return entry
+
+    def abandon(self) -> None:
+        """Release the file, the lock and the reserve without a RecordingClosed, as after a fault."""
+        if self._fd < 0:
+            return
+        self._failed = self._failed or _closed_fault(self.path)
+        self._syncer.stop()
+        if self._reserve is not None and self.next_file is None:
+            self._reserve.release()
+        with contextlib.suppress(OSError):
+            recording_lock.release(self._fd)
+        os.close(self._fd)
+        self._fd = -1
+
+    def _try(self, fact: AnyFact, at_us: int) -> Entry | None:
+        """Write a fact. Returns None if the disc was full, and the reserve has just been released."""
         if self._failed is not None:
             raise self._failed
         try:
@@ -80,41 +172,16 @@ class RecordingWriter:
             try:
                 return self._write(fact, at_us)
             except OSError as error:
-                if error.errno not in DISC_IS_FULL or self._reserve is None:
+                if not is_disc_full(error) or self._reserve is None:
                     raise
                 self._nearly_full = self._release_reserve()
-                return self._write(fact, at_us)
+                return None
         except OSError as error:
             self._failed = fault(self.path, "be written", error)
             raise self._failed from error
         except RecordingFault as error:
             self._failed = error
             raise
-
-    def take_nearly_full(self) -> RecordNearlyFull | None:
-        """The fact that the reserve was released, once; None otherwise. The caller has to append it."""
-        nearly_full, self._nearly_full = self._nearly_full, None
-        return nearly_full
-
-    def close(self, why: str, at_us: int) -> Entry:
-        """Write RecordingClosed, sync, and release the lock and the reserve. Raises as append does."""
-        try:
-            return self.append(RecordingClosed(why=why), at_us)
-        finally:
-            self.abandon()
-
-    def abandon(self) -> None:
-        """Release the file, the lock and the reserve without a RecordingClosed, as after a fault."""
-        if self._fd < 0:
-            return
-        self._failed = self._failed or _closed_fault(self.path)
-        self._syncer.stop()
-        if self._reserve is not None:
-            self._reserve.release()
-        with contextlib.suppress(OSError):
-            recording_lock.release(self._fd)
-        os.close(self._fd)
-        self._fd = -1
 
     def _write(self, fact: AnyFact, at_us: int) -> Entry:
         entry = Entry(self._seq + 1, max(at_us, self._at_us), fact)
@@ -139,9 +206,14 @@ class RecordingWriter:
         left_bytes = self._reserve.size_bytes
         self._reserve = None
         with contextlib.suppress(OSError):
-            disc = os.fstatvfs(self._fd)
-            left_bytes = min(left_bytes, disc.f_bavail * disc.f_frsize)
+            left_bytes = min(left_bytes, _room_bytes(self._fd))
         return RecordNearlyFull(left_bytes=left_bytes)
+
+
+def _room_bytes(fd: int) -> int:
+    """How much room this user has on the disc of an open file."""
+    disc = os.fstatvfs(fd)
+    return disc.f_bavail * disc.f_frsize
 
 
 def _complete(folder: Path, opened: RecordingOpened) -> RecordingOpened:

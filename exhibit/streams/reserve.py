@@ -30,6 +30,12 @@ class Reserve:
         finally:
             os.close(fd)
 
+    def belongs_to(self, recording: Path) -> None:
+        """Let it be the reserve of this recording from now on. Raises OSError if it is gone."""
+        path = recording.with_name(recording.name + SUFFIX)
+        os.rename(self._path, path)
+        self._path = path
+
     def release(self) -> None:
         """Free the room on the disc."""
         with contextlib.suppress(OSError):

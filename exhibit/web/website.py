@@ -16,6 +16,7 @@ import json
 import signal
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import flask
@@ -268,4 +269,6 @@ def _one_address(proxy: str) -> str:
 
 
 def _complain(words: str) -> None:
-    put(words, to=sys.__stderr__)
+    # If even that can't be written, as into a file on a full disc, the page still goes on.
+    with suppress(OSError):
+        put(words, to=sys.__stderr__)

@@ -17,7 +17,7 @@ from exhibit.facts import kinds
 from exhibit.line.events import Opened, Received
 from exhibit.streams.pacing import RecordingClock
 from exhibit.streams.pieces import PIECE_US
-from exhibit.streams.recording import RecordingWriter, read_all
+from exhibit.streams.recording import NextFile, RecordingWriter, read_all
 from tests.decisions.deciders import decider_for
 from tests.decisions.far_end import FarHeron
 from tests.decisions.heron import SECRET, opened
@@ -118,14 +118,15 @@ class Staged:
 
     def _begin(
         self,
-        writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter],
+        writer: Callable[..., RecordingWriter],
         carried_over: kinds.CarriedOver | None,
         opening: int = 0,
+        begun: NextFile | None = None,
     ) -> None:
-        begun = opened(self.folder.machine, wall=self.world.clock.opened_wall)
-        self.writer = writer(self._place, begun)
+        first = opened(self.folder.machine, wall=self.world.clock.opened_wall)
+        self.writer = writer(self._place, first) if begun is None else writer(self._place, first, begun=begun)
         self.bridge = Bridge(
-            decider_for(self.folder, begun, self.wanted, {"word": SECRET}),
+            decider_for(self.folder, first, self.wanted, {"word": SECRET}),
             self.writer,
             self.world.clock,
             self.type_byte if self.wanted is not None else None,
@@ -140,7 +141,7 @@ class Staged:
     def another_day(self, carried_over: kinds.CarriedOver) -> None:
         """Begin a new recording, with its own clock, that continues where the last one ended."""
         self.world.begin_clock()
-        self._begin(RecordingWriter, carried_over, self.bridge.opening)
+        self._begin(RecordingWriter, carried_over, self.bridge.opening, self.writer.next_file)
 
     def opens_at(self, at_us: int, keeps_time: bool = False) -> None:
         self.world.at(at_us, Opened("a line", at_us, 1, keeps_time))

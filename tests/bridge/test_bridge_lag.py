@@ -10,6 +10,7 @@ from exhibit.bridge.inbox import StopWanted, wait_for_events
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
+from exhibit.line.awake import Awake
 from exhibit.line.events import Lost, Opened
 from exhibit.line.typist import Typist
 from tests.bridge.bridge_world import Staged, World
@@ -31,7 +32,7 @@ def test_only_a_bridge_that_wakes_up_late_listens_before_a_deadline_passes(rate,
     """By how much is real time, at any rate."""
     world = World(rate=rate)
     world.now_us = S
-    wait_for_events(world, world.clock, world.clock.now_us() - round(late_us * rate))
+    wait_for_events(world, world.clock, world.clock.now_us() - round(late_us * rate), Awake())
     assert world.now_us == S + listens_us
 
 

@@ -119,7 +119,7 @@ def test_a_port_leaves_the_reader_only_by_being_lent_to_a_borrower():
         for call in ast.walk(reader)
         if isinstance(call, ast.Call) and any(ast.unparse(argument) == "port" for argument in call.args)
     ]
-    its_own = {"self._read", "self._read_until_lost"}
+    its_own = {"self._read", "self._read_until_lost", "self._lend"}
     assert {name.removeprefix("self.") for name in its_own} <= names_defined(reader)
     assert set(given_away) - its_own == {"self._borrower.lend"}
 

@@ -71,9 +71,17 @@ def whimbrel() -> Folder:
 class Day:
     """Plays one. Then `judge` has what was untrue."""
 
-    def __init__(self, disturbed: Disturbance, chance: int = 1, folder: Folder | None = None) -> None:
+    def __init__(
+        self,
+        disturbed: Disturbance,
+        chance: int = 1,
+        folder: Folder | None = None,
+        begins: datetime.datetime = WALL,
+        rounds: int = 1,
+    ) -> None:
         self.disturbed = disturbed
         self.folder = folder or whimbrel()
+        self.begins = begins
         self.bench = Bench(Options(chance=chance, notices_every_s=60.0))
         self.judge = Judge(self.bench.machine, self.folder.machine.typing.answer_within_us)
         self.entries: list[list[kinds.Entry]] = []
@@ -88,7 +96,7 @@ class Day:
         self._asked: kinds.HandsOnAsked | kinds.StepOverdue | None = None
         self._agenda = [(round(disturbed.at_s * S), "begins")] if self._happens != "nothing" else []
         self._line_up, self._stalled, self._held = True, False, b""
-        self._begin(Wanted(rounds=1))
+        self._begin(Wanted(rounds=rounds))
         self._play()
         self._run_on(AFTERWARDS_US)
         self.judge.over(self.bench.now_us)
@@ -99,7 +107,7 @@ class Day:
         """A program begins at the machine, as it is."""
         machine = self.folder.machine
         self._begun_us = self.bench.now_us
-        wall = (WALL + datetime.timedelta(microseconds=self._begun_us)).isoformat()
+        wall = (self.begins + datetime.timedelta(microseconds=self._begun_us)).isoformat()
         begun = opened(
             machine,
             wall=wall,
@@ -121,12 +129,16 @@ class Day:
         watched = self.disturbed.kind == "watched"
         self._decider = decider_for(self.folder, begun, None if watched else wanted, demo_secrets(WORDS))
         self._run = VirtualRun(self._decider, self, self._keep)
-        self._run.note(begun)
+        self._run.note(self._opened(begun))
         if not watched:
             self._run.note(left)
         if watched:
             self._run.note(kinds.TerminalOpened(line="the terminal"))
         self._run.note(kinds.LineOpened(line="the simulated machine"))
+
+    def _opened(self, first: kinds.RecordingOpened) -> kinds.RecordingOpened:
+        """The first fact, as it is recorded."""
+        return first
 
     def _used(self) -> kinds.AnyFact | None:
         if not self.entries:

@@ -1,6 +1,5 @@
 """A full disc: the reserve has room for the tidy-up, then the recording ends with its last complete line."""
 
-import contextlib
 import errno
 import os
 import resource
@@ -15,6 +14,8 @@ from exhibit.facts.kinds import BytesReceived, Heartbeat, RecordingClosed, Recor
 from exhibit.streams.recording import RecordingWriter, read_all
 from tests.streams.full_disc import FullDisc
 from tests.streams.samples import an_opening, some_facts
+from tests.streams.small_disc import fill
+from tests.streams.small_disc import small_disc as mounted_disc
 
 ROOT = Path(__file__).resolve().parents[2]
 RESERVE_BYTES = 128 * 1024
@@ -23,18 +24,8 @@ RESERVE_BYTES = 128 * 1024
 @pytest.fixture
 def small_disc(tmp_path, needs):
     """A file system of 1 MiB."""
-    needs.that(os.geteuid() == 0, "the right to mount a small file system (run as root)")
-    disc = tmp_path / "disc"
-    disc.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", disc], capture_output=True, text=True
-    )
-    if mounted.returncode:
-        # Also in CI: a container's root may not mount, and the tests below without a mount still hold.
-        pytest.skip(f"needs the right to mount a small file system: {mounted.stderr.strip()}")
-    yield disc
-    # Also when a test that failed still holds a file open there.
-    subprocess.run(["umount", "--lazy", disc], check=True)
+    with mounted_disc(tmp_path, needs, "1m") as disc:
+        yield disc
 
 
 def until_nearly_full(writer):
@@ -88,9 +79,7 @@ def test_when_the_reserve_is_used_too_it_stops_with_its_last_whole_line(small_di
 
 
 def test_a_full_disc_begins_no_recording_and_leaves_nothing(small_disc):
-    with (small_disc / "filler").open("wb", buffering=0) as filler, contextlib.suppress(OSError):
-        while True:
-            filler.write(bytes(4096))
+    fill(small_disc)
     with pytest.raises(RecordingFault, match=r"can't be created: No space left"):
         RecordingWriter(small_disc, an_opening(), reserve_bytes=RESERVE_BYTES)
     assert [path.name for path in small_disc.iterdir()] == ["filler"]

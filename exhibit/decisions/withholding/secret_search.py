@@ -60,6 +60,7 @@ class Candidate(msgspec.Struct):
     """Its characters so far have been let through."""
     leaves_strings_out: bool = False
     """The text of strings, which no terminal shows, isn't part of it."""
+
     def __repr__(self) -> str:
         return f"Candidate(start={self.start})"
 
@@ -128,7 +129,9 @@ class Search:
                 candidate.broken = candidate.broken or kind is not Kind.PART
         else:
             aside = self._without_strings() if in_string else []
-            self.candidates = [candidate for candidate in self.candidates if candidate.take(character)] + aside
+            self.candidates = [
+                candidate for candidate in self.candidates if candidate.take(character)
+            ] + aside
             for candidate in self.candidates:
                 if candidate.matched == len(candidate.word):
                     return candidate
