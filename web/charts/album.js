@@ -1,10 +1,12 @@
-// Four pictures of the last round that was done, in ink only and in the past tense.
+// Four pictures of the last round that was done, in ink only and in the past tense. If one of them is a chart, it is what
+// came of the round, and so the largest. Of the others, the widest listing gets a wide place and a tall part a tall one.
 
 import { newElement, replaceIfChanged, setShown, setText, timeElement } from "../shared/dom.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { Plot } from "./plot.js";
 
 const MOST_LINES = 5;
+const NARROW_REM = 36; // below this width a chart has no room for its labels
 
 export class Album {
   #holder;
@@ -30,7 +32,13 @@ export class Album {
     setText(this.title, look.words.charts.lastRound);
     setText(this.date, entries.length ? dayText(entries[0].at, look.words.locale) : "");
     this.pictures.dataset.count = entries.length;
-    replaceIfChanged(this.pictures, [entries, look.tag, recording?.chapters, recording?.plots], () => entries.map((entry) => this.#entry(entry)));
+    const hasResult = entries.length === 4 && entries.filter((entry) => this.#plotOf(entry)).length === 1;
+    const narrow = this.#holder.clientWidth < NARROW_REM * parseFloat(getComputedStyle(document.documentElement).fontSize);
+    replaceIfChanged(this.pictures, [entries, look.tag, recording?.chapters, recording?.plots, narrow], () => {
+      const items = entries.map((entry) => this.#entry(entry, hasResult && !narrow));
+      this.pictures.dataset.layout = hasResult ? placesOf(items) : "even";
+      return items;
+    });
   }
 
   text() {
@@ -45,22 +53,29 @@ export class Album {
     return inLanguage(chapter?.told, look.tag) || inLanguage(chapter?.words, look.tag);
   }
 
-  #entry(entry) {
+  #plotOf(entry) {
+    const [kind, name] = (entry.picture ?? "").split(":");
+    return kind === "plot" && entry.plot?.points?.length ? this.#last.recording?.plots?.[name] : undefined;
+  }
+
+  #entry(entry, large) {
     const item = newElement("li");
     const picture = newElement("div", undefined, "album-picture");
     const words = newElement("p", undefined, "album-words");
     words.append(timeElement(entry.at, hoursMinutes(entry.at)), " ", Object.assign(newElement("span", this.#told(entry)), { dir: "auto" }));
     item.dataset.fact = entry.seq;
-    picture.append(this.#picture(entry, picture));
+    if (this.#plotOf(entry)) item.className = "chart";
+    picture.append(this.#picture(entry, large));
     item.append(picture, words);
     return item;
   }
 
   // What the chapter asks for; else the lines that were printed; else its words alone.
-  #picture(entry) {
+  #picture(entry, large) {
     const { recording, look } = this.#last;
     const [kind, name] = (entry.picture ?? "").split(":");
-    if (kind === "plot" && recording?.plots?.[name] && entry.plot?.points?.length) return smallPlot(recording.plots[name], entry.plot, look);
+    const spec = this.#plotOf(entry);
+    if (spec) return plotOf(spec, entry.plot, { ...look, small: !large, brief: true });
     const part = kind === "part" ? entry.part || name : "";
     const drawn = part && this.#partPicture?.(recording, part, { job: entry.job ?? null, tag: look.tag, words: look.words });
     if (drawn) return drawn;
@@ -72,9 +87,25 @@ export class Album {
   }
 }
 
-function smallPlot(spec, item, look) {
+// Gives each picture beside the result its place, and says what the layout is called.
+function placesOf(items) {
+  const others = items.filter((item) => !item.classList.contains("chart"));
+  const columns = (item) => Number(item.querySelector(".album-lines")?.style.getPropertyValue("--columns") ?? 0);
+  const tall = others.find((item) => isTall(item.querySelector("svg.part-picture")));
+  tall?.classList.add("tall");
+  const wide = others.filter((item) => item !== tall).reduce((best, one) => (columns(one) > columns(best) ? one : best));
+  wide.classList.add("wide");
+  return tall ? "result-and-tall" : "result";
+}
+
+function isTall(svg) {
+  const [, , width, height] = (svg?.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
+  return height > 1.6 * width;
+}
+
+function plotOf(spec, item, look) {
   const holder = newElement("div");
-  new Plot(holder).paint(spec, item, { ...look, live: false, past: true, small: true });
+  new Plot(holder).paint(spec, item, { ...look, live: false, past: true });
   return holder;
 }
 

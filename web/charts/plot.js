@@ -4,7 +4,7 @@
 import { newElement, newSvg, replaceIfChanged, setShown, setText } from "../shared/dom.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { frame, geometry } from "./plot_frame.js";
-import { curveParts, workedRules } from "./plot_grown.js";
+import { curveParts, workedSquares } from "./plot_grown.js";
 import { entriesOf, extremes, markTexts, workedOf } from "./plot_layout.js";
 import { OLD_MS, Queue } from "./queue.js";
 
@@ -132,7 +132,7 @@ export class Plot {
       elements.unshift(clip);
     } else if (isWorked(item) && !look.small) {
       const [worked, total] = workedOf(spec, item);
-      elements = [workedRules([worked, total], look.words.charts.ofTotal(total), item, look, g, this.picture)];
+      elements = [workedSquares([worked, total], look.words.charts.ofTotal(total), item, look, g)];
     }
     this.grown.replaceChildren(...elements);
     setShown(this.list, listed.length > 0);
