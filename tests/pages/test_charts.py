@@ -230,6 +230,16 @@ def test_nothing_on_the_days_line_collides_at_any_width(page: Page, tag: str) ->
                 assert [pair for pair in itertools.combinations(found, 2) if collide(*pair)] == [], where
 
 
+@pytest.mark.parametrize("width", [1792, 968, 360])
+def test_the_hours_at_which_doors_open_and_close_are_written_at_any_width(page: Page, width: int) -> None:
+    open_charts(page)
+    hours = {"every_day": {"opens": "10:00", "closes": "17:00"}}
+    put(page, "DayLine", width, None, [day(MORNING), hours], {"now": wall("10:30")})
+    written = [one["words"].removesuffix(":00") for one in boxes(page, ".day-line .hour")]
+    assert "10" in written
+    assert "17" in written
+
+
 def test_now_stands_where_the_clock_is_and_time_runs_left_to_right_in_every_language(page: Page) -> None:
     places = []
     for tag in LANGUAGES:

@@ -102,6 +102,8 @@ export function paintHead(items, words, tag, past) {
   const title = inLanguage(items.recording?.title, tag) || words.noTitle;
   setText($("title"), title);
   if (document.title !== title) document.title = title;
+  setText($("about-name"), /[.!?]$/.test(title) ? title : `${title}.`);
+  setText($("about-does"), inLanguage(items.recording?.round_words, tag));
   const date = items.machine_date;
   setShown($("machine-date"), Boolean(date));
   setText($("machine-date"), date ? (past || !isHeard(items) ? words.machineDateThen : words.machineDate)(date.value) : "");
