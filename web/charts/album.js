@@ -6,7 +6,7 @@ import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { Plot } from "./plot.js";
 
 const MOST_LINES = 5;
-const NARROW_REM = 36; // below this width a chart has no room for its labels
+const NARROW_PX = 576; // below this width a chart has no room for its labels
 
 export class Album {
   #holder;
@@ -33,11 +33,11 @@ export class Album {
     setText(this.date, entries.length ? dayText(entries[0].at, look.words.locale) : "");
     this.pictures.dataset.count = entries.length;
     const hasResult = entries.length === 4 && entries.filter((entry) => this.#plotOf(entry)).length === 1;
-    const narrow = this.#holder.clientWidth < NARROW_REM * parseFloat(getComputedStyle(document.documentElement).fontSize);
+    const narrow = this.#holder.clientWidth < NARROW_PX;
     replaceIfChanged(this.pictures, [entries, look.tag, recording?.chapters, recording?.plots, narrow], () => {
-      const items = entries.map((entry) => this.#entry(entry, hasResult && !narrow));
-      this.pictures.dataset.layout = hasResult ? placesOf(items) : "even";
-      return items;
+      const made = entries.map((entry) => this.#entry(entry, hasResult && !narrow));
+      this.pictures.dataset.layout = hasResult ? placesOf(made) : "even";
+      return made.map(({ item }) => item);
     });
   }
 
@@ -60,14 +60,15 @@ export class Album {
 
   #entry(entry, large) {
     const item = newElement("li");
-    const picture = newElement("div", undefined, "album-picture");
+    const holder = newElement("div", undefined, "album-picture");
+    const picture = this.#picture(entry, large);
     const words = newElement("p", undefined, "album-words");
     words.append(timeElement(entry.at, hoursMinutes(entry.at)), " ", Object.assign(newElement("span", this.#told(entry)), { dir: "auto" }));
     item.dataset.fact = entry.seq;
     if (this.#plotOf(entry)) item.className = "chart";
-    picture.append(this.#picture(entry, large));
-    item.append(picture, words);
-    return item;
+    holder.append(picture);
+    item.append(holder, words);
+    return { item, picture };
   }
 
   // What the chapter asks for; else the lines that were printed; else its words alone.
@@ -88,18 +89,18 @@ export class Album {
 }
 
 // Gives each picture beside the result its place, and says what the layout is called.
-function placesOf(items) {
-  const others = items.filter((item) => !item.classList.contains("chart"));
-  const columns = (item) => Number(item.querySelector(".album-lines")?.style.getPropertyValue("--columns") ?? 0);
-  const tall = others.find((item) => isTall(item.querySelector("svg.part-picture")));
-  tall?.classList.add("tall");
-  const wide = others.filter((item) => item !== tall).reduce((best, one) => (columns(one) > columns(best) ? one : best));
-  wide.classList.add("wide");
+function placesOf(made) {
+  const others = made.filter(({ item }) => item.className !== "chart");
+  const columns = ({ picture }) => Number(picture.dataset.columns ?? 0);
+  const tall = others.find(({ picture }) => isTall(picture));
+  if (tall) tall.item.className = "tall";
+  const wide = others.filter((one) => one !== tall).reduce((best, one) => (columns(one) > columns(best) ? one : best));
+  wide.item.className = "wide";
   return tall ? "result-and-tall" : "result";
 }
 
-function isTall(svg) {
-  const [, , width, height] = (svg?.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
+function isTall(picture) {
+  const [, , width, height] = (picture.getAttribute("viewBox") ?? "0 0 1 1").split(" ").map(Number);
   return height > 1.6 * width;
 }
 
@@ -112,7 +113,8 @@ function plotOf(spec, item, look) {
 function listing(lines) {
   const shown = lines.filter((line) => line.trim()).slice(-MOST_LINES);
   const paper = newElement("div", undefined, shown.length % 2 === 0 ? "album-lines even" : "album-lines");
-  paper.style.setProperty("--columns", String(Math.max(...shown.map((line) => line.length), 8)));
+  paper.dataset.columns = String(Math.max(...shown.map((line) => line.length), 8));
+  paper.style.setProperty("--columns", paper.dataset.columns);
   paper.append(...shown.map((line) => newElement("span", line)));
   return paper;
 }

@@ -79,9 +79,10 @@ export class Plot {
     return Boolean(item) && Boolean(look.live) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
   }
 
-  #texts(shown, entry) {
+  #texts(shown, entry, withoutUnit = false) {
     const { spec, look } = this.#last;
-    return markTexts(spec, shown, entry, inLanguage(spec.up.unit ?? spec.up.words, look.tag), look.words.locale);
+    const unit = withoutUnit ? "" : inLanguage(spec.up.unit ?? spec.up.words, look.tag);
+    return markTexts(spec, shown, entry, unit, look.words.locale);
   }
 
   #markName(mark) {
@@ -123,8 +124,9 @@ export class Plot {
     const { spec, item, look } = this.#last;
     let [elements, listed] = [[], []];
     if (shown.length > 0) {
-      const say = (entry) => {
-        const [where, height] = this.#texts(shown, entry);
+      const firstMark = shown.find(({ mark }) => mark); // where there is little room, the unit stands once
+      const say = (entry, alone) => {
+        const [where, height] = this.#texts(shown, entry, look.brief && !alone && entry !== firstMark);
         return look.small ? [where, height] : [entry.mark ? this.#markName(entry.mark) : "", `${where}\u2002${height}`];
       };
       const clip = newSvg("clipPath", { id: this.#clip }, newSvg("rect", { x: g.left, y: 0, width: g.right - g.left, height: g.floor }));

@@ -52,7 +52,7 @@ export function curveParts({ shown, growing, say, look, g, size, picture, clip }
   const marks = known.filter(({ mark }) => mark);
   const labels = markLabels(marks.map((entry) => {
     const [name, value] = say(entry);
-    return { x: entry.x, y: entry.y, seq: entry.seq, name, value, fresh: fresh(entry.seq) };
+    return { x: entry.x, y: entry.y, seq: entry.seq, name, value, alone: say(entry, true)[1], fresh: fresh(entry.seq) };
   }), pieces, g, size, picture, look.brief);
   elements.push(...labels.elements.filter((element) => element.localName === "line"));
   const last = known.filter(({ mark }) => !mark).at(-1);

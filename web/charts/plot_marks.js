@@ -38,7 +38,10 @@ export function markLabels(marks, runs, g, size, picture, brief) {
   const options = { gap: em * 0.4, below: !g.staff };
   const boxes = placeLabels(full, frame, blocked, options);
   if (boxes) return { elements: marks.flatMap((mark, n) => fullLabel(mark, boxes[n], full[n], em, brief)), listed: [] };
-  if (brief) return markLabels([marks.reduce((best, one) => (one.y > best.y ? one : best))], runs, g, size, picture, marks.length > 1);
+  if (brief && marks.length > 1) {
+    const highest = marks.reduce((best, one) => (one.y > best.y ? one : best));
+    return markLabels([{ ...highest, value: highest.alone }], runs, g, size, picture, true);
+  }
   const numbers = marks.map(({ x, y }) => ({ x: g.across(x), y: g.up(y), height: em, width: em }));
   const places = placeLabels(numbers, { ...frame, left: 0 }, [], { gap: em * 0.3, below: true });
   return {
