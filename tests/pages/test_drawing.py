@@ -190,6 +190,9 @@ def test_without_movement_a_piece_of_a_load_stands_on_its_cable_while_it_is_load
 def test_what_a_mark_on_a_cable_stands_for_is_written_beside_it(page: Page) -> None:
     drawing = DrawingPage(page)
     drawing.show(items())
+    assert drawing.all("one.textContent", ".scale-words") == ["■ = 20 uses", ""]
+    drawing.take(received(7, 5))
+    wait_until(page, "document.querySelector('#drawing .ticks')")
     assert drawing.all("one.textContent", ".scale-words") == ["■ = 20 uses", "│ = 1 letter"]
     drawing.show(items(), live=False)
     assert drawing.all("one.textContent", ".scale-words") == ["", ""]

@@ -76,7 +76,7 @@ export class Album {
     const { recording, look } = this.#last;
     const [kind, name] = (entry.picture ?? "").split(":");
     const spec = this.#plotOf(entry);
-    if (spec) return plotOf(spec, entry.plot, { ...look, small: !large, brief: true });
+    if (spec) return plotOf(spec, entry.plot, { ...look, small: !large, brief: large });
     const part = kind === "part" ? entry.part || name : "";
     const drawn = part && this.#partPicture?.(recording, part, { job: entry.job ?? null, tag: look.tag, words: look.words });
     if (drawn) return drawn;

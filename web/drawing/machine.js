@@ -184,7 +184,7 @@ export class Machine {
     if (lost) track?.clear();
     track?.paint(shared);
     names?.paint(said, look);
-    overlay.paint(said, recording, items, look, shared.scale);
+    overlay.paint(said, recording, items, { ...look, printing: this.printing }, shared.scale);
     this.said = said;
   }
 

@@ -79,7 +79,7 @@ export class Overlay {
     }
     const used = look.live && Object.values(items.transfers ?? {}).some((one) => one.per_min > 0);
     this.scale.textContent = used && this.layout.text ? this.said.marksScale(scale) : "";
-    this.tickScale.textContent = look.live && this.tickAt && items.line?.state !== "lost" ? this.said.tickScale : "";
+    this.tickScale.textContent = look.live && look.printing && this.tickAt ? this.said.tickScale : "";
     this.paintTags((items.jobs ?? []).filter((job) => !job.doubt), look);
     this.paintPieces([...told].find(([, one]) => one.now.loading), look);
   }
