@@ -5,6 +5,7 @@ docs/pictures/; with `--all FOLDER` every state at every width, to be looked at.
 from __future__ import annotations
 
 import argparse
+import datetime
 import subprocess
 import sys
 import tempfile
@@ -17,7 +18,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
-from exhibit.streams.recording import SUFFIX, RecordingFolder, read_all
+from exhibit.streams.recording import SUFFIX, RecordingFolder, RecordingWriter, read_all
 from tests.pages import made_facts, web_processes
 from tests.pages.browser import start, wait_until
 
@@ -46,16 +47,23 @@ def held(
             break
     for fact in more:
         writer.append(fact, last_us)
+    with _going_on(writer, made_facts.WALL, last_us):
+        yield folder
+
+
+@contextmanager
+def _going_on(writer: RecordingWriter, wall: str, at_us: int) -> Iterator[None]:
+    """A sign of life every second, at always the same moment."""
     over = threading.Event()
 
     def live() -> None:
         while not over.wait(1.0):
-            writer.append(kinds.Heartbeat(wall=made_facts.WALL), last_us)
+            writer.append(kinds.Heartbeat(wall=wall), at_us)
 
     heart = threading.Thread(target=live)
     heart.start()
     try:
-        yield folder
+        yield
     finally:
         over.set()
         heart.join()
@@ -125,7 +133,7 @@ def good_day() -> list[made_facts.Told]:
     return [*day, (day[-1][0] + 5, ended)]
 
 
-def _is_caption(fact: kinds.AnyFact, name: str) -> bool:
+def _is_caption(fact: kinds.AnyFact | kinds.UnknownFact, name: str) -> bool:
     return isinstance(fact, kinds.CaptionShown) and fact.caption == name
 
 
@@ -139,19 +147,39 @@ def shoot(page: Page, path: Path, size: tuple[int, int], ready: str) -> None:
 
 
 def readme_pictures(browser: Browser, folder: Path, work: Path) -> None:
-    """The pictures of the README: the moment at which the status display has been read twice."""
+    """The pictures of the README: the moment at which the tide table is finished, as if it were now."""
     page = browser.new_page()
-    with sample(page, work, frames_wanted=2) as ready:
+    ready = f"{HAS_PICTURE} && document.querySelectorAll('#chart .point').length === 24"
+    with sample_live(work / "sample", "tides-done") as where, web_processes.live(where) as web:
+        page.goto(web.address)
         shoot(page, folder / "visitor.png", (1920, 1080), ready)
         shoot(page, folder / "visitor-phone.png", (390, 844), ready)
     page.close()
 
 
 @contextmanager
+def sample_live(folder: Path, caption: str) -> Iterator[Path]:
+    """The sample recording up to this caption, as if it were still being written."""
+    entries = read_all(sample_path(folder)).entries
+    opened = entries[0].fact
+    assert isinstance(opened, kinds.RecordingOpened)
+    writer = RecordingWriter(folder, opened, reserve_bytes=4096)
+    last_us = 0
+    for entry in entries[1:]:
+        assert not isinstance(entry.fact, kinds.UnknownFact)
+        writer.append(entry.fact, entry.at_us)
+        last_us = entry.at_us
+        if _is_caption(entry.fact, caption):
+            break
+    then = datetime.datetime.fromisoformat(opened.wall) + datetime.timedelta(microseconds=last_us)
+    with _going_on(writer, then.isoformat(timespec="milliseconds"), last_us):
+        yield folder
+
+
+@contextmanager
 def sample(page: Page, work: Path, frames_wanted: int) -> Iterator[str]:
     """The sample recording, paused when its status display has been read so often. Gives when it is shown."""
-    samples = sorted((ROOT / "recordings").glob(f"*{SUFFIX}"))
-    path = samples[-1] if samples else recorded_demonstration(work)
+    path = sample_path(work)
     frames = [
         entry.seq
         for entry in read_all(path).entries
@@ -170,6 +198,12 @@ def sample(page: Page, work: Path, frames_wanted: int) -> Iterator[str]:
             seq,
         )
         yield f"document.documentElement.dataset.seq === '{seq}'"
+
+
+def sample_path(work: Path) -> Path:
+    """The sample recording, or one that is made now."""
+    samples = sorted((ROOT / "recordings").glob(f"*{SUFFIX}"))
+    return samples[-1] if samples else recorded_demonstration(work)
 
 
 def recorded_demonstration(work: Path) -> Path:

@@ -33,10 +33,15 @@ def collide(one: dict[str, Any], other: dict[str, Any]) -> bool:
 # ---- the chart
 
 
-def test_hours_that_are_worked_are_ruled_without_any_height(page: Page) -> None:
+def test_hours_that_are_worked_are_squares_on_the_axis_without_any_height(page: Page) -> None:
     open_charts(page)
     put(page, "Plot", *PORTRAIT, [TIDE, tide(0, 0, 15)], {})
-    assert page.locator(".worked-rule").count() == 16
+    assert page.locator(".worked-square").count() == 24
+    assert page.locator(".worked-square.done").count() == 15
+    lying = boxes(page, ".worked-square")
+    assert len({(round(one["top"]), round(one["bottom"])) for one in lying}) == 1, "all equally high"
+    frame = boxes(page, ".plot-picture")[0]
+    assert lying[0]["bottom"] - lying[0]["top"] < (frame["bottom"] - frame["top"]) / 10, "and low"
     assert page.locator(".worked-count").text_content() == "15"
     assert page.locator(".plot :is(.point, .mark, .surface)").count() == 0
     assert "15 of 24" in page.evaluate("shown.text()")
@@ -225,6 +230,16 @@ def test_nothing_on_the_days_line_collides_at_any_width(page: Page, tag: str) ->
                 assert [pair for pair in itertools.combinations(found, 2) if collide(*pair)] == [], where
 
 
+@pytest.mark.parametrize("width", [1792, 968, 360])
+def test_the_hours_at_which_doors_open_and_close_are_written_at_any_width(page: Page, width: int) -> None:
+    open_charts(page)
+    hours = {"every_day": {"opens": "10:00", "closes": "17:00"}}
+    put(page, "DayLine", width, None, [day(MORNING), hours], {"now": wall("10:30")})
+    written = [one["words"].removesuffix(":00") for one in boxes(page, ".day-line .hour")]
+    assert "10" in written
+    assert "17" in written
+
+
 def test_now_stands_where_the_clock_is_and_time_runs_left_to_right_in_every_language(page: Page) -> None:
     places = []
     for tag in LANGUAGES:
@@ -345,7 +360,7 @@ def test_the_album_shows_the_last_round_in_ink_and_in_the_past_tense(page: Page)
     assert page.locator(".album-pictures > li").count() == 4
     assert page.locator(".album-lines").inner_text().startswith("NO DESK: TAKE TIDES")
     assert page.locator("#part-lower-drive").count() == 1
-    assert page.locator(".plot.small .surface").count() == 1
+    assert page.locator(".album .plot .surface").count() == 1
     assert page.locator(".album-plain").inner_text() == "The tides were done."
     assert page.locator(".fresh, .live, .boat").count() == 0
     assert page.evaluate("shown.text()").count("10:24: The tides were done.") == 4
@@ -382,8 +397,91 @@ def test_an_album_of_any_number_fills_its_place_evenly(page: Page, width: int, c
     before = min(one["left"] for one in found) - frame["left"]
     behind = frame["right"] - max(one["right"] for one in found)
     assert before == pytest.approx(behind, abs=2)
-    assert len({round(one["bottom"] - one["top"]) for one in found}) == 1, "they are equally high"
+    if count < 4:  # then no chart has pictures of all kinds beside it
+        assert len({round(one["bottom"] - one["top"]) for one in found}) == 1, "they are equally high"
     assert not any(collide(*pair) for pair in itertools.combinations(found, 2))
+
+
+BOARD_LINES = [
+    "JOB  NAME     DESK     SHARE  SECONDS  TRANSFERS  ERRORS  STATE",
+    "  1  SHUTTLE  TIDES        2      0.2        122       0  READY",
+]
+
+
+@pytest.mark.parametrize("size", [(1230, 500), (968, 640), (330, 1400)], ids=str)
+def test_what_came_of_the_round_is_the_largest_picture_and_nothing_in_the_others_is_cut(
+    page: Page, size: tuple[int, int]
+) -> None:
+    page.set_viewport_size({"width": 1920, "height": 1500})
+    open_charts(page)
+    album = [
+        ALBUM[1],
+        entry("console", 5, lines=BOARD_LINES),
+        entry("console", 6, lines=["NO DESK:"]),
+        ALBUM[2],
+    ]
+    put(page, "Album", *size, [album, RECORDING], {})
+    areas = {
+        kind: [
+            (one["right"] - one["left"]) * (one["bottom"] - one["top"])
+            for one in boxes(page, f".album li{kind} .album-picture")
+        ]
+        for kind in (".chart", ":not(.chart)")
+    }
+    assert len(areas[".chart"]) == 1
+    if size[0] > 330:
+        assert areas[".chart"][0] > 1.5 * max(areas[":not(.chart)"])
+        assert page.locator(".album .plot .mark").count() == 0, "it has no turning points here"
+        assert page.locator(".album .plot .staff").count() == 1, "it has its scale"
+    over = (
+        "[...document.querySelectorAll('.album-lines span')].filter((e) => e.scrollWidth > e.clientWidth + 1)"
+    )
+    assert page.evaluate(f"{over}.length") == 0
+    (widest,) = boxes(page, ".album li.wide .album-lines")
+    assert widest["words"].startswith("JOB")
+
+
+def test_a_tall_part_has_a_tall_place_in_the_album(page: Page) -> None:
+    open_charts(page)
+    put(page, "Album", 1230, 500, [ALBUM[1:2], RECORDING], {})
+    page.evaluate(
+        """([album, recording]) => {
+        document.querySelector("main").replaceChildren();
+        const part = (_, name) => {
+            const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+            svg.setAttribute("class", "part-picture");
+            svg.setAttribute("viewBox", name === "processor" ? "0 0 75 200" : "0 0 95 90");
+            return svg;
+        };
+        window.shown = new Album(holder(1230, 500), part);
+        window.shown.paint(album, recording, look({})); }""",
+        [
+            [
+                ALBUM[1],
+                entry("console", 5, lines=BOARD_LINES),
+                entry("part:processor", 6, part="processor"),
+                ALBUM[2],
+            ],
+            RECORDING,
+        ],
+    )
+    high = {
+        kind: one["bottom"] - one["top"]
+        for kind in ("tall", "wide", "chart")
+        for one in boxes(page, f".album li.{kind} .album-picture")
+    }
+    assert high["tall"] > 1.8 * high["wide"]
+    assert high["tall"] == pytest.approx(high["chart"], abs=2)
+
+
+def test_a_brief_chart_says_when_and_how_high_and_of_what_has_no_room_the_highest_alone(page: Page) -> None:
+    open_charts(page)
+    put(page, "Plot", *LARGE, [TIDE, tide()], {"past": True, "live": False, "brief": True})
+    assert page.locator(".mark-value").count() == 4
+    assert page.locator(".mark-name").count() == 0
+    put(page, "Plot", 420, 300, [TIDE, tide()], {"past": True, "live": False, "brief": True})
+    assert [one["words"] for one in boxes(page, ".mark-value")] == ["06:27\u20025.40 metres"]
+    assert page.locator(".plot-list li").count() == 0
 
 
 def test_the_days_sums_say_what_is_not_known_and_leave_out_what_is_never_counted(page: Page) -> None:

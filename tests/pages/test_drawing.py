@@ -145,6 +145,59 @@ def test_everything_that_moves_carries_a_fact_that_stands_whatever_is_so(page: P
     assert seen >= {"marks", "arm-layer", "ticks", "typed-letters"}
 
 
+def book(count: int, seq: int, done: bool = False) -> dict[str, Any]:
+    return items(transfers={}, loading={"load": "book", "count": count, "seq": seq, "done": done})
+
+
+def test_each_piece_of_a_load_travels_from_the_drive_that_is_read_to_the_processor(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(book(3, 60))
+    assert drawing.all("one.className", ".load-piece") == [], "what arrived before isn't sent again"
+    drawing.show(book(5, 61))
+    places: dict[int, list[float]] = {}
+    wait_until(page, "document.querySelector('#drawing .load-piece')")
+    piece = drawing.all("one.dataset.fact", ".load-piece")
+    assert piece == ["61"]
+    (first,) = drawing.all(BOX, ".load-piece")
+    places = boxes(drawing)
+    page.wait_for_timeout(500)
+    then = drawing.all(BOX, ".load-piece")[0]
+    assert then[0] < first[0] - 20, "towards the processor, which stands on the left"
+    assert first[0] < places["upper-drive"][0] + places["upper-drive"][2]
+    wait_until(page, "!document.querySelector('#drawing .load-piece')")
+    assert page.evaluate("[...document.querySelectorAll('#drawing .use')].length") == 0
+
+
+def test_a_piece_of_a_load_goes_when_nothing_is_loaded_any_more(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(book(3, 60))
+    drawing.show(book(9, 61))
+    wait_until(page, "document.querySelector('#drawing .load-piece')")
+    drawing.show(items(transfers={}))
+    assert drawing.all("one.className", ".load-piece") == []
+
+
+def test_without_movement_a_piece_of_a_load_stands_on_its_cable_while_it_is_loaded(browser: Browser) -> None:
+    page = browser.new_page(reduced_motion="reduce")
+    drawing = DrawingPage(page)
+    drawing.show(book(3, 60))
+    assert drawing.all("one.dataset.fact", ".load-piece") == ["60"]
+    drawing.show(book(20, 61, done=True))
+    assert drawing.all("one.dataset.fact", ".load-piece") == []
+    page.close()
+
+
+def test_what_a_mark_on_a_cable_stands_for_is_written_beside_it(page: Page) -> None:
+    drawing = DrawingPage(page)
+    drawing.show(items())
+    assert drawing.all("one.textContent", ".scale-words") == ["■ = 20 uses", ""]
+    drawing.take(received(7, 5))
+    wait_until(page, "document.querySelector('#drawing .ticks')")
+    assert drawing.all("one.textContent", ".scale-words") == ["■ = 20 uses", "│ = 1 letter"]
+    drawing.show(items(), live=False)
+    assert drawing.all("one.textContent", ".scale-words") == ["", ""]
+
+
 def test_what_moves_stops_and_goes_when_its_fact_is_withdrawn(page: Page) -> None:
     drawing = DrawingPage(page)
     drawing.show(items(loading={"load": "book", "count": 9, "seq": 60, "done": False}))

@@ -101,7 +101,7 @@ def test_of_a_simulated_machine_nobody_is_told_to_listen_now(page: Page, tmp_pat
 @pytest.mark.parametrize(
     ("by", "confirmed"),
     [
-        (SIMULATED_DOCENT, "confirmed by the simulated docent today at 09:12"),
+        (SIMULATED_DOCENT, "(in the simulation, today at 09:12)"),
         ("the terminal", "confirmed by a person today at 09:12"),
     ],
 )

@@ -56,6 +56,7 @@ def test_a_touched_part_says_what_it_is_what_is_inside_what_joins_it_and_its_sta
             "as confirmed at 09:12",
             "a pack of discs that can be lifted out",
             "Cables lead to: Processor.",
+            "Each square on its cable stands for uses of the disc",
             "80 cm wide and 65 cm high",
         ):
             assert sentence in told

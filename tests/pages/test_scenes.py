@@ -168,6 +168,25 @@ def test_nothing_on_the_stage_lies_on_anything_else(screen: str, page: Page, tmp
                 )
 
 
+@pytest.mark.parametrize("width", [320, 390, 820])
+def test_where_the_page_flows_the_chart_is_as_high_as_what_is_in_it(
+    width: int, page: Page, tmp_path: Path
+) -> None:
+    with made_items.scenes(tmp_path, "result") as laid:
+        page.set_viewport_size({"width": width, "height": 844})
+        page.goto(laid.address)
+        wait_until(page, HAS_PICTURE)
+        settle(page, "result")
+        wait_until(page, "document.querySelectorAll('#chart .point').length === 24")
+        chart, inside = page.evaluate(
+            """[document.querySelector("#chart"), ...document.querySelectorAll("#chart > *")]
+                .map((e) => e.getBoundingClientRect().bottom)
+                .reduce(([chart, most], bottom) =>
+                    chart === null ? [bottom, most] : [chart, Math.max(most, bottom)], [null, 0])"""
+        )
+        assert inside <= chart + 1
+
+
 def test_the_standing_sentence_is_of_the_scene_and_says_when_it_goes_on(page: Page, tmp_path: Path) -> None:
     with shown(page, tmp_path, "resting", "landscape") as laid:
         assert (

@@ -133,6 +133,8 @@ TIDES_ENDED, TIDES_STOPPED = line("tides-ended", job="3"), line("tides-stopped",
 LEFT, PROCESSOR = started("left"), started("processor")
 WORKS = (LEFT, BEGUN_LINE, BEGUN)
 RAN = (LEFT, *frame(1), *frame(2, transfers=200))
+A_SECOND_LATER = kinds.Heartbeat(wall="2026-11-25T09:00:05.000+00:00")
+"""A chapter is announced a moment after it began, unless a caption tells of it sooner."""
 TOLD_NEXT = (STARTED, ENDED, RESTS)
 
 
@@ -291,14 +293,14 @@ def _said_of_charts() -> list[OnPage]:
         chart(
             "stepOf",
             "2 of 2: it does reading",
-            page(ROUND, TURNING_STEP, READING_STEP),
+            page(ROUND, TURNING_STEP, READING_STEP, A_SECOND_LATER),
             page(ROUND, TURNING_STEP),
         ),
         chart(
             "stepOf",
             "2 of 2: it does reading",
-            page(ROUND, TURNING_STEP, READING_STEP),
-            page(ROUND, TURNING_STEP, READING_STEP, ROUND_DONE),
+            page(ROUND, TURNING_STEP, READING_STEP, A_SECOND_LATER),
+            page(ROUND, TURNING_STEP, READING_STEP, A_SECOND_LATER, ROUND_DONE),
         ),
         chart(
             "lastRound",
@@ -383,6 +385,7 @@ PICTURES_STATE_NOTHING = {
     "drawing.aJob": LABEL,
     "drawing.jobAt": LABEL,
     "drawing.marksScale": LABEL,
+    "drawing.tickScale": LABEL,
     "charts.axes": LABEL,
     "charts.ofTotal": "labels the count that plotWorked states",
     "charts.now": "labels the moment that dayText states",

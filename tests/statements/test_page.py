@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 
 import msgspec
@@ -22,7 +23,7 @@ from tests.statements.page import (
     page,
     painted,
 )
-from tests.statements.pictures import PICTURES, PICTURES_STATE_NOTHING
+from tests.statements.pictures import A_SECOND_LATER, PICTURES, PICTURES_STATE_NOTHING
 from tests.statements.told_cases import ENDED, LOST, OPEN, STARTED, failed, garbled, late
 
 HEARD = kinds.BytesReceived(bytes="X", first_us=0)
@@ -77,6 +78,10 @@ def refused(limit: str) -> kinds.ScriptRefused:
 
 KEY_TURNED = kinds.HandsOnConfirmed(step="key", by="a docent")
 """The fourth fact of a page that is opened and asked."""
+KEY_TURNED_IN_IT = kinds.HandsOnConfirmed(step="key", by="the simulated docent")
+TURNED_IN_IT = msgspec.structs.replace(TURNED[0], by="the simulated docent")
+TODAY = datetime.datetime.now(datetime.UTC).astimezone().isoformat(timespec="milliseconds")
+"""By this computer's clock, which is the screen's here."""
 BY_HAND = msgspec.structs.replace(caption("seen"), because=[4])
 SEEN, LOOK = caption("seen"), caption("look or listen for")
 LIVE = page(OPEN, HEARD)
@@ -85,6 +90,12 @@ STATEMENTS = [
     OnPage("badges.live", "\nLive\n", LIVE, page(OPEN, HEARD, sight=REPLAY)),
     OnPage("badges.watching", "Live, watching only", page(OPEN, HEARD, typing="nothing"), LIVE),
     OnPage("badges.recorded", "\nRecorded\n", page(OPEN, HEARD, sight=REPLAY), LIVE),
+    OnPage(
+        "since.recordedToday",
+        "earlier today\n",
+        page(OPEN, HEARD, sight=REPLAY, wall=TODAY),
+        page(OPEN, HEARD, sight=REPLAY),
+    ),
     OnPage("badges.simulated machine", "\nSimulated machine\n", page(OPEN, machine_is="simulated"), LIVE),
     OnPage(
         "badges.resting", "\nResting\n", page(OPEN, STARTED, ENDED, OVER), page(OPEN, STARTED, ENDED, RESTING)
@@ -288,6 +299,18 @@ STATEMENTS = [
         page(OPEN, HEARD, sight=GONE, meanwhile=True),
     ),
     OnPage("then", "visitors read:", page(OPEN, SEEN, sight=REPLAY), page(OPEN, SEEN)),
+    OnPage(
+        "thenToday",
+        "Earlier today, visitors read:",
+        page(OPEN, SEEN, sight=REPLAY, wall=TODAY),
+        page(OPEN, SEEN, sight=REPLAY),
+    ),
+    OnPage(
+        "isRecordingToday",
+        "All of it happened earlier today",
+        page(OPEN, HEARD, sight=REPLAY, wall=TODAY),
+        page(OPEN, HEARD, sight=REPLAY),
+    ),
     # -- what may be running
     OnPage(
         "mayRun",
@@ -345,6 +368,12 @@ STATEMENTS = [
         "Confirmed by hand",
         page(OPEN, ASKED, KEY_TURNED, BY_HAND),
         page(OPEN, HEARD, SEEN),
+    ),
+    OnPage(
+        "kinds.confirmed in the simulation",
+        "Done in the simulation",
+        page(OPEN, ASKED, KEY_TURNED_IN_IT, BY_HAND, machine_is="simulated"),
+        page(OPEN, ASKED, KEY_TURNED, BY_HAND),
     ),
     OnPage("kinds.background", "Background", page(OPEN, caption("background")), page(OPEN, SEEN)),
     OnPage("noCaption", "Nothing to explain yet", page(OPEN, HEARD), page(OPEN, HEARD, SEEN)),
@@ -427,13 +456,13 @@ STATEMENTS = [
         "empty.just started",
         "It has only just started",
         page(OPEN, STARTED, GOES, chapters=CHAPTERS),
-        page(OPEN, STARTED, GOES, NEXT, chapters=CHAPTERS),
+        page(OPEN, STARTED, GOES, NEXT, A_SECOND_LATER, chapters=CHAPTERS),
     ),
     OnPage(
         "empty.just started",
         "It does sums.",
-        page(OPEN, STARTED, GOES, NEXT, chapters=CHAPTERS),
-        page(OPEN, STARTED, GOES, NEXT, ENDED, chapters=CHAPTERS),
+        page(OPEN, STARTED, GOES, NEXT, A_SECOND_LATER, chapters=CHAPTERS),
+        page(OPEN, STARTED, GOES, NEXT, A_SECOND_LATER, ENDED, chapters=CHAPTERS),
     ),
     OnPage(
         "empty.silent",
@@ -458,6 +487,12 @@ STATEMENTS = [
         "(confirmed by a person today at 09:00)",
         page(OPEN, STARTED, *TURNED),
         page(OPEN, STARTED, TURNED[1]),
+    ),
+    OnPage(
+        "tellTaleConfirmed",
+        "(in the simulation, today at 09:00)",
+        page(OPEN, STARTED, TURNED_IN_IT, TURNED[1], machine_is="simulated"),
+        page(OPEN, STARTED, *TURNED, machine_is="simulated"),
     ),
     OnPage("ahead", "In about 40 s: A list.", page(OPEN, STARTED, GOES), page(OPEN, STARTED, GOES, LOST)),
     OnPage("inSeconds", "In about 20 s", page(OPEN, STARTED, GOES, wait_s=18), page(OPEN, STARTED, GOES)),
@@ -669,6 +704,7 @@ STATES_NOTHING = {
     "packIn": PART,
     "ran": PART,
     "joined": PART,
+    "onItsCable.": "says how the drawing is read: tests/pages/test_row_and_cards.py",
     "size": PART,
     "trySwitches": GAME,
     "switches": GAME,

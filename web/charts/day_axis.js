@@ -101,6 +101,12 @@ export function hoursOf({ from, to }) {
   return Array.from({ length: Math.round((to - from) / HOUR) + 1 }, (_, n) => from + n * HOUR);
 }
 
+// The hours that are written, the most important first: one that has no room beside those before it is left out.
+export function writtenHours(hours, every, open) {
+  const ofDoors = open ? [open.closes, open.opens].filter((one) => hours.includes(one)) : [];
+  return [...new Set([hours[0], ...ofDoors, hours.at(-1), ...hours.filter((_, n) => n % every === 0)])];
+}
+
 // "9:00", or "9" where there is little room.
 export function hourText(ms, short) {
   const hour = new Date(ms).getUTCHours();

@@ -1,7 +1,7 @@
 // The day as a line: what was done when, where now is, and what comes next. It is painted anew once a minute.
 
 import { newElement, newSvg, setShown } from "../shared/dom.js";
-import { dayRange, daysBetween, doors, gathered, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs } from "./day_axis.js";
+import { dayRange, daysBetween, doors, gathered, hoursOf, hourText, minuteText, nextOf, nowMs, spanBox, spansOf, wallMs, writtenHours } from "./day_axis.js";
 import { placeInRow } from "./labels.js";
 import { linear } from "./scales.js";
 import { textWidth } from "./text_width.js";
@@ -88,17 +88,19 @@ export class DayLine {
     const short = apart < wide + em * 0.9;
     const every = [1, 2, 3, 4, 6, 12].find((n) => n * apart >= (short ? textWidth(this.picture, "10") : wide) + em * 0.6) ?? 12;
     const minor = apart > em * 8 ? 4 : apart > em * 2 ? 2 : 1;
-    const wideLast = textWidth(this.picture, hourText(hours.at(-1), short));
     hours.forEach((hour, n) => {
       const x = place(hour);
       parts.push(line(x, bar, bar + high + em * 0.28));
       for (let part = 1; part < minor && n < hours.length - 1; part += 1) parts.push(line(x + (part * apart) / minor, bar + high * 0.55, bar + high));
-      const last = n === hours.length - 1;
-      const halfWide = textWidth(this.picture, hourText(hour, short)) / 2;
-      const meetsLast = !last && x + halfWide + em * 0.5 > width - wideLast;
-      if (!last && (n % every !== 0 || meetsLast)) return;
-      const anchor = n === 0 ? "start" : last ? "end" : "middle";
-      parts.push(text(n === 0 ? 0 : last ? width : x, bar + high + em * 1.4, hourText(hour, short), "hour", anchor));
+    });
+    const open = doors(this.#last.hours, this.#last.now);
+    const labels = writtenHours(hours, every, open).map((hour) => {
+      const end = hour === hours[0] ? "start" : hour === hours.at(-1) ? "end" : "middle";
+      return { hour, x: end === "start" ? 0 : end === "end" ? width : place(hour), width: textWidth(this.picture, hourText(hour, short)), at: end };
+    });
+    placeInRow(labels, -width, 2 * width, em * 0.5, 0.5).forEach((left, n) => {
+      const { hour, x, at } = labels[n];
+      if (left !== null) parts.push(text(x, bar + high + em * 1.4, hourText(hour, short), "hour", at));
     });
     return parts;
   }

@@ -4,7 +4,7 @@
 import { newElement, newSvg, replaceIfChanged, setShown, setText } from "../shared/dom.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { frame, geometry } from "./plot_frame.js";
-import { curveParts, workedRules } from "./plot_grown.js";
+import { curveParts, workedSquares } from "./plot_grown.js";
 import { entriesOf, extremes, markTexts, workedOf } from "./plot_layout.js";
 import { OLD_MS, Queue } from "./queue.js";
 
@@ -79,9 +79,10 @@ export class Plot {
     return Boolean(item) && Boolean(look.live) && !look.past && ((!item.done && !item.until) || shown.length < entries.length);
   }
 
-  #texts(shown, entry) {
+  #texts(shown, entry, withoutUnit = false) {
     const { spec, look } = this.#last;
-    return markTexts(spec, shown, entry, inLanguage(spec.up.unit ?? spec.up.words, look.tag), look.words.locale);
+    const unit = withoutUnit ? "" : inLanguage(spec.up.unit ?? spec.up.words, look.tag);
+    return markTexts(spec, shown, entry, unit, look.words.locale);
   }
 
   #markName(mark) {
@@ -123,8 +124,9 @@ export class Plot {
     const { spec, item, look } = this.#last;
     let [elements, listed] = [[], []];
     if (shown.length > 0) {
-      const say = (entry) => {
-        const [where, height] = this.#texts(shown, entry);
+      const firstMark = shown.find(({ mark }) => mark); // where there is little room, the unit stands once
+      const say = (entry, alone) => {
+        const [where, height] = this.#texts(shown, entry, look.brief && !alone && entry !== firstMark);
         return look.small ? [where, height] : [entry.mark ? this.#markName(entry.mark) : "", `${where}\u2002${height}`];
       };
       const clip = newSvg("clipPath", { id: this.#clip }, newSvg("rect", { x: g.left, y: 0, width: g.right - g.left, height: g.floor }));
@@ -132,7 +134,7 @@ export class Plot {
       elements.unshift(clip);
     } else if (isWorked(item) && !look.small) {
       const [worked, total] = workedOf(spec, item);
-      elements = [workedRules([worked, total], look.words.charts.ofTotal(total), item, look, g, this.picture)];
+      elements = [workedSquares([worked, total], look.words.charts.ofTotal(total), item, look, g)];
     }
     this.grown.replaceChildren(...elements);
     setShown(this.list, listed.length > 0);

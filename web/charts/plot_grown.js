@@ -8,25 +8,25 @@ import { steps } from "./scales.js";
 import { textWidth } from "./text_width.js";
 import { boat, water } from "./water.js";
 
-const MOST_RULES = 200;
+const MOST_SQUARES = 100;
 
-// The places that have been worked out, ruled from edge to edge: how high anything is there hasn't been printed.
-export function workedRules([worked, total], words, item, look, g, picture) {
+// The places that are being worked out, as a row of squares along the axis, filled up to where it is: always equally
+// high, since no height has been printed. The count stands in the frame that is still empty.
+export function workedSquares([worked, total], words, item, look, g) {
   const { em, left, right, top, floor } = g;
-  const edge = g.across(g.range.from + worked);
-  const every = Math.max(1, Math.ceil(worked / MOST_RULES));
-  const group = newSvg("g", { class: "worked" }, newSvg("rect", { class: "worked-band", x: left, y: top, width: Math.max(0, edge - left), height: floor - top }));
-  for (const n of steps(0, worked, every)) {
-    const x = g.across(g.range.from + n);
-    group.append(newSvg("line", { class: n === worked && look.live ? "worked-rule fresh" : "worked-rule", x1: x, x2: x, y1: top, y2: floor }));
-  }
+  const group = newSvg("g", { class: "worked" });
   group.dataset.fact = item.worked_seq;
-  const wide = Math.max(textWidth(picture, String(worked), 700, 4), textWidth(picture, words, 400, 1.2));
-  const outside = edge + em + wide < right;
-  const x = outside ? edge + em : Math.max(left + em * 0.8 + wide, edge - em);
+  const each = Math.max(1, Math.ceil(total / MOST_SQUARES));
+  for (const n of steps(0, total - each, each)) {
+    const [from, to] = [g.across(g.range.from + n), g.across(g.range.from + Math.min(n + each, total))];
+    const done = n + each <= worked;
+    const square = newSvg("rect", { class: done ? "worked-square done" : "worked-square", x: from + (to - from) * 0.1, width: (to - from) * 0.8, y: floor - em * 0.85, height: em * 0.6 });
+    square.classList.toggle("fresh", done && n + 2 * each > worked && Boolean(look.live));
+    group.append(square);
+  }
   const middle = (top + floor) / 2;
   for (const [dy, what, name] of [[0.4, String(worked), "worked-count"], [2.1, words, "worked-of"]]) {
-    const label = text(x, middle + dy * em, what, look.live ? `${name} fresh` : name, outside ? "start" : "end");
+    const label = text((left + right) / 2, middle + dy * em, what, look.live ? `${name} fresh` : name);
     label.dataset.fact = item.worked_seq;
     group.append(label);
   }
@@ -52,8 +52,8 @@ export function curveParts({ shown, growing, say, look, g, size, picture, clip }
   const marks = known.filter(({ mark }) => mark);
   const labels = markLabels(marks.map((entry) => {
     const [name, value] = say(entry);
-    return { x: entry.x, y: entry.y, seq: entry.seq, name, value, fresh: fresh(entry.seq) };
-  }), pieces, g, size, picture);
+    return { x: entry.x, y: entry.y, seq: entry.seq, name, value, alone: say(entry, true)[1], fresh: fresh(entry.seq) };
+  }), pieces, g, size, picture, look.brief);
   elements.push(...labels.elements.filter((element) => element.localName === "line"));
   const last = known.filter(({ mark }) => !mark).at(-1);
   for (const { x, y, seq, mark } of known) {

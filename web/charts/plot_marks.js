@@ -25,18 +25,23 @@ export function obstacles(runs, g) {
 }
 
 // {elements, listed}: what is drawn, and the marks (by number) that must be listed below.
-export function markLabels(marks, runs, g, size, picture) {
+// `brief`: when and how high alone, and of those that have no room the highest.
+export function markLabels(marks, runs, g, size, picture, brief) {
   if (marks.length === 0) return { elements: [], listed: [] };
   const em = g.em;
   const frame = { left: g.left + 2, right: size.width - 2, top: 2, bottom: g.floor - 2 };
   const blocked = obstacles(runs, g);
   const full = marks.map(({ x, y, name, value }) => ({
-    x: g.across(x), y: g.up(y), height: em * 2.35,
-    width: Math.max(textWidth(picture, name, 400, 0.95), textWidth(picture, value, 700)) + em * 0.3,
+    x: g.across(x), y: g.up(y), height: em * (brief ? 1.2 : 2.35),
+    width: Math.max(brief ? 0 : textWidth(picture, name, 400, 0.95), textWidth(picture, value, 700)) + em * 0.3,
   }));
   const options = { gap: em * 0.4, below: !g.staff };
   const boxes = placeLabels(full, frame, blocked, options);
-  if (boxes) return { elements: marks.flatMap((mark, n) => fullLabel(mark, boxes[n], full[n], em)), listed: [] };
+  if (boxes) return { elements: marks.flatMap((mark, n) => fullLabel(mark, boxes[n], full[n], em, brief)), listed: [] };
+  if (brief && marks.length > 1) {
+    const highest = marks.reduce((best, one) => (one.y > best.y ? one : best));
+    return markLabels([{ ...highest, value: highest.alone }], runs, g, size, picture, true);
+  }
   const numbers = marks.map(({ x, y }) => ({ x: g.across(x), y: g.up(y), height: em, width: em }));
   const places = placeLabels(numbers, { ...frame, left: 0 }, [], { gap: em * 0.3, below: true });
   return {
@@ -45,14 +50,14 @@ export function markLabels(marks, runs, g, size, picture) {
   };
 }
 
-function fullLabel(mark, box, { x, y }, em) {
+function fullLabel(mark, box, { x, y }, em, brief) {
   const centre = (box.left + box.right) / 2;
   const above = box.bottom < y;
   const [from, to] = above ? [box.bottom, y] : [y, box.top];
   return [
     fact(mark, newSvg("line", { class: "leader", x1: x, x2: x, y1: from, y2: to })),
-    fact(mark, text(centre, box.top + em * 0.9, mark.name, "mark-name")),
-    fact(mark, text(centre, box.top + em * 2.02, mark.value, "mark-value")),
+    ...(brief ? [] : [fact(mark, text(centre, box.top + em * 0.9, mark.name, "mark-name"))]),
+    fact(mark, text(centre, box.top + em * (brief ? 0.95 : 2.02), mark.value, "mark-value")),
   ];
 }
 

@@ -107,13 +107,13 @@ export function cables({ places, floor }) {
   return { hub: hub?.name ?? "", ways };
 }
 
+// Where the cable of a part that isn't the hub leaves the floor.
+export const footOf = (part) => part.x + part.w * (part.shape === "desk" ? 0.45 : 0.5);
+
 function way(from, to, hub, floor) {
   const typed = isConsole(to) || isConsole(from);
   const depth = floor + (typed ? CABLE.console : CABLE.disc);
-  const foot = (part) => {
-    if (part === hub) return part.x + part.w * (typed ? 0.37 : 0.57);
-    return part.x + part.w * (part.shape === "desk" ? 0.45 : 0.5);
-  };
+  const foot = (part) => (part === hub ? part.x + part.w * (typed ? 0.37 : 0.57) : footOf(part));
   const end = (part) => (part.shape === "desk" ? floor - 58 : floor - (isConsole(part) ? 0 : 0.5));
   return { kind: typed ? "console" : "disc", from: from.name, to: to.name, x1: foot(from), y1: end(from), x2: foot(to), y2: end(to), depth };
 }

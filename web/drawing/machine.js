@@ -164,6 +164,7 @@ export class Machine {
     const shared = { moves, live: look.live, text: layout.text, written: layout.text, scale: scaleOf(items.transfers), ticker: this.ticker };
     this.root.classList.toggle("live", look.live);
     this.root.classList.toggle("trouble", Boolean(look.trouble));
+    const loadedFrom = items.loading ? recording.loads?.[items.loading.load]?.from_part : "";
     const said = new Map();
     for (const place of layout.places) {
       const now = this.nowOf(place);
@@ -176,14 +177,14 @@ export class Machine {
       group.classList.toggle("spoken", spoken);
       if (now.state === "runs") group.dataset.fact = now.seq;
       else delete group.dataset.fact;
-      uses.get(place.name)?.paint(now, shared);
+      uses.get(place.name)?.paint(now, { ...shared, load: loadedFrom === place.name ? items.loading : null });
     }
     for (const { name, one } of this.built.living) one.paint(said.get(name).now, shared);
     for (const cable of still.cables.children) cable.classList.toggle("is-cut", lost && cable.classList.contains("console"));
     if (lost) track?.clear();
     track?.paint(shared);
     names?.paint(said, look);
-    overlay.paint(said, recording, items, look, shared.scale);
+    overlay.paint(said, recording, items, { ...look, printing: this.printing }, shared.scale);
     this.said = said;
   }
 

@@ -2,7 +2,7 @@
 
 import { newElement, newSvg } from "../shared/dom.js";
 import { path } from "./ink.js";
-import { RISE, SIDE, TAG_HIGH } from "./layout.js";
+import { RISE, SIDE, TAG_HIGH, footOf } from "./layout.js";
 import { fact } from "./living.js";
 import { placeTags, tag, tagText, targetOf } from "./tags.js";
 
@@ -24,12 +24,14 @@ export class Overlay {
     this.pieces = newSvg("svg", { class: "pieces", width: 1, height: 1, "aria-hidden": "true" }, path("", "piece"));
     this.scale = newElement("div", "", "scale-words");
     this.scale.setAttribute("aria-hidden", "true");
+    this.tickScale = newElement("div", "", "scale-words");
+    this.tickScale.setAttribute("aria-hidden", "true");
     this.placeScale();
     this.key = "";
   }
 
   get elements() {
-    return [this.pieces, this.threads, this.tags, this.scale, ...this.buttons.values()];
+    return [this.pieces, this.threads, this.tags, this.scale, this.tickScale, ...this.buttons.values()];
   }
 
   // The area that reacts to a touch is larger than the drawing, so that a finger finds it on a small screen too.
@@ -49,12 +51,24 @@ export class Overlay {
     return element;
   }
 
+  // What one mark on a cable stands for, beside the end of that cable.
   placeScale() {
+    this.tickAt = this.placeTickScale();
     const discs = this.layout.places.filter((one) => [...this.still.cables.children].some((cable) => cable.classList.contains("disc") && cable.dataset.to === one.name));
     const last = discs.at(-1);
     if (!last || !this.layout.text) return;
     const { pxPerCm, floor } = this.layout;
     Object.assign(this.scale.style, { left: `${(last.x + last.w / 2 + 4) * pxPerCm}px`, top: `${(floor + 2.5) * pxPerCm}px` });
+  }
+
+  // False if it has no room: then the console's cable has nothing beside it.
+  placeTickScale() {
+    const cable = [...this.still.cables.children].find((one) => one.classList.contains("console"));
+    const place = cable && this.layout.places.find((one) => one.name === cable.dataset.to);
+    if (!place || !this.layout.text) return false;
+    const { pxPerCm, floor } = this.layout;
+    Object.assign(this.tickScale.style, { left: `${(footOf(place) + 4) * pxPerCm}px`, top: `${(floor + 2.5) * pxPerCm}px` });
+    return true;
   }
 
   paint(told, recording, items, look, scale) {
@@ -65,6 +79,7 @@ export class Overlay {
     }
     const used = look.live && Object.values(items.transfers ?? {}).some((one) => one.per_min > 0);
     this.scale.textContent = used && this.layout.text ? this.said.marksScale(scale) : "";
+    this.tickScale.textContent = look.live && look.printing && this.tickAt ? this.said.tickScale : "";
     this.paintTags((items.jobs ?? []).filter((job) => !job.doubt), look);
     this.paintPieces([...told].find(([, one]) => one.now.loading), look);
   }

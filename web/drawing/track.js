@@ -4,7 +4,7 @@
 import { newElement } from "../shared/dom.js";
 import { CABLE } from "./layout.js";
 import { fact } from "./living.js";
-import { CROSSING, MOST_ON_CABLE, MOST_TICKS, Traffic } from "./traffic.js";
+import { APART, CROSSING, MOST_ON_CABLE, MOST_TICKS, Traffic } from "./traffic.js";
 
 const TICK_CM = 3.7;
 const CELL_CM = 7.6;
@@ -137,7 +137,8 @@ export class ConsoleTrack {
   }
 }
 
-// Marks from the processor to a drive, each for so many of its uses: it is asked each time.
+// Marks from the processor to a drive, each for so many of its uses: it is asked each time. While something is loaded
+// from the drive, its pieces go the other way instead, one for each that was counted.
 export class UseTrack {
   constructor(layout, way, ticker) {
     this.ticker = ticker;
@@ -148,15 +149,35 @@ export class UseTrack {
     this.marks = [];
     this.phase = 0;
     this.rate = 0;
+    this.counted = null;
+    this.waiting = 0;
   }
 
-  paint(now, { moves, live, scale }) {
-    this.rate = live && now.perMin > 0 ? now.perMin / 60 / scale / 10 : 0;
-    this.seq = now.transfersSeq;
-    if (!this.rate || !moves) this.clear();
-    if (this.rate && !moves && !this.marks.length) this.add(0.5, false);
-    if (this.rate && !moves) for (const mark of this.marks) fact(mark.element, this.seq, false);
-    this.ticker.set(this, Boolean(this.rate && moves));
+  // `load`: what is being loaded from this drive, if anything is.
+  paint(now, { moves, live, scale, load }) {
+    this.takeLoad(live ? load : null, moves);
+    this.rate = live && !this.loads && now.perMin > 0 ? now.perMin / 60 / scale / 10 : 0;
+    if (!this.loads) this.seq = now.transfersSeq;
+    if (!(this.rate || this.loads) || !moves) this.clear();
+    const stands = !moves && (this.rate || (this.loads && !load.done));
+    if (stands) this.add(0.5, false);
+    this.ticker.set(this, Boolean((this.rate || this.loads) && moves));
+  }
+
+  // A page that comes late, or on which nothing moves, has no piece under way that arrived before.
+  takeLoad(load, moves) {
+    this.loads = Boolean(load);
+    if (!load) {
+      if (this.counted !== null) this.clear();
+      this.counted = null;
+      this.waiting = 0;
+      return;
+    }
+    if (this.counted === null) this.clear();
+    this.waiting = moves && this.counted !== null ? this.waiting + Math.max(0, load.count - this.counted) : 0;
+    this.counted = load.count;
+    this.seq = load.seq;
+    for (const mark of this.marks) fact(mark.element, this.seq, moves);
   }
 
   clear() {
@@ -165,7 +186,7 @@ export class UseTrack {
   }
 
   add(at, moves) {
-    const element = newElement("div", undefined, "use");
+    const element = newElement("div", undefined, this.loads ? "use load-piece" : "use");
     fact(element, this.seq, moves);
     const mark = { element, at };
     this.marks.push(mark);
@@ -174,7 +195,8 @@ export class UseTrack {
   }
 
   put({ element, at }) {
-    const x = this.way.x1 + (this.way.x2 - this.way.x1) * at;
+    const gone = this.loads ? 1 - at : at;
+    const x = this.way.x1 + (this.way.x2 - this.way.x1) * gone;
     element.style.transform = `translate(${x * this.scale}px, ${this.top}px)`;
   }
 
@@ -185,10 +207,19 @@ export class UseTrack {
       else this.put(mark);
     }
     this.marks = this.marks.filter((mark) => mark.at < 1);
-    this.phase += this.rate;
+    if (this.loads) this.sendPiece();
+    else this.phase += this.rate;
     if (this.phase >= 1) {
       this.phase -= 1;
       this.add(0, true);
     }
+  }
+
+  // One after another, however fast they were counted, so that no place on the cable flickers.
+  sendPiece() {
+    const last = this.marks.at(-1);
+    if (!this.waiting || (last && last.at < APART / CROSSING.received)) return;
+    this.waiting -= 1;
+    this.add(0, true);
   }
 }

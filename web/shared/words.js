@@ -52,6 +52,12 @@ export function timeAndOtherDate(wall, other, words) {
   return other && wall.slice(0, 10) !== other.slice(0, 10) ? `${longDate(wall, words.locale)}, ${hoursMinutes(wall)}` : hoursMinutes(wall);
 }
 
+// Whether it was on the date that this screen's own clock shows.
+export function isToday(wall, now = new Date()) {
+  const two = (n) => String(n).padStart(2, "0");
+  return Boolean(wall) && wall.slice(0, 10) === `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+}
+
 export function longDate(wall, locale) {
   if (!wall) return "";
   const date = new Date(`${wall.slice(0, 10)}T00:00:00Z`);

@@ -1,5 +1,6 @@
 // The part of the machine that a visitor touched: what it is, on a sheet.
 
+import { isConsole } from "../drawing/layout.js";
 import { setText } from "../shared/dom.js";
 import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/words.js";
 import { cardElements, cardNamed, textElement } from "./cards.js";
@@ -52,6 +53,8 @@ export class Beside {
     const run = items.hours?.[name];
     if (run) elements.push(textElement("p", words.ran(Math.floor(run.hours), run.since && heard && timeAndOtherDate(run.since, items.recording.opened, words)), "beside"));
     if (card) elements.push(...cardElements(card, tag));
+    const onCable = part.joins.length ? (part.shape === "drive" ? words.onItsCable.drive : isConsole(part) ? words.onItsCable.console : "") : "";
+    if (onCable) elements.push(textElement("p", onCable, "beside"));
     if (part.joins.length) elements.push(textElement("p", words.joined(part.joins.map(nameOf))));
     elements.push(textElement("p", words.size(part.width_cm, part.height_cm), "beside"));
     const source = card ? inLanguage(card.source, tag) : "";

@@ -32,7 +32,8 @@ export function fitBadge() {
   badge.style.removeProperty("font-size");
   if (!document.documentElement.dataset.screen) return;
   let size = parseFloat(getComputedStyle(badge).fontSize);
-  while (badge.scrollWidth > badge.clientWidth && size * STEP >= LEAST_PX) {
+  const fits = () => badge.scrollWidth <= badge.clientWidth && badge.scrollHeight <= badge.clientHeight;
+  while (!fits() && size * STEP >= LEAST_PX) {
     size *= STEP;
     badge.style.fontSize = `${size}px`;
   }

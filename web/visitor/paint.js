@@ -3,7 +3,7 @@
 import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
 import { nowRows } from "./now.js";
 import { isHeard } from "./story.js";
-import { hoursMinutes, hoursMinutesSeconds, inLanguage, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
+import { hoursMinutes, hoursMinutesSeconds, inLanguage, isToday, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
 export function paintFixed(words, tag, past) {
   setAttribute(document.documentElement, "lang", tag);
@@ -26,7 +26,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
   const beside = [];
-  if (badge.name === "recorded") beside.push(`${words.since.recorded} ${longDate(badge.since, words.locale)}`);
+  if (badge.name === "recorded") beside.push(isToday(badge.since) ? words.since.recordedToday : `${words.since.recorded} ${longDate(badge.since, words.locale)}`);
   else if (badge.since) beside.push(`${words.since.other} ${timeAndOtherDate(badge.since, lastAt, words)}`);
   const quiet = badge.speaks && printedAt ? Math.floor((Date.parse(lastAt) - Date.parse(printedAt)) / 60000) : 0;
   if (quiet > 0) beside.push(words.lastHeard(quiet));
@@ -43,7 +43,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
 function noticeOf(badge, words, lastAt, machine, back) {
   if (badge.name === "recorded") {
     const why = machine ? words.meanwhile[machine.name]?.(machine.since ? since(machine.since, words) : "") : "";
-    return [why, words.isRecording(longDate(badge.since, words.locale))].filter(Boolean).join(" ");
+    return [why, isToday(badge.since) ? words.isRecordingToday : words.isRecording(longDate(badge.since, words.locale))].filter(Boolean).join(" ");
   }
   const own = words.notices[badge.name]?.(hoursMinutesSeconds(badge.since), badge.closed, longDate(badge.since, words.locale)) ?? "";
   return back ? [words.machineIsBack, own].filter(Boolean).join(" ") : own;
@@ -105,6 +105,8 @@ export function paintHead(items, words, tag, past) {
   const title = inLanguage(items.recording?.title, tag) || words.noTitle;
   setText($("title"), title);
   if (document.title !== title) document.title = title;
+  setText($("about-name"), /[.!?]$/.test(title) ? title : `${title}.`);
+  setText($("about-does"), inLanguage(items.recording?.round_words, tag));
   const date = items.machine_date;
   setShown($("machine-date"), Boolean(date));
   setText($("machine-date"), date ? (past || !isHeard(items) ? words.machineDateThen : words.machineDate)(date.value) : "");

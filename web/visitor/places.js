@@ -10,6 +10,9 @@ export function placeControls(then) {
   move($("bar"), composed && bar === "foot" ? $("page") : $("strip"), composed && bar === "foot" ? null : $("phone"));
   move($("grounds"), composed && kindRow === "out of reach" ? $("bar") : $("kind-row"), composed && kindRow === "out of reach" ? $("more") : $("ahead"));
   move($("tools"), composed ? $("more-sheet").querySelector(".sheet-body") : $("page"), null);
+  // What machine it is stands at the foot, where long badges leave it room; where the strip is narrow, its date does too.
+  move($("about"), composed ? $("page") : $("names"), composed ? $("day-text") : $("machine-date"));
+  move($("machine-date"), screen === "portrait" ? $("about") : $("names"), screen === "portrait" ? null : $("translated"));
   setShown($("more"), composed && touched);
   $("bar").inert = !touched;
   then();

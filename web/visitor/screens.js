@@ -22,7 +22,7 @@ const PLACES = {
   landscape: { strip: [0, 88 / 1080], foot: [1004 / 1080, 1] },
   portrait: { strip: [0, 136 / 1920], foot: [1844 / 1920, 1] },
 };
-const KIND_ROW = { landscape: [680 / 1080, 752 / 1080], portrait: [806 / 1920, 900 / 1920] };
+const KIND_ROW = { landscape: [660 / 1080, 732 / 1080], portrait: [806 / 1920, 900 / 1920] };
 
 export const wantedScreen = new URLSearchParams(location.search).get("screen") ?? "";
 

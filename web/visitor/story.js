@@ -1,14 +1,14 @@
 // The caption: one of three kinds, which differ in words and form.
 
 import { $, replaceIfChanged, setShown, setText, timeElement } from "../shared/dom.js";
-import { hoursMinutes, inLanguage, longDate } from "../shared/words.js";
+import { hoursMinutes, inLanguage, isToday, longDate } from "../shared/words.js";
 
 const ON_THE_CONSOLE = ["received", "printed", "showing", "reading", "rows"];
 
 // Above the caption of a recording: visitors read it then, and it isn't about now.
 export function paintThen(caption, at, words, past) {
   setShown($("then"), past && Boolean(caption));
-  setText($("then"), past && caption ? words.then(longDate(caption.at || at, words.locale)) : "");
+  setText($("then"), past && caption ? (isToday(caption.at || at) ? words.thenToday : words.then(longDate(caption.at || at, words.locale))) : "");
 }
 
 // Nobody can look at or listen to a machine that isn't there.
@@ -32,14 +32,21 @@ function restsOnHands(caption) {
   return how.includes("confirmed") && !how.some((one) => ON_THE_CONSOLE.includes(one));
 }
 
+// What kind of caption it is, in words.
+function kindOf(caption, items, words) {
+  if (caption.kind === "look or listen for" && isSimulated(items)) return words.kindSimulated;
+  if (!restsOnHands(caption)) return words.kinds[caption.kind] ?? caption.kind;
+  const hands = caption.because.filter((one) => one.how === "confirmed");
+  return words.kinds[hands.every((one) => isSimulatedDocent(one.value)) ? "confirmed in the simulation" : "confirmed"];
+}
+
 // Gives whether the caption's words are new.
 export function paintCaption(caption, items, badgeName, scene, words, tag) {
   const story = $("story");
   const kind = caption ? caption.kind : "none";
   if (story.dataset.kind !== kind) story.dataset.kind = kind;
-  const kindWords = kind === "look or listen for" && isSimulated(items) ? words.kindSimulated : words.kinds[restsOnHands(caption) ? "confirmed" : kind] ?? kind;
   const why = whyNoCaption(items, badgeName, scene);
-  setText($("kind"), caption ? kindWords : titleOf(why, items, words, tag));
+  setText($("kind"), caption ? kindOf(caption, items, words) : titleOf(why, items, words, tag));
   replaceIfChanged($("caption-at"), caption ? [caption.at, words.locale] : [], () => (caption ? [timeElement(caption.at, words.at(hoursMinutes(caption.at)))] : []));
   const text = caption ? inLanguage(caption.words, tag) : standingWords(why, items, words, tag);
   const element = $("caption");

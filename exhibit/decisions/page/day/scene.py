@@ -28,7 +28,10 @@ NOT_STARTED, WAKING, WORKING, RESULT = "not started", "waking", "working", "resu
 LOOKING_INSIDE, RESTING, ASLEEP, TROUBLE = "looking inside", "resting", "asleep", "trouble"
 CALM_US: Final = 8 * S_US
 UNSEEN_US: Final = S_US // 2
-RESULT_STAYS_US: Final = 20 * S_US
+RESULT_STAYS_US: Final = 45 * S_US
+"""A result is what the work was for, so it stays while nothing else begins that has to be looked at."""
+RESULT_COMES_US: Final = 20 * S_US
+"""Before anything of it was printed, a job that prints nothing for so long has nothing to show."""
 FRAMES_TO_SEE: Final = 2
 """After so many frames of a display, visitors go back to what works, if jobs go on."""
 _MOVES: Final = (
@@ -37,6 +40,8 @@ _MOVES: Final = (
     kinds.SessionCleared,
     kinds.RecordingClosed,
 )
+_BEGINS_ELSE: Final = (kinds.ScriptStarted, kinds.ScriptEnded, kinds.SessionResting, kinds.ExerciserBegun)
+"""After one of these, something else than the result is there to be seen."""
 
 
 class _Moment(NamedTuple):
@@ -113,19 +118,11 @@ def _noticed(items: ItemStore, kept: dict[str, Any], fact: Any) -> dict[str, Any
     noticed["plotted"] = plotted
     again = [name for name in plotted if plotted[name][:2] != kept["plotted"].get(name, [])[:2]]
     over = [name for name in kept["over"] if name in plots and name not in again]
-    if isinstance(fact, kinds.CaptionShown) and noticed["caption"] == items.seq:
-        specs = (items.value("recording") or {}).get("plots") or {}
-        told = [name for name, plot in plots.items() if plot["points"] and name not in over]
-        over += [name for name in told if fact.part not in (specs[name]["part"], *_consoles(items))]
+    if isinstance(fact, _BEGINS_ELSE):
+        over = [name for name, plot in plots.items() if plot["points"]]
     noticed["over"] = over
     noticed["slept"] = _asleep(items, kept, fact)
     return noticed
-
-
-def _consoles(items: ItemStore) -> list[str]:
-    """The parts on which the machine prints: a caption about one of these is about what is printed."""
-    drawn = (items.value("recording") or {}).get("drawn") or {}
-    return [part for part, look in drawn.items() if look["shape"] in ("desk", "terminal", "printer")]
 
 
 def _asleep(items: ItemStore, kept: dict[str, Any], fact: Any) -> bool:
@@ -177,8 +174,8 @@ def _result(items: ItemStore, kept: dict[str, Any]) -> str:
     for name in sorted(plots, key=lambda one: -kept["plotted"][one][2]):
         plot, (_, _, at_us) = plots[name], kept["plotted"][name]
         growing = not (plot["done"] or plot["until"])
-        # A job that goes on in the background, and prints nothing for a while, is no result for so long.
-        lately = items.at_us - at_us < RESULT_STAYS_US * kept["rate"]
+        stays_us = RESULT_STAYS_US if plot["points"] else RESULT_COMES_US
+        lately = items.at_us - at_us < stays_us * kept["rate"]
         if lately and name not in kept["over"] and (growing or plot["points"]):
             return name
     return ""

@@ -61,25 +61,37 @@ def test_a_job_of_a_plot_is_a_result_when_the_next_caption_comes():
     assert (shown["name"], shown["plot"]) == ("result", "tide")
 
 
-def test_a_result_stays_for_20_s_after_the_last_line():
-    printed = [
-        *ROUND,
-        exerciser(),
-        began(),
-        caption(),
-        20,
-        *rows("00 01", "1 2"),
-        line("followed-ended", job="3"),
-    ]
-    assert scene(*printed, 19, caption()) == "result"
-    assert scene(*printed, 20, caption()) == "working"
+PRINTED = [
+    *ROUND,
+    exerciser(),
+    began(),
+    caption(),
+    20,
+    *rows("00 01", "1 2"),
+    line("followed-ended", job="3"),
+]
 
 
-def test_a_result_ends_with_the_next_caption_about_another_part():
-    printed = [*ROUND, exerciser(), began(), caption(), 20, *rows("00 01", "1 2"), 9]
-    assert scene(*printed, caption("processor")) == "result"
-    assert scene(*printed, caption("console")) == "result"  # on which it is printed
-    assert scene(*printed, caption("small-drive")) == "working"
+def test_a_result_stays_for_45_s_after_the_last_line():
+    assert scene(*PRINTED, 44, caption()) == "result"
+    assert scene(*PRINTED, 45, caption()) == "working"
+
+
+def test_a_result_stays_whatever_captions_tell_of_while_nothing_else_begins():
+    log_is_read = [9, step("round", "look-in-the-log"), caption("small-drive"), 9, caption("lower-drive")]
+    assert scene(*PRINTED, *log_is_read) == "result"
+
+
+def test_a_result_makes_room_for_whatever_begins_next():
+    assert scene(*PRINTED, 9, exerciser("4"), caption()) == "working"
+    assert scene(*PRINTED, 9, BOARD, caption()) == "looking inside"
+    assert scene(*PRINTED, 9, ended("round"), started("closing"), caption()) == "working"
+    alone = [*ROUND, began(), caption(), 20, *rows("00 01", "1 2"), line("followed-ended", job="3")]
+    assert scene(*alone, 9, ended("round"), RESTING) == "resting"
+
+
+def test_a_result_that_is_printed_after_something_else_began_is_seen():
+    assert scene(*ROUND, began(), exerciser("4"), caption(), 9, *rows("00 01", "1 2"), caption()) == "result"
 
 
 def test_a_result_that_grows_outlasts_captions_about_others_until_it_has_points():
