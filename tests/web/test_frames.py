@@ -67,6 +67,9 @@ def test_a_message_in_parts_becomes_one_and_a_ping_may_come_between() -> None:
         ]
 
 
+LONGEST = b"\xfe" + LONGEST_MESSAGE_BYTES.to_bytes(2) + bytes(4 + LONGEST_MESSAGE_BYTES)
+
+
 @pytest.mark.parametrize(
     ("sent", "code"),
     [
@@ -80,10 +83,7 @@ def test_a_message_in_parts_becomes_one_and_a_ping_may_come_between() -> None:
         (b"\x01\x80mask\x81\x80mask", NOT_UNDERSTOOD),  # begins where something goes on
         (b"\x81\xfe" + (LONGEST_MESSAGE_BYTES + 1).to_bytes(2), TOO_LONG),
         (b"\x81\xff" + (2**63 - 1).to_bytes(8), TOO_LONG),
-        (
-            b"\x01\xfe" + LONGEST_MESSAGE_BYTES.to_bytes(2) + bytes(4 + LONGEST_MESSAGE_BYTES) + b"\x80\x81",
-            TOO_LONG,
-        ),
+        (b"\x01" + LONGEST + b"\x80\x81", TOO_LONG),
     ],
 )
 def test_what_no_page_sends_is_refused_as_soon_as_it_is_clear(sent: bytes, code: int) -> None:

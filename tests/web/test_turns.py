@@ -1,4 +1,4 @@
-"""Requests take turns, so that a stranger's many requests neither take the core nor come before a visitor's."""
+"""Requests take turns: a stranger's many requests neither take the core nor come before a visitor's."""
 
 from __future__ import annotations
 
