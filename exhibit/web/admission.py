@@ -29,7 +29,7 @@ FIRST_GUESS_S = 0.0002
 WEIGHT = 0.01
 """How much a new answer counts in the mean of what they cost."""
 DEAREST_S = 0.002
-"""One that took longer was held up by something else."""
+"""One that took longer also did something else, such as beginning a page."""
 
 
 class _Places:
@@ -113,7 +113,7 @@ class Doors:
         self._with_console.discard(page)
 
     def answered(self, page: Hashable, console: bool, took_s: float) -> None:
-        """The page's question has been answered, which took so long."""
+        """The page's question has been answered, which took so much of the processor's time."""
         self._answered_s[page] = time.monotonic()
         self._cost_s[console] += WEIGHT * (min(took_s, DEAREST_S) - self._cost_s[console])
 

@@ -230,11 +230,12 @@ class Conversation:
             if not self._waiting:
                 self._waiting = picture.waking.add(self._has_newer, in_a_group=not ask.console)
             return
+        began_s = time.thread_time()
         self._wait_no_more()
         self._ask = None
         self._reply(number, picture.encoded_answer(ask, self._about.besides(), controls=self._here))
         self._bucket.give()
-        self._about.doors.answered(self, ask.console, time.monotonic() - now_s)
+        self._about.doors.answered(self, ask.console, time.thread_time() - began_s)
 
     def _reply(self, number: bytes, content: bytes) -> None:
         if number:

@@ -36,12 +36,13 @@ class Phone:
 
     def __init__(self, host: str, port: int) -> None:
         self._host, self._port = host, port
+        self._only_here = is_loopback(host)
         self._address = ""
         self._looked_s = float("-inf")
 
     def address(self) -> str:
         """The page's address on this network; "" if a phone can't reach it."""
-        if is_loopback(self._host):
+        if self._only_here:
             return ""
         if time.monotonic() - self._looked_s > LOOK_AGAIN_S:
             self._looked_s = time.monotonic()

@@ -6,6 +6,7 @@ Both ways have the same request, the same picture and the same pauses.
 from __future__ import annotations
 
 import json
+import time
 from typing import Any
 
 import gevent
@@ -61,7 +62,8 @@ class LibrarySockets:
                 woken = gevent.event.Event()
                 about.picture.waking.add(woken.set, in_a_group=not question.console)
                 woken.wait()
+        began_s = time.thread_time()
         try:
             return Encoded(about.picture.encoded_answer(question, about.besides(), False).decode())
         finally:
-            about.doors.answered(sid)
+            about.doors.answered(sid, question.console, time.thread_time() - began_s)

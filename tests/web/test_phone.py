@@ -54,8 +54,8 @@ def test_a_page_on_another_computer_can_control_nothing(tmp_path: Path) -> None:
     path = made_facts.write(tmp_path / "recordings", made_facts.a_day())
     code = f"""
 from pathlib import Path
-from exhibit.web import website
-website.is_loopback = lambda host: False  # as if every page were on another computer
+from exhibit.web import conversation, website
+conversation.is_loopback = lambda host: False  # as if every page were on another computer
 website.serve_replay(Path({str(path)!r}), port=0, cache_folder=Path({str(tmp_path)!r}),
                      ready=lambda address: print(address, flush=True))
 """

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 import websocket
 
+from exhibit.web import conversation
 from exhibit.web.bounded_connections import AT_ONCE, ONE_MORE_S, OTHER_FILES
 from tests.pages.web_processes import WebProcess
 from tests.web.page_line import Line, get
@@ -125,6 +126,20 @@ def test_a_websocket_whose_page_does_not_join_is_closed(web: WebProcess, said: s
             joins_not.send(said)
         with contextlib.suppress(websocket.WebSocketConnectionClosedException, ConnectionError):
             assert joins_not.recv() == ""
+
+
+@pytest.mark.parametrize("kind", [websocket.ABNF.OPCODE_PING, websocket.ABNF.OPCODE_TEXT])
+def test_a_page_that_says_more_than_it_is_told_is_listened_to_only_now_and_then(
+    web: WebProcess, kind: int
+) -> None:
+    """Whatever kind of frame it sends: here pings, and questions that aren't understood."""
+    with Line(web) as line:
+        began_s = time.monotonic()
+        for number in range(3 * conversation.AT_ONCE):
+            line.socket.send(f'42{number}["ask",0]' if kind == websocket.ABNF.OPCODE_TEXT else "", kind)
+        for _ in range(conversation.AT_ONCE + 5):
+            line.socket.recv_frame()
+        assert time.monotonic() - began_s >= 4 * conversation.ONE_MORE_S
 
 
 def test_a_page_that_is_pinged_and_does_not_answer_is_closed(tmp_path: Path) -> None:
