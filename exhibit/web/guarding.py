@@ -17,29 +17,14 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from exhibit.web.bounded_connections import PAGES_OWN, BoundedHandler
+from exhibit.web.headers import Headers, answer_head, guarded
 
-HEADERS: Final = {
-    "Content-Security-Policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'; "
-        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
-    "Cache-Control": "no-cache",
-}
-"""What every answer carries."""
-_OURS: Final = {name.lower() for name in HEADERS}
 _AUTHORITY: Final = re.compile(r"(?:\[([0-9A-Fa-f:.]{2,45})\]|([A-Za-z0-9._-]{1,253}))(?::[0-9]{1,5})?")
 """A Host header (RFC 9110, 7.2): an IPv6 address in brackets, or a name or IPv4 address; perhaps a port."""
 _ORIGIN: Final = re.compile(r"https?://(.*)", re.DOTALL)
 
-Headers = list[tuple[str, str]]
 StartResponse = Callable[..., Callable[[bytes], object]]
 WebApp = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
-Refusal = tuple[HTTPStatus, str, Headers]
 
 _WHY: Final = {
     HTTPStatus.BAD_REQUEST: "That is not a request that a browser makes, so it isn't answered.",
@@ -130,15 +115,8 @@ class GuardedHandler(BoundedHandler):
             status = HTTPStatus.METHOD_NOT_ALLOWED
             more.append(("Allow", "GET, HEAD"))
         headers, body = refusal(status)
-        lines = [f"HTTP/1.1 {status.value} {status.phrase}"]
-        lines += [f"{name}: {value}" for name, value in guarded([*headers, *more])]
-        head = "\r\n".join([*lines, "", ""]).encode("ascii")
+        head = answer_head(status, [*headers, *more])
         return f"{status.value}", head if command == "HEAD" else head + body
-
-
-def guarded(headers: Iterable[tuple[str, str]]) -> Headers:
-    """These headers, with HEADERS in place of any of the same names."""
-    return [*((name, value) for name, value in headers if name.lower() not in _OURS), *HEADERS.items()]
 
 
 def refusal(status: HTTPStatus) -> tuple[Headers, bytes]:
