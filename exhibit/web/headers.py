@@ -1,4 +1,4 @@
-"""The headers that every answer carries, whoever makes it: the application, pywsgi, or whoever writes bytes."""
+"""The headers that every answer carries, whether the application makes it, pywsgi, or somebody by hand."""
 
 from __future__ import annotations
 
