@@ -13,6 +13,7 @@ import ipaddress
 import resource
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from http import HTTPStatus
 from typing import Any
 
 import gevent
@@ -20,6 +21,7 @@ from gevent import pywsgi, socket
 from gevent.pool import Pool
 
 from exhibit.web.admission import Bucket, Room
+from exhibit.web.headers import answer_head
 
 REQUEST_WITHIN_S = 5.0
 """For a whole request. When an idle connection was closed, browsers open a new one."""
@@ -45,6 +47,24 @@ CONNECTION = "exhibit.connection"
 """Where a request says which connection it came on."""
 
 
+_NO_ROOM = (
+    b"There is no room for another visitor just now: too many pages are open, or too many come from your\n"
+    b"address. Please try again in a minute.\n"
+)
+_REFUSAL = (
+    answer_head(
+        HTTPStatus.SERVICE_UNAVAILABLE,
+        [
+            ("Content-Type", "text/plain; charset=utf-8"),
+            ("Content-Length", f"{len(_NO_ROOM)}"),
+            ("Retry-After", "60"),
+            ("Connection", "close"),
+        ],
+    )
+    + _NO_ROOM
+)
+
+
 class BoundedHandler(pywsgi.WSGIHandler):
     """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
 
@@ -55,11 +75,6 @@ class BoundedHandler(pywsgi.WSGIHandler):
         super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
         self.joined = False
-
-    @classmethod
-    def no_room(cls) -> bytes:
-        """What those are answered that there is no room for."""
-        return b"HTTP/1.1 503 Service Unavailable\r\nConnection: close\r\nContent-Length: 0\r\n\r\n"
 
     def join(self) -> None:
         """A page has joined on this connection, which is its own until it goes."""
@@ -151,7 +166,7 @@ class BoundedServer(pywsgi.WSGIServer):
     def _refuse(self, connection: socket.socket) -> None:
         try:
             with contextlib.suppress(OSError), _within(REFUSED_WITHIN_S):
-                connection.sendall(self._handler.no_room())
+                connection.sendall(_REFUSAL)
                 connection.shutdown(socket.SHUT_WR)
                 while connection.recv(4096):  # closed before the request was read, it would be lost
                     pass

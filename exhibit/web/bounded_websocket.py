@@ -7,12 +7,13 @@ set no bound that counts before a message has arrived whole. From here a page ha
 from __future__ import annotations
 
 from collections.abc import Callable
+from http import HTTPStatus
 from typing import Any
 
 from exhibit.web.bounded_connections import CONNECTION, BoundedHandler
 from exhibit.web.conversation import Conversation, Exhibit
 from exhibit.web.frames import accepted
-from exhibit.web.guarding import HEADERS
+from exhibit.web.headers import answer_head
 
 
 class PageSockets:
@@ -40,23 +41,15 @@ class PageSockets:
             return [b"Only version 13 of the websocket protocol is spoken here.\n"]
         handler.close_connection = True
         try:
-            handler.socket.sendall((_SWITCHING % key).encode("ascii"))
+            upgraded = [
+                ("Upgrade", "websocket"),
+                ("Connection", "Upgrade"),
+                ("Sec-WebSocket-Accept", key),
+            ]
+            handler.socket.sendall(answer_head(HTTPStatus.SWITCHING_PROTOCOLS, upgraded))
             Conversation(handler.socket, environ["REMOTE_ADDR"], self._about, handler.join).hold()
         except OSError:
             pass  # the page is gone
         except Exception:
             self._log.exception("A page's connection broke off.")
         return []
-
-
-_SWITCHING = "".join(
-    f"{line}\r\n"
-    for line in (
-        "HTTP/1.1 101 Switching Protocols",
-        "Upgrade: websocket",
-        "Connection: Upgrade",
-        "Sec-WebSocket-Accept: %s",
-        *(f"{name}: {value}" for name, value in HEADERS.items()),
-        "",
-    )
-)

@@ -17,38 +17,19 @@ from http import HTTPStatus
 from typing import Any, Final
 
 from exhibit.web.bounded_connections import PAGES_OWN, BoundedHandler
+from exhibit.web.headers import Headers, answer_head, guarded
 
-HEADERS: Final = {
-    "Content-Security-Policy": (
-        "default-src 'none'; script-src 'self'; style-src 'self'; font-src 'self'; img-src 'self'; "
-        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
-    ),
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-    "Cross-Origin-Opener-Policy": "same-origin",
-    "Cross-Origin-Resource-Policy": "same-origin",
-    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
-    "Cache-Control": "no-cache",
-}
-"""What every answer carries."""
-_OURS: Final = {name.lower() for name in HEADERS}
 _AUTHORITY: Final = re.compile(r"(?:\[([0-9A-Fa-f:.]{2,45})\]|([A-Za-z0-9._-]{1,253}))(?::[0-9]{1,5})?")
 """A Host header (RFC 9110, 7.2): an IPv6 address in brackets, or a name or IPv4 address; perhaps a port."""
 _ORIGIN: Final = re.compile(r"https?://(.*)", re.DOTALL)
 
-Headers = list[tuple[str, str]]
 StartResponse = Callable[..., Callable[[bytes], object]]
 WebApp = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
-Refusal = tuple[HTTPStatus, str, Headers]
 
 _WHY: Final = {
     HTTPStatus.BAD_REQUEST: "That is not a request that a browser makes, so it isn't answered.",
     HTTPStatus.FORBIDDEN: "Only this page's own pages may ask here.",
     HTTPStatus.METHOD_NOT_ALLOWED: "This page can only be read.",
-    HTTPStatus.SERVICE_UNAVAILABLE: (
-        "There is no room for another visitor just now: too many pages are open, or too many come from your\n"
-        "address. Please try again in a minute."
-    ),
     HTTPStatus.REQUEST_URI_TOO_LONG: "That address is too long, so it isn't answered.",
     HTTPStatus.MISDIRECTED_REQUEST: (
         "The page isn't served under this name. Open it by this computer's number, such as "
@@ -127,32 +108,15 @@ class GuardedHandler(BoundedHandler):
         """See pywsgi. What it would say quotes the request."""
         self.server.error_log.write("a request was refused\n")
 
-    @classmethod
-    def no_room(cls) -> bytes:
-        """See BoundedHandler."""
-        return b"".join(_whole(HTTPStatus.SERVICE_UNAVAILABLE, [("Retry-After", "60")]))
-
     def _own_answer(self, status: HTTPStatus) -> tuple[str, bytes]:
         more: Headers = []
         command = str(self.command)
         if status is HTTPStatus.BAD_REQUEST and command.isalpha() and command not in ("GET", "HEAD"):
             status = HTTPStatus.METHOD_NOT_ALLOWED
             more.append(("Allow", "GET, HEAD"))
-        head, body = _whole(status, more)
+        headers, body = refusal(status)
+        head = answer_head(status, [*headers, *more])
         return f"{status.value}", head if command == "HEAD" else head + body
-
-
-def _whole(status: HTTPStatus, more: Headers) -> tuple[bytes, bytes]:
-    """The head and the body of an answer after which the connection is closed."""
-    headers, body = refusal(status)
-    lines = [f"HTTP/1.1 {status.value} {status.phrase}"]
-    lines += [f"{name}: {value}" for name, value in guarded([*headers, *more, ("Connection", "close")])]
-    return "\r\n".join([*lines, "", ""]).encode("ascii"), body
-
-
-def guarded(headers: Iterable[tuple[str, str]]) -> Headers:
-    """These headers, with HEADERS in place of any of the same names."""
-    return [*((name, value) for name, value in headers if name.lower() not in _OURS), *HEADERS.items()]
 
 
 def refusal(status: HTTPStatus) -> tuple[Headers, bytes]:

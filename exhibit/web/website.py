@@ -25,7 +25,7 @@ from flask_socketio import SocketIO
 from gevent import socket
 from werkzeug.exceptions import HTTPException
 
-from exhibit.facts.errors import SetUpFault
+from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.output.terminal import put
 from exhibit.web import places
 from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
@@ -227,8 +227,14 @@ def serve(
     finally:
         gevent.killall(greenlets)
     for greenlet in greenlets:
-        if isinstance(greenlet.exception, Exception):
+        if isinstance(greenlet.exception, ExhibitError):
             raise greenlet.exception
+        if isinstance(greenlet.exception, Exception):
+            raise SetUpFault(
+                "The page has met a fault in the software, and has ended.",
+                "It would have stopped changing, and then what it says would be untrue.",
+                "Start it again. Show whoever looks after this program the last line of the page's log.",
+            )
 
 
 def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
@@ -241,7 +247,7 @@ def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEPORT, 1)
     try:
         listener.bind((host, port))
-    except (OSError, OverflowError) as error:
+    except (OSError, OverflowError, TypeError, ValueError) as error:
         listener.close()
         in_use = isinstance(error, OSError) and error.errno == errno.EADDRINUSE
         reason = error.strerror if isinstance(error, OSError) and error.strerror else f"{error}"

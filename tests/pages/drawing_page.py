@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 
 from playwright.sync_api import Page, Route
 
-from exhibit.web.guarding import HEADERS
+from exhibit.web.headers import HEADERS
 from exhibit.web.website import TYPES
 from tests.pages.browser import wait_until
 

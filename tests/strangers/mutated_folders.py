@@ -1,4 +1,4 @@
-"""Folders that a stranger might send: whole ones, changed by chance. A number stands for one, always the same."""
+"""Folders that a stranger might send: whole ones, changed by chance. A number stands for the same one."""
 
 from __future__ import annotations
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 
-from exhibit.web.guarding import HEADERS, served_names
+from exhibit.web.guarding import served_names
+from exhibit.web.headers import HEADERS
 from tests.pages.web_processes import WebProcess
 from tests.web.raw_http import Answer, answer, written
 
