@@ -13,7 +13,7 @@ from exhibit.streams.bounds import check_opened, is_within
 _MOST_UNREADABLE_BYTES = 1024 * 1024
 # After so many bytes without an undamaged line, nothing more is read: a file can be longer than any disc.
 _MOST_DAMAGED_BYTES = 4 * codec.MAX_LINE_BYTES
-_MOST_DAMAGED_LINES = 20_000
+_MOST_DAMAGED_LINES = 5_000
 _SHORTEST_LINE_BYTES = len(b'{"seq":1,"at_us":0,"fact":"x"') + codec.TAIL_BYTES
 
 
