@@ -38,6 +38,7 @@ BESIDE = {
     "architecture",
     "benchmarks",
     "trials",
+    "strangers",
     "node",
 }
 """Folders of tests/ that belong to no package."""
