@@ -83,7 +83,11 @@ def _beyond_bounds(name: str, text: str) -> Mistake | None:
             parts, between = parts + 1, True
         elif first in "\"'" or first.isalnum() or first in "_+-":
             parts, between = (parts if between else 0), False
-            if first not in "\"'" and _DIGITS.fullmatch(token[0]) and len(token[0]) > MOST_DIGITS:
+            if (
+                first not in "\"'"
+                and _DIGITS.fullmatch(token[0])
+                and sum(map(str.isdigit, token[0])) > MOST_DIGITS
+            ):
                 what, write = f"a number has more than {MOST_DIGITS} digits", "a number that a machine needs"
             elif len(token[0]) > LONGEST_TEXT:
                 what, write = f"a text has more than {LONGEST_TEXT} characters", "a shorter text"

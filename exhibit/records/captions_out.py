@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
-from exhibit.streams.recording import read_all, read_opened
+from exhibit.streams.recording import Damaged, read, read_opened
 from exhibit.sums.webvtt import cues_of, webvtt_text
 
 
@@ -17,7 +18,6 @@ def captions_as_webvtt(path: Path, language: str | None) -> str:
     Raises RecordingFault if it can't be read, and SetUpFault if it has no captions in that language.
     """
     opened = read_opened(path)
-    recording = read_all(path)
     tag = language or next(iter(opened.languages), "")
     if tag not in opened.languages:
         languages = ", ".join(f"{known} ({name})" for known, name in opened.languages.items()) or "none"
@@ -27,8 +27,19 @@ def captions_as_webvtt(path: Path, language: str | None) -> str:
             "Choose one of those with --language.",
         )
     title = opened.title.get(tag) or opened.machine
-    notes = _notes(opened, tag, path, damaged=bool(recording.damages))
-    return webvtt_text(cues_of(recording.entries, tag), title, notes)
+    damages: list[Damaged] = []
+    # One after another, because a recording can be longer than this computer's memory.
+    cues = cues_of(_entries(path, damages), tag)
+    return webvtt_text(cues, title, _notes(opened, tag, path, damaged=bool(damages)))
+
+
+def _entries(path: Path, damages: list[Damaged]) -> Iterator[kinds.Entry]:
+    """The entries of a recording; adds what is damaged."""
+    for entry in read(path):
+        if isinstance(entry, Damaged):
+            damages[:] = [entry]
+        else:
+            yield entry
 
 
 def _notes(opened: kinds.RecordingOpened, tag: str, path: Path, *, damaged: bool) -> list[str]:

@@ -12,12 +12,13 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.machine.script import Folder, Script
-from exhibit.decisions.rehearsal.recorded_run import runs_of
+from exhibit.decisions.rehearsal.recorded_run import MOST_ENTRIES, runs_of
 from exhibit.decisions.rehearsal.rehearsal import Rehearsal, RunRehearsed
 from exhibit.decisions.rehearsal.step_results import RunSummary, Seen, StepSummary
 from exhibit.decisions.session.left_open import BY
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
+from exhibit.facts.errors import RecordingFault
 from exhibit.folder.whole import read_folder
 from exhibit.records.given_recordings import opened_recordings, places
 from exhibit.records.timings import time_text
@@ -27,6 +28,10 @@ HEADINGS: Final = ("step", "then", "now")
 WIDEST: Final = 56
 """The most characters in a column of the table."""
 SAME: Final = "the same"
+MOST_KEPT_BYTES: Final = 200_000_000
+"""Of one run, which is kept in memory as a whole. A round has about 5 million."""
+_ENTRY_BYTES: Final = 400
+"""About what an entry takes (measured), without what the machine sent."""
 WORTH_SAYING_US: Final = 1_000_000
 """A step whose time changes by more than this has its new time in the table. That alone is no difference."""
 
@@ -94,11 +99,19 @@ def _rehearse_one(folder: Folder, path: Path, opened: kinds.RecordingOpened, rep
 
     def entries() -> Iterator[kinds.Entry]:
         nonlocal damages
+        kept_bytes, count, quiet = 0, 0, True
         for entry in read(path):
             if isinstance(entry, Damaged):
                 damages += not entry.torn
-            else:
-                yield entry
+                continue
+            starts = isinstance(entry.fact, kinds.ScriptStarted)
+            if starts or (quiet and count >= MOST_ENTRIES and isinstance(entry.fact, kinds.Heartbeat)):
+                kept_bytes, count, quiet = 0, 0, not starts  # what came before is no longer kept (runs_of)
+            kept_bytes += _ENTRY_BYTES + len(getattr(entry.fact, "bytes", ""))
+            count += 1
+            if kept_bytes > MOST_KEPT_BYTES:
+                raise _too_long(path)
+            yield entry
 
     report.lines.append(f"{path.name}")
     for recorded in runs_of(entries()):
@@ -115,6 +128,14 @@ def _rehearse_one(folder: Folder, path: Path, opened: kinds.RecordingOpened, rep
         )
     report.lines.append("")
     return ran
+
+
+def _too_long(path: Path) -> RecordingFault:
+    return RecordingFault(
+        f"A run in {path} is too long to be rehearsed: it has more than {MOST_KEPT_BYTES:,} bytes.",
+        "No script runs for so long, so something must be wrong with the recording.",
+        "Rehearse against other recordings.",
+    )
 
 
 def _run_lines(run: RunRehearsed, at: datetime.datetime) -> tuple[list[str], bool]:

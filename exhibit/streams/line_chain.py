@@ -13,6 +13,8 @@ from exhibit.streams.bounds import check_opened, is_within
 _MOST_UNREADABLE_BYTES = 1024 * 1024
 # After so many bytes without an undamaged line, nothing more is read: a file can be longer than any disc.
 _MOST_DAMAGED_BYTES = 4 * codec.MAX_LINE_BYTES
+_MOST_DAMAGED_LINES = 5_000
+_SHORTEST_LINE_BYTES = len(b'{"seq":1,"at_us":0,"fact":"x"') + codec.TAIL_BYTES
 
 
 class Position(msgspec.Struct, frozen=True):
@@ -61,6 +63,7 @@ class LineChain:
         self._other_crc: bytes | None = None
         self._format = format_number
         self._damage: Damaged | None = None
+        self._damaged_lines = 0
         self._ended_damages: list[Damaged] = []
         self._before_damage = start
 
@@ -76,6 +79,9 @@ class LineChain:
 
         Raises RecordingFault if the file isn't a recording or its format is newer than this software.
         """
+        if len(line) < _SHORTEST_LINE_BYTES and self._damage is not None:
+            self._lengthen_damage(self._damage, line)  # it can't be whole, and needs no closer look
+            return None
         try:
             entry = self._check(line)
         except LineDamaged as damage:
@@ -126,21 +132,24 @@ class LineChain:
         return entry
 
     def _add_damage(self, line: bytes, why: str) -> None:
-        torn = not line.endswith(b"\n") and len(line) < codec.MAX_LINE_BYTES
         if self._damage is None:
             self._before_damage = self.position
-            self._damage = Damaged(self.offset_bytes, len(line), why, torn)
+            self._damage = Damaged(self.offset_bytes, 0, why)
+            self._damaged_lines = 0
             self.damages += 1
-        else:
-            before = self._damage
-            length_bytes = before.length_bytes + len(line)
-            self._damage = Damaged(before.offset_bytes, length_bytes, before.why, before.torn or torn)
-        self.offset_bytes += len(line)
+        self._lengthen_damage(self._damage, line)
         self._other_crc = codec.line_crc(line, self._crc)
         self._crc = line[-11:-3]
+
+    def _lengthen_damage(self, before: Damaged, line: bytes) -> None:
+        torn = before.torn or (not line.endswith(b"\n") and len(line) < codec.MAX_LINE_BYTES)
+        length_bytes = before.length_bytes + len(line)
+        self._damage = Damaged(before.offset_bytes, length_bytes, before.why, torn)
+        self._damaged_lines += 1
+        self.offset_bytes += len(line)
         if self._format is None and self.offset_bytes > _MOST_UNREADABLE_BYTES:
             raise codec.not_a_recording()
-        self.has_given_up = self._damage.length_bytes > _MOST_DAMAGED_BYTES
+        self.has_given_up = length_bytes > _MOST_DAMAGED_BYTES or self._damaged_lines > _MOST_DAMAGED_LINES
 
     def _end_damage(self) -> None:
         if self._damage is not None:

@@ -17,6 +17,8 @@ from exhibit.streams.recording_reader import chain_from, open_recording
 _BYTES_FOR_EACH = 200
 _LEAST_BLOCK_BYTES = 16 * 1024
 _MOST_BLOCK_BYTES = 256 * 1024
+_MOST_DAMAGED_AT_ONCE = 2_000
+"""Lines."""
 _MOST_AT_ONCE_BYTES = codec.MAX_LINE_BYTES
 """Reading so much takes some ten milliseconds, and the page server must not be kept busy for long."""
 
@@ -54,11 +56,17 @@ class Tail:
         """
         found: list[Entry] = []
         start_bytes = self._chain.offset_bytes
-        while len(found) < most and self._chain.offset_bytes - start_bytes < _MOST_AT_ONCE_BYTES:
+        taken = 0
+        while (
+            len(found) < most
+            and taken < most + _MOST_DAMAGED_AT_ONCE
+            and self._chain.offset_bytes - start_bytes < _MOST_AT_ONCE_BYTES
+        ):
             lines = self._complete_lines(most - len(found))
             if not lines or self._chain.has_given_up:
                 break
             for line in lines[: most - len(found)]:
+                taken += 1
                 if self._chain.has_given_up:
                     break
                 entry = self._chain.take(line)

@@ -61,9 +61,10 @@ class Replayer:
         self._path = path
         opened = read_opened(path)
         self._original_rate, picture.drawn = opened.rate, opened.pictures
-        self._player = Player(path, rate * self._original_rate)
         self._frames = Keyframes(path, View, VIEW_VERSION, cache_folder)
         end = find_seq(path, TOO_MANY)
+        # Last, because it keeps the file open.
+        self._player = Player(path, rate * self._original_rate)
         self._end_us, self._end_seq = end.at_us, end.seq
         self._jumps = 0
         self._slider_us = 0

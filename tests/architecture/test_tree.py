@@ -43,6 +43,7 @@ BESIDE = {
     "architecture",
     "benchmarks",
     "trials",
+    "strangers",
     "node",
 }
 """Folders of tests/ that belong to no package."""

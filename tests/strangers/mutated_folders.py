@@ -1,4 +1,4 @@
-"""Folders that a stranger might send: whole ones, changed by chance. A number stands for the same one."""
+"""Folders that a stranger might send: whole ones, changed by chance. A number stands for one of them."""
 
 from __future__ import annotations
 
@@ -118,6 +118,8 @@ def _quoted(text: str) -> str:
 def _change(chance: random.Random, files: dict[str, bytes], new: Any) -> None:
     """Puts this in the place of a value, or what this makes of the value."""
     name = _a_toml(chance, files)
+    if len(files[name]) > 60_000:  # a bomb already, which parsing here would set off
+        return
     try:
         data = tomllib.loads(files[name].decode())
     except (ValueError, RecursionError):

@@ -31,7 +31,7 @@ KINDS: Final = (
 )
 MOST_NAMED: Final = 2
 _HEAD: Final = f"{'a beginning':>12}{'something else':>17}   of the command"
-LONGEST_COMMAND: Final = 60
+LONGEST_COMMAND: Final = 80
 """Characters. The time that it takes to work this out grows with the square of them."""
 MOST_WORK: Final = 40_000
 """Of all commands together: the sum of the squares of their lengths."""
