@@ -75,7 +75,7 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
         except NotAsListed as inside:
             self.app.abort(
                 f"The pages' script is made of {inside}, which isn't what BUNDLED_IN_SOCKET_IO lists "
-                "in hatch_build.py, and each part's licence must go along: correct that list, and build again."
+                "in hatch_build.py, and each part's licence must go along: correct it, and build again."
             )
         # Not by a pattern in pyproject.toml: hatchling follows those before anything is fetched.
         licences = self.metadata.core.license_files
