@@ -49,6 +49,10 @@ class CannotFetch(Exception):
     """npm could not fetch the pages' script and typefaces. The message is npm's reason."""
 
 
+class NotAsListed(Exception):
+    """The pages' script is made of other packages than BUNDLED_IN_SOCKET_IO. The message names them."""
+
+
 class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
     """Completes web/built/ before a source archive, a wheel or an editable install is made."""
 
@@ -67,6 +71,11 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
                 "exhibit's pages need a script and typefaces from the npm registry, and fetching them failed "
                 f"({reason}), and without them no page can be shown: connect this computer to the internet "
                 "and install again, or install from a wheel or a source archive, which contain them."
+            )
+        except NotAsListed as inside:
+            self.app.abort(
+                f"The pages' script is made of {inside}, which isn't what BUNDLED_IN_SOCKET_IO lists "
+                "in hatch_build.py, and each part's licence must go along: correct it, and build again."
             )
         # Not by a pattern in pyproject.toml: hatchling follows those before anything is fetched.
         licences = self.metadata.core.license_files
@@ -124,7 +133,7 @@ def digest(root: Path) -> str:
 def fetch(root: Path) -> None:
     """Fetches the packages of the lock file and makes web/built/ from what the pages need of them.
 
-    Raises CannotFetch if npm fails or is missing.
+    Raises CannotFetch if npm fails or is missing, and NotAsListed.
     """
     web = root / "web"
     with tempfile.TemporaryDirectory(prefix="exhibit-npm-") as name:
@@ -178,13 +187,13 @@ def reason_in(stderr: str) -> str:
 def gather(modules: Path, built: Path) -> None:
     """Copies the script, the typefaces and their licences into `built`, and writes the style sheet there.
 
-    Raises CannotFetch if the script contains packages whose licences BUNDLED_IN_SOCKET_IO doesn't bring.
+    Raises NotAsListed if the script is made of other packages than those whose licences are copied.
     """
     script = modules / "socket.io-client" / "dist" / "socket.io.min.js"
     shutil.copy(script, built / script.name)
     sources = json.loads(script.with_suffix(".js.map").read_text("utf-8"))["sources"]
     if (inside := bundled_by(sources)) != set(BUNDLED_IN_SOCKET_IO):
-        raise CannotFetch(f"{script.name} is made of {', '.join(sorted(inside))}: say so in hatch_build.py")
+        raise NotAsListed(", ".join(sorted(inside)))
     licences = [
         f"{name}\n\n{(modules / name / 'LICENSE').read_text('utf-8')}" for name in BUNDLED_IN_SOCKET_IO
     ]

@@ -185,3 +185,19 @@ def test_a_lock_that_names_no_single_version_stops_the_build():
 )
 def test_a_package_for_another_kind_of_computer_is_no_part(marker, installed):
     assert Locked("segno", "1", marker, (), ()).is_for_linux() is installed
+
+
+def test_a_script_that_is_made_of_other_packages_than_we_list_stops_the_build(tmp_path):
+    sys.path.insert(0, str(ROOT))
+    try:
+        import hatch_build
+    finally:
+        sys.path.remove(str(ROOT))
+    dist = tmp_path / "socket.io-client/dist"
+    dist.mkdir(parents=True)
+    (tmp_path / "built").mkdir()
+    (dist / "socket.io.min.js").write_text("", encoding="utf-8")
+    sources = {"sources": ["../build/esm/index.js", "../../ws/index.js"]}
+    (dist / "socket.io.min.js.map").write_text(json.dumps(sources), encoding="utf-8")
+    with pytest.raises(hatch_build.NotAsListed, match=r"^socket\.io-client, ws$"):
+        hatch_build.gather(tmp_path, tmp_path / "built")
