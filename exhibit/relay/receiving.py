@@ -14,7 +14,7 @@ import gevent
 import msgspec
 
 from exhibit.relay.hosted_picture import LOOK_EVERY_S, HostedPicture
-from exhibit.relay.messages import DRAWN, SIGN_OF_LIFE_S, STREAM, WHOLE, Sent
+from exhibit.relay.messages import DRAWN, LAST_WHOLE, SIGN_OF_LIFE_S, STREAM, Sent
 
 AGAIN_AFTER_S: Final = 0.5
 AT_ONCE: Final = 50
@@ -76,7 +76,7 @@ class Receiver:
 
     def _follow(self, redis: Readable) -> None:
         """Begin with the whole answer, and go on from its place until something is missing."""
-        encoded = redis.get(WHOLE)
+        encoded = redis.get(LAST_WHOLE)
         if encoded is None:
             return
         whole = msgspec.json.decode(encoded, type=Sent)

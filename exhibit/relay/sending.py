@@ -18,11 +18,11 @@ import msgspec
 
 from exhibit.relay.messages import (
     DRAWN,
+    LAST_WHOLE,
     MOST_DRAWN_BYTES,
     MOST_ENTRIES,
     SIGN_OF_LIFE_S,
     STREAM,
-    WHOLE,
     WHOLE_EVERY_S,
     Sent,
 )
@@ -100,7 +100,7 @@ class Relay:
             if place is None:
                 return
             if whole is not None:
-                redis.set(WHOLE, self._sent(whole, place))
+                redis.set(LAST_WHOLE, self._sent(whole, place))
                 whole_s = began_s
             if not asked.news:
                 self._arrived()

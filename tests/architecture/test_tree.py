@@ -27,6 +27,7 @@ TOP_LEVEL = {
     "tests",
     "recordings",
     "docs",
+    "hosting",
 }
 BESIDE = {
     "contracts",

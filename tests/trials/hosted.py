@@ -76,6 +76,7 @@ class Result:
     turned_away: list[str]
     late_ms: list[float]
     received_kB_each_s: float
+    relayed_kB_each_s: float
     killed: int
     restarts: int
     cores: dict[str, float]
@@ -90,7 +91,8 @@ class Result:
             f"{len(self.turned_away)} {set(self.turned_away) or ''}\n"
             f"  a caption comes: half within {half:.0f} ms, 99 of 100 within {most:.0f} ms, the last "
             f"{max(self.late_ms, default=0):.0f} ms\n"
-            f"  a follower gets {self.received_kB_each_s:.2f} kB/s; of a core: {cores}"
+            f"  a follower gets {self.received_kB_each_s:.2f} kB/s, Redis {self.relayed_kB_each_s:.1f} kB/s; "
+            f"of a core: {cores}"
         )
 
 
@@ -121,12 +123,14 @@ def follow(folder: Path, followers: int, seconds: float, *, trouble: bool = True
             assert process.stdout.readline() == "following\n"
             watched = {"relay": relay.process.pid, "redis": redis.process.pid}
             watched |= {f"worker {number}": pid for number, pid in enumerate(page.workers(), 1)}
+            got_bytes = len(redis.all_it_ever_got())
             used_s = {name: cpu_s(pid) for name, pid in watched.items()}
             began_s = time.monotonic()
             with ExitStack() as troubled:
                 made = troubled.enter_context(Trouble(page, redis, seconds)) if trouble else None
                 captions = write_for(written, seconds)
             took_s = time.monotonic() - began_s
+            relayed_bytes = len(redis.all_it_ever_got()) - got_bytes
             cores = {
                 name: (cpu_s(pid) - used_s[name]) / took_s
                 for name, pid in watched.items()
@@ -148,6 +152,7 @@ def follow(folder: Path, followers: int, seconds: float, *, trouble: bool = True
             if number > 0
         ],
         statistics.mean(page["received_bytes"] for page in pages) / took_s / 1000,
+        relayed_bytes / took_s / 1000,
         made.killed if made else 0,
         made.restarts if made else 0,
         cores,
