@@ -179,7 +179,6 @@ def page(
     With --from it needs no recordings: it is a page for people elsewhere, as docs/hosting.md describes.
     """
     from exhibit.commands.visitors_page import OPEN_TO_ALL, SERVED_AT, Note, note_left, refuse_a_second
-    from exhibit.commands.workers import serve_by_workers
     from exhibit.web.phone import is_loopback
     from exhibit.web.website import serve_live
 
@@ -218,7 +217,7 @@ def page(
                 shown += ["--ca", f"{ca}"] if ca else []
             shown += ["--proxy", proxy] if proxy else []
             shown += ["--name", name] if name else []
-            sys.exit(serve_by_workers(workers, shown, host, port, ready))
+            sys.exit(_serve_by_workers(workers, [*shown, "--host", host], host, port, ready))
         place: _Place = {
             "host": host,
             "port": port,
@@ -233,6 +232,19 @@ def page(
             from exhibit.relay.serving import serve_hosted
 
             serve_hosted(access, **place)
+
+
+def _serve_by_workers(
+    count: int, options: list[str], host: str, port: int, ready: Callable[[str], None]
+) -> int:
+    from exhibit.commands.child import Child
+    from exhibit.commands.visitors_page import SERVED_AT
+    from exhibit.web.workers import serve_by_workers
+
+    def start(port: int) -> Child:
+        return Child(["page", *options, "--port", f"{port}", "--shares-port"])
+
+    return serve_by_workers(count, start, host, port, lambda line: ready(line.removeprefix(SERVED_AT)))
 
 
 @click.command(short_help="Sends the visitors' page to Redis, for people elsewhere.")

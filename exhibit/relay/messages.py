@@ -11,7 +11,7 @@ from typing import Any, Final
 import msgspec
 
 STREAM: Final = "exhibit:stream"
-WHOLE: Final = "exhibit:whole"
+LAST_WHOLE: Final = "exhibit:whole"
 DRAWN: Final = "exhibit:drawn"
 SIGN_OF_LIFE_S: Final = 1.0
 """The longest time between two answers, while the relay lives and reaches Redis."""

@@ -14,9 +14,9 @@ import gevent
 import msgspec
 
 from exhibit.relay.hosted_picture import LOOK_EVERY_S, HostedPicture
-from exhibit.relay.messages import DRAWN, SIGN_OF_LIFE_S, STREAM, WHOLE, Sent
+from exhibit.relay.messages import DRAWN, LAST_WHOLE, SIGN_OF_LIFE_S, STREAM, Sent
 
-AGAIN_AFTER_S: Final = 0.5
+AGAIN_AFTER_S: Final = 0.3
 AT_ONCE: Final = 50
 WAIT_MS: Final = 1000
 ANEW_AFTER_S: Final = 3 * SIGN_OF_LIFE_S
@@ -48,23 +48,30 @@ class Receiver:
         """`faults`: what a connection raises. `complain` gets the first of each outage."""
         self._picture = picture
         self._connect = connect
-        self._faults: tuple[type[Exception], ...] = (*faults, msgspec.MsgspecError)
+        # What comes may be of another version, or not the relay's at all.
+        self._faults: tuple[type[Exception], ...] = (
+            *faults,
+            msgspec.MsgspecError,
+            KeyError,
+            TypeError,
+            ValueError,
+            AttributeError,
+        )
         self._complain = complain
+        self._complained = False
         self._drawn = ""
 
     def run(self) -> None:
         """Follow until the greenlet is killed."""
-        complained = False
         while True:
             try:
                 with self._connect() as redis:
-                    complained = False
                     while True:
                         self._follow(redis)
                         gevent.sleep(AGAIN_AFTER_S)
             except self._faults as fault:
-                if not complained:
-                    complained = True
+                if not self._complained:
+                    self._complained = True
                     self._complain(fault)
             gevent.sleep(AGAIN_AFTER_S)
 
@@ -76,7 +83,7 @@ class Receiver:
 
     def _follow(self, redis: Readable) -> None:
         """Begin with the whole answer, and go on from its place until something is missing."""
-        encoded = redis.get(WHOLE)
+        encoded = redis.get(LAST_WHOLE)
         if encoded is None:
             return
         whole = msgspec.json.decode(encoded, type=Sent)
@@ -89,6 +96,7 @@ class Receiver:
                 if not self._take(redis, msgspec.json.decode(encoded, type=Sent)):
                     return
             if entries and waits:
+                self._complained = False
                 self._picture.hear()
             waits = waits or not entries
 

@@ -18,11 +18,11 @@ import msgspec
 
 from exhibit.relay.messages import (
     DRAWN,
+    LAST_WHOLE,
     MOST_DRAWN_BYTES,
     MOST_ENTRIES,
     SIGN_OF_LIFE_S,
     STREAM,
-    WHOLE,
     WHOLE_EVERY_S,
     Sent,
 )
@@ -31,7 +31,8 @@ from exhibit.web.picture import Ask, Picture
 
 EVERY_S: Final = 0.04
 """The shortest time between two answers: as long as the bridge gathers bytes for a piece."""
-AGAIN_AFTER_S: Final = 1.0
+AGAIN_AFTER_S: Final = 0.3
+"""How long after a lost connection to try again: a caption may stand for only a few seconds."""
 
 
 class Written(Protocol):
@@ -65,22 +66,21 @@ class Relay:
         self._faults = faults
         self._complain = complain
         self._arrived = arrived
+        self._complained = False
         self._run = secrets.token_hex(8)
         self._number = 0
         self._drawn = ""
 
     def run(self) -> None:
         """Send until the greenlet is killed."""
-        complained = False
         while True:
-            taken = self._number
             try:
                 with self._connect() as redis:
                     while True:
                         self._send_until_lost(redis)
             except self._faults as fault:
-                if not complained or self._number > taken + 1:
-                    complained = True
+                if not self._complained:
+                    self._complained = True
                     self._complain(fault)
             gevent.sleep(AGAIN_AFTER_S)
 
@@ -100,9 +100,10 @@ class Relay:
             if place is None:
                 return
             if whole is not None:
-                redis.set(WHOLE, self._sent(whole, place))
+                redis.set(LAST_WHOLE, self._sent(whole, place))
                 whole_s = began_s
             if not asked.news:
+                self._complained = False
                 self._arrived()
             seq = answer["picture"]["seq"] if "picture" in answer else 0
             asked = Ask(stream=answer["stream"], after=seq, news=answer["news"])

@@ -29,6 +29,7 @@ TOP_LEVEL = {
     "tests",
     "recordings",
     "docs",
+    "hosting",
 }
 BESIDE = {
     "contracts",

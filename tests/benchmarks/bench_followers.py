@@ -58,7 +58,7 @@ class Written:
         self.writer.append(first, self.last_us)
 
 
-def write_for(written: Written, seconds: float) -> list[int]:
+def write_for(written: Written, seconds: float, caption_every_s: float = CAPTION_EVERY_S) -> list[int]:
     """Facts as a machine gives them, at their times. Gives the numbers of the captions told."""
     begun_s = time.monotonic()
     printed_s = read_s = told_s = 0.0
@@ -79,7 +79,7 @@ def write_for(written: Written, seconds: float) -> list[int]:
                 fact = kinds.ReadingTaken(display="board", frame=2, name=name, value=value)
                 written.writer.append(fact, at_us)
         if now_s >= told_s and seconds - now_s > 1.5:
-            told_s += CAPTION_EVERY_S
+            told_s += caption_every_s
             captions.append(len(captions))
             words = {"en": f"{captions[-1]} {time.time() * 1000:.0f}"}
             written.writer.append(

@@ -13,15 +13,15 @@ import pytest
 import redis as client
 from redis.exceptions import AuthenticationError, NoPermissionError, RedisError, ResponseError
 
-from exhibit.relay.messages import DRAWN, STREAM, WHOLE
+from exhibit.relay.messages import DRAWN, LAST_WHOLE, STREAM
 from exhibit.relay.redis_connection import FAULTS, Redis, connected
 from tests.relay.redis_here import ADMIN, RedisHere, make_certificates
 
-OWN = (STREAM, WHOLE, DRAWN)
+OWN = (STREAM, LAST_WHOLE, DRAWN)
 TAKEN_FROM_ANYBODY = {"auth", "hello", "quit", "reset"}
 """What Redis takes from whoever connects: to sign in, and to leave."""
 READS = [
-    ("GET", WHOLE),
+    ("GET", LAST_WHOLE),
     ("GET", DRAWN),
     ("XREAD", "STREAMS", STREAM, "0"),
     ("XREAD", "BLOCK", "1", "STREAMS", STREAM, "0"),
@@ -29,13 +29,13 @@ READS = [
 WRITES = [
     ("XADD", STREAM, "*", "answer", "x"),
     ("XADD", STREAM, "NOMKSTREAM", "MAXLEN", "~", "9", "*", "answer", "x"),
-    ("SET", WHOLE, "x"),
+    ("SET", LAST_WHOLE, "x"),
     ("SET", DRAWN, "x"),
 ]
 NEVER = [
     ("GET", "another"),
     ("SET", "another", "x"),
-    ("SET", WHOLE, "x", "GET"),
+    ("SET", LAST_WHOLE, "x", "GET"),
     ("XADD", "another", "*", "a", "b"),
     ("XREAD", "STREAMS", STREAM, "another", "0", "0"),
     ("XRANGE", STREAM, "-", "+"),
@@ -43,10 +43,10 @@ NEVER = [
     ("XTRIM", STREAM, "MAXLEN", "0"),
     ("XREADGROUP", "GROUP", "a", "b", "STREAMS", STREAM, ">"),
     ("XGROUP", "CREATE", STREAM, "a", "0"),
-    ("DEL", WHOLE),
-    ("EXPIRE", WHOLE, "1"),
-    ("RENAME", WHOLE, "another"),
-    ("COPY", WHOLE, "another"),
+    ("DEL", LAST_WHOLE),
+    ("EXPIRE", LAST_WHOLE, "1"),
+    ("RENAME", LAST_WHOLE, "another"),
+    ("COPY", LAST_WHOLE, "another"),
     ("KEYS", "*"),
     ("SCAN", "0"),
     ("FLUSHALL",),
@@ -126,7 +126,7 @@ def test_who_gives_no_name_gets_nothing(redis: RedisHere) -> None:
     one = client.Redis(host="localhost", port=redis.port, ssl=True, ssl_ca_certs=f"{redis.ca}")
     try:
         with pytest.raises((AuthenticationError, NoPermissionError)):
-            one.get(WHOLE)
+            one.get(LAST_WHOLE)
     finally:
         one.close()
 
@@ -135,15 +135,15 @@ def test_the_relay_writes_and_a_page_reads_what_it_wrote(redis: RedisHere) -> No
     with connected(redis.access("relay")) as relay, connected(redis.access("page")) as page:
         assert relay.append(STREAM, b"too early", 9, make=False) is None
         place = relay.append(STREAM, b"an answer", 9, make=True)
-        relay.set(WHOLE, b"all of it")
-        assert page.get(WHOLE) == b"all of it"
+        relay.set(LAST_WHOLE, b"all of it")
+        assert page.get(LAST_WHOLE) == b"all of it"
         assert page.get(DRAWN) is None
         assert page.read(STREAM, "0", 9, 0) == [(place, b"an answer")]
         assert page.read(STREAM, f"{place}", 9, 10) == []
-        for command in (lambda: page.set(WHOLE, b"x"), lambda: page.append(STREAM, b"x", 9, make=True)):
+        for command in (lambda: page.set(LAST_WHOLE, b"x"), lambda: page.append(STREAM, b"x", 9, make=True)):
             with pytest.raises(NoPermissionError):
                 command()
-        for command in (lambda: relay.get(WHOLE), lambda: relay.read(STREAM, "0", 9, 0)):
+        for command in (lambda: relay.get(LAST_WHOLE), lambda: relay.read(STREAM, "0", 9, 0)):
             with pytest.raises(NoPermissionError):
                 command()
 

@@ -11,7 +11,7 @@ import msgspec
 
 from exhibit.relay import receiving, sending
 from exhibit.relay.hosted_picture import HostedPicture
-from exhibit.relay.messages import DRAWN, MOST_DRAWN_BYTES, WHOLE, Sent
+from exhibit.relay.messages import DRAWN, LAST_WHOLE, MOST_DRAWN_BYTES, Sent
 from exhibit.relay.receiving import Receiver
 from exhibit.relay.sending import Relay
 from exhibit.web.picture import Picture
@@ -100,7 +100,7 @@ def test_a_redis_that_lost_everything_gets_it_anew() -> None:
         redis.lose_all()
         tell(museum, DAY[50:])
         until(shows_the_same(hosted, museum), "the state after the loss")
-        assert WHOLE in redis.keys
+        assert LAST_WHOLE in redis.keys
         late = HostedPicture()
         with running(receiver_of(late, redis)):
             until(shows_the_same(late, museum), "the same for a worker that begins now")
@@ -174,11 +174,11 @@ def test_pictures_of_parts_go_along_and_no_more_of_them_than_is_allowed() -> Non
 def test_a_worker_that_begins_reads_on_from_the_whole_answer() -> None:
     museum, redis = picture_of(DAY[:50]), FakeRedis()
     with running(relay_of(museum, redis)):
-        until(lambda: WHOLE in redis.keys, "the whole answer")
+        until(lambda: LAST_WHOLE in redis.keys, "the whole answer")
         for end in range(60, len(DAY), 10):
             tell(museum, DAY[museum.view.seq : end])
             until(lambda: b"%d" % museum.view.seq in redis.stream[-1][1], "the next answer")
-        whole = msgspec.json.decode(redis.keys[WHOLE], type=Sent)
+        whole = msgspec.json.decode(redis.keys[LAST_WHOLE], type=Sent)
         assert whole.answer["picture"]["seq"] == 50
         late = HostedPicture()
         with running(receiver_of(late, redis)):
@@ -187,7 +187,7 @@ def test_a_worker_that_begins_reads_on_from_the_whole_answer() -> None:
 
 def test_nonsense_in_redis_ends_no_worker() -> None:
     museum, hosted, redis = picture_of(DAY), HostedPicture(), FakeRedis()
-    redis.keys[WHOLE] = b"nonsense"
+    redis.keys[LAST_WHOLE] = b"nonsense"
     said: list[Exception] = []
     receiver = Receiver(hosted, redis.connected, FAULTS, said.append)
     with running(receiver.run):

@@ -10,13 +10,12 @@ import signal
 import socket
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import ExitStack
 from functools import partial
-from typing import Final
+from typing import Final, Protocol
 
-from exhibit.commands.child import Child
-from exhibit.commands.visitors_page import SERVED_AT
+from exhibit.web.website import listen
 
 ENDS_WITHIN_S: Final = 5.0
 LOOK_EVERY_S: Final = 0.2
@@ -26,16 +25,40 @@ LASTED_S: Final = 5.0
 """A worker that ended sooner is started ever more seldom."""
 
 
+class Started(Protocol):
+    """A process that was started."""
+
+    def first_line(self, meanwhile: Callable[[], None]) -> str:
+        """The line that it prints when it serves; empty if it ends first. `meanwhile` is called all along."""
+        ...
+
+    def status(self) -> int | None:
+        """Its exit status; None while it runs."""
+        ...
+
+    def status_when_ended(self) -> int | None:
+        """The same after waiting a little for its end."""
+        ...
+
+    def ask_to_end(self) -> None:
+        """Ask it to end in good order."""
+        ...
+
+    def end(self, within_s: float) -> None:
+        """The same, and make sure that it has ended."""
+        ...
+
+
 class _Worker:
     """One of the processes, which is started again whenever it has ended."""
 
-    def __init__(self, arguments: Sequence[str]) -> None:
-        self._arguments = arguments
+    def __init__(self, start: Callable[[], Started]) -> None:
+        self._new = start
         self._again_after_s = AGAIN_AFTER_S
         self._start()
 
     def _start(self) -> None:
-        self.child = Child(self._arguments)
+        self.child = self._new()
         self._began_s = time.monotonic()
         self._ended_s: float | None = None
 
@@ -54,26 +77,26 @@ class _Worker:
 
 
 def serve_by_workers(
-    count: int, shown: Sequence[str], host: str, port: int, ready: Callable[[str], None]
+    count: int, start: Callable[[int], Started], host: str, port: int, ready: Callable[[str], None]
 ) -> int:
     """Serve the page with so many processes until SIGTERM or SIGINT. Returns the exit status.
 
-    `shown`: the options of `exhibit page` that say what it shows. Raises SetUpFault if the port isn't free.
+    `start` starts a process that serves it at this port with `shares_port`. `ready` gets the line that the
+    last of them prints when it serves. Raises SetUpFault if the port isn't free.
     """
     stop = threading.Event()
     for number in (signal.SIGTERM, signal.SIGINT):
         signal.signal(number, lambda *_: stop.set())
     with ExitStack() as held:
         port = _hold(host, port, held)
-        arguments = ["page", *shown, "--host", host, "--port", f"{port}", "--shares-port"]
-        workers = [_Worker(arguments) for _ in range(count)]
+        workers = [_Worker(partial(start, port)) for _ in range(count)]
         try:
-            address = ""
+            line = ""
             for child in [worker.child for worker in workers]:
-                address = child.first_line(partial(_end_if, stop, child))
-                if not address:
+                line = child.first_line(partial(_end_if, stop, child))
+                if not line:
                     return 0 if stop.is_set() else child.status_when_ended() or 1
-            ready(address.removeprefix(SERVED_AT))
+            ready(line)
             while not stop.wait(LOOK_EVERY_S):
                 for worker in workers:
                     worker.look()
@@ -85,15 +108,13 @@ def serve_by_workers(
     return 0
 
 
-def _end_if(stop: threading.Event, child: Child) -> None:
+def _end_if(stop: threading.Event, child: Started) -> None:
     if stop.is_set():
         child.ask_to_end()
 
 
 def _hold(host: str, port: int, held: ExitStack) -> int:
     """Hold this port, or any free one if it is 0, for processes that share it, and for no other program."""
-    from exhibit.web.website import listen
-
     # Where another program has it, this says so; a socket that shares it would not.
     alone = listen(host, port)
     place = alone.getsockname()
