@@ -62,7 +62,7 @@ class Soak(msgspec.Struct, kw_only=True):
     """How many answers the page's connection got."""
     rounds: int
     failed: int
-    """How often the scripts failed and a person would have been called, as on a computer that is very busy."""
+    """How often the scripts failed, as on a computer that is too busy."""
     said: str
     """All that was printed."""
 
