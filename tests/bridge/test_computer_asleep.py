@@ -19,7 +19,8 @@ from tests.pages import web_processes
 from tests.web.page_line import Line
 
 pytestmark = pytest.mark.waits
-SPEED = 10.0
+SPEED = 5.0
+"""So slow because a computer that is busy for a moment must not make the round fail before the stop."""
 STOPPED_S = 8.0
 WITH_A_CLOCK = """
 import pathlib, runpy, sys, time
@@ -77,10 +78,8 @@ def test_after_a_long_stop_of_everything_it_listens_before_it_types_and_all_say_
             os.kill(pid, signal.SIGSTOP)
         bridge.follow()
         before = len(bridge.entries)
-        machine_said = len(staged.happened())
-        # The machine goes on: its exercisers run, and end, in its own time.
+        # Meanwhile the machine, which isn't stopped, goes on with its job.
         threading.Event().wait(1.5 * STOPPED_S)
-        assert len(staged.happened()) > machine_said
         for pid in (bridge.process.pid, web.pid):
             os.kill(pid, signal.SIGCONT)
         lost = first(bridge, kinds.LineLost)

@@ -44,15 +44,18 @@ class Machine:
         self.line = f"socket://127.0.0.1:{self._listening.getsockname()[1]}"
         self.received = b""
         self._line: socket.socket | None = None
+        self._called = threading.Event()
         self._thread = threading.Thread(target=self._hear)
         self._thread.start()
 
     def _hear(self) -> None:
         self._line, _ = self._listening.accept()
+        self._called.set()
         while data := self._line.recv(4096):
             self.received += data
 
     def prints(self, data: bytes) -> None:
+        assert self._called.wait(WITHIN_S)
         assert self._line is not None
         self._line.sendall(data)
 

@@ -29,7 +29,7 @@ def made(**grows_by: int) -> Soak:
         sample = {name: Held(memory_kB=40_000, threads=5, files=9) for name in PROCESSES}
         grown = {name: getattr(sample["bridge"], name) + by * number for name, by in grows_by.items()}
         samples.append(sample | {"bridge": msgspec.structs.replace(sample["bridge"], **grown)})
-    return Soak(samples=samples, on_disc=[4] * 40, answers=1, rounds=1, said="")
+    return Soak(samples=samples, on_disc=[4] * 40, answers=1, rounds=1, failed=0, said="")
 
 
 def test_what_grows_is_told() -> None:

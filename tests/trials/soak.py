@@ -61,6 +61,8 @@ class Soak(msgspec.Struct, kw_only=True):
     answers: int
     """How many answers the page's connection got."""
     rounds: int
+    failed: int
+    """How often the scripts failed, as on a computer that is too busy."""
     said: str
     """All that was printed."""
 
@@ -131,7 +133,7 @@ def _demonstration(place: Path, speed: float, port: int) -> Iterator[subprocess.
 def soaked(place: Path, seconds: float, speed: float, samples: int = SAMPLES) -> Soak:
     """Runs it for so long."""
     port = free_port()
-    found = Soak(samples=[], on_disc=[], answers=0, rounds=0, said="")
+    found = Soak(samples=[], on_disc=[], answers=0, rounds=0, failed=0, said="")
     said = place / "said"
     with _demonstration(place, speed, port) as process:
         while SERVED_AT not in said.read_text():
@@ -149,7 +151,9 @@ def soaked(place: Path, seconds: float, speed: float, samples: int = SAMPLES) ->
             screen.end()
     found.answers, found.said = screen.answers, said.read_text()
     for path in (place / "recordings").glob("*.exhibit"):
-        found.rounds += path.read_bytes().count(b'"fact":"script_ended","script":"round","outcome":"done"')
+        lines = path.read_bytes()
+        found.rounds += lines.count(b'"fact":"script_ended","script":"round","outcome":"done"')
+        found.failed += lines.count(b'"fact":"session_failed"')
     return found
 
 
@@ -173,7 +177,7 @@ def grows(found: Soak) -> list[str]:
 def table(found: Soak) -> str:
     """The medians of each quarter, in words."""
     quarter = len(found.samples) // 4
-    lines = [f"{found.rounds} rounds, {found.answers} answers to the screen"]
+    lines = [f"{found.rounds} rounds, {found.failed} failures, {found.answers} answers to the screen"]
     for name in PROCESSES:
         parts = []
         for number in range(4):
