@@ -29,7 +29,6 @@ TOP_LEVEL = {
     "tests",
     "recordings",
     "docs",
-    "hosting",
 }
 BESIDE = {
     "contracts",
