@@ -32,6 +32,7 @@ NOT_IMPORTED = {
     "ruff": "lints",
     "types-gevent": "mypy reads it",
     "types-pyserial": "mypy reads it",
+    "types-python-dateutil": "mypy reads it",
     "jsonschema": "cyclonedx-python-lib checks with it",
 }
 """What is declared without being imported -> why."""
