@@ -42,7 +42,7 @@ class _Places:
 
     def has_one_for(self, address: str, for_many: bool) -> bool:
         most = self._most if is_loopback(address) else self._most - min(OWN_PLACES, self._most // 2)
-        return self._taken < most and (for_many or self._by[shared_by(address)] < (self._most + 1) // 2)
+        return self._taken < most and (for_many or self._by[shared_by(address)] < (most + 1) // 2)
 
     def take(self, address: str) -> None:
         self._taken += 1

@@ -69,8 +69,11 @@ class BoundedHandler(pywsgi.WSGIHandler):
     """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
 
     server: BoundedServer
+    # What gevent's sockets say when the other side doesn't read; pywsgi would log each of these in full.
+    ignored_socket_errors: Any = (*pywsgi.WSGIHandler.ignored_socket_errors, "timed out")
 
     def __init__(self, connection: Any, address: Any, server: BoundedServer) -> None:
+        connection.settimeout(ANSWER_WITHIN_S)
         reading = {"rfile": connection.makefile("rb", READ_AHEAD_BYTES)}
         super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)

@@ -19,6 +19,9 @@ from exhibit.web.bounded_connections import PAGES_OWN
 SHARE = 0.5
 """How much of a core requests may take while there are more of them than that."""
 
+BEGINNING_S = 0.0005
+"""What it takes to begin a page's own connection."""
+
 
 class Turns:
     """A WSGI application that lets another one answer a request at a time."""
@@ -31,10 +34,11 @@ class Turns:
         self._giver: gevent.Greenlet[..., None] | None = None
 
     def __call__(self, environ: dict[str, Any], start_response: Callable[..., Any]) -> Any:
-        """Answer a request once it is its turn; a page's own connection has limits of its own."""
-        if environ["PATH_INFO"].startswith(PAGES_OWN):
-            return self._app(environ, start_response)
+        """Answer a request once it is its turn. That of a page's own connection is over once it begins."""
         self._wait(shared_by(environ["REMOTE_ADDR"]))
+        if environ["PATH_INFO"].startswith(PAGES_OWN):
+            self._free_s = time.monotonic() + BEGINNING_S / SHARE
+            return self._app(environ, start_response)
         began_s = time.monotonic()
         try:
             return self._app(environ, start_response)

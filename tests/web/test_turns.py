@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import gevent
+import gevent.event
 import pytest
 
 from exhibit.web import turns
-from exhibit.web.turns import SHARE, Turns
+from exhibit.web.turns import BEGINNING_S, SHARE, Turns
 
 
 class Clock:
@@ -64,9 +65,20 @@ def test_many_requests_take_no_more_than_their_share_of_the_core(clock: Clock) -
     assert clock.now_s - 100.0 == pytest.approx(100 * 0.002 / SHARE, rel=0.02)
 
 
-def test_a_page_s_own_connection_takes_no_turn(clock: Clock) -> None:
-    taking = Turns(lambda environ, start_response: ["at once"])
-    taking._free_s = clock.now_s + 1000
+def test_a_page_s_own_connection_waits_for_its_turn_but_keeps_nobody_waiting(clock: Clock) -> None:
+    over = gevent.event.Event()
+    began_s: list[float] = []
+
+    def app(environ: dict[str, Any], start_response: object) -> list[bytes]:
+        began_s.append(clock.now_s)
+        over.wait()
+        return []
+
+    taking = Turns(app)
     environ = {"PATH_INFO": "/socket.io/", "REMOTE_ADDR": "192.0.2.1"}
-    assert gevent.spawn(taking, environ, None).get(timeout=10) == ["at once"]
-    assert clock.now_s == 100.0
+    pages = [gevent.spawn(taking, environ, None) for _ in range(10)]
+    while len(began_s) < 10:
+        gevent.sleep(0)
+    assert began_s[9] - began_s[0] == pytest.approx(9 * BEGINNING_S / SHARE, rel=0.2)
+    over.set()
+    gevent.joinall(pages, timeout=30)

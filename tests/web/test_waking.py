@@ -5,7 +5,7 @@ from __future__ import annotations
 import gevent
 import gevent.event
 
-from exhibit.web.waking import GROUPS, Waking
+from exhibit.web.waking import GATHER_S, GROUPS, Waking
 
 
 def wait(waking: Waking, in_a_group: bool) -> None:
@@ -105,3 +105,17 @@ def test_whoever_was_taken_out_is_not_woken() -> None:
     waking.wake()
     gevent.sleep(0.01)
     assert woken == ["stays"]
+
+
+def test_each_is_woken_once() -> None:
+    waking = Waking()
+    woken: list[str] = []
+    waking.add(lambda: woken.append("at once"))
+    waking.add(lambda: woken.append("in a group"), in_a_group=True)
+    for _ in range(3):
+        waking.wake()
+        waking.wake_groups()
+        while "in a group" not in woken:
+            gevent.sleep(0.01)
+    gevent.sleep(2 * GATHER_S)
+    assert sorted(woken) == ["at once", "in a group"]
