@@ -260,6 +260,11 @@ def test_what_run_and_watch_say_of_a_recording_as_it_grows_is_only_shown(
     assert says_nothing_else(out.getvalue())
 
 
+def test_a_line_break_in_a_sentence_is_its_own_and_not_that_of_a_word_in_it() -> None:
+    """So that a sentence of several lines can be printed line by line."""
+    assert Say()("See {what}.\nThen go on.", what=f"x{FORGED}").count("\n") == 1
+
+
 # -- whole runs ----------------------------------------------------------------------------------------
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -193,10 +194,13 @@ def test_what_the_server_beneath_refuses_by_itself_carries_the_headers_too(
     assert (refused.body == b"") == request_bytes.startswith(b"HEAD")
 
 
-def test_a_fault_of_the_page_s_own_carries_the_headers_too(tmp_path) -> None:
-    """And says nothing of what the fault was."""
-    fault = "website.drawn_picture = lambda *_: 1 / 0\nwebsite.serve_live("
-    process = WebProcess(_LIVE.format(where=str(tmp_path)).replace("website.serve_live(", fault))
+@pytest.mark.parametrize(
+    "fault", ["website.drawn_picture = lambda *_: 1 / 0", "website.Guard._refusal = lambda *_: 1 / 0"]
+)
+def test_a_fault_of_the_page_s_own_carries_the_headers_too(tmp_path: Path, fault: str) -> None:
+    """Whether the application says so or, if nothing else does, pywsgi. Neither says what the fault was."""
+    code = _LIVE.format(where=str(tmp_path)).replace("website.serve_live(", f"{fault}\nwebsite.serve_live(")
+    process = WebProcess(code)
     try:
         failed = answer(process.port, written("GET", "/drawn/x.svg", "Host: localhost"))
     finally:
