@@ -29,6 +29,10 @@ class FakeRedis:
         self.stream: list[tuple[str, bytes]] = []
         self.has_stream = False
 
+    def begin_again_at(self, number: int) -> None:
+        """From now on the entries' ids count from here."""
+        self._next = number
+
     @contextmanager
     def connected(self) -> Iterator[FakeRedis]:
         """A connection."""

@@ -84,6 +84,18 @@ def test_pages_that_change_workers_have_the_whole_picture(seed: int) -> None:
         assert page.wholes == 1, "it went on where it was"
 
 
+def test_a_page_that_asks_after_every_fact_lacks_nothing() -> None:
+    museum, page = Museum(picture_of(DAY[:1])), Page()
+    hosted = heard(museum.next())
+    for entry in DAY[1:]:
+        tell(museum.picture, [entry])
+        assert hosted.take(museum.next())
+        page.asks(hosted)
+        assert page.items == in_the_museum(museum.picture).items
+    assert page.shown == in_the_museum(museum.picture).shown
+    assert page.wholes == 1
+
+
 def test_an_answer_that_is_missing_is_noticed_and_a_whole_one_mends_it() -> None:
     museum = Museum(picture_of(DAY[:100]))
     hosted, page = heard(museum.next()), Page()
@@ -104,7 +116,7 @@ def test_what_was_taken_before_is_not_taken_again() -> None:
         tell(museum.picture, DAY[len(DAY[: museum.picture.view.seq]) : end])
         answers.append(museum.next())
     hosted = heard(*answers)
-    for old in answers:
+    for old in answers[:2]:
         assert hosted.take(old)
     page = Page()
     page.asks(hosted)

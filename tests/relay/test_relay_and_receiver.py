@@ -108,10 +108,11 @@ def test_a_redis_that_lost_everything_gets_it_anew() -> None:
 
 def test_a_stream_whose_numbers_are_lower_than_before_is_found_again() -> None:
     museum, hosted, redis = picture_of(DAY[:50]), HostedPicture(), FakeRedis()
+    redis.begin_again_at(1_000_000)
     with running(relay_of(museum, redis), receiver_of(hosted, redis)):
         until(shows_the_same(hosted, museum), "the beginning")
         redis.lose_all()
-        redis._next = -1
+        redis.begin_again_at(0)
         tell(museum, DAY[50:])
         until(shows_the_same(hosted, museum), "the state in the new stream")
 
