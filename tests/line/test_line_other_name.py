@@ -95,9 +95,7 @@ def test_by_its_lasting_name_an_adapter_is_found_again_wherever_it_is_plugged_in
 
 
 @pytest.mark.parametrize("lasting", ["usb-gull-4711", ""])
-def test_by_a_numbered_name_it_is_said_which_port_has_appeared_and_how_to_use_it(
-    computer, opened, lasting
-):
+def test_by_a_numbered_name_it_is_said_which_port_has_appeared_and_how_to_use_it(computer, opened, lasting):
     url = computer.plug_in("ttyUSB0", lasting)
     heard = opened(url)
     computer.unplug("ttyUSB0")
