@@ -34,6 +34,7 @@ KEPT_FOLDERS = {
     20: "a number of 90,000 digits: Python's own error, as a traceback",
     48: "a number of 5,000 digits: a traceback from the check of captions, which parsed the file again",
     63: "a bomb: the check of captions parsed it without bounds",
+    288: "a number where a table belongs: --explain ended in a traceback",
     66: "a list of a table and a text: --explain ended in a traceback",
 }
 

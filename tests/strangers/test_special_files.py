@@ -280,3 +280,8 @@ def test_a_command_needs_less_than_500_million_bytes(
     assert done.returncode in (0, 1, 2)
     assert "Traceback" not in done.stderr
     assert "MemoryError" not in done.stderr
+
+
+@pytest.mark.parametrize("rate", ["0", "1e9", "nan", "0.001"])
+def test_no_recording_is_played_at_such_a_rate(rate: str) -> None:
+    refused_in_three_sentences(CliRunner().invoke(main, ["replay", f"{SAMPLE}", "--rate", rate]))

@@ -61,7 +61,10 @@ def _put(whole: dict[str, Any], path: Path, value: Any, shorts: Mapping[Path, An
         if path[: place + 1] in shorts and not isinstance(inner[step], Mapping):
             inner[step] = _copy(shorts[path[: place + 1]])
         inner = inner.setdefault(step, {}) if isinstance(inner, dict) else inner[step]
-    inner.setdefault(path[-1], _copy(value))
+        if not isinstance(inner, dict | list):
+            return  # something else was written where a table belongs, which is a mistake
+    if isinstance(inner, dict):
+        inner.setdefault(path[-1], _copy(value))
 
 
 def _lengthen_among_tables(whole: dict[str, Any], path: Path, shorts: Mapping[Path, Any]) -> None:
