@@ -117,7 +117,12 @@ def codes_of(text: str, name: CharacterSet) -> bytes:
 def is_printed(character: str, name: CharacterSet) -> bool:
     """Whether a console with this character set can print the character."""
     national = NATIONAL.get(name, {})
-    if character in national or character < " " or character == "\x7f" or _in_one_cell(character) != character:
+    if (
+        character in national
+        or character < " "
+        or character == "\x7f"
+        or _in_one_cell(character) != character
+    ):
         return False
     try:
         return bool(character in national.values() or character.encode(EIGHT_BITS.get(name, "ascii")))

@@ -4,8 +4,8 @@ Characters are compared by their codes on the line, without the eighth bit (`in_
 country is found too; in UTF-8 it counts as several characters.
 
 A secret can be interrupted by whatever shows nothing: control codes, sequences, cursor moves, new lines. It
-can be struck over, and wrong characters in it can be rubbed out. The text of a string that a terminal keeps to
-itself may belong to the secret or come between its characters.
+can be struck over, and wrong characters in it can be rubbed out. The text of a string that a terminal keeps
+to itself may belong to the secret or come between its characters.
 """
 
 from __future__ import annotations
@@ -60,6 +60,7 @@ class Candidate(msgspec.Struct):
     """Its characters so far have been let through."""
     leaves_strings_out: bool = False
     """The text of strings, which no terminal shows, isn't part of it."""
+
     def __repr__(self) -> str:
         return f"Candidate(start={self.start})"
 
@@ -128,7 +129,9 @@ class Search:
                 candidate.broken = candidate.broken or kind is not Kind.PART
         else:
             aside = self._without_strings() if in_string else []
-            self.candidates = [candidate for candidate in self.candidates if candidate.take(character)] + aside
+            self.candidates = [
+                candidate for candidate in self.candidates if candidate.take(character)
+            ] + aside
             for candidate in self.candidates:
                 if candidate.matched == len(candidate.word):
                     return candidate
@@ -136,7 +139,7 @@ class Search:
         return None
 
     def _without_strings(self) -> list[Candidate]:
-        """Each candidate once, as one that goes on after the string; those of them that are ones already go."""
+        """Takes out the candidates that go on after the string, and makes each other one such a one too."""
         aside = {(one.word, one.start): one for one in self.candidates if one.leaves_strings_out}
         self.candidates = [one for one in self.candidates if not one.leaves_strings_out]
         for one in self.candidates:
