@@ -56,8 +56,11 @@ REQUESTS: Final = (
     "let go",
     "not yet",
 )
+FIRST_TYPED: Final = (10, 9, 8, 7, 6, 4)
+"""After these waits, 2 s together, the first character of a round is about to be typed."""
 MOST_TURNS: Final = 100
-UNIT_US: Final = 20_000
+LONGEST_WAIT: Final = 16
+"""Time goes on for 1 ms, or twice as long, and so on: 16 lengths."""
 
 
 def _late(step: AnyStep) -> AnyStep:
@@ -114,13 +117,18 @@ def _folder(variant: int) -> Folder:
 def seeds() -> list[bytes]:
     """Inputs to begin with: stories in which the machine answers rightly for a while."""
     disturbed = (b"", b"\4\0", b"\5\0\5\1", b"\2A", b"\1\14\0\1\1\15", b"\7\1?", b"\5\2", b"\6\0", b"\1\20")
+    waits = ((3,), (3, 2), (4, 2), (4, 3, 1), (5,), (5, 3), (6,), (9,))
     return [
-        bytes((variant, left, 0, 210, 0, moment)) + happens + b"\0\xff" * 4
-        for variant in range(len(TYPING))
-        for left in (0, variant % len(LEFT))
-        for moment in (1, 40)
+        bytes((variant, left)) + _waits(FIRST_TYPED) + _waits(wait) + happens + _waits((11, 13, 15))
         for happens in disturbed
+        for number, wait in enumerate(waits)
+        for variant in range(len(TYPING))
+        for left in (0, *([variant % len(LEFT)] if number == 0 else []))
     ]
+
+
+def _waits(lengths: tuple[int, ...]) -> bytes:
+    return b"".join(bytes((0, length)) for length in lengths)
 
 
 class _Heard:
@@ -185,7 +193,7 @@ class _Story:
         driver, far = self._driver, self._far
         match given.below(8):
             case 0:
-                driver.run(within_us=(1 + given.below(256)) * UNIT_US)
+                driver.run(within_us=1_000 << given.below(LONGEST_WAIT))
             case 1:
                 driver.prints(given.one_of(PRINTED))
             case 2:

@@ -139,7 +139,7 @@ class Search:
         return None
 
     def _without_strings(self) -> list[Candidate]:
-        """Each candidate once, as one that goes on after the string; those that are ones already go."""
+        """Takes out the candidates that go on after the string, and makes each other one such a one too."""
         aside = {(one.word, one.start): one for one in self.candidates if one.leaves_strings_out}
         self.candidates = [one for one in self.candidates if not one.leaves_strings_out]
         for one in self.candidates:
