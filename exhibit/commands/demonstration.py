@@ -14,6 +14,7 @@ from exhibit.commands.told_machine import DISC_FULL
 from exhibit.commands.visitors_page import VisitorsPage
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from exhibit.output.terminal import put
 from exhibit.web.places import scripts_folder
 
 MACHINE = "whimbrel"
@@ -58,7 +59,7 @@ def demonstrate(
             def on_fact(entry: kinds.Entry) -> None:
                 docent.respond(entry)
                 if isinstance(entry.fact, kinds.RecordNearlyFull):
-                    print(ENGLISH(DISC_FULL).strip(), flush=True)
+                    put(ENGLISH(DISC_FULL).strip())
 
             return run.execute(on_ready, on_fact, simulator)
         finally:

@@ -37,6 +37,7 @@ FORMERLY_SAID = {
     "BSD": "BSD-3-Clause",
     "GNU Lesser General Public License v3 (LGPLv3)": "LGPL-3.0-only",
     "Apache Software License": "Apache-2.0",
+    "Apache-2.0": "Apache-2.0",
 }
 """What packages say that don't use SPDX yet. Each BSD licence here was read: it has three clauses."""
 
