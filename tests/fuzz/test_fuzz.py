@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import importlib.util
 import re
 from collections.abc import Callable
 from functools import cache
@@ -22,23 +21,11 @@ HOUR_S = 3600
 EXAMPLES = {"codec": 200, "display": 60, "withheld": 60}
 """How many made inputs a run takes; of the other targets, whose inputs take longer, MOST."""
 MOST = 25
-AWAITS = {
-    "folders": "exhibit.folder.files",
-    "web_messages": "exhibit.web.conversation",
-    "web_requests": "exhibit.web.conversation",
-}
-"""Targets in which what was found is mended together with this module, and not before."""
 
 
 def targets(names: list[str]) -> Any:
     """These as cases of a test."""
-    return pytest.mark.parametrize("name", [pytest.param(name, marks=awaited(name)) for name in names])
-
-
-def awaited(name: str) -> Any:
-    """A skip for a target whose findings aren't mended yet."""
-    missing = name in AWAITS and importlib.util.find_spec(AWAITS[name]) is None
-    return pytest.mark.skipif(missing, reason=f"what {name} found is mended together with {AWAITS.get(name)}")
+    return pytest.mark.parametrize("name", names)
 
 
 @cache

@@ -53,6 +53,13 @@ def test_pings_go_every_ten_seconds_and_are_waited_for_ten(line: Line) -> None:
     assert line.opened["upgrades"] == []
 
 
+@pytest.mark.parametrize("event", ["connect", "disconnect"])
+def test_a_page_cannot_say_in_an_event_where_it_is_or_that_it_has_gone(line: Line, event: str) -> None:
+    line.say(event, {"REMOTE_ADDR": "127.0.0.1"})
+    asked = line.say("ask", {"stream": "", "after": 0, "news": 0})
+    assert line.answer()[0] == asked
+
+
 @pytest.mark.parametrize("said", [None, 5, "x", [], {"after": -1}, {"stream": 3}, {"other": 1}])
 def test_what_is_not_understood_is_refused_and_the_next_question_answered(line: Line, said: Any) -> None:
     line.say("ask", said)
