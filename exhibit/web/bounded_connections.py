@@ -41,6 +41,8 @@ ACCEPTED_AT_ONCE = 20
 REFUSED_AT_ONCE = 50
 """How many connections are held for a moment until they have read that there is no room for them."""
 REFUSED_WITHIN_S = 1.0
+UNREAD_BYTES = 256 * 1024
+"""How much of a request that is refused is read and thrown away, so that the refusal arrives."""
 
 PAGES_OWN = "/socket.io/"
 CONNECTION = "exhibit.connection"
@@ -168,14 +170,24 @@ class BoundedServer(pywsgi.WSGIServer):
 
     def _refuse(self, connection: socket.socket) -> None:
         try:
-            with contextlib.suppress(OSError), _within(REFUSED_WITHIN_S):
-                connection.sendall(_REFUSAL)
-                connection.shutdown(socket.SHUT_WR)
-                while connection.recv(4096):  # closed before the request was read, it would be lost
-                    pass
+            with contextlib.suppress(OSError):
+                say_and_read_on(connection, _REFUSAL)
         finally:
             self._refused -= 1
             connection.close()
+
+
+def say_and_read_on(connection: Any, answer: bytes) -> None:
+    """Say this last thing, and wait a moment until it was read. Raises OSError.
+
+    If the connection were closed before the whole request was read, the answer would be lost (RFC 9112, 9.6).
+    """
+    with _within(REFUSED_WITHIN_S):
+        connection.sendall(answer)
+        connection.shutdown(socket.SHUT_WR)
+        left_bytes = UNREAD_BYTES
+        while left_bytes > 0 and (came := connection.recv(4096)):
+            left_bytes -= len(came)
 
 
 class _AtMost:

@@ -10,13 +10,14 @@ does the same for what pywsgi answers by itself.
 
 from __future__ import annotations
 
+import contextlib
 import ipaddress
 import re
 from collections.abc import Callable, Iterable
 from http import HTTPStatus
 from typing import Any, Final
 
-from exhibit.web.bounded_connections import PAGES_OWN, BoundedHandler
+from exhibit.web.bounded_connections import PAGES_OWN, BoundedHandler, say_and_read_on
 from exhibit.web.headers import Headers, answer_head, guarded
 
 _AUTHORITY: Final = re.compile(r"(?:\[([0-9A-Fa-f:.]{2,45})\]|([A-Za-z0-9._-]{1,253}))(?::[0-9]{1,5})?")
@@ -98,7 +99,11 @@ class GuardedHandler(BoundedHandler):
         """See pywsgi. A pair is an answer that it makes without the application."""
         self.command = ""
         answered = super().handle_one_request()
-        return answered if not isinstance(answered, tuple) else self._own_answer(HTTPStatus(int(answered[0])))
+        if not isinstance(answered, tuple):
+            return answered
+        with contextlib.suppress(OSError):
+            say_and_read_on(self.socket, self._own_answer(HTTPStatus(int(answered[0]))))
+        return None
 
     def start_response(self, status: str, headers: Headers, exc_info: Any = None) -> Any:
         """See pywsgi, which calls it for its own errors as well."""
@@ -108,15 +113,15 @@ class GuardedHandler(BoundedHandler):
         """See pywsgi. What it would say quotes the request."""
         self.server.error_log.write("a request was refused\n")
 
-    def _own_answer(self, status: HTTPStatus) -> tuple[str, bytes]:
-        more: Headers = []
+    def _own_answer(self, status: HTTPStatus) -> bytes:
+        more: Headers = [("Connection", "close")]
         command = str(self.command)
         if status is HTTPStatus.BAD_REQUEST and command.isalpha() and command not in ("GET", "HEAD"):
             status = HTTPStatus.METHOD_NOT_ALLOWED
             more.append(("Allow", "GET, HEAD"))
         headers, body = refusal(status)
         head = answer_head(status, [*headers, *more])
-        return f"{status.value}", head if command == "HEAD" else head + body
+        return head if command == "HEAD" else head + body
 
 
 def refusal(status: HTTPStatus) -> tuple[Headers, bytes]:

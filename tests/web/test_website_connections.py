@@ -210,7 +210,7 @@ def test_more_requests_than_a_page_makes_wait_until_they_may(tmp_path: Path) -> 
     )
     try:
         with connected(process) as stranger:
-            stranger.sendall((b"GET /nothing HTTP/1.1\r\nHost: here\r\n\r\n") * 2 * AT_ONCE)
+            stranger.sendall((b"GET /nothing HTTP/1.1\r\nHost: localhost\r\n\r\n") * 2 * AT_ONCE)
             answered = 0
             began_s = time.monotonic()
             while answered < AT_ONCE + 3:
