@@ -16,7 +16,6 @@ from playwright.sync_api import Browser, Page
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 from exhibit.streams.recording import RecordingWriter
-from tests.pages import web_processes
 from tests.pages.browser import wait_until
 from tests.pages.pictures import HAS_PICTURE
 
@@ -48,7 +47,7 @@ def moments(entries: Sequence[Entry]) -> list[Moment]:
 
 
 class Day:
-    """A recording in `folder` to which the day's facts are added as far as is asked, each with its own time."""
+    """A recording in `folder` to which the day's facts are added as far as is asked, at their times."""
 
     def __init__(self, folder: Path, entries: Sequence[Entry]) -> None:
         opened = entries[0].fact

@@ -23,7 +23,7 @@ A_FEW = 6
 @pytest.mark.trial(name="pages")
 @pytest.mark.timeout(400)
 def test_a_real_day_has_at_most_120_words_at_once(browser: Browser, tmp_path: Path) -> None:
-    """The sample recording as if it were written now: each caption and request, as it comes and as it goes."""
+    """The sample recording as if it were written now: each caption and request, as it comes and goes."""
     entries = read_all(sample_path(tmp_path)).entries
     found = moments(entries)
     listens = {one.seq for one in found if one.listens}
