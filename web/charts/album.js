@@ -5,7 +5,7 @@ import { newElement, replaceIfChanged, setShown, setText, timeElement } from "..
 import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { Plot } from "./plot.js";
 
-const MOST_LINES = 5;
+const MOST_LINES = 4;
 const NARROW_PX = 576; // below this width a chart has no room for its labels
 
 export class Album {

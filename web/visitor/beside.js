@@ -31,23 +31,24 @@ export class Beside {
     this.onChange();
   }
 
-  // `heard`: whether anything of the machine reaches this page.
-  paint(items, tag, words, heard) {
+  // `heard`: whether anything of the machine reaches this page. `noticed`: what should be noticed now beside the part.
+  paint(items, tag, words, heard, noticed) {
     const recording = items.recording;
     const chosen = this.chosen in (recording?.drawn ?? {}) ? this.chosen : "";
-    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, heard && isHeard(items)], tag, words.locale, recording?.opened]);
+    const key = JSON.stringify([chosen, chosen && [items.packs, items.hours, heard && isHeard(items), noticed.map((one) => one.textContent)], tag, words.locale, recording?.opened]);
     if (this.holder.dataset.key === key) return;
     this.holder.dataset.key = key;
-    this.holder.replaceChildren(...(chosen ? this.part(chosen, items, tag, words, heard && isHeard(items)) : []));
+    this.holder.replaceChildren(...(chosen ? this.part(chosen, items, tag, words, heard && isHeard(items), noticed) : []));
   }
 
-  part(name, items, tag, words, heard) {
+  part(name, items, tag, words, heard, noticed) {
     const { drawn, parts } = items.recording;
     const part = drawn[name];
     const nameOf = (other) => inLanguage(parts[other], tag) || spaced(other);
     const card = cardNamed(items.recording, name);
     setText(this.sheet.head, nameOf(name));
     const elements = [...(words.states[part.state] ? [textElement("p", words.stateIs(words.states[part.state]), "beside")] : [])];
+    elements.push(...noticed);
     const pack = items.packs?.[name];
     if (pack) elements.push(textElement("p", words.packIn(pack.label, pack.may_be_written, hoursMinutes(pack.since))));
     const run = items.hours?.[name];

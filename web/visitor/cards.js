@@ -3,7 +3,7 @@
 import { newElement, replaceIfChanged, setAttribute } from "../shared/dom.js";
 import { inLanguage } from "../shared/words.js";
 
-const MOST_WORDS = 32; // of a card on the shared screen
+const MOST_WORDS = 14; // of a card on the shared screen, unless its first sentence has more
 const SHOWN_ELSEWHERE = ["the-machine-itself", "jobs", "the-date"];
 
 export function textElement(name, text, className) {

@@ -43,6 +43,7 @@ function sound() {
 export class Hints {
   constructor(holder, head, list, ahead) {
     Object.assign(this, { holder, head, list, ahead });
+    this.current = [];
   }
 
   // `now` is the museum's time in milliseconds. `speaks`: the machine is there to be looked at and listened to.
@@ -55,6 +56,7 @@ export class Hints {
     const all = items.recording?.tell_tales ?? {};
     const current = (items.tell_tales ?? []).filter((one) => all[one.name] && isFresh(one, now));
     current.sort((a, b) => (all[b.name].part === part) - (all[a.name].part === part));
+    this.current = current;
     const shown = current.slice(0, MOST);
     const simulated = isSimulated(items);
     const key = JSON.stringify([shown, tag, words.locale, simulated]);
@@ -63,6 +65,16 @@ export class Hints {
     this.holder.hidden = !shown.length;
     this.head.textContent = words.tellTales(simulated);
     this.list.replaceChildren(...shown.map((one) => this.tellTale(one, all[one.name], tag, words)));
+  }
+
+  // What should be noticed now beside one part, for its sheet: a shared screen shows it only while the caption speaks of it.
+  ofPart(part, items, tag, words) {
+    const all = items.recording?.tell_tales ?? {};
+    const its = this.current.filter((one) => all[one.name]?.part === part);
+    if (!its.length) return [];
+    const list = newElement("ul", undefined, "tell-tales-of-part");
+    list.append(...its.map((one) => this.tellTale(one, all[one.name], tag, words)));
+    return [newElement("p", words.tellTales(isSimulated(items)), "beside"), list];
   }
 
   tellTale(one, what, tag, words) {

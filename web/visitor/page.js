@@ -128,7 +128,7 @@ function paintAll() {
   paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintStage(caption, tag, words); // after what stands on it: it looks how much room that takes
   if (isNew) fitCaption();
-  beside.paint(items, tag, words, !hearsNothing());
+  beside.paint(items, tag, words, !hearsNothing(), hints.ofPart(beside.chosen, items, tag, words));
   story.paintThen(caption, kept.at, words, past || !speaks()); // what was true then may not be true now
   paintTrace($("trace"), items.trace, items.printed, words);
   figures.paintItself(items.recording, words, tag);
