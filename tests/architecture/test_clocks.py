@@ -9,6 +9,7 @@ ASKS_THE_DATE = {
     "records/simulated_rehearsal.py": ("datetime.datetime.now",),  # the date that a rehearsal begins with
     "streams/pacing.py": ("datetime.now",),  # for heartbeats, and to find that the date was set
     "streams/recording_files.py": ("time.time_ns",),  # whether a folder has just been changed
+    "web/bounded_log.py": ("time.gmtime", "time.strftime", "time.time"),  # the time of a line in the log
     "web/following.py": ("time.localtime", "time.localtime", "time.time"),  # "not started today"
 }
 CAN_BE_SET = {

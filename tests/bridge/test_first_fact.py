@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from exhibit.bridge.setup import BridgeOrder, _opened
+from exhibit.decisions.machine.first_fact import DAYS_AHEAD
+from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import DayBefore
 from exhibit.folder.whole import read_folder
 from exhibit.streams.pacing import RecordingClock
@@ -22,13 +24,11 @@ def test_it_has_what_the_folder_says_of_the_machine_s_work():
     assert (opened.plots, opened.loads) == (WHIMBREL.machine.plots, WHIMBREL.machine.loads)
     assert opened.plots
     assert opened.loads
-    assert (opened.chapters, opened.round_words, opened.hours) == (
-        WHIMBREL.chapters,
-        WHIMBREL.round_words,
-        WHIMBREL.hours,
-    )
+    assert (opened.chapters, opened.round_words) == (WHIMBREL.chapters, WHIMBREL.round_words)
     assert set(opened.chapters) >= {"opening", "round", "closing"}
     assert opened.hours is not None
+    assert WHIMBREL.hours is not None
+    assert opened.hours.days == WHIMBREL.hours.days(read_wall(opened.wall).date(), DAYS_AHEAD)
 
 
 def test_it_has_what_the_day_has_brought_so_far():

@@ -19,7 +19,7 @@ import gevent
 from gevent import socket
 from gevent.event import AsyncResult
 
-from exhibit.web.bounded_log import web_log
+from exhibit.web.bounded_log import library_logger
 from exhibit.web.website import serve_live, serve_replay
 from tests.pages import made_facts
 
@@ -37,12 +37,12 @@ class Served:
         self.troubles: list[str] = []
         folder = Path(tempfile.mkdtemp(prefix="fuzz-"))
         path = made_facts.write(folder / "recordings", made_facts.a_day())
-        web_log().addHandler(_Listener(self.troubles))
-        gevent.get_hub().print_exception = self._unhandled
+        library_logger().addHandler(_Listener(self.troubles))
         self.ports = (
             _port(lambda ready: serve_live(path.parent, port=0, ready=ready)),
             _port(lambda ready: serve_replay(path, port=0, ready=ready, cache_folder=folder / "cache")),
         )
+        gevent.get_hub().print_exception = self._unhandled  # each website has put its own log there
 
     def _unhandled(self, context: Any, kind: Any, value: Any, tb: Any) -> None:
         self.troubles.append("".join(traceback.format_exception(kind, value, tb)))

@@ -322,7 +322,8 @@ def test_a_limit_below_the_slowest_run_is_never_written(folder, record):
 
 
 def test_the_files_keep_their_mode_and_a_link_stays_a_link(folder, record, tmp_path):
-    elsewhere = tmp_path / "round-elsewhere.toml"
+    elsewhere = folder / "kept" / "round.toml"
+    elsewhere.parent.mkdir()
     shutil.move(folder / "round.toml", elsewhere)
     elsewhere.chmod(0o640)
     (folder / "round.toml").symlink_to(elsewhere)

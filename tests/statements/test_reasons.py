@@ -528,6 +528,11 @@ STATEMENTS = [
         held(of=test_limits.OPENING, number=0, wall="2026-11-25T16:59:59+01:00", closes_min=17 * 60),
     ),
     Statement(
+        "the doors stay closed today",
+        held(wall="2026-11-26T11:00:00+01:00", doors=test_limits.DOORS, closes_with_doors=True),
+        held(wall="2026-11-25T11:00:00+01:00", doors=test_limits.DOORS, closes_with_doors=True),
+    ),
+    Statement(
         "the original pack {} is in the {}, and only an engineer may use it",
         held(mounted(may_be_written=False, original=True)),
         held(mounted(may_be_written=False)),
