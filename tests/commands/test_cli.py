@@ -175,8 +175,8 @@ def test_an_impossible_speed_is_reported_once(tmp_path: Path):
     )
     assert status == 2
     what, _, do = _three_sentences(said)
-    assert "0.0 times the real speed" in what
-    assert "up to 1000" in do
+    assert what == "The speed can't be 0."
+    assert "from 0.01 to 10,000" in do
 
 
 def test_a_file_that_is_no_recording_is_refused_politely(tmp_path: Path):
