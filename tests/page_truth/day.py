@@ -15,6 +15,7 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import Command
+from exhibit.decisions.machine.first_fact import hours_from
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.page.views import View
 from exhibit.decisions.rehearsal.virtual_run import VirtualRun
@@ -117,7 +118,7 @@ class Day:
             plots=machine.plots,
             loads=machine.loads,
             chapters=self.folder.chapters,
-            hours=self.folder.hours,
+            hours=hours_from(self.folder, wall),
             tell_tales=machine.tell_tales,
             ahead=self.folder.ahead,
             exercisers=self.folder.exercisers,

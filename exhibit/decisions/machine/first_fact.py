@@ -55,7 +55,7 @@ def first_fact(
         loads=machine.loads,
         chapters=folder.chapters,
         round_words=folder.round_words,
-        hours=_hours(folder, wall),
+        hours=hours_from(folder, wall),
         languages=machine.languages,
         second_language=folder.second_language,
         machine_is=machine_is,
@@ -75,7 +75,8 @@ def first_fact(
     )
 
 
-def _hours(folder: Folder, wall: str) -> Hours | None:
+def hours_from(folder: Folder, wall: str) -> Hours | None:
+    """When the doors open on each day from this date on; None if the folder doesn't say it."""
     if folder.hours is None:
         return None
     return Hours(days=folder.hours.days(read_wall(wall).date(), DAYS_AHEAD))
