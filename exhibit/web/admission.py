@@ -93,6 +93,8 @@ class Doors:
         self._pages: dict[Hashable, str] = {}
         self._answered_s: dict[Hashable, float] = {}
         self._with_console: set[Hashable] = set()
+        self._by: dict[bool, Counter[str]] = {True: Counter(), False: Counter()}
+        """How many pages with and without the console each address has."""
         self._cost_s = {True: FIRST_GUESS_S, False: FIRST_GUESS_S}
 
     def let_in(self, page: Hashable, address: str) -> bool:
@@ -102,6 +104,7 @@ class Doors:
             return False
         self._places.take(address)
         self._pages[page] = address
+        self._by[False][shared_by(address)] += 1
         return True
 
     def let_out(self, page: Hashable) -> None:
@@ -109,6 +112,7 @@ class Doors:
         address = self._pages.pop(page, None)
         if address is not None:
             self._places.give_back(address)
+            self._one_less(page in self._with_console, shared_by(address))
         self._answered_s.pop(page, None)
         self._with_console.discard(page)
 
@@ -120,17 +124,29 @@ class Doors:
     def pause_s(self, page: Hashable, console: bool) -> float:
         """How long to delay this page's question, so that all pages together don't ask too often.
 
-        `console` says whether it asks for the console as well.
+        `console` says whether it asks for the console as well. Whoever has many pages waits until all pages
+        had their turn; others only until each address had one, so that one crowd doesn't hold them up.
         """
-        (self._with_console.add if console else self._with_console.discard)(page)
+        by = shared_by(self._pages[page]) if page in self._pages else ""
+        if by and console != (page in self._with_console):
+            self._one_less(not console, by)
+            self._by[console][by] += 1
+            (self._with_console.add if console else self._with_console.discard)(page)
+        fair_s = self._lap_s(console, self._by[console][by] * len(self._by[console]))
         since_s = time.monotonic() - self._answered_s.get(page, float("-inf"))
-        return max(0.0, self._lap_s(console) - since_s)
+        return max(0.0, min(self._lap_s(console), fair_s) - since_s)
 
-    def _lap_s(self, console: bool) -> float:
-        """How long it takes to answer all pages of this kind once, in their share of a core."""
-        consoles = len(self._with_console)
-        pages, share = (consoles, CONSOLES_SHARE) if console else (len(self._pages) - consoles, PHONES_SHARE)
-        return pages * self._cost_s[console] / share
+    def _one_less(self, console: bool, by: str) -> None:
+        self._by[console][by] -= 1
+        if not self._by[console][by]:
+            del self._by[console][by]
+
+    def _lap_s(self, console: bool, pages: int | None = None) -> float:
+        """How long it takes to answer so many pages of this kind, or all, in their share of a core."""
+        if pages is None:
+            consoles = len(self._with_console)
+            pages = consoles if console else len(self._pages) - consoles
+        return pages * self._cost_s[console] / (CONSOLES_SHARE if console else PHONES_SHARE)
 
 
 class Bucket:

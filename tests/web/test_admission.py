@@ -187,3 +187,18 @@ def test_a_page_that_says_one_thing_for_each_answer_is_never_stopped(monkeypatch
     for _ in range(1000):
         assert bucket.take()
         bucket.give()
+
+
+def test_a_crowd_at_one_address_waits_for_its_turns_and_holds_up_nobody_elsewhere() -> None:
+    doors = Doors(5000)
+    for page in range(1000):
+        assert doors.let_in(page, "192.0.2.1")
+    assert doors.let_in("visitor", "192.0.2.2")
+    for page in range(1000):
+        doors.pause_s(page, True)
+    for page in (5, "visitor"):
+        doors.answered(page, True, 0.0002)
+    assert doors.pause_s(5, True) > 0.2
+    assert doors.pause_s("visitor", True) < 0.01
+    doors.let_out("visitor")
+    assert doors.pause_s(5, True) > 0.2
