@@ -98,7 +98,7 @@ def _waits_s(page: Line, until: Callable[[], bool]) -> list[float]:
 
 
 _GAP = pytest.mark.xfail(
-    reason="2,000 joined pages of one address hold others up for about a second, and 40 MB stay taken afterwards"
+    reason="2,000 joined pages of one address hold others up for about a second, and 40 MB stay taken"
 )
 KNOWN = {"never reading": _GAP, "pages": _GAP}
 """Ways in which, on a computer with nothing else to do, a stranger still does more than we want."""
