@@ -13,10 +13,10 @@ from typing import Final, Protocol
 import gevent
 import msgspec
 
+from exhibit.relay.connecting import Connecting
 from exhibit.relay.hosted_picture import LOOK_EVERY_S, HostedPicture
 from exhibit.relay.messages import DRAWN, LAST_WHOLE, SIGN_OF_LIFE_S, STREAM, Sent
 
-AGAIN_AFTER_S: Final = 0.3
 AT_ONCE: Final = 50
 WAIT_MS: Final = 1000
 ANEW_AFTER_S: Final = 3 * SIGN_OF_LIFE_S
@@ -47,33 +47,14 @@ class Receiver:
     ) -> None:
         """`faults`: what a connection raises. `complain` gets the first of each outage."""
         self._picture = picture
-        self._connect = connect
         # What comes may be of another version, or not the relay's at all.
-        self._faults: tuple[type[Exception], ...] = (
-            *faults,
-            msgspec.MsgspecError,
-            KeyError,
-            TypeError,
-            ValueError,
-            AttributeError,
-        )
-        self._complain = complain
-        self._complained = False
+        not_ours = (msgspec.MsgspecError, KeyError, TypeError, ValueError, AttributeError)
+        self._connecting = Connecting(connect, (*faults, *not_ours), complain)
         self._drawn = ""
 
     def run(self) -> None:
         """Follow until the greenlet is killed."""
-        while True:
-            try:
-                with self._connect() as redis:
-                    while True:
-                        self._follow(redis)
-                        gevent.sleep(AGAIN_AFTER_S)
-            except self._faults as fault:
-                if not self._complained:
-                    self._complained = True
-                    self._complain(fault)
-            gevent.sleep(AGAIN_AFTER_S)
+        self._connecting.use(self._follow)
 
     def look(self) -> None:
         """Have the picture notice that nothing comes, until the greenlet is killed."""
@@ -96,7 +77,7 @@ class Receiver:
                 if not self._take(redis, msgspec.json.decode(encoded, type=Sent)):
                     return
             if entries and waits:
-                self._complained = False
+                self._connecting.works()
                 self._picture.hear()
             waits = waits or not entries
 

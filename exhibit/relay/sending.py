@@ -16,6 +16,7 @@ import gevent
 import gevent.event
 import msgspec
 
+from exhibit.relay.connecting import Connecting
 from exhibit.relay.messages import (
     DRAWN,
     LAST_WHOLE,
@@ -31,8 +32,6 @@ from exhibit.web.picture import Ask, Picture
 
 EVERY_S: Final = 0.04
 """The shortest time between two answers: as long as the bridge gathers bytes for a piece."""
-AGAIN_AFTER_S: Final = 0.3
-"""How long after a lost connection to try again: a caption may stand for only a few seconds."""
 
 
 class Written(Protocol):
@@ -62,27 +61,15 @@ class Relay:
         once Redis takes answers, again after each outage.
         """
         self._picture = picture
-        self._connect = connect
-        self._faults = faults
-        self._complain = complain
+        self._connecting = Connecting(connect, faults, complain)
         self._arrived = arrived
-        self._complained = False
         self._run = secrets.token_hex(8)
         self._number = 0
         self._drawn = ""
 
     def run(self) -> None:
         """Send until the greenlet is killed."""
-        while True:
-            try:
-                with self._connect() as redis:
-                    while True:
-                        self._send_until_lost(redis)
-            except self._faults as fault:
-                if not self._complained:
-                    self._complained = True
-                    self._complain(fault)
-            gevent.sleep(AGAIN_AFTER_S)
+        self._connecting.use(self._send_until_lost)
 
     def _send_until_lost(self, redis: Written) -> None:
         """Begin with a whole answer, and go on with what is new until Redis no longer has the stream."""
@@ -103,7 +90,7 @@ class Relay:
                 redis.set(LAST_WHOLE, self._sent(whole, place))
                 whole_s = began_s
             if not asked.news:
-                self._complained = False
+                self._connecting.works()
                 self._arrived()
             seq = answer["picture"]["seq"] if "picture" in answer else 0
             asked = Ask(stream=answer["stream"], after=seq, news=answer["news"])

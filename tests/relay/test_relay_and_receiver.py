@@ -9,7 +9,7 @@ from contextlib import contextmanager
 import gevent
 import msgspec
 
-from exhibit.relay import receiving, sending
+from exhibit.relay import connecting, receiving, sending
 from exhibit.relay.hosted_picture import HostedPicture
 from exhibit.relay.messages import DRAWN, LAST_WHOLE, MOST_DRAWN_BYTES, Sent
 from exhibit.relay.receiving import Receiver
@@ -87,7 +87,7 @@ def test_after_an_outage_of_redis_it_goes_on_by_itself_with_the_state_of_that_mo
         redis.down = True
         until(lambda: said, "that somebody is told")
         tell(museum, DAY[50:])
-        gevent.sleep(2 * sending.AGAIN_AFTER_S)
+        gevent.sleep(2 * connecting.AGAIN_AFTER_S)
         redis.down = False
         until(shows_the_same(hosted, museum), "the state after the outage")
     assert len(said) == 1, "once for an outage"
