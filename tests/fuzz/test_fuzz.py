@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from tests.fuzz.__main__ import fuzz, table
 from tests.fuzz.corpus_files import CORPUS, LIST, TARGETS, kept
+from tests.fuzz.fed import fed
 from tests.sampling import SEED, number_of, sample
 
 HOUR_S = 3600
@@ -34,7 +35,7 @@ def target(name: str) -> ModuleType:
 
 
 def one(name: str) -> Callable[[bytes], None]:
-    take: Callable[[bytes], None] = target(name).one
+    take: Callable[[bytes], None] = fed(name) if name.startswith("web_") else target(name).one
     return take
 
 
