@@ -41,6 +41,18 @@ from exhibit.facts.console_facts import (
     TypingLetGo,
     TypingRefused,
 )
+from exhibit.facts.day_facts import (
+    DayPhase,
+    DayTurned,
+    HandsOff,
+    KeyboardGivenBack,
+    KeyboardTaken,
+    NoteKind,
+    NoteMade,
+    TroubleOver,
+    TroubleSeen,
+    TroubleSetAside,
+)
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
 from exhibit.facts.home_facts import (
     KeySent,
@@ -191,6 +203,14 @@ AnyFact = (
     | TroubleRaised
     | RequestMade
     | RequestRefused
+    | DayTurned
+    | HandsOff
+    | KeyboardTaken
+    | KeyboardGivenBack
+    | TroubleSeen
+    | TroubleSetAside
+    | TroubleOver
+    | NoteMade
     | ClockStepped
     | RecordNearlyFull
     | Heartbeat
@@ -238,6 +258,8 @@ __all__ = [
     "CaptionShown",
     "CarriedOver",
     "ClockStepped",
+    "DayPhase",
+    "DayTurned",
     "DeadlineArmed",
     "DeadlinePassed",
     "DiscErrorsCounted",
@@ -248,19 +270,22 @@ __all__ = [
     "ExerciserBegun",
     "ExerciserEnded",
     "Fact",
+    "HandsOff",
     "HandsOnAsked",
     "HandsOnConfirmed",
     "HandsOnPutOff",
     "HandsOnRefused",
     "HeardAgain",
     "Heartbeat",
-    "InterruptionSeen",
     "InDoubt",
+    "InterruptionSeen",
     "JobAsked",
     "JobDoubtOver",
     "JobInDoubt",
     "JobListed",
     "KeySent",
+    "KeyboardGivenBack",
+    "KeyboardTaken",
     "LandmarkReached",
     "LastRecordingRead",
     "LateAnswer",
@@ -272,6 +297,8 @@ __all__ = [
     "LineUnreadable",
     "LocalEchoFound",
     "MachineSilent",
+    "NoteKind",
+    "NoteMade",
     "OtherProgramGone",
     "OtherProgramSeen",
     "Outcome",
@@ -310,7 +337,10 @@ __all__ = [
     "TerminalLost",
     "TerminalOpened",
     "TidyUpStarted",
+    "TroubleOver",
     "TroubleRaised",
+    "TroubleSeen",
+    "TroubleSetAside",
     "TypedByHand",
     "TypedInVain",
     "TypingConfirmed",
@@ -323,7 +353,6 @@ __all__ = [
     "WentOnAfter",
     "WhatThen",
     "Words",
-    "ALL_KINDS",
     "to_bytes",
     "to_text",
 ]

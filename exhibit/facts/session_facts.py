@@ -19,8 +19,27 @@ RequestKind = Literal[
     "let go",
     "clear",
     "no job",
+    "too early",
+    "didn't",
+    "open",
+    "away",
+    "back",
+    "quiet",
+    "round now",
+    "close",
+    "here",
+    "hands off",
+    "take keyboard",
+    "key in",
+    "give back",
+    "seen",
+    "set aside",
+    "over",
+    "note",
 ]
 """What a person can ask of the bridge (see RequestMade)."""
+PutOffBecause = Literal["not yet", "too early", "didn't"]
+"""Why a hands-on step has its time again: it isn't done, it was done too early, or it was done in vain."""
 WentOnAfter = Literal["line lost", "late answer"]
 """The failures after which the rounds can go on by themselves."""
 LateAnswer = Literal["wait on", "leave out"]
@@ -210,6 +229,9 @@ class HandsOnPutOff(Fact, frozen=True, kw_only=True):
 
     step: str
     by: str
+    because: PutOffBecause = "not yet"
+    words: Words = {}
+    """What to look at or do now, from the machine's folder, if it says so for this answer."""
 
 
 class HandsOnRefused(Fact, frozen=True, kw_only=True):
@@ -261,6 +283,10 @@ class RequestMade(Fact, frozen=True, kw_only=True):
     step: str = ""
     """The step in question; empty if the request concerns no step."""
     why: str = ""
+    about: int = 0
+    """The number of the fact in question, such as a trouble's; 0 if the request concerns none."""
+    minutes: int = 0
+    """For how long, where the request says that."""
 
 
 class RequestRefused(Fact, frozen=True, kw_only=True):
