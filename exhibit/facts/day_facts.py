@@ -9,7 +9,7 @@ from exhibit.facts.fact import Fact
 DayPhase = Literal[
     "before opening", "opening", "rounds", "away", "quiet", "nobody there", "stopped", "closing", "over"
 ]
-"""What the day has come to. While it is "away", "quiet" or "nobody there", no round begins, and nothing ends."""
+"""What the day has come to. No round begins while it is "away", "quiet" or "nobody there"."""
 NoteKind = Literal["note", "photograph", "minutes kept"]
 
 
