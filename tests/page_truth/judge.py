@@ -116,10 +116,12 @@ class Judge:
         """From when on a program could know that a statement was untrue; `to_us` if it couldn't.
 
         A machine without power prints nothing, and one that gets it back may print where nobody can
-        recognise it: behind what was half typed. So no program can know it before a fact tells it, or before
-        something is due from the machine and nothing at all comes.
+        recognise it: behind what was half typed or printed. So no program can know it before a fact tells it,
+        or before something is due from the machine and nothing at all comes. The same holds for what happened
+        just before, if the power went while the machine still had time to print it.
         """
-        if not any(self._all_true_until_us <= off_us <= from_us for off_us in self._power_off_us):
+        until_us = from_us + self.within_us
+        if not any(self._all_true_until_us <= off_us <= until_us for off_us in self._power_off_us):
             return from_us
         owed = (at_us for at_us in self._owed_us if from_us <= at_us and self._heard_us <= at_us)
         told = (at_us for at_us in self._told_us if from_us <= at_us)

@@ -246,29 +246,12 @@ def pictures_for_the_eye(browser: Browser, folder: Path, work: Path, only: list[
         with sample(page, work, frames_wanted=99) as ready:
             for size in SIZES:
                 shoot(page, folder / f"sample-{size[0]}.png", size, ready)
-    if "scenes" in only or not only:
-        pictures_of_scenes(page, folder, work / "scenes")
     if "meanwhile" in only or not only:
         with meanwhile(work / "meanwhile") as web:
             page.goto(web.address)
             for size in SIZES:
                 shoot(page, folder / f"meanwhile-{size[0]}.png", size, IN_MEANWHILE)
     page.close()
-
-
-def pictures_of_scenes(page: Page, folder: Path, work: Path) -> None:
-    """Every scene on every screen, and on the shared screens in every language."""
-    from tests.pages import made_items
-
-    for scene in made_items.SCENES:
-        name = scene.replace(" ", "-")
-        with made_items.scenes(work / name, scene) as laid:
-            for size in (*SIZES, (1080, 1920), (2160, 3840)):
-                screen = "portrait" if size in ((1080, 1920), (2160, 3840)) else ""
-                for tag in LANGUAGES if size in ((1920, 1080), (1080, 1920)) else ("en",):
-                    page.goto(f"{laid.address}?lang={tag}&screen={screen}")
-                    ready = f"{HAS_PICTURE} && document.documentElement.lang === {tag!r}"
-                    shoot(page, folder / f"scene-{name}-{tag}-{size[0]}.png", size, ready)
 
 
 def pictures_of_languages(page: Page, folder: Path, name: str) -> None:

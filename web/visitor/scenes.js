@@ -13,7 +13,7 @@ const STANDS = {
   asleep: ["sums", "drawing"],
   trouble: ["drawing", "console", "help"],
 };
-const SIZES = { waking: "row", result: "small", "looking inside": "small" };
+const SIZES = { "not started": "row", waking: "row", result: "small", "looking inside": "small" };
 
 // The scene as an item would have it.
 export function sceneOf(items) {

@@ -24,7 +24,7 @@ class Said(msgspec.Struct, frozen=True):
     jobs: frozenset[str]
     off: bool
     anew: bool
-    """The fact to come says that what computes was started again, and nobody saw it stop."""
+    """The fact to come says that something was started again, and nobody saw it stop."""
 
 
 def said(items: ItemStore, fact: Any = None) -> Said:
@@ -36,7 +36,9 @@ def said(items: ItemStore, fact: Any = None) -> Said:
 
 
 def _is_started_anew(items: ItemStore, fact: kinds.PartStarted) -> bool:
-    return fact.part in parts_now.computing_parts(items) and parts_now.started_again(items, fact)
+    """What computes says so itself; if that was lost on the line, the report of a drive follows it."""
+    computes = fact.part in parts_now.computing_parts(items)
+    return parts_now.started_again(items, fact) and (computes or not parts_now.by_a_person(fact))
 
 
 def what_ended(items: ItemStore, before: Said, fact: Any) -> Ended:
@@ -97,7 +99,7 @@ def _place_recognised(items: ItemStore, fact: kinds.PlaceRecognised) -> None:
 
 
 def _part_started(items: ItemStore, fact: kinds.PartStarted) -> None:
-    """What computes was started again, and nobody saw it stop: nothing from before goes on."""
+    """Something was started again, and nobody saw it stop: perhaps nothing from before goes on."""
     if _is_started_anew(items, fact):
         machine_stopped(items)
         parts_now.nobody_knows(items, but=fact.part)

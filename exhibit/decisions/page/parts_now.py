@@ -95,8 +95,13 @@ def started_again(items: ItemStore, fact: kinds.PartStarted) -> bool:
     return had is not None and _who(fact) in had["by"]
 
 
+def by_a_person(fact: kinds.PartStarted) -> bool:
+    """Whether a person said that it was started; otherwise the machine did."""
+    return "." in fact.by  # a step that a person confirmed is SCRIPT.STEP
+
+
 def _who(fact: kinds.PartStarted) -> str:
-    return _PERSON if "." in fact.by else _MACHINE  # a step that a person confirmed is SCRIPT.STEP
+    return _PERSON if by_a_person(fact) else _MACHINE
 
 
 def _set(items: ItemStore, part: str, entry: dict[str, Any]) -> None:

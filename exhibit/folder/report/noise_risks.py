@@ -8,6 +8,7 @@ a beginning of a command is ten times rarer, and executing a wrong command with 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from typing import Final
 
 import msgspec
@@ -63,7 +64,7 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
     work = 0
     machine = folder.machine
     flows = machine.line.flow == "xon/xoff"
-    known: dict[tuple[str, Typing], list[Risk]] = {}
+    looked_at: set[tuple[str, Typing]] = set()
     way = folder.way_home
     ways = [] if way is None else [script for name in way.ways if (script := way.from_place(name))]
     for script in (*folder.scripts.values(), *ways):
@@ -71,23 +72,23 @@ def risks(folder: Folder) -> Iterator[CommandRisk]:
             if isinstance(step, TypeCommand):
                 typed = codes_of(_filled(step.command, machine), machine.display.characters).decode("ascii")
                 typing = typing_of(step, machine)
-                if (typed, typing) not in known:
+                if (typed, typing) not in looked_at:
                     work += len(typed) ** 2
                     if len(typed) > LONGEST_COMMAND or work > MOST_WORK:
                         continue
-                    console = console_of(typing, flow_control=flows)
-                    known[typed, typing] = [
-                        noise_risk(
-                            typed,
-                            console,
-                            noise,
-                            noise,
-                            window=typing.window,
-                            prompt_recognised=float(_cancel_is_seen(typing)),
-                        )
-                        for noise in KINDS
-                    ]
-                yield _worst(script.name, step, known[typed, typing])
+                    looked_at.add((typed, typing))
+                yield _worst(script.name, step, _risks_of(typed, typing, flows))
+
+
+@cache
+def _risks_of(typed: str, typing: Typing, flows: bool) -> tuple[Risk, ...]:
+    """The risk of each kind of noise. Several scripts type the same command, and so do copies of a folder."""
+    console = console_of(typing, flow_control=flows)
+    seen = float(_cancel_is_seen(typing))
+    return tuple(
+        noise_risk(typed, console, noise, noise, window=typing.window, prompt_recognised=seen)
+        for noise in KINDS
+    )
 
 
 def _typed_in(folder: Folder) -> set[str]:
@@ -152,7 +153,7 @@ def _detection(machine: Machine) -> str:
     )
 
 
-def _worst(script: str, step: TypeCommand, by_kind: list[Risk]) -> CommandRisk:
+def _worst(script: str, step: TypeCommand, by_kind: tuple[Risk, ...]) -> CommandRisk:
     return CommandRisk(
         script=script,
         step=step.name,

@@ -121,6 +121,16 @@ def test_what_computes_and_is_started_again_makes_all_else_unknown():
     assert (shown["standing"], shown["jobs"], shown["share"]) == (None, [], {})
 
 
+def test_a_drive_that_the_machine_reports_again_makes_all_else_unknown_since_the_machine_may_have_been_off():
+    shown = items(*AT_WORK, *frame(1), started("left"), started("left"))
+    assert {part: one["state"] for part, one in shown["parts"].items()} == {
+        "processor": "not known", "left": "runs", "right": "not known",
+    }  # fmt: skip
+    assert (shown["standing"], shown["jobs"]) == (None, [])
+    by_hand = items(*AT_WORK, *frame(1), started("left", "opening.start"), started("left", "opening.start"))
+    assert by_hand["jobs"] != []
+
+
 def test_a_tested_store_is_shown_until_its_part_is_stopped():
     assert items(*ALL_ON)["tested"] == {"processor": {"seq": 3, "at": "2026-11-25T09:00:02.000+00:00"}}
     assert items(*ALL_ON, stopped("left"))["tested"] != {}
