@@ -1,4 +1,4 @@
-"""Makes pictures of the docent's page, to be looked at: `python -m tests.pages.desk_pictures FOLDER [STATE ...]`."""
+"""Makes pictures of the docent's page: `python -m tests.pages.desk_pictures FOLDER [STATE ...]`, and look."""
 
 from __future__ import annotations
 

@@ -25,11 +25,14 @@ DATE_WORDS = {
     "en": "The starter can’t hold this year. Shall it be told 25 November 1998, which is a Wednesday too?",
     "de": "Der Starter kennt dieses Jahr nicht. Soll er den 25. November 1998 bekommen, auch ein Mittwoch?",
 }
+WAIT = {"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."}
+ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
+BITS = "1 111 011 000 001 000"
 PANEL = [
     {"act": "press", "name": "HALT", "value": "", "positions": "", "by_switch": False},
-    {"act": "set", "name": "", "value": "173010", "positions": "1 111 011 000 001 000", "by_switch": False},
+    {"act": "set", "name": "", "value": "173010", "positions": BITS, "by_switch": False},
     {"act": "press", "name": "LOAD", "value": "", "positions": "", "by_switch": False},
-    {"act": "lamps", "name": "ADDRESS", "value": "173010", "positions": "1 111 011 000 001 000", "by_switch": False},
+    {"act": "lamps", "name": "A", "value": "173010", "positions": BITS, "by_switch": False},
     {"act": "press", "name": "START", "value": "", "positions": "", "by_switch": False},
 ]  # fmt: skip
 
@@ -81,10 +84,8 @@ def rounds(number: int = 4) -> FakeDesk:
     for done in range(1, number):
         desk.tell(started("round", done), after_s=175).tell(ended(), after_s=300)
     desk.tell(started("round", number))
-    screen = (
-        "TAKE TIDES\r\nDESK TIDES: BEGIN SHUTTLE LOWER 2 MINUTES\r\nJOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES\r\n"
-    )
-    return prints(desk, f"NO DESK: {screen}DESK TIDES: ")
+    begun = "BEGIN SHUTTLE LOWER 2 MINUTES\r\nJOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES\r\n"
+    return prints(desk, f"NO DESK: TAKE TIDES\r\nDESK TIDES: {begun}DESK TIDES: ")
 
 
 def resting() -> FakeDesk:
@@ -97,7 +98,7 @@ def raised(desk: FakeDesk, name: str = "drive-stopped", line: str = "== LOWER ST
     words = {"en": "The lower drive has stopped.", "de": "Das untere Laufwerk ist stehen geblieben."}
     do = {
         "en": "Don’t open it. Look at its front: is the lamp FAULT lit? Then call the engineer.",
-        "de": "Öffnen Sie es nicht. Sehen Sie vorn nach: Leuchtet die Lampe FAULT? Rufen Sie dann die Technik an.",
+        "de": "Öffnen Sie es nicht. Leuchtet vorn die Lampe FAULT? Rufen Sie dann die Technik an.",
     }
     caution = hand_step("start-lower").caution
     return desk.tell(kinds.TroubleRaised(trouble=name, line=line, words=words, do=do, caution=caution))
@@ -141,7 +142,11 @@ def stopping() -> FakeDesk:
 def many_troubles() -> FakeDesk:
     desk = raised(raised(rounds(), "small-stopped", "== SMALL STOPPED =="), "tracks-failed", "TRACKS FAILED")
     numbers = [one["raised"] for one in desk.view.batch(0)["items"]["troubles"]]
-    aside = {"by": "docent 1", "why": "the engineer comes at three", "until_us": desk.at_us + 1800 * S}
+    aside: dict[str, Any] = {
+        "by": "docent 1",
+        "why": "the engineer comes at three",
+        "until_us": desk.at_us + 1800 * S,
+    }
     desk.tell(kinds.TroubleSetAside(raised=numbers[0], **aside))
     desk.tell(kinds.TroubleSeen(raised=numbers[1], by="docent 1"))
     return desk.tell(kinds.NoteMade(kind="note", by="docent 1", digest="0" * 64))
@@ -169,10 +174,10 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "before-opening": lambda: turned(begun(), "before opening"),
     "hands-on": lambda: asks(opening(), hand_step("start-lower")),
     "put-off": lambda: asks(opening(), hand_step("start-lower")).tell(
-        kinds.HandsOnPutOff(step="start-lower", by="docent 1", because="too early", words={"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."})
+        kinds.HandsOnPutOff(step="start-lower", by="docent 1", because="too early", words=WAIT)
     ),
     "panel": with_panel,
-    "date": lambda: asks(opening(), kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})),
+    "date": lambda: asks(opening(), ABOUT_DATE),
     "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
     "late-console": late_at_console,
     "opening": lambda: prints(opening(), "SET THE SWITCHES AND PRESS START\r\n"),

@@ -1,7 +1,7 @@
-"""A small desk for the tests of the docent's page: it serves the page's files and answers what the page asks.
+"""A small desk for the tests of the docent's page: it serves its files and answers what it asks.
 
-It stands in for the process that serves /today, and says what that would say of a recording: DeskView folds the facts
-that it is told. What the page asks for is kept in `asked`.
+It stands in for the process that serves /today. DeskView folds the facts that it is told, as a
+recording's. What the page asks for is kept in `asked`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ import json
 import threading
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
@@ -173,7 +173,7 @@ class _Handler(BaseHTTPRequestHandler):
                 self._send(200, json.dumps(self.own.answer(given)), ".js")
             return
         self.own.asked.append({"address": self.path, "token": self.headers["X-Exhibit-Token"], **given})
-        why = self.own.answers.get(given.get("request", self.path), "")
+        why = self.own.answers.get(str(given.get("request", self.path)), "")
         if not why:
             self.own.on_request({"address": self.path, **given})
         self._send(200, json.dumps({"accepted": not why, "why": why}), ".js")
@@ -186,4 +186,5 @@ class _Handler(BaseHTTPRequestHandler):
         self.send_header("Content-Type", TYPES[kind])
         self.send_header("Content-Length", str(len(body)))
         self.end_headers()
-        self.wfile.write(body)
+        with suppress(BrokenPipeError):
+            self.wfile.write(body)

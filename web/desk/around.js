@@ -24,10 +24,10 @@ export function actsOf(items, words) {
   });
 }
 
-// How long a round takes, from those that were finished today; 0 while none was.
+// How long a round takes: the middle one of those that were finished today; 0 while none was.
 export function roundMinutes(day) {
-  const took = (day?.spans ?? []).filter(({ kind, until, outcome }) => kind === "round" && until && outcome === "done").map((span) => (Date.parse(span.until) - Date.parse(span.from)) / 60_000);
-  return took.length ? Math.max(1, Math.round(took.at(-1))) : 0;
+  const took = (day?.spans ?? []).filter(({ kind, until, outcome }) => kind === "round" && until && outcome === "done").map((span) => (Date.parse(span.until) - Date.parse(span.from)) / 60_000).sort((a, b) => a - b);
+  return took.length ? Math.max(1, Math.round(took[took.length >> 1])) : 0;
 }
 
 export function nextOf({ items }, words) {

@@ -8,7 +8,7 @@ export function paintAround(page, block) {
   const { words, tag, items, signedIn, alone } = page;
   const live = Boolean(signedIn) && !alone;
   paintFoot(page, words);
-  for (const name of ["under", "side", "day-line"]) $(name).classList.toggle("away", !signedIn);
+  for (const name of ["under", "side", "today"]) $(name).classList.toggle("away", !signedIn);
   setText($("next-head"), words.next.head);
   const next = nextOf(page, words);
   replaceIfChanged($("next-list"), [next, tag], () => (next.length ? next : [words.next.none]).map((text) => newElement("li", text)));

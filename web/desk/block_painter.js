@@ -59,7 +59,7 @@ export class BlockPainter {
   tick(nowMs) {
     const { until } = this.shown ?? {};
     setShown($("left"), Boolean(until));
-    if (until) setText($("left"), timeLeft(until, nowMs, this.words.left));
+    if (until) setText($("left"), timeLeft(until, nowMs, this.words));
   }
 
   say(text) {

@@ -24,10 +24,10 @@ function nobody({ signedIn, words, alone }) {
 function lost({ alone, badge, bridge, at, words }) {
   const time = hoursMinutes(at);
   if (alone) return block("alone", { tone: "lost", kind: words.lost.kind, says: words.lost.desk, detail: [words.lost.seen(time), words.lost.card] });
+  if (badge.name === "not started today") return block("not started", { kind: words.phases.kind, says: words.lost.notStarted, detail: [words.lost.start] });
   if (bridge && badge.name !== "bridge gone" && badge.name !== "bridge not answering") {
     return badge.name === "link lost" ? block("link", { tone: "lost", kind: words.lost.kind, says: words.lost.link, detail: [words.lost.seen(hoursMinutes(badge.since)), words.lost.cable] }) : null;
   }
-  if (badge.name === "not started today" || badge.name === "opening") return block("not started", { kind: words.phases.kind, says: words.lost.notStarted, detail: [words.lost.start] });
   return block("bridge", { tone: "lost", kind: words.lost.kind, says: words.lost.bridge, detail: [words.lost.nothingTyped, words.lost.seen(time), words.lost.card] });
 }
 
@@ -163,7 +163,7 @@ function failure(asked, items, words, tag) {
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
   const answers = signedIn.role === "engineer" ? [{ request: "give back", label: words.keys.giveBack, does: words.keys.giveBackDoes, large: true }] : [];
-  return block(`keyboard ${items.keyboard.since}`, { kind: words.keys.kind, says: words.keys.taken(items.keyboard.who), detail: [words.keys.nothingElse], answers });
+  return block(`keyboard ${items.keyboard.since}`, { kind: words.keys.kind, says: words.keys.taken(personOf(items.keyboard.who, words)), detail: [words.keys.nothingElse], answers });
 }
 
 // Nothing waits for a person: what happens by itself now, and the one thing that can be begun.
@@ -186,6 +186,12 @@ function idle({ items, words, tag, badge }) {
       ...actsOf(items, words),
     ],
   });
+}
+
+// "engineer 2" of a recording, as the page says it.
+function personOf(by, words) {
+  const [role, number] = by.split(" ");
+  return words.signedIn[role]?.(number) ?? by;
 }
 
 // Whether nothing of the machine reaches the page any more.
