@@ -163,6 +163,31 @@ def unwatched() -> FakeDesk:
     return desk
 
 
+EMERGENCIES = {
+    "smoke": {
+        "title": {"en": "Smoke, a smell or sparks", "de": "Rauch, Geruch oder Funken"},
+        "do": {
+            "en": ["Press the mains stop.", "Get everybody out.", "Call the fire brigade."],
+            "de": ["Drücken Sie den Notaus.", "Bringen Sie alle hinaus.", "Rufen Sie die Feuerwehr."],
+        },
+    },
+    "power-back": {
+        "title": {"en": "The power was off and is back", "de": "Der Strom war weg und ist wieder da"},
+        "do": {
+            "en": ["Switch the breakers off first.", "Nothing starts by itself.", "Call."],
+            "de": ["Schalten Sie zuerst die Sicherungen aus.", "Nichts startet von selbst.", "Rufen Sie an."],
+        },
+    },
+}
+
+
+def with_emergencies() -> FakeDesk:
+    desk = rounds()
+    said = desk.view.batch(0)["items"]["for_docent"]
+    desk.laid = {"for_docent": {**said, "emergencies": EMERGENCIES}}
+    return desk
+
+
 def with_panel() -> FakeDesk:
     desk = asks(opening(), hand_step("press-start"))
     desk.laid = {"doing": {**desk.view.batch(0)["items"]["doing"], "panel": PANEL, "part": "processor"}}
@@ -180,6 +205,7 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "date": lambda: asks(opening(), ABOUT_DATE),
     "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
     "late-console": late_at_console,
+    "emergencies": with_emergencies,
     "opening": lambda: prints(opening(), "SET THE SWITCHES AND PRESS START\r\n"),
     "rounds": rounds,
     "resting": resting,

@@ -145,7 +145,7 @@ def test_what_is_done_at_the_panel_is_drawn_switch_by_switch(tablet: Page) -> No
         assert rows.count() == 2
         assert rows.first.locator(".knob").count() == 16
         assert rows.first.locator(".knob.up").count() == 7
-        assert rows.first.locator("text").all_inner_texts() == list("173010")
+        assert rows.first.locator("text").all_text_contents() == list("173010")
         named = rows.first.get_attribute("aria-label") or ""
         assert named.startswith("up, up up up, down up up")
         assert rows.last.locator(".lamp.lit").count() == 7
@@ -266,12 +266,27 @@ def test_a_desk_that_is_gone_is_said_and_emergencies_still_work(tablet: Page) ->
         assert "didn’t reach" in said(tablet, "#stop-said")
 
 
+def test_each_emergency_is_one_press_even_when_nothing_answers(tablet: Page) -> None:
+    with STATES["emergencies"]().serving() as desk:
+        opened(tablet, desk)
+        desk.go_away()
+        wait_until(tablet, "document.querySelector('#block').dataset.what === 'alone'")
+        press(tablet, "The power was off and is back")
+        assert "Switch the breakers off first." in said(tablet, "#emergency")
+        assert "fire brigade" not in said(tablet, "#emergency")
+        assert "Call:" in said(tablet, "#emergency")
+        tablet.click("#close-emergency")
+        tablet.click("#open-emergency")
+        assert "fire brigade" in said(tablet, "#emergency")
+
+
 def test_a_bridge_that_is_gone_is_said(tablet: Page) -> None:
     with STATES["rounds"]().serving() as desk:
         opened(tablet, desk)
         desk.change(bridge=False)
         wait_until(tablet, "document.querySelector('#block').dataset.what === 'bridge'")
         assert said(tablet, "#says") == "The program that talks to the machine has stopped."
+        assert not tablet.is_visible("#no-troubles")  # nobody would see one now
 
 
 def test_whoever_is_not_signed_in_any_more_gets_the_page_for_signing_in(tablet: Page) -> None:
@@ -298,6 +313,14 @@ def test_each_thing_that_can_be_asked_of_the_day_says_what_it_does(tablet: Page)
         wait_until(tablet, CAN_PRESS)
         press(tablet, "We go to lunch")
         last(desk, tablet, "away")
+
+
+def test_no_round_is_announced_while_none_begins_by_itself(tablet: Page) -> None:
+    with STATES["away"]().serving() as desk:
+        opened(tablet, desk)
+        assert "next round" not in (tablet.text_content("#day-text") or "")
+        desk_states.turned(desk, "rounds")
+        wait_until(tablet, "document.querySelector('#day-text').textContent.includes('ext round 10:00')")
 
 
 def test_closing_is_asked_about_once_more(tablet: Page) -> None:

@@ -14,7 +14,7 @@ from tests.pages.desk_states import STATES
 from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
-IDLE = {"rounds", "resting", "engineer"}
+IDLE = {"rounds", "resting", "engineer", "emergencies"}
 WITH_HANDS = {"hands-on", "put-off", "panel"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step"}
@@ -41,7 +41,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble"}),
-    "trouble.safeNotKnown": ("Is it safe to leave? Nobody wrote that down", TROUBLED),
+    "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED),
     "handsOn.step": (" of 7, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
     "putOff.too early": ("It was pressed too early", {"put-off"}),
@@ -62,7 +62,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
         IDLE | {"not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
         | {"stopped", "closing", "over", "troubles"},
     ),
-    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "troubles"}),
+    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "troubles", "emergencies"}),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
     "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
     "phases.opening.says": ("The machine is being started.", {"opening"}),
@@ -85,6 +85,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
+    "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
     "lost.desk": "tests/pages/test_desk_page.py",
     "putOff.not yet": "like `too early`", "putOff.didn't": "like `too early`",
     "late.seen.still printing": "tests/decisions/desk", "late.seen.its prompt": "tests/decisions/desk",
@@ -101,7 +102,7 @@ ELSEWHERE = {
 STATE_NOTHING = (
     "title", "signedIn.", "sound.", "signOut", "close", "console", "caution", "sent", "refused", "notSent",
     "lines", "lost.kind", "stop.label", "stop.does", "stop.mains", "stop.kind", "stop.handsOffLabel",
-    "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.call", "trouble.seen", "trouble.over",
+    "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
     "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
     "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "acts.",

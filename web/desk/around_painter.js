@@ -2,6 +2,7 @@
 
 import { $, newElement, replaceIfChanged, setShown, setText } from "../shared/dom.js";
 import { hoursMinutes, inLanguage } from "../shared/words.js";
+import { hearsNothing } from "./blocks.js";
 import { KEEP_MINUTES, doneOf, mayRunOf, nextOf, troublesOf } from "./around.js";
 
 export function paintAround(page, block) {
@@ -15,7 +16,7 @@ export function paintAround(page, block) {
   setText($("troubles-head"), words.troubles.head);
   const troubles = troublesOf(page, words);
   replaceIfChanged($("troubles-list"), [troubles, live, tag], () => troubles.map((one) => troubleItem(one, live, block)));
-  setShown($("no-troubles"), troubles.length === 0);
+  setShown($("no-troubles"), troubles.length === 0 && !hearsNothing(page) && page.bridge);
   setText($("no-troubles"), words.troubles.none);
   paintMayRun(page, live, block);
   setText($("console-head"), words.console);
@@ -98,9 +99,20 @@ function paintNotes(words) {
 // Made as soon as the words are known, so that it can be read when nothing answers any more.
 function paintEmergency(said, words, tag) {
   const [mains, keyholder] = [inLanguage(said?.mains_stop, tag), inLanguage(said?.keyholder, tag)];
-  setText($("emergency-head"), words.emergency.head);
   setText($("close-emergency"), words.close);
   setText($("emergency-note"), words.emergency.note);
+  setText($("emergencies-head"), words.emergency.head);
+  const each = Object.entries(said?.emergencies ?? {}).map(([name, one]) => ({ name, title: inLanguage(one.title, tag), lines: inLanguage(one.do, tag) || [] }));
+  setShown($("emergencies"), each.length > 0);
+  replaceIfChanged($("emergency-buttons"), [each, tag], () => each.map((one) => emergencyButton(one, words)));
+  replaceIfChanged($("emergency-lines"), [each, tag], () => each.map(({ name, title, lines }) => {
+    const section = newElement("section");
+    section.dataset.emergency = name;
+    const list = newElement("ol");
+    list.append(...lines.map((line) => newElement("li", line)));
+    section.append(newElement("h3", title), list);
+    return section;
+  }));
   replaceIfChanged($("emergency-list"), [mains, keyholder, tag], () => {
     const found = [];
     if (mains) found.push(newElement("dt", words.emergency.mains), newElement("dd", words.emergency.mainsDo(mains)));
@@ -108,4 +120,19 @@ function paintEmergency(said, words, tag) {
     if (!found.length) found.push(newElement("dt", words.emergency.head), newElement("dd", words.emergency.unknown));
     return found;
   });
+}
+
+function emergencyButton({ name, title }, words) {
+  const button = newElement("button", title);
+  button.type = "button";
+  button.setAttribute("aria-haspopup", "dialog");
+  button.addEventListener("click", () => openEmergency(words, name));
+  return button;
+}
+
+// Opens the sheet at one emergency, or with all of them.
+export function openEmergency(words, name = "") {
+  for (const section of $("emergency-lines").children) section.hidden = Boolean(name) && section.dataset.emergency !== name;
+  setText($("emergency-head"), words.emergency.head);
+  $("emergency").showModal();
 }

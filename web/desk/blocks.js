@@ -71,15 +71,15 @@ const back = (words, large) => ({ opens: "", label: words.sure.back, large });
 function trouble({ items, words, tag }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
-  const safe = inLanguage(one.safe_to_leave, tag);
-  const call = inLanguage(one.call, tag) || inLanguage(items.for_docent?.keyholder, tag);
+  const keyholder = inLanguage(items.for_docent?.keyholder, tag);
+  const call = one.call === "keyholder" && !keyholder ? "" : words.trouble.calls[one.call](keyholder);
   const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
   return block(`trouble ${one.raised}`, {
     tone: "trouble",
     kind: words.trouble.kind(hoursMinutes(one.since), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
-    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), safe || words.trouble.safeNotKnown, waiting, call && words.trouble.call(call)].filter(Boolean),
+    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, call].filter(Boolean),
     lines: one.lines,
     answers: [
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
@@ -151,7 +151,7 @@ function failure(asked, items, words, tag) {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
     says: words.failure.says,
-    detail: [words.failure.why(asked.advice.why), words.failure.look, call && words.trouble.call(call)].filter(Boolean),
+    detail: [words.failure.why(asked.advice.why), words.failure.look, call && words.trouble.calls.keyholder(call)].filter(Boolean),
     lines: asked.advice.lines,
     answers: [
       { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },

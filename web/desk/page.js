@@ -5,7 +5,7 @@ import { Console } from "../shared/console.js";
 import { LANGUAGES, hoursMinutes, inLanguage, loadWords, tagOfWords } from "../shared/words.js";
 import { DayLine } from "../charts/day_line.js";
 import { KEEP_MINUTES } from "./around.js";
-import { paintAround } from "./around_painter.js";
+import { openEmergency, paintAround } from "./around_painter.js";
 import { Asks } from "./asks.js";
 import { BlockPainter } from "./block_painter.js";
 import { blockOf, hearsNothing } from "./blocks.js";
@@ -83,12 +83,17 @@ function paintAll() {
   setAttribute(document.documentElement, "data-state", shown.id.split(" ")[0]);
   paintHead(words, visitors, tag);
   block.paint(shown, { words, tag, recording: items.recording, visitors });
-  dayLine.paint(items.day ?? null, items.recording?.hours ?? null, items.day ? { now: page.at, words: visitors, tag, hollow: hearsNothing(page) } : null);
+  dayLine.paint(dayOf(items), items.recording?.hours ?? null, items.day ? { now: page.at, words: visitors, tag, hollow: hearsNothing(page) } : null);
   setText($("day-text"), dayLine.text());
   paintAround(page, block);
   signal.paint(words);
   signal.see(["trouble", "failure", "late", "asked", "bridge", "link"].includes(shown.id.split(" ")[0]) ? shown.id.split(" ").slice(0, 2).join(" ") : "", shown.tone !== "");
   tick();
+}
+
+// While no round begins before somebody says so, none has its time.
+function dayOf({ day, today }) {
+  return day && today && today.phase !== "rounds" ? { ...day, next: null } : (day ?? null);
 }
 
 function paintHead(words, visitors, tag) {
@@ -159,7 +164,7 @@ $("sign-out").addEventListener("click", async () => {
   await asks.post("/today/sign-out", {});
   location.reload(); // whoever comes next signs in
 });
-$("open-emergency").addEventListener("click", () => $("emergency").showModal());
+$("open-emergency").addEventListener("click", () => openEmergency(page.words));
 $("close-emergency").addEventListener("click", () => $("emergency").close());
 $("note").addEventListener("submit", async (event) => {
   event.preventDefault();

@@ -48,8 +48,12 @@ export const words = {
   trouble: {
     kind: (time, times) => `Störung seit ${time} Uhr${times > 1 ? `, ${times}-mal` : ""}`,
     do: (words) => `Tun Sie dies: ${words}`,
-    call: (who) => `Rufen Sie an: ${who}`,
-    safeNotKnown: "Dürfen Sie weggehen? Das hat für diese Störung niemand aufgeschrieben. Bleiben Sie bei der Maschine, bis jemand übernimmt.",
+    calls: { keyholder: (who) => `Rufen Sie an: ${who}`, engineer: () => "Rufen Sie die Technik an.", nobody: () => "" },
+    safe: {
+      yes: "Die Maschine darf inzwischen allein bleiben.",
+      no: "Lassen Sie die Maschine inzwischen nicht allein.",
+      unknown: "Ob Sie weggehen dürfen, ist für diese Störung nicht aufgeschrieben. Bleiben Sie, bis jemand übernimmt.",
+    },
     nothingTyped: "Es wird nichts mehr getippt, bis jemand nachgesehen hat.",
     stepWaits: "Der Schritt von Hand wartet so lange.",
     goesOn: "Was läuft, läuft inzwischen weiter.",

@@ -46,8 +46,12 @@ export const words = {
   trouble: {
     kind: (time, times) => `Trouble since ${time}${times > 1 ? `, ${times} times` : ""}`,
     do: (words) => `Do this: ${words}`,
-    call: (who) => `Call: ${who}`,
-    safeNotKnown: "Is it safe to leave? Nobody wrote that down for this trouble, so stay with the machine until somebody else takes over.",
+    calls: { keyholder: (who) => `Call: ${who}`, engineer: () => "Call the engineer.", nobody: () => "" },
+    safe: {
+      yes: "The machine can be left alone meanwhile.",
+      no: "Don’t leave the machine alone meanwhile.",
+      unknown: "Whether it is safe to leave isn’t written down for this trouble, so stay until somebody else takes over.",
+    },
     nothingTyped: "Nothing more is typed until somebody has looked.",
     stepWaits: "The step by hand waits meanwhile.",
     goesOn: "What is running goes on meanwhile.",
