@@ -60,6 +60,5 @@ export class Signal {
     source.connect(volume).connect(this.audio.destination);
     source.start(now);
     source.stop(now + TONE_S);
-    this.band.dataset.tones = String(Number(this.band.dataset.tones ?? 0) + 1);
   }
 }
