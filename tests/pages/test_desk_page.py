@@ -169,7 +169,7 @@ def test_a_late_step_says_what_to_choose_by(tablet: Page) -> None:
         answerable(tablet, desk)
         assert "tidebook date" in said(tablet, "#says")
         assert "has printed nothing more" in said(tablet, "#detail")
-        assert "LOADING ........" in said(tablet, "#detail pre")
+        assert "LOADING ........" in said(tablet, "#lines pre")
         assert "90 seconds again" in said(tablet, "#answers")
         press(tablet, "The console shows the prompt")
         assert last(desk, tablet, "it is the prompt")["step"] == "from-upper"
@@ -181,7 +181,7 @@ def test_trouble_takes_the_place_of_the_block_until_somebody_has_seen_it(tablet:
         assert tablet.get_attribute("#block", "data-tone") == "trouble"
         assert said(tablet, "#says") == "The lower drive has stopped."
         assert box(tablet, "#caution")["y"] < box(tablet, "#says")["y"]
-        assert "== LOWER STOPPED ==" in said(tablet, "#detail pre")
+        assert "== LOWER STOPPED ==" in said(tablet, "#lines pre")
         press(tablet, "I have seen it")
         number = last(desk, tablet, "seen")["about"]
         desk.tell(kinds.TroubleSeen(raised=number, by="docent 1"))

@@ -26,7 +26,8 @@ export class BlockPainter {
     setShown($("caution"), Boolean(block.caution));
     replaceIfChanged($("caution"), [block.caution, tag], () => [newElement("strong", words.caution), ` ${block.caution}`]);
     setText($("says"), block.says);
-    replaceIfChanged($("detail"), [block.detail, block.lines, block.left, tag], () => details(block, words));
+    replaceIfChanged($("detail"), [block.detail, block.left, tag], () => details(block));
+    replaceIfChanged($("lines"), [block.lines, tag], () => consoleLines(block, words));
     this.paintPicture(block, recording, words, tag, visitors);
     replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
     replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));
@@ -92,22 +93,25 @@ export class BlockPainter {
   }
 }
 
-function details(block, words) {
+function details(block) {
   const parts = block.detail.map((text) => newElement("p", text));
   if (block.left.length) {
     const list = newElement("ol", undefined, "left-steps");
     list.append(...block.left.map((name) => newElement("li", name)));
     parts.push(list);
   }
-  if (block.lines.length) {
-    const lines = newElement("pre", block.lines.join("\n"));
-    lines.dir = "ltr";
-    lines.tabIndex = 0;
-    lines.setAttribute("role", "group");
-    lines.setAttribute("aria-label", words.lines);
-    parts.push(newElement("p", words.lines, "lines-head"), lines);
-  }
   return parts;
+}
+
+// What the console showed, below the answers, which are to be in sight.
+function consoleLines({ lines }, words) {
+  if (!lines.length) return [];
+  const shown = newElement("pre", lines.join("\n"));
+  shown.dir = "ltr";
+  shown.tabIndex = 0;
+  shown.setAttribute("role", "group");
+  shown.setAttribute("aria-label", words.lines);
+  return [newElement("p", words.lines, "lines-head"), shown];
 }
 
 function fields(block, words) {
