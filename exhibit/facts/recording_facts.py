@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from exhibit.facts.display import Display
+from exhibit.facts.docent_words import ForDocent
 from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Screen, Switches
 from exhibit.facts.use_before import DayBefore, UseBefore
@@ -79,6 +80,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     previous_crc: str
     """The last checksum of the recording before this one, which `previous_file` names. Both are empty if
     there is none."""
+    for_docent: ForDocent = ForDocent()
+    """What the docent's page says besides what happens."""
     boot: str = ""
     """A name for the time since the computer was started; another after each restart. Empty if unknown."""
     use_before: UseBefore | None = None

@@ -53,3 +53,10 @@ class WallTimes:
         """Continue from a snapshot."""
         self._rate, self._at_us = kept["rate"], kept["at_us"]
         self._wall = datetime.fromisoformat(kept["wall"]) if kept["wall"] else None
+
+
+def minutes_between(earlier: str, later: str) -> int:
+    """The whole minutes from one wall time to another; 0 if one is missing or the clock was set back."""
+    if not earlier or not later:
+        return 0
+    return max(0, int((read_wall(later) - read_wall(earlier)).total_seconds() // 60))

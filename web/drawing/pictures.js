@@ -20,7 +20,7 @@ export class Pictures {
 
   async fetch(name) {
     try {
-      const answer = await fetch(`/drawn/${encodeURIComponent(name)}`);
+      const answer = await fetch(addressOf(name));
       if (!answer.ok) return;
       const parsed = new DOMParser().parseFromString(await answer.text(), "image/svg+xml");
       if (parsed.documentElement.namespaceURI !== SVG || parsed.documentElement.localName !== "svg") return;
@@ -31,6 +31,9 @@ export class Pictures {
     this.onArrival(); // a fault in drawing it is none of fetching it
   }
 }
+
+// Where it is served, beside this page's own files.
+export const addressOf = (name) => new URL(`../drawn/${encodeURIComponent(name)}`, import.meta.url).pathname;
 
 export const isDrawing = (name) => name.endsWith(".svg");
 

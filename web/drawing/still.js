@@ -5,7 +5,7 @@ import { drawPart } from "./fronts.js";
 import { box, group, line, path } from "./ink.js";
 import { LAMPS_FROM, PLINTH, cablePath } from "./layout.js";
 import { stillOpening } from "./openings.js";
-import { copyOf, isDrawing, openingGroup } from "./pictures.js";
+import { addressOf, copyOf, isDrawing, openingGroup } from "./pictures.js";
 
 const BESIDE = 15; // the width of what is drawn beside a photograph
 let hatchings = 0;
@@ -77,7 +77,7 @@ function museumsPart(place, drawing) {
     const copy = copyOf(drawing, place.name, w, h);
     return { drawn: group("", ...foot, copy, ...frame), plan: { windows: [] }, copy };
   }
-  const photograph = newSvg("image", { href: `/drawn/${encodeURIComponent(place.picture)}`, width: w, height: h, preserveAspectRatio: "xMidYMid slice" });
+  const photograph = newSvg("image", { href: addressOf(place.picture), width: w, height: h, preserveAspectRatio: "xMidYMid slice" });
   const windows = beside(place);
   return { drawn: group("", ...foot, photograph, ...frame, ...windows.map((one) => stillOpening(one))), plan: { windows } };
 }

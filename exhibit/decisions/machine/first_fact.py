@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Final, Literal
 
 from exhibit import __version__
-from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.script import AnyStep, CheckPack, Folder, HandsOn, Pause
 from exhibit.facts.clock import read_wall
+from exhibit.facts.docent_words import ForDocent, TidyStep
 from exhibit.facts.recording_facts import RecordingOpened
 from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.facts.visitor_words import Hours
@@ -69,6 +70,7 @@ def first_fact(
         digests=folder.digests,
         previous_file="",
         previous_crc="",
+        for_docent=_for_docent(folder),
         boot=boot,
         use_before=use_before,
         today=today or DayBefore(),
@@ -80,3 +82,23 @@ def hours_from(folder: Folder, wall: str) -> Hours | None:
     if folder.hours is None:
         return None
     return Hours(days=folder.hours.days(read_wall(wall).date(), DAYS_AHEAD))
+
+
+def _for_docent(folder: Folder) -> ForDocent:
+    scripts = folder.scripts.items()
+    return ForDocent(
+        mains_stop=folder.machine.site.mains_stop,
+        keyholder=folder.machine.site.keyholder,
+        by_hand={
+            name: [step.name for step in script.steps if isinstance(step, HandsOn | CheckPack)]
+            for name, script in scripts
+        },
+        tidy_ups={
+            name: [TidyStep(name=step.name, within_us=_within_us(step)) for step in script.tidy_up]
+            for name, script in scripts
+        },
+    )
+
+
+def _within_us(step: AnyStep) -> int:
+    return step.pause_us if isinstance(step, Pause) else getattr(step, "within_us", 0)

@@ -1,0 +1,1 @@
+"""The docent's page as a pure fold of a recording's facts."""

@@ -1,0 +1,132 @@
+"""What the day has come to and what comes next; and what was done in it.
+
+The facts of the day say what phase it is in. Where there are none, the scripts that run show it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final
+
+from exhibit.decisions.page.item_store import ItemStore
+from exhibit.facts import kinds
+from exhibit.facts.wall_times import minutes_between
+
+TODAY: Final = "today"
+DONE_TODAY: Final = "done_today"
+"""The names of the items."""
+_HOURS: Final = "_hours"
+_SCRIPTS: Final = {"opening": "opening", "closing": "closing"}
+_EARLIER: Final[dict[str, tuple[str, ...]]] = {
+    "opening": ("before opening",),
+    "rounds": ("before opening", "opening"),
+    "closing": ("before opening", "opening", "rounds"),
+}
+"""The phases that a script's start ends, where no fact of the day has."""
+_WAITS: Final = ("away", "quiet", "nobody there", "stopped")
+
+
+def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
+    """A recording begins."""
+    items.set(_HOURS, {day.date: day.closes for day in fact.hours.days} if fact.hours else {})
+    _turn(items, "before opening", by="", why="", until="")
+    items.set(
+        DONE_TODAY,
+        {
+            "date": items.now()[:10],
+            "rounds": 0,
+            "unfinished": [],
+            "minutes": 0,
+            "troubles": 0,
+            "errors": None,
+            "notes": 0,
+            "photographs": 0,
+            "kept": 0,
+        },
+    )
+
+
+def take_visitors(items: ItemStore, day: dict[str, Any], sums: dict[str, Any], now: str) -> None:
+    """What the visitors' picture counts: it knows of earlier recordings of this day too."""
+    spans = day["spans"]
+    minutes = sum(minutes_between(span["from"], span["until"] or now) for span in spans)
+    counted = {"rounds": sums["rounds"], "errors": sums["errors"], "minutes": minutes}
+    done = items.value(DONE_TODAY)
+    if any(done[name] != value for name, value in counted.items()):
+        items.set(DONE_TODAY, {**done, **counted})
+    _next(items, day["next"])
+
+
+def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
+    until = items.wall(fact.until_us) if fact.until_us else ""
+    _turn(items, fact.phase, by=fact.by, why=fact.why, until=until)
+
+
+def _turn(items: ItemStore, phase: str, *, by: str, why: str, until: str) -> None:
+    items.set(TODAY, {"phase": phase, "since": items.now(), "until": until, "by": by, "why": why, "next": []})
+
+
+def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
+    begins = "rounds" if fact.round else _SCRIPTS.get(fact.script, "")
+    if items.value(TODAY)["phase"] in _EARLIER.get(begins, ()):
+        _turn(items, begins, by=fact.by, why="", until="")
+
+
+def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
+    phase = items.value(TODAY)["phase"]
+    if fact.script == "closing" and fact.outcome == "done" and phase == "closing":
+        _turn(items, "over", by="", why="", until="")
+    if fact.outcome != "done":
+        done = items.value(DONE_TODAY)
+        one = {"script": fact.script, "at": items.now(), "outcome": fact.outcome, "why": fact.why}
+        items.set(DONE_TODAY, {**done, "unfinished": [*done["unfinished"], one][-20:]})
+
+
+def _next(items: ItemStore, coming: dict[str, Any] | None) -> None:
+    """What comes next, the nearest first, as far as that is known."""
+    today = items.value(TODAY)
+    phase, closes = today["phase"], items.value(_HOURS).get(items.now()[:10], "")
+    found: list[dict[str, str]] = []
+    if phase == "before opening":
+        found.append({"what": "opening", "at": ""})
+    elif phase == "opening":
+        found.append({"what": "rounds", "at": ""})
+    elif phase in _WAITS and today["until"]:
+        found.append({"what": "rounds", "at": today["until"]})
+    elif phase == "rounds" and coming:
+        found.append({"what": coming["what"], "at": coming["at"]})
+    ends = phase not in ("closing", "over") and not any(one["what"] == "closing" for one in found)
+    if ends and closes:
+        found.append({"what": "closes", "at": f"{items.now()[:10]}T{closes}"})
+    if found != today["next"]:
+        items.set(TODAY, {**today, "next": found})
+
+
+def _count(items: ItemStore, name: str) -> None:
+    done = items.value(DONE_TODAY)
+    items.set(DONE_TODAY, {**done, name: done[name] + 1})
+
+
+def _note_made(items: ItemStore, fact: kinds.NoteMade) -> None:
+    names: dict[kinds.NoteKind, str] = {"note": "notes", "photograph": "photographs", "minutes kept": "kept"}
+    _count(items, names[fact.kind])
+
+
+def _midnight(items: ItemStore, _: kinds.Heartbeat) -> None:
+    """A new day begins with nothing done."""
+    done = items.value(DONE_TODAY)
+    if items.now()[:10] != done["date"]:
+        nothing = {"unfinished": [], "troubles": 0, "notes": 0, "photographs": 0, "kept": 0}
+        items.set(DONE_TODAY, {**done, **nothing, "date": items.now()[:10]})
+
+
+HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
+    kinds.RecordingOpened: none_yet,
+    kinds.DayTurned: _day_turned,
+    kinds.ScriptStarted: _script_started,
+    kinds.ScriptEnded: _script_ended,
+    kinds.TroubleRaised: lambda items, _: _count(items, "troubles"),
+    kinds.NoteMade: _note_made,
+    kinds.Heartbeat: _midnight,
+}
+"""What each kind of fact does to the items."""

@@ -1,0 +1,28 @@
+"""What the docent's page needs to know about a machine's folder."""
+
+from __future__ import annotations
+
+import msgspec
+
+from exhibit.facts.fact import Words
+
+
+class TidyStep(msgspec.Struct, frozen=True, kw_only=True):
+    """A step of a script's tidy-up."""
+
+    name: str
+    within_us: int
+    """Its time limit on the recording's clock, or how long it pauses; 0 if it takes no time."""
+
+
+class ForDocent(msgspec.Struct, frozen=True, kw_only=True):
+    """What the docent's page says besides what happens."""
+
+    mains_stop: Words = {}
+    """Where it is."""
+    keyholder: Words = {}
+    """Whom to call."""
+    by_hand: dict[str, list[str]] = {}
+    """By script: the steps that a person does by hand, in order."""
+    tidy_ups: dict[str, list[TidyStep]] = {}
+    """By script: the steps of its tidy-up."""

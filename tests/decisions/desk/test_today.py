@@ -1,0 +1,82 @@
+"""What the day has come to, what comes next, and what was done."""
+
+import pytest
+
+from exhibit.facts import kinds
+from tests.decisions.desk.made_day import Told, ended, started, trouble
+from tests.decisions.heron import S
+
+CLOSES = {"what": "closes", "at": "2026-11-25T17:00"}
+
+
+def phase(told: Told) -> str:
+    return told["today"]["phase"]
+
+
+def turned(phase: kinds.DayPhase, until_s: int = 0) -> kinds.DayTurned:
+    return kinds.DayTurned(phase=phase, by="docent 1", until_us=until_s * S)
+
+
+def test_the_day_begins_before_the_opening():
+    told = Told()
+    assert phase(told) == "before opening"
+    assert told["today"]["next"] == [{"what": "opening", "at": ""}, CLOSES]
+
+
+def test_the_facts_of_the_day_say_its_phase():
+    told = Told(turned("opening"), started("opening", 0), turned("away"))
+    assert phase(told) == "away"
+    assert told["today"]["since"] == "2026-11-25T09:00:04.000+00:00"
+    assert phase(told.tell(started())) == "away"
+
+
+def test_without_them_the_scripts_show_it():
+    told = Told(started("opening", 0))
+    assert phase(told) == "opening"
+    assert phase(told.tell(ended("opening"), started())) == "rounds"
+    assert phase(told.tell(ended(), started("closing", 0))) == "closing"
+    assert phase(told.tell(ended("closing"))) == "over"
+
+
+def test_a_closing_that_was_not_finished_is_not_the_end_of_the_day():
+    assert phase(Told(started("closing", 0), ended("closing", "failed", "x"))) == "closing"
+
+
+def test_in_a_rest_the_next_round_has_its_time():
+    told = Told(started(), ended(), kinds.SessionResting(until_us=300 * S))
+    assert told["today"]["next"] == [{"what": "round", "at": "2026-11-25T09:05:00.000+00:00"}, CLOSES]
+
+
+def test_a_quiet_time_says_when_the_rounds_go_on():
+    assert Told(turned("quiet", 600))["today"]["next"][0] == {
+        "what": "rounds",
+        "at": "2026-11-25T09:10:00.000+00:00",
+    }
+    assert Told(turned("away"))["today"]["next"] == [CLOSES]
+
+
+def test_nothing_comes_after_the_closing():
+    assert Told(turned("over"))["today"]["next"] == []
+
+
+def test_the_numbers_of_the_day():
+    told = Told(started(), ended(), started(round_=2), ended(outcome="failed", why="the board never came"))
+    told.tell(trouble(), kinds.NoteMade(kind="photograph", by="docent 1", digest=""))
+    told.tell(kinds.Heartbeat(wall="2026-11-25T09:05:08+00:00"), after_s=300)
+    done = told["done_today"]
+    assert (done["rounds"], done["troubles"], done["photographs"], done["notes"]) == (1, 1, 1, 0)
+    [unfinished] = done["unfinished"]
+    assert (unfinished["script"], unfinished["why"]) == ("round", "the board never came")
+
+
+def test_a_round_that_runs_counts_its_minutes_so_far():
+    beat = kinds.Heartbeat(wall="2026-11-25T09:05:08+00:00")
+    assert Told(started()).tell(beat, after_s=300)["done_today"]["minutes"] == 5
+
+
+@pytest.mark.parametrize("name", ["unfinished", "troubles", "notes"])
+def test_a_new_day_begins_with_nothing_done(name):
+    told = Told(trouble(), kinds.NoteMade(kind="note", by="docent 1", digest=""), ended(outcome="failed"))
+    assert told["done_today"][name]
+    told.tell(kinds.Heartbeat(wall="2026-11-26T00:00:01+00:00"), after_s=16 * 3600)
+    assert not told["done_today"][name]

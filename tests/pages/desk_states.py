@@ -1,0 +1,229 @@
+"""The states in which a docent can find the page, each made of facts about the Whimbrel."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, cast
+
+import msgspec
+
+from exhibit.decisions.machine.first_fact import first_fact
+from exhibit.decisions.machine.script import HandsOn
+from exhibit.decisions.page.badge import Sight
+from exhibit.facts import kinds
+from exhibit.facts.visitor_words import DayHours, Hours
+from tests.pages import made_facts
+from tests.pages.fake_desk import ENGINEER, FakeDesk, S
+
+FOLDER = made_facts.WHIMBREL
+FIRST = msgspec.structs.replace(
+    first_fact(FOLDER, wall="2026-11-25T09:12:00.000+00:00", machine_is="real"),
+    hours=Hours(days=[DayHours(date="2026-11-25", opens="10:00", closes="17:00")]),
+)
+TITLES = {name: script.title for name, script in FOLDER.scripts.items()}
+DATE_WORDS = {
+    "en": "The starter can’t hold this year. Shall it be told 25 November 1998, which is a Wednesday too?",
+    "de": "Der Starter kennt dieses Jahr nicht. Soll er den 25. November 1998 bekommen, auch ein Mittwoch?",
+}
+WAIT = {"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."}
+ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
+BITS = "1 111 011 000 001 000"
+PANEL = [
+    {"act": "press", "name": "HALT", "value": "", "positions": "", "by_switch": False},
+    {"act": "set", "name": "", "value": "173010", "positions": BITS, "by_switch": False},
+    {"act": "press", "name": "LOAD", "value": "", "positions": "", "by_switch": False},
+    {"act": "lamps", "name": "A", "value": "173010", "positions": BITS, "by_switch": False},
+    {"act": "press", "name": "START", "value": "", "positions": "", "by_switch": False},
+]  # fmt: skip
+
+
+def begun() -> FakeDesk:
+    """The bridge has begun; nothing else has."""
+    return FakeDesk().tell(FIRST, kinds.LineOpened(line="/dev/serial/by-id/console"))
+
+
+def hand_step(step: str, script: str = "opening") -> kinds.HandsOnAsked:
+    """The question about this step, in the folder's words."""
+    found = next(one for one in FOLDER.scripts[script].steps if one.name == step)
+    asked = cast(HandsOn, found)
+    return kinds.HandsOnAsked(script=script, step=step, words=asked.words, caution=asked.caution)
+
+
+def asks(desk: FakeDesk, asked: kinds.HandsOnAsked) -> FakeDesk:
+    """Somebody is asked, with ten minutes' time."""
+    due = kinds.DeadlineArmed(name="step", due_us=desk.at_us + 600 * S)
+    return desk.tell(kinds.StepStarted(script=asked.script, step=asked.step), due, asked)
+
+
+def turned(desk: FakeDesk, phase: kinds.DayPhase, for_s: int = 0) -> FakeDesk:
+    """The day has come to this phase."""
+    until_us = desk.at_us + for_s * S if for_s else 0
+    return desk.tell(kinds.DayTurned(phase=phase, by="docent 1", until_us=until_us))
+
+
+def started(script: str, round_: int = 0) -> kinds.ScriptStarted:
+    return kinds.ScriptStarted(script=script, title=TITLES[script], by="session", round=round_)
+
+
+def ended(script: str = "round", outcome: kinds.Outcome = "done", why: str = "") -> kinds.ScriptEnded:
+    return kinds.ScriptEnded(script=script, outcome=outcome, tidy=True, why=why)
+
+
+def opening() -> FakeDesk:
+    return turned(begun(), "opening").tell(started("opening"))
+
+
+def prints(desk: FakeDesk, text: str) -> FakeDesk:
+    return desk.tell(kinds.BytesReceived(bytes=text, first_us=desk.at_us))
+
+
+def rounds(number: int = 4) -> FakeDesk:
+    """The opening and some rounds were done, and one is running."""
+    desk = opening().tell(ended("opening"), after_s=1200)
+    turned(desk, "rounds")
+    for done in range(1, number):
+        desk.tell(started("round", done), after_s=175).tell(ended(), after_s=300)
+    desk.tell(started("round", number))
+    begun = "BEGIN SHUTTLE LOWER 2 MINUTES\r\nJOB 1 BEGUN: SHUTTLE LOWER 2 MINUTES\r\n"
+    return prints(desk, f"NO DESK: TAKE TIDES\r\nDESK TIDES: {begun}DESK TIDES: ")
+
+
+def resting() -> FakeDesk:
+    desk = rounds().tell(ended(), after_s=1)
+    return desk.tell(kinds.SessionResting(until_us=desk.at_us + 300 * S))
+
+
+def raised(desk: FakeDesk, name: str = "drive-stopped", line: str = "== LOWER STOPPED ==") -> FakeDesk:
+    prints(desk, f"\r\n{line}\r\n")
+    words = {"en": "The lower drive has stopped.", "de": "Das untere Laufwerk ist stehen geblieben."}
+    do = {
+        "en": "Don’t open it. Look at its front: is the lamp FAULT lit? Then call the engineer.",
+        "de": "Öffnen Sie es nicht. Leuchtet vorn die Lampe FAULT? Rufen Sie dann die Technik an.",
+    }
+    caution = hand_step("start-lower").caution
+    return desk.tell(kinds.TroubleRaised(trouble=name, line=line, words=words, do=do, caution=caution))
+
+
+def failed(desk: FakeDesk) -> FakeDesk:
+    lines = ["DESK TIDES: BOARD", "NOT UNDERSTOOD: BOARD"]
+    why = "the board was waited for and did not come"
+    tidying = kinds.TidyUpStarted(script="round", why=why)
+    return desk.tell(
+        tidying, ended(outcome="failed", why=why), kinds.SessionFailed(why=why, last_lines=lines)
+    )
+
+
+def late(desk: FakeDesk, **more: Any) -> FakeDesk:
+    given: dict[str, Any] = {"waited_for": ["a person to confirm"], "within_us": 600 * S, "last_lines": []}
+    return desk.tell(
+        kinds.StepOverdue(**{"script": "opening", "step": "start-lower", "then": "ask"} | given | more)
+    )
+
+
+def late_at_console() -> FakeDesk:
+    desk = opening().tell(kinds.StepStarted(script="opening", step="from-upper"))
+    prints(desk, "LOAD TIDEBOOK\r\nFROM WHICH DRIVE? UPPER\r\nLOADING ........")
+    lines = ["LOAD TIDEBOOK", "FROM WHICH DRIVE? UPPER", "LOADING ........"]
+    desk.at_us += 90 * S
+    waited = {"step": "from-upper", "waited_for": ["tidebook-date"], "within_us": 90 * S}
+    return late(desk, **waited, last_lines=lines, at_prompt=True)
+
+
+def stopping() -> FakeDesk:
+    desk = rounds().tell(kinds.RequestMade(request="stop", by="docent 1"))
+    tidy = FOLDER.scripts["round"].tidy_up[0].name
+    why = "a docent said stop"
+    return desk.tell(
+        kinds.TidyUpStarted(script="round", why=why),
+        kinds.StepStarted(script="round", step=tidy, tidying=True),
+    )
+
+
+def many_troubles() -> FakeDesk:
+    desk = raised(raised(rounds(), "small-stopped", "== SMALL STOPPED =="), "tracks-failed", "TRACKS FAILED")
+    numbers = [one["raised"] for one in desk.view.batch(0)["items"]["troubles"]]
+    aside: dict[str, Any] = {
+        "by": "docent 1",
+        "why": "the engineer comes at three",
+        "until_us": desk.at_us + 1800 * S,
+    }
+    desk.tell(kinds.TroubleSetAside(raised=numbers[0], **aside))
+    desk.tell(kinds.TroubleSeen(raised=numbers[1], by="docent 1"))
+    return desk.tell(kinds.NoteMade(kind="note", by="docent 1", digest="0" * 64))
+
+
+def engineers(desk: FakeDesk) -> FakeDesk:
+    desk.signed_in = ENGINEER
+    return desk
+
+
+def unwatched() -> FakeDesk:
+    desk = rounds()
+    desk.bridge, desk.sight = False, Sight(mode="live", writer="gone")
+    return desk
+
+
+EMERGENCIES = {
+    "smoke": {
+        "title": {"en": "Smoke, a smell or sparks", "de": "Rauch, Geruch oder Funken"},
+        "do": {
+            "en": ["Press the mains stop.", "Get everybody out.", "Call the fire brigade."],
+            "de": ["Drücken Sie den Notaus.", "Bringen Sie alle hinaus.", "Rufen Sie die Feuerwehr."],
+        },
+    },
+    "power-back": {
+        "title": {"en": "The power was off and is back", "de": "Der Strom war weg und ist wieder da"},
+        "do": {
+            "en": ["Switch the breakers off first.", "Nothing starts by itself.", "Call."],
+            "de": ["Schalten Sie zuerst die Sicherungen aus.", "Nichts startet von selbst.", "Rufen Sie an."],
+        },
+    },
+}
+
+
+def with_emergencies() -> FakeDesk:
+    desk = rounds()
+    said = desk.view.batch(0)["items"]["for_docent"]
+    desk.laid = {"for_docent": {**said, "emergencies": EMERGENCIES}}
+    return desk
+
+
+def with_panel() -> FakeDesk:
+    desk = asks(opening(), hand_step("press-start"))
+    desk.laid = {"doing": {**desk.view.batch(0)["items"]["doing"], "panel": PANEL, "part": "processor"}}
+    return desk
+
+
+STATES: dict[str, Callable[[], FakeDesk]] = {
+    "not-started": lambda: FakeDesk(),
+    "before-opening": lambda: turned(begun(), "before opening"),
+    "hands-on": lambda: asks(opening(), hand_step("start-lower")),
+    "put-off": lambda: asks(opening(), hand_step("start-lower")).tell(
+        kinds.HandsOnPutOff(step="start-lower", by="docent 1", because="too early", words=WAIT)
+    ),
+    "panel": with_panel,
+    "date": lambda: asks(opening(), ABOUT_DATE),
+    "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
+    "late-console": late_at_console,
+    "emergencies": with_emergencies,
+    "opening": lambda: prints(opening(), "SET THE SWITCHES AND PRESS START\r\n"),
+    "rounds": rounds,
+    "resting": resting,
+    "quiet": lambda: turned(resting(), "quiet", 600),
+    "away": lambda: turned(resting(), "away"),
+    "nobody-there": lambda: turned(resting(), "nobody there"),
+    "stopping": stopping,
+    "hands-off": lambda: stopping().tell(kinds.HandsOff(by="docent 1", standing="STOP JOB 1")),
+    "stopped": lambda: turned(rounds().tell(ended(outcome="stopped", why="a docent said stop")), "stopped"),
+    "trouble": lambda: raised(rounds()),
+    "trouble-in-step": lambda: raised(asks(opening(), hand_step("press-start"))),
+    "troubles": many_troubles,
+    "failure": lambda: failed(rounds()),
+    "keyboard": lambda: rounds().tell(kinds.KeyboardTaken(by="engineer 2")),
+    "at-the-keys": lambda: engineers(rounds().tell(kinds.KeyboardTaken(by="engineer 2"))),
+    "engineer": lambda: engineers(resting()),
+    "closing": lambda: turned(resting(), "closing").tell(started("closing")),
+    "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
+    "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),
+    "bridge-gone": unwatched,
+}  # fmt: skip

@@ -1,0 +1,157 @@
+"""Every statement about machine and day on the docent's page: in which states it is made, and in no other."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.pages.desk_states import STATES
+from tests.pages.fake_desk import FakeDesk
+
+ROOT = Path(__file__).resolve().parents[2]
+IDLE = {"rounds", "resting", "engineer", "emergencies"}
+WITH_HANDS = {"hands-on", "put-off", "panel"}
+IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
+TROUBLED = {"trouble", "trouble-in-step"}
+AFTER_ROUNDS = set(STATES) - IN_OPENING - {"not-started", "before-opening"}
+CLOSES = set(STATES) - {"not-started", "closing", "over"}
+LATE = {"late-hand", "late-console"}
+LOST = {"bridge-gone", "link-lost"}
+
+SAID: dict[str, tuple[str, set[str]]] = {
+    "lost.bridge": ("The program that talks to the machine has stopped", {"bridge-gone"}),
+    "lost.link": ("The link to the machine is lost", {"link-lost"}),
+    "lost.notStarted": ("Nothing has been started at the machine today", {"not-started"}),
+    "lost.start": ("as soon as the program that talks to the machine has been started", {"not-started"}),
+    "lost.nothingTyped": ("Nothing is typed now. The machine itself goes on", {"bridge-gone"}),
+    "lost.seen": ("What you see is from 09:55", LOST),
+    "lost.cable": ("This computer keeps trying by itself", {"link-lost"}),
+    "lost.card": ("take the printed card", {"bridge-gone"}),
+    "stop.tidying up": ("What was started is being stopped", {"stopping"}),
+    "stop.left": ("steps are left. That takes at most", {"stopping"}),
+    "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off"}),
+    "stop.standing": ("On the console stands “STOP JOB 1”", {"hands-off"}),
+    "stop.mayRun": ("may still be running", {"hands-off"}),
+    "trouble.kind": ("Trouble since 09:", TROUBLED),
+    "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
+    "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
+    "trouble.goesOn": ("What is running goes on meanwhile", {"trouble"}),
+    "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED),
+    "handsOn.step": (" of 7, by hand", WITH_HANDS),
+    "handsOn.date": ("A question about the date", {"date"}),
+    "putOff.too early": ("It was pressed too early", {"put-off"}),
+    "late.kind": ("This takes longer than it should", LATE),
+    "late.says": ("We are waiting for: tidebook date", {"late-console"}),
+    "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
+    "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console"}),
+    "late.waitOnDoes": ("The step gets ", LATE),
+    "failure.kind": ("Stopped at 09:55", {"failure"}),
+    "failure.says": ("Somebody has to look at the machine.", {"failure"}),
+    "failure.why": ("What happened: the board was waited for", {"failure"}),
+    "failure.look": ("Nothing more is typed. Look at the machine", {"failure"}),
+    "keys.kind": ("Somebody types at the console", {"keyboard", "at-the-keys"}),
+    "keys.taken": ("Engineer 2 has the keyboard", {"keyboard", "at-the-keys"}),
+    "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
+    "phases.kind": (
+        "Nothing waits for you",
+        IDLE | {"not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
+        | {"stopped", "closing", "over", "troubles"},
+    ),
+    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "troubles", "emergencies"}),
+    "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
+    "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
+    "phases.opening.says": ("The machine is being started.", {"opening"}),
+    "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles"}),
+    "phases.away.says": ("No round begins until you are back.\n", {"away"}),
+    "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
+    "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
+    "phases.stopped.says": ("Somebody has said stop", {"stopped"}),
+    "phases.closing.says": ("The machine is being shut down.", {"closing"}),
+    "phases.over.says": ("The day is over", {"over"}),
+    "next.opening": ("The opening, when you start the day", {"before-opening"}),
+    "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
+    "next.round": ("The next round, at ", {"resting", "engineer"}),
+    "next.closes": ("The museum closes at 17:00", CLOSES),
+    "troubles.states.needs you": ("Needs you, since ", TROUBLED),
+    "troubles.states.seen": ("Seen, since ", {"troubles"}),
+    "troubles.states.set aside": ("Set aside until ", {"troubles"}),
+    "done.unfinished": ("A round was ", {"failure", "stopped"}),
+    "left.minutes": ("Time left: 10 minutes", WITH_HANDS | {"date"}),
+}  # fmt: skip
+"""By the name of its words: what is said, and the states in which it is."""
+ELSEWHERE = {
+    "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
+    "lost.desk": "tests/pages/test_desk_page.py",
+    "putOff.not yet": "like `too early`", "putOff.didn't": "like `too early`",
+    "late.seen.still printing": "tests/decisions/desk", "late.seen.its prompt": "tests/decisions/desk",
+    "late.seen.another prompt": "tests/decisions/desk", "late.seen.nothing": "tests/decisions/desk",
+    "stop.asked": "until the tidy-up begins", "stop.nothingLeft": "a script without a tidy-up",
+    "phases.silent": "the visitors' badge `silent`", "troubles.states.over": "tests/decisions/desk",
+    "next.rest": "the visitors' day", "next.closing": "the visitors' day",
+    "left.seconds": "tests/pages/test_desk_page.py", "left.over": "its time is up",
+    "handsOn.kind": "a step that the folder's script doesn't list",
+    "troubles.none": "an empty list", "printed": "an empty console", "next.none": "an empty list",
+    "nobody.kind": "tests/pages/test_desk_page.py", "nobody.says": "tests/pages/test_desk_page.py",
+}  # fmt: skip
+"""Statements that no picture here makes, and what shows when they are made."""
+STATE_NOTHING = (
+    "title", "signedIn.", "sound.", "signOut", "close", "console", "caution", "sent", "refused", "notSent",
+    "lines", "lost.kind", "stop.label", "stop.does", "stop.mains", "stop.kind", "stop.handsOffLabel",
+    "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
+    "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
+    "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
+    "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "acts.",
+    "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label", "keys.send",
+    "notes.", "done.", "emergency.",
+)  # fmt: skip
+"""How the names of labels, headings and advice begin."""
+
+
+def picture(desk: FakeDesk) -> dict[str, Any]:
+    answer = desk.answer({"stream": "", "after": 0, "news": 0})
+    given = {"items": answer["picture"]["items"], "badge": answer["badge"], "bridge": answer["bridge"]}
+    return {
+        **given,
+        "signedIn": answer["signed_in"],
+        "at": answer["picture"]["at"],
+        "alone": False,
+        "opened": None,
+    }
+
+
+@pytest.fixture(scope="module")
+def page(needs: Any, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """What the page says in each state, and the names of its words."""
+    node, place = needs.node(), tmp_path_factory.mktemp("desk")
+    for folder in ("desk", "shared", "words"):
+        shutil.copytree(ROOT / "web" / folder, place / folder)
+    (place / "words/languages.js").write_text('export const LANGUAGES = ["de", "en"];')
+    shutil.copy(Path(__file__).with_name("desk_said.mjs"), place)
+    given = json.dumps([picture(make()) for make in STATES.values()])
+    ran = subprocess.run(
+        [node, place / "desk_said.mjs"], input=given, capture_output=True, text=True, check=True
+    )
+    told: dict[str, Any] = json.loads(ran.stdout)
+    return {**told, "by_state": dict(zip(STATES, told["said"], strict=True))}
+
+
+@pytest.mark.parametrize("key", SAID)
+def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: dict[str, Any]) -> None:
+    says, where = SAID[key]
+    assert {state for state, said in page["by_state"].items() if says in said} == where
+
+
+def test_every_statement_is_held_to_its_states(page: dict[str, Any]) -> None:
+    stated = [key for key in page["keys"] if not key.startswith(STATE_NOTHING)]
+    details = [key for key in stated if key.startswith("phases.") and key.endswith(".detail")]
+    assert set(stated) - set(details) - set(SAID) - set(ELSEWHERE) == set()
+    assert (set(SAID) | set(ELSEWHERE)) - set(page["keys"]) == set()
+
+
+def test_german_has_all_that_english_has(page: dict[str, Any]) -> None:
+    assert page["german"] == page["keys"]

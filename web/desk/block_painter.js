@@ -1,0 +1,145 @@
+// Paints the large block, and sends what somebody answers there. No answer can be pressed in the first second.
+
+import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
+import { partPicture } from "../drawing/part.js";
+import { panelList } from "./acts_at_panel.js";
+import { timeLeft } from "./around.js";
+
+const FIRST_MS = 1000;
+const ASIDE_MINUTES = [10, 30, 60];
+
+export class BlockPainter {
+  // `press` gets each answer that was pressed, with what was written into the block's fields.
+  constructor(press) {
+    this.press = press;
+    this.shown = null;
+    this.waits = false; // an answer is on its way
+  }
+
+  paint(block, { words, tag, recording, visitors }) {
+    const isNew = block.id !== this.shown?.id;
+    this.shown = block;
+    this.words = words;
+    setAttribute($("block"), "data-tone", block.tone);
+    setAttribute($("block"), "data-what", block.id.split(" ")[0]);
+    setText($("kind"), block.kind);
+    setShown($("caution"), Boolean(block.caution));
+    replaceIfChanged($("caution"), [block.caution, tag], () => [newElement("strong", words.caution), ` ${block.caution}`]);
+    setText($("says"), block.says);
+    replaceIfChanged($("detail"), [block.detail, block.left, tag], () => details(block));
+    replaceIfChanged($("lines"), [block.lines, tag], () => consoleLines(block, words));
+    this.paintPicture(block, recording, words, tag, visitors);
+    replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
+    replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));
+    if (isNew) this.begin();
+    this.mayPress();
+  }
+
+  paintPicture(block, recording, words, tag, visitors) {
+    const picture = block.part && recording ? partPicture(recording, block.part, { job: null, tag, words: visitors }) : null;
+    setShown($("picture"), Boolean(picture) || block.panel.length > 0);
+    replaceIfChanged($("picture"), [block.panel, block.part, tag], () => [
+      ...(picture ? [picture] : []),
+      ...(block.panel.length ? [newElement("p", words.panel.head), panelList(block.panel, words.panel)] : []),
+    ]);
+  }
+
+  // A block that has just come: nobody can have meant to answer it yet.
+  begin() {
+    this.waits = false;
+    this.since = performance.now();
+    this.say("");
+    setTimeout(() => this.mayPress(), FIRST_MS + 20);
+  }
+
+  mayPress() {
+    const early = performance.now() - this.since < FIRST_MS;
+    for (const button of $("block").querySelectorAll("button")) button.disabled = early || this.waits;
+  }
+
+  tick(nowMs) {
+    const { until } = this.shown ?? {};
+    setShown($("left"), Boolean(until));
+    if (until) setText($("left"), timeLeft(until, nowMs, this.words));
+  }
+
+  say(text) {
+    setText($("answer-said"), text);
+  }
+
+  button(answer) {
+    const button = newElement("button", undefined, answer.large ? "large" : "small");
+    button.type = "button";
+    button.append(newElement("span", answer.label));
+    if (answer.does) button.append(newElement("small", answer.does));
+    button.addEventListener("click", async () => {
+      if (performance.now() - this.since < FIRST_MS) return;
+      const id = this.shown.id;
+      this.waits = answer.opens === undefined;
+      this.mayPress();
+      const said = await this.press(answer, this.written());
+      if (this.shown.id !== id) return;
+      this.waits = false;
+      this.mayPress();
+      this.say(said);
+    });
+    return button;
+  }
+
+  written() {
+    const why = $("fields").querySelector("#why")?.value.trim() ?? "";
+    const minutes = Number($("fields").querySelector("#minutes")?.value ?? 0);
+    return { ...(why ? { why } : {}), ...(minutes ? { minutes } : {}) };
+  }
+}
+
+function details(block) {
+  const parts = block.detail.map((text) => newElement("p", text));
+  if (block.left.length) {
+    const list = newElement("ol", undefined, "left-steps");
+    list.append(...block.left.map((name) => newElement("li", name)));
+    parts.push(list);
+  }
+  return parts;
+}
+
+// What the console showed, below the answers, which are to be in sight.
+function consoleLines({ lines }, words) {
+  if (!lines.length) return [];
+  const shown = newElement("pre", lines.join("\n"));
+  shown.dir = "ltr";
+  shown.tabIndex = 0;
+  shown.setAttribute("role", "group");
+  shown.setAttribute("aria-label", words.lines);
+  return [newElement("p", words.lines, "lines-head"), shown];
+}
+
+function fields(block, words) {
+  if (!block.form) return [];
+  const aside = block.form === "why and minutes";
+  const fields = [field("why", aside ? words.trouble.why : words.refuse.why, { type: "text", maxlength: 400 })];
+  if (aside) {
+    const choice = newElement("select");
+    choice.id = "minutes";
+    for (const n of ASIDE_MINUTES) choice.append(new Option(words.trouble.minutesAre(n), String(n)));
+    const label = newElement("label", words.trouble.minutes);
+    label.htmlFor = "minutes";
+    fields.push(group(label, choice));
+  }
+  return fields;
+}
+
+function field(id, label, attributes) {
+  const input = newElement("input");
+  input.id = id;
+  for (const [name, value] of Object.entries(attributes)) input.setAttribute(name, String(value));
+  const said = newElement("label", label);
+  said.htmlFor = id;
+  return group(said, input);
+}
+
+function group(...parts) {
+  const made = newElement("div", undefined, "field");
+  made.append(...parts);
+  return made;
+}

@@ -1,0 +1,200 @@
+// What stands in the large block: the one thing to do now. Knows no browser: it makes sentences from the items.
+// A block is {id, tone, kind, says, caution, detail, lines, left, until, panel, part, answers, form}. An answer is
+// {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
+
+import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
+import { actsOf } from "./around.js";
+
+const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
+const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today"];
+
+// `page`: {items, badge, bridge, alone, signedIn, at, opened, tag, words}; `opened` is a block that somebody opened.
+export function blockOf(page) {
+  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? doing(page) ?? keyboard(page) ?? idle(page);
+}
+
+function block(id, given) {
+  return { id, tone: "", kind: "", says: "", caution: "", detail: [], lines: [], left: [], until: "", panel: [], part: "", answers: [], form: "", ...given };
+}
+
+function nobody({ signedIn, words, alone }) {
+  return signedIn || alone ? null : block("nobody", { kind: words.nobody.kind, says: words.nobody.says });
+}
+
+function lost({ alone, badge, bridge, at, words }) {
+  const time = hoursMinutes(at);
+  if (alone) return block("alone", { tone: "lost", kind: words.lost.kind, says: words.lost.desk, detail: [words.lost.seen(time), words.lost.card] });
+  if (badge.name === "not started today") return block("not started", { kind: words.phases.kind, says: words.lost.notStarted, detail: [words.lost.start] });
+  if (bridge && badge.name !== "bridge gone" && badge.name !== "bridge not answering") {
+    return badge.name === "link lost" ? block("link", { tone: "lost", kind: words.lost.kind, says: words.lost.link, detail: [words.lost.seen(hoursMinutes(badge.since)), words.lost.cable] }) : null;
+  }
+  return block("bridge", { tone: "lost", kind: words.lost.kind, says: words.lost.bridge, detail: [words.lost.nothingTyped, words.lost.seen(time), words.lost.card] });
+}
+
+function stopping({ items, words }) {
+  const stop = items.stopping;
+  if (!stop) return null;
+  if (stop.state === "hands off") {
+    const standing = stop.standing ? [words.stop.standing(stop.standing)] : [];
+    return items.doing ? null : block("hands off", { kind: words.stop.kind, says: words.stop.handsOff, detail: [...standing, words.stop.mayRun] });
+  }
+  const left = stop.left.map(spaced);
+  return block(`stop ${stop.since}`, {
+    kind: words.stop.kind,
+    says: words.stop[stop.state],
+    detail: [left.length ? words.stop.left(left.length, stop.within_s) : words.stop.nothingLeft],
+    left: left.slice(0, MOST_STEPS),
+    answers: [{ request: "hands off", label: words.stop.handsOffLabel, does: words.stop.handsOffDoes }],
+  });
+}
+
+function opened({ opened: open, items, words, tag }) {
+  if (open?.what === "close") {
+    return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [words.acts.close.does], answers: [{ request: "close", label: words.acts.close.label, large: true }, back(words, true)] });
+  }
+  if (open?.what === "refuse" && items.doing?.asked === open.about) {
+    return block(`refuse ${open.about}`, {
+      kind: words.sure.kind, says: words.refuse.says, detail: [words.refuse.does], form: "why",
+      answers: [{ request: "refuse", step: items.doing.step, label: words.refuse.label, large: true }, back(words, true)],
+    });
+  }
+  const aside = open?.what === "set aside" && items.troubles?.find(({ raised, state }) => raised === open.about && state !== "over");
+  if (!aside) return null;
+  return block(`aside ${aside.raised}`, {
+    kind: words.trouble.aside, says: inLanguage(aside.words, tag), detail: [words.trouble.asideDoes], form: "why and minutes",
+    answers: [{ request: "set aside", about: aside.raised, label: words.trouble.asideLabel, large: true }, back(words, true)],
+  });
+}
+
+const back = (words, large) => ({ opens: "", label: words.sure.back, large });
+
+function trouble({ items, words, tag }) {
+  const one = items.troubles?.find(({ state }) => state === "needs you");
+  if (!one) return null;
+  const keyholder = inLanguage(items.for_docent?.keyholder, tag);
+  const call = one.call === "keyholder" && !keyholder ? "" : words.trouble.calls[one.call](keyholder);
+  const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
+  return block(`trouble ${one.raised}`, {
+    tone: "trouble",
+    kind: words.trouble.kind(hoursMinutes(one.since), one.times),
+    caution: inLanguage(one.caution, tag),
+    says: inLanguage(one.words, tag) || spaced(one.name),
+    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, call].filter(Boolean),
+    lines: one.lines,
+    answers: [
+      { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
+      { request: "over", about: one.raised, label: words.trouble.over, does: words.trouble.overDoes, large: true },
+      { opens: "set aside", about: one.raised, label: words.trouble.asideLabel },
+    ],
+  });
+}
+
+function doing({ items, words, tag }) {
+  const asked = items.doing;
+  if (!asked) return null;
+  if (asked.kind === "late") return late(asked, words, tag);
+  if (asked.kind === "failure") return failure(asked, items, words, tag);
+  const send = { step: asked.step };
+  const put = asked.because && words.putOff[asked.because.because];
+  const extra = asked.because ? inLanguage(asked.because.words, tag) : "";
+  const common = {
+    says: inLanguage(asked.words, tag),
+    caution: inLanguage(asked.caution, tag),
+    detail: [put, extra].filter(Boolean),
+    until: asked.until,
+    panel: asked.panel ?? [],
+    part: asked.part,
+  };
+  const id = `asked ${asked.asked} ${asked.because?.at ?? ""}`;
+  if (asked.kind === "date") {
+    return block(id, {
+      ...common, kind: words.handsOn.date,
+      answers: [{ request: "confirm", ...send, label: words.handsOn.yes, large: true }, { opens: "refuse", about: asked.asked, label: words.handsOn.no, large: true }],
+    });
+  }
+  return block(id, {
+    ...common,
+    kind: asked.number ? words.handsOn.step(asked.number, asked.count) : words.handsOn.kind,
+    answers: [
+      { request: "confirm", ...send, label: words.handsOn.done, large: true },
+      { request: "not yet", ...send, label: words.handsOn.notYet, does: words.handsOn.notYetDoes, large: true },
+      { request: "didn't", ...send, label: words.handsOn.didnt },
+      { request: "too early", ...send, label: words.handsOn.tooEarly },
+      { opens: "refuse", about: asked.asked, label: words.handsOn.cannot },
+    ],
+  });
+}
+
+function late(asked, words, tag) {
+  const { advice } = asked;
+  const send = { step: asked.step };
+  const byHand = advice.seen === "nobody confirmed";
+  const waited = advice.waited_for.map(spaced).join(words.late.or);
+  const answers = [
+    { request: "wait on", ...send, label: byHand ? words.late.moreTime : words.late.waitOn, does: words.late.waitOnDoes(advice.within_s), large: true },
+    { request: "leave out", ...send, label: words.late.leaveOut, does: words.late.leaveOutDoes, large: true },
+  ];
+  if (advice.may_be_prompt) answers.push({ request: "it is the prompt", ...send, label: words.late.isPrompt, does: words.late.isPromptDoes });
+  return block(`late ${asked.asked}`, {
+    kind: words.late.kind(spaced(asked.step)),
+    caution: inLanguage(asked.caution, tag),
+    says: byHand ? inLanguage(asked.words, tag) : words.late.says(waited),
+    detail: [words.late.seen[advice.seen](spaced(advice.prompt)), words.late.advice[advice.seen]],
+    lines: advice.lines,
+    answers,
+  });
+}
+
+function failure(asked, items, words, tag) {
+  const call = inLanguage(items.for_docent?.keyholder, tag);
+  return block(`failure ${asked.asked}`, {
+    tone: "trouble",
+    kind: words.failure.kind(hoursMinutes(asked.since)),
+    says: words.failure.says,
+    detail: [words.failure.why(asked.advice.why), words.failure.look, call && words.trouble.calls.keyholder(call)].filter(Boolean),
+    lines: asked.advice.lines,
+    answers: [
+      { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },
+      { opens: "close", label: words.acts.close.label, does: words.failure.closeDoes, large: true },
+    ],
+  });
+}
+
+function keyboard({ items, words, signedIn }) {
+  if (!items.keyboard) return null;
+  const answers = signedIn.role === "engineer" ? [{ request: "give back", label: words.keys.giveBack, does: words.keys.giveBackDoes, large: true }] : [];
+  return block(`keyboard ${items.keyboard.since}`, { kind: words.keys.kind, says: words.keys.taken(personOf(items.keyboard.who, words)), detail: [words.keys.nothingElse], answers });
+}
+
+// Nothing waits for a person: what happens by itself now, and the one thing that can be begun.
+function idle({ items, words, tag, badge }) {
+  const { today, script, session } = items;
+  const phase = today?.phase ?? "before opening";
+  const said = words.phases[phase];
+  const runs = session?.state === "running" && script && !script.ended;
+  const rests = session?.state === "resting" && session.until;
+  const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
+  const silent = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
+  const begins = { "before opening": "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
+  const label = begins && words.acts[begins];
+  return block(`idle ${phase} ${today?.since ?? ""}`, {
+    kind: words.phases.kind,
+    says: said.says(hoursMinutes(today?.until)),
+    detail: [silent, now, said.detail].filter(Boolean),
+    answers: [
+      ...(begins && !(phase === "before opening" && runs) ? [{ request: begins, label: begins === "back" ? words.acts.back.labels[phase] : label.label, does: label.does, large: true }] : []),
+      ...actsOf(items, words),
+    ],
+  });
+}
+
+// "engineer 2" of a recording, as the page says it.
+function personOf(by, words) {
+  const [role, number] = by.split(" ");
+  return words.signedIn[role]?.(number) ?? by;
+}
+
+// Whether nothing of the machine reaches the page any more.
+export function hearsNothing({ alone, badge }) {
+  return alone || NOBODY_WRITES.includes(badge.name);
+}
