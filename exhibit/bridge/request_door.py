@@ -2,8 +2,9 @@
 
 A request is one line of JSON, {"request": "confirm", "by": "...", "step": "...", "why": "..."}; the
 answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Processes of other
-users get no answer and are only counted, so that strangers can't add anything to the recording. If the socket's
-folder passes its group on to what is made in it (its mode begins with 2), a process with that group is no stranger.
+users get no answer and are only counted, so that strangers can't add anything to the recording. If the
+socket's folder passes its group on to what is made in it (its mode begins with 2), a process with that group
+is no stranger.
 """
 
 from __future__ import annotations
@@ -131,7 +132,7 @@ def ask(path: Path, request: Request) -> Answer:
 
 
 def _listening(path: Path) -> tuple[socket.socket, int | None]:
-    """A socket that listens there, and the group that has a right to it besides this user; None if none has."""
+    """A socket that listens there, and the group that can use it besides this user; None if none can."""
     listening = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     try:
         _remove_stale_socket(path)
