@@ -42,13 +42,15 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     "port may be used": ("{user} kann {line} benutzen",),
     "port needs group": (
         "{user} kann {line} nicht benutzen: Der Anschluss gehört der Gruppe {group}",
-        "Von der Maschine kann nichts kommen und dort nichts getippt werden. Melden Sie sich danach neu an, oder "
+        "Von der Maschine kann nichts kommen und dort nichts getippt werden. Melden Sie sich "
+        "danach neu an, oder "
         "starten Sie den Dienst neu.",
         "sudo usermod -aG {group} {user}",
     ),
     "port barred": (
         "{user} kann {line} nicht benutzen, und keine Gruppe kann es",
-        "Von der Maschine kann nichts kommen und dort nichts getippt werden. Die udev-Regel gibt dem Anschluss eine "
+        "Von der Maschine kann nichts kommen und dort nichts getippt werden. Die udev-Regel gibt "
+        "dem Anschluss eine "
         "Gruppe.",
         "sudo udevadm control --reload && sudo udevadm trigger --subsystem-match=tty",
     ),
@@ -64,7 +66,8 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "port is console": (
         "Die Meldungen dieses Rechners gehen an {line}",
-        "Sie würden an der Maschine getippt. Nehmen Sie `console={device},...` aus der Datei mit den Optionen des "
+        "Sie würden an der Maschine getippt. Nehmen Sie `console={device},...` aus der Datei mit "
+        "den Optionen des "
         "Kernels (oft /boot/firmware/cmdline.txt), und starten Sie den Rechner neu.",
         "sudo systemctl mask --now serial-getty@{device}.service",
     ),
@@ -86,8 +89,10 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "room for few days": (
         "In {folder} ist nur noch Platz für {days} Tage wie die letzten ({a_day_kb} kB am Tag)",
-        "Auf einem vollen Datenträger enden die Skripte, und zuletzt wird nichts mehr aufgezeichnet. Kopieren Sie "
-        "die ältesten Aufzeichnungen auf einen anderen Rechner, prüfen Sie, ob sie dort sind, und löschen Sie sie "
+        "Auf einem vollen Datenträger enden die Skripte, und zuletzt wird nichts mehr "
+        "aufgezeichnet. Kopieren Sie "
+        "die ältesten Aufzeichnungen auf einen anderen Rechner, prüfen Sie, ob sie dort sind, "
+        "und löschen Sie sie "
         "hier.",
         "ls -ltr {folder} | head -n 20",
     ),
@@ -99,14 +104,16 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     "wear": ("Der Speicher {device} gibt an, dass höchstens {percent}% seiner Lebensdauer verbraucht sind",),
     "worn": (
         "Der Speicher {device} gibt an, dass bis zu {percent}% seiner Lebensdauer verbraucht sind",
-        "Bald nimmt er vielleicht nichts mehr an. Besorgen Sie einen neuen, und richten Sie ihn aus einer Kopie ein, "
+        "Bald nimmt er vielleicht nichts mehr an. Besorgen Sie einen neuen, und richten Sie ihn "
+        "aus einer Kopie ein, "
         "wie docs/service.md beschreibt.",
         "sudo tar -C / -czf copy.tgz var/lib/exhibit etc/exhibit",
     ),
     "time": ("Die Uhr zeigt {now}",),
     "time went back": (
         "Die Uhr zeigt {now}, aber die letzte Aufzeichnung wurde {last} geschrieben",
-        "Aufzeichnungen bleiben in der richtigen Reihenfolge, aber ihr Datum ist falsch, und ebenso die Zeiten des "
+        "Aufzeichnungen bleiben in der richtigen Reihenfolge, aber ihr Datum ist falsch, und "
+        "ebenso die Zeiten des "
         "Tages.",
         'sudo date --set "JJJJ-MM-TT HH:MM"',
     ),
@@ -128,7 +135,8 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "clock by nobody": (
         "Kein Zeitserver stellt die Uhr, und sie hat keine Batterie",
-        "Nach jedem Start geht sie dort weiter, wo sie beim letzten Ausschalten stand. Vergleichen und stellen Sie "
+        "Nach jedem Start geht sie dort weiter, wo sie beim letzten Ausschalten stand. "
+        "Vergleichen und stellen Sie "
         "sie.",
         'sudo date --set "JJJJ-MM-TT HH:MM"',
     ),
@@ -136,7 +144,8 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     "page served": ("Die Besucherseite ist an Port {port} zu öffnen",),
     "page port taken": (
         "Ein anderes Programm hat Port {port}",
-        "Die Besucherseite ist dort nicht möglich. Der Befehl zeigt, welches Programm es ist; beenden Sie es, oder "
+        "Die Besucherseite ist dort nicht möglich. Der Befehl zeigt, welches Programm es ist; "
+        "beenden Sie es, oder "
         "geben Sie der Seite einen anderen --port.",
         "sudo ss -ltnp sport = :{port}",
     ),
@@ -151,7 +160,8 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     ),
     "service failed": (
         "Der Dienst {unit} ist ausgefallen ({why}), nach {restarts} Starts",
-        "Von selbst startet er nicht wieder. Sehen Sie zuerst nach der Maschine; `journalctl -u {unit} -n 50` nennt "
+        "Von selbst startet er nicht wieder. Sehen Sie zuerst nach der Maschine; `journalctl -u "
+        "{unit} -n 50` nennt "
         "den Grund.",
         "sudo systemctl reset-failed {unit} && sudo systemctl start {unit}",
     ),
