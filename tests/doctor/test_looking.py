@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from exhibit.commands.cli import main
 from exhibit.doctor.computer import Finding
 from exhibit.doctor.looking import Examination, in_words, is_wrong, said
-from exhibit.doctor.words import ENGLISH, IN_LANGUAGE
+from exhibit.doctor.words import ENGLISH
 from exhibit.doctor.words_de import GERMAN
 from exhibit.web.places import scripts_folder
 
@@ -70,9 +70,11 @@ def test_it_speaks_the_folder_s_first_language(made, tmp_path):
     shutil.copytree(scripts_folder() / "whimbrel", folder)
     examination = Examination(made.computer, folder, "", tmp_path)
     assert examination.language == "en"
-    text = (folder / "machine.toml").read_text("utf-8")
-    (folder / "machine.toml").write_text(text)
-    assert set(IN_LANGUAGE) == {"en", "de"}
+    day = folder / "day.toml"
+    day.write_text(day.read_text("utf-8").replace('order = ["en", "de"]', 'order = ["de", "en"]'))
+    examination = Examination(made.computer, folder, "", tmp_path)
+    assert examination.language == "de"
+    assert any("Der Ordner der Maschine" in line for line in examination.lines())
 
 
 @pytest.mark.parametrize(("line", "status"), [([], 0), (["--line", "/dev/nowhere"], 1)])

@@ -1,4 +1,4 @@
-"""The port is there or not, somebody may use it or not, somebody has it open or not; and it is never opened."""
+"""The port is there or not, can be used or not, is open elsewhere or not; and the doctor never opens it."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ import pytest
 
 from exhibit.doctor.computer import User
 from exhibit.doctor.port import looks_at_port
+from exhibit.line.sharing import Sharing
 from tests.doctor.made_computer import BRIDGE_UID, LINE, LINE_GID, Made, keys
 
 
@@ -118,14 +119,12 @@ def test_an_adapter_that_gathers_characters_is_found(made, terminal, ms, key):
     assert key in keys(looks_at_port(made.computer, LINE))
 
 
-def test_the_port_is_never_opened(made, terminal, monkeypatch):
-    opened = []
-    real_open = os.open
-    monkeypatch.setattr(
-        os, "open", lambda path, *rest, **more: opened.append(f"{path}") or real_open(path, *rest, **more)
-    )
-    monkeypatch.setattr(
-        "io.open", lambda path, *rest, **more: opened.append(f"{path}") or open(path, *rest, **more)
-    )
+def test_the_port_is_never_opened(made, terminal):
+    """By the report of the kernel (inotify), as the bridge itself notices others."""
+    watching = Sharing(terminal, search=lambda _: [])
+    assert watching.look() is None
     [*looks_at_port(made.computer, LINE)]
-    assert [path for path in opened if path.endswith(("exhibit-line", terminal))] == []
+    assert watching.look() is None
+    os.close(os.open(terminal, os.O_RDONLY | os.O_NOCTTY))
+    assert watching.look() is not None, "it would be noticed"
+    watching.close()
