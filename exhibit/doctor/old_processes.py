@@ -19,11 +19,8 @@ def looks_at_processes(computer: Computer) -> Iterator[Finding]:
         command = _command(computer, process.name)
         if command not in LAST_ALL_DAY:
             continue
-        unit = computer.read(f"/proc/{process.name}/cgroup")
         parent = re.search(r"^PPid:\s+(\d+)$", computer.read(f"/proc/{process.name}/status"), re.MULTILINE)
-        if ".service" in unit.replace("user@", "") and "exhibit-" in unit:
-            continue
-        if parent is not None and parent[1] == "1":
+        if parent is not None and parent[1] == "1" and not _of_service(computer, process.name):
             left += 1
             yield Finding("process left", {"command": command, "pid": process.name})
     if not left:
@@ -33,6 +30,12 @@ def looks_at_processes(computer: Computer) -> Iterator[Finding]:
 def is_bridge(computer: Computer, pid: str) -> bool:
     """Whether this process is a bridge of exhibit."""
     return _command(computer, pid) == "bridge"
+
+
+def _of_service(computer: Computer, pid: str) -> bool:
+    """Whether systemd looks after it: by the name of its control group (cgroups(7))."""
+    groups = computer.read(f"/proc/{pid}/cgroup").splitlines()
+    return any(group.endswith(".service") for group in groups)
 
 
 def _command(computer: Computer, pid: str) -> str:

@@ -40,7 +40,7 @@ def looks_at_port(computer: Computer, line: str) -> Iterator[Finding]:
         yield Finding("port is none", {"line": line})
         return
     real = Path(os.path.realpath(path))
-    yield Finding("port there", {"line": line, "device": real.name})
+    yield Finding("port there", {"line": line, "device": real})
     yield from _permission(computer, line, status)
     yield from _held(computer, line, path)
     yield from _console(computer, line, real.name)

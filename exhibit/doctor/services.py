@@ -39,6 +39,8 @@ def looks_at_services(computer: Computer) -> Iterator[Finding]:
         active = state.get("ActiveState")
         if active == "failed":
             yield Finding("service failed", places)
+        elif active == "activating":
+            yield Finding("service starting", places)
         elif active not in ("active", "reloading") and state.get("UnitFileState") == "enabled":
             yield Finding("service stopped", places)
         elif active not in ("active", "reloading"):

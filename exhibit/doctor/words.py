@@ -136,6 +136,11 @@ ENGLISH: Final[Mapping[str, tuple[str, ...]]] = {
     "no systemd": ("Services weren't looked at: systemd doesn't run here",),
     "no service": ("exhibit isn't set up as a service here",),
     "service runs": ("The service {unit} runs; started again by itself {restarts} times",),
+    "service starting": (
+        "The service {unit} is being started; before that {restarts} times by itself",
+        "If it says so again in a minute, it can't start. This says why.",
+        "journalctl -u {unit} -n 50",
+    ),
     "service off": ("The service {unit} is switched off",),
     "service stopped": (
         "The service {unit} is stopped",

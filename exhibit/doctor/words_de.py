@@ -152,6 +152,11 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
     "no systemd": ("Dienste wurden nicht geprüft: systemd läuft hier nicht",),
     "no service": ("exhibit ist hier nicht als Dienst eingerichtet",),
     "service runs": ("Der Dienst {unit} läuft; {restarts}-mal von selbst neu gestartet",),
+    "service starting": (
+        "Der Dienst {unit} startet gerade; vorher {restarts}-mal von selbst",
+        "Steht das in einer Minute wieder hier, kann er nicht starten. Der Befehl nennt den Grund.",
+        "journalctl -u {unit} -n 50",
+    ),
     "service off": ("Der Dienst {unit} ist ausgeschaltet",),
     "service stopped": (
         "Der Dienst {unit} steht",

@@ -90,6 +90,11 @@ def test_a_process_whose_starter_has_gone_is_found(made):
     [
         ([PYTHON, PROGRAM, "page"], 700, "0::/user.slice"),
         ([PYTHON, PROGRAM, "page"], 1, "0::/system.slice/exhibit-page.service"),
+        (
+            [PYTHON, PROGRAM, "page"],
+            1,
+            "0::/user.slice/user-7.slice/user@7.service/app.slice/exhibit-page.service",
+        ),
         ([PYTHON, "/usr/bin/another", "page"], 1, "0::/user.slice"),
     ],
 )

@@ -86,6 +86,7 @@ def test_another_program_that_has_it_open_is_named_with_how_to_end_it(made, term
     made.process(811, "/usr/bin/cat", terminal)
     (made.root / "proc/811/fd/3").symlink_to(terminal)
     found = {one.key: one for one in looks_at_port(made.computer, LINE)}
+    assert found["port there"].places["device"] == Path(terminal)
     assert found["port held"].places == {"line": LINE, "holder": "cat (process 811)", "pid": "811"}
     assert "port free" not in found
 

@@ -35,6 +35,7 @@ def test_without_services_that_is_all(made):
         ("failed", "enabled", "service failed"),
         ("failed", "disabled", "service failed"),
         ("inactive", "enabled", "service stopped"),
+        ("activating", "enabled", "service starting"),
         ("inactive", "disabled", "service off"),
     ],
 )
