@@ -14,7 +14,7 @@ from exhibit.streams.recording_reader import SUFFIX
 
 FEWEST_DAYS: Final = 30
 DAYS_TO_GO_BY: Final = 14
-"""The day's rate is taken from so many of the last days that were recorded."""
+"""The fullest of so many days that were recorded last says what a day takes."""
 LEAST_FREE_BYTES: Final = 1_000_000_000
 """Enough where nothing has been recorded yet: over a hundred busy days."""
 _DATE: Final = re.compile(r"-(\d{4}-\d{2}-\d{2})T\d{2}-\d{2}-\d{2}")
@@ -46,13 +46,12 @@ def _room(recordings: Path) -> Iterator[Finding]:
 
 
 def bytes_a_day(recordings: Path) -> int:
-    """How much is recorded in a day, by the last days; 0 if nothing has been. Raises OSError."""
+    """How much the fullest of the last days took; 0 if nothing has been recorded. Raises OSError."""
     by_day: Counter[str] = Counter()
     for path in recordings.iterdir() if recordings.is_dir() else ():
         if path.suffix == SUFFIX and (date := _DATE.search(path.name)):
             by_day[date[1]] += path.stat().st_size
-    last = [by_day[day] for day in sorted(by_day)[-DAYS_TO_GO_BY:]]
-    return sum(last) // len(last) if last else 0
+    return max((by_day[day] for day in sorted(by_day)[-DAYS_TO_GO_BY:]), default=0)
 
 
 def _wear(computer: Computer) -> Iterator[Finding]:

@@ -80,10 +80,10 @@ ENGLISH: Final[Mapping[str, tuple[str, ...]]] = {
         "sudo du -xh --max-depth=2 / | sort -h | tail",
     ),
     "room for days": (
-        "There is room for {days} more days like the last ones ({a_day_kb} kB a day) in {folder}",
+        "There is room for {days} more days like the fullest of late ({a_day_kb} kB) in {folder}",
     ),
     "room for few days": (
-        "There is room for only {days} more days like the last ones ({a_day_kb} kB a day) in {folder}",
+        "There is room for only {days} more days like the fullest of late ({a_day_kb} kB) in {folder}",
         "On a full disc the scripts end, and in the end nothing is recorded. Copy the oldest recordings to "
         "another computer, look whether they arrived, and delete them here.",
         "ls -ltr {folder} | head -n 20",

@@ -85,10 +85,10 @@ GERMAN: Final[Mapping[str, tuple[str, ...]]] = {
         "sudo du -xh --max-depth=2 / | sort -h | tail",
     ),
     "room for days": (
-        "In {folder} ist Platz für {days} weitere Tage wie die letzten ({a_day_kb} kB am Tag)",
+        "In {folder} ist Platz für {days} weitere Tage wie den vollsten der letzten Zeit ({a_day_kb} kB)",
     ),
     "room for few days": (
-        "In {folder} ist nur noch Platz für {days} Tage wie die letzten ({a_day_kb} kB am Tag)",
+        "In {folder} ist nur noch Platz für {days} Tage wie den vollsten der letzten Zeit ({a_day_kb} kB)",
         "Auf einem vollen Datenträger enden die Skripte, und zuletzt wird nichts mehr "
         "aufgezeichnet. Kopieren Sie "
         "die ältesten Aufzeichnungen auf einen anderen Rechner, prüfen Sie, ob sie dort sind, "

@@ -28,8 +28,8 @@ def free(monkeypatch, count: int) -> None:
     monkeypatch.setattr(shutil, "disk_usage", lambda _: Usage(0, 0, count))
 
 
-def test_a_day_takes_what_the_days_took_on_average(recordings):
-    assert bytes_a_day(recordings) == 2000
+def test_a_day_takes_what_the_fullest_took(recordings):
+    assert bytes_a_day(recordings) == 3000
 
 
 def test_only_the_last_days_count(recordings):
@@ -42,7 +42,7 @@ def test_only_the_last_days_count(recordings):
     ("days", "key"), [(FEWEST_DAYS, "room for days"), (FEWEST_DAYS - 1, "room for few days")]
 )
 def test_the_days_that_are_left_decide(made, recordings, monkeypatch, days, key):
-    free(monkeypatch, days * 2000)
+    free(monkeypatch, days * 3000)
     (found,) = looks_at_disc(made.computer, recordings)
     assert (found.key, found.places["days"]) == (key, days)
 
