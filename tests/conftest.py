@@ -19,6 +19,7 @@ PURE = ("facts", "decisions", "sums", "simulator")
 WHOLE_WITHIN_S = 4 * 3600
 """The time limit of a test in the trials."""
 PACKAGES = {"tic": "ncurses-bin", "vim.tiny": "vim-tiny", "useradd": "passwd", "chpasswd": "passwd"}
+PACKAGES |= dict.fromkeys(("systemd-analyze", "systemd-sysusers", "systemd-tmpfiles"), "systemd")
 """Program -> its Debian package, where the names differ."""
 
 # A busy computer can stall, which is no fault of the code, so examples have no deadline. In CI the same

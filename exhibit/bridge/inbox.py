@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
+from collections.abc import Callable
 
 import msgspec
 
@@ -45,7 +46,9 @@ Event = LineEvent | Asked | StopWanted
 class Inbox:
     """The events that the bridge hasn't taken yet. `put` works at any time, even in a signal handler."""
 
-    def __init__(self) -> None:
+    def __init__(self, came: Callable[[], None] = lambda: None) -> None:
+        """`came` is called each time the bridge comes for events, which it does at least every second."""
+        self.came = came
         self._events: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._ended = threading.Event()
         # Received and typed. Each is changed by only one thread: a line's reader, and the bridge.
@@ -91,6 +94,7 @@ def wait_for_events(
 
     Returns (events, complete_until_us): the events, and until when nothing else has arrived.
     """
+    inbox.came()
     events = _next(inbox, clock.wait_s(due_us))
     if awake.look():
         events += _next(inbox, LISTEN_AWAKE_S)

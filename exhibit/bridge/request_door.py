@@ -2,13 +2,16 @@
 
 A request is one line of JSON, {"request": "confirm", "by": "...", "step": "...", "why": "..."}; the
 answer is one line, {"accepted": true, "why": ""} or {"accepted": false, "why": "..."}. Processes of other
-users get no answer and are only counted, so that strangers can't add anything to the recording.
+users get no answer and are only counted, so that strangers can't add anything to the recording. If the
+socket's folder passes its group on to what is made in it (its mode begins with 2), a process with that group
+is no stranger.
 """
 
 from __future__ import annotations
 
 import os
 import socket
+import stat
 import struct
 import threading
 import time
@@ -62,7 +65,7 @@ class RequestDoor:
         """How many connections of other users were refused."""
         self._path = path
         self._deliver = deliver
-        self._socket = _listening(path)
+        self._socket, self._group = _listening(path)
         self._thread = threading.Thread(target=self._serve, name="requests", daemon=True)
         self._thread.start()
 
@@ -85,8 +88,8 @@ class RequestDoor:
                 self._serve_one(caller)
 
     def _serve_one(self, caller: socket.socket) -> None:
-        _, user, _ = _PEER.unpack(caller.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, _PEER.size))
-        if user != os.getuid():
+        _, user, group = _PEER.unpack(caller.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, _PEER.size))
+        if user != os.getuid() and group != self._group:
             self.strangers += 1
             return
         try:
@@ -128,12 +131,14 @@ def ask(path: Path, request: Request) -> Answer:
         return Answer(accepted=False, why="the bridge is not running")
 
 
-def _listening(path: Path) -> socket.socket:
+def _listening(path: Path) -> tuple[socket.socket, int | None]:
+    """A socket that listens there, and the group that can use it besides this user; None if none can."""
     listening = socket.socket(socket.AF_UNIX, socket.SOCK_STREAM)
     try:
         _remove_stale_socket(path)
         listening.bind(os.fspath(path))
-        path.chmod(0o600)
+        passes_on = path.parent.stat().st_mode & stat.S_ISGID
+        path.chmod(0o660 if passes_on else 0o600)
         listening.listen(MOST_WAITING)
     except OSError as error:
         listening.close()
@@ -142,7 +147,7 @@ def _listening(path: Path) -> socket.socket:
             "Without it, nobody could confirm a step or say stop.",
             "Choose a folder that exists, that you can write to, and whose path is shorter.",
         ) from error
-    return listening
+    return listening, path.stat().st_gid if passes_on else None
 
 
 def _remove_stale_socket(path: Path) -> None:

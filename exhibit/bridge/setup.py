@@ -24,6 +24,7 @@ from exhibit.line.events import LineEvent, Readable, Unreadable
 from exhibit.line.port import open_line
 from exhibit.line.reader import Borrower, Line
 from exhibit.line.typed_line import as_typed, at_option
+from exhibit.output.service_manager import ServiceManager
 from exhibit.output.terminal import put
 from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
@@ -71,7 +72,8 @@ def run_bridge(
     carried_over: kinds.CarriedOver | None = None
     begun: NextFile | None = None
     opening = 0
-    inbox = Inbox()
+    service_manager = ServiceManager()
+    inbox = Inbox(service_manager.beat)
     _stop_on_signals(inbox)
     machine = order.folder.machine
 
@@ -133,6 +135,7 @@ def run_bridge(
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None
                 # As JSON, because it is read by the program that started this one, whatever the path holds.
                 put(json.dumps(f"{writer.path}").replace("\x7f", "\\u007f"))
+                service_manager.ready()
             ended = bridge.run(order.stay_when_failed)
             if not isinstance(ended, kinds.CarriedOver):
                 return EXIT[ended]

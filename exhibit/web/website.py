@@ -26,6 +26,7 @@ from gevent import socket
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import ExhibitError, SetUpFault
+from exhibit.output.service_manager import ServiceManager
 from exhibit.output.terminal import put
 from exhibit.web import places
 from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
@@ -216,10 +217,12 @@ def serve(
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)
-    greenlets = [gevent.spawn(work) for work in run]
+    service_manager = ServiceManager()
+    greenlets = [gevent.spawn(work) for work in [*run, lambda: _beat(service_manager)]]
     for greenlet in greenlets:
         # A picture that has stopped changing would be untrue: no page at all is better.
         greenlet.link_exception(lambda _: server.stop(1))
+    service_manager.ready()
     ready(phone.address() or f"http://{in_url(host)}:{listener.getsockname()[1]}/")
     try:
         with nothing_printed(log):
@@ -261,6 +264,13 @@ def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
         ) from error
     listener.listen(128)
     return listener
+
+
+def _beat(service_manager: ServiceManager) -> None:
+    """Beat as long as greenlets get their turns."""
+    while service_manager.beat_every_s:
+        service_manager.beat()
+        gevent.sleep(service_manager.beat_every_s)
 
 
 def _one_address(proxy: str) -> str:

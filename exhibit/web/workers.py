@@ -15,6 +15,7 @@ from contextlib import ExitStack
 from functools import partial
 from typing import Final, Protocol
 
+from exhibit.output.service_manager import ServiceManager
 from exhibit.web.website import listen
 
 ENDS_WITHIN_S: Final = 5.0
@@ -96,8 +97,11 @@ def serve_by_workers(
                 line = child.first_line(partial(_end_if, stop, child))
                 if not line:
                     return 0 if stop.is_set() else child.status_when_ended() or 1
+            service_manager = ServiceManager()
+            service_manager.ready()
             ready(line)
             while not stop.wait(LOOK_EVERY_S):
+                service_manager.beat()
                 for worker in workers:
                     worker.look()
         finally:

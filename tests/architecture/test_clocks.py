@@ -5,6 +5,7 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[2] / "exhibit"
 ASKS_THE_DATE = {
+    "doctor/clock.py": ("datetime.now",),  # whether the date can be right
     "folder/report/findings.py": ("datetime.datetime.now",),  # which years a calendar must hold
     "records/simulated_rehearsal.py": ("datetime.datetime.now",),  # the date that a rehearsal begins with
     "streams/pacing.py": ("datetime.now",),  # for heartbeats, and to find that the date was set

@@ -24,6 +24,7 @@ TOP_LEVEL = {
     "exhibit",
     "hosting",
     "scripts",
+    "service",
     "supply",
     "web",
     "tests",
@@ -33,6 +34,7 @@ TOP_LEVEL = {
 BESIDE = {
     "contracts",
     "hosting",
+    "service",
     "statements",
     "supply",
     "foreign",

@@ -44,6 +44,8 @@ class World:
         self.wall_ahead = timedelta()
         self._scheduled: list[tuple[int, int, Any]] = []
         self._turns = 0
+        self.came_us: list[int] = []
+        """When the bridge came for events."""
 
     def begin_clock(self) -> None:
         """Set the recording's clock to 0. The world's own time continues."""
@@ -58,6 +60,9 @@ class World:
         heapq.heappush(self._scheduled, (at_us, self._turns + len(self._scheduled), event))
 
     # -- the inbox, as the bridge uses it
+
+    def came(self) -> None:
+        self.came_us.append(self.now_us)
 
     def put(self, event: Any) -> None:
         self.at(self.now_us, event)

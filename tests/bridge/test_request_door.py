@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import subprocess
 import threading
 from contextlib import suppress
 from pathlib import Path
@@ -201,3 +202,50 @@ def test_a_socket_that_cant_be_created_is_explained_in_a_sentence(tmp_path, brid
         RequestDoor(tmp_path / name, bridge)
     assert "None" not in fault.value.what
     assert fault.value.do
+
+
+# -- a door for a group, as under a service manager
+
+
+@pytest.fixture
+def shared(tmp_path: Path) -> Path:
+    """A folder that passes its group on."""
+    folder = tmp_path / "shared"
+    folder.mkdir()
+    folder.chmod(0o2755)
+    return folder
+
+
+def test_in_a_folder_that_passes_its_group_on_that_group_can_use_the_socket_too(shared, bridge):
+    opened = RequestDoor(shared / "door", bridge)
+    assert (shared / "door").stat().st_mode & 0o777 == 0o660
+    assert (shared / "door").stat().st_gid == shared.stat().st_gid
+    opened.close()
+
+
+@pytest.mark.parametrize(("group", "answered"), [(54321, True), (54322, False)])
+def test_another_user_is_answered_only_with_that_group(needs, shared, bridge, group, answered):
+    needs.that(os.geteuid() == 0, "root: to ask as other users")
+    shared.parent.chmod(0o755)
+    os.chown(shared, 0, 54321)
+    shared.chmod(0o2755)
+    opened = RequestDoor(shared / "door", bridge)
+    # Even if somebody opens the socket to all.
+    (shared / "door").chmod(0o666)
+    code = (
+        "import socket; s = socket.socket(socket.AF_UNIX); s.connect('door');"
+        's.sendall(b\'{"request":"stop","by":"x"}\\n\'); print(s.recv(4096).decode())'
+    )
+    asked = subprocess.run(
+        ["/usr/bin/python3", "-c", code],
+        cwd=shared,
+        user=54321,
+        group=group,
+        extra_groups=[],
+        capture_output=True,
+        text=True,
+    )
+    opened.close()
+    assert ("true" in asked.stdout) is answered, asked.stderr
+    assert bool(bridge.asked) is answered
+    assert opened.strangers == (not answered)

@@ -81,6 +81,7 @@ NAMED: list[list[str]] = [
     [AS_ARGUMENT],
     [f"--{AS_ARGUMENT}"],
     ["check", AS_ARGUMENT],
+    ["doctor", AS_ARGUMENT, "--line", AS_ARGUMENT],
     ["check", f"--{AS_ARGUMENT}"],
     ["check", "scripts/heron", "--screen", AS_ARGUMENT],
     ["new", "nowhere/else", "--like", AS_ARGUMENT],
