@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+import zoneinfo
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
@@ -17,6 +18,17 @@ _US = timedelta(microseconds=1)
 
 def _local_now() -> datetime:
     return datetime.now().astimezone()
+
+
+def clock_on_the_wall(zone: str) -> Callable[[], datetime]:
+    """Tells the date and time in this zone of the tz database; in that of the computer if it is "".
+
+    Raises KeyError if this computer doesn't know the zone.
+    """
+    if not zone:
+        return _local_now
+    known = zoneinfo.ZoneInfo(zone)
+    return lambda: datetime.now(known)
 
 
 def checked_rate(rate: float) -> float:
