@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 import zoneinfo
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, timezone, tzinfo
 
 from exhibit.facts.clock import real_s as real_seconds
 from exhibit.facts.clock import recording_us, stepped_us, write_wall
@@ -20,15 +20,23 @@ def _local_now() -> datetime:
     return datetime.now().astimezone()
 
 
-def clock_on_the_wall(zone: str) -> Callable[[], datetime]:
+def clock_on_the_wall(zone: str, now: Callable[[tzinfo], datetime] = datetime.now) -> Callable[[], datetime]:
     """Tells the date and time in this zone of the tz database; in that of the computer if it is "".
 
-    Raises KeyError if this computer doesn't know the zone.
+    Tests pass their own `now`. Raises KeyError if this computer doesn't know the zone.
     """
     if not zone:
         return _local_now
     known = zoneinfo.ZoneInfo(zone)
-    return lambda: datetime.now(known)
+
+    def told() -> datetime:
+        wall = now(known)
+        offset = wall.utcoffset()
+        assert offset is not None
+        # With an offset of its own: two times of one zone are subtracted as if its clocks never changed.
+        return wall.replace(tzinfo=timezone(offset), fold=0)
+
+    return told
 
 
 def checked_rate(rate: float) -> float:

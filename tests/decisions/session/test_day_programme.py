@@ -250,6 +250,39 @@ def test_an_hour_that_comes_while_nobody_is_there_is_told_and_the_closing_waits(
     assert ran(driver)[-1] == "closing"
 
 
+LATE = Limits(last_round_min=90, closes_min=120)
+
+
+@pytest.mark.parametrize(
+    ("opens", "walls", "by_then"),
+    [
+        # London, 2026-03-29: 1:30 never comes, so it has passed at once when the clock is put forward
+        (
+            "2026-03-29T00:50:00+00:00",
+            ["2026-03-29T00:59:59+00:00", "2026-03-29T02:00:00+01:00"],
+            ["rounds", "closing"],
+        ),
+        # 2026-10-25: 1:30 comes twice, and the first counts
+        (
+            "2026-10-25T01:20:00+01:00",
+            ["2026-10-25T01:25:00+01:00", "2026-10-25T01:30:00+01:00", "2026-10-25T01:00:00+00:00"],
+            ["rounds", "closing", "closing"],
+        ),
+    ],
+)
+def test_an_hour_that_never_comes_or_comes_twice_counts_once_and_at_once(opens, walls, by_then):
+    driver = resting(day(limits=LATE, wall=opens))
+    came = []
+    for wall in walls:
+        driver.note(kinds.Heartbeat(wall=wall))
+        if "rest" in driver.deadlines:
+            driver.passes("rest")
+        if "step" in driver.deadlines and phase(driver) == "rounds":
+            driver.passes("step")
+        came.append(phase(driver))
+    assert came == by_then
+
+
 def test_on_a_closed_day_opening_is_refused_and_says_why():
     closed = OpeningHours(week=(None,) * 7)
     driver = then(day(hours=closed, limits=Limits(closes_with_doors=True)), "open")
