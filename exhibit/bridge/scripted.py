@@ -7,7 +7,8 @@ from exhibit.decisions.machine.script import CLOSING
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.session.day_phase import OPENING
 from exhibit.decisions.session.day_programme import ByTheDay
-from exhibit.decisions.session.programme import ROUND, Wanted
+from exhibit.decisions.session.planned import ROUND
+from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.watching import Watching
 from exhibit.facts.errors import SetUpFault
 from exhibit.folder.secret_words import Secrets

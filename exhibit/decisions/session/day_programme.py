@@ -20,7 +20,8 @@ from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day
 from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, why_not
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
-from exhibit.decisions.session.programme import FOR_A_PERSON, Planned, Programme, Wanted, told
+from exhibit.decisions.session.planned import Planned
+from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, told
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US

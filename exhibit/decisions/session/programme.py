@@ -13,10 +13,10 @@ from exhibit.decisions.decider import REST, THIS_COMPUTER
 from exhibit.decisions.machine.script import CLOSING, Folder
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
+from exhibit.decisions.session.planned import ROUND, Planned
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
-ROUND: Final = "round"
 FOR_A_PERSON: Final = ("pack", "original pack")
 """The limits that a person can do something about at the machine."""
 OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "here")
@@ -33,13 +33,6 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     after: tuple[str, ...] = (CLOSING,)
     """Scripts to run last, once each."""
     by: str = "a person"
-
-
-class Planned(msgspec.Struct, frozen=True):
-    """A script to run; `round` counts from 1 and is 0 outside the rounds."""
-
-    script: str
-    round: int
 
 
 class Programme:
