@@ -21,7 +21,7 @@ from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, why_not
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.planned import Planned
-from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, told
+from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, refusal_told
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US
@@ -256,7 +256,7 @@ class DayProgramme(Programme):
 
     def _refuse(self, refusal: Refusal, at_us: int) -> list[Command]:
         assert self._following is not None
-        refused = told(self._following, refusal)
+        refused = refusal_told(self._following, refusal)
         if refusal.until_us:
             return [*refused, *self._rest(refusal.until_us)]
         self._refusal, self._now = refusal, False

@@ -234,7 +234,7 @@ class Programme:
     def _refuse(self, refusal: Refusal, at_us: int) -> list[Command]:
         """The next script may not start now: rests, skips to the closing, or ends."""
         assert self._following is not None
-        refused = told(self._following, refusal)
+        refused = refusal_told(self._following, refusal)
         if refusal.until_us:
             return [*refused, *self._rest(refusal.until_us)]
         if self._following.round and refusal.limit not in FOR_A_PERSON:
@@ -252,7 +252,7 @@ class Programme:
         self._refusal = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
         if self._refusal is None:
             return []
-        return [*told(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
+        return [*refusal_told(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
 
     def _on_to_the_end(self, at_us: int) -> list[Command]:
         """Runs no more rounds today, only what comes after them."""
@@ -298,7 +298,8 @@ class Programme:
         return [*dropped, Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
 
 
-def told(planned: Planned, refusal: Refusal) -> list[Command]:
+def refusal_told(planned: Planned, refusal: Refusal) -> list[Command]:
+    """The fact that the script may not run now; none for a mere rest, which is told as one."""
     if refusal.limit == "rest":
         return []
     fact = kinds.ScriptRefused(
