@@ -13,6 +13,7 @@ from exhibit.bridge.door_note import door_noted, door_of
 from exhibit.bridge.request_door import Request
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
+from exhibit.streams import recording_lock
 
 
 def test_the_door_is_known_while_the_bridge_lives_and_only_that_of_this_machine(tmp_path: Path):
@@ -37,12 +38,13 @@ def test_the_note_of_a_bridge_that_was_killed_deceives_nobody_and_the_next_takes
 
 
 def test_a_bridge_that_ends_leaves_the_note_of_the_one_that_came_after_it(tmp_path: Path):
-    with door_noted(tmp_path, "heron", tmp_path / "door"):
-        note = tmp_path / "door-heron.json"
-        theirs = note.read_bytes().replace(f"{os.getpid()}".encode(), b"1")
-        note.rename(tmp_path / "own")
-        note.write_bytes(theirs)
-    assert note.exists()
+    note = tmp_path / "door-heron.json"
+    with (tmp_path / "theirs").open("wb", buffering=0) as theirs:
+        with door_noted(tmp_path, "heron", tmp_path / "door"):
+            theirs.write(note.read_bytes().replace(f"{os.getpid()}".encode(), b"1"))
+            recording_lock.take(theirs.fileno())
+            (tmp_path / "theirs").rename(note)
+        assert door_of(tmp_path, "heron") is not None
 
 
 @pytest.mark.parametrize("broken", [b"", b"[]", b'{"door": 7, "pid": 1}'])

@@ -137,6 +137,13 @@ def test_quiet_lasts_as_long_as_was_said_and_then_the_rounds_go_on_by_themselves
     assert [(one.phase, one.until_us) for one in turned] == [("quiet", began_us + 10 * MIN), ("rounds", 0)]
 
 
+def test_a_round_in_quiet_is_followed_by_a_rest_for_all_the_quiet_time():
+    driver = then(in_round(), "quiet")
+    until_us = driver.now_us + 10 * MIN
+    driver.passes("step")
+    assert driver.facts(kinds.SessionResting)[-1].until_us == driver.deadlines["rest"] == until_us
+
+
 def test_a_short_quiet_does_not_shorten_the_rest():
     driver = resting()
     rests_from_us = driver.now_us
