@@ -270,7 +270,7 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool, is_simulated: 
         presence = root.table("presence")
         presence_us = presence.duration("within", PRESENCE)
         presence.close()
-    elif root.data and not is_simulated:
+    elif hours is not None and not is_simulated:
         what = "nothing says how long the rounds of a day go on without a sign that somebody is there"
         root.advise((), f"{what}, so `exhibit today` can't be run", f'within = "{PRESENCE}" in [presence]')
     root.close()

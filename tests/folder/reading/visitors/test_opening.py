@@ -136,6 +136,7 @@ def test_a_zone_that_this_computer_does_not_know_is_a_mistake(zone: str):
 
 def test_presence_is_read_and_where_a_real_machine_lacks_it_that_is_advised():
     assert folder_from(with_hours('[presence]\nwithin = "20 min"'), "heron").presence_us == 1_200_000_000
-    (found,) = examine(with_hours('[rounds]\nrest = "20 s"')).mistakes
+    assert examine(with_hours('[rounds]\nrest = "20 s"')).mistakes == []
+    (found,) = examine(with_hours('[hours]\nevery_day = "10:00 to 17:00"')).mistakes
     assert (found.file, found.is_advice) == ("day.toml", True)
     assert "`exhibit today` can't be run" in found.what
