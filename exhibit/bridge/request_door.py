@@ -23,7 +23,7 @@ from typing import Final
 import msgspec
 
 from exhibit.facts.errors import SetUpFault
-from exhibit.facts.session_facts import RequestKind
+from exhibit.facts.session_facts import RequestKind, RequestMade
 
 MOST_WAITING = 128
 LONGEST_REQUEST_BYTES: Final = 4096
@@ -41,6 +41,19 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     by: str
     step: str = ""
     why: str = ""
+    about: int = 0
+    minutes: int = 0
+
+    def made(self) -> RequestMade:
+        """The fact that it was made."""
+        return RequestMade(
+            request=self.request,
+            by=self.by,
+            step=self.step,
+            why=self.why,
+            about=self.about,
+            minutes=self.minutes,
+        )
 
 
 class Answer(msgspec.Struct, frozen=True, kw_only=True):

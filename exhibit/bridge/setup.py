@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import signal
 from collections.abc import Callable, Iterable
+from contextlib import ExitStack
 from pathlib import Path
 from types import FrameType
 from typing import Literal
@@ -12,6 +13,7 @@ from typing import Literal
 import msgspec
 
 from exhibit.bridge.bridge import Bridge, TypeByte
+from exhibit.bridge.door_note import door_noted
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
 from exhibit.decisions.decider import Decider
@@ -28,7 +30,7 @@ from exhibit.output.service_manager import ServiceManager
 from exhibit.output.terminal import put
 from exhibit.passing.hearing import Hearing
 from exhibit.streams.last_recording import left_open_by_last, this_boot
-from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.pacing import RecordingClock, clock_on_the_wall
 from exhibit.streams.recording import NextFile, RecordingWriter, day_of_recordings, use_of_recordings
 
 EXIT = {"done": 0, "stopped": 0, "failed": 2}
@@ -68,7 +70,8 @@ def run_bridge(
     Each new day gets its own recording, which names the one before it. Raises LineFault, RecordingFault or
     SetUpFault.
     """
-    clock = RecordingClock(order.rate)
+    wall_now = clock_on_the_wall(order.folder.zone)
+    clock = RecordingClock(order.rate, wall_now=wall_now)
     carried_over: kinds.CarriedOver | None = None
     begun: NextFile | None = None
     opening = 0
@@ -104,6 +107,7 @@ def run_bridge(
 
     lines: list[Line | Hearing] = []
     door: RequestDoor | None = None
+    noted = ExitStack()
     try:
         if order.passed_by is not None:
             lines.append(Hearing(order.passed_by, now_us, deliver, inbox.taken, order.rate))
@@ -132,7 +136,9 @@ def run_bridge(
                 character_us=machine.line.char_us,
             )
             if carried_over is None:
-                door = RequestDoor(order.requests, bridge.ask) if order.requests else None
+                if order.requests:
+                    door = RequestDoor(order.requests, bridge.ask)
+                    noted.enter_context(door_noted(order.recordings, machine.name, order.requests))
                 # As JSON, because it is read by the program that started this one, whatever the path holds.
                 put(json.dumps(f"{writer.path}").replace("\x7f", "\\u007f"))
                 service_manager.ready()
@@ -143,10 +149,15 @@ def run_bridge(
             use_before = decider.use_before(clock.now_us())
             today = DayBefore()  # a new day has begun
             # Events that arrive meanwhile wait in the inbox; the new recording times them by its own clock.
-            carried_over, begun, clock = ended, writer.next_file, RecordingClock(order.rate)
+            carried_over, begun, clock = (
+                ended,
+                writer.next_file,
+                RecordingClock(order.rate, wall_now=wall_now),
+            )
     finally:
         # A second SIGTERM would kill the process before it has closed everything.
         signal.signal(signal.SIGTERM, signal.SIG_IGN)
+        noted.close()
         if door is not None:
             door.close()
         inbox.end()

@@ -17,6 +17,13 @@ Means = Literal[
     "go on",
     "let go",
     "no job is running",
+    "open",
+    "close",
+    "away",
+    "back",
+    "quiet",
+    "round now",
+    "here",
     "",
 ]
 """What a line means; empty if it is no answer."""
@@ -30,6 +37,13 @@ _ENGLISH: Final[dict[str, Means]] = {
     "stop": "stop",
     "go on": "go on",
     "let go": "let go",
+    "open": "open",
+    "close": "close",
+    "away": "away",
+    "lunch": "away",
+    "back": "back",
+    "round now": "round now",
+    "here": "here",
 }
 _GERMAN: Final[dict[str, Means]] = {
     "ja": "yes",
@@ -43,7 +57,18 @@ _GERMAN: Final[dict[str, Means]] = {
     "stopp": "stop",
     "weiter": "go on",
     "freigeben": "let go",
+    "öffnen": "open",
+    "schließen": "close",
+    "schliessen": "close",
+    "weg": "away",
+    "mittag": "away",
+    "zurück": "back",
+    "runde jetzt": "round now",
+    "jetzt eine runde": "round now",
+    "hier": "here",
 }
+_QUIET: Final = re.compile(r"(quiet|ruhe) (?:for )?([0-9]{1,3})(?: ?min(?:utes|uten)?)?")
+"""For how many minutes, in each language."""
 _NO_JOB: Final = ("no job is running",)
 _KEIN_AUFTRAG: Final = ("kein auftrag läuft", "es läuft kein auftrag")
 """These are whole sentences, so a full stop may follow."""
@@ -60,11 +85,13 @@ _GERMAN_NOES: Final[tuple[tuple[re.Pattern[str], Means], ...]] = (
 
 
 def meaning(line: str, *, german: bool) -> tuple[Means, str]:
-    """What this line means, and the reason in it: only a "no" and a "can't" have one."""
+    """What this line means, and the reason in it, or the minutes: only no, can't and quiet have that."""
     stripped = line.strip()
     word = stripped.lower()
     if word.rstrip(".") in (*_NO_JOB, *(_KEIN_AUFTRAG if german else ())):
         return "no job is running", ""
+    if (found := _QUIET.fullmatch(word.rstrip("."))) and (german or found[1] == "quiet"):
+        return "quiet", found[2]
     means = _ENGLISH.get(word) or (_GERMAN.get(word) if german else None)
     if means:
         return means, ""

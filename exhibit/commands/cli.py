@@ -186,6 +186,52 @@ def run(
     sys.exit(run.execute(_announce(say, open_browser=False), terminal.report, on_look=terminal.look))
 
 
+@main.command(short_help="Runs the day of a machine, which people open and close.")
+@click.argument("folder", type=FOLDER)
+@line_option
+@click.option("--rate", type=float, default=1.0, hidden=True)
+@click.option("--secrets", type=FILE, default=None, help="File with the scripts' secrets, mode 0600.")
+@recordings_option
+@port_option
+@host_option
+@name_option
+@keep_page_option
+def today(
+    folder: Path,
+    line: str,
+    rate: float,
+    secrets: Path | None,
+    recordings: Path,
+    port: int,
+    host: str,
+    name: str,
+    keep_page: bool,
+) -> None:
+    """Runs the day of the machine of FOLDER: nothing begins until somebody opens it.
+
+    Then come the opening, and rounds with their rests until the day is closed, by a person or by the hours of
+    day.toml. After a restart the same day goes on. This terminal asks for the hands-on steps, and takes what
+    you type: open, close, away, back, quiet 10, round now, here, stop.
+    """
+    from exhibit.commands.day.day_run import DayRun
+    from exhibit.commands.day.told_day import HOW
+    from exhibit.commands.open_question import numbers
+    from exhibit.commands.terminal import Terminal
+    from exhibit.folder.whole import read_folder
+
+    described = read_folder(folder)
+    machine = described.machine
+    say = Say(next(iter(machine.languages)))
+    bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
+    bridge += ["--rate", f"{rate}", *(["--secrets", f"{secrets}"] if secrets else [])]
+    run = DayRun(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), say)
+    terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
+    terminal.show_cautions()
+    put(*say(HOW).split("\n"))
+    terminal.listen()
+    sys.exit(run.execute(_announce(say, open_browser=False), terminal.report, on_look=terminal.look))
+
+
 @main.command(short_help="Mirrors and records a machine; can't type at it.")
 @click.argument("folder", type=FOLDER)
 @line_option

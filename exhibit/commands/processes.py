@@ -85,6 +85,7 @@ def simulate(
 @click.option("--typed", default="")
 @click.option("--passed-by", type=FILE, default=None)
 @click.option("--rounds", type=click.IntRange(0), default=None)
+@click.option("--by-day", is_flag=True)
 @click.option("--script", "scripts", multiple=True)
 @click.option("--secrets", type=FILE, default=None)
 @click.option("--end-when-failed", is_flag=True)
@@ -101,13 +102,14 @@ def bridge(
     typed: str,
     passed_by: Path | None,
     rounds: int | None,
+    by_day: bool,
     scripts: tuple[str, ...],
     secrets: Path | None,
     end_when_failed: bool,
     requests: Path | None,
     with_starter: bool,
 ) -> None:
-    """The process that owns the line and the recording; `run`, `watch` and `demo` start it."""
+    """The process that owns the line and the recording; `run`, `today`, `watch` and `demo` start it."""
     from exhibit.bridge.setup import BridgeOrder
     from exhibit.folder.whole import read_folder
 
@@ -133,7 +135,7 @@ def bridge(
         known = read_secrets((), os.environ, secrets)
         _say_which_are_short(known)
         sys.exit(watch(order, known))
-    sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated))
+    sys.exit(_run_scripts(order, rounds, scripts, secrets, demonstrated=simulated, by_day=by_day))
 
 
 @click.command(short_help="Serves the visitors' page all day, whatever runs.")
@@ -309,8 +311,10 @@ def _run_scripts(
     secrets: Path | None,
     *,
     demonstrated: bool,
+    by_day: bool,
 ) -> int:
     from exhibit.bridge.scripted import run_scripts
+    from exhibit.decisions.session.day_programme import ByTheDay
     from exhibit.decisions.session.programme import Wanted
     from exhibit.folder.secret_words import demo_secrets, read_secrets, secrets_to_tidy_up, secrets_wanted
 
@@ -328,7 +332,9 @@ def _run_scripts(
                 "So there is nothing to run.",
                 f"Choose one of: {', '.join(sorted(known))}.",
             )
-    wanted = Wanted(before=scripts, rounds=0, after=()) if scripts else Wanted(rounds=rounds)
+    wanted: Wanted | ByTheDay = ByTheDay() if by_day else Wanted(rounds=rounds)
+    if scripts:
+        wanted = Wanted(before=scripts, rounds=0, after=())
     if demonstrated:
         from exhibit.simulator.tidebook.desks import WORDS
 

@@ -94,14 +94,10 @@ class Run:
                     self._say("Visitors would have seen nothing."),
                     self._say("Read its message above, correct the cause and start again."),
                 )
-            arguments = [*self._bridge_arguments, "--requests", str(self.door)]
-            # A simulator that ended before the bridge would cut its tidy-up short.
-            keeps_alive = () if simulator is None else (simulator.lifeline,)
-            bridge = started = Child(arguments, may_know_secrets=True, keeps_alive=keeps_alive)
-            path = bridge.first_line(lambda: self._stop_if_interrupted(started))
-            if not path:
+            bridge = self._bridge(simulator)
+            if (recording := self._recording_of(bridge)) is None:
                 return self._status_without_recording(bridge)
-            self.recording = Path(json.loads(path))
+            self.recording = recording
             on_ready(address, self.recording)
             if about := self._page.about():
                 put(about)
@@ -114,7 +110,14 @@ class Run:
                         self._note_state(entry.fact)
                         on_fact(entry)
                 on_look()
-                if status is not None:
+                if status is not None and self._begins_again(status):
+                    bridge = self._bridge(simulator)
+                    if (recording := self._recording_of(bridge)) is None:
+                        return self._status_without_recording(bridge)
+                    follower.close()
+                    self.recording, follower = recording, follow_from(recording)
+                    self._failed = self._line_lost = self._script_runs = False
+                elif status is not None:
                     status = self._checked(status)
                     ended = self._ended(simulator is not None) if self._asked_to_stop else self._say(ENDED)
                     put(*ended.split("\n"))
@@ -135,6 +138,21 @@ class Run:
             self._folder.cleanup()
             for number, handler in handlers_before.items():
                 signal.signal(number, handler)
+
+    def _bridge(self, simulator: Child | None) -> Child:
+        arguments = [*self._bridge_arguments, "--requests", str(self.door)]
+        # A simulator that ended before the bridge would cut its tidy-up short.
+        keeps_alive = () if simulator is None else (simulator.lifeline,)
+        return Child(arguments, may_know_secrets=True, keeps_alive=keeps_alive)
+
+    def _recording_of(self, bridge: Child) -> Path | None:
+        """The recording that the bridge has begun; None if it began none."""
+        path = bridge.first_line(lambda: self._stop_if_interrupted(bridge))
+        return Path(json.loads(path)) if path else None
+
+    def _begins_again(self, status: int) -> bool:
+        """Whether to start another bridge, because this one ended with this exit status."""
+        return False
 
     def _note_state(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Notes what decides whether anything can still be stopped at the machine."""

@@ -38,6 +38,8 @@ class SimulatedDocent:
     def respond(self, entry: kinds.Entry) -> None:
         """Does what this fact asks for, if it asks for anything. Raises SetUpFault if the machine is gone."""
         fact = entry.fact
+        if isinstance(fact, kinds.DayTurned) and fact.phase == "nobody there":
+            ask(self._door, Request(request="here", by=SIMULATED_DOCENT))
         if isinstance(fact, kinds.StepOverdue) and fact.then == "ask":
             ask(self._door, Request(request="stop", by=SIMULATED_DOCENT, why=DOCENT_AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):

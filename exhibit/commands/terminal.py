@@ -149,6 +149,10 @@ class Terminal:
                 self._request(Request(request="no job", by=BY))
             case "go on":
                 self._request(Request(request="clear", by=BY))
+            case "open" | "close" | "away" | "back" | "round now" | "here":
+                self._request(Request(request=means, by=BY))
+            case "quiet":
+                self._request(Request(request="quiet", by=BY, minutes=int(reason)))
             case "wait on" | "leave out" if told.late_step:
                 self._request(Request(request=means, by=BY, step=told.late_step))
             case "it is the prompt" if told.late_step and told.may_be_prompt:

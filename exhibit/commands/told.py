@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Final
 
+from exhibit.commands.day.told_day import told_of_the_day
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told_machine import ToldOfMachine, as_sentence, either
 from exhibit.decisions.console.flow import MACHINE
@@ -62,6 +63,9 @@ class Told:
         """What this fact means for the person, line by line; empty if it means nothing."""
         if isinstance(entry.fact, kinds.LineLost | kinds.LineOpened):
             self._line_lost = isinstance(entry.fact, kinds.LineLost)
+        if isinstance(entry.fact, kinds.RecordingOpened):  # perhaps of another bridge than before
+            self.asked_step = self.late_step = ""
+            self.failed = False
         lines = self._machine.lines(entry) or self._of_the_scripts(entry.fact)
         if self.failed and not self.ending and isinstance(entry.fact, kinds.LineOpened):
             lines.append(f"  {self._say(GO_ON)}")
@@ -131,6 +135,9 @@ class Told:
                         most=most,
                     ),
                 ]
+            case kinds.DayTurned():
+                self.ending = False
+                return told_of_the_day(fact, say, BY)
             case kinds.RequestMade(request="stop", by=by) if by != BY:
                 self.ending = True
             case kinds.TidyUpStarted(why=why):

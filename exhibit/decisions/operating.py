@@ -9,6 +9,7 @@ import msgspec
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.session.day_programme import ByTheDay, DayProgramme
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.limits import Gate
@@ -27,7 +28,12 @@ class Operating:
     """
 
     def __init__(
-        self, watching: Watching, wanted: Wanted, secrets: Mapping[str, str], *, rehearsing: bool = False
+        self,
+        watching: Watching,
+        wanted: Wanted | ByTheDay,
+        secrets: Mapping[str, str],
+        *,
+        rehearsing: bool = False,
     ) -> None:
         folder, way_home = watching.folder, watching.folder.way_home
         machine = folder.machine
@@ -42,7 +48,13 @@ class Operating:
                 machine, way_home, folder.scripts, self._console, self._session, self._left_open
             )
         gate = None if rehearsing else Gate(folder, watching.use, watching.rate)
-        self._programme = Programme(folder, wanted, self._session, gate, self._homing)
+        self._programme: Programme
+        if isinstance(wanted, ByTheDay):
+            self._programme = DayProgramme(
+                folder, self._session, watching.wall_at, watching.rate, gate, self._homing
+            )
+        else:
+            self._programme = Programme(folder, wanted, self._session, gate, self._homing)
 
     @property
     def blocked_by_xoff(self) -> bool:
@@ -94,6 +106,7 @@ class Operating:
             until_us=until_us,
             failed=failed,
             keeps_time=self._console.keeps_time,
+            day=self._programme.day(now_us),
         )
 
     def typed_by_hand(self, data: bytes) -> list[kinds.TypedByHand]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+import msgspec
+
 from exhibit.facts.fact import Fact
 
 DayPhase = Literal[
@@ -22,6 +24,23 @@ class DayTurned(Fact, frozen=True, kw_only=True):
     why: str = ""
     until_us: int = 0
     """When it ends by itself; 0 if a person has to end it."""
+
+
+class DayKept(msgspec.Struct, frozen=True, kw_only=True):
+    """How the day stood at the end of the recording before, so that the next one goes on with it."""
+
+    phase: DayPhase
+    by: str
+    at: str
+    """The last date and time of that recording (RFC 3339)."""
+    until: str = ""
+    """When the phase ends by itself (RFC 3339); empty if a person has to end it."""
+    resumes: DayPhase = "rounds"
+    """What goes on after "stopped"."""
+    rounds: int = 0
+    """How many rounds were begun."""
+    seen: str = ""
+    """When somebody last gave a sign of being there (RFC 3339); empty if nobody did."""
 
 
 class HandsOff(Fact, frozen=True, kw_only=True):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from exhibit.facts.day_facts import DayKept
 from exhibit.facts.fact import Fact
 from exhibit.facts.use_before import InDoubt
 
@@ -43,6 +44,8 @@ class LastRecordingRead(Fact, frozen=True, kw_only=True):
     """The prompt or display that had appeared last."""
     in_doubt: list[InDoubt] = []
     """The jobs of which it isn't known whether they run."""
+    day: DayKept | None = None
+    """How the day stood; null if that run was none of a day."""
 
 
 class PlaceSought(Fact, frozen=True, kw_only=True):

@@ -42,6 +42,7 @@ from exhibit.facts.console_facts import (
     TypingRefused,
 )
 from exhibit.facts.day_facts import (
+    DayKept,
     DayPhase,
     DayTurned,
     HandsOff,
@@ -258,6 +259,7 @@ __all__ = [
     "CaptionShown",
     "CarriedOver",
     "ClockStepped",
+    "DayKept",
     "DayPhase",
     "DayTurned",
     "DeadlineArmed",

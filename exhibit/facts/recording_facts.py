@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from exhibit.facts.day_facts import DayKept
 from exhibit.facts.display import Display
 from exhibit.facts.docent_words import ForDocent
 from exhibit.facts.fact import Fact, Words
@@ -114,6 +115,8 @@ class CarriedOver(Fact, frozen=True, kw_only=True):
     """Why nothing more may be typed until a person has looked; empty if typing is allowed."""
     keeps_time: bool = False
     """Whether each character is known to take as long on the line as the settings say."""
+    day: DayKept | None = None
+    """How the day stood; null if the scripts aren't run by the day."""
 
 
 class ClockStepped(Fact, frozen=True, kw_only=True):

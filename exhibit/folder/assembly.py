@@ -108,6 +108,8 @@ def assemble(
         },
         round_words=in_each(languages, "rounds", "does") if languages[0].words["rounds"] else {},
         hours=day.hours,
+        zone=day.zone,
+        presence_us=day.presence_us,
         simulated_docent=acts,
     )
 

@@ -142,7 +142,7 @@ def examine(files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Exa
         needed = list[Mistake]()
         if DAY not in files:
             table = tables[DAY] = found.tables[DAY] = Table(DAY, {}, {}, needed)
-        found.day = read_day(table, tags, is_exercised=is_exercised)
+        found.day = read_day(table, tags, is_exercised=is_exercised, is_simulated=DOCENT in files)
         mistakes += [_missing_day(is_exercised=is_exercised)] if needed else []
     for name in languages:
         if (table := tables[name]) is not None:

@@ -8,7 +8,10 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Final, Literal
 
+import msgspec
+
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.session.day_left import DayLeft
 from exhibit.decisions.session.left_open import BY_HAND, NOTHING, LeftOpen
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault
@@ -62,11 +65,12 @@ def left_open_by_last(
     by_hand = [(file, facts) for file in watched if (facts := _by_hand(file.path))]
     if not (runs or by_hand):
         return NOTHING
-    left_open, lacks, read = LeftOpen(folder), False, set[str]()
+    left_open, day, lacks, read = LeftOpen(folder), DayLeft(), False, set[str]()
     if runs:
         with suppress(RecordingFault):
-            for fact in _facts_that_matter(runs[-1].path):
-                left_open.take(fact)
+            for entry in _entries_that_matter(runs[-1].path):
+                left_open.take(entry.fact)
+                day.take(entry)
         lacks = not left_open.now.closed and (not boot or runs[-1].boot != boot)
     for file, facts in by_hand:
         for fact in facts:
@@ -78,20 +82,20 @@ def left_open_by_last(
         elif not runs and file is by_hand[-1][0]:
             left_open.take(facts[-1])
     last = runs[-1] if runs else by_hand[-1][0]
-    return left_open.as_fact(last.path.name, may_lack=lacks)
+    return msgspec.structs.replace(left_open.as_fact(last.path.name, may_lack=lacks), day=day.kept)
 
 
 def _by_hand(path: Path) -> Sequence[kinds.AnyFact]:
     """What a person typed in this recording, and what else matters then; empty if no typing was heard."""
     with suppress(RecordingFault):
-        facts = [fact for fact in _facts_that_matter(path) if isinstance(fact, BY_HAND)]
+        facts = [entry.fact for entry in _entries_that_matter(path) if isinstance(entry.fact, BY_HAND)]
         if any(isinstance(fact, _HEARD) for fact in facts):
             return facts
     return []
 
 
-def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact]:
-    """The undamaged facts of a recording, without the frequent ones, which don't matter to LeftOpen.
+def _entries_that_matter(path: Path) -> Iterator[kinds.Entry]:
+    """The undamaged entries of a recording, without the frequent ones, which don't matter to LeftOpen.
 
     Raises RecordingFault if the file can't be read.
     """
@@ -102,8 +106,8 @@ def _facts_that_matter(path: Path) -> Iterator[kinds.AnyFact | kinds.UnknownFact
                 format_number = format_of_recording(line)
             if not _FREQUENT.search(line[:_HEAD_BYTES]):
                 with suppress(codec.LineDamaged):
-                    fact = codec.decode_line(line, crc, format_number).fact
-                    if is_within(line, fact):
-                        yield fact
+                    entry = codec.decode_line(line, crc, format_number)
+                    if is_within(line, entry.fact):
+                        yield entry
             stored = codec.stored_crc(line)
             crc, unreadable_bytes = stored or crc, 0 if stored else unreadable_bytes + len(line)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import time
+import zoneinfo
 from collections.abc import Callable
-from datetime import datetime, timedelta
+from datetime import datetime, timedelta, timezone, tzinfo
+from typing import Final
 
 from exhibit.facts.clock import real_s as real_seconds
 from exhibit.facts.clock import recording_us, stepped_us, write_wall
@@ -15,8 +17,26 @@ from exhibit.streams.bounds import FASTEST, SLOWEST
 _US = timedelta(microseconds=1)
 
 
-def _local_now() -> datetime:
-    return datetime.now().astimezone()
+def clock_on_the_wall(
+    zone: str = "", now: Callable[[tzinfo | None], datetime] = datetime.now
+) -> Callable[[], datetime]:
+    """Tells the date and time in this zone of the tz database; in that of the computer if it is "".
+
+    Tests pass their own `now`. Raises KeyError if this computer doesn't know the zone.
+    """
+    known = zoneinfo.ZoneInfo(zone) if zone else None
+
+    def told() -> datetime:
+        wall = now(known) if known is not None else now(None).astimezone()
+        offset = wall.utcoffset()
+        assert offset is not None
+        # With an offset of its own: two times of one zone are subtracted as if its clocks never changed.
+        return wall.replace(tzinfo=timezone(offset), fold=0)
+
+    return told
+
+
+_local_now: Final = clock_on_the_wall()
 
 
 def checked_rate(rate: float) -> float:

@@ -11,6 +11,7 @@ from typing import Any
 
 from exhibit.bridge.bridge import Bridge
 from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.session.day_programme import ByTheDay
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.withholding.withholding import Withholding
 from exhibit.facts import kinds
@@ -103,7 +104,7 @@ class Staged:
         self,
         place: Path,
         folder: Folder,
-        wanted: Wanted | None,
+        wanted: Wanted | ByTheDay | None,
         far_end: FarHeron | None = None,
         writer: Callable[[Path, kinds.RecordingOpened], RecordingWriter] = RecordingWriter,
         begins: datetime = WALL,

@@ -235,7 +235,7 @@ class Midnight(RecordingClock):
 
     jumps = threading.Event()
 
-    def __init__(self, rate: float) -> None:
+    def __init__(self, rate: float, wall_now: object = None) -> None:
         super().__init__(rate, wall_now=lambda: LATE + timedelta(days=1 if self.jumps.is_set() else 0))
 
 

@@ -113,6 +113,34 @@ def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, type
     assert heard.step == ("" if typed == "stop" else "turn-the-key")
 
 
+@pytest.mark.parametrize(
+    ("typed", "request_", "minutes"),
+    [
+        ("open", "open", 0),
+        ("close", "close", 0),
+        ("away", "away", 0),
+        ("lunch", "away", 0),
+        ("back", "back", 0),
+        ("round now", "round now", 0),
+        ("here", "here", 0),
+        ("quiet 10", "quiet", 10),
+        ("quiet for 5 minutes.", "quiet", 5),
+    ],
+)
+def test_what_is_asked_of_the_day_reaches_the_bridge_even_while_a_step_is_asked_about(
+    bench: Bench, typed: str, request_: str, minutes: int
+):
+    bench.asks()
+    bench.terminal.answer(f"{typed}\n")
+    assert [(one.request, one.minutes, one.step) for one in bench.heard] == [(request_, minutes, "")]
+
+
+def test_another_bridge_asks_its_own_questions(bench: Bench):
+    bench.asks()
+    bench.shown(opened())
+    assert "There is no question to answer" in bench.typed("yes")
+
+
 def test_a_second_yes_at_once_does_not_confirm_the_step_that_is_asked_next(bench: Bench):
     bench.asks("turn-the-key")
     bench.typed("yes")

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from exhibit.decisions.commands import Arm, Tell, Type
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.script import Folder, TypeSecret
+from exhibit.decisions.session.day_programme import ByTheDay
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from tests.decisions.deciders import decider_for
@@ -78,14 +79,14 @@ def stand_in_secrets(folder: Folder) -> dict[str, str]:
     }
 
 
-def decider_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Entry]) -> Decider:
+def decider_again(folder: Folder, wanted: Wanted | ByTheDay | None, entries: list[kinds.Entry]) -> Decider:
     """A new decider for this recording, which doesn't know the secrets."""
     opened = entries[0].fact
     assert isinstance(opened, kinds.RecordingOpened)
     return decider_for(folder, opened, wanted, stand_in_secrets(folder))
 
 
-def check_decided_again(folder: Folder, wanted: Wanted | None, entries: list[kinds.Entry]) -> None:
+def check_decided_again(folder: Folder, wanted: Wanted | ByTheDay | None, entries: list[kinds.Entry]) -> None:
     """Nothing is decided otherwise than it was. A recording that ends early misses only the last orders."""
     then = decided_then(entries)
     again = decided_again(decider_again(folder, wanted, entries), entries)

@@ -69,8 +69,11 @@ class Driver:
     def lose_line(self, why: str = "unplugged") -> None:
         self.note(kinds.LineLost(why=why))
 
-    def asks(self, request: str, step: str = "", by: str = "a docent", why: str = "") -> None:
-        self.note(kinds.RequestMade(request=request, by=by, step=step, why=why))  # type: ignore[arg-type]
+    def asks(
+        self, request: str, step: str = "", by: str = "a docent", why: str = "", minutes: int = 0
+    ) -> None:
+        made = kinds.RequestMade(request=request, by=by, step=step, why=why, minutes=minutes)  # type: ignore[arg-type]
+        self.note(made)
 
     def prints(self, data: bytes) -> None:
         """The machine printed this, now."""

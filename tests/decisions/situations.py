@@ -30,6 +30,7 @@ from tests.decisions.heron import (
     secret,
     wait,
 )
+from tests.decisions.session.day import IN_PHASE
 
 GO = command("go", "go", "begun")
 DATE = command("date", "{date: tall}", "ready")
@@ -221,6 +222,11 @@ SITUATIONS: dict[str, Callable[[], Driver]] = {
         lambda d: d.run(lambda: bool(d.facts(kinds.SessionFailed))),
         asks("clear"),
     ),
+    # a day
+    "a day before its opening": IN_PHASE["before opening"],
+    "a day, in its rounds": IN_PHASE["rounds"],
+    "a day, with nobody there": IN_PHASE["nobody there"],
+    "a day that was stopped": IN_PHASE["stopped"],
     # no scripts at all
     "watched": lambda: then(_driver(folder(), None), Driver.open_line, stands(b"READY: ")),
 }

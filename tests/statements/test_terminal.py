@@ -14,6 +14,7 @@ from tests.statements.told_cases import (
     OPEN,
     STARTED,
     TIDYING,
+    Said,
     Statement,
     doubt,
     failed,
@@ -61,6 +62,10 @@ def readable(cause: str) -> kinds.LineReadable:
 
 def missed() -> kinds.BytesMissed:
     return kinds.BytesMissed(received=3, typed=1, why="this program did not keep up")
+
+
+def turned(phase: str, by: str = "the opening", why: str = "") -> Said:
+    return told(kinds.DayTurned(phase=phase, by=by, why=why))  # type: ignore[arg-type]
 
 
 STATEMENTS = [
@@ -327,6 +332,37 @@ STATEMENTS = [
         told(failed()),
     ),
     Statement(
+        'The day hasn\'t been opened yet. To open it, type "open".',
+        turned("before opening"),
+        turned("opening"),
+    ),
+    Statement("The day is being opened.", turned("opening"), turned("rounds")),
+    Statement("The day: the rounds go on, each after its rest.", turned("rounds"), turned("away")),
+    Statement('The day: no round begins until you type "back".', turned("away"), turned("quiet")),
+    Statement(
+        'The day: no round begins until the quiet time is over, or you type "back".',
+        turned("quiet"),
+        turned("away"),
+    ),
+    Statement(
+        'The day: nobody seems to be there, so no round begins. If you are there, type "here".',
+        turned("nobody there"),
+        turned("away"),
+    ),
+    Statement(
+        'The day: no script begins until you type "back", or "close" to close it.',
+        turned("stopped"),
+        turned("rounds"),
+    ),
+    Statement("The day is being closed.", turned("closing"), turned("over")),
+    Statement(
+        'The day is over. The machine is still mirrored. To open the next one, type "open".',
+        turned("over"),
+        turned("closing"),
+    ),
+    Statement("  By: {by}.", turned("closing"), turned("closing", by="the person at the terminal")),
+    Statement("  Because: {why}.", turned("closing", why="the museum closes at 17:00"), turned("closing")),
+    Statement(
         "  Stopping what was started: {why}",
         told(kinds.TidyUpStarted(script="round", why="a docent said stop"), TIDYING),
         told(kinds.TidyUpStarted(script="round", why="a docent said stop")),
@@ -502,6 +538,9 @@ STATES_NOTHING = {
     "To start from cold instead: if the machine is up, have it shut down in its own order, by its "
     "keyholder. Then press Ctrl-C here and start again.": ADVICE,
     "Still ending. The run ends by itself.": PROGRAM,
+    "The bridge was ended from outside, so it is started again, and the day goes on.": PROGRAM,
+    'Type "open" to open the day, and "close" to close it. "away" and "back" put the rounds off, as over '
+    "lunch;": ADVICE,
     "Stopping: the recording is being closed. This program has typed nothing at the machine.": TESTED,
     "Stopped before anything was recorded. Nothing was typed at the machine.": TESTED,
     "Still closing the recording. The program ends by itself.": PROGRAM,

@@ -7,7 +7,7 @@ import pytest
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import ClockStepped
-from exhibit.streams.pacing import RecordingClock
+from exhibit.streams.pacing import RecordingClock, clock_on_the_wall
 
 START = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 
@@ -84,3 +84,36 @@ def test_a_clock_that_is_slowly_corrected_has_not_jumped():
 def test_a_rate_at_which_no_time_passes_is_refused(rate):
     with pytest.raises(SetUpFault):
         RecordingClock(rate)
+
+
+CHANGES = [
+    # from the tz database, 2026.6: the instant; the second before it on the wall; and the wall then
+    ("Europe/London", "2026-03-29T01:00:00Z", "2026-03-29T00:59:59+00:00", "2026-03-29T02:00:00+01:00"),
+    ("Europe/London", "2026-10-25T01:00:00Z", "2026-10-25T01:59:59+01:00", "2026-10-25T01:00:00+00:00"),
+    ("Europe/Berlin", "2026-03-29T01:00:00Z", "2026-03-29T01:59:59+01:00", "2026-03-29T03:00:00+02:00"),
+    ("Europe/Berlin", "2026-10-25T01:00:00Z", "2026-10-25T02:59:59+02:00", "2026-10-25T02:00:00+01:00"),
+    ("America/New_York", "2026-03-08T07:00:00Z", "2026-03-08T01:59:59-05:00", "2026-03-08T03:00:00-04:00"),
+    ("America/New_York", "2026-11-01T06:00:00Z", "2026-11-01T01:59:59-04:00", "2026-11-01T01:00:00-05:00"),
+    ("Australia/Lord_Howe", "2026-04-04T15:00:00Z", "2026-04-05T01:59:59+11:00", "2026-04-05T01:30:00+10:30"),
+    ("Australia/Lord_Howe", "2026-10-03T15:30:00Z", "2026-10-04T01:59:59+10:30", "2026-10-04T02:30:00+11:00"),
+]
+
+
+@pytest.mark.parametrize(("zone", "instant", "before", "then"), CHANGES)
+def test_its_wall_time_is_that_of_the_zone_when_the_clocks_are_put_forward_or_back(
+    zone, instant, before, then
+):
+    at = [read_wall(instant) - timedelta(seconds=1)]
+    hands = Hands()
+    wall_now = clock_on_the_wall(zone, lambda known: at[0].astimezone(known))
+    clock = RecordingClock(1.0, lambda: hands.steady, wall_now)
+    assert clock.wall() == clock.opened_wall == before
+    hands.pass_s(1)
+    at[0] += timedelta(seconds=1)
+    assert (clock.wall(), clock.now_us()) == (then, 1_000_000)
+    assert clock.step() is None, "the computer's clock did not jump, only its name for the hour changed"
+
+
+def test_without_a_zone_it_is_the_computers_own():
+    wall = clock_on_the_wall("")()
+    assert wall.utcoffset() == datetime.now().astimezone().utcoffset()

@@ -80,6 +80,11 @@ class Homing:
         return self._state == "there"
 
     @property
+    def at_rest(self) -> bool:
+        """Whether it is finding nothing out: it hasn't begun, has given up, or is there."""
+        return self._state in ("away", "there")
+
+    @property
     def under_way(self) -> bool:
         """Whether the running script is a way home, or the tidy-up of an unfinished script."""
         return self._state == "under way"

@@ -164,7 +164,7 @@ class LeftOpen:
                 self._begin_step(script, step, returned=returned)
         match fact:
             case kinds.LastRecordingRead():
-                self.now = msgspec.structs.replace(fact, closed=False)
+                self.now = msgspec.structs.replace(fact, closed=False, day=None)
                 self._unsure = fact.may_lack
             case kinds.PlaceRecognised(line=""):
                 self._silent = True

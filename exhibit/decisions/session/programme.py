@@ -13,11 +13,14 @@ from exhibit.decisions.decider import REST, THIS_COMPUTER
 from exhibit.decisions.machine.script import CLOSING, Folder
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
+from exhibit.decisions.session.planned import ROUND, Planned
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
-ROUND: Final = "round"
-_FOR_A_PERSON: Final = ("pack", "original pack")
+FOR_A_PERSON: Final = ("pack", "original pack")
+"""The limits that a person can do something about at the machine."""
+OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "here")
+"""The requests that make sense only where the scripts are run by the day."""
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -30,13 +33,6 @@ class Wanted(msgspec.Struct, frozen=True, kw_only=True):
     after: tuple[str, ...] = (CLOSING,)
     """Scripts to run last, once each."""
     by: str = "a person"
-
-
-class _Planned(msgspec.Struct, frozen=True):
-    """A script to run; `round` counts from 1 and is 0 outside the rounds."""
-
-    script: str
-    round: int
 
 
 class Programme:
@@ -63,7 +59,7 @@ class Programme:
         """Why the running script was ended early."""
         self._tidying = False
         self._plan = _plan(wanted)
-        self._running: _Planned | None = None
+        self._running: Planned | None = None
         self._following = next(self._plan, None)
         self._line_open = False
         self._waits = True
@@ -85,6 +81,10 @@ class Programme:
             return None
         return self._begun, self._rests_until_us - now_us, ""
 
+    def day(self, now_us: int) -> kinds.DayKept | None:
+        """How the day stands; None, because what is wanted here is no day."""
+        return None
+
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """Begins when the line is open; continues when a script has ended or a rest is over."""
         match fact:
@@ -97,6 +97,9 @@ class Programme:
                 return self._stop(fact, at_us)
             case kinds.RequestMade(request="clear"):
                 return self._clear(fact, at_us)
+            case kinds.RequestMade(request=request) if request in OF_A_DAY:
+                why = "these scripts were started to run once, in order, and not by the day"
+                return [Tell(fact=kinds.RequestRefused(request=request, why=why))]
             case kinds.CarriedOver():
                 return self._carried_over(fact)
             case kinds.RecordNearlyFull():
@@ -109,7 +112,7 @@ class Programme:
                 dropped = self._homing.leave() if self._homing is not None else []
                 return [*dropped, Drop(name=REST), End(outcome="failed")]
             case kinds.ScriptEnded(outcome="stopped") if self._refusal and self._session.state == "idle":
-                person = self._refusal.limit in _FOR_A_PERSON
+                person = self._refusal.limit in FOR_A_PERSON
                 return self._end("stopped") if person else self._on_to_the_end(at_us)
             case kinds.ScriptEnded(outcome="failed") if self._session.state == "idle":
                 return self._failed_but_tidy(fact, at_us)
@@ -162,9 +165,7 @@ class Programme:
     def _failed_but_tidy(self, ended: kinds.ScriptEnded, at_us: int) -> list[Command]:
         """A script failed, but all was tidied up: if the rounds may not go on, a person must look."""
         after, most = self._session.goes_on_after, self._folder.goes_on_after_loss
-        in_rounds = self._running is not None and self._following is not None
-        in_rounds = in_rounds and bool(self._running.round and self._following.round)  # type: ignore[union-attr]
-        if not after or not most or not in_rounds or self._disc_full or not self._line_open:
+        if not after or not most or not self._in_rounds or self._disc_full or not self._line_open:
             return self._session.fail_at_rest(ended.why)
         if self._gate is None or self._homing is None:
             return self._session.fail_at_rest(ended.why)
@@ -179,6 +180,12 @@ class Programme:
         if self._homing.under_way:
             return [went_on, *self._homing.script_over(at_us), *self._go_on(at_us)]
         return [went_on, *self._find_home("an answer came late, and all was tidied up", at_us)]
+
+    @property
+    def _in_rounds(self) -> bool:
+        """Whether the script that ended was a round, and not the last."""
+        ended, next_one = self._running, self._following
+        return ended is not None and next_one is not None and bool(ended.round and next_one.round)
 
     def _carried_over(self, fact: kinds.CarriedOver) -> list[Command]:
         self._line_open, self._waits = True, False
@@ -227,10 +234,10 @@ class Programme:
     def _refuse(self, refusal: Refusal, at_us: int) -> list[Command]:
         """The next script may not start now: rests, skips to the closing, or ends."""
         assert self._following is not None
-        refused = _refused(self._following, refusal)
+        refused = refusal_told(self._following, refusal)
         if refusal.until_us:
             return [*refused, *self._rest(refusal.until_us)]
-        if self._following.round and refusal.limit not in _FOR_A_PERSON:
+        if self._following.round and refusal.limit not in FOR_A_PERSON:
             return [*refused, *self._on_to_the_end(at_us)]
         # Somebody only has to see to a pack, so that is no reason to run the closing.
         return [*refused, *self._end("stopped")]
@@ -245,11 +252,11 @@ class Programme:
         self._refusal = self._gate.stops(self._folder.scripts[running.script], running.round, at_us)
         if self._refusal is None:
             return []
-        return [*_refused(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
+        return [*refusal_told(running, self._refusal), *self._session.stop(self._refusal.why, at_us)]
 
     def _on_to_the_end(self, at_us: int) -> list[Command]:
         """Runs no more rounds today, only what comes after them."""
-        self._plan = (_Planned(script, 0) for script in self._wanted.after)
+        self._plan = (Planned(script, 0) for script in self._wanted.after)
         self._following = next(self._plan, None)
         return self._start_following(at_us)
 
@@ -274,14 +281,16 @@ class Programme:
             return [Tell(fact=kinds.RequestRefused(request="clear", why=why))]
         self._over, self._failed, self._waits = False, "", True
         self._session.clear()
+        return [Tell(fact=kinds.SessionCleared(by=made.by)), Resume(), *self._go_on_cleared(at_us)]
+
+    def _go_on_cleared(self, at_us: int) -> list[Command]:
         if self._running is not None and not self._running.round:
             self._plan = chain([self._following] if self._following else [], self._plan)
             self._following, self._running = self._running, None
             self._begun -= 1
-        cleared: list[Command] = [Tell(fact=kinds.SessionCleared(by=made.by)), Resume()]
         if self._line_open and self._homing is not None:
-            return [*cleared, *self._find_home("a person has looked", at_us, vouched=True)]
-        return [*cleared, *self._start_following(at_us)]
+            return self._find_home("a person has looked", at_us, vouched=True)
+        return self._start_following(at_us)
 
     def _end(self, outcome: kinds.Outcome) -> list[Command]:
         self._over = True
@@ -289,7 +298,8 @@ class Programme:
         return [*dropped, Drop(name=REST), Tell(fact=kinds.SessionResting(until_us=0)), End(outcome=outcome)]
 
 
-def _refused(planned: _Planned, refusal: Refusal) -> list[Command]:
+def refusal_told(planned: Planned, refusal: Refusal) -> list[Command]:
+    """The fact that the script may not run now; none for a mere rest, which is told as one."""
     if refusal.limit == "rest":
         return []
     fact = kinds.ScriptRefused(
@@ -298,10 +308,10 @@ def _refused(planned: _Planned, refusal: Refusal) -> list[Command]:
     return [Tell(fact=fact)]
 
 
-def _plan(wanted: Wanted) -> Iterator[_Planned]:
+def _plan(wanted: Wanted) -> Iterator[Planned]:
     for script in wanted.before:
-        yield _Planned(script, 0)
+        yield Planned(script, 0)
     for number in count(1) if wanted.rounds is None else range(1, wanted.rounds + 1):
-        yield _Planned(ROUND, number)
+        yield Planned(ROUND, number)
     for script in wanted.after:
-        yield _Planned(script, 0)
+        yield Planned(script, 0)

@@ -15,9 +15,10 @@ from exhibit.folder.reading.mistakes import check_unique_names
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import UNKNOWN, as_name
 from exhibit.folder.reading.values import NAME, intended_name
-from exhibit.folder.reading.visitors.opening import read_hours
+from exhibit.folder.reading.visitors.opening import read_hours, read_zone
 from exhibit.folder.reading.wear import LimitsDraft, read_limits
 
+PRESENCE: Final = "30 min"
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
 TRIGGERS: Final = {
     "when": "office-open",
@@ -237,11 +238,15 @@ class DayDraft:
     limits: LimitsDraft
     hours: OpeningHours | None = None
     """When the house is open, if that is written."""
+    zone: str = ""
+    """The zone of its wall times; "" for that of the computer."""
+    presence_us: int | None = None
+    """After so long without a sign that somebody is there, no round begins; None if that isn't written."""
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
 
-def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
+def read_day(root: Table, tags: list[str], *, is_exercised: bool, is_simulated: bool) -> DayDraft:
     """Read day.toml. Adds mistakes to the table. `tags`: the languages that have a file."""
     rounds = root.table("rounds", optional=True)
     rest_us = rounds.duration("rest", "20 s", default="1 min")
@@ -253,14 +258,33 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool) -> DayDraft:
     second = languages.text("second", NO_SECOND, default=NO_SECOND)
     _check_second(languages, second, [tag for tag, _ in order])
     languages.close()
-    hours = read_hours(root.table("hours", optional=True))
+    opening = root.table("hours", optional=True)
+    zone, hours = read_zone(opening), read_hours(opening)
     doors = [key for key in ("last_round", "closes") if limits.keeps_to_doors(key)]
     for key in doors if hours is None else ():
         limits.table.wrong(
             key, "nothing says when the doors close", 'every_day = "10:00 to 17:00" in [hours]'
         )
+    presence_us = None
+    if "presence" in root:
+        presence = root.table("presence")
+        presence_us = presence.duration("within", PRESENCE)
+        presence.close()
+    elif hours is not None and not is_simulated:
+        what = "nothing says how long the rounds of a day go on without a sign that somebody is there"
+        root.advise((), f"{what}, so `exhibit today` can't be run", f'within = "{PRESENCE}" in [presence]')
     root.close()
-    return DayDraft(languages, order, rest_us, goes_on, limits, hours, "" if second == NO_SECOND else second)
+    return DayDraft(
+        languages=languages,
+        order=order,
+        rest_us=rest_us,
+        goes_on_after_loss=goes_on,
+        limits=limits,
+        hours=hours,
+        zone=zone,
+        presence_us=presence_us,
+        second="" if second == NO_SECOND else second,
+    )
 
 
 def _check_second(table: Table, second: str, tags: list[str]) -> None:

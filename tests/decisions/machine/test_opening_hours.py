@@ -53,6 +53,50 @@ def test_repeated_days_are_those_of_the_standard(first: str, rule: str, dates: s
     assert [f"{day:%m-%d}" for day in year if hours.on(day) is None] == dates.split()
 
 
+@pytest.mark.parametrize(
+    ("first", "rule", "dates"),
+    [
+        ("1997-09-02", "FREQ=DAILY;COUNT=10", [f"1997-09-{day:02}" for day in range(2, 12)]),
+        (
+            "1997-09-02",
+            "FREQ=MONTHLY;BYDAY=FR;BYMONTHDAY=13",
+            ["1998-02-13", "1998-03-13", "1998-11-13", "1999-08-13", "2000-10-13"],
+        ),
+        (
+            "1997-09-04",
+            "FREQ=MONTHLY;COUNT=3;BYDAY=TU,WE,TH;BYSETPOS=3",
+            ["1997-09-04", "1997-10-07", "1997-11-06"],
+        ),
+        (
+            "1997-09-29",
+            "FREQ=MONTHLY;BYDAY=MO,TU,WE,TH,FR;BYSETPOS=-2;COUNT=7",
+            [
+                "1997-09-29",
+                "1997-10-30",
+                "1997-11-27",
+                "1997-12-30",
+                "1998-01-29",
+                "1998-02-26",
+                "1998-03-30",
+            ],
+        ),
+        ("1997-05-19", "FREQ=YEARLY;BYDAY=20MO;COUNT=3", ["1997-05-19", "1998-05-18", "1999-05-17"]),
+        (
+            "1996-11-05",
+            "FREQ=YEARLY;INTERVAL=4;BYMONTH=11;BYDAY=TU;BYMONTHDAY=2,3,4,5,6,7,8;COUNT=3",
+            ["1996-11-05", "2000-11-07", "2004-11-02"],
+        ),
+    ],
+)
+def test_rules_that_go_on_for_years_are_those_of_the_standard(first: str, rule: str, dates: list[str]):
+    rules = other(first, repeats=rule)
+    begins, days = date(first), (date(dates[-1]) - date(first)).days + 1
+    assert days < 4000
+    fitting = [begins + datetime.timedelta(days=number) for number in range(days)]
+    fitting = [day for day in fitting if day.isoformat() in dates or day.day % 3 == 1]
+    assert [day.isoformat() for day in fitting if rules.fits(day)] == dates
+
+
 def test_the_thirtieth_of_february_is_left_out_and_not_moved():
     hours = OpeningHours(
         week=(TEN_TO_FIVE,) * 7,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+import zoneinfo
 from typing import Final
 
 from dateutil import rrule
@@ -17,11 +18,17 @@ CLOSED: Final = "none"
 EVERY_DAY: Final = "every_day"
 WEEKDAYS: Final = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 ONCE: Final = "none"
+OF_THE_COMPUTER: Final = "computer"
 _OPEN: Final = re.compile(r"([01]?[0-9]|2[0-3]):([0-5][0-9]) to ([01]?[0-9]|2[0-3]):([0-5][0-9])")
 _DAYS: Final = re.compile(r"(\d{4}-\d\d-\d\d)(?: to (\d{4}-\d\d-\d\d))?")
 _RULE: Final = re.compile(r"FREQ=(DAILY|WEEKLY|MONTHLY|YEARLY)(;[A-Z]+=[A-Z0-9,+-]+)*")
 """Only what repeats by days: a rule by seconds would have to be counted through for years."""
 _EXAMPLE_RULE: Final = '"FREQ=MONTHLY;BYDAY=1TU" for each first Tuesday'
+
+
+def read_zone(table: Table) -> str:
+    """Read the zone of [hours]; "" for that of the computer. To be read before the hours."""
+    return table.read("zone", "Europe/London", "", _zone, default=OF_THE_COMPUTER)
 
 
 def read_hours(table: Table) -> OpeningHours | None:
@@ -60,6 +67,19 @@ def open_hours(text: str) -> OpenHours | None:
     if opens >= closes:
         raise ValueMistake(f'"{text}" ends before it begins', f'"{closes} to {opens}", if that is meant')
     return OpenHours(opens=opens, closes=closes)
+
+
+def _zone(text: str) -> str:
+    if text == OF_THE_COMPUTER:
+        return ""
+    try:
+        zoneinfo.ZoneInfo(text)
+    except (KeyError, ValueError, OSError):  # the library raises any of these
+        what = f'this computer knows no zone named "{text}"'
+        raise ValueMistake(
+            what, f'"Europe/London", or "{OF_THE_COMPUTER}" for that of this computer'
+        ) from None
+    return text
 
 
 def _days(text: str) -> tuple[datetime.date, datetime.date]:

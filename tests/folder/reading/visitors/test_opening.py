@@ -10,7 +10,7 @@ from exhibit.decisions.machine.opening_hours import OpeningHours
 from exhibit.facts.visitor_words import OpenHours
 from exhibit.folder.reading.values import ValueMistake
 from exhibit.folder.reading.visitors.opening import open_hours
-from exhibit.folder.whole import folder_from
+from exhibit.folder.whole import examine, folder_from
 from tests.folder.folder_writing import mistakes_in
 from tests.folder.reading.visitors.heron_at_work import HERON
 
@@ -117,3 +117,26 @@ def test_doors_whose_hours_are_not_written_cannot_be_followed():
 def test_a_time_that_is_none_is_reported_with_both_ways_to_write_it(text):
     (found,) = mistakes_in(with_hours(f'[limits]\nlast_round = "{text}"\n'))
     assert "before the doors close" in found.write_instead
+
+
+def test_the_zone_is_that_of_the_computer_unless_another_is_written():
+    plain = '[hours]\nevery_day = "10:00 to 17:00"\n[presence]\nwithin = "30 min"'
+    assert folder_from(with_hours(plain), "heron").zone == ""
+    zoned = plain.replace("[hours]", '[hours]\nzone = "Australia/Lord_Howe"')
+    assert folder_from(with_hours(zoned), "heron").zone == "Australia/Lord_Howe"
+
+
+@pytest.mark.parametrize("zone", ["Europe/Lundon", "Europe", "../etc/passwd", "/etc/localtime", "UTC\\u0000"])
+def test_a_zone_that_this_computer_does_not_know_is_a_mistake(zone: str):
+    text = f'[hours]\nzone = "{zone}"\n[presence]\nwithin = "30 min"'
+    (found,) = mistakes_in(with_hours(text))
+    assert (found.file, found.line) == ("day.toml", 2)
+    assert "no zone named" in found.what or "can't be shown" in found.what
+
+
+def test_presence_is_read_and_where_a_real_machine_lacks_it_that_is_advised():
+    assert folder_from(with_hours('[presence]\nwithin = "20 min"'), "heron").presence_us == 1_200_000_000
+    assert examine(with_hours('[rounds]\nrest = "20 s"')).mistakes == []
+    (found,) = examine(with_hours('[hours]\nevery_day = "10:00 to 17:00"')).mistakes
+    assert (found.file, found.is_advice) == ("day.toml", True)
+    assert "`exhibit today` can't be run" in found.what

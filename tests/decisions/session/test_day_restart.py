@@ -1,0 +1,162 @@
+"""A bridge that is started again in mid-day goes on with the day as it stood; it never opens it by itself."""
+
+from __future__ import annotations
+
+import msgspec
+import pytest
+
+from exhibit.decisions.session.day_programme import ByTheDay
+from exhibit.facts import kinds
+from tests.decisions.again import check_decided_again
+from tests.decisions.heron import S, command, folder, script
+from tests.decisions.session.day import (
+    CLOSING,
+    FINDS_HOME,
+    HERON,
+    IN_PHASE,
+    LANDMARKS,
+    MIN,
+    OPENING,
+    day,
+    in_round,
+    left_by,
+    opening,
+    phase,
+    phases,
+    ran,
+    restarted,
+    resting,
+    then,
+    unconnected,
+)
+
+pytestmark = pytest.mark.pure
+
+GOES_ON = {
+    "before opening": ("before opening", []),
+    "opening": ("before opening", []),
+    "rounds": ("rounds", ["round 2"]),
+    "away": ("away", []),
+    "quiet": ("quiet", []),
+    "nobody there": ("nobody there", []),
+    "stopped": ("stopped", []),
+    "closing": ("closing", ["closing"]),
+    "over": ("over", []),
+}
+"""By phase: in which it goes on, and what begins by itself within the next quarter of a minute."""
+
+
+@pytest.mark.parametrize("come_to", IN_PHASE)
+def test_after_a_restart_the_day_goes_on_in_its_phase_but_nothing_is_opened(come_to):
+    presence_us = MIN if come_to == "nobody there" else None
+    after = restarted(IN_PHASE[come_to](), presence_us=presence_us)
+    assert (phase(after), ran(after)) == GOES_ON[come_to]
+    check_decided_again(msgspec.structs.replace(HERON, presence_us=presence_us), ByTheDay(), after.entries)
+
+
+@pytest.mark.parametrize("come_to", IN_PHASE)
+def test_on_another_date_the_day_begins_before_its_opening(come_to):
+    after = restarted(IN_PHASE[come_to](), date="2026-11-26")
+    after.run(within_us=3600 * S)
+    assert (phases(after), ran(after)) == (["before opening"], [])
+
+
+@pytest.mark.parametrize("come_to", IN_PHASE)
+def test_a_second_restart_leads_to_the_same_as_one(come_to):
+    once = restarted(IN_PHASE[come_to]())
+    twice = restarted(restarted(IN_PHASE[come_to](), after_us=S), after_us=9 * S)
+    assert phase(twice) == phase(once)
+
+
+def test_quiet_lasts_after_a_restart_for_what_is_left_of_it():
+    before = then(resting(), "quiet")
+    before.wait(4 * MIN)
+    after = restarted(before, after_us=2 * MIN)
+    after.run(lambda: bool(ran(after)))
+    assert (after.now_us, phase(after), ran(after)) == (4 * MIN, "rounds", ["round 2"])
+
+
+def test_the_time_without_the_program_counts_as_time_without_anybody():
+    after = restarted(resting(day(presence_us=30 * MIN)), after_us=31 * MIN, presence_us=30 * MIN)
+    assert (phase(after), ran(after)) == ("nobody there", [])
+
+
+def test_a_stopped_opening_goes_on_after_a_restart_only_when_somebody_is_back():
+    after = restarted(then(opening(), "stop"))
+    assert (phase(after), ran(after)) == ("stopped", [])
+    then(after, "back")
+    assert (phase(after), ran(after)) == ("opening", ["opening"])
+
+
+def test_a_run_that_was_none_of_a_day_leaves_no_day():
+    driver = in_round()
+    others = [entry for entry in driver.entries if not isinstance(entry.fact, kinds.DayTurned)]
+    driver.entries = others
+    assert left_by(driver).day is None
+
+
+# -- what was left on the machine
+
+WORK = script("round", command("go", "go", "begun"), tidy_up=(command("end", "end {go.job}", "ended"),))
+WORKS = msgspec.structs.replace(
+    folder(OPENING, WORK, CLOSING, machine=LANDMARKS, rest_us=60 * S), way_home=FINDS_HOME.way_home
+)
+
+
+@pytest.mark.parametrize("meanwhile", ["", "away", "close", "stop"])
+def test_what_a_killed_round_had_started_is_stopped_first_whatever_the_phase(meanwhile):
+    """Even where nothing is to begin: jobs may be running."""
+    before = then(day(WORKS), "open")
+    before.run(lambda: bool(before.facts(kinds.PlaceSought)))
+    before.stands(b"READY: ")
+    before.run(lambda: "round 1" in ran(before))
+    for echo in (b"G", b"O"):
+        before.prints(echo)
+    before.run(lambda: before.typed.endswith(b"\r"))
+    before.prints(b"\r\nJOB 7 BEGUN: GO\r\n")
+    if meanwhile:
+        then(before, meanwhile)
+    after = restarted(before, WORKS)
+    after.stands(b"READY: ")
+    after.run(lambda: bool(after.facts(kinds.TidyUpStarted)))
+    assert after.facts(kinds.ScriptStarted)[-1].script == "round"
+    assert after.typed[-1:] == b"e"
+
+
+def test_nothing_is_typed_after_a_restart_where_nothing_was_left_and_nothing_is_to_begin():
+    after = restarted(then(resting(), "away"), FINDS_HOME)
+    after.run(within_us=3600 * S)
+    assert after.typed == b""
+
+
+# -- midnight
+
+CARRIES = ("before opening", "rounds", "away", "quiet", "nobody there", "stopped", "over")
+
+
+@pytest.mark.parametrize("come_to", CARRIES)
+def test_the_new_file_at_midnight_keeps_the_day_and_the_day_that_is_over_is_followed_by_the_next(come_to):
+    driver = IN_PHASE[come_to]()
+    carried = driver.decider.carry_over(driver.now_us)
+    assert carried is not None
+    assert carried.day.phase == come_to
+    next_day = unconnected(wall="2026-11-26T00:00:05+00:00")
+    next_day.note(msgspec.structs.replace(carried, day=_at_midnight(carried.day)))
+    assert phase(next_day) == ("before opening" if come_to == "over" else come_to)
+    assert ran(next_day) == []
+    if come_to == "rounds":
+        next_day.run(lambda: bool(ran(next_day)))
+        assert ran(next_day) == ["round 2"]
+
+
+def _at_midnight(kept: kinds.DayKept) -> kinds.DayKept:
+    """The same, as if that day had come to it just before midnight."""
+    later = {"at": "2026-11-25T23:59:58+00:00", "seen": "2026-11-25T23:59:00+00:00"}
+    until = "2026-11-26T00:09:00+00:00" if kept.until else ""
+    return msgspec.structs.replace(kept, until=until, **later)
+
+
+@pytest.mark.parametrize("come_to", ["opening", "closing"])
+def test_no_new_file_begins_while_a_script_runs(come_to):
+    driver = IN_PHASE[come_to]()
+    assert driver.decider.carry_over(driver.now_us) is None
