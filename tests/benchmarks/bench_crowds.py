@@ -24,7 +24,7 @@ def main() -> None:
             seen = attack(how, Path(name) / "recordings", seconds)
         print(
             f"{how:14} a page waits half the time {float(seen['median_s']) * 1000:4.0f} ms, at most "
-            f"{float(seen['longest_s']) * 1000:5.0f} ms; the page itself comes in "
+            f"{float(seen['longest_s']) * 1000:5.0f} ms (of the web process's work {float(seen['work_s']) * 1000:4.0f} ms); the page itself comes in "
             f"{float(seen['fetched_s']) * 1000:5.0f} ms; memory {float(seen['most_kB']) / 1000:+6.1f} MB, "
             f"then {float(seen['kept_kB']) / 1000:+5.1f} MB; {seen['became']}",
             flush=True,
