@@ -268,7 +268,7 @@ class Conversation:
         picture = self._about.picture
         if now_s < self._answer_by_s and not picture.has_newer(ask):
             if not self._waiting:
-                self._waiting = picture.waking.add(self._has_newer, in_a_group=not ask.console)
+                self._waiting = picture.waking.add(self._has_newer, phone=not ask.console)
             return
         began_s = time.thread_time()
         self._wait_no_more()
