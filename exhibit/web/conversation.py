@@ -1,8 +1,8 @@
 """One page's conversation over its websocket, in Engine.IO 4 and Socket.IO 5 as its library speaks them.
 
 Flask-SocketIO receives the request and checks it; from there on, its own layers would cost several greenlets
-for each page, and another for each question. Here a page has no greenlet at all: it asks for a turn when it has
-said something, when there is something newer to answer with, or when a limit is reached, and its turn never
+for each page, and another for each question. Here a page has no greenlet at all. It gets a turn when it has
+said something, when there is something newer to answer with, and when a limit is reached; nothing in a turn
 waits. A page is never sent anything unasked, so no more than one answer is kept for it.
 """
 

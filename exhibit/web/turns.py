@@ -39,9 +39,11 @@ class ByAddress(Generic[Thing]):
             waiting = self._waiting[address] = deque()
         waiting.append(thing)
 
-    def take(self) -> Thing:
-        """The next one; there must be one."""
-        address = next(iter(self._waiting))
+    def take(self) -> Thing | None:
+        """The next one; None if nothing waits."""
+        address = next(iter(self._waiting), None)
+        if address is None:
+            return None
         waiting = self._waiting.pop(address)
         thing = waiting.popleft()
         if waiting:
@@ -75,14 +77,17 @@ class Rota:
         self._next.stop()
         self._next.close()
         until_s = time.monotonic() + AT_A_TIME_S
+        screens, phones = self._rows
         try:
-            while any(self._rows) and time.monotonic() < until_s:
-                for row in self._rows:
-                    if row:
-                        row.take()()
+            while screens or phones:
+                for row in (screens, phones):
+                    if (call := row.take()) is not None:
+                        call()
+                if time.monotonic() >= until_s:
+                    break
         finally:
             self._next = None
-            if any(self._rows):
+            if screens or phones:
                 self._go_on()
 
 
@@ -117,5 +122,6 @@ class Turns:
     def _give(self) -> None:
         while self._waiting:
             gevent.sleep(max(0.0, self._free_s - time.monotonic()))
-            self._waiting.take().set()
+            if (turn := self._waiting.take()) is not None:
+                turn.set()
             gevent.sleep(0)  # the request is answered now

@@ -2,8 +2,8 @@
 
     python -m tests.web.crowd HOW PORT
 
-He comes from 127.0.0.2, prints "begun" once he has begun, and "all here" once all of his connections have been
-made or refused. He goes on until something is said to him, and then prints what became of his connections.
+He comes from 127.0.0.2, prints "begun" once he has begun, and "all here" once each of his connections was
+made or refused. He goes on until something is said to him, and then prints what became of them.
 """
 
 from __future__ import annotations

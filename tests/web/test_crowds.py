@@ -1,7 +1,7 @@
 """Whatever a stranger does, a visitor's page is answered as before, and what he took is given back.
 
-No page may wait longer than 150 ms. The tests' computer has other things to do, so what is counted is the work
-that the web process does while the page waits; `python -m tests.benchmarks.bench_crowds` prints the times too.
+No page may wait longer than 150 ms. The tests' computer has other things to do, so what counts here is how
+much the web process works while a page waits. `python -m tests.benchmarks.bench_crowds` prints the times too.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Pages that wait for something newer are woken: screens at once, phones a moment later; none is forgotten."""
+"""Pages that wait for something newer are woken: screens at once, phones soon after; none is forgotten."""
 
 from __future__ import annotations
 
