@@ -172,6 +172,11 @@ def test_a_client_that_asks_but_never_reads_is_disconnected(web: WebProcess) -> 
             _ask_without_end(stranger)
 
 
+def _say_without_end(page: websocket.WebSocket, said: str) -> None:
+    while True:
+        page.send(said)
+
+
 def test_a_page_that_asks_but_never_reads_is_disconnected_and_gives_its_place_back(tmp_path: Path) -> None:
     writer = made_facts.begin(tmp_path)
     for at_s, fact in made_facts.a_day():
@@ -189,8 +194,7 @@ def test_a_page_that_asks_but_never_reads_is_disconnected_and_gives_its_place_ba
             page = opened(process, stranger)
             page.send("40")
             with pytest.raises((ConnectionError, websocket.WebSocketConnectionClosedException)):
-                while True:
-                    page.send('421["ask",{}]')
+                _say_without_end(page, '421["ask",{}]')
         with contextlib.ExitStack() as stack:
             told = [told_when_joining(process, stack, "127.0.0.2", "") for _ in range(2)]
         assert told == ["40"] * 2
