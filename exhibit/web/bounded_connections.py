@@ -151,15 +151,16 @@ class BoundedServer(pywsgi.WSGIServer):
     def do_handle(self, connection: socket.socket, address: tuple[str, int]) -> None:
         """See gevent; called by the hub."""
         if self.room.take(address[0], for_many=address[0] == self.proxy):
-            super().do_handle(connection, address, Place(self.room, address[0]))
+            super().do_handle(connection, address)
         elif self._refused < REFUSED_AT_ONCE:
             self._refused += 1
             gevent.spawn_raw(self._refuse, connection)
         else:
             connection.close()
 
-    def handle(self, connection: Any, address: Any, place: Place) -> None:
+    def handle(self, connection: Any, address: Any) -> None:
         """See pywsgi."""
+        place = Place(self.room, address[0])
         handler = self._handler(connection, address, self, place)
         try:
             handler.handle()
