@@ -46,8 +46,9 @@ Upgrader = Callable[[dict[str, Any]], dict[str, Any]]
 UPGRADERS: Mapping[int, Upgrader] = {}
 """For each older format: the function that turns one of its facts, as read from JSON, into the next one."""
 
-# `{"seq":1,"at_us":0,`, followed by the fact's own JSON object without its opening brace.
-_HEAD = re.compile(rb'\{"seq":([1-9][0-9]{0,17}),"at_us":(0|[1-9][0-9]{0,17}),"fact":"([a-z0-9_]{1,64})"[,}]')
+# `{"seq":1,"at_us":0,`, followed by the fact's own JSON object without its opening brace. Browsers ask
+# for what comes after a number, and hold integers of 15 digits exactly (those below 2**53).
+_HEAD = re.compile(rb'\{"seq":([1-9][0-9]{0,14}),"at_us":(0|[1-9][0-9]{0,17}),"fact":"([a-z0-9_]{1,64})"[,}]')
 # `,"crc":"0f3a99d1"}` and the newline.
 _TAIL = re.compile(rb',"crc":"([0-9a-f]{8})"\}\n')
 TAIL_BYTES = 19

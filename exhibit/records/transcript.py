@@ -202,7 +202,8 @@ class Transcript:
             self._typed += fact.bytes
         elif not self._typed.endswith(_SECRET):
             self._typed += _SECRET
-        if self._typed[-1] < " " or self._typed[-1] == "\x7f":
+        last = self._typed[-1:]  # empty, where a stranger's recording says that nothing was typed
+        if last and (last < " " or last == "\x7f"):
             yield from self._end_typed()
 
     def _typed_by_hand(self, fact: kinds.TypedByHand, at_us: int) -> Iterator[str]:

@@ -162,6 +162,6 @@ class HostedPicture:
 
     def _wake(self, for_phones: bool) -> None:
         self._encoded.clear()
-        self.waking.wake()
+        self.waking.wake_screens()
         if for_phones:
-            self.waking.wake_groups()
+            self.waking.wake_phones()

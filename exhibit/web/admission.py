@@ -84,6 +84,25 @@ class Room:
             self._not_joined.give_back(address)
 
 
+class Place:
+    """The place of one connection."""
+
+    def __init__(self, room: Room, address: str) -> None:
+        """It has been taken already."""
+        self._room = room
+        self._address = address
+        self._joined = False
+
+    def join(self) -> None:
+        """A page has joined on this connection."""
+        self._joined = True
+        self._room.join(self._address)
+
+    def give_back(self) -> None:
+        """The connection is closed."""
+        self._room.give_back(self._address, self._joined)
+
+
 class Doors:
     """Admits pages, and says how long each has to wait for its turn."""
 

@@ -14,13 +14,14 @@ import resource
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from http import HTTPStatus
+from socket import socket as PlainSocket  # noqa: N812 (gevent's has the same name)
 from typing import Any
 
 import gevent
 from gevent import pywsgi, socket
 from gevent.pool import Pool
 
-from exhibit.web.admission import Bucket, Room
+from exhibit.web.admission import Bucket, Place, Room
 from exhibit.web.headers import answer_head
 
 REQUEST_WITHIN_S = 5.0
@@ -74,18 +75,18 @@ class BoundedHandler(pywsgi.WSGIHandler):
     # What gevent's sockets say when the other side doesn't read; pywsgi would log each of these in full.
     ignored_socket_errors: Any = (*pywsgi.WSGIHandler.ignored_socket_errors, "timed out")
 
-    def __init__(self, connection: Any, address: Any, server: BoundedServer) -> None:
+    def __init__(self, connection: Any, address: Any, server: BoundedServer, place: Place) -> None:
         connection.settimeout(ANSWER_WITHIN_S)
         reading = {"rfile": connection.makefile("rb", READ_AHEAD_BYTES)}
         super().__init__(connection, address, server, **reading)
         self._bucket = Bucket(AT_ONCE, ONE_MORE_S)
-        self.joined = False
+        self.place = place
+        self.handed_over = False
 
-    def join(self) -> None:
-        """A page has joined on this connection, which is its own until it goes."""
-        if not self.joined:
-            self.joined = True
-            self.server.room.join(self.client_address[0])
+    def hand_over(self) -> PlainSocket:
+        """The connection for whoever takes it over, and its place with it. The handler says nothing more."""
+        self.handed_over = True
+        return PlainSocket(fileno=self.socket.detach())
 
     def read_requestline(self) -> Any:
         """See pywsgi."""
@@ -122,9 +123,6 @@ class BoundedHandler(pywsgi.WSGIHandler):
 
     def handle_one_response(self) -> None:
         """See pywsgi."""
-        if str(self.path).startswith(PAGES_OWN):  # a conversation has its own limits
-            super().handle_one_response()
-            return
         with _within(ANSWER_WITHIN_S):
             super().handle_one_response()
 
@@ -162,11 +160,14 @@ class BoundedServer(pywsgi.WSGIServer):
 
     def handle(self, connection: Any, address: Any) -> None:
         """See pywsgi."""
-        handler = self._handler(connection, address, self)
+        place = Place(self.room, address[0])
+        handler = self._handler(connection, address, self, place)
         try:
             handler.handle()
         finally:
-            self.room.give_back(address[0], handler.joined)
+            handler.environ = None  # which names the handler, so that both would stay for a while
+            if not handler.handed_over:
+                place.give_back()
 
     def _refuse(self, connection: socket.socket) -> None:
         try:

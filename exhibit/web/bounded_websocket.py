@@ -6,7 +6,9 @@ set no bound that counts before a message has arrived whole. From here a page ha
 
 from __future__ import annotations
 
+import socket
 from collections.abc import Callable
+from contextlib import suppress
 from http import HTTPStatus
 from typing import Any
 
@@ -20,9 +22,8 @@ class PageSockets:
     """Takes requests for a websocket over from engineio."""
 
     def __init__(self, about: Exhibit, server: Any) -> None:
-        """`server` is Socket.IO's, whose log is used."""
+        """`server` is Socket.IO's."""
         self._about = about
-        self._log = server.logger
 
     def __call__(
         self,
@@ -31,7 +32,7 @@ class PageSockets:
         transport: str = "websocket",
         jsonp_index: int | None = None,
     ) -> list[bytes]:
-        """Talk with the page of this request until it is gone."""
+        """Begin to talk with the page of this request."""
         handler: BoundedHandler = environ[CONNECTION]
         key = accepted(environ.get("HTTP_SEC_WEBSOCKET_KEY", ""))
         if key is None or environ.get("HTTP_SEC_WEBSOCKET_VERSION") != "13":
@@ -39,17 +40,14 @@ class PageSockets:
                 "400 Bad Request", [("Content-Type", "text/plain"), ("Sec-WebSocket-Version", "13")]
             )
             return [b"Only version 13 of the websocket protocol is spoken here.\n"]
+        upgraded = [
+            ("Upgrade", "websocket"),
+            ("Connection", "Upgrade"),
+            ("Sec-WebSocket-Accept", key),
+        ]
         handler.close_connection = True
-        try:
-            upgraded = [
-                ("Upgrade", "websocket"),
-                ("Connection", "Upgrade"),
-                ("Sec-WebSocket-Accept", key),
-            ]
+        with suppress(OSError):  # the page may be gone
+            handler.socket.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
             handler.socket.sendall(answer_head(HTTPStatus.SWITCHING_PROTOCOLS, upgraded))
-            Conversation(handler.socket, environ["REMOTE_ADDR"], self._about, handler.join).hold()
-        except OSError:
-            pass  # the page is gone
-        except Exception:
-            self._log.exception("A page's connection broke off.")
+            Conversation(handler.hand_over(), environ["REMOTE_ADDR"], self._about, handler.place).begin()
         return []

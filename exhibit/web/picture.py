@@ -102,7 +102,7 @@ class Picture:
         self._badge: Badge = badge(self.view.recorded_state(), self._sight)
         self._news = 1
         self.waking = Waking()
-        self._woken_groups_for = (0, "", 0)
+        self._woken_phones_for = (0, "", 0)
         self._given: dict[int, None] = {0: None}
         self._encoded: dict[tuple[int, bool], bytes] = {}
 
@@ -272,15 +272,15 @@ class Picture:
         return True
 
     def _wake_all(self) -> None:
-        self._woken_groups_for = (0, "", 0)
+        self._woken_phones_for = (0, "", 0)
         self._wake()
 
     def _wake(self) -> None:
-        self.waking.wake()
+        self.waking.wake_screens()
         news = (self._news, self.stream, self.view.items_seq)
-        if news != self._woken_groups_for:
-            self._woken_groups_for = news
-            self.waking.wake_groups()
+        if news != self._woken_phones_for:
+            self._woken_phones_for = news
+            self.waking.wake_phones()
         if self._shown_for is not None and self._shown_for.shows_instead(self):
             self._shown_for._wake_all()
 

@@ -1,6 +1,6 @@
-"""Requests for files take turns, address by address, so that all together cost at most a share of a core.
+"""Requests for files, and pages, take turns, address by address.
 
-However many connections a stranger asks on, others wait for one of his requests, not for all of them.
+However many connections a stranger has, others wait for one of his, not for all of them.
 """
 
 from __future__ import annotations
@@ -8,37 +8,101 @@ from __future__ import annotations
 import time
 from collections import deque
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import gevent
 import gevent.event
 
 from exhibit.web.admission import shared_by
-from exhibit.web.bounded_connections import PAGES_OWN
 
 SHARE = 0.5
 """How much of a core requests may take while there are more of them than that."""
+AT_A_TIME_S = 0.005
+"""How long pages are served before others, and what they say, are looked at."""
 
-BEGINNING_S = 0.0005
-"""What it takes to begin a page's own connection."""
+Thing = TypeVar("Thing")
+
+
+class ByAddress(Generic[Thing]):
+    """What waits: the first of one address, then the first of the next one."""
+
+    def __init__(self) -> None:
+        self._waiting: dict[str, deque[Thing]] = {}
+        """The address that is next comes first."""
+
+    def __bool__(self) -> bool:
+        return bool(self._waiting)
+
+    def put(self, address: str, thing: Thing) -> None:
+        """It comes after all others of its address."""
+        if (waiting := self._waiting.get(address)) is None:
+            waiting = self._waiting[address] = deque()
+        waiting.append(thing)
+
+    def take(self) -> Thing | None:
+        """The next one; None if nothing waits."""
+        address = next(iter(self._waiting), None)
+        if address is None:
+            return None
+        waiting = self._waiting.pop(address)
+        thing = waiting.popleft()
+        if waiting:
+            self._waiting[address] = waiting
+        return thing
+
+
+class Rota:
+    """Calls pages, each once it is its turn; in between, the hub gets its own.
+
+    There are two rows of them, for the screens that show the console and for phones, and they alternate. So a
+    screen doesn't wait until hundreds of phones are answered.
+    """
+
+    def __init__(self) -> None:
+        self._rows: tuple[ByAddress[Callable[[], None]], ...] = (ByAddress(), ByAddress())
+        self._next: Any = None
+
+    def add(self, address: str, call: Callable[[], None], *, first: bool) -> None:
+        """Have this called by the hub once it is its turn. `first`: it stands in the shorter row."""
+        self._rows[not first].put(address, call)
+        if self._next is None:
+            self._go_on()
+
+    def _go_on(self) -> None:
+        # A callback would run before the hub looks again at what has come.
+        self._next = gevent.get_hub().loop.timer(0.0)
+        self._next.start(self._give)
+
+    def _give(self) -> None:
+        self._next.stop()
+        self._next.close()
+        until_s = time.monotonic() + AT_A_TIME_S
+        screens, phones = self._rows
+        try:
+            while screens or phones:
+                for row in (screens, phones):
+                    if (call := row.take()) is not None:
+                        call()
+                if time.monotonic() >= until_s:
+                    break
+        finally:
+            self._next = None
+            if screens or phones:
+                self._go_on()
 
 
 class Turns:
-    """A WSGI application that lets another one answer a request at a time."""
+    """A WSGI application that lets another one answer a request at a time, in a share of a core."""
 
     def __init__(self, app: Callable[..., Any]) -> None:
         self._app = app
         self._free_s = 0.0
-        self._waiting: dict[str, deque[gevent.event.Event]] = {}
-        """For each address those of its requests that wait; the address that is next comes first."""
+        self._waiting: ByAddress[gevent.event.Event] = ByAddress()
         self._giver: gevent.Greenlet[..., None] | None = None
 
     def __call__(self, environ: dict[str, Any], start_response: Callable[..., Any]) -> Any:
-        """Answer a request once it is its turn. That of a page's own connection is over once it begins."""
+        """Answer a request once it is its turn."""
         self._wait(shared_by(environ["REMOTE_ADDR"]))
-        if environ["PATH_INFO"].startswith(PAGES_OWN):
-            self._free_s = time.monotonic() + BEGINNING_S / SHARE
-            return self._app(environ, start_response)
         began_s = time.monotonic()
         try:
             return self._app(environ, start_response)
@@ -50,7 +114,7 @@ class Turns:
         if not self._waiting and time.monotonic() >= self._free_s:
             return
         turn = gevent.event.Event()
-        self._waiting.setdefault(address, deque()).append(turn)
+        self._waiting.put(address, turn)
         if self._giver is None or self._giver.ready():
             self._giver = gevent.spawn(self._give)
         turn.wait()
@@ -58,9 +122,6 @@ class Turns:
     def _give(self) -> None:
         while self._waiting:
             gevent.sleep(max(0.0, self._free_s - time.monotonic()))
-            address = next(iter(self._waiting))
-            turns = self._waiting.pop(address)
-            turns.popleft().set()
-            if turns:
-                self._waiting[address] = turns
+            if (turn := self._waiting.take()) is not None:
+                turn.set()
             gevent.sleep(0)  # the request is answered now

@@ -35,10 +35,13 @@ CAPTION_EVERY_S = 2.5
 
 _WEB = """
 from pathlib import Path
-from exhibit.web import website
+from exhibit.web import bounded_connections, website
 from tests.benchmarks import library_sockets
 if {library}:
     website.PageSockets = library_sockets.LibrarySockets
+    # There a page's request lasts as long as the page is open.
+    website.Turns = lambda app: app
+    bounded_connections.ANSWER_WITHIN_S = 3600
 website.serve_live(Path({where!r}), port=0, turn_after_s=3600, ready=lambda said: print(said, flush=True))
 """
 

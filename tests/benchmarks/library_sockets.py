@@ -60,7 +60,7 @@ class LibrarySockets:
         with gevent.Timeout(limit_s(question), False):
             while not about.picture.has_newer(question):
                 woken = gevent.event.Event()
-                about.picture.waking.add(woken.set, in_a_group=not question.console)
+                about.picture.waking.add(woken.set, phone=not question.console)
                 woken.wait()
         began_s = time.thread_time()
         try:

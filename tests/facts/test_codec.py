@@ -123,6 +123,7 @@ def test_fields_that_a_newer_version_adds_to_a_known_kind_are_ignored():
         line_of('{"fact":"heartbeat","wall":"w"}', seq=0),
         line_of('{"fact":"heartbeat","wall":"w"}', at_us=-1),
         line_of('{"fact":"heartbeat","wall":"w"}', seq="9" * 5000),
+        line_of('{"fact":"heartbeat","wall":"w"}', seq="1" + "0" * 15),  # no page could ask what comes after
         line_of('{"at":1}'),
         line_of('{"fact":"reading_taken","display":"d","frame":' + "9" * 5000 + ',"name":"n","value":1}'),
         line_of('{"fact":"lamp_test_held","x":' + "9" * 5000 + "}"),

@@ -55,6 +55,11 @@ def test_what_was_typed_stands_above_its_echo_with_who_typed_it():
     ]
 
 
+def test_a_stranger_s_recording_may_say_that_nothing_was_typed():
+    (line,) = lines_of((1, typed("")), (2, typed("A\r")))
+    assert "A [return]" in line
+
+
 def test_a_secret_is_named_but_neither_shown_nor_counted():
     facts = [(1 + n / 10, typed("", count=1, secret=True)) for n in range(8)]
     (line,) = lines_of(*facts, (2, typed("\r")))

@@ -2,8 +2,8 @@
 
     python -m tests.web.crowd HOW PORT
 
-He comes from 127.0.0.2, prints "begun" once he has begun, and goes on until something is said to him. Then he
-prints what became of his connections.
+He comes from 127.0.0.2, prints "begun" once he has begun, and "all here" once each of his connections was
+made or refused. He goes on until something is said to him, and then prints what became of them.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from collections.abc import Callable, Iterator
 
 MANY = 2000
 THINGS_SAID = 200_000
+BEGUN, ALL_HERE = "begun", "all here"
 MASK = b"\x00\x00\x00\x00"
 QUESTION = b'421["ask",{"stream":"","after":0,"news":0,"console":true}]'
 _PONG = b"\x8a\x80" + MASK
@@ -72,6 +73,7 @@ def push(stranger: socket.socket, data: bytes) -> int:
 def flood(port: int, said: bytes) -> Iterator[str]:
     """So many things in one connection, as fast as they are taken."""
     stranger = joined(port)
+    print(ALL_HERE, flush=True)
     all_of_it = memoryview(said * THINGS_SAID)
     at = 0
     while at < len(all_of_it):
@@ -97,6 +99,7 @@ def many(port: int, begin: Callable[[int], socket.socket], say: bytes, again: by
         except OSError as error:
             refused[type(error).__name__] += 1
         yield f"{len(strangers)} connected, {dict(refused)}"
+    print(ALL_HERE, flush=True)
     while True:
         for stranger in strangers:
             if again:
@@ -121,9 +124,8 @@ def main() -> None:
     """Go on until told to end."""
     _, at_most = resource.getrlimit(resource.RLIMIT_NOFILE)
     resource.setrlimit(resource.RLIMIT_NOFILE, (at_most, at_most))
-    going = HOWS[sys.argv[1]](int(sys.argv[2]))
-    became = next(going)
-    print("begun", flush=True)
+    print(BEGUN, flush=True)
+    going, became = HOWS[sys.argv[1]](int(sys.argv[2])), ""
     while not over() and (goes_on := next(going, "")):
         became = goes_on
     while not over():

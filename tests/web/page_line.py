@@ -81,3 +81,8 @@ def memory_kB(pid: int) -> int:
         if text.startswith("VmRSS:"):
             return int(text.split()[1])
     raise AssertionError("no such process")
+
+
+def worked_s(pid: int) -> float:
+    """The processor time that the process's main thread has used so far (proc(5))."""
+    return int(Path(f"/proc/{pid}/schedstat").read_text("ascii").split()[0]) / 1e9

@@ -41,7 +41,7 @@ def answer_when_newer(picture: Picture, ask: Ask) -> dict[str, Any]:
     """As the website answers: when there is something newer."""
     while not picture.has_newer(ask):
         woken = gevent.event.Event()
-        picture.waking.add(woken.set, in_a_group=not ask.console)
+        picture.waking.add(woken.set, phone=not ask.console)
         assert woken.wait(60)
     return picture.answer(ask)
 

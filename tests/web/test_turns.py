@@ -1,7 +1,9 @@
-"""Requests take turns: a stranger's many requests neither take the core nor come before a visitor's."""
+"""Requests and pages take turns: a stranger's many neither take the core nor come before a visitor's."""
 
 from __future__ import annotations
 
+import socket
+import time
 from typing import Any
 
 import gevent
@@ -9,7 +11,7 @@ import gevent.event
 import pytest
 
 from exhibit.web import turns
-from exhibit.web.turns import BEGINNING_S, SHARE, Turns
+from exhibit.web.turns import AT_A_TIME_S, SHARE, Rota, Turns
 
 
 class Clock:
@@ -65,20 +67,69 @@ def test_many_requests_take_no_more_than_their_share_of_the_core(clock: Clock) -
     assert clock.now_s - 100.0 == pytest.approx(100 * 0.002 / SHARE, rel=0.02)
 
 
-def test_a_page_s_own_connection_waits_for_its_turn_but_keeps_nobody_waiting(clock: Clock) -> None:
-    over = gevent.event.Event()
-    began_s: list[float] = []
+# -- pages --------------------------------------------------------------------------------------------
 
-    def app(environ: dict[str, Any], start_response: object) -> list[bytes]:
-        began_s.append(clock.now_s)
-        over.wait()
-        return []
 
-    taking = Turns(app)
-    environ = {"PATH_INFO": "/socket.io/", "REMOTE_ADDR": "192.0.2.1"}
-    pages = [gevent.spawn(taking, environ, None) for _ in range(10)]
-    while len(began_s) < 10:
-        gevent.sleep(0)
-    assert began_s[9] - began_s[0] == pytest.approx(9 * BEGINNING_S / SHARE, rel=0.2)
-    over.set()
-    gevent.joinall(pages, timeout=30)
+def served(wanted: int, calls: list[str], until_s: float = 30.0) -> None:
+    """Let the hub go on until so many have been called."""
+    with gevent.Timeout(until_s):
+        while len(calls) < wanted:
+            gevent.sleep(0.001)
+
+
+def test_a_page_waits_for_one_of_a_stranger_s_pages_not_for_all() -> None:
+    rota, calls = Rota(), list[str]()
+    for address in ["192.0.2.1"] * 500 + ["192.0.2.2", "192.0.2.3"]:
+        rota.add(address, lambda address=address: calls.append(address), first=True)
+    served(502, calls)
+    assert calls[:4] == ["192.0.2.1", "192.0.2.2", "192.0.2.3", "192.0.2.1"]
+
+
+def test_a_screen_waits_for_one_phone_not_for_all() -> None:
+    rota, calls = Rota(), list[str]()
+    for number in range(500):
+        rota.add(f"192.0.2.{number}", lambda: calls.append("phone"), first=False)
+    rota.add("192.0.3.1", lambda: calls.append("screen"), first=True)
+    served(501, calls)
+    assert calls.index("screen") <= 1
+
+
+def test_what_comes_meanwhile_is_looked_at_between_pages() -> None:
+    """A page that asks while a thousand are being served isn't the last of them."""
+    rota, calls = Rota(), list[str]()
+    here, there = socket.socketpair()
+    with here, there:
+        came = gevent.get_hub().loop.io(there.fileno(), 1)
+
+        def has_come() -> None:
+            came.stop()
+            rota.add("192.0.2.2", lambda: calls.append("visitor"), first=True)
+
+        def stranger() -> None:
+            calls.append("stranger")
+            if len(calls) == 10:
+                here.send(b"?")
+            busy_until_s = time.monotonic() + 0.0005
+            while time.monotonic() < busy_until_s:
+                pass
+
+        came.start(has_come)
+        for _ in range(1000):
+            rota.add("192.0.2.1", stranger, first=True)
+        served(1001, calls)
+        came.close()
+    assert calls.index("visitor") - 10 <= 3 * AT_A_TIME_S / 0.0005
+
+
+def test_a_page_that_fails_keeps_no_other_from_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(gevent.get_hub(), "print_exception", lambda *_: None)
+    rota, calls = Rota(), list[str]()
+
+    def fails() -> None:
+        raise ValueError
+
+    rota.add("192.0.2.1", fails, first=True)
+    rota.add("192.0.2.1", lambda: calls.append("next"), first=True)
+    served(1, calls)
+    rota.add("192.0.2.1", lambda: calls.append("later"), first=True)
+    served(2, calls)

@@ -16,6 +16,7 @@ import websocket
 
 from exhibit.web import conversation
 from exhibit.web.bounded_connections import AT_ONCE, OTHER_FILES
+from tests.pages import made_facts
 from tests.pages.web_processes import WebProcess
 from tests.web.page_line import Line, get
 
@@ -169,6 +170,37 @@ def test_a_client_that_asks_but_never_reads_is_disconnected(web: WebProcess) -> 
         stranger.settimeout(WITHIN_S)
         with pytest.raises(ConnectionError):
             _ask_without_end(stranger)
+
+
+def _say_without_end(page: websocket.WebSocket, said: str) -> None:
+    while True:
+        page.send(said)
+
+
+def test_a_page_that_asks_but_never_reads_is_disconnected_and_gives_its_place_back(tmp_path: Path) -> None:
+    writer = made_facts.begin(tmp_path)
+    for at_s, fact in made_facts.a_day():
+        writer.append(fact, int(at_s * 1e6))
+    process = WebProcess(
+        "from exhibit.web import conversation\nconversation.READ_WITHIN_S = 1.0\n"
+        + _LIVE.format(where=str(tmp_path), most=4, within_s=30.0, proxy="")
+    )
+    try:
+        with socket.socket() as stranger:
+            stranger.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
+            stranger.settimeout(WITHIN_S)
+            stranger.bind(("127.0.0.2", 0))
+            stranger.connect(("127.0.0.1", process.port))
+            page = opened(process, stranger)
+            page.send("40")
+            with pytest.raises((ConnectionError, websocket.WebSocketConnectionClosedException)):
+                _say_without_end(page, '421["ask",{}]')
+        with contextlib.ExitStack() as stack:
+            told = [told_when_joining(process, stack, "127.0.0.2", "") for _ in range(2)]
+        assert told == ["40"] * 2
+    finally:
+        process.end()
+        writer.abandon()
 
 
 @pytest.mark.parametrize(("method", "status"), [(b"POST", b"405"), (b"GET", b"400")])
