@@ -199,7 +199,7 @@ class Bridge:
             raise event.fault
 
     def _asked(self, request: Request, reply: Reply) -> None:
-        made = kinds.RequestMade(request=request.request, by=request.by, step=request.step, why=request.why)
+        made = request.as_fact()
         self._refusal = ""
         try:
             self._append(made, self._clock.now_us())
