@@ -144,7 +144,6 @@ class PeopleFile:
     @contextmanager
     def change(self) -> Iterator[People]:
         """What it holds, to be changed, and then written unless that raises. Begins one if there is none."""
-        self.path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         with self._lock():
             people = self.read() if self.path.exists() else People()
             # A copy, so that what fails halfway isn't believed.
@@ -178,6 +177,7 @@ class PeopleFile:
 @contextmanager
 def _locked(path: Path) -> Iterator[int]:
     try:
+        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
     except OSError as error:
         raise SetUpFault(
