@@ -7,7 +7,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 WEB = ROOT / "web"
-PAGES = ("visitor", "shared", "words", "drawing", "charts")
+PAGES = ("visitor", "desk", "shared", "words", "drawing", "charts")
 MAY_NAME = {
     ("visitor", "."),
     ("visitor", "../shared"),

@@ -28,7 +28,7 @@ from tests.pages.web_processes import WebProcess
 PASSWORD = "seven slow tides"
 CHEAP = (2**10, 8, 1)
 WITHIN_S = 60
-_DESK = """
+DESK = """
 from pathlib import Path
 from exhibit.desk.serving import DeskOrder, serve_desk
 from tests.decisions.heron import MACHINE
@@ -83,7 +83,8 @@ class Bridge:
 class World:
     """All that there is: the recording, the bridge, the people and the desk."""
 
-    def __init__(self, here: Path, more: dict[str, Any] | None = None) -> None:
+    def __init__(self, here: Path, more: str = "{}") -> None:
+        """`more` is what the desk's order says besides, as Python."""
         self.here = here
         (here / "recordings").mkdir()
         self.people = PeopleFile(here / "people.json")
@@ -95,7 +96,7 @@ class World:
         self.at_us = 0
         self.happens(kinds.LineOpened(line="x"))
         self.bridge = Bridge(here)
-        self.desk = Desk(_DESK.format(here=f"{here}", more=more or {}))
+        self.desk = Desk(DESK.format(here=f"{here}", more=more))
 
     @property
     def port(self) -> int:
@@ -106,9 +107,16 @@ class World:
         self.at_us += 1_000_000
         return self.writer.append(fact, self.at_us).seq
 
-    def tablet(self, initials: str = "", engineer: str = "", *, paired: bool = True) -> Tablet:
+    def tablet(
+        self,
+        initials: str = "",
+        engineer: str = "",
+        *,
+        paired: bool = True,
+        tls: ssl.SSLContext | None = None,
+    ) -> Tablet:
         """A device, perhaps paired, on which perhaps somebody has signed in."""
-        tablet = Tablet(self.port)
+        tablet = Tablet(self.port, tls)
         if paired:
             token = secrets.token_urlsafe(32)
             with self.people.change() as people:
@@ -130,7 +138,7 @@ class World:
 
 
 @contextmanager
-def world(here: Path, more: dict[str, Any] | None = None) -> Iterator[World]:
+def world(here: Path, more: str = "{}") -> Iterator[World]:
     """One that is taken down at the end."""
     made = World(here, more)
     try:

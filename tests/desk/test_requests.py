@@ -1,4 +1,4 @@
-"""What is asked of the bridge: not too soon, well formed, in nobody else's name, and always with an answer."""
+"""What is asked of the bridge: not too soon, well formed, in nobody else's name, and always answered."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import msgspec
 import pytest
 
 from exhibit.bridge.request_door import LONGEST_REQUEST_BYTES, Answer, Request
@@ -139,8 +140,6 @@ def test_what_is_too_long_is_refused_unread(there: World) -> None:
 
 
 def test_the_longest_request_fits_through_the_bridge_s_door() -> None:
-    import msgspec
-
     widest = "\U0001f30a"
     assert read(
         msgspec.json.encode({"request": "set aside", "step": widest * 100, "why": widest * 400}), Requested

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any, get_args
 
 import pytest
@@ -16,7 +15,7 @@ WHO: tuple[Who, ...] = get_args(Who)
 REQUESTS: tuple[RequestKind, ...] = get_args(RequestKind)
 STOPS = {"stop", "hands off"}
 ENGINEERS = {"take keyboard", "key in", "give back"}
-"""As in the brief of the museum, not as in the code."""
+"""Written here once more, so that a slip in the code is seen."""
 JPEG = b"\xff\xd8\xff\xe0" + bytes(100)
 
 # What each gets: stranger, paired device, docent, engineer.
