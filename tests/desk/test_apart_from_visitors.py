@@ -57,7 +57,8 @@ def test_the_code_of_the_visitors_page_has_neither_desk_nor_door() -> None:
 def test_the_code_of_the_desk_has_of_the_bridge_its_door_alone_and_no_line() -> None:
     code = (
         "import sys; import exhibit.desk.serving; "
-        "print(sorted(name for name in sys.modules if name.startswith(('exhibit.bridge.', 'exhibit.line', 'serial'))))"
+        "print(sorted(name for name in sys.modules "
+        "if name.startswith(('exhibit.bridge.', 'exhibit.line', 'serial'))))"
     )
     told = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "['exhibit.bridge.door_note', 'exhibit.bridge.request_door']"

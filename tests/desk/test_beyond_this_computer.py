@@ -98,7 +98,7 @@ def test_old_versions_of_tls_are_refused(encrypted: World) -> None:
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
     context.check_hostname, context.verify_mode = False, ssl.CERT_NONE
     context.set_ciphers("ALL:@SECLEVEL=0")
-    with pytest.warns(DeprecationWarning):
+    with pytest.warns(DeprecationWarning, match="deprecated"):
         context.minimum_version, context.maximum_version = ssl.TLSVersion.TLSv1, ssl.TLSVersion.TLSv1_1
     with (
         socket.create_connection(("127.0.0.1", encrypted.port), 30) as connection,

@@ -8,8 +8,10 @@ from typing import Any, get_args
 import pytest
 
 from exhibit.desk.rights import MAY, Who
+from exhibit.desk.serving import DESKS_HEADERS
 from exhibit.facts.session_facts import RequestKind
 from tests.desk.desks import PASSWORD, Tablet, World, world
+from tests.web.raw_http import answer, written
 
 WHO: tuple[Who, ...] = get_args(Who)
 REQUESTS: tuple[RequestKind, ...] = get_args(RequestKind)
@@ -158,6 +160,22 @@ def test_nothing_is_done_without_the_token_of_the_page(there: World, who: Who) -
                 token = token.encode().decode("latin-1")
             assert post(tablet, path, message, X_Exhibit_Token=token) == 409, (path, token)
     assert there.bridge.taken() == []
+
+
+def test_every_answer_carries_the_headers_and_is_not_to_be_stored(there: World) -> None:
+    tablet = as_who(there, "docent")
+    cookie = "; ".join(f"{name}={value}" for name, value in tablet.cookies.items())
+    requests = [("GET", path, b"") for path in READ] + [("HEAD", "/today", b""), ("PUT", "/today", b"")]
+    requests += [("POST", path, b"{}") for path, _, _ in MESSAGES if path != "/today/ask"]
+    for method, path, body in requests:
+        lines = (f"Host: 127.0.0.1:{there.port}", f"Origin: {tablet.origin}", f"Cookie: {cookie}")
+        lines += ("Connection: close", f"Content-Length: {len(body)}")
+        came = answer(there.port, written(method, path, *lines) + body)
+        for name, value in DESKS_HEADERS.items():
+            assert came.headers.get(name.lower()) == [value], (method, path, came.status)
+    assert DESKS_HEADERS["Cache-Control"] == "no-store"
+    assert "script-src 'self'" in DESKS_HEADERS["Content-Security-Policy"]
+    assert "unsafe" not in DESKS_HEADERS["Content-Security-Policy"]
 
 
 def test_methods_that_no_page_uses_are_refused(there: World) -> None:
