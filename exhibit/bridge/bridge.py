@@ -199,10 +199,9 @@ class Bridge:
             raise event.fault
 
     def _asked(self, request: Request, reply: Reply) -> None:
-        made = request.as_fact()
         self._refusal = ""
         try:
-            self._append(made, self._clock.now_us())
+            self._append(request.made(), self._clock.now_us())
         except RecordingFault as fault:
             reply(Answer(accepted=False, why=fault.what))
             raise

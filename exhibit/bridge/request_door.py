@@ -43,7 +43,7 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     text: str = ""
     """What to type, where the request is to type something. It isn't recorded."""
 
-    def as_fact(self) -> RequestMade:
+    def made(self) -> RequestMade:
         """The fact that it was made."""
         return RequestMade(
             request=self.request,

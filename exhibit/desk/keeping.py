@@ -1,4 +1,4 @@
-"""Keeps what people write and photograph, and the last minutes of a recording, in files beside recordings.
+"""Keeps what people write and photograph, and the last minutes of a recording, in files of their own.
 
 A note's file has its digest for a name, which is all that the recording has of it: its words can be erased.
 """

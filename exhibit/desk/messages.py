@@ -12,13 +12,14 @@ from exhibit.facts.session_facts import RequestKind
 
 LONGEST_MESSAGE_BYTES: Final = 32 * 1024
 LONGEST_PHOTOGRAPH_BYTES: Final = 10 * 1024 * 1024
-_PLAIN: Final = r"^[^\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]*$"
+_PLAIN: Final = r"^[^\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]*\Z"
 """One line, without what would make it look other than it is."""
 
 # Together they fit into what the bridge's door takes, whatever the letters.
 Name = Annotated[str, Meta(max_length=100, pattern=_PLAIN)]
 Reason = Annotated[str, Meta(max_length=400, pattern=_PLAIN)]
-Typed = Annotated[str, Meta(max_length=200, pattern=_PLAIN)]
+Typed = Annotated[str, Meta(max_length=200, pattern=r"^[\x00-\xff]*\Z")]
+"""What an engineer types at the machine, RETURN and control characters included: each letter is a byte."""
 Count = Annotated[int, Meta(ge=0, lt=2**53)]
 
 
@@ -44,7 +45,7 @@ class SignIn(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
 class Pairing(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):
     """The code that `exhibit desk pair` has shown."""
 
-    code: Annotated[str, Meta(pattern=r"^[0-9]{8}$")]
+    code: Annotated[str, Meta(pattern=r"^[0-9]{8}\Z")]
 
 
 class Nothing(msgspec.Struct, kw_only=True, forbid_unknown_fields=True):

@@ -1,6 +1,6 @@
 """Notes: what somebody saw, heard or smelt, a photograph, or the last minutes of the recording.
 
-They are kept in files beside the recordings. What the recording gets is their digest.
+They are kept in files of their own. What the recording gets is their digest.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from exhibit.desk.browser import Browser
 from exhibit.desk.messages import LONGEST_PHOTOGRAPH_BYTES, NoteTaken, without_controls
 
 NOTES: Final = "notes"
-"""The folder of the notes, within that of the recordings."""
+"""The folder of the notes, within that of what is saved."""
 PICTURES: Final = ("image/jpeg", "image/png")
 _PIECE_BYTES: Final = 64 * 1024
 
@@ -35,7 +35,7 @@ def add_to(app: flask.Flask, desk: Desk) -> None:
         if browser.session is None:
             raise Refusal(401, words.SIGN_IN_FIRST)
         desk.sessions.touched(browser.session)
-        folder = f"{desk.recordings / NOTES}"
+        folder = f"{desk.saved / NOTES}"
         if flask.request.mimetype in PICTURES:
             if (flask.request.content_length or 0) > LONGEST_PHOTOGRAPH_BYTES:
                 raise Refusal(413, words.PICTURE_TOO_LARGE)

@@ -8,19 +8,16 @@ import re
 import secrets
 import ssl
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
-import msgspec
-
-from exhibit.bridge.door_note import note_at
+from exhibit.bridge.door_note import door_noted
 from exhibit.bridge.request_door import Answer, Reply, Request, RequestDoor
 from exhibit.desk.browser import DEVICE, SESSION
 from exhibit.desk.passwords import hashed
 from exhibit.desk.people import Device, Docent, Engineer, PeopleFile, digest_of
 from exhibit.facts import kinds
-from exhibit.streams import recording_lock
 from exhibit.streams.recording import RecordingWriter
 from tests.decisions.heron import MACHINE, opened
 from tests.pages.web_processes import WebProcess
@@ -55,12 +52,9 @@ class Bridge:
     def __init__(self, here: Path) -> None:
         self.asked: list[Request] = []
         self.answer: Answer | None = Answer(accepted=True)
-        self._path = here / "door"
-        self._door: RequestDoor | None = RequestDoor(self._path, self._take)
-        note = note_at(here / "recordings", MACHINE.name)
-        self._note = note.open("wb", buffering=0)
-        self._note.write(msgspec.json.encode({"door": f"{self._path}", "pid": 1}))
-        recording_lock.take(self._note.fileno())
+        self._door: RequestDoor | None = RequestDoor(here / "door", self._take)
+        self._noted = ExitStack()
+        self._noted.enter_context(door_noted(here / "recordings", MACHINE.name, here / "door"))
 
     def _take(self, request: Request, reply: Reply) -> None:
         self.asked.append(request)
@@ -73,8 +67,8 @@ class Bridge:
         return asked
 
     def end(self) -> None:
-        """It is gone, as when its process was killed: what it left on the disc is still there."""
-        self._note.close()
+        """It is gone."""
+        self._noted.close()
         if self._door is not None:
             self._door.close()
             self._door = None

@@ -1,4 +1,4 @@
-"""What has the visitors' page has no way to the bridge's door: seen from the operating system while it runs."""
+"""What has the visitors' page has no way to the bridge's door, as seen from the operating system."""
 
 from __future__ import annotations
 

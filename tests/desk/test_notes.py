@@ -31,7 +31,7 @@ def photograph(tablet: Tablet, content: bytes, kind: str = "image/jpeg") -> int:
 
 
 def kept_in(there: World) -> dict[str, bytes]:
-    return {path.name: path.read_bytes() for path in (there.here / "recordings/notes").glob("*")}
+    return {path.name: path.read_bytes() for path in (there.here / "saved/notes").glob("*")}
 
 
 def test_a_note_s_words_are_in_a_file_and_the_bridge_gets_its_digest(there: World) -> None:
@@ -46,7 +46,7 @@ def test_a_note_s_words_are_in_a_file_and_the_bridge_gets_its_digest(there: Worl
 
 def test_only_its_owner_can_read_what_is_kept(there: World) -> None:
     there.tablet("AB").post("/today/note", {"text": "It smelt of warm dust."})
-    folder = there.here / "recordings/notes"
+    folder = there.here / "saved/notes"
     assert folder.stat().st_mode & 0o777 == 0o700
     assert {path.stat().st_mode & 0o777 for path in folder.iterdir()} == {0o600}
 

@@ -106,8 +106,9 @@ def test_a_step_can_be_confirmed_a_second_after_it_was_asked_for_and_until_it_is
         {"request": "here", "why": "x" * 401},
         {"request": "here", "text": "x" * 201},
         {"request": "here", "step": "a\nb"},
+        {"request": "here", "step": "a\n"},
         {"request": "here", "why": "a\x1b[2Jb"},
-        {"request": "here", "text": "a\rb"},
+        {"request": "here", "text": "a\u2713b"},
         {"request": "here", "why": "a\u202eb"},
         {"request": "here", "about": -1},
         {"request": "here", "about": 2**53},
@@ -142,14 +143,17 @@ def test_what_is_too_long_is_refused_unread(there: World) -> None:
 def test_the_longest_request_fits_through_the_bridge_s_door() -> None:
     widest = "\U0001f30a"
     assert read(
-        msgspec.json.encode({"request": "set aside", "step": widest * 100, "why": widest * 400}), Requested
+        msgspec.json.encode(
+            {"request": "set aside", "step": widest * 100, "why": widest * 400, "text": "\x01" * 200}
+        ),
+        Requested,
     )
     longest = Request(
         request="set aside",
         by="engineer 1000",
         step=widest * 100,
         why=widest * 400,
-        text=widest * 200,
+        text="\x01" * 200,
         about=2**53 - 1,
         minutes=1440,
     )

@@ -112,7 +112,7 @@ def test_of_the_requests_those_that_somebody_may_reach_the_bridge_and_no_other(
 ) -> None:
     tablet = as_who(there, who)
     for request in REQUESTS:
-        tablet.asks(request, step="turn-the-key", why="because", about=3, minutes=5, text="HELLO")
+        tablet.asks(request, step="turn-the-key", why="because", about=3, minutes=5, text="HELLO\r")
     allowed = {"stranger": set(), "device": STOPS, "docent": set(REQUESTS) - ENGINEERS - {"note"}}.get(
         who, set(REQUESTS) - {"note"}
     ) - {"confirm"}  # nobody asks for that step
@@ -126,7 +126,7 @@ def test_of_the_requests_those_that_somebody_may_reach_the_bridge_and_no_other(
             "because",
             3,
             5,
-            "HELLO",
+            "HELLO\r",
         )
 
 

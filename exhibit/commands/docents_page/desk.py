@@ -31,7 +31,9 @@ SERVED_AT = "The docent's page: "
 @name_option
 @click.option("--certificate", type=FILE, default=None, help="Certificate (PEM), needed for --host.")
 @click.option("--key", type=FILE, default=None, help="The certificate's key, mode 0600.")
-@click.option("--saved", type=FOLDER, default=None, help="Folder for minutes saved for an engineer.")
+@click.option(
+    "--saved", type=FOLDER, default=None, help="Folder for notes, and for minutes saved for an engineer."
+)
 @people_option
 @starter_option
 @click.pass_context
