@@ -32,6 +32,7 @@ _TOKENS_PLACE: Final = '<meta name="token" content="">'
 def make_app(desk: Desk) -> flask.Flask:
     """The web application."""
     app = flask.Flask("exhibit", static_folder=None)
+    app.url_map.merge_slashes = False  # an address is itself, and leads to no other
     _add_files(app, desk)
 
     @app.get("/today/who")

@@ -76,7 +76,7 @@ def test_a_tablet_is_paired_by_a_code_a_docent_taps_their_initials_and_stops(
 ) -> None:
     tablet.goto(there.desk.address)
     wait_until(tablet, "!document.querySelector('#pair').hidden")
-    assert "It can’t be stopped from this device." in tablet.inner_text("footer")
+    assert "Nothing can be stopped from this device." in tablet.inner_text("footer")
     assert not tablet.is_visible("#stop")
     with there.people.change() as people:
         code = new_code(people, time.time())

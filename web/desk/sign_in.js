@@ -27,7 +27,7 @@ const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ??
 
 function show({ machine, mains_stop: mainsStop, paired, signed_in: signedIn, docents = [] }) {
   $("machine").textContent = inBrowsersLanguage(machine);
-  $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " It can’t be stopped from this device."}`;
+  $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
   $("pair").hidden = paired;
   $("docents").hidden = $("engineer").hidden = !paired || Boolean(signedIn);
   $("stopping").hidden = !paired;
