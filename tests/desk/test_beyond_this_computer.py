@@ -8,12 +8,14 @@ import ssl
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from exhibit.desk.serving import DeskOrder, serve_desk
 from exhibit.facts.errors import SetUpFault
+from exhibit.web.bounded_connections import BoundedServer
 from tests.decisions.heron import MACHINE
 from tests.desk.desks import Tablet, World, world
 
@@ -126,3 +128,18 @@ def test_what_is_not_encrypted_gets_no_answer_and_others_are_answered(
             pass
         assert b"HTTP" not in came
         connection.close()
+
+
+def test_a_connection_that_never_gets_encrypted_gives_its_place_back() -> None:
+    given_back: list[tuple[str, bool]] = []
+
+    class Fails:
+        ssl_args: Any = {}
+        room = SimpleNamespace(give_back=lambda address, joined: given_back.append((address, joined)))
+
+        def wrap_socket(self, connection: Any) -> None:
+            raise ssl.SSLError
+
+    server: Any = Fails()
+    BoundedServer.wrap_socket_and_handle(server, server, ("192.0.2.1", 1))
+    assert given_back == [("192.0.2.1", False)]
