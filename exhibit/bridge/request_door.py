@@ -35,7 +35,7 @@ _PEER: Final = struct.Struct("3i")  # process, user and group of the other end (
 
 
 class Request(msgspec.Struct, frozen=True, kw_only=True):
-    """What a person asks of the bridge."""
+    """What a person asks of the bridge: see RequestMade."""
 
     request: RequestKind
     by: str
@@ -43,6 +43,8 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     why: str = ""
     about: int = 0
     minutes: int = 0
+    text: str = ""
+    """What to type, where the request is to type something. It isn't recorded."""
 
     def made(self) -> RequestMade:
         """The fact that it was made."""
@@ -64,6 +66,9 @@ class Answer(msgspec.Struct, frozen=True, kw_only=True):
 
 
 Reply = Callable[[Answer], None]
+NO_ANSWER: Final = "the bridge did not answer"
+NOT_RUNNING: Final = "the bridge is not running"
+"""Why a request wasn't accepted, where no bridge has decided on it."""
 
 
 class RequestDoor:
@@ -125,23 +130,30 @@ class RequestDoor:
         self._deliver(request, reply)
         if answered.wait(ANSWER_WITHIN_S):
             return answers[0]
-        return Answer(accepted=False, why="the bridge did not answer")
+        return Answer(accepted=False, why=NO_ANSWER)
 
 
-def ask(path: Path, request: Request) -> Answer:
-    """Send a request to the bridge that listens at `path`, and wait for its answer."""
+def ask(
+    path: Path,
+    request: Request,
+    within_s: float = 2 * ANSWER_WITHIN_S,  # twice, since other requests may be answered first
+    make_socket: Callable[[int, int], socket.socket] = socket.socket,
+) -> Answer:
+    """Send a request to the bridge that listens at `path`, and wait for its answer.
+
+    A process that must do other things meanwhile has its own kind of socket, and gives `make_socket`.
+    """
     try:
-        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
-            # Twice, since other requests may be answered first.
-            caller.settimeout(2 * ANSWER_WITHIN_S)
+        with make_socket(socket.AF_UNIX, socket.SOCK_STREAM) as caller:
+            caller.settimeout(within_s)
             caller.connect(os.fspath(path))
             caller.sendall(msgspec.json.encode(request) + b"\n")
             with caller.makefile("rb") as answer:
                 return msgspec.json.decode(answer.readline(LONGEST_REQUEST_BYTES), type=Answer)
     except (TimeoutError, BlockingIOError):  # BlockingIOError: too many connections are waiting
-        return Answer(accepted=False, why="the bridge did not answer")
+        return Answer(accepted=False, why=NO_ANSWER)
     except (OSError, msgspec.DecodeError):
-        return Answer(accepted=False, why="the bridge is not running")
+        return Answer(accepted=False, why=NOT_RUNNING)
 
 
 def _listening(path: Path) -> tuple[socket.socket, int | None]:

@@ -16,6 +16,7 @@ import click
 from click.core import ParameterSource
 
 from exhibit import __version__
+from exhibit.commands.docents_page.desk import desk
 from exhibit.commands.offline import captions, check, doctor, new, rehearse, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -89,7 +90,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, doctor, new, rehearse, text, timings, simulate, bridge, page, relay):
+for command in (captions, check, doctor, new, rehearse, text, timings, simulate, bridge, page, desk, relay):
     main.add_command(command)
 
 

@@ -14,6 +14,7 @@ from exhibit.decisions.console.console import Console
 from exhibit.decisions.console.silence import Silence
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import LeftOpen
+from exhibit.decisions.session.notes_made import NOTE, note_made
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.job_watch import NO_JOB
@@ -76,7 +77,7 @@ class Watching:
             case kinds.DeadlinePassed(name=name):
                 facts, then = self.console.deadline_passed(name, entry.at_us)
                 commands += [*(Tell(fact=seen) for seen in facts), *then]
-            case kinds.RequestMade(request=request) if request != NO_JOB:
+            case kinds.RequestMade(request=request) if request not in (NO_JOB, NOTE):
                 why = "this machine is only watched: nothing is typed at it"
                 commands.append(Tell(fact=kinds.RequestRefused(request=request, why=why)))
             case _:
@@ -119,8 +120,10 @@ class Watching:
     # -- for a decider that also operates ---------------------------------------------------------
 
     def comment(self, entry: kinds.Entry) -> list[WatchCommand]:
-        """What follows from this fact: captions, use of the machine, and that it is silent or heard again."""
+        """What follows from this fact: captions, use of the machine, silence or its end, a note."""
         commands = self._turns.note(entry, self._story.note(entry))
+        if isinstance(entry.fact, kinds.RequestMade) and entry.fact.request == NOTE:
+            commands.append(Tell(fact=note_made(entry.fact)))
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self.use_watch.note(entry.at_us, entry.fact)]

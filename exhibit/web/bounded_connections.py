@@ -18,7 +18,7 @@ from socket import socket as PlainSocket  # noqa: N812 (gevent's has the same na
 from typing import Any
 
 import gevent
-from gevent import pywsgi, socket
+from gevent import pywsgi, socket, ssl
 from gevent.pool import Pool
 
 from exhibit.web.admission import Bucket, Place, Room
@@ -69,9 +69,11 @@ _REFUSAL = (
 
 
 class BoundedHandler(pywsgi.WSGIHandler):
-    """Closes connections that are too slow. Accepts no request with a body, since no page sends one."""
+    """Closes connections that are too slow. Refuses requests with a body, which no visitor's page sends."""
 
     server: BoundedServer
+    longest_body_bytes = 0
+    """A page that people send something from has a handler of its own."""
     # What gevent's sockets say when the other side doesn't read; pywsgi would log each of these in full.
     ignored_socket_errors: Any = (*pywsgi.WSGIHandler.ignored_socket_errors, "timed out")
 
@@ -104,8 +106,8 @@ class BoundedHandler(pywsgi.WSGIHandler):
             raise
         except Exception as error:  # pywsgi would log each of these in full, without limit
             raise ValueError(f"{error}") from error
-        if self.content_length or self.headers.get("transfer-encoding"):
-            raise ValueError("a request with a body")
+        if (self.content_length or 0) > self.longest_body_bytes or self.headers.get("transfer-encoding"):
+            raise ValueError("a request with too long a body")
         return understood
 
     def MessageClass(self, stream: Any, *more: Any) -> Any:  # noqa: N802 (pywsgi's name)
@@ -140,13 +142,15 @@ class BoundedServer(pywsgi.WSGIServer):
         room: Room,
         handler: type[BoundedHandler],
         proxy: str = "",
+        tls: ssl.SSLContext | None = None,
     ) -> None:
         """`proxy` is the address of the one that says which addresses its visitors have; "" if none does."""
+        more: dict[str, Any] = {"handler_class": handler} | ({} if tls is None else {"ssl_context": tls})
         self._handler = handler
         self.room = room
         self.proxy = proxy
         self._refused = 0
-        super().__init__(listener, app, log=None, error_log=log, spawn=Pool(None), handler_class=handler)
+        super().__init__(listener, app, log=None, error_log=log, spawn=Pool(None), **more)
 
     def do_handle(self, connection: socket.socket, address: tuple[str, int]) -> None:
         """See gevent; called by the hub."""
@@ -168,6 +172,22 @@ class BoundedServer(pywsgi.WSGIServer):
             handler.environ = None  # which names the handler, so that both would stay for a while
             if not handler.handed_over:
                 place.give_back()
+
+    def wrap_socket_and_handle(self, connection: socket.socket, address: Any) -> None:
+        """See gevent: where there is TLS, it comes before `handle`, and has to be agreed on soon."""
+        server: Any = self
+        wrapped = None
+        try:
+            with contextlib.suppress(OSError), _within(REQUEST_WITHIN_S):  # ssl's errors are such, too
+                wrapped = server.wrap_socket(connection, **server.ssl_args)
+        finally:
+            if wrapped is None:
+                self.room.give_back(address[0], joined=False)
+        if wrapped is not None:
+            try:
+                self.handle(wrapped, address)
+            finally:
+                wrapped.close()
 
     def _refuse(self, connection: socket.socket) -> None:
         try:

@@ -37,11 +37,14 @@ class Follower:
         complain: Callable[[str], None] = lambda _: None,
         steady_s: Callable[[], float] = time.monotonic,
         now_s: Callable[[], float] = time.time,
+        make_view: Callable[[], View] = View,
+        took_in: Callable[[Entry], None] = lambda _: None,
     ) -> None:
         """`where` is a folder of recordings, or one recording; `machine` chooses if there are several.
 
         `complain` is called once for each reason why a recording can't be read. Tests pass their own
-        `steady_s`, and `now_s`, which counts from 1970.
+        `steady_s`, and `now_s`, which counts from 1970. `make_view` makes the view of each recording, and
+        `took_in` is called with each entry.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -51,6 +54,8 @@ class Follower:
         self._complain = complain
         self._steady_s = steady_s
         self._now_s = now_s
+        self._make_view = make_view
+        self._took_in = took_in
         self._reported = ""
         self._follower = RecordingFollower(self._find_next)
         self._shown: tuple[Path | None, int] = (None, 0)
@@ -119,18 +124,19 @@ class Follower:
         self._shown = path, count
         self._last_entry_s = 0.0
         if path is None:
-            self._picture.show(View(), "")
+            self._picture.show(self._make_view(), "")
             return
         self._picture.see(Sight(mode="live", catching_up=True))
         # Pages that showed another recording of this name must not take this one for its continuation.
         stream = path.name if path.name not in self._streams else f"{path.name} {count}"
         self._streams.add(stream)
-        self._picture.show(View(), stream)
+        self._picture.show(self._make_view(), stream)
 
     def _take_in(self, entries: list[Entry], more: bool) -> None:
         view = self._picture.view
         for entry in entries:
             view.apply(entry)
+            self._took_in(entry)
             self._happened |= type(entry.fact) is not Heartbeat
         self._last_entry_s = self._steady_s()
         if not more:

@@ -4,8 +4,9 @@
 
 Somebody else's page, open in a visitor's browser, could ask here, even by a name that its owner has led to
 this computer (DNS rebinding). So a request must name this computer by a number, as localhost or by the name
-that it is served under, and must come from a page of its own. It can only read: GET and HEAD. GuardedHandler
-does the same for what pywsgi answers by itself.
+that it is served under, and must come from a page of its own. By default it can only read: GET and HEAD. One
+that changes something has to say which page it comes from. GuardedHandler does the same for what pywsgi
+answers by itself.
 """
 
 from __future__ import annotations
@@ -13,16 +14,17 @@ from __future__ import annotations
 import contextlib
 import ipaddress
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from http import HTTPStatus
 from typing import Any, Final
 
 from exhibit.web.bounded_connections import PAGES_OWN, BoundedHandler, say_and_read_on
-from exhibit.web.headers import Headers, answer_head, guarded
+from exhibit.web.headers import HEADERS, Headers, answer_head, guarded
 
 _AUTHORITY: Final = re.compile(r"(?:\[([0-9A-Fa-f:.]{2,45})\]|([A-Za-z0-9._-]{1,253}))(?::[0-9]{1,5})?")
 """A Host header (RFC 9110, 7.2): an IPv6 address in brackets, or a name or IPv4 address; perhaps a port."""
 _ORIGIN: Final = re.compile(r"https?://(.*)", re.DOTALL)
+READING: Final = ("GET", "HEAD")
 
 StartResponse = Callable[..., Callable[[bytes], object]]
 WebApp = Callable[[dict[str, Any], StartResponse], Iterable[bytes]]
@@ -47,21 +49,30 @@ def served_names(host: str, name: str = "") -> frozenset[str]:
 class Guard:
     """Refuses what no visitor's browser asks, and sees that every answer carries the headers.
 
-    `note` gets a line for the log about each refusal.
+    `note` gets a line for the log about each refusal. `methods` are those that are let through, and `ours`
+    the headers of every answer.
     """
 
     def __init__(
-        self, app: WebApp, names: frozenset[str], note: Callable[[str], None] = lambda _: None
+        self,
+        app: WebApp,
+        names: frozenset[str],
+        note: Callable[[str], None] = lambda _: None,
+        *,
+        methods: tuple[str, ...] = READING,
+        ours: Mapping[str, str] = HEADERS,
     ) -> None:
         self._app = app
         self._names = names
         self._note = note
+        self._methods = methods
+        self._ours = ours
 
     def __call__(self, environ: dict[str, Any], start_response: StartResponse) -> Iterable[bytes]:
         """Answers one request."""
 
         def respond(status: str, headers: Headers, exc_info: Any = None) -> Callable[[bytes], object]:
-            return start_response(status, guarded(headers), exc_info)
+            return start_response(status, guarded(headers, self._ours), exc_info)
 
         refused = self._refusal(environ)
         if refused is None:
@@ -73,7 +84,7 @@ class Guard:
         return [b"" if environ["REQUEST_METHOD"] == "HEAD" else body]
 
     def _refusal(self, environ: dict[str, Any]) -> tuple[HTTPStatus, Headers] | None:
-        allowed = ("GET",) if environ["PATH_INFO"].startswith(PAGES_OWN) else ("GET", "HEAD")
+        allowed = ("GET",) if environ["PATH_INFO"].startswith(PAGES_OWN) else self._methods
         if environ["REQUEST_METHOD"] not in allowed:
             return HTTPStatus.METHOD_NOT_ALLOWED, [("Allow", ", ".join(allowed))]
         host = environ.get("HTTP_HOST", "")
@@ -82,8 +93,8 @@ class Guard:
             return HTTPStatus.BAD_REQUEST, []
         if not (_is_number(parts[1] or parts[2]) or parts[2] and self._is_ours(parts[2])):
             return HTTPStatus.MISDIRECTED_REQUEST, []
-        if "HTTP_ORIGIN" in environ:
-            origin = _ORIGIN.fullmatch(environ["HTTP_ORIGIN"])
+        if "HTTP_ORIGIN" in environ or environ["REQUEST_METHOD"] not in READING:
+            origin = _ORIGIN.fullmatch(environ.get("HTTP_ORIGIN", ""))
             if origin is None or origin[1].lower() != host.lower():
                 return HTTPStatus.FORBIDDEN, []
         return None
@@ -94,6 +105,9 @@ class Guard:
 
 class GuardedHandler(BoundedHandler):
     """pywsgi's handler, but its own error answers carry the headers too, and it logs nothing of a request."""
+
+    methods: tuple[str, ...] = READING
+    ours: Mapping[str, str] = HEADERS
 
     def handle_one_request(self) -> Any:
         """See pywsgi. A pair is an answer that it makes without the application."""
@@ -107,7 +121,7 @@ class GuardedHandler(BoundedHandler):
 
     def start_response(self, status: str, headers: Headers, exc_info: Any = None) -> Any:
         """See pywsgi, which calls it for its own errors as well."""
-        return super().start_response(status, guarded(headers), exc_info)
+        return super().start_response(status, guarded(headers, self.ours), exc_info)
 
     def log_error(self, msg: str, *args: object) -> None:
         """See pywsgi. What it would say quotes the request."""
@@ -116,11 +130,11 @@ class GuardedHandler(BoundedHandler):
     def _own_answer(self, status: HTTPStatus) -> bytes:
         more: Headers = [("Connection", "close")]
         command = str(self.command)
-        if status is HTTPStatus.BAD_REQUEST and command.isalpha() and command not in ("GET", "HEAD"):
+        if status is HTTPStatus.BAD_REQUEST and command.isalpha() and command not in self.methods:
             status = HTTPStatus.METHOD_NOT_ALLOWED
-            more.append(("Allow", "GET, HEAD"))
+            more.append(("Allow", ", ".join(self.methods)))
         headers, body = refusal(status)
-        head = answer_head(status, [*headers, *more])
+        head = answer_head(status, [*headers, *more], self.ours)
         return head if command == "HEAD" else head + body
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from http import HTTPStatus
 from typing import Final
 
@@ -18,18 +18,20 @@ HEADERS: Final = {
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
     "Cache-Control": "no-cache",
 }
-_OURS: Final = {name.lower() for name in HEADERS}
 
 Headers = list[tuple[str, str]]
 
 
-def guarded(headers: Iterable[tuple[str, str]]) -> Headers:
-    """These headers, with HEADERS in place of any of the same names."""
-    return [*((name, value) for name, value in headers if name.lower() not in _OURS), *HEADERS.items()]
+def guarded(headers: Iterable[tuple[str, str]], ours: Mapping[str, str] = HEADERS) -> Headers:
+    """These headers, with `ours` in place of any of the same names."""
+    names = {name.lower() for name in ours}
+    return [*((name, value) for name, value in headers if name.lower() not in names), *ours.items()]
 
 
-def answer_head(status: HTTPStatus, headers: Iterable[tuple[str, str]]) -> bytes:
-    """The head of an answer that is written as bytes, with HEADERS, up to its empty line."""
+def answer_head(
+    status: HTTPStatus, headers: Iterable[tuple[str, str]], ours: Mapping[str, str] = HEADERS
+) -> bytes:
+    """The head of an answer that is written as bytes, with the headers `ours`, up to its empty line."""
     lines = [f"HTTP/1.1 {status.value} {status.phrase}"]
-    lines += [f"{name}: {value}" for name, value in guarded(headers)]
+    lines += [f"{name}: {value}" for name, value in guarded(headers, ours)]
     return "\r\n".join([*lines, "", ""]).encode("ascii")

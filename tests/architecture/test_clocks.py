@@ -5,6 +5,9 @@ from pathlib import Path
 
 PACKAGE = Path(__file__).resolve().parents[2] / "exhibit"
 ASKS_THE_DATE = {
+    "commands/docents_page/people.py": ("time.time",),  # until when a code can be used
+    "desk/keeping.py": ("time.strftime",),  # the name of a file
+    "desk/people.py": ("time.localtime", "time.strftime", "time.time"),  # how old a code is, and a tablet
     "doctor/clock.py": ("datetime.now",),  # whether the date can be right
     "folder/report/findings.py": ("datetime.datetime.now",),  # which years a calendar must hold
     "records/simulated_rehearsal.py": ("datetime.datetime.now",),  # the date that a rehearsal begins with

@@ -14,10 +14,13 @@ PACKAGE = ROOT / "exhibit"
 ONE_DOOR = {
     "serial": "exhibit.line.port",
     "pyte": "exhibit.decisions.display.screen",
-    "flask": "exhibit.web.website",
     "flask_socketio": "exhibit.web.website",
     "redis": "exhibit.relay.redis_connection",
 }
+
+
+WITH_PAGES = {"exhibit.web", "exhibit.desk"}
+"""Only these packages import flask: what visitors get, and what the docent gets."""
 
 
 def imports_of(tree: ast.AST):
@@ -42,6 +45,12 @@ def test_one_module_alone_imports(needs, library):
     importers = importers_of(library)
     assert importers - {ONE_DOOR[library]} == set()
     needs.that(importers, f"{ONE_DOOR[library]}, still to be written")
+
+
+def test_only_what_serves_pages_imports_flask():
+    importers = importers_of("flask")
+    assert {name.rpartition(".")[0] for name in importers} == WITH_PAGES
+    assert {name for name in importers if name.startswith("exhibit.web")} == {"exhibit.web.website"}
 
 
 def test_no_import_hides_from_these_tests():
@@ -117,6 +126,14 @@ PLANTED = [
     ("decisions", "from asyncio import sleep", PURE),
     ("web/website.py", "import exhibit.bridge.request_door", "A page cannot type"),
     ("web/website.py", "from exhibit.line import port", "A page cannot type"),
+    ("desk", "import exhibit.relay", ONE_WAY),
+    ("desk", "import exhibit.commands", ONE_WAY),
+    ("web", "import exhibit.desk", ONE_WAY),
+    ("desk/door.py", "import exhibit.bridge.setup", "The desk knows of the bridge only its door"),
+    ("desk/door.py", "from exhibit.bridge import bridge", "The desk knows of the bridge only its door"),
+    ("desk/pages.py", "from exhibit.line import port", "The desk knows of the bridge only its door"),
+    ("records", "import exhibit.bridge.door_note", "Only the desk and the command line know"),
+    ("relay", "import exhibit.bridge.request_door", "Only the desk and the command line know"),
 ]
 """Where an import is planted, the import, and which contract it breaks."""
 

@@ -53,7 +53,7 @@ class WebProcess:
         self._said = os.fdopen(os.dup(heard.fileno()), encoding="utf-8")
         heard.close()
         self.address = self.line()
-        assert self.address.startswith("http://"), "the web process didn't start"
+        assert self.address.startswith(("http://", "https://")), "the web process didn't start"
 
     def line(self) -> str:
         """The next line that it prints, awaited; empty when it has ended."""

@@ -441,6 +441,11 @@ STATEMENTS = [
         in_a_round(pause("look"), acts=(opens, asks("stop"))),
     ),
     Statement(
+        "it doesn't say which note",
+        in_a_round(pause("look"), acts=(opens, asks("note", why="it hums"))),
+        in_a_round(pause("look"), acts=(opens, asks("note", why="0123456789abcdef" * 4))),
+    ),
+    Statement(
         "nothing has failed",
         in_a_round(pause("look"), acts=(opens, asks("clear"))),
         in_a_round(wait("end", "ended"), acts=(opens, passes("step"), asks("clear"))),

@@ -1,0 +1,77 @@
+// Pairing a device, signing in, and stopping without it: a paired device can always stop what is typed.
+
+const $ = (id) => document.getElementById(id);
+const NOT_SENT = "This computer’s page doesn’t answer, so nothing was done. Try again. If something is wrong at the machine, use the mains stop.";
+let token = document.querySelector('meta[name="token"]').content;
+
+async function post(address, message) {
+  try {
+    const came = await fetch(address, {
+      method: "POST",
+      headers: { "X-Exhibit-Token": token, "Content-Type": "application/json" },
+      body: JSON.stringify(message),
+    });
+    const answer = await came.json();
+    if (typeof answer.token === "string") token = answer.token;
+    return answer;
+  } catch {
+    return { accepted: false, why: NOT_SENT };
+  }
+}
+
+function say(text) {
+  $("said").textContent = text;
+}
+
+const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ?? Object.values(words)[0] ?? "";
+
+function show({ machine, mains_stop: mainsStop, paired, signed_in: signedIn, docents = [] }) {
+  $("machine").textContent = inBrowsersLanguage(machine);
+  $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
+  $("pair").hidden = paired;
+  $("docents").hidden = $("engineer").hidden = !paired || Boolean(signedIn);
+  $("stopping").hidden = !paired;
+  $("signed-in").hidden = $("sign-out").hidden = !signedIn;
+  $("signed-in").textContent = signedIn ? `${signedIn.name} is signed in.` : "";
+  $("no-docents").hidden = docents.length > 0;
+  $("initials").replaceChildren(...docents.map(initialsButton));
+}
+
+function initialsButton(initials) {
+  const button = document.createElement("button");
+  button.type = "button";
+  button.textContent = initials;
+  button.addEventListener("click", () => enter("/today/sign-in", { initials }));
+  return button;
+}
+
+async function enter(address, message) {
+  const answer = await post(address, message);
+  if (answer.accepted) location.reload();
+  else say(answer.why);
+}
+
+async function stop(request, done) {
+  const answer = await post("/today/request", { request });
+  say(answer.accepted ? done : answer.why);
+}
+
+$("pair").addEventListener("submit", (event) => {
+  event.preventDefault();
+  enter("/today/pair", { code: $("code").value.replace(/\D/g, "") });
+});
+$("engineer").addEventListener("submit", (event) => {
+  event.preventDefault();
+  enter("/today/sign-in", { name: $("name").value, password: $("password").value });
+  $("password").value = "";
+});
+$("sign-out").addEventListener("click", () => enter("/today/sign-out", {}));
+$("stop").addEventListener("click", () => stop("stop", "The script ends now, and then tidies up after itself. The power stays on."));
+$("hands-off").addEventListener("click", () => stop("hands off", "Nothing more is typed. The power stays on."));
+
+try {
+  show(await (await fetch("/today/who")).json());
+  say("");
+} catch {
+  say(NOT_SENT);
+}
