@@ -39,6 +39,8 @@ SECTIONS: Final = (
     "rounds",
 )
 """The tables of words whose names come from other files."""
+FILLED: Final = ("captions", "hands_on")
+"""The sections whose words can have places in braces, which `checks` looks up."""
 GROUPS: Final = ("plots", "chapters", "told")
 """The groups of such tables: one for each plot, or for each script that has chapters."""
 
@@ -119,7 +121,7 @@ class LanguageDraft:
             self.troubles[one.name] = (words, one.text) if one.key == DO else (one.text, do)
             return
         self.words[one.section][one.name] = one.text
-        if one.section != "captions":
+        if one.section not in FILLED:
             _refuse_braces(one.table, {one.key: one.text})
 
 
@@ -145,7 +147,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for section in SECTIONS:
         table = draft.sections[section] = root.table(section, optional=True)
         draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
-        if section != "captions":
+        if section not in FILLED:
             _refuse_braces(table, draft.words[section])
     for group in GROUPS:
         for name, table in root.named_tables(group, optional=True):
