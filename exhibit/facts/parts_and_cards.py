@@ -108,6 +108,14 @@ class PanelAct(msgspec.Struct, frozen=True, kw_only=True):
     """Whether each switch or lamp makes a digit of its own (binary); otherwise each group makes one."""
 
 
+class Emergency(msgspec.Struct, frozen=True, kw_only=True):
+    """What to do when it matters most."""
+
+    title: Words
+    do: dict[str, list[str]]
+    """Line by line, the most urgent first, by language tag."""
+
+
 class Card(msgspec.Struct, frozen=True, kw_only=True):
     """A short background text, as a museum wrote it. If it has the name of a part, it is about that part."""
 

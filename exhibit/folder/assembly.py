@@ -34,6 +34,7 @@ from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.home import HomeDraft
 from exhibit.folder.reading.languages import LanguageDraft, in_each
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.panel.emergencies import emergencies_in
 from exhibit.folder.reading.panel.switches import Front
 from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
@@ -109,6 +110,7 @@ def assemble(
             if script is not None and script.chapters
         },
         round_words=in_each(languages, "rounds", "does") if languages[0].words["rounds"] else {},
+        emergencies=emergencies_in({language.tag: language.emergencies for language in languages}),
         hours=day.hours,
         simulated_docent=acts,
     )
@@ -186,7 +188,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         error_signs=draft.error_signs,
         never=tuple(draft.never),
         never_lifted=draft.never_lifted,
-        site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
+        site=Site(**site),
         languages={language.tag: language.name for language in languages},
         landmarks=draft.landmarks,
         silences=tuple(draft.silences),

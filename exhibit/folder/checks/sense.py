@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from exhibit.decisions.machine.script import HOME
+from exhibit.folder.checks.by_hand.emergencies import check_emergencies
 from exhibit.folder.checks.by_hand.panel import check_panel
 from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
 from exhibit.folder.checks.characters import check_characters
@@ -49,6 +50,7 @@ def check_sense(drafts: Drafts) -> None:
         if drafts.captions is not None:
             check_uncaptioned(script, drafts)
     check_panel(drafts)
+    check_emergencies(drafts.languages)
     check_confirmed(drafts)
     check_hints(drafts)
     check_words(drafts.languages)

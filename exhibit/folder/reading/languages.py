@@ -10,6 +10,7 @@ from typing import Final
 from exhibit.decisions.machine.script import HOME
 from exhibit.facts.kinds import Words
 from exhibit.folder.reading.caption_limits import read_limits
+from exhibit.folder.reading.panel.emergencies import Written, read_emergencies
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import LANGUAGE_TAG, intended_name
 
@@ -18,8 +19,11 @@ SITE: Final = {
     "mains_stop": "The red button beside the door",
     "keyholder": "The name and the telephone number of the person to call",
     "rules": "Never leave anybody alone with the machine while it runs",
+    "two_people": "Nobody works on it alone, and two people are in the building while it runs",
+    "risk_assessment": "Risk assessment 14 of this year, in the red folder at the desk",
+    "fire_watch": "Whoever closes looks in on the room again half an hour later",
 }
-"""What a person needs in an emergency, each with an example."""
+"""What must be known about the site before the machine runs there, each with an example."""
 TROUBLES: Final = "troubles"
 DO: Final = "do"
 """The key of a trouble for what people should do."""
@@ -88,6 +92,8 @@ class LanguageDraft:
     """By section and name."""
     troubles: dict[str, tuple[str, str]] = field(default_factory=dict)
     """By name: the words, and what to do."""
+    emergencies: dict[str, Written] = field(default_factory=dict)
+    """By name, those that are written here."""
     sections: dict[str, Table] = field(default_factory=dict)
     beside: dict[tuple[str, str], Beside] = field(default_factory=dict)
     """The words that are in other files, by section and name."""
@@ -159,6 +165,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for name, table in root.named_tables(TROUBLES, optional=True):
         draft.troubles[name] = (table.text("words", "What has happened"), table.text(DO, "What to do next"))
         table.close()
+    draft.emergencies = read_emergencies(tag, root)
     read_limits(root)
     root.close()
     return draft

@@ -9,7 +9,7 @@ from exhibit.facts.parts_and_cards import PanelAct
 
 pytestmark = pytest.mark.pure
 
-# Arithmetic: an octal digit is three switches, the most significant first, so there are ceil(bits / 3) digits,
+# Arithmetic: an octal digit is three switches, the most significant first. There are ceil(bits / 3) digits,
 # and the largest value is 2 ** bits - 1.
 OCTAL = [
     (12, "7777"),
