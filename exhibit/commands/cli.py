@@ -16,7 +16,7 @@ import click
 from click.core import ParameterSource
 
 from exhibit import __version__
-from exhibit.commands.offline import captions, check, new, rehearse, text, timings
+from exhibit.commands.offline import captions, card, check, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
     FOLDER,
@@ -89,7 +89,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page, relay):
+for command in (captions, card, check, new, rehearse, summary, text, timings, simulate, bridge, page, relay):
     main.add_command(command)
 
 

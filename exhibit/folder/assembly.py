@@ -189,6 +189,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         never=tuple(draft.never),
         never_lifted=draft.never_lifted,
         site=Site(**site),
+        plug={language.tag: language.plug for language in languages if language.plug},
         languages={language.tag: language.name for language in languages},
         landmarks=draft.landmarks,
         silences=tuple(draft.silences),

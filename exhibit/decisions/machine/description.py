@@ -223,6 +223,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     never: tuple[Pattern, ...]
     never_lifted: NeverLifted | None = None
     site: Site
+    plug: Words = {}
+    """Which plug of the machine's own terminal goes where, if its folder says so."""
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""
     landmarks: dict[str, tuple[str, ...]] = {}

@@ -87,6 +87,7 @@ class LanguageDraft:
     table: Table
     name: str = ""
     title: str = ""
+    plug: str = ""
     site: dict[str, str] = field(default_factory=dict)
     words: dict[str, dict[str, str]] = field(default_factory=dict)
     """By section and name."""
@@ -146,6 +147,9 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     language.close()
     machine = root.table("machine")
     draft.title = machine.text("title", "The Whimbrel, a minicomputer of 1973")
+    draft.plug = (
+        machine.text_if_written("plug", "The grey plug marked TERMINAL, into the socket CONSOLE") or ""
+    )
     machine.close()
     site = root.table("site")
     draft.site = {key: site.text(key, example) for key, example in SITE.items()}

@@ -13,7 +13,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
         "power-back": (
             "The power is back after a failure",
             [
-                "Breakers off first: see that the machine's own breakers and its key are off. Switch only "
+                "Breakers off first: see that the machine’s own breakers and its key are off. Switch only "
                 "what you have been shown.",
                 "Keep everybody away from the machine, and open nothing.",
                 "If anything is hot, smells or smokes, use the mains stop.",
@@ -31,7 +31,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "Call the fire service. If in doubt, call.",
                 "Fight a fire only if it is small, the power is off, your way out is free and you have "
                 "been trained. Never use water.",
-                "Don't go back in. Call the keyholder. The machine comes last.",
+                "Don’t go back in. Call the keyholder. The machine comes last.",
             ],
         ),
         "noise": (
@@ -47,7 +47,7 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
         "hurt": (
             "Somebody is hurt",
             [
-                "If they may be touching something live, don't touch them: press the mains stop first.",
+                "If they may be touching something live, don’t touch them: press the mains stop first.",
                 "Call the emergency number, then the first-aider of this site.",
                 "Stay with them. Move them only out of danger.",
                 "Send somebody to meet the helpers. Ask the others to leave.",
@@ -69,8 +69,8 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             [
                 "Call the keyholder. Whoever finds this stays until somebody comes.",
                 "Ask visitors to leave the room.",
-                "Don't switch the power off while a disc turns, unless there is danger.",
-                "Do nothing by hand that you haven't been shown. The program begins no more rounds; what "
+                "Don’t switch the power off while a disc turns, unless there is danger.",
+                "Do nothing by hand that you haven’t been shown. The program begins no more rounds; what "
                 "needs hands waits.",
                 "Never lock up and leave the machine running.",
             ],
