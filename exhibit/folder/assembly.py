@@ -36,6 +36,7 @@ from exhibit.folder.reading.languages import LanguageDraft, in_each
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.panel.emergencies import emergencies_in
 from exhibit.folder.reading.panel.switches import Front
+from exhibit.folder.reading.panel.who_may import with_who_may
 from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
@@ -66,7 +67,7 @@ def assemble(
 ) -> Folder:
     """Return the folder that the drafts describe; `acts` are the simulated docent's, by script and step."""
     assert drafts.machine is not None
-    languages = drafts.languages
+    languages = with_who_may(drafts.languages, drafts.roles)
     return Folder(
         machine=_machine(drafts.machine, languages),
         scripts={

@@ -51,6 +51,8 @@ class ByHand:
 
     at: str
     step: str
+    words: Words
+    """What was asked; empty if that stands in no recording."""
     answer: str
     by: str
 
@@ -80,7 +82,7 @@ class DayRecord:
         self._clock = WallTimes()
         self._file = self._date = ""
         self._running: Ran | None = None
-        self._asked: dict[str, str] = {}
+        self._asked: dict[str, tuple[str, Words]] = {}
         self._raised: dict[int, Trouble] = {}
         self._on: dict[str, str] = {}
         """By part that is on: since when."""
@@ -132,14 +134,14 @@ class DayRecord:
                 if fact.raised in self._raised:
                     then = Then(names.get(type(fact), "over"), fact.by, at)
                     self._raised[fact.raised].then.append(then)
-            case kinds.HandsOnAsked(script=script, step=step):
-                self._asked[step] = f"{script}.{step}"
+            case kinds.HandsOnAsked(script=script, step=step, words=words):
+                self._asked[step] = f"{script}.{step}", words
             case kinds.HandsOnConfirmed(step=step, by=by):
-                day.by_hand.append(ByHand(at, self._asked.get(step, step), DONE, by))
+                day.by_hand.append(ByHand(at, *self._asked.get(step, (step, {})), DONE, by))
             case kinds.HandsOnRefused(step=step, by=by):
-                day.by_hand.append(ByHand(at, self._asked.get(step, step), "refused", by))
+                day.by_hand.append(ByHand(at, *self._asked.get(step, (step, {})), "refused", by))
             case kinds.HandsOnPutOff(step=step, by=by, because=because):
-                day.by_hand.append(ByHand(at, self._asked.get(step, step), because, by))
+                day.by_hand.append(ByHand(at, *self._asked.get(step, (step, {})), because, by))
             case kinds.NoteMade(kind=kind):
                 day.notes[kind] = day.notes.get(kind, 0) + 1
             case kinds.PartStarted(part=part):

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Sequence
 from pathlib import Path
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date
 
 from exhibit import __version__
 from exhibit.facts.errors import SetUpFault
@@ -72,7 +76,7 @@ def _html(opened: RecordingOpened, days: list[Day], tag: str) -> str:
     kind = says["simulated"] if opened.machine_is == "simulated" else says["real"]
     sheet = Sheet(title, tag, [(says["machine"], kind)])
     for number, day in enumerate(days):
-        (sheet.on_a_new_sheet if number else sheet.heading)(says["day"].format(date=day.date))
+        (sheet.on_a_new_sheet if number else sheet.heading)(says["day"].format(date=_date(day.date, tag)))
         sheet.rows([says["what"], says["how much"]], _figures(day, says, parts))
         sheet.heading(says["scripts"], 3)
         sheet.rows(
@@ -100,7 +104,10 @@ def _html(opened: RecordingOpened, days: list[Day], tag: str) -> str:
         sheet.heading(says["by hand"], 3)
         sheet.rows(
             [says["at"], says["step"], says["answer"], says["by"]],
-            ((hand.at[11:16], hand.step, says[hand.answer], hand.by) for hand in day.by_hand),
+            (
+                (hand.at[11:16], _first_sentence(in_tag(hand.words)) or hand.step, says[hand.answer], hand.by)
+                for hand in day.by_hand
+            ),
         )
         sheet.lines(("small", says["from files"].format(files=", ".join(day.files))))
         if day.damaged:
@@ -122,6 +129,19 @@ def _figures(day: Day, says: dict[str, str], parts: dict[str, str]) -> list[tupl
         (says["photographs"], f"{day.notes.get('photograph', 0)}"),
         (says["kept"], f"{day.notes.get('minutes kept', 0)}"),
     ]
+
+
+def _first_sentence(words: str) -> str:
+    """What tells a step from the others in few words."""
+    return f"{words.partition('. ')[0].rstrip('.')}." if words else ""
+
+
+def _date(date: str, tag: str) -> str:
+    """The date as people write it in this language; as recorded if nobody knows how that is."""
+    try:
+        return format_date(datetime.date.fromisoformat(date), "full", locale=Locale.parse(tag, sep="-"))
+    except (ValueError, UnknownLocaleError):
+        return date or "?"
 
 
 def _hours(seconds: float) -> str:

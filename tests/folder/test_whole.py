@@ -476,7 +476,7 @@ def test_a_file_that_can_not_be_read_is_reported_in_one_sentence(tmp_path, monke
 )  # fmt: skip
 def test_each_impossible_value_is_reported_once_on_its_line(file, old, new, said):
     if file == "simulated-docent.toml":
-        old = 'press-start = ["switches 14000200", "press start"]'
+        old = 'press-start = ["switches {start}", "press start"]'
         new = "press-start = []"
     files, line = with_edit(file, old, new)
     found = mistakes_in(files)

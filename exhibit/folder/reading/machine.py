@@ -32,6 +32,7 @@ from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
 from exhibit.folder.reading.panel.switches import Front, read_front
+from exhibit.folder.reading.panel.who_may import Role, read_who_may
 from exhibit.folder.reading.parts import PartDraft, read_pack, read_parts
 from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
@@ -111,6 +112,7 @@ class MachineDraft:
     packs: dict[str, Pack] = field(default_factory=dict)
     now: NowReadings = NowReadings()
     front: Front = field(default_factory=Front)
+    who_may: dict[str, Role] = field(default_factory=dict)
     tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
     parts: dict[str, PartDrawn] = field(default_factory=dict)
     part_drafts: list[PartDraft] = field(default_factory=list)
@@ -206,6 +208,7 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
         draft.landmarks = {name: (name,) for name in draft.places()}
         root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
     draft.front = read_front(root.table("switches", optional=True))
+    draft.who_may = read_who_may(root)
     draft.now = read_now(root.table("now", optional=True), draft.displays)
     for name, table in root.named_tables("troubles", optional=True, common=COMMON_TO_TROUBLES):
         draft.trouble_tables[name] = table
