@@ -219,17 +219,10 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars", optional=True):
         _read_calendar(name, table, draft)
+    known = draft.lines, draft.interruptions, draft.parts, draft.beside
     for name, table in root.named_tables("exercisers", optional=True, common=COMMON_TO_EXERCISERS):
         exerciser = read_exerciser(
-            name,
-            table,
-            draft.lines,
-            draft.interruptions,
-            draft.parts,
-            draft.beside,
-            has_packs="packs" in root,
-            tables=_tables(draft),
-            troubles=draft.troubles,
+            name, table, *known, has_packs="packs" in root, tables=_tables(draft), troubles=draft.troubles
         )
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(
