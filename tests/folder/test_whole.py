@@ -142,13 +142,14 @@ def keys_of_our_own(name: str) -> set[str]:
     """Return the keys of a file that are not names chosen by its author."""
     by_name = {"prompts", "lines", "interruptions", "displays", "troubles", "calendars", "packs", "parts"}
     by_name |= {"landmarks", "begins", "ways", "exercisers", "tell_tales", "plots", "loads"}
-    words = set(SECTIONS) if "/" in name else {"keys"}
+    words = set(SECTIONS) if "/" in name else {"keys", "who_may"}
     groups = set(GROUPS) if "/" in name else set()
     found = set()
     for path in keys_of(tomllib.loads(FILES[name].decode())):
         chosen = len(path) > 1 and path[0] in words
         chosen |= len(path) == 2 and path[0] in by_name
         chosen |= len(path) == 4 and path[2] == "readings"
+        chosen |= len(path) == 3 and path[:2] in (("switches", "keys"), ("switches", "lamps"))
         # Of a plot's words some names are those of its marks, which are lines.
         chosen |= len(path) > 1 and path[0] in groups and path[-1] not in OWN_WORDS
         found |= set() if chosen or isinstance(path[-1], int) else {path[-1]}

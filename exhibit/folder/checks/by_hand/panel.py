@@ -23,6 +23,8 @@ def check_panel(drafts: Drafts) -> None:
                 users.setdefault(step.texts.get(_WORDS[step.kind], ""), []).append(step)
             if step.panel and drafts.machine is not None:
                 step.acts = acts_at(drafts.machine.front, step.panel)
+    if not drafts.all_readable:
+        return  # nobody knows what the steps of a file that can't be read set or press
     for language in drafts.languages:
         for name, text in language.words["hands_on"].items():
             each = [{*fillings(step.acts, language.tag)} for step in users.get(name, [])]

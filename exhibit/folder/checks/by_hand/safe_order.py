@@ -8,7 +8,7 @@ from exhibit.folder.reading.panel.acts import AT_REST, LEAVES, PANEL_LOCKED
 from exhibit.folder.reading.panel.who_may import WHO_MAY, Role, usual_role
 from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.step_drafts import StepDraft
-from exhibit.folder.reading.troubles import CAUTION, CAUTIONS
+from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named
 
 _OPENING = "opening"
 
@@ -42,20 +42,26 @@ def check_who_may(drafts: Drafts) -> dict[str, Role]:
     """Return who may do what each caution stands before; adds a mistake for each caution without it."""
     if drafts.machine is None:
         return {}
-    roles = dict(drafts.machine.who_may)
-    used = {name: None for language in drafts.languages for name in language.words[CAUTIONS]}
-    table = drafts.machine.table.table(WHO_MAY, optional=True)
-    for name in drafts.machine.who_may if drafts.all_readable else ():
-        table.look_up((name,), name, used, "caution")
+    machine, roles = drafts.machine, dict(drafts.machine.who_may)
+    has_words = {name for language in drafts.languages for name in language.words[CAUTIONS]}
+    by_hand = [
+        *machine.trouble_tables.values(),
+        *(table for _, table in machine.exercisers.values()),
+    ]
+    used = dict.fromkeys(caution_named(table) for table in by_hand)
     for script in filter(None, drafts.scripts.values()):
         for step in script.all_steps:
             words = step.texts.get(CAUTION, "")
+            used.setdefault(words)
             if " " in words and step.kind in BY_HAND:
                 roles.setdefault(words, usual_role(step.kind))
+    table = machine.table.table(WHO_MAY, optional=True)
+    for name in machine.who_may if drafts.all_readable and drafts.languages else ():
+        table.look_up((name,), name, has_words, "caution")
     for name in used:
-        if " " not in name and name not in roles:
+        if " " not in name and name in has_words and name not in roles:
             what = f'nobody has said who may do what the caution "{name}" stands before'
-            at = table if table.is_present else drafts.machine.table
+            at = table if table.is_present else machine.table
             at.wrong(
                 (), what, f'{name} = "docent" in [{WHO_MAY}], or "trained volunteer" or "qualified person"'
             )
