@@ -50,6 +50,8 @@ def test_a_drive_is_opened_in_the_closing_only_after_the_full_stop():
     assert found("closing.toml", AT_REST, AT_REST + OUT) == []
     what = "the closing has a drive opened before anybody has seen that it stands still"
     assert (False, what) in found("closing.toml", AT_REST, OUT)
+    too_early = b'[[step]]\nname = "turn-the-key-off"'
+    assert (False, what) in found("closing.toml", too_early, OUT + too_early)
 
 
 def test_a_closing_in_which_nobody_looks_whether_all_stands_still_gets_advice():
