@@ -17,7 +17,7 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import desk
-from exhibit.commands.offline import captions, check, doctor, new, rehearse, text, timings
+from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
     FOLDER,
@@ -90,7 +90,8 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, doctor, new, rehearse, text, timings, simulate, bridge, page, desk, relay):
+OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
+for command in (*OFFLINE, simulate, bridge, page, desk, relay):
     main.add_command(command)
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from exhibit.commands.lengths import Length, Pixels
-from exhibit.commands.options import FILE, FOLDER, recordings_by_default
+from exhibit.commands.options import FILE, FOLDER, language_option, recordings_by_default, to_option
 from exhibit.output.terminal import put, put_text
 
 if TYPE_CHECKING:
@@ -87,6 +87,54 @@ def _print_screens(folder: Folder, described: Screen | None) -> list[str]:
         if report.falls_short:
             fallen_short.append(verdict_on(report, name))
     return fallen_short
+
+
+@click.command(short_help="Prints the card of FOLDER for a day without this computer.")
+@click.argument("folder", type=FOLDER)
+@language_option
+@to_option
+def card(folder: Path, language: str | None, to: Path | None) -> None:
+    """Prints what people do by hand at the machine of FOLDER as one HTML file, to be printed on A4.
+
+    It is for the day this computer is dead: emergencies, the opening and the closing with their cautions and
+    the drawn switches, what is stopped by hand, and how the machine's own terminal is put back. Print it anew
+    when the folder changes.
+    """
+    from exhibit.paper.card import card as card_of
+
+    _write(card_of(folder, language), to)
+
+
+@click.command(short_help="Prints what RECORDINGS say about each day.")
+@click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
+@language_option
+@to_option
+def summary(recordings: tuple[Path, ...], language: str | None, to: Path | None) -> None:
+    """Prints what RECORDINGS (files, or folders of them) of one machine say about each day, as one HTML file.
+
+    Rounds, troubles, steps by hand and by whom, hours, notes: nothing that doesn't stand in the recordings.
+    """
+    from exhibit.paper.summary import summary as summary_of
+
+    _write(summary_of(recordings, language), to)
+
+
+def _write(text: str, to: Path | None) -> None:
+    """Writes a file, or prints its text. Raises SetUpFault if it can't be written."""
+    from exhibit.facts.errors import SetUpFault
+
+    if to is None:
+        put_text(text)
+        return
+    try:
+        to.write_text(text, encoding="utf-8")
+    except OSError as fault:
+        raise SetUpFault(
+            f"{to} can't be written: {fault.strerror or fault}.",
+            "The page has to be in a file before a browser can print it.",
+            "Give a place where you can write with --to, or make room on the disc.",
+        ) from fault
+    put(f"{to} is written. Open it in a browser and print it on A4.")
 
 
 @click.command(short_help="Writes a new machine's FOLDER for you to change.")

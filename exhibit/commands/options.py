@@ -87,6 +87,22 @@ def line_option(command: Callable[..., None]) -> Callable[..., None]:
     )(command)
 
 
+def language_option(command: Callable[..., None]) -> Callable[..., None]:
+    """Adds --language."""
+    return click.option(
+        "--language",
+        default=None,
+        help="Language tag, such as de; if not given, the first one of the folder.",
+    )(command)
+
+
+def to_option(command: Callable[..., None]) -> Callable[..., None]:
+    """Adds --to."""
+    return click.option("--to", type=FILE, default=None, help="File to write; if not given, it is printed.")(
+        command
+    )
+
+
 def redis_options(address: str, help: str) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Adds the option `address` for Redis, --login and --ca."""
 

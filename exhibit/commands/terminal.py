@@ -121,7 +121,13 @@ class Terminal:
         say = self._say
         self._print(say("If anybody is in danger: {words}", words=say.words(self._site.mains_stop)))
         self._print(say("Keyholder: {words}", words=say.words(self._site.keyholder)))
-        self._print(say.words(self._site.rules))
+        for words in (
+            self._site.rules,
+            self._site.two_people,
+            self._site.risk_assessment,
+            self._site.fire_watch,
+        ):
+            self._print(*([say.words(words)] if words else []))
         if typing:
             self._print(
                 say('To end the script, type "stop" and press RETURN: it first stops what it started.')

@@ -10,6 +10,7 @@ from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told_machine import ToldOfMachine, as_sentence, either
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.machine.script import CLOSING, SILENT
+from exhibit.decisions.panel.sentences import in_languages
 from exhibit.decisions.session.late import ECHO, PROMPT_AGAIN, QUIET
 from exhibit.facts import kinds
 
@@ -225,8 +226,13 @@ class Told:
         return [
             say("  CAUTION: {caution}", caution=say.words(fact.caution)),
             say("  PLEASE: {words}", words=self.asked_words),
+            *(f"    {number}. {words}" for number, words in enumerate(self._acts(fact), 1)),
             say("  Done, or already so?"),
         ]
+
+    def _acts(self, fact: kinds.HandsOnAsked) -> list[str]:
+        """What to do at the machine's front, act by act."""
+        return [self._say.words(in_languages(act, list(fact.words))) for act in fact.panel]
 
     def _overdue(self, fact: kinds.StepOverdue) -> list[str]:
         say = self._say

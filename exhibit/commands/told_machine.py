@@ -8,6 +8,7 @@ from typing import Final
 from exhibit.commands.saying import Say, Sentence
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.facts import kinds
+from exhibit.facts.visitor_words import ExerciserWords
 from exhibit.facts.wall_times import WallTimes
 from exhibit.line.sharing import BRIEFLY
 
@@ -27,6 +28,8 @@ class ToldOfMachine:
     def __init__(self, say: Say) -> None:
         self._say = say
         self._clock = WallTimes()
+        self._by_hand: dict[str, ExerciserWords] = {}
+        """How people stop each exerciser by hand, and what to take care of."""
         self._ends: dict[int, str] = {}
         """By number: when a job that the run before left in doubt was meant to end."""
 
@@ -35,6 +38,7 @@ class ToldOfMachine:
         match entry.fact:
             case kinds.RecordingOpened(wall=wall, rate=rate):
                 self._clock.set(wall, entry.at_us, rate)
+                self._by_hand = entry.fact.exercisers
                 before = entry.fact.use_before
                 self._ends = {job.asked: job.ends for job in before.in_doubt} if before else {}
             case kinds.ClockStepped(wall=wall):
@@ -216,8 +220,11 @@ class ToldOfMachine:
         if until:
             time = until[11:16]
             lines.append(say("  It was meant to end by itself by {time} at the latest.", time=time))
+        cautions = [self._by_hand[name].caution for name in exercisers if name in self._by_hand]
+        taken = dict.fromkeys(say.words(caution) for caution in cautions if caution)
         return [
             *lines,
+            *(say("  CAUTION: {caution}", caution=caution) for caution in taken),
             say(
                 "  Look at the machine. If no such job is running, or once you have stopped it, "
                 'type "no job is running".'

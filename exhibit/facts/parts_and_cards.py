@@ -1,4 +1,4 @@
-"""What visitors can look at and read beside the captions: drawn parts, screens, background cards."""
+"""What people can look at and read beside the captions: drawn parts, switches, screens, background cards."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from exhibit.facts.fact import Words
 PartShape = Literal["cabinet", "drive", "desk", "terminal", "printer", "chest", "tape"]
 PartState = Literal["working", "being restored", "kept for spares", "not said"]
 """What visitors read about the state of a part: nothing at all for "not said"."""
+Base = Literal["binary", "octal", "hex"]
 OpeningKind = Literal["disc", "packs", "gauge", "core", "screen", "paper", "tape", "lamps", "switches"]
 """What can be seen in a part: a disc or a pile of discs, a level, a core store, what a console shows ..."""
 
@@ -86,9 +87,33 @@ class Switches(msgspec.Struct, frozen=True, kw_only=True):
     count: int = 0
     """0 if the machine has none that are set to start it."""
     group: int = 3
-    """How many neighbouring switches make one digit."""
+    """How many neighbouring switches stand together."""
     start: str = ""
-    """How to set them to start the machine: one digit for each group."""
+    """How to set them to start the machine, in digits of `base`."""
+    base: Base = "octal"
+    """How their value is written: in octal and hex, each group makes one digit; in binary, each switch."""
+
+
+class PanelAct(msgspec.Struct, frozen=True, kw_only=True):
+    """One act at the machine's front, or what its lamps must show after the acts before."""
+
+    act: Literal["set", "press", "lamps"]
+    name: str = ""
+    """What is engraved beside the key or the row of lamps; empty for the switches."""
+    value: str = ""
+    """What the switches are set to or the lamps must show, in digits; empty for a key."""
+    positions: str = ""
+    """The same for each switch or lamp from the left: 1 is up or lit, 0 is down or dark, a space is a gap."""
+    by_switch: bool = False
+    """Whether each switch or lamp makes a digit of its own (binary); otherwise each group makes one."""
+
+
+class Emergency(msgspec.Struct, frozen=True, kw_only=True):
+    """What to do when it matters most."""
+
+    title: Words
+    do: dict[str, list[str]]
+    """Line by line, the most urgent first, by language tag."""
 
 
 class Card(msgspec.Struct, frozen=True, kw_only=True):

@@ -8,7 +8,7 @@ from exhibit.facts.day_facts import DayKept
 from exhibit.facts.display import Display
 from exhibit.facts.docent_words import ForDocent
 from exhibit.facts.fact import Fact, Words
-from exhibit.facts.parts_and_cards import Card, NowReadings, PartDrawn, Screen, Switches
+from exhibit.facts.parts_and_cards import Card, Emergency, NowReadings, PartDrawn, Screen, Switches
 from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours, Load, Plot, TellTale
 
@@ -58,6 +58,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """By script: what its steps are to visitors, in order."""
     round_words: Words = {}
     """What a round does."""
+    emergencies: dict[str, Emergency] = {}
+    """What to do in each emergency, by name, for the docent's page; it is never shown to visitors."""
     hours: Hours | None = None
     """When the museum is open; null if its folder doesn't say."""
     languages: dict[str, str]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words
+from exhibit.facts.parts_and_cards import PanelAct
 
 WhatThen = Literal["wait on", "again", "leave out", "stop", "ask"]
 """What happens to a step that is late."""
@@ -215,6 +216,8 @@ class HandsOnAsked(Fact, frozen=True, kw_only=True):
     step: str
     words: Words
     caution: Words
+    panel: list[PanelAct] = []
+    """What to do at the machine's switches and keys, in order, if the step is about them."""
 
 
 class HandsOnConfirmed(Fact, frozen=True, kw_only=True):

@@ -26,6 +26,7 @@ from exhibit.decisions.machine.script import (
     Wait,
     WayHome,
 )
+from exhibit.decisions.panel.sequence import filled
 from exhibit.facts.kinds import Words
 from exhibit.facts.parts_and_cards import Card
 from exhibit.facts.visitor_words import Ahead, ExerciserWords, TellTale
@@ -33,6 +34,9 @@ from exhibit.folder.checks.references import Drafts
 from exhibit.folder.reading.home import HomeDraft
 from exhibit.folder.reading.languages import LanguageDraft, in_each
 from exhibit.folder.reading.machine import MachineDraft
+from exhibit.folder.reading.panel.emergencies import emergencies_in
+from exhibit.folder.reading.panel.switches import Front
+from exhibit.folder.reading.panel.who_may import with_who_may
 from exhibit.folder.reading.scripts import late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
@@ -63,7 +67,7 @@ def assemble(
 ) -> Folder:
     """Return the folder that the drafts describe; `acts` are the simulated docent's, by script and step."""
     assert drafts.machine is not None
-    languages = drafts.languages
+    languages = with_who_may(drafts.languages, drafts.roles)
     return Folder(
         machine=_machine(drafts.machine, languages),
         scripts={
@@ -107,6 +111,7 @@ def assemble(
             if script is not None and script.chapters
         },
         round_words=in_each(languages, "rounds", "does") if languages[0].words["rounds"] else {},
+        emergencies=emergencies_in({language.tag: language.emergencies for language in languages}),
         hours=day.hours,
         zone=day.zone,
         presence_us=day.presence_us,
@@ -152,7 +157,7 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         msgspec.structs.replace(
             trouble,
             words={language.tag: language.troubles[name][0] for language in languages},
-            do={language.tag: language.troubles[name][1] for language in languages},
+            do={language.tag: _with_start(language.troubles[name][1], draft.front) for language in languages},
             caution=_caution_of(draft.trouble_tables[name], languages),
         )
         for name, trouble in draft.troubles.items()
@@ -180,18 +185,24 @@ def _machine(draft: MachineDraft, languages: list[LanguageDraft]) -> Machine:
         tell_tales={name: _tell_tale(name, one, languages) for name, one in draft.tell_tales.items()},
         plots=plots_in(draft.visitors.plots, languages),
         loads=loads_in(draft.visitors.loads, languages),
-        switches=draft.switches,
+        switches=draft.front.switches,
         exercisers=tuple(exerciser for exerciser, _ in draft.exercisers.values()),
         marks={marks.part: marks.marks() for marks in draft.marks},
         error_signs=draft.error_signs,
         never=tuple(draft.never),
         never_lifted=draft.never_lifted,
-        site=Site(mains_stop=site["mains_stop"], keyholder=site["keyholder"], rules=site["rules"]),
+        site=Site(**site),
+        plug={language.tag: language.plug for language in languages if language.plug},
         languages={language.tag: language.name for language in languages},
         landmarks=draft.landmarks,
         silences=tuple(draft.silences),
         typing_at=draft.typing_at,
     )
+
+
+def _with_start(words: str, front: Front) -> str:
+    """The words with {start} replaced by how the switches are set to start the machine."""
+    return words.replace("{start}", front.switches.start) if front.switches.count else words
 
 
 def _way_home(draft: HomeDraft, languages: list[LanguageDraft]) -> WayHome:
@@ -249,7 +260,9 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
     match draft.kind:
         case "hands_on":
             words = in_each(languages, "hands_on", texts["hands_on"])
-            return HandsOn(name=name, words=words, caution=caution, within_us=within_us)
+            words = {tag: filled(text, draft.acts, tag) for tag, text in words.items()}
+            acts = tuple(draft.acts)
+            return HandsOn(name=name, words=words, caution=caution, within_us=within_us, panel=acts)
         case "pack" | "pack_out":
             words = in_each(languages, "hands_on", texts["words"])
             pack, out = texts[draft.kind], draft.kind == "pack_out"

@@ -157,7 +157,8 @@ def examine(files: Mapping[str, bytes], others: Mapping[str, bytes] = {}) -> Exa
         drafts.languages = in_order(drafts.languages, found.day.languages, found.day.order)
     docent = tables.get(DOCENT)
     if docent is not None and drafts.all_readable:
-        found.acts = read_docent(docent, by_hand)
+        start = drafts.machine.front.switches.start if drafts.machine is not None else ""
+        found.acts = read_docent(docent, by_hand, start)
     has_words = any(language.words["captions"] for language in drafts.languages)
     if story is not None and not story.data and has_words:
         drafts.captions, drafts.all_readable = None, False

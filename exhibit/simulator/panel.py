@@ -12,7 +12,7 @@ from exhibit.simulator.serial_line import XOFF, XON
 from exhibit.simulator.truth import ActDone, TruthLog
 
 ACTS = """\
-key on | key off
+key on | key off | key lock
 start small | start upper | start lower
 stop small | stop upper | stop lower
 load SALLOW 1 upper protected (packs: SALLOW 1, SALLOW 2; drives: upper, lower; protected or writable)
@@ -124,7 +124,7 @@ class Panel:
         self._drives = drives
         self._shelf = shelf
         self._fault_acts = fault_acts
-        self._key_on = False
+        self._key_on = self._locked = False
         self._mains_on = True
 
     def do(self, act: str) -> str:
@@ -146,6 +146,10 @@ class Panel:
                 return self._lamps()
             case ["key", "on" | "off" as way]:
                 return self._turn_key(way == "on")
+            case ["key", "lock"]:
+                return self._lock()
+            case ["press", _] if self._locked:
+                raise Refusal("the front is locked")
             case ["switches", octal]:
                 if not re.fullmatch("[0-7]{8}", octal):
                     raise Refusal(f"{octal} is not eight octal digits")
@@ -178,7 +182,10 @@ class Panel:
         raise Refusal(f"there is no act {' '.join(words)!r}; help lists them")
 
     def _lamps(self) -> str:
-        lamps = [f"key {'on' if self._key_on else 'off'}", f"processor {self._cabinet.place}"]
+        lamps = [
+            f"key {'locked' if self._locked else 'on' if self._key_on else 'off'}",
+            f"processor {self._cabinet.place}",
+        ]
         lamps.append(f"switches {self.switches:08o}")
         for drive in self._drives.values():
             lamp = f"{drive.name.lower()} {drive.state}"
@@ -191,6 +198,9 @@ class Panel:
     # ---- the processor's cabinet
 
     def _turn_key(self, on: bool) -> str:
+        was_locked, self._locked = self._locked, False
+        if on and was_locked:
+            return "the key is on"
         if on == self._key_on:
             raise Refusal(f"the key is {'on' if on else 'off'} already")
         self._key_on = on
@@ -199,6 +209,12 @@ class Panel:
         elif not on and self._cabinet.powered:
             self._cabinet.power_off()
         return f"the key is {'on' if on else 'off'}"
+
+    def _lock(self) -> str:
+        if self._locked or not self._key_on:
+            raise Refusal(f"the key is {'locked already' if self._locked else 'off'}")
+        self._locked = True
+        return "the key is locked"
 
     def _press_start(self) -> str:
         if not self._cabinet.powered:

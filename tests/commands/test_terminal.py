@@ -285,7 +285,7 @@ def test_the_time_left_is_never_more_than_there_is(left_s: float, said: str):
 def test_the_hands_on_steps_of_a_script_are_numbered():
     folder = read_folder(scripts_folder() / "whimbrel")
     number = numbers(folder)
-    assert number("opening", "turn-the-key") == "step 1 of 7 by hand"
+    assert number("opening", "turn-the-key") == "step 1 of 8 by hand"
     assert number("opening", "say-the-day") == ""
 
 

@@ -101,7 +101,7 @@ def test_the_first_language_of_day_toml_is_the_terminals(tmp_path: Path, order: 
     day = folder / "day.toml"
     day.write_text(day.read_text().replace('order = ["en", "de"]', f"order = {order}"))
     described = read_folder(folder)
-    assert numbers(described, GERMAN)("opening", "turn-the-key") == "Handgriff 1 von 7"
+    assert numbers(described, GERMAN)("opening", "turn-the-key") == "Handgriff 1 von 8"
     run = ["run", f"{folder}", "--line", f"{tmp_path / 'none'}", "--port", "0", "--recordings", f"{tmp_path}"]
     done = subprocess.run(
         [sys.executable, "-m", "exhibit", *run],

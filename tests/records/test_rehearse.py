@@ -293,7 +293,7 @@ def test_a_hands_on_step_that_was_put_in_is_taken_as_done(rehearsed):
         '[[step]]\nname = "look-at-it"\nhands_on = "start-lower"\ncaution = "spinning"\nwithin = "5 min"\n\n'
     )
     before = '[[step]]\nname = "press-start"'
-    acts = 'press-start = ["switches 14000200", "press start"]'
+    acts = 'press-start = ["switches {start}", "press start"]'
     status, lines = rehearsed(
         ("opening.toml", before, added + before),
         ("simulated-docent.toml", acts, f'look-at-it = ["lamps"]\n{acts}'),

@@ -34,6 +34,7 @@ export class Switches {
     if (!this.count) return;
     this.group = switches.group;
     this.start = switches.start;
+    this.binary = switches.base === "binary";
     if (this.up.length !== this.count) this.up = new Array(this.count).fill(false);
     this.build();
     this.showPositions();
@@ -62,7 +63,7 @@ export class Switches {
     buttons.append(start);
     this.sheet.paint(words.switches, words);
     this.holder.replaceChildren(
-      newElement("p", {}, words.switchesWhat(this.start)),
+      newElement("p", {}, words.switchesWhat(this.start, this.worths())),
       newElement("p", { class: "beside" }, words.switchesPretend),
       board,
       this.answer,
@@ -86,15 +87,23 @@ export class Switches {
     return column;
   }
 
-  // The figures that the switches are set to, one for each group.
-  value() {
-    return this.digits.map(({ at, size }) => this.up.slice(at, at + size).reduce((sum, up) => sum * 2 + (up ? 1 : 0), 0).toString(8)).join("");
+  // What each switch of a whole group counts, from the left.
+  worths() {
+    return Array.from({ length: this.group }, (_, i) => 2 ** (this.group - 1 - i)).join(", ");
+  }
+
+  // The figures that the switches are set to, one for each group; in binary, one for each switch.
+  figures() {
+    return this.digits.map(({ at, size }) => {
+      const bits = this.up.slice(at, at + size).map((up) => (up ? "1" : "0")).join("");
+      return this.binary ? bits : parseInt(bits, 2).toString(16).toUpperCase();
+    });
   }
 
   showPositions() {
     this.toggles.forEach((toggle, i) => toggle.setAttribute("aria-checked", String(this.up[i])));
-    const value = this.value();
-    this.digits.forEach(({ digit }, i) => (digit.textContent = value[i]));
+    const figures = this.figures();
+    this.digits.forEach(({ digit }, i) => (digit.textContent = figures[i]));
   }
 
   light(on) {
@@ -103,8 +112,8 @@ export class Switches {
 
   press() {
     this.rest();
-    const value = this.value();
-    const right = value === this.start;
+    const value = this.figures().join("");
+    const right = value === this.start.replaceAll(" ", "");
     this.answer.textContent = right ? this.words.switchesRight : this.words.switchesWrong(value, this.start);
     this.light((i) => this.up[i]);
     if (!right || matchMedia("(prefers-reduced-motion: reduce)").matches) return;

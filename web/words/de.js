@@ -133,7 +133,7 @@ export const words = {
   source: (words) => `Quelle: ${words}`,
   trySwitches: "Die Schalter ausprobieren",
   switches: "Schalter zum Spielen",
-  switchesWhat: (start) => `Vor dem Druck auf START stellt man diese Schalter auf die Stelle, an der der Starter wartet: ${start}. Jede Gruppe ergibt eine Ziffer: Ihre Schalter zählen 4, 2 und 1. Oben zählt, unten nicht.`,
+  switchesWhat: (start, worths) => `Vor dem Druck auf START stellt man diese Schalter auf die Stelle, an der der Starter wartet: ${start}. Jede Gruppe ergibt eine Ziffer: Ihre Schalter zählen ${worths}. Oben zählt, unten nicht.`,
   switchesPretend: "Es gibt sie nur auf dieser Seite. Nichts, was Sie hier tun, erreicht die Maschine.",
   switchGroup: (n) => `Gruppe ${n}`,
   switchNamed: (n, worth) => `Schalter ${n}, zählt ${worth}`,

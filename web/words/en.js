@@ -133,7 +133,7 @@ export const words = {
   source: (words) => `Source: ${words}`,
   trySwitches: "Try the switches",
   switches: "Pretend switches",
-  switchesWhat: (start) => `Before pressing START, somebody sets these switches to the place where the starter waits: ${start}. Each group makes one figure: its switches count 4, 2 and 1. Up counts, down doesn’t.`,
+  switchesWhat: (start, worths) => `Before pressing START, somebody sets these switches to the place where the starter waits: ${start}. Each group makes one figure: its switches count ${worths}. Up counts, down doesn’t.`,
   switchesPretend: "They exist only on this page. Nothing that you do here reaches the machine.",
   switchGroup: (n) => `Group ${n}`,
   switchNamed: (n, worth) => `Switch ${n}, counts ${worth}`,

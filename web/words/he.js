@@ -129,7 +129,7 @@ export const words = {
   source: (words) => `כתוב ב: ${words}`,
   trySwitches: "לנסות את המתגים",
   switches: "מתגים לכאורה",
-  switchesWhat: (start) => `לפני שלוחצים START קובעים במתגים את המקום שבו מחכה המתנע: ${start}. כל קבוצה היא ספרה אחת: המתגים שלה שווים 4, 2 ו־1.`,
+  switchesWhat: (start, worths) => `לפני שלוחצים START קובעים במתגים את המקום שבו מחכה המתנע: ${start}. כל קבוצה היא ספרה אחת: המתגים שלה שווים ${worths}.`,
   switchesPretend: "הם רק מצוירים כאן. שום דבר אינו מגיע אל המכונה.",
   switchGroup: (n) => `קבוצה ${n}`,
   switchNamed: (n, worth) => `מתג ${n}, שווה ${worth}`,

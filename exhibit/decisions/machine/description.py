@@ -168,6 +168,12 @@ class Site(msgspec.Struct, frozen=True, kw_only=True):
     mains_stop: Words
     keyholder: Words
     rules: Words
+    two_people: Words = {}
+    """Who else must be there, and when."""
+    risk_assessment: Words = {}
+    """Which one holds for the machine, and where it is kept."""
+    fire_watch: Words = {}
+    """Who looks in after the machine was switched off."""
 
 
 class Silence(msgspec.Struct, frozen=True, kw_only=True):
@@ -217,6 +223,8 @@ class Machine(msgspec.Struct, frozen=True, kw_only=True):
     never: tuple[Pattern, ...]
     never_lifted: NeverLifted | None = None
     site: Site
+    plug: Words = {}
+    """Which plug of the machine's own terminal goes where, if its folder says so."""
     languages: dict[str, str]
     """Language tag to the language's own name for itself."""
     landmarks: dict[str, tuple[str, ...]] = {}

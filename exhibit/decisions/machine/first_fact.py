@@ -56,6 +56,7 @@ def first_fact(
         loads=machine.loads,
         chapters=folder.chapters,
         round_words=folder.round_words,
+        emergencies=folder.emergencies,
         hours=hours_from(folder, wall),
         languages=machine.languages,
         second_language=folder.second_language,

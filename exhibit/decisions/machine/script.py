@@ -10,7 +10,7 @@ from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.opening_hours import OpeningHours
 from exhibit.decisions.machine.wear_rules import Limits
 from exhibit.facts.kinds import CaptionKind, Words
-from exhibit.facts.parts_and_cards import Card, Screen
+from exhibit.facts.parts_and_cards import Card, Emergency, PanelAct, Screen
 from exhibit.facts.session_facts import WhatThen
 from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords
 
@@ -56,6 +56,8 @@ class HandsOn(Step, frozen=True, kw_only=True):
     words: Words
     caution: Words
     within_us: int
+    panel: tuple[PanelAct, ...] = ()
+    """What to do at the machine's switches and keys, in order."""
 
 
 class CheckPack(Step, frozen=True, kw_only=True):
@@ -248,6 +250,8 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """By script: what its steps are to visitors."""
     round_words: Words = {}
     """What a round does, if somebody wrote it down."""
+    emergencies: dict[str, Emergency] = {}
+    """What to do in each emergency, by name."""
     hours: OpeningHours | None = None
     """When the doors are open."""
     zone: str = ""

@@ -214,7 +214,7 @@ class AtConsole:
             return Stepped((), Failed(f"{doubt.what} A tidy-up doesn't ask anybody"))
         self._progress.go("a person is asked about the date")
         self._date = "asked"
-        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={})
+        asked = kinds.HandsOnAsked(**self._run.where, words=doubt.words, caution={}, panel=[])
         return Stepped([self.time_for_a_person(at_us), Tell(fact=asked)])
 
     def time_for_a_person(self, at_us: int) -> Arm:

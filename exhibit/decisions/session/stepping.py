@@ -64,7 +64,8 @@ class Stepping:
             case HandsOn() | CheckPack():
                 self._progress.go("a person is asked")
                 self._seen_since_asked = []
-                asked = kinds.HandsOnAsked(**run.where, words=step.words, caution=step.caution)
+                acts = list(step.panel) if isinstance(step, HandsOn) else []
+                asked = kinds.HandsOnAsked(**run.where, words=step.words, caution=step.caution, panel=acts)
                 return Stepped([started, limit(self._run, at_us), Tell(fact=asked)])
             case Pause():
                 self._progress.go("a pause begins")

@@ -13,6 +13,7 @@ from exhibit.folder.reading.languages import LanguageDraft, compare, readable, t
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
+from exhibit.folder.reading.panel.who_may import Role
 from exhibit.folder.reading.scripts import BY_HAND
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
@@ -31,6 +32,8 @@ class Drafts:
     captions: list[CaptionDraft] | None = None
     ahead: list[AheadDraft] = field(default_factory=list)
     languages: list[LanguageDraft] = field(default_factory=list)
+    roles: dict[str, Role] = field(default_factory=dict)
+    """Who may do what each caution stands before, by the caution's name."""
     all_readable: bool = True
 
 

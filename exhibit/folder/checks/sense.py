@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from exhibit.decisions.machine.script import HOME
+from exhibit.folder.checks.by_hand.emergencies import check_emergencies
+from exhibit.folder.checks.by_hand.panel import check_panel
+from exhibit.folder.checks.by_hand.safe_order import check_safe_order, check_who_may
 from exhibit.folder.checks.captioned import check_confirmed, check_uncaptioned
 from exhibit.folder.checks.characters import check_characters
 from exhibit.folder.checks.hints import check_hints
@@ -47,6 +50,10 @@ def check_sense(drafts: Drafts) -> None:
                 check(script, machine)
         if drafts.captions is not None:
             check_uncaptioned(script, drafts)
+    check_panel(drafts)
+    check_emergencies(drafts.languages)
+    check_safe_order(drafts)
+    drafts.roles = check_who_may(drafts)
     check_confirmed(drafts)
     check_hints(drafts)
     check_words(drafts.languages)

@@ -10,6 +10,7 @@ from typing import Final
 from exhibit.decisions.machine.script import HOME
 from exhibit.facts.kinds import Words
 from exhibit.folder.reading.caption_limits import read_limits
+from exhibit.folder.reading.panel.emergencies import Written, read_emergencies
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import LANGUAGE_TAG, intended_name
 
@@ -18,8 +19,11 @@ SITE: Final = {
     "mains_stop": "The red button beside the door",
     "keyholder": "The name and the telephone number of the person to call",
     "rules": "Never leave anybody alone with the machine while it runs",
+    "two_people": "Nobody works on it alone, and two people are in the building while it runs",
+    "risk_assessment": "Risk assessment 14 of this year, in the red folder at the desk",
+    "fire_watch": "Whoever closes looks in on the room again half an hour later",
 }
-"""What a person needs in an emergency, each with an example."""
+"""What must be known about the site before the machine runs there, each with an example."""
 TROUBLES: Final = "troubles"
 DO: Final = "do"
 """The key of a trouble for what people should do."""
@@ -39,6 +43,8 @@ SECTIONS: Final = (
     "rounds",
 )
 """The tables of words whose names come from other files."""
+FILLED: Final = ("captions", "hands_on")
+"""The sections whose words can have places in braces, which `checks` looks up."""
 GROUPS: Final = ("plots", "chapters", "told")
 """The groups of such tables: one for each plot, or for each script that has chapters."""
 
@@ -81,11 +87,14 @@ class LanguageDraft:
     table: Table
     name: str = ""
     title: str = ""
+    plug: str = ""
     site: dict[str, str] = field(default_factory=dict)
     words: dict[str, dict[str, str]] = field(default_factory=dict)
     """By section and name."""
     troubles: dict[str, tuple[str, str]] = field(default_factory=dict)
     """By name: the words, and what to do."""
+    emergencies: dict[str, Written] = field(default_factory=dict)
+    """By name, those that are written here."""
     sections: dict[str, Table] = field(default_factory=dict)
     beside: dict[tuple[str, str], Beside] = field(default_factory=dict)
     """The words that are in other files, by section and name."""
@@ -119,7 +128,7 @@ class LanguageDraft:
             self.troubles[one.name] = (words, one.text) if one.key == DO else (one.text, do)
             return
         self.words[one.section][one.name] = one.text
-        if one.section != "captions":
+        if one.section not in FILLED:
             _refuse_braces(one.table, {one.key: one.text})
 
 
@@ -138,6 +147,9 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     language.close()
     machine = root.table("machine")
     draft.title = machine.text("title", "The Whimbrel, a minicomputer of 1973")
+    draft.plug = (
+        machine.text_if_written("plug", "The grey plug marked TERMINAL, into the socket CONSOLE") or ""
+    )
     machine.close()
     site = root.table("site")
     draft.site = {key: site.text(key, example) for key, example in SITE.items()}
@@ -145,7 +157,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for section in SECTIONS:
         table = draft.sections[section] = root.table(section, optional=True)
         draft.words[section] = {name: table.text(name, "What people read") for name in table.names()}
-        if section != "captions":
+        if section not in FILLED:
             _refuse_braces(table, draft.words[section])
     for group in GROUPS:
         for name, table in root.named_tables(group, optional=True):
@@ -157,6 +169,7 @@ def read_language(tag: str, root: Table) -> LanguageDraft:
     for name, table in root.named_tables(TROUBLES, optional=True):
         draft.troubles[name] = (table.text("words", "What has happened"), table.text(DO, "What to do next"))
         table.close()
+    draft.emergencies = read_emergencies(tag, root)
     read_limits(root)
     root.close()
     return draft

@@ -26,12 +26,14 @@ from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser
 from exhibit.facts.display import CharacterSet, Display, FormFeed, LineEnd
 from exhibit.facts.line_settings import Flow, LineSettings, Parity
-from exhibit.facts.parts_and_cards import NowReadings, PartDrawn, Switches
+from exhibit.facts.parts_and_cards import NowReadings, PartDrawn
 from exhibit.folder.reading.displays import read_now, read_status_display
 from exhibit.folder.reading.landmarks import LARGEST_WINDOW, check_typing, read_landmarks
 from exhibit.folder.reading.languages import Beside
 from exhibit.folder.reading.never import read_lifted, read_never
-from exhibit.folder.reading.parts import PartDraft, read_pack, read_parts, read_switches
+from exhibit.folder.reading.panel.switches import Front, read_front
+from exhibit.folder.reading.panel.who_may import Role, read_who_may
+from exhibit.folder.reading.parts import PartDraft, read_pack, read_parts
 from exhibit.folder.reading.story import CaptionsBeside
 from exhibit.folder.reading.tables import SHORT, Table
 from exhibit.folder.reading.tell_tales import TellTaleDraft, read_tell_tales
@@ -109,7 +111,8 @@ class MachineDraft:
     calendars: dict[str, Calendar] = field(default_factory=dict)
     packs: dict[str, Pack] = field(default_factory=dict)
     now: NowReadings = NowReadings()
-    switches: Switches = Switches()
+    front: Front = field(default_factory=Front)
+    who_may: dict[str, Role] = field(default_factory=dict)
     tell_tales: dict[str, TellTaleDraft] = field(default_factory=dict)
     parts: dict[str, PartDrawn] = field(default_factory=dict)
     part_drafts: list[PartDraft] = field(default_factory=list)
@@ -204,7 +207,8 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     if has_home and root.is_sure("landmarks") and "landmarks" not in root:
         draft.landmarks = {name: (name,) for name in draft.places()}
         root.defaults["landmarks",] = {name: {"at": [name]} for name in draft.places()}
-    draft.switches = read_switches(root.table("switches", optional=True))
+    draft.front = read_front(root.table("switches", optional=True))
+    draft.who_may = read_who_may(root)
     draft.now = read_now(root.table("now", optional=True), draft.displays)
     for name, table in root.named_tables("troubles", optional=True, common=COMMON_TO_TROUBLES):
         draft.trouble_tables[name] = table
@@ -215,17 +219,10 @@ def read_machine(root: Table, *, has_home: bool = False, secrets: Collection[str
     draft.never_lifted = read_lifted(root, draft.never)
     for name, table in root.named_tables("calendars", optional=True):
         _read_calendar(name, table, draft)
+    known = draft.lines, draft.interruptions, draft.parts, draft.beside
     for name, table in root.named_tables("exercisers", optional=True, common=COMMON_TO_EXERCISERS):
         exerciser = read_exerciser(
-            name,
-            table,
-            draft.lines,
-            draft.interruptions,
-            draft.parts,
-            draft.beside,
-            has_packs="packs" in root,
-            tables=_tables(draft),
-            troubles=draft.troubles,
+            name, table, *known, has_packs="packs" in root, tables=_tables(draft), troubles=draft.troubles
         )
         draft.exercisers[name] = exerciser, table
     draft.error_signs = read_error_signs(

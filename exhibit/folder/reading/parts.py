@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final, get_args
 
 from exhibit.decisions.machine.description import Pack
-from exhibit.facts.parts_and_cards import Opening, OpeningKind, PartDrawn, PartShape, PartState, Switches
+from exhibit.facts.parts_and_cards import Opening, OpeningKind, PartDrawn, PartShape, PartState
 from exhibit.folder.reading.mistakes import Subpath, any_of
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.values import ValueMistake, intended_name
@@ -188,29 +188,6 @@ def _read_plate(table: Table) -> str:
         what = f"plate has {len(plate)} characters, and no more than {LONGEST_PLATE} can be drawn"
         table.wrong("plate", what, f'plate = "{plate[:LONGEST_PLATE].strip()}"')
     return plate
-
-
-def read_switches(table: Table) -> Switches:
-    """Read [switches], those that are set to start the machine. Adds mistakes to the table."""
-    count = table.integer("count", 0, 48, 24, default=0)
-    group = table.integer("group", 1, 3, 3, default=3)
-    start = table.text("start", "14000200", default=None if count else "0")
-    digits = -(-count // group)
-    first = count - (digits - 1) * group
-    fits = len(start) == digits and all(figure in "01234567"[: 2**group] for figure in start)
-    if (
-        start
-        and count
-        and table.is_sure("count", "group", "start")
-        and (not fits or int(start[0]) >= 2**first)
-    ):
-        table.wrong(
-            "start",
-            f'"{start}" can\'t be set with {count} switches in groups of {group}',
-            f"{digits} digits, one for each group",
-        )
-    table.close()
-    return Switches(count=count, group=group, start=start)
 
 
 def read_pack(name: str, table: Table, parts: Collection[str]) -> Pack:

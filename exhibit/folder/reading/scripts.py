@@ -10,6 +10,7 @@ from typing import Final, Literal
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import STOP, WhenLate
 from exhibit.folder.reading.mistakes import check_unique_names
+from exhibit.folder.reading.panel.acts import read_acts, read_left
 from exhibit.folder.reading.step_drafts import (
     IF_AT,
     ScriptDraft,
@@ -188,6 +189,9 @@ def _read_step(table: Table, usual: UsualSteps, following: Collection[str], *, i
     for key in STEP_KINDS[step.kind]:
         _read_key(step, IF_AT if key == "at" and step.only_if_there else key, usual, following)
     _read_caption(step, usual)
+    if step.kind in BY_HAND:
+        step.panel = read_acts(table) if step.kind == "hands_on" else []
+        step.leaves = read_left(table)
     others = [key for key in table.names() if key not in ("name", IF_AT, *STEP_KINDS[step.kind])]
     if "within" in STEP_KINDS[step.kind] and any(intended_name(key, [LATE]) for key in others):
         _read_late(step)

@@ -7,7 +7,9 @@ from typing import Final
 
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, STOP, WhenLate
+from exhibit.facts.parts_and_cards import PanelAct
 from exhibit.folder.reading.languages import Beside
+from exhibit.folder.reading.panel.acts import ActDraft, Left
 from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import NO_KEY, UsualSteps, as_name
 from exhibit.folder.reading.visitors.chapters import ChapterDraft
@@ -42,6 +44,11 @@ class StepDraft:
     part: str = ""
     source: str = ""
     """What these words are about, and where a background caption is written."""
+    panel: list[ActDraft] = field(default_factory=list)
+    acts: list[PanelAct] = field(default_factory=list)
+    """What is done at the machine's front: as read, and as it is at this machine."""
+    leaves: Left = ""
+    """The state in which a person who does the step sees to it that the machine is left."""
     lifts: str = ""
     """The one pattern of [never] whose commands machine.toml lets this step type; usually ""."""
 

@@ -300,9 +300,12 @@ def _check_second(table: Table, second: str, tags: list[str]) -> None:
         table.wrong("second", f'no language has the tag "{second}"', f"second = {write}")
 
 
-def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[str, tuple[str, ...]]]:
-    """Return what the simulated docent does, by script and step; `by_hand`: each script's hands-on steps.
+def read_docent(
+    root: Table, by_hand: dict[str, list[str]], start: str
+) -> dict[str, dict[str, tuple[str, ...]]]:
+    """Return what the simulated docent does, by script and step.
 
+    `by_hand`: each script's hands-on steps. `start`: how the switches are set, in place of {start}.
     Adds mistakes to the tables.
     """
     acts: dict[str, dict[str, tuple[str, ...]]] = {}
@@ -313,7 +316,7 @@ def read_docent(root: Table, by_hand: dict[str, list[str]]) -> dict[str, dict[st
         acts[script] = {}
         for step in steps:
             listed = table.texts(step, '["key on"]', at_least_one=True)
-            acts[script][step] = tuple(text for text, _ in listed)
+            acts[script][step] = tuple(text.replace("{start}", start) for text, _ in listed)
         table.close()
     root.close()
     return acts

@@ -42,7 +42,7 @@ def test_in_a_folder_of_one_language_the_words_can_stand_beside_the_trouble():
     machine = HERON["machine.toml"].decode()
     beside = machine.replace('do = "Leave it', 'caution = "Mains inside."\ndo = "Leave it')
     (trouble,) = folder_from({**HERON, "machine.toml": beside.encode()}, "heron").machine.troubles
-    assert trouble.caution == {"en": "Mains inside."}
+    assert trouble.caution == {"en": "Mains inside. Who may: only a volunteer who has been shown this."}
 
 
 def test_of_a_machine_with_packs_somebody_has_to_decide(tmp_path):

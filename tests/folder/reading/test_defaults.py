@@ -42,7 +42,11 @@ def test_the_line_follows_from_its_speed_and_parity(baud, more, stop_bits, eight
         ("machine.toml", 'commands = ["ERASE {...}"]\n', "[never] lacks commands"),
         ("captions/en.toml", 'mains_stop = "The red button beside the door"\n', "[site] lacks mains_stop"),
         ("captions/en.toml", 'keyholder = "The workshop, telephone 12"\n', "[site] lacks keyholder"),
-        ("captions/en.toml", 'rules = "Two people are in the room while it runs"\n', "[site] lacks rules"),
+        (
+            "captions/en.toml",
+            'rules = "Visitors stay behind the barrier, and no cover is opened"\n',
+            "[site] lacks rules",
+        ),
         ("round.toml", 'at = "ready"\n', "this [[step]] lacks at"),
     ],
 )
