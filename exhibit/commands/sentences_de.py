@@ -213,6 +213,10 @@ GERMAN: Final[dict[str, str]] = {
     "  The script {script} can't run now: {why}.": "  Das Skript {script} kann jetzt nicht laufen: {why}.",
     "  The script {script} must wait: {why}.": "  Das Skript {script} muss warten: {why}.",
     "  The script {script} isn't needed: {why}.": "  Das Skript {script} wird nicht gebraucht: {why}.",
+    "  The machine shows that it was done too early.": "  Die Maschine zeigt, dass es zu früh war.",
+    '  If you did it too early, type "too early"; if nothing came of it, type "it didn\'t".': (
+        "  War es zu früh, tippen Sie „zu früh“; ist nichts geschehen, tippen Sie „es ging nicht“."
+    ),
     "  It has its time again.": "  Er hat seine Zeit noch einmal.",
     "  What the step waited for has arrived after all, so the script goes on by itself.": (
         "  Worauf der Schritt gewartet hat, ist doch noch gekommen, darum geht das Skript von selbst weiter."

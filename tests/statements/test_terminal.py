@@ -304,6 +304,11 @@ STATEMENTS = [
             late("ask", at_prompt=True), kinds.LateAnswered(step="load", answer="wait on", by="the machine")
         ),
     ),
+    Statement(
+        "  The machine shows that it was done too early.",
+        told(kinds.HandsOnPutOff(step="key", by="the machine", because="too early")),
+        told(kinds.HandsOnPutOff(step="key", by="x", because="too early")),
+    ),
     Statement("  It has its time again.", told(kinds.HandsOnPutOff(step="key", by="x")), told(hands_on())),
     Statement(
         "  The answer to the step {step} came late: {line}",
@@ -494,6 +499,7 @@ STATES_NOTHING = {
     '    "stop" ends the script.': ADVICE,
     "  PLEASE: {words}": QUESTION,
     "  Done, or already so?": QUESTION,
+    '  If you did it too early, type "too early"; if nothing came of it, type "it didn\'t".': QUESTION,
     "  Look at the machine. If no such job is running, or once you have stopped it, type "
     '"no job is running".': ADVICE,
     "  Is it on, and is the cable in place?": QUESTION,

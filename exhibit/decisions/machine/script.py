@@ -50,22 +50,29 @@ class Step(msgspec.Struct, frozen=True, kw_only=True):
     late: WhenLate = STOP
 
 
-class HandsOn(Step, frozen=True, kw_only=True):
+class StepByHand(Step, frozen=True, kw_only=True):
     """A person does something and confirms it."""
 
     words: Words
     caution: Words
     within_us: int
+    too_early: Words = {}
+    """What to look at and do after "I did it too early"; empty if the folder doesn't say."""
+    didnt: Words = {}
+    """The same after "it didn't work"."""
+    too_early_shows: tuple[str, ...] = ()
+    """The troubles that show that it was done too early: it is then asked for again."""
 
 
-class CheckPack(Step, frozen=True, kw_only=True):
+class HandsOn(StepByHand, frozen=True, kw_only=True):
+    """A person does something and confirms it."""
+
+
+class CheckPack(StepByHand, frozen=True, kw_only=True):
     """A person confirms that the named pack is in its drive or, with `out`, that it has been taken out."""
 
     pack: str
     out: bool = False
-    words: Words
-    caution: Words
-    within_us: int
 
 
 class StepAtPlace(Step, frozen=True, kw_only=True):

@@ -134,7 +134,11 @@ class Session:
             if isinstance(job, kinds.ExerciserBegun | kinds.JobDoubtOver):
                 self._known.add(job.asked)
         if isinstance(fact, kinds.TroubleRaised):
-            return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
+            if fact.trouble in self._ends_scripts:
+                return self._trouble(fact, at_us)
+            if self.at_rest:
+                return []
+            return self._follow(self._stepping.shown_too_early(fact.trouble, at_us), at_us)
         late = self._came_late(fact)
         if self.at_rest:
             return late
@@ -167,7 +171,11 @@ class Session:
                 self._begun.job_ended(job)
         match fact:
             case kinds.BytesTyped(bytes=text):
+                self._stepping.typed()
                 self._note_typed(text, at_us)
+                return []
+            case kinds.SecretTyped():
+                self._stepping.typed()
                 return []
             case kinds.LineOpened() if self.state == "line lost":
                 self._progress.go("the line came back")
@@ -225,8 +233,8 @@ class Session:
                     return [*stepped.commands, *self._fail(why, at_us, overdue=True)]
                 self._progress.go("left out")
                 ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
-            case Back():
-                self._run.index -= 1
+            case Back(to):
+                self._run.index = self._run.index - 1 if to is None else to
                 return [*stepped.commands, Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
             case Done():
                 ended = kinds.StepEnded(**self._run.where)

@@ -13,7 +13,7 @@ from exhibit.folder.reading.languages import LanguageDraft, compare, readable, t
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
-from exhibit.folder.reading.scripts import BY_HAND
+from exhibit.folder.reading.scripts import BY_HAND, TOO_EARLY_SHOWS
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import LocatedTexts, Table
@@ -89,6 +89,11 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             step.table.wrong(key, NO_BREAK, BY_A_PERSON)
         else:
             step.table.look_up((key,), text, names, kind)
+    for name, below in step.lists.get(TOO_EARLY_SHOWS, []):
+        step.table.look_up(below, name, machine.troubles, "trouble")
+        if name in machine.troubles and machine.troubles[name].ends_script:
+            what = f'the trouble "{name}" ends the script, so nothing could be asked for again'
+            step.table.wrong(below, what, f"ends_script = false in [troubles.{name}] of machine.toml")
     for name, below in step.lists.get(step.at_key, []):
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
@@ -280,7 +285,10 @@ def _check_words(drafts: Drafts) -> None:
         }
         compare(languages, "troubles", troubles)
     compare(languages, "scripts", {name: f"{name}.toml" for name in drafts.scripts}, usual=title_of)
-    for section, keys in (("hands_on", ("hands_on", "words")), ("cautions", ("caution",))):
+    for section, keys in (
+        ("hands_on", ("hands_on", "words", "too_early", "didnt")),
+        ("cautions", ("caution",)),
+    ):
         wanted = _words_wanted(section, keys, drafts)
         compare(languages, section, wanted, all_are_known=whole)
     if drafts.captions is not None:
