@@ -38,6 +38,10 @@ class Request(msgspec.Struct, frozen=True, kw_only=True):
     by: str
     step: str = ""
     why: str = ""
+    about: int = 0
+    minutes: int = 0
+    text: str = ""
+    """What is to be typed at the keyboard. No fact holds it."""
 
 
 class Answer(msgspec.Struct, frozen=True, kw_only=True):

@@ -11,9 +11,10 @@ from typing import Literal
 
 import msgspec
 
-from exhibit.bridge.bridge import Bridge, TypeByte
+from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.inbox import Inbox, StopWanted
 from exhibit.bridge.request_door import RequestDoor
+from exhibit.bridge.sender import TypeByte
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import Folder
@@ -128,6 +129,7 @@ def run_bridge(
                 opening,
                 withholding=Withholding(machine, words, order.rate),
                 character_us=machine.line.char_us,
+                return_key=machine.typing.return_key,
             )
             if carried_over is None:
                 door = RequestDoor(order.requests, bridge.ask) if order.requests else None

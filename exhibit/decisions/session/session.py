@@ -58,6 +58,8 @@ class Session:
         self._stop_asked = False
         self.goes_on_after: kinds.WentOnAfter | Literal[""] = ""
         """The failure that ended the last script, if all was tidied up and the rounds can go on after it."""
+        self.by_hand = False
+        """A person has the keyboard, so what the machine prints is about what that person types."""
         self._key = b""
         self._key_us: int | None = None
         """When the first key was typed that has brought nothing so far; None if there is none."""
@@ -71,6 +73,11 @@ class Session:
     def at_rest(self) -> bool:
         """Whether no step is running."""
         return self._progress.state in _AT_REST
+
+    @property
+    def tidying(self) -> bool:
+        """Whether a tidy-up is running."""
+        return not self.at_rest and self._run.tidying
 
     # -- from outside -------------------------------------------------------------------------
 
@@ -111,6 +118,20 @@ class Session:
             return self._end_early("stopped", why, at_us)
         self._run.end("stopped", why)
         return []
+
+    def hands_off(self, why: str, at_us: int) -> list[Command]:
+        """Types nothing more at all, not even a tidy-up or the cancel key. A person must look then."""
+        left = self._console.leave_standing(at_us)
+        if self.state in ("idle", "failed"):
+            return [*left, *self.fail_at_rest(why)]
+        self._run.end("failed", why)
+        self._run.untidy.append("nothing was tidied up")
+        if self.state == "line lost":
+            return [*left, *self._over()]
+        self._stepping.note_unanswered()
+        failed = Tell(fact=kinds.StepFailed(**self._run.where, why=why))
+        self._progress.go("the step failed")
+        return [*left, failed, Drop(name=STEP), Drop(name=LISTEN), *self._over()]
 
     def fail_at_rest(self, why: str) -> list[Command]:
         """Fails between two scripts, so that none can be started. Does nothing while one runs."""
@@ -250,7 +271,7 @@ class Session:
         """Fails the running step. Between two scripts, fails the session: a person must look."""
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
-            return self.fail_at_rest(why) if self._begun is not None else []
+            return self.fail_at_rest(why) if self._begun is not None and not self.by_hand else []
         if self.at_rest or self._is_waited_for(fact.line):
             return []
         return self._fail(why, at_us)

@@ -11,6 +11,7 @@ from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.console.outcomes import Back, Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.decider import HELD_BACK
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import (
     CheckPack,
@@ -152,7 +153,7 @@ class Stepping:
                 return self._wait_on(at_us)
             case kinds.LateAnswered(step=step, by=by) if self._asks_what_then(step):
                 return Stepped((), Skipped(f"it was late, and {by} said to leave it out"))
-            case kinds.TypingFailed(why=why) if self._has_typed:
+            case kinds.TypingFailed(why=why) if self._has_typed and why != HELD_BACK:
                 return _failed(f"what was typed could not be sent: {why}")
         return NOTHING
 

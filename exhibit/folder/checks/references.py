@@ -17,7 +17,7 @@ from exhibit.folder.reading.scripts import BY_HAND, TOO_EARLY_SHOWS
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named
+from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named, over_when_in
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
@@ -41,6 +41,8 @@ def check_references(drafts: Drafts) -> None:
             if drafts.machine is not None and name == LIFTING_SCRIPT:
                 check_lifted(script, drafts.machine)
             _check_steps(script.all_steps, drafts)
+    if drafts.machine is not None:
+        _check_over_when(drafts.machine)
     if drafts.home is not None:
         for way in drafts.home.ways.values():
             _check_steps(way, drafts)
@@ -107,6 +109,13 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             step.table.wrong(
                 below, f'"{name}" asks for a secret', "secret = the name of a secret, in place of type"
             )
+
+
+def _check_over_when(machine: MachineDraft) -> None:
+    known = [*machine.waitable(), *machine.interruptions]
+    for table in machine.trouble_tables.values():
+        for name, below in over_when_in(table):
+            table.look_up(below, name, known, "prompt, line, display or interruption")
 
 
 def _check_given(step: StepDraft, drafts: Drafts) -> None:
