@@ -16,6 +16,7 @@ Means = Literal[
     "leave out",
     "it is the prompt",
     "stop",
+    "hands off",
     "go on",
     "let go",
     "no job is running",
@@ -35,6 +36,7 @@ _ENGLISH: Final[dict[str, Means]] = {
     "leave out": "leave out",
     "it is the prompt": "it is the prompt",
     "stop": "stop",
+    "hands off": "hands off",
     "go on": "go on",
     "let go": "let go",
 }
@@ -51,6 +53,7 @@ _GERMAN: Final[dict[str, Means]] = {
     "das ist der prompt": "it is the prompt",
     "es ist der prompt": "it is the prompt",
     "stopp": "stop",
+    "hände weg": "hands off",
     "weiter": "go on",
     "freigeben": "let go",
 }

@@ -28,6 +28,7 @@ from exhibit.commands.options import (
     port_option,
     recordings_option,
 )
+from exhibit.commands.people.stopping import stop
 from exhibit.commands.processes import bridge, page, relay, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
@@ -89,7 +90,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page, relay):
+for command in (captions, check, new, rehearse, text, timings, simulate, bridge, page, relay, stop):
     main.add_command(command)
 
 

@@ -2,10 +2,12 @@
 
 from typing import Final
 
+from exhibit.commands.people.sentences_de_people import PEOPLE
 from exhibit.commands.sentences_de_running import RUNNING
 
 GERMAN: Final[dict[str, str]] = {
     **RUNNING,
+    **PEOPLE,
     "Answer: yes, not yet, or can't (and why).": "Antwort: ja, noch nicht, oder geht nicht (und warum).",
     "Answer: yes, not yet, or no (and why).": "Antwort: ja, noch nicht, oder nein (und warum).",
     "Answer: wait on, leave out, or stop.": "Antwort: warten, auslassen, oder stopp.",
@@ -127,7 +129,6 @@ GERMAN: Final[dict[str, str]] = {
         "  Sehen Sie an der Maschine nach. Wenn kein solcher Auftrag läuft, oder wenn Sie ihn "
         "angehalten haben, tippen Sie „kein Auftrag läuft“."
     ),
-    "  TROUBLE: {trouble}": "  STÖRUNG: {trouble}",
     (
         "  Nothing answered the harmless key. If the machine is on, it may take that key as the answer "
         "to its next question."

@@ -141,8 +141,8 @@ class Terminal:
         say, told = self._say, self._told
         means, reason = meaning(line, german=say.german)
         match means:
-            case "stop":
-                self._request(Request(request="stop", by=BY))
+            case "stop" | "hands off":
+                self._request(Request(request=means, by=BY))
             case "let go":
                 self._request(Request(request="let go", by=BY))
             case "no job is running":

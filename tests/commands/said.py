@@ -12,7 +12,7 @@ COMMANDS = Path(__file__).resolve().parents[2] / "exhibit" / "commands"
 def sentences() -> dict[str, str]:
     """Each sentence, with the module that says it."""
     found: dict[str, str] = {}
-    for module in sorted(COMMANDS.glob("*.py")):
+    for module in sorted(COMMANDS.rglob("*.py")):
         for node in ast.walk(ast.parse(module.read_text("utf-8"))):
             if isinstance(node, ast.Call) and node.args and _name(node.func) in ("say", "_say", "Sentence"):
                 found |= dict.fromkeys(_literals(node.args[0]), module.stem)
@@ -23,7 +23,7 @@ def looked_up_otherwise() -> list[str]:
     """The calls that say what is neither written there nor in a table of Sentences."""
     return [
         f"{module.name}:{node.lineno}"
-        for module in sorted(COMMANDS.glob("*.py"))
+        for module in sorted(COMMANDS.rglob("*.py"))
         for node in ast.walk(ast.parse(module.read_text("utf-8")))
         if isinstance(node, ast.Call)
         and _name(node.func) in ("say", "_say")
