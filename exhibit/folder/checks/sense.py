@@ -79,7 +79,12 @@ def _without_caution(machine: MachineDraft) -> None:
 
 
 def _without_what_follows(machine: MachineDraft) -> None:
-    """Add advice if nobody has decided for a trouble whether to leave the machine, or whom to call."""
+    """Add advice if nobody has decided for a trouble whether to leave the machine, or whom to call.
+
+    Without drives a machine has little that can hurt while nobody is there, and the usual answers do.
+    """
+    if not machine.packs:
+        return
     for key, what, write in (
         (SAFE_TO_LEAVE, "whether the machine can be left alone meanwhile", '"yes", "no" or "unknown"'),
         (CALL, "whom to call", '"keyholder", "engineer" or "nobody"'),
