@@ -8,16 +8,17 @@ the recording shows what the decision was based on.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
 from typing import Final
 
 from exhibit.bridge.inbox import Asked, Event, Inbox, StopWanted, wait_for_events
+from exhibit.bridge.keyed_in import KeyedIn
 from exhibit.bridge.own_terminal import AtTerminal, OwnTerminal
 from exhibit.bridge.request_door import Answer, Reply, Request
-from exhibit.bridge.secret_typist import SecretTypist
+from exhibit.bridge.sender import Sender, TypeByte
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, End, Resume, Tell, Type
 from exhibit.decisions.console.silence import NOTHING_HEARD
 from exhibit.decisions.decider import REST, THIS_COMPUTER, Decider
+from exhibit.decisions.session.keyboard import SURE
 from exhibit.decisions.withholding.withholding import PATIENCE_US, Part, Passed, Withholding
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -34,12 +35,8 @@ QUIET_US = 2_000_000
 NEW_DAY: Final = "another day has begun"
 _DATE: Final = slice(len("2026-11-25"))
 """The date in a date and time (RFC 3339), as text that sorts by date."""
-_NOT_TRIED: Final = "the line did not accept the character before it, so it was not tried"
 _SETTLES_NOTHING: Final = Received | ErrorsCounted | Unreadable | Readable | AtTerminal
 """Events that leave held back what is. A person's next key is often heard before the echo is complete."""
-TypeByte = Callable[[int, int], str]
-"""Types a byte, unless the line has been opened again since the opening of this number. Returns why it
-failed; empty if it didn't."""
 
 
 class Bridge:
@@ -47,7 +44,8 @@ class Bridge:
 
     `left_open` is what the last run left unfinished, if scripts are to run. `carried_over` is the state at
     the end of the previous recording, if this one continues it; `opening` is then the number of the line's
-    last opening that its bridge knew of. `character_us` is how long a character takes on the line.
+    last opening that its bridge knew of. `character_us` is how long a character takes on the line, and
+    `return_key` is what a person's RETURN sends.
     """
 
     def __init__(
@@ -63,6 +61,7 @@ class Bridge:
         *,
         withholding: Withholding,
         character_us: float = PIECE_US,
+        return_key: bytes = b"\r",
         awake: Awake | None = None,
     ) -> None:
         self._decider = decider
@@ -76,24 +75,35 @@ class Bridge:
         self._day = clock.opened_wall[_DATE]
         self._last_event_us = 0
         self._withholding = withholding
-        self._secret_typist = SecretTypist(withholding)
         self._own_terminal = OwnTerminal(decider, withholding)
         self._pieces = PieceKeeper(character_us)
         self._deadlines: dict[str, int] = {}
         self._commands: deque[Command] = deque()
-        self._outdated = 0
-        """How many of those, from the front, were decided before it was known that a byte had failed."""
         self._at_us = 0
         """When the last thing happened. Nothing is decided or recorded with an earlier time."""
         self._next_beat_us = 0
         self._parity_faults = 0
         self._over: kinds.Outcome | None = None
         self._refusal = ""
-        self.opening = opening
+        self._sender = Sender(
+            decider,
+            (withholding, clock, self._awake),
+            type_byte,
+            KeyedIn(decider, return_key, round(character_us)),
+            self._commands,
+            self._record,
+            self._beat_if_due,
+        )
+        self._sender.opening = opening
+
+    @property
+    def opening(self) -> int:
         """The number of the line's last opening that the decisions know of; 0 before the first."""
+        return self._sender.opening
 
     def ask(self, request: Request, reply: Reply) -> None:
         """Hand over a request, from any thread."""
+        self._sender.halting.asked(request)
         self._inbox.put(Asked(request, reply))
 
     def run(self, stay_when_failed: bool) -> kinds.Outcome | kinds.CarriedOver:
@@ -129,7 +139,7 @@ class Bridge:
             held_due_us = self._withholding.due_us()
             if held_due_us is not None and held_due_us <= now_us:
                 self._take_parts(self._withholding.overdue())
-            self._type_rest_of_secret(now_us)
+            self._sender.type_due(now_us)
             self._pass_deadlines(now_us)
             has_beaten = self._beat_if_due()
             self._carry_out()
@@ -142,9 +152,9 @@ class Bridge:
     def _next_due_us(self, piece_due_us: int | None, held_due_us: int | None) -> int:
         """When to look again if nothing happens."""
         wait_us = 0 if held_due_us is None else PATIENCE_US
-        secret_due_us = None if self._decider.blocked_by_xoff else self._secret_typist.due_us
+        secret_due_us, keyed_due_us = self._sender.secret_due_us, self._sender.keyed_due_us
         due = [self._next_beat_us]
-        due += [due_us for due_us in (piece_due_us, held_due_us, secret_due_us) if due_us is not None]
+        due += [us for us in (piece_due_us, held_due_us, secret_due_us, keyed_due_us) if us is not None]
         # While a secret's rest is being sent, no deadline passes.
         if secret_due_us is None:
             due += [due_us + wait_us for due_us in self._deadlines.values()]
@@ -160,7 +170,7 @@ class Bridge:
             case Received(data, at_us):
                 self._received(data, at_us)
             case Opened(description, at_us, opening, keeps_time):
-                self.opening = opening
+                self._sender.opening = opening
                 self._append(kinds.LineOpened(line=description, keeps_time=keeps_time), at_us)
             case Lost(why, at_us):
                 self._append(kinds.LineLost(why=why), at_us)
@@ -201,11 +211,26 @@ class Bridge:
     def _asked(self, request: Request, reply: Reply) -> None:
         self._refusal = ""
         try:
-            self._append(request.made(), self._clock.now_us())
+            if request.request == "key in":
+                self._key_in(request, request.made())
+            else:
+                self._append(request.made(), self._clock.now_us())
+            self._sender.halting.handled(request)
         except RecordingFault as fault:
             reply(Answer(accepted=False, why=fault.what))
             raise
         reply(Answer(accepted=not self._refusal, why=self._refusal))
+
+    def _key_in(self, request: Request, made: kinds.RequestMade) -> None:
+        """Type what a person typed, or say why not. What was accepted has no fact but that it is typed."""
+        at_us, secret = self._clock.now_us(), self._decider.asks_secret
+        why = self._decider.why_not_typed(request.text, request.by, at_us, sure=request.why == SURE)
+        if not why:
+            self._sender.keyed_in.add(request.text, at_us)
+        elif not secret:  # their number would tell how long it is
+            self._append(made, at_us)
+            self._append(kinds.RequestRefused(request=request.request, why=why), at_us)
+        self._refusal = why
 
     def _received(self, data: bytes, at_us: int) -> None:
         withholding, plain = self._withholding, self._withholding.plain
@@ -240,7 +265,7 @@ class Bridge:
 
     def _pass_deadlines(self, now_us: int) -> None:
         for name, due_us in sorted(self._deadlines.items(), key=lambda pair: pair[1]):
-            if self._secret_typist.due_us is not None and not self._decider.blocked_by_xoff:
+            if self._sender.secret_due_us is not None:
                 return
             # What is held back may change what the deadline means, but can't put it off for long.
             held = self._withholding.due_us() is not None
@@ -302,7 +327,7 @@ class Bridge:
 
     def _carry_out_commands(self) -> None:
         while self._commands:
-            outdated, self._outdated = self._outdated > 0, max(0, self._outdated - 1)
+            outdated = self._sender.take_outdated()
             match self._commands.popleft():
                 case Tell(fact=fact):
                     self._record(fact, self._at_us)
@@ -312,47 +337,13 @@ class Bridge:
                 case Drop(name=name):
                     self._deadlines.pop(name, None)
                     if name == ECHO:
-                        self._secret_typist.forget()
-                case Type(secret=True) as secret:
-                    self._record(kinds.SecretTyped(by=secret.by), self._at_us)
-                    self._secret_typist.begin(secret, self._at_us, outdated=outdated)
-                    self._type_rest_of_secret(self._at_us)
-                case Type(data=data, by=by):
-                    self._withholding.typed(data, secret=False)
-                    self._type(data, by, outdated)
+                        self._sender.forget_secret()
+                case Type() as typed:
+                    self._sender.carry_out(typed, self._at_us, outdated=outdated)
                 case End(outcome=outcome):
                     self._over = outcome
                 case Resume():
                     self._over = None
-
-    def _type_rest_of_secret(self, now_us: int) -> None:
-        """Type those bytes of a secret that are due. One that fails is the last."""
-        while (byte := self._secret_typist.next(now_us, blocked=self._decider.blocked_by_xoff)) is not None:
-            outdated = self._secret_typist.outdated
-            why = self._try_byte(byte, outdated)
-            if why:
-                if not outdated:
-                    self._outdated = len(self._commands)
-                self._secret_typist.forget()
-                self._record(kinds.TypingFailed(why=why), self._clock.now_us())
-            self._beat_if_due()
-
-    def _type(self, data: bytes, by: str, outdated: bool) -> None:
-        """Type byte by byte. If `outdated`, an earlier byte has failed, so these are not tried."""
-        for byte in data:
-            typed = kinds.BytesTyped(bytes=kinds.to_text(bytes((byte,))), count=1, by=by)
-            self._record(typed, self._at_us)
-            why = self._try_byte(byte, outdated)
-            if why and not outdated:
-                outdated, self._outdated = True, len(self._commands)
-            if why:
-                self._record(kinds.TypingFailed(why=why), self._clock.now_us())
-            self._beat_if_due()  # the line may have held it up
-
-    def _try_byte(self, byte: int, outdated: bool) -> str:
-        """Type it, unless an earlier one failed, or this was decided before a sleep. Returns why not."""
-        assert self._type_byte is not None, "nothing can be typed at a machine that is only watched"
-        return _NOT_TRIED if outdated else self._awake.gap() or self._type_byte(byte, self.opening)
 
     # -- the recording ------------------------------------------------------------------------
 
@@ -376,6 +367,7 @@ class Bridge:
         entry = self._writer.append(fact, self._in_order(at_us))
         self._at_us = entry.at_us
         self._withholding.note(fact)
+        self._sender.keyed_in.note(fact)
         self._commands += self._decider.note(entry)
 
     def _settle(self) -> None:

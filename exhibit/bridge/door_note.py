@@ -53,6 +53,15 @@ def door_of(recordings: Path, machine: str) -> Path | None:
     return None if note is None else Path(note.door)
 
 
+def living_doors(recordings: Path) -> dict[str, Path]:
+    """The socket of each bridge that records in this folder and lives, by machine."""
+    found = {}
+    for path in sorted(recordings.glob("door-*.json")):
+        if (note := _living(path)) is not None:
+            found[path.stem.removeprefix("door-")] = Path(note.door)
+    return found
+
+
 def _note_at(recordings: Path, machine: str) -> Path:
     return recordings / f"door-{machine}.json"
 

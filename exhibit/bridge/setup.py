@@ -12,10 +12,12 @@ from typing import Literal
 
 import msgspec
 
-from exhibit.bridge.bridge import Bridge, TypeByte
+from exhibit.bridge.bridge import Bridge
 from exhibit.bridge.door_note import door_noted
 from exhibit.bridge.inbox import Inbox, StopWanted
-from exhibit.bridge.request_door import RequestDoor
+from exhibit.bridge.request_door import Reply, Request, RequestDoor
+from exhibit.bridge.sender import TypeByte
+from exhibit.bridge.stop_file import StopFile
 from exhibit.decisions.decider import Decider
 from exhibit.decisions.machine.first_fact import first_fact
 from exhibit.decisions.machine.script import Folder
@@ -105,6 +107,12 @@ def run_bridge(
     def now_us() -> int:
         return clock.now_us()
 
+    bridges: list[Bridge] = []
+
+    def ask(request: Request, reply: Reply) -> None:
+        bridges[-1].ask(request, reply)  # a new day has a bridge of its own
+
+    stop_file: StopFile | None = None
     lines: list[Line | Hearing] = []
     door: RequestDoor | None = None
     noted = ExitStack()
@@ -134,11 +142,14 @@ def run_bridge(
                 opening,
                 withholding=Withholding(machine, words, order.rate),
                 character_us=machine.line.char_us,
+                return_key=machine.typing.return_key,
             )
+            bridges[:] = [bridge]
             if carried_over is None:
                 if order.requests:
-                    door = RequestDoor(order.requests, bridge.ask)
+                    door = RequestDoor(order.requests, ask)
                     noted.enter_context(door_noted(order.recordings, machine.name, order.requests))
+                stop_file = StopFile(order.recordings, ask) if type_byte is not None else None
                 # As JSON, because it is read by the program that started this one, whatever the path holds.
                 put(json.dumps(f"{writer.path}").replace("\x7f", "\\u007f"))
                 service_manager.ready()
@@ -158,6 +169,8 @@ def run_bridge(
         # A second SIGTERM would kill the process before it has closed everything.
         signal.signal(signal.SIGTERM, signal.SIG_IGN)
         noted.close()
+        if stop_file is not None:
+            stop_file.close()
         if door is not None:
             door.close()
         inbox.end()

@@ -29,6 +29,7 @@ from exhibit.commands.options import (
     port_option,
     recordings_option,
 )
+from exhibit.commands.people.stopping import stop
 from exhibit.commands.processes import bridge, page, relay, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
@@ -91,7 +92,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay):
+for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop):
     main.add_command(command)
 
 

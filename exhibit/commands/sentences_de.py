@@ -3,11 +3,13 @@
 from typing import Final
 
 from exhibit.commands.day.sentences_de_day import DAY
+from exhibit.commands.people.sentences_de_people import PEOPLE
 from exhibit.commands.sentences_de_running import RUNNING
 
 GERMAN: Final[dict[str, str]] = {
     **RUNNING,
     **DAY,
+    **PEOPLE,
     "Answer: yes, not yet, or can't (and why).": "Antwort: ja, noch nicht, oder geht nicht (und warum).",
     "Answer: yes, not yet, or no (and why).": "Antwort: ja, noch nicht, oder nein (und warum).",
     "Answer: wait on, leave out, or stop.": "Antwort: warten, auslassen, oder stopp.",
@@ -129,7 +131,6 @@ GERMAN: Final[dict[str, str]] = {
         "  Sehen Sie an der Maschine nach. Wenn kein solcher Auftrag läuft, oder wenn Sie ihn "
         "angehalten haben, tippen Sie „kein Auftrag läuft“."
     ),
-    "  TROUBLE: {trouble}": "  STÖRUNG: {trouble}",
     (
         "  Nothing answered the harmless key. If the machine is on, it may take that key as the answer "
         "to its next question."
@@ -215,6 +216,10 @@ GERMAN: Final[dict[str, str]] = {
     "  The script {script} can't run now: {why}.": "  Das Skript {script} kann jetzt nicht laufen: {why}.",
     "  The script {script} must wait: {why}.": "  Das Skript {script} muss warten: {why}.",
     "  The script {script} isn't needed: {why}.": "  Das Skript {script} wird nicht gebraucht: {why}.",
+    "  The machine shows that it was done too early.": "  Die Maschine zeigt, dass es zu früh war.",
+    '  If you did it too early, type "too early"; if nothing came of it, type "it didn\'t".': (
+        "  War es zu früh, tippen Sie „zu früh“; ist nichts geschehen, tippen Sie „es ging nicht“."
+    ),
     "  It has its time again.": "  Er hat seine Zeit noch einmal.",
     "  What the step waited for has arrived after all, so the script goes on by itself.": (
         "  Worauf der Schritt gewartet hat, ist doch noch gekommen, darum geht das Skript von selbst weiter."

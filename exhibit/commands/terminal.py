@@ -77,11 +77,11 @@ class Whereabouts:
 class Terminal:
     """Prints in plain words what a recording reports, and sends what the person types to the bridge.
 
-    "yes", "not yet" and "can't" answer the step that is being asked about. "wait on" and "leave out" decide
-    what happens to a step that is late, and "it is the prompt" has it type at a line that isn't recognised.
-    "stop" ends the scripts. "go on" says after a failure that somebody has looked. "let go" releases typing
-    that the machine has stopped with XOFF. "no job is running" ends the doubt about jobs that may have begun
-    without the machine saying so. The open question stays last.
+    "yes", "not yet", "too early", "it didn't" and "can't" answer the step that is being asked about. "wait
+    on" and "leave out" decide what happens to a step that is late, and "it is the prompt" has it type at a
+    line that isn't recognised. "stop" ends the scripts. "go on" says after a failure that somebody has
+    looked. "let go" releases typing that the machine has stopped with XOFF. "no job is running" ends the
+    doubt about jobs that may have begun without the machine saying so. The open question stays last.
     """
 
     def __init__(
@@ -147,8 +147,8 @@ class Terminal:
         say, told = self._say, self._told
         means, reason = meaning(line, german=say.german)
         match means:
-            case "stop":
-                self._request(Request(request="stop", by=BY))
+            case "stop" | "hands off":
+                self._request(Request(request=means, by=BY))
             case "let go":
                 self._request(Request(request="let go", by=BY))
             case "no job is running":
@@ -179,8 +179,10 @@ class Terminal:
                 self._print(*too_soon.split("\n"))
             case "yes":
                 self._request(Request(request="confirm", by=BY, step=told.asked_step))
-            case "not yet":
-                self._request(Request(request="not yet", by=BY, step=told.asked_step))
+            case "not yet" | "too early":
+                self._request(Request(request=means, by=BY, step=told.asked_step))
+            case "it didn't":
+                self._request(Request(request="didn't", by=BY, step=told.asked_step))
             case "can't":
                 self._refuse(reason or self._why_not)
             case "no" if told.asked_about_date:

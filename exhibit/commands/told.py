@@ -89,9 +89,14 @@ class Told:
                 return [say("  The script {script} isn't needed: {why}.", script=script, why=why)]
             case kinds.HandsOnAsked():
                 return self._asked(fact)
-            case kinds.HandsOnPutOff():
+            case kinds.HandsOnPutOff(by=by, words=words):
                 self.late_step = ""
-                return [say("  It has its time again.")]
+                shown = [say("  The machine shows that it was done too early.")] if by == MACHINE else []
+                return [
+                    *shown,
+                    *([f"  {say.words(words)}"] if words else []),
+                    say("  It has its time again."),
+                ]
             case kinds.HandsOnConfirmed() | kinds.HandsOnRefused():
                 self.asked_step = self.late_step = ""
             case kinds.CaptionShown(kind="seen"):
@@ -228,6 +233,7 @@ class Told:
             say("  PLEASE: {words}", words=self.asked_words),
             *(f"    {number}. {words}" for number, words in enumerate(self._acts(fact), 1)),
             say("  Done, or already so?"),
+            say('  If you did it too early, type "too early"; if nothing came of it, type "it didn\'t".'),
         ]
 
     def _acts(self, fact: kinds.HandsOnAsked) -> list[str]:

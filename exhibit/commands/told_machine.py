@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from exhibit.commands.people.told_people import of_people, of_trouble
 from exhibit.commands.saying import Say, Sentence
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.facts import kinds
@@ -96,11 +97,7 @@ class ToldOfMachine:
                     say("  A job that was in doubt isn't running: {how}.", how=say(_HOW_KNOWN[how], by=by))
                 ]
             case kinds.TroubleRaised():
-                trouble = say("  TROUBLE: {trouble}", trouble=say.words(fact.words))
-                caution = (
-                    [say("  CAUTION: {caution}", caution=say.words(fact.caution))] if fact.caution else []
-                )
-                return [trouble, *caution, f"  {say.words(fact.do)}"]
+                return of_trouble(fact, say)
             case kinds.LineLost():
                 return [
                     say("  The machine is not connected: {why}", why=as_sentence(fact.why)),
@@ -175,7 +172,7 @@ class ToldOfMachine:
                         typed=fact.typed,
                     )
                 ]
-        return []
+        return of_people(fact, say, self._clock.wall)
 
     # -- jobs
 

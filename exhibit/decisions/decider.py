@@ -23,6 +23,8 @@ from exhibit.facts.use_before import UseBefore
 
 THIS_COMPUTER: Final = "this computer"
 """Whose word it is if the program is ended by a signal, as Ctrl-C ends it."""
+HELD_BACK: Final = "somebody has just asked that nothing more be typed"
+"""Why a byte wasn't typed that had been recorded: the request that asks for it follows."""
 REST: Final = "rest"
 """The deadline between two rounds. Only it and NOTHING_HEARD may be armed when a new recording begins."""
 
@@ -55,6 +57,17 @@ class Decider(Decides, Protocol):
     @property
     def blocked_by_xoff(self) -> bool:
         """Whether the machine blocks typing."""
+
+    @property
+    def heeds_stop(self) -> bool:
+        """Whether a stop ends what is being typed now. It doesn't end a tidy-up, which follows a stop."""
+
+    @property
+    def asks_secret(self) -> bool:
+        """Whether what a person types now could be a secret."""
+
+    def why_not_typed(self, text: str, by: str, at_us: int, *, sure: bool) -> str:
+        """Why this person must not type this at the keyboard; empty if it may be typed."""
 
     def parity_faults(self) -> int:
         """How many characters had the wrong parity since the start."""

@@ -11,6 +11,7 @@ from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.console.typing_console import TypingConsole
 from exhibit.decisions.session.day_programme import ByTheDay, DayProgramme
 from exhibit.decisions.session.homing import Homing
+from exhibit.decisions.session.keyboard import Keyboard
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.limits import Gate
 from exhibit.decisions.session.programme import Programme, Wanted
@@ -55,11 +56,26 @@ class Operating:
             )
         else:
             self._programme = Programme(folder, wanted, self._session, gate, self._homing)
+        self._keyboard = Keyboard(machine, self._watched)
 
     @property
     def blocked_by_xoff(self) -> bool:
         """Whether the machine blocks typing."""
         return self._console.blocked_by_xoff
+
+    @property
+    def heeds_stop(self) -> bool:
+        """See Decider."""
+        return not self._session.tidying
+
+    @property
+    def asks_secret(self) -> bool:
+        """See Decider."""
+        return self._keyboard.asks_secret
+
+    def why_not_typed(self, text: str, by: str, at_us: int, *, sure: bool) -> str:
+        """See Decider."""
+        return self._keyboard.why_not_typed(text, by, at_us, sure=sure)
 
     def received(self, data: bytes, at_us: int) -> list[Command]:
         """The machine sent this."""
@@ -79,6 +95,7 @@ class Operating:
         fact, at_us = entry.fact, entry.at_us
         commands: list[Command] = [*self._watching.comment(entry)]
         self._left_open.take(fact)
+        self._keyboard.note(fact, at_us)
         match fact:
             case kinds.BytesReceived():
                 return commands
@@ -94,7 +111,7 @@ class Operating:
     def carry_over(self, now_us: int) -> kinds.CarriedOver | None:
         """The fact with which the next recording begins; None while a script runs or the machine prints."""
         run = self._programme.carry_over(now_us)
-        if run is None or not self._console.at_rest:
+        if run is None or not self._console.at_rest or self._keyboard.holder:
             return None
         carried = self._watching.carry_over(now_us)
         if carried is None:
@@ -145,7 +162,7 @@ class Operating:
     def _saw(self, facts: Sequence[kinds.AnyFact], at_us: int) -> list[Command]:
         """These facts were recognised on the console: records each, then acts on it."""
         commands: list[Command] = []
-        for fact in facts:
+        for fact in (self._watching.troubles.counted(fact, at_us) for fact in facts):
             commands.append(Tell(fact=fact))
             commands += self._session.saw(fact, at_us)
             if isinstance(fact, kinds.LandmarkReached) and self._homing is not None:
@@ -192,12 +209,44 @@ class Operating:
 
     def _run(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         """What this fact means for the scripts."""
-        if isinstance(fact, kinds.RequestMade) and fact.request == "let go":
-            return self._let_go(fact.by, at_us)
+        match fact:
+            case kinds.RequestMade(request="let go"):
+                return self._let_go(fact.by, at_us)
+            case kinds.RequestMade(request="hands off"):
+                return self._hands_off(fact, at_us)
+            case kinds.RequestMade(request="take keyboard" | "give back"):
+                return [Tell(fact=self._keyboard.answer_to(fact, self._why_busy, at_us))]
+            case kinds.KeyboardTaken() | kinds.KeyboardGivenBack():
+                self._session.by_hand = bool(self._keyboard.holder)
+                if not self._watching.line:
+                    return []
+            case kinds.LineLost():
+                return [*self._take_back("the line was lost"), *self._to_scripts(fact, at_us)]
+        return self._to_scripts(fact, at_us)
+
+    def _to_scripts(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         # The tidy-up must wait until homing knows what state the console is in.
         homing_first = isinstance(fact, kinds.LineOpened) and self._homing is not None
         noted = [] if homing_first else self._session.note(fact, at_us)
         return [*noted, *self._programme.note(fact, at_us)]
+
+    def _hands_off(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
+        """A person says that nothing more may be typed, so what stands half typed stays there."""
+        off = Tell(fact=kinds.HandsOff(by=made.by, standing=self._left_open.now.half_typed))
+        why = f"{made.by} said hands off"
+        failed = self._session.hands_off(why, at_us)
+        return [off, *failed, *self._take_back(why)]
+
+    def _take_back(self, why: str) -> list[Command]:
+        """The keyboard is no longer in a person's hands, if it was."""
+        return [Tell(fact=self._keyboard.given_back_by(why))] if self._keyboard.holder else []
+
+    @property
+    def _why_busy(self) -> str:
+        """Why nobody can have the keyboard now; empty if somebody can."""
+        if not self._watching.line:
+            return "the machine is not connected"
+        return "" if self._session.at_rest else "a script is running: say stop first, or wait until it ends"
 
     def _let_go(self, by: str, at_us: int) -> list[Command]:
         """A person says that typing can go on although the machine has blocked it."""

@@ -6,6 +6,7 @@ It cannot type: `WatchCommand`, the type of its commands, doesn't include `Type`
 from __future__ import annotations
 
 import datetime
+from typing import Final
 
 import msgspec
 
@@ -15,6 +16,7 @@ from exhibit.decisions.console.silence import Silence
 from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.decisions.session.notes_made import NOTE, note_made
+from exhibit.decisions.session.troubles import ABOUT_TROUBLES, Troubles
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.job_watch import NO_JOB
@@ -24,6 +26,8 @@ from exhibit.decisions.withholding.by_hand import ByHand
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.use_before import UseBefore
+
+ONLY_WATCHED: Final = "this machine is only watched: nothing is typed at it"
 
 
 class Watching:
@@ -45,6 +49,7 @@ class Watching:
         """A person's typing has been heard, so that what is left open is known."""
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
+        self.troubles = Troubles(folder.machine)
         self.use_watch = UseWatch(folder.machine, self.use)
         self._silence: Silence | None = None
         if not rehearsing:
@@ -56,13 +61,28 @@ class Watching:
         """Whether the machine blocks typing."""
         return self.console.flow.blocked_by_xoff
 
+    @property
+    def heeds_stop(self) -> bool:
+        """There is nothing to stop."""
+        return False
+
+    @property
+    def asks_secret(self) -> bool:
+        """Nothing is typed, so nothing is a secret."""
+        return False
+
+    def why_not_typed(self, text: str, by: str, at_us: int, *, sure: bool) -> str:
+        """Nothing is typed at a machine that is only watched."""
+        return ONLY_WATCHED
+
     def received(self, data: bytes, at_us: int) -> list[WatchCommand]:
         """The machine sent this."""
         self.console.heard(at_us)
         self._by_hand.heard()
         commands: list[WatchCommand] = []
         for item in self.console.items(data):
-            commands += [Tell(fact=fact) for fact in self.console.see(item)]
+            seen = self.console.see(item)
+            commands += [Tell(fact=self.troubles.counted(fact, at_us)) for fact in seen]
             commands += self.console.flow.take(item, at_us)
         commands += self.console.deadlines_wanted()
         return commands
@@ -76,10 +96,10 @@ class Watching:
                 return commands
             case kinds.DeadlinePassed(name=name):
                 facts, then = self.console.deadline_passed(name, entry.at_us)
-                commands += [*(Tell(fact=seen) for seen in facts), *then]
-            case kinds.RequestMade(request=request) if request not in (NO_JOB, NOTE):
-                why = "this machine is only watched: nothing is typed at it"
-                commands.append(Tell(fact=kinds.RequestRefused(request=request, why=why)))
+                counted = [self.troubles.counted(seen, entry.at_us) for seen in facts]
+                commands += [*(Tell(fact=seen) for seen in counted), *then]
+            case kinds.RequestMade(request=request) if request not in (NO_JOB, NOTE, *ABOUT_TROUBLES):
+                commands.append(Tell(fact=kinds.RequestRefused(request=request, why=ONLY_WATCHED)))
             case _:
                 commands += self.follow(fact, entry.at_us)
         return [*commands, *self.console.deadlines_wanted()]
@@ -127,6 +147,7 @@ class Watching:
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self.use_watch.note(entry.at_us, entry.fact)]
+        commands += self.troubles.note(entry)
         if self._silence is not None:
             commands += self._silence.note(entry)
         return commands

@@ -194,6 +194,10 @@ class ReadingTaken(Fact, frozen=True, kw_only=True):
     """Of a table: the rows in its place that had something on them but could not be read."""
 
 
+SafeToLeave = Literal["yes", "no", "unknown"]
+WhomToCall = Literal["keyholder", "engineer", "nobody"]
+
+
 class TroubleRaised(Fact, frozen=True, kw_only=True):
     """The machine printed something that means trouble."""
 
@@ -203,3 +207,10 @@ class TroubleRaised(Fact, frozen=True, kw_only=True):
     do: Words
     caution: Words = {}
     """What to take care of before doing it."""
+    safe_to_leave: SafeToLeave = "unknown"
+    """Whether the machine can be left alone meanwhile, as its folder says."""
+    call: WhomToCall = "keyholder"
+    repeats: int = 0
+    """The fact that raised the same trouble just before, so that nobody is asked anew; 0 if none did."""
+    times: int = 1
+    """How often it has been raised, this time included."""

@@ -37,7 +37,7 @@ from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.panel.emergencies import emergencies_in
 from exhibit.folder.reading.panel.switches import Front
 from exhibit.folder.reading.panel.who_may import with_who_may
-from exhibit.folder.reading.scripts import late_of
+from exhibit.folder.reading.scripts import TOO_EARLY_SHOWS, late_of
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import CaptionDraft, DayDraft
 from exhibit.folder.reading.tables import Table
@@ -56,6 +56,8 @@ _REQUIRED_TEXTS: Final = {
     "caption": ("caption",),
 }
 """For each kind of step, the texts without which it can't be built."""
+_ANSWERS: Final = ("too_early", "didnt")
+"""The texts that a step by hand can have besides."""
 
 
 def assemble(
@@ -262,11 +264,15 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
             words = in_each(languages, "hands_on", texts["hands_on"])
             words = {tag: filled(text, draft.acts, tag) for tag, text in words.items()}
             acts = tuple(draft.acts)
-            return HandsOn(name=name, words=words, caution=caution, within_us=within_us, panel=acts)
+            hands_on = HandsOn(name=name, words=words, caution=caution, within_us=within_us, panel=acts)
+            return _with_answers(hands_on, draft, languages)
         case "pack" | "pack_out":
             words = in_each(languages, "hands_on", texts["words"])
             pack, out = texts[draft.kind], draft.kind == "pack_out"
-            return CheckPack(name=name, pack=pack, out=out, words=words, caution=caution, within_us=within_us)
+            check = CheckPack(
+                name=name, pack=pack, out=out, words=words, caution=caution, within_us=within_us
+            )
+            return _with_answers(check, draft, languages)
         case "type":
             command = texts["type"]
             return TypeCommand(
@@ -296,6 +302,15 @@ def _step_itself(draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
         case "caption":
             return GiveCaption(name=name, caption=texts["caption"])
     raise AssertionError(draft.kind)
+
+
+def _with_answers(step: AnyStep, draft: StepDraft, languages: list[LanguageDraft]) -> AnyStep:
+    """Return the step by hand with what follows if it was done too early or in vain."""
+    return msgspec.structs.replace(
+        step,
+        **{key: in_each(languages, "hands_on", draft.texts[key]) for key in _ANSWERS if key in draft.texts},
+        too_early_shows=tuple(name for name, _ in draft.lists.get(TOO_EARLY_SHOWS, [])),
+    )
 
 
 def _caption(draft: CaptionDraft, languages: list[LanguageDraft]) -> Caption:

@@ -99,6 +99,7 @@ _ITEMS: Final = fields(
     step=named("name", "state", "since", why=instead("")),
     hands_on=instead(None),
     trouble=_TROUBLE,
+    keyboard=named("who", "since"),
     caption=_CAPTION,
     seen_caption=_CAPTION,
     machine_date=named("value", "at", "past"),

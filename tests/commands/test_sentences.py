@@ -67,6 +67,8 @@ def test_the_answers_that_are_listed_mean_the_same_in_both_languages(english: st
         ("ja", "yes", ""),
         (" JA\n", "yes", ""),
         ("noch nicht", "not yet", ""),
+        ("zu früh", "too early", ""),
+        ("es ging nicht", "it didn't", ""),
         ("nein, die Lampe bleibt dunkel.", "no", "die Lampe bleibt dunkel"),
         ("geht nicht: der Deckel klemmt", "can't", "der Deckel klemmt"),
         ("weiter", "go on", ""),

@@ -99,11 +99,25 @@ def test_the_mains_stop_and_whom_to_call_come_first(bench: Bench, typing: bool):
 def test_a_hands_on_step_comes_with_its_caution_first(bench: Bench):
     said = bench.shown(_asked())
     assert said.index("Mains inside.") < said.index("Turn the key.") < said.index("yes, not yet, or can't")
+    assert 'type "too early"; if nothing came of it, type "it didn\'t"' in said
+
+
+def test_what_the_folder_says_to_do_now_is_printed_with_the_step_that_was_put_off(bench: Bench):
+    words = {"en": "Wait for the lamp."}
+    put_off = kinds.HandsOnPutOff(step="turn-the-key", by="x", because="too early", words=words)
+    assert "  Wait for the lamp.\n" in bench.shown(put_off)
 
 
 @pytest.mark.parametrize(
     ("typed", "request_"),
-    [("yes", "confirm"), ("not yet", "not yet"), ("can't", "refuse"), ("stop", "stop")],
+    [
+        ("yes", "confirm"),
+        ("not yet", "not yet"),
+        ("too early", "too early"),
+        ("it didn't", "didn't"),
+        ("can't", "refuse"),
+        ("stop", "stop"),
+    ],
 )
 def test_an_answer_reaches_the_bridge_with_the_step_it_is_for(bench: Bench, typed: str, request_: str):
     bench.asks()

@@ -43,6 +43,7 @@ def test_a_hands_on_step_is_asked_in_german_and_answered_in_german_or_english(be
         "  VORSICHT: Netzspannung im Inneren.",
         "  BITTE: Drehen Sie den Schlüssel.",
         "  Erledigt, oder schon so?",
+        "  War es zu früh, tippen Sie „zu früh“; ist nichts geschehen, tippen Sie „es ging nicht“.",
         "  > Handgriff 4 von 9, noch 10 min. Antwort: ja, noch nicht, oder geht nicht (und warum).",
     ]
     assert "weniger als eine Sekunde nach der Frage" in bench.typed("ja")

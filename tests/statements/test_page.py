@@ -155,6 +155,12 @@ STATEMENTS = [
         page(OPEN, HEARD, *LONG_QUIET, LOST),
     ),
     OnPage("simulated", "simulated machine", page(OPEN, LOST, machine_is="simulated"), page(OPEN, LOST)),
+    OnPage(
+        "atKeyboard",
+        "an engineer is at the keyboard",
+        page(OPEN, kinds.KeyboardTaken(by="x")),
+        page(OPEN, kinds.KeyboardTaken(by="x"), kinds.KeyboardGivenBack(by="x")),
+    ),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
     OnPage("notices.link lost", "The link to the machine was lost at 09:00:02", page(OPEN, LOST), LIVE),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import msgspec
 import pytest
 
 from exhibit.facts import kinds
@@ -66,6 +69,13 @@ def missed() -> kinds.BytesMissed:
 
 def turned(phase: str, by: str = "the opening", why: str = "") -> Said:
     return told(kinds.DayTurned(phase=phase, by=by, why=why))  # type: ignore[arg-type]
+
+
+TROUBLE = kinds.TroubleRaised(trouble="x", line="", words={"en": "Fire."}, do={})
+
+
+def trouble(**changes: Any) -> kinds.TroubleRaised:
+    return msgspec.structs.replace(TROUBLE, **changes)
 
 
 STATEMENTS = [
@@ -309,6 +319,11 @@ STATEMENTS = [
             late("ask", at_prompt=True), kinds.LateAnswered(step="load", answer="wait on", by="the machine")
         ),
     ),
+    Statement(
+        "  The machine shows that it was done too early.",
+        told(kinds.HandsOnPutOff(step="key", by="the machine", because="too early")),
+        told(kinds.HandsOnPutOff(step="key", by="x", because="too early")),
+    ),
     Statement("  It has its time again.", told(kinds.HandsOnPutOff(step="key", by="x")), told(hands_on())),
     Statement(
         "  The answer to the step {step} came late: {line}",
@@ -414,6 +429,70 @@ STATEMENTS = [
         "  This computer's disc for recordings is full. Free some space before the next run.",
         told(kinds.RecordNearlyFull(left_bytes=1)),
         told(failed()),
+    ),
+    # -- people, and what became of a trouble
+    Statement(
+        "  That is the same as before, {times} times now.",
+        told(TROUBLE, trouble(repeats=2, times=2)),
+        told(TROUBLE),
+    ),
+    Statement(
+        "  The machine can be left alone meanwhile.", told(trouble(safe_to_leave="yes")), told(TROUBLE)
+    ),
+    Statement("  Don't leave the machine alone meanwhile.", told(trouble(safe_to_leave="no")), told(TROUBLE)),
+    Statement(
+        "  Nobody has said whether the machine can be left alone now. Look whether anything smokes, smells "
+        "or sounds wrong; stay if you aren't sure.",
+        told(TROUBLE),
+        told(trouble(safe_to_leave="yes")),
+    ),
+    Statement(
+        "  HANDS OFF: nothing more is typed, not even what would stop the jobs.",
+        told(kinds.HandsOff(by="x")),
+        told(ENDS),
+    ),
+    Statement(
+        "  Jobs may go on. Look at the machine before anything else is done.",
+        told(kinds.HandsOff(by="x")),
+        told(ENDS),
+    ),
+    Statement(
+        "  {command} stands half typed on the console, without its RETURN.",
+        told(kinds.HandsOff(by="x", standing="BEGIN")),
+        told(kinds.HandsOff(by="x")),
+    ),
+    Statement(
+        "  Part of a secret stands half typed on the console.",
+        told(kinds.HandsOff(by="x", standing="****")),
+        told(kinds.HandsOff(by="x", standing="BEGIN")),
+    ),
+    Statement(
+        "  {by} has the machine's keyboard. No script begins until it is given back.",
+        told(kinds.KeyboardTaken(by="x")),
+        told(kinds.KeyboardTaken(by="x"), kinds.KeyboardGivenBack(by="x")),
+    ),
+    Statement(
+        "  The keyboard was given back.",
+        told(kinds.KeyboardTaken(by="x"), kinds.KeyboardGivenBack(by="x")),
+        told(kinds.KeyboardTaken(by="x")),
+    ),
+    Statement(
+        "  {by} has seen the trouble.", told(TROUBLE, kinds.TroubleSeen(raised=2, by="x")), told(TROUBLE)
+    ),
+    Statement(
+        "  {by} set the trouble aside until {time}: {why}",
+        told(TROUBLE, kinds.TroubleSetAside(raised=2, by="x", why="known", until_us=60_000_000)),
+        told(TROUBLE, kinds.TroubleSeen(raised=2, by="x")),
+    ),
+    Statement(
+        "  That trouble is over: {how}.",
+        told(TROUBLE, kinds.TroubleOver(raised=2, by="the machine", how="the script has gone on since")),
+        told(TROUBLE),
+    ),
+    Statement(
+        "  {by} says that the trouble is over.",
+        told(TROUBLE, kinds.TroubleOver(raised=2, by="x")),
+        told(TROUBLE, kinds.TroubleOver(raised=2, by="the machine", how="x")),
     ),
     # -- the end of a run
     Statement(
@@ -530,6 +609,9 @@ STATES_NOTHING = {
     '    "stop" ends the script.': ADVICE,
     "  PLEASE: {words}": QUESTION,
     "  Done, or already so?": QUESTION,
+    "  Call the keyholder.": ADVICE,
+    "  Call the engineer.": ADVICE,
+    '  If you did it too early, type "too early"; if nothing came of it, type "it didn\'t".': QUESTION,
     "  Look at the machine. If no such job is running, or once you have stopped it, type "
     '"no job is running".': ADVICE,
     "  Is it on, and is the cable in place?": QUESTION,

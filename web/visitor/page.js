@@ -194,6 +194,7 @@ function paintBadge(words, tag, set) {
   paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), {
     unknownScreen: set?.unknown ? set.name : "",
     printedAt: kept.printedAt,
+    atKeyboard: Boolean(kept.items.keyboard) && !alone(),
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   const said = `${$("badge").textContent} ${tag}`;

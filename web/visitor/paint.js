@@ -20,8 +20,9 @@ export function paintFixed(words, tag, past) {
 }
 
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
-// `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "" } = {}) {
+// `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
+// `atKeyboard`: an engineer has taken the console's keyboard.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -30,6 +31,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   else if (badge.since) beside.push(`${words.since.other} ${timeAndOtherDate(badge.since, lastAt, words)}`);
   const quiet = badge.speaks && printedAt ? Math.floor((Date.parse(lastAt) - Date.parse(printedAt)) / 60000) : 0;
   if (quiet > 0) beside.push(words.lastHeard(quiet));
+  if (atKeyboard && (badge.speaks || badge.name === "failed")) beside.push(words.atKeyboard);
   if (badge.simulated && !live) beside.push(words.simulated);
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
   setText($("badge-name"), words.badges[badge.name] ?? badge.name);

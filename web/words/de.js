@@ -31,6 +31,7 @@ export const words = {
   },
   since: { "recorded": "vom", recordedToday: "von heute", other: "seit" },
   lastHeard: (minutes) => (minutes === 1 ? "zuletzt vor einer Minute gehört" : `zuletzt vor ${minutes} Minuten gehört`),
+  atKeyboard: "die Technik ist an der Tastatur",
   simulated: "simulierte Maschine",
   faster: (rate) => `${zahl(rate)}-mal so schnell wie in Wirklichkeit`,
   notices: {

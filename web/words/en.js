@@ -30,6 +30,7 @@ export const words = {
   },
   since: { "recorded": "on", recordedToday: "earlier today", other: "since" },
   lastHeard: (minutes) => (minutes === 1 ? "last heard a minute ago" : `last heard ${minutes} minutes ago`),
+  atKeyboard: "an engineer is at the keyboard",
   simulated: "simulated machine",
   faster: (rate) => `${rate} times real speed`,
   notices: {

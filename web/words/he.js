@@ -27,6 +27,7 @@ export const words = {
   },
   since: { "recorded": "מתאריך", recordedToday: "מהיום", other: "מאז" },
   lastHeard: (minutes) => (minutes === 1 ? "נשמעה לאחרונה לפני דקה" : `נשמעה לאחרונה לפני ${minutes} דקות`),
+  atKeyboard: "מהנדס ליד המקלדת",
   simulated: "מכונה מדומה",
   faster: (rate) => `מהיר פי ${rate} מהמציאות`,
   notices: {

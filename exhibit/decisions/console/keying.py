@@ -22,6 +22,7 @@ from typing import Final
 import msgspec
 
 from exhibit.decisions.commands import ECHO, Arm, Command, Drop, Tell, Type
+from exhibit.decisions.console import half_typed
 from exhibit.decisions.console.attempt import Attempt
 from exhibit.decisions.console.flow import MACHINE, Flow
 from exhibit.decisions.console.local_echo import local_echo
@@ -148,6 +149,18 @@ class Keying(Sending):
             commands += self._stop_and_cancel()
         self._stop()
         return commands
+
+    def leave_standing(self) -> list[Command]:
+        """Types nothing more, not even the cancel key: what is half typed stays on the console."""
+        if self.unfinished:
+            what = half_typed.part(
+                self._command[: self._attempt.sent],
+                self._attempt.echo.came_back,
+                secret=self._secret,
+                returned=self._phase == "awaiting new line",
+            )
+            self.half_standing = half_typed.words(self._typing, what)
+        return self.rest()
 
     def rest(self) -> list[Command]:
         """Types nothing more, even when XON comes; also for a lost line, which makes all of it void."""

@@ -36,7 +36,9 @@ class Failed(msgspec.Struct, frozen=True):
 
 
 class Back(msgspec.Struct, frozen=True):
-    """The step before this one must be done again first."""
+    """A step before this one must be done again first: the last one, or the one of this number."""
+
+    to: int | None = None
 
 
 class Keyed(msgspec.Struct, frozen=True):

@@ -89,7 +89,13 @@ def _fact_of(sign: Trouble | LinePattern, line: str, fields: dict[str, str]) -> 
 def trouble_raised(trouble: Trouble, line: str) -> TroubleRaised:
     """The fact that this line or row means this trouble."""
     return TroubleRaised(
-        trouble=trouble.name, line=line, words=trouble.words, do=trouble.do, caution=trouble.caution
+        trouble=trouble.name,
+        line=line,
+        words=trouble.words,
+        do=trouble.do,
+        caution=trouble.caution,
+        safe_to_leave=trouble.safe_to_leave,
+        call=trouble.call,
     )
 
 

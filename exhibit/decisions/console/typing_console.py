@@ -79,6 +79,13 @@ class TypingConsole:
         """Types nothing more, even when XON comes."""
         return self._keying.rest()
 
+    def leave_standing(self, at_us: int) -> list[Command]:
+        """Types nothing more, not even the cancel key: what is half typed stays on the console."""
+        commands = self._keying.leave_standing()
+        if self.watched.shows_echo:
+            self.watched.cancelled(at_us)
+        return commands
+
     def abandon(self) -> None:
         """Forgets what is being typed: from now on this console is only watched."""
         if self.watched.shows_echo:

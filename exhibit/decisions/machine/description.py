@@ -8,6 +8,7 @@ import msgspec
 
 from exhibit.decisions.machine.pattern import Pattern
 from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Marks
+from exhibit.facts.console_facts import SafeToLeave, WhomToCall
 from exhibit.facts.display import Display
 from exhibit.facts.kinds import Words
 from exhibit.facts.line_settings import LineSettings
@@ -127,6 +128,11 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     words: Words
     do: Words
     caution: Words = {}
+    safe_to_leave: SafeToLeave = "unknown"
+    """Whether the machine can be left alone meanwhile."""
+    call: WhomToCall = "keyholder"
+    over_when: tuple[str, ...] = ()
+    """The prompts, lines, displays and interruptions that show that it is over."""
 
 
 class Calendar(msgspec.Struct, frozen=True, kw_only=True):

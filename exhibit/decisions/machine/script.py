@@ -50,24 +50,32 @@ class Step(msgspec.Struct, frozen=True, kw_only=True):
     late: WhenLate = STOP
 
 
-class HandsOn(Step, frozen=True, kw_only=True):
-    """A person does something and confirms it."""
+class StepByHand(Step, frozen=True, kw_only=True):
+    """A step in which a person has to do something and confirm it."""
 
     words: Words
     caution: Words
     within_us: int
+    too_early: Words = {}
+    """What to look at and do after "I did it too early"; empty if the folder doesn't say."""
+    didnt: Words = {}
+    """The same after "it didn't work"."""
+    too_early_shows: tuple[str, ...] = ()
+    """The troubles that show that it was done too early: it is then asked for again."""
+
+
+class HandsOn(StepByHand, frozen=True, kw_only=True):
+    """A person does something at the machine and confirms it."""
+
     panel: tuple[PanelAct, ...] = ()
     """What to do at the machine's switches and keys, in order."""
 
 
-class CheckPack(Step, frozen=True, kw_only=True):
+class CheckPack(StepByHand, frozen=True, kw_only=True):
     """A person confirms that the named pack is in its drive or, with `out`, that it has been taken out."""
 
     pack: str
     out: bool = False
-    words: Words
-    caution: Words
-    within_us: int
 
 
 class StepAtPlace(Step, frozen=True, kw_only=True):

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Literal
 
-from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.page.item_store import HIDDEN, ItemStore
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN
 from exhibit.facts import kinds
+
+_RAISED = f"{HIDDEN}trouble"
+"""The item that keeps which fact raised the trouble that is shown."""
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
@@ -98,13 +101,32 @@ def _hands_on_refused(items: ItemStore, fact: kinds.HandsOnRefused) -> None:
 
 
 def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
+    if fact.repeats and items.value("trouble") and items.value(_RAISED) == fact.repeats:
+        return
+    items.set(_RAISED, fact.repeats or items.seq)
     trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": items.now()}
     items.set("trouble", {**trouble, "caution": fact.caution, "do": fact.do})
+
+
+def _trouble_over(items: ItemStore, fact: kinds.TroubleOver) -> None:
+    if items.value(_RAISED) == fact.raised:
+        items.set("trouble", None)
+
+
+def _keyboard_taken(items: ItemStore, _: kinds.KeyboardTaken) -> None:
+    # Who it is doesn't leave the museum's own pages.
+    items.set("keyboard", {"who": "an engineer", "since": items.now()})
+
+
+def _keyboard_given_back(items: ItemStore, _: kinds.KeyboardGivenBack) -> None:
+    items.set("keyboard", None)
 
 
 def _recording_closed(items: ItemStore, fact: kinds.RecordingClosed) -> None:
     items.set("closed", {"at": items.now(), "why": fact.why, "how": _how_it_ended(items)})
     items.set("hands_on", None)
+    if items.value("keyboard"):
+        items.set("keyboard", None)
 
 
 def _how_it_ended(items: ItemStore) -> Literal["good order", "failed", "left open"]:
@@ -135,6 +157,9 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.HandsOnConfirmed: _hands_on_confirmed,
     kinds.HandsOnRefused: _hands_on_refused,
     kinds.TroubleRaised: _trouble_raised,
+    kinds.TroubleOver: _trouble_over,
+    kinds.KeyboardTaken: _keyboard_taken,
+    kinds.KeyboardGivenBack: _keyboard_given_back,
     kinds.RecordingClosed: _recording_closed,
 }
 """What each kind of fact does to the items."""

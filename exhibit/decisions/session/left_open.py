@@ -175,6 +175,8 @@ class LeftOpen:
                 pass  # showing the line again changes nothing on it
             case kinds.SecretTyped(by=by):
                 self._typed("" if self.now.half_typed.endswith(SECRET) else SECRET, by)
+            case kinds.BytesTyped(bytes="", secret=False):
+                self._unsure = True  # by a person at the keyboard, and nothing tells what
             case kinds.BytesTyped():
                 self._typed("*" * fact.count if fact.secret else fact.bytes, fact.by)
             case kinds.TypedByHand():

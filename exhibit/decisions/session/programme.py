@@ -21,6 +21,7 @@ FOR_A_PERSON: Final = ("pack", "original pack")
 """The limits that a person can do something about at the machine."""
 OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "here")
 """The requests that make sense only where the scripts are run by the day."""
+_OPENED: Final = "the line was opened"
 
 
 class Wanted(msgspec.Struct, frozen=True, kw_only=True):
@@ -69,6 +70,7 @@ class Programme:
         self._begun = 0
         self._rests_until_us = 0
         self._failed = ""
+        self._why_sought = _OPENED
 
     def carry_over(self, now_us: int) -> tuple[int, int, str] | None:
         """How many scripts were begun, for how many more microseconds it rests, and why it failed.
@@ -90,9 +92,11 @@ class Programme:
         match fact:
             case kinds.LineOpened():
                 return self._line_opened(at_us)
-            case kinds.LineLost():
+            case kinds.LineLost() | kinds.KeyboardTaken():  # no script begins while a person types
                 self._line_open = False
                 return self._homing.leave() if self._homing is not None else []
+            case kinds.KeyboardGivenBack():
+                return self._keyboard_given_back(at_us)
             case kinds.RequestMade(request="stop"):
                 return self._stop(fact, at_us)
             case kinds.RequestMade(request="clear"):
@@ -137,8 +141,15 @@ class Programme:
         if self._over:
             return []
         if self._homing is not None:
-            return self._find_home("the line was opened", at_us)
+            return self._find_home(self._why_sought, at_us)
         return self._start_following(at_us) if self._waits else []
+
+    def _keyboard_given_back(self, at_us: int) -> list[Command]:
+        """The program has the machine again, in whatever state: it first finds that out."""
+        self._waits, self._why_sought = True, "the keyboard was given back"
+        commands = self._line_opened(at_us)
+        self._why_sought = _OPENED
+        return commands
 
     def _find_home(self, why: str, at_us: int, *, vouched: bool = False) -> list[Command]:
         assert self._homing is not None

@@ -58,6 +58,8 @@ class Session:
         self._stop_asked = False
         self.goes_on_after: kinds.WentOnAfter | Literal[""] = ""
         """The failure that ended the last script, if all was tidied up and the rounds can go on after it."""
+        self.by_hand = False
+        """A person has the keyboard, so what the machine prints is about what that person types."""
         self._key = b""
         self._key_us: int | None = None
         """When the first key was typed that has brought nothing so far; None if there is none."""
@@ -71,6 +73,11 @@ class Session:
     def at_rest(self) -> bool:
         """Whether no step is running."""
         return self._progress.state in _AT_REST
+
+    @property
+    def tidying(self) -> bool:
+        """Whether a tidy-up is running."""
+        return not self.at_rest and self._run.tidying
 
     # -- from outside -------------------------------------------------------------------------
 
@@ -112,6 +119,20 @@ class Session:
         self._run.end("stopped", why)
         return []
 
+    def hands_off(self, why: str, at_us: int) -> list[Command]:
+        """Types nothing more at all, not even a tidy-up or the cancel key. A person must look then."""
+        left = self._console.leave_standing(at_us)
+        if self.state in ("idle", "failed"):
+            return [*left, *self.fail_at_rest(why)]
+        self._run.end("failed", why)
+        self._run.untidy.append("nothing was tidied up")
+        if self.state == "line lost":
+            return [*left, *self._over()]
+        self._stepping.note_unanswered()
+        failed = Tell(fact=kinds.StepFailed(**self._run.where, why=why))
+        self._progress.go("the step failed")
+        return [*left, failed, Drop(name=STEP), Drop(name=LISTEN), *self._over()]
+
     def fail_at_rest(self, why: str) -> list[Command]:
         """Fails between two scripts, so that none can be started. Does nothing while one runs."""
         if self.state != "idle":
@@ -134,7 +155,11 @@ class Session:
             if isinstance(job, kinds.ExerciserBegun | kinds.JobDoubtOver):
                 self._known.add(job.asked)
         if isinstance(fact, kinds.TroubleRaised):
-            return self._trouble(fact, at_us) if fact.trouble in self._ends_scripts else []
+            if fact.trouble in self._ends_scripts:
+                return self._trouble(fact, at_us)
+            if self.at_rest:
+                return []
+            return self._follow(self._stepping.shown_too_early(fact.trouble, at_us), at_us)
         late = self._came_late(fact)
         if self.at_rest:
             return late
@@ -167,7 +192,11 @@ class Session:
                 self._begun.job_ended(job)
         match fact:
             case kinds.BytesTyped(bytes=text):
+                self._stepping.typed()
                 self._note_typed(text, at_us)
+                return []
+            case kinds.SecretTyped():
+                self._stepping.typed()
                 return []
             case kinds.LineOpened() if self.state == "line lost":
                 self._progress.go("the line came back")
@@ -225,8 +254,8 @@ class Session:
                     return [*stepped.commands, *self._fail(why, at_us, overdue=True)]
                 self._progress.go("left out")
                 ended: kinds.AnyFact = kinds.StepLeftOut(**self._run.where, why=why)
-            case Back():
-                self._run.index -= 1
+            case Back(to):
+                self._run.index = self._run.index - 1 if to is None else to
                 return [*stepped.commands, Drop(name=STEP), Drop(name=LISTEN), *self._begin_step(at_us)]
             case Done():
                 ended = kinds.StepEnded(**self._run.where)
@@ -242,7 +271,7 @@ class Session:
         """Fails the running step. Between two scripts, fails the session: a person must look."""
         why = f"something was wrong: {next(iter(fact.words.values()), fact.line).rstrip('.')}"
         if self.state == "idle":
-            return self.fail_at_rest(why) if self._begun is not None else []
+            return self.fail_at_rest(why) if self._begun is not None and not self.by_hand else []
         if self.at_rest or self._is_waited_for(fact.line):
             return []
         return self._fail(why, at_us)

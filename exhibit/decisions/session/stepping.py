@@ -11,6 +11,7 @@ from exhibit.decisions.commands import Arm, Command, Drop, Tell
 from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.console.outcomes import Back, Done, Failed, Skipped, Stepped, TypingEnd
 from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.decider import HELD_BACK
 from exhibit.decisions.machine.description import Machine
 from exhibit.decisions.machine.script import (
     CheckPack,
@@ -19,13 +20,14 @@ from exhibit.decisions.machine.script import (
     Pause,
     PressKey,
     ReadDisplay,
+    StepByHand,
     TypeCommand,
     TypeSecret,
     Wait,
 )
 from exhibit.decisions.session import late
 from exhibit.decisions.session.at_console import LISTEN, NOTHING, STEP, AtConsole, limit
-from exhibit.decisions.session.by_hand import answer_to, mounted
+from exhibit.decisions.session.by_hand import ByHand, mounted
 from exhibit.decisions.session.script_run import ScriptRun, at_of, until_of
 from exhibit.decisions.session.states import WAITS_ON, Progress, State
 from exhibit.facts import kinds
@@ -49,6 +51,11 @@ class Stepping:
         """The state in which the step was late and a person was asked what to do."""
         self._goes_on_by_prompt = False
         """The step was late before it typed: if its prompt comes after all, it continues by itself."""
+        self._by_hand = ByHand(machine)
+        self._done_by_hand: int | None = None
+        """The number of the step that a person confirmed, until anything is typed; None if there is none."""
+        self._was_too_early = False
+        """The machine has shown that the step by hand that begins now was done too early the first time."""
 
     # -- from outside -------------------------------------------------------------------------
 
@@ -60,13 +67,17 @@ class Stepping:
         seen, self._seen_since_asked = self._seen_since_asked, None
         self._lateness = late.Lateness(step)
         started = Tell(fact=kinds.StepStarted(**run.where, tidying=run.tidying))
+        if run.index == 0:
+            self._done_by_hand = None
         match step:
             case HandsOn() | CheckPack():
                 self._progress.go("a person is asked")
                 self._seen_since_asked = []
                 acts = list(step.panel) if isinstance(step, HandsOn) else []
                 asked = kinds.HandsOnAsked(**run.where, words=step.words, caution=step.caution, panel=acts)
-                return Stepped([started, limit(self._run, at_us), Tell(fact=asked)])
+                again, self._was_too_early = self._was_too_early, False
+                too_early = [Tell(fact=self._by_hand.shown_too_early(step))] if again else []
+                return Stepped([started, limit(self._run, at_us), Tell(fact=asked), *too_early])
             case Pause():
                 self._progress.go("a pause begins")
                 return Stepped([started, Arm(name=STEP, due_us=at_us + step.pause_us)])
@@ -115,8 +126,11 @@ class Stepping:
                 return self._at_console.paint_again(at_us)
             case kinds.DeadlinePassed(name="listen"):
                 return self._at_console.listened(at_us) if self._state == "at prompt" else NOTHING
-            case kinds.RequestMade(request="confirm" | "not yet" | "refuse", step=step):
-                return Stepped([Tell(fact=answer_to(fact, self._asks(step)))])
+            case kinds.RequestMade(
+                request="confirm" | "not yet" | "refuse" | "too early" | "didn't", step=step
+            ):
+                asked = self._run.step if self._asks(step) else None
+                return Stepped([Tell(fact=self._by_hand.answer_to(fact, asked))])
             case kinds.RequestMade(request="wait on" | "leave out", step=step):
                 return Stepped([Tell(fact=late.answer_to(fact, self._asks_what_then(step)))])
             case kinds.RequestMade(request="it is the prompt", step=step):
@@ -129,6 +143,7 @@ class Stepping:
                 asked_about_date = self._at_console.asks_about_date
                 return self._date_agreed(by, at_us) if asked_about_date else self._confirmed(by)
             case kinds.HandsOnPutOff(step=step) if self._asks(step):
+                self._by_hand.note(fact)
                 return self._put_off(at_us)
             case kinds.HandsOnRefused(step=step, why=why) if self._asks(step):
                 refused = "that it can't be done"
@@ -139,7 +154,7 @@ class Stepping:
                 return self._wait_on(at_us)
             case kinds.LateAnswered(step=step, by=by) if self._asks_what_then(step):
                 return Stepped((), Skipped(f"it was late, and {by} said to leave it out"))
-            case kinds.TypingFailed(why=why) if self._has_typed:
+            case kinds.TypingFailed(why=why) if self._has_typed and why != HELD_BACK:
                 return _failed(f"what was typed could not be sent: {why}")
         return NOTHING
 
@@ -161,11 +176,36 @@ class Stepping:
             return self._go_on_by_prompt(at_us)
         return self._at_console.want_prompt(at_us) if self._state == "at prompt" else NOTHING
 
+    def typed(self) -> None:
+        """Something was typed, so what the machine prints next needn't be about the last step by hand."""
+        self._done_by_hand = None
+
+    def shown_too_early(self, trouble: str, at_us: int) -> Stepped:
+        """The machine shows this trouble: perhaps that the step by hand was done too early, so it asks again.
+
+        The step is the running one, or the last one if nothing has been typed since it was confirmed.
+        """
+        if self._begun is None or self._run.tidying:
+            return NOTHING
+        index = self._run.index if self._place == "asking" else None
+        for number in (index, self._done_by_hand):
+            step = self._run.steps[number] if number is not None else None
+            if not isinstance(step, StepByHand) or trouble not in step.too_early_shows:
+                continue
+            if number == index:
+                return Stepped([Tell(fact=self._by_hand.shown_too_early(step))])
+            given_up = self.give_up_typing(at_us) if self._state == "typing" else []
+            self._progress.go("a step by hand was done too early")
+            self._done_by_hand, self._was_too_early = None, True
+            return Stepped(given_up, Back(number))
+        return NOTHING
+
     # -- a person's answers -------------------------------------------------------------------
 
     def _confirmed(self, by: str) -> Stepped:
         """A person has done the step."""
         self._progress.go("a person confirmed")
+        self._done_by_hand = self._run.index
         facts = mounted(self._run.step, self._machine, by)
         return Stepped([Tell(fact=fact) for fact in facts], Done())
 

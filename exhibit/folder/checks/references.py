@@ -14,11 +14,11 @@ from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.mistakes import one_of
 from exhibit.folder.reading.never import LIFTING_SCRIPT
 from exhibit.folder.reading.panel.who_may import Role
-from exhibit.folder.reading.scripts import BY_HAND
+from exhibit.folder.reading.scripts import BY_HAND, TOO_EARLY_SHOWS
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
 from exhibit.folder.reading.story import AheadDraft, CaptionDraft
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named
+from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, caution_named, over_when_in
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, intended_name, is_break, places_of
 
 
@@ -44,6 +44,8 @@ def check_references(drafts: Drafts) -> None:
             if drafts.machine is not None and name == LIFTING_SCRIPT:
                 check_lifted(script, drafts.machine)
             _check_steps(script.all_steps, drafts)
+    if drafts.machine is not None:
+        _check_over_when(drafts.machine)
     if drafts.home is not None:
         for way in drafts.home.ways.values():
             _check_steps(way, drafts)
@@ -92,6 +94,11 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             step.table.wrong(key, NO_BREAK, BY_A_PERSON)
         else:
             step.table.look_up((key,), text, names, kind)
+    for name, below in step.lists.get(TOO_EARLY_SHOWS, []):
+        step.table.look_up(below, name, machine.troubles, "trouble")
+        if name in machine.troubles and machine.troubles[name].ends_script:
+            what = f'the trouble "{name}" ends the script, so nothing could be asked for again'
+            step.table.wrong(below, what, f"ends_script = false in [troubles.{name}] of machine.toml")
     for name, below in step.lists.get(step.at_key, []):
         prompt = machine.prompts.get(name)
         secret = prompt is not None and prompt.kind == "secret"
@@ -105,6 +112,13 @@ def _check_names(step: StepDraft, machine: MachineDraft) -> None:
             step.table.wrong(
                 below, f'"{name}" asks for a secret', "secret = the name of a secret, in place of type"
             )
+
+
+def _check_over_when(machine: MachineDraft) -> None:
+    known = [*machine.waitable(), *machine.interruptions]
+    for table in machine.trouble_tables.values():
+        for name, below in over_when_in(table):
+            table.look_up(below, name, known, "prompt, line, display or interruption")
 
 
 def _check_given(step: StepDraft, drafts: Drafts) -> None:
@@ -283,7 +297,10 @@ def _check_words(drafts: Drafts) -> None:
         }
         compare(languages, "troubles", troubles)
     compare(languages, "scripts", {name: f"{name}.toml" for name in drafts.scripts}, usual=title_of)
-    for section, keys in (("hands_on", ("hands_on", "words")), ("cautions", ("caution",))):
+    for section, keys in (
+        ("hands_on", ("hands_on", "words", "too_early", "didnt")),
+        ("cautions", ("caution",)),
+    ):
         wanted = _words_wanted(section, keys, drafts)
         compare(languages, section, wanted, all_are_known=whole)
     if drafts.captions is not None:

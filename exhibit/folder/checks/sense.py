@@ -21,7 +21,7 @@ from exhibit.folder.checks.times import check_machine_times, check_times
 from exhibit.folder.checks.words import check_words
 from exhibit.folder.reading.machine import MachineDraft
 from exhibit.folder.reading.step_drafts import ScriptDraft, StepDraft
-from exhibit.folder.reading.troubles import CAUTION, CAUTIONS, NO_CAUTION
+from exhibit.folder.reading.troubles import CALL, CAUTION, CAUTIONS, NO_CAUTION, SAFE_TO_LEAVE
 
 _SCRIPT_CHECKS: tuple[Callable[[ScriptDraft, MachineDraft], None], ...] = (
     check_paths,
@@ -60,6 +60,7 @@ def check_sense(drafts: Drafts) -> None:
     if machine is not None and drafts.all_readable:
         _unused(machine, drafts)
         _without_caution(machine)
+        _without_what_follows(machine)
 
 
 def _check_lists(step: StepDraft) -> None:
@@ -81,6 +82,26 @@ def _without_caution(machine: MachineDraft) -> None:
                 (),
                 f"{what} may send somebody to a drive, and {table.title} doesn't say what to take care of",
                 f'{CAUTION} = "spinning", an entry of [{CAUTIONS}], or {CAUTION} = "{NO_CAUTION}"',
+            )
+
+
+def _without_what_follows(machine: MachineDraft) -> None:
+    """Add advice if nobody has decided for a trouble whether to leave the machine, or whom to call.
+
+    Without drives a machine has little that can hurt while nobody is there, and the usual answers do.
+    """
+    if not machine.packs:
+        return
+    for key, what, write in (
+        (SAFE_TO_LEAVE, "whether the machine can be left alone meanwhile", '"yes", "no" or "unknown"'),
+        (CALL, "whom to call", '"keyholder", "engineer" or "nobody"'),
+    ):
+        without = [name for name, table in machine.trouble_tables.items() if key not in table]
+        if without:
+            machine.table.advise(
+                ("troubles", without[0]),
+                f"{len(without)} of the troubles, {without[0]} among them, don't say {what}",
+                f"{key} = {write}, in [troubles.{without[0]}], or in [troubles] for all of them",
             )
 
 

@@ -25,10 +25,14 @@ from exhibit.folder.reading.usual import AT_CONSOLE, WHOLE, Around, UsualSteps, 
 from exhibit.folder.reading.values import BY_A_PERSON, NO_BREAK, ValueMistake, intended_name, is_break
 from exhibit.folder.reading.visitors.chapters import read_chapters
 
+TOO_EARLY_SHOWS: Final = "too_early_shows"
+"""The troubles that show that a step by hand was done too early."""
+AFTER: Final = ("too_early", "didnt", TOO_EARLY_SHOWS)
+"""The keys of a step by hand for what follows if it was done too early or in vain; each can be left out."""
 STEP_KINDS: Final = {
-    "hands_on": ("hands_on", "caution", "within"),
-    "pack": ("pack", "words", "caution", "within"),
-    "pack_out": ("pack_out", "words", "caution", "within"),
+    "hands_on": ("hands_on", "caution", "within", *AFTER),
+    "pack": ("pack", "words", "caution", "within", *AFTER),
+    "pack_out": ("pack_out", "words", "caution", "within", *AFTER),
     "type": ("at", "type", "until", "within"),
     "secret": ("at", "secret", "until", "within"),
     "press": ("at", "press", "until", "within"),
@@ -46,6 +50,9 @@ EXAMPLES: Final = {
     "pack": "work-2",
     "pack_out": "work-2",
     "words": "work-2-in",
+    "too_early": "wait-for-the-lamp",
+    "didnt": "look-at-the-switches",
+    TOO_EARLY_SHOWS: "not-ready",
     "type": "DRIVES",
     "secret": "keeper",
     "press": "space",
@@ -53,7 +60,13 @@ EXAMPLES: Final = {
     "read": "board",
     "read_if_shown": "board",
 }
-WORDS: Final = {"hands_on": "hands_on", "words": "hands_on", "caution": "cautions"}
+WORDS: Final = {
+    "hands_on": "hands_on",
+    "words": "hands_on",
+    "too_early": "hands_on",
+    "didnt": "hands_on",
+    "caution": "cautions",
+}
 """The keys of a step that name words, with the section of the languages' files. A text with a space in it
 is the words themselves, which is allowed in a folder of one language."""
 BY_HAND: Final = ("hands_on", "pack", "pack_out")
@@ -289,7 +302,11 @@ def _why_impossible(step: StepDraft, late: WhenLate) -> str:
 
 def _read_key(step: StepDraft, key: str, usual: UsualSteps, following: Collection[str] = ()) -> None:
     table = step.table
-    if key == "nudge":
+    if key in AFTER and not any(intended_name(name, [key]) for name in table.names()):
+        return
+    if key == TOO_EARLY_SHOWS:
+        step.lists[key] = table.texts(key, f'["{EXAMPLES[key]}"]', at_least_one=True, one_alone=True)
+    elif key == "nudge":
         step.is_nudged = table.boolean(key, default=False)
     elif key == "within":
         step.within_us = table.duration(key, EXAMPLES[key], default=usual.within(step.kind))

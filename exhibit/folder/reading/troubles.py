@@ -4,20 +4,28 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+import msgspec
+
 from exhibit.decisions.machine.description import Interruption, StatusDisplay, Trouble
+from exhibit.facts.console_facts import SafeToLeave, WhomToCall
 from exhibit.facts.line_settings import Flow
 from exhibit.folder.reading.languages import DO, TROUBLES, Beside
-from exhibit.folder.reading.tables import HARMLESS, Table
+from exhibit.folder.reading.tables import HARMLESS, LocatedTexts, Table
 from exhibit.folder.reading.values import intended_name, row_range
 
 _WORDS: Final = {"words": "What has happened", DO: "What to do next"}
+_SAFE: Final[tuple[SafeToLeave, ...]] = ("yes", "no", "unknown")
+_WHOM: Final[tuple[WhomToCall, ...]] = ("keyholder", "engineer", "nobody")
 _HELD_FOR: Final = "held_for"
 """The key of a trouble that isn't printed: for this long the machine has blocked typing by XOFF."""
 CAUTION: Final = "caution"
 """What to take care of before doing something by hand: the name of an entry of [cautions], or the words."""
 CAUTIONS: Final = "cautions"
 NO_CAUTION: Final = "none"
-COMMON_TO_TROUBLES: Final = (DO, "ends_script", CAUTION)
+SAFE_TO_LEAVE: Final = "safe_to_leave"
+CALL: Final = "call"
+OVER_WHEN: Final = "over_when"
+COMMON_TO_TROUBLES: Final = (DO, "ends_script", CAUTION, SAFE_TO_LEAVE, CALL)
 """The keys that can stand in [troubles], for each trouble that doesn't have them."""
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
 _ON_A_DISPLAY: Final = ("display", "rows")
@@ -36,8 +44,30 @@ def read_trouble(
     if any(_is_present(table, key) for key in _WORDS):
         beside += [Beside(TROUBLES, name, table.text(key, _WORDS[key]), table, key) for key in _WORDS]
     read_caution(table, beside)
-    if _is_present(table, _HELD_FOR):
-        return _read_blocked_typing(name, table, flow)
+    safe: SafeToLeave = table.choice(SAFE_TO_LEAVE, _SAFE, default="unknown")
+    call: WhomToCall = table.choice(CALL, _WHOM, default="keyholder")
+    over_when: LocatedTexts = []
+    if _is_present(table, OVER_WHEN):
+        over_when = table.texts(OVER_WHEN, '["ready"]', at_least_one=True, one_alone=True)
+    trouble = (
+        _read_blocked_typing(name, table, flow)
+        if _is_present(table, _HELD_FOR)
+        else _read_printed(name, table, displays, display_rows)
+    )
+    shown = tuple(text for text, _ in over_when)
+    return msgspec.structs.replace(trouble, safe_to_leave=safe, call=call, over_when=shown)
+
+
+def over_when_in(table: Table) -> LocatedTexts:
+    """Return the names of what shows that this trouble is over, as they are written."""
+    written = table.written(OVER_WHEN)
+    if isinstance(written, str):
+        return [(written, (OVER_WHEN,))]
+    listed = written if isinstance(written, list) else []
+    return [(name, (OVER_WHEN, place)) for place, name in enumerate(listed) if isinstance(name, str)]
+
+
+def _read_printed(name: str, table: Table, displays: dict[str, StatusDisplay], display_rows: int) -> Trouble:
     example = "NOT UNDERSTOOD: {...}"
     pattern = HARMLESS
     if _is_present(table, "line"):

@@ -238,6 +238,23 @@ def test_trouble_stands_until_a_script_is_started_afresh() -> None:
     assert items(day_with(raised, started))["trouble"] is None
 
 
+def test_trouble_that_is_over_stands_no_longer_and_its_repeats_change_nothing() -> None:
+    raised = kinds.TroubleRaised(trouble="disc", line="DISC ERROR", words={"en": "Disc."}, do={"en": "Call."})
+    number = picture(day_with(raised))["seq"]
+    again = kinds.TroubleRaised(trouble="disc", line="AGAIN", words={}, do={}, repeats=number, times=2)
+    over = kinds.TroubleOver(raised=number, by="a docent")
+    assert items(day_with(raised, again))["trouble"]["line"] == "DISC ERROR"
+    assert items(day_with(raised, again, over))["trouble"] is None
+    other = kinds.TroubleOver(raised=1, by="a docent")
+    assert items(day_with(raised, other))["trouble"] is not None
+
+
+def test_an_engineer_at_the_keyboard_is_shown_without_a_name() -> None:
+    taken = kinds.KeyboardTaken(by="engineer 7")
+    assert items(day_with(taken))["keyboard"]["who"] == "an engineer"
+    assert items(day_with(taken, kinds.KeyboardGivenBack(by="engineer 7")))["keyboard"] is None
+
+
 def test_what_the_machine_believes_the_date_is_comes_from_a_field_of_that_name() -> None:
     assert items(folded(DAY))["machine_date"]["value"] == "25.11.1998"
 
