@@ -17,12 +17,12 @@ import gevent
 import msgspec
 from gevent import ssl
 
+from exhibit.decisions.desk.desk_view import DeskView
 from exhibit.decisions.machine.description import Machine
 from exhibit.desk.answering import Desk
 from exhibit.desk.door import Door
 from exhibit.desk.pages import make_app
 from exhibit.desk.people import PeopleFile
-from exhibit.desk.shown import make_view
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.web.admission import Room
 from exhibit.web.bounded_connections import BoundedServer, most_connections
@@ -94,7 +94,7 @@ def serve_desk(order: DeskOrder, ready: Callable[[str], None] = lambda _: None) 
         order.recordings,
         order.machine.name,
         log.note,
-        make_view=make_view,
+        make_view=DeskView,
         took_in=desk.by_hand.take,
     )
     app = make_app(desk)

@@ -6,7 +6,6 @@ import time
 from collections.abc import Callable
 from typing import Final
 
-from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 from exhibit.facts.kinds import Entry
 
@@ -18,11 +17,6 @@ NOT_ASKED: Final = (
 TOO_SOON: Final = (
     "That came within a second of the question, too soon to have done it. Read the step, then answer."
 )
-
-
-def make_view() -> View:
-    """What the page shows of a recording that begins."""
-    return View()
 
 
 class AskedByHand:

@@ -24,5 +24,7 @@ class ForDocent(msgspec.Struct, frozen=True, kw_only=True):
     """Whom to call."""
     by_hand: dict[str, list[str]] = {}
     """By script: the steps that a person does by hand, in order."""
+    parts: dict[str, str] = {}
+    """By step, as SCRIPT.STEP: the part of the machine that somebody starts or stops in it."""
     tidy_ups: dict[str, list[TidyStep]] = {}
     """By script: the steps of its tidy-up."""

@@ -40,7 +40,7 @@ export class BlockPainter {
     setShown($("picture"), Boolean(picture) || block.panel.length > 0);
     replaceIfChanged($("picture"), [block.panel, block.part, tag], () => [
       ...(picture ? [picture] : []),
-      ...(block.panel.length ? [newElement("p", words.panel.head), panelList(block.panel, words.panel)] : []),
+      ...(block.panel.length ? [newElement("p", words.panel.head), panelList(block.panel, tag)] : []),
     ]);
   }
 

@@ -82,16 +82,7 @@ export const words = {
     cannot: "Es geht nicht",
   },
   putOff: { "not yet": "Sie haben die Zeit noch einmal.", "too early": "Es wurde zu früh gedrückt. Machen Sie den Schritt noch einmal.", "didn't": "Es hat nicht geklappt. Versuchen Sie es noch einmal." },
-  panel: {
-    head: "Vorn an der Maschine, eins nach dem anderen:",
-    set: (value) => `Stellen Sie die Schalter auf ${value}`,
-    press: (name) => `Drücken Sie ${name}`,
-    lamps: (name, value) => `${name || "Die Lampen"}: Jetzt muss ${value} zu sehen sein`,
-    up: "oben",
-    down: "unten",
-    lit: "an",
-    dark: "aus",
-  },
+  panel: { head: "Vorn an der Maschine, eins nach dem anderen:" },
   late: {
     kind: (step) => `Das dauert länger als vorgesehen: ${step}`,
     says: (waited) => `Wir warten auf: ${waited}`,

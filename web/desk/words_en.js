@@ -80,16 +80,7 @@ export const words = {
     cannot: "It can’t be done",
   },
   putOff: { "not yet": "You have the time again.", "too early": "It was pressed too early. Do the step once more.", "didn't": "It didn’t work. Try it once more." },
-  panel: {
-    head: "At the machine’s front, one after the other:",
-    set: (value) => `Set the switches to ${value}`,
-    press: (name) => `Press ${name}`,
-    lamps: (name, value) => `${name || "The lamps"} must now show ${value}`,
-    up: "up",
-    down: "down",
-    lit: "lit",
-    dark: "dark",
-  },
+  panel: { head: "At the machine’s front, one after the other:" },
   late: {
     kind: (step) => `This takes longer than it should: ${step}`,
     says: (waited) => `We are waiting for: ${waited}`,

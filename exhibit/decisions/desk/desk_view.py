@@ -83,5 +83,5 @@ class DeskView(View):
 
 def _said_to_docents(fact: kinds.RecordingOpened) -> dict[str, Any]:
     said: dict[str, Any] = msgspec.to_builtins(fact.for_docent)
-    emergencies = msgspec.to_builtins(getattr(fact, "emergencies", {}))
+    emergencies = msgspec.to_builtins(fact.emergencies)
     return {**{name: said[name] for name in ("mains_stop", "keyholder")}, "emergencies": emergencies}

@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
-import msgspec
-
 from exhibit.decisions.page.item_store import ItemStore
+from exhibit.decisions.panel.sequence import shown
 from exhibit.facts import kinds
 from exhibit.facts.units import S_US
 
 DOING: Final = "doing"
 """The name of the item."""
 BY_HAND: Final = "_by_hand"
+_LANGUAGES: Final = "_languages"
+_PARTS: Final = "_parts_by_step"
 _DUE: Final = "_step_due"
 _PROMPT: Final = "_prompt"
 _PRINTED: Final = "_printed_us"
@@ -23,6 +24,8 @@ _STILL_PRINTS_US: Final = 10 * S_US
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
     items.set(BY_HAND, fact.for_docent.by_hand)
+    items.set(_PARTS, fact.for_docent.parts)
+    items.set(_LANGUAGES, [*fact.languages])
     for name in (DOING, _DUE, _PROMPT):
         items.set(name, None)
     items.set(_PRINTED, -1)
@@ -43,9 +46,8 @@ def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
             "since": items.now(),
             "until": items.value(_DUE) or "",
             "asked": items.seq,
-            "panel": msgspec.to_builtins(getattr(fact, "panel", [])),
-            "picture": getattr(fact, "picture", ""),
-            "part": getattr(fact, "part", ""),
+            "part": items.value(_PARTS).get(f"{fact.script}.{fact.step}", ""),
+            "panel": shown(fact.panel, items.value(_LANGUAGES)),
             "because": None,
             "advice": None,
         },

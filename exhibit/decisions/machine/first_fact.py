@@ -94,6 +94,12 @@ def _for_docent(folder: Folder) -> ForDocent:
             name: [step.name for step in script.steps if isinstance(step, HandsOn | CheckPack)]
             for name, script in scripts
         },
+        parts={
+            sign: part
+            for part, marks in folder.machine.marks.items()
+            for sign in (*marks.started, *marks.stopped)
+            if "." in sign
+        },
         tidy_ups={
             name: [TidyStep(name=step.name, within_us=_within_us(step)) for step in script.tidy_up]
             for name, script in scripts
