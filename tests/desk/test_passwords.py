@@ -47,7 +47,15 @@ def test_both_ways_of_typing_a_letter_are_right() -> None:
 
 
 @pytest.mark.parametrize(
-    "kept", ["", "x", "scrypt$1", "scrypt$0$0$0$$", "plain$1024$8$1$eA==$eA==", of_nobody()]
+    "kept",
+    [
+        "",
+        "x",
+        "scrypt$1",
+        "scrypt$0$0$0$$",
+        "plain$1024$8$1$eA==$eA==",
+        pytest.param(of_nobody(), id="nobody"),
+    ],
 )
 def test_what_is_no_hash_or_nobody_s_fits_no_password(kept: str) -> None:
     assert not is_right("seven slow tides", kept)
