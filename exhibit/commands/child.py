@@ -65,14 +65,16 @@ class Child:
         assert self._process.stdin is not None
         return self._process.stdin.fileno()
 
-    def first_line(self, meanwhile: Callable[[], None] = lambda: None) -> str:
+    def first_line(
+        self, meanwhile: Callable[[], None] = lambda: None, within_s: float = START_WITHIN_S
+    ) -> str:
         """The line that the process prints when it is ready; empty if it ends first, or takes too long.
 
         `meanwhile` is called repeatedly during the wait.
         """
         out = self._process.stdout
         assert out is not None
-        return read_line(out, START_WITHIN_S, meanwhile)
+        return read_line(out, within_s, meanwhile)
 
     def status(self) -> int | None:
         """The exit status; None while it runs."""

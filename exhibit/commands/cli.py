@@ -16,7 +16,7 @@ import click
 from click.core import ParameterSource
 
 from exhibit import __version__
-from exhibit.commands.docents_page.desk import desk
+from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -199,6 +199,13 @@ def run(
 @host_option
 @name_option
 @keep_page_option
+@click.option(
+    "--desk-port",
+    type=click.IntRange(0, 65535),
+    default=DESKS_PORT,
+    show_default=True,
+    help="TCP port of the docent's page, on this computer alone.",
+)
 def today(
     folder: Path,
     line: str,
@@ -209,15 +216,17 @@ def today(
     host: str,
     name: str,
     keep_page: bool,
+    desk_port: int,
 ) -> None:
     """Runs the day of the machine of FOLDER: nothing begins until somebody opens it.
 
     Then come the opening, and rounds with their rests until the day is closed, by a person or by the hours of
-    day.toml. After a restart the same day goes on. This terminal asks for the hands-on steps, and takes what
-    you type: open, close, away, back, quiet 10, round now, here, stop.
+    day.toml. After a restart the same day goes on. The docent's page and this terminal ask for the hands-on
+    steps. The terminal takes what you type: open, close, away, back, quiet 10, round now, here, stop.
     """
     from exhibit.commands.day.day_run import DayRun
     from exhibit.commands.day.told_day import HOW
+    from exhibit.commands.docents_page.beside import DocentsPage
     from exhibit.commands.open_question import numbers
     from exhibit.commands.terminal import Terminal
     from exhibit.folder.whole import read_folder
@@ -227,12 +236,17 @@ def today(
     say = Say(next(iter(machine.languages)))
     bridge = ["bridge", f"{folder}", "--line", line, "--recordings", f"{recordings}"]
     bridge += ["--rate", f"{rate}", *(["--secrets", f"{secrets}"] if secrets else [])]
-    run = DayRun(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), say)
+    docents_page = DocentsPage(folder, recordings, desk_port, say)
+    run = DayRun(bridge, _page(recordings, machine.name, port, host, name, keep_page, say), docents_page, say)
     terminal = Terminal(run.door, machine.site, number=numbers(described, say), say=say)
     terminal.show_cautions()
     put(*say(HOW).split("\n"))
     terminal.listen()
-    sys.exit(run.execute(_announce(say, open_browser=False), terminal.report, on_look=terminal.look))
+    try:
+        status = run.execute(_announce(say, open_browser=False), terminal.report, on_look=terminal.look)
+    finally:
+        docents_page.end()
+    sys.exit(status)
 
 
 @main.command(short_help="Mirrors and records a machine; can't type at it.")

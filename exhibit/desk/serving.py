@@ -24,6 +24,7 @@ from exhibit.desk.door import Door
 from exhibit.desk.pages import make_app
 from exhibit.desk.people import PeopleFile
 from exhibit.facts.errors import ExhibitError, SetUpFault
+from exhibit.output.service_manager import ServiceManager
 from exhibit.web.admission import Room
 from exhibit.web.bounded_connections import BoundedServer, most_connections
 from exhibit.web.bounded_log import NotPrinted, keep_log, nothing_printed
@@ -33,7 +34,7 @@ from exhibit.web.headers import HEADERS
 from exhibit.web.phone import in_url, is_loopback, own_address
 from exhibit.web.picture import Picture
 from exhibit.web.turns import Turns
-from exhibit.web.website import listen
+from exhibit.web.website import beat, listen
 
 PORT: Final = 8001
 DESKS_LOG: Final = "desk-{port}.log"
@@ -106,14 +107,18 @@ def serve_desk(order: DeskOrder, ready: Callable[[str], None] = lambda _: None) 
     server.start()
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)
+    service_manager = ServiceManager()
+    beating = gevent.spawn(beat, service_manager)
     following = gevent.spawn(follower.run)
     following.link_exception(lambda _: server.stop(1))
+    service_manager.ready()
     ready(_address(order, port, encrypted=tls is not None))
     try:
         with nothing_printed(log):
             server.serve_forever()
     finally:
         following.kill()
+        beating.kill()
     if isinstance(following.exception, ExhibitError):
         raise following.exception
     if isinstance(following.exception, Exception):

@@ -218,7 +218,7 @@ def serve(
     for number in (signal.SIGTERM, signal.SIGINT):
         gevent.signal_handler(number, server.stop, 1)
     service_manager = ServiceManager()
-    greenlets = [gevent.spawn(work) for work in [*run, lambda: _beat(service_manager)]]
+    greenlets = [gevent.spawn(work) for work in [*run, lambda: beat(service_manager)]]
     for greenlet in greenlets:
         # A picture that has stopped changing would be untrue: no page at all is better.
         greenlet.link_exception(lambda _: server.stop(1))
@@ -266,7 +266,7 @@ def listen(host: str, port: int, shares_port: bool = False) -> socket.socket:
     return listener
 
 
-def _beat(service_manager: ServiceManager) -> None:
+def beat(service_manager: ServiceManager) -> None:
     """Beat as long as greenlets get their turns."""
     while service_manager.beat_every_s:
         service_manager.beat()

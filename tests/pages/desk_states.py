@@ -27,14 +27,6 @@ DATE_WORDS = {
 }
 WAIT = {"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."}
 ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
-BITS = "1 111 011 000 001 000"
-PANEL = [
-    {"act": "press", "name": "HALT", "value": "", "positions": "", "by_switch": False},
-    {"act": "set", "name": "", "value": "173010", "positions": BITS, "by_switch": False},
-    {"act": "press", "name": "LOAD", "value": "", "positions": "", "by_switch": False},
-    {"act": "lamps", "name": "A", "value": "173010", "positions": BITS, "by_switch": False},
-    {"act": "press", "name": "START", "value": "", "positions": "", "by_switch": False},
-]  # fmt: skip
 
 
 def begun() -> FakeDesk:
@@ -46,7 +38,8 @@ def hand_step(step: str, script: str = "opening") -> kinds.HandsOnAsked:
     """The question about this step, in the folder's words."""
     found = next(one for one in FOLDER.scripts[script].steps if one.name == step)
     asked = cast(HandsOn, found)
-    return kinds.HandsOnAsked(script=script, step=step, words=asked.words, caution=asked.caution)
+    panel = list(asked.panel) if isinstance(asked, HandsOn) else []
+    return kinds.HandsOnAsked(script=script, step=step, words=asked.words, caution=asked.caution, panel=panel)
 
 
 def asks(desk: FakeDesk, asked: kinds.HandsOnAsked) -> FakeDesk:
@@ -163,37 +156,6 @@ def unwatched() -> FakeDesk:
     return desk
 
 
-EMERGENCIES = {
-    "smoke": {
-        "title": {"en": "Smoke, a smell or sparks", "de": "Rauch, Geruch oder Funken"},
-        "do": {
-            "en": ["Press the mains stop.", "Get everybody out.", "Call the fire brigade."],
-            "de": ["Drücken Sie den Notaus.", "Bringen Sie alle hinaus.", "Rufen Sie die Feuerwehr."],
-        },
-    },
-    "power-back": {
-        "title": {"en": "The power was off and is back", "de": "Der Strom war weg und ist wieder da"},
-        "do": {
-            "en": ["Switch the breakers off first.", "Nothing starts by itself.", "Call."],
-            "de": ["Schalten Sie zuerst die Sicherungen aus.", "Nichts startet von selbst.", "Rufen Sie an."],
-        },
-    },
-}
-
-
-def with_emergencies() -> FakeDesk:
-    desk = rounds()
-    said = desk.view.batch(0)["items"]["for_docent"]
-    desk.laid = {"for_docent": {**said, "emergencies": EMERGENCIES}}
-    return desk
-
-
-def with_panel() -> FakeDesk:
-    desk = asks(opening(), hand_step("press-start"))
-    desk.laid = {"doing": {**desk.view.batch(0)["items"]["doing"], "panel": PANEL, "part": "processor"}}
-    return desk
-
-
 STATES: dict[str, Callable[[], FakeDesk]] = {
     "not-started": lambda: FakeDesk(),
     "before-opening": lambda: turned(begun(), "before opening"),
@@ -201,11 +163,11 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "put-off": lambda: asks(opening(), hand_step("start-lower")).tell(
         kinds.HandsOnPutOff(step="start-lower", by="docent 1", because="too early", words=WAIT)
     ),
-    "panel": with_panel,
+    "panel": lambda: asks(opening(), hand_step("press-start")),
     "date": lambda: asks(opening(), ABOUT_DATE),
     "late-hand": lambda: late(asks(opening(), hand_step("start-lower"))),
     "late-console": late_at_console,
-    "emergencies": with_emergencies,
+    "emergencies": rounds,
     "opening": lambda: prints(opening(), "SET THE SWITCHES AND PRESS START\r\n"),
     "rounds": rounds,
     "resting": resting,

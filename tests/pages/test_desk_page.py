@@ -140,15 +140,15 @@ def test_an_answer_that_is_not_accepted_says_why(tablet: Page) -> None:
 def test_what_is_done_at_the_panel_is_drawn_switch_by_switch(tablet: Page) -> None:
     with STATES["panel"]().serving() as desk:
         opened(tablet, desk)
-        assert tablet.locator(".panel-acts > li").count() == 5
+        assert tablet.locator(".panel-acts > li").count() == 3
         rows = tablet.locator(".panel-row")
         assert rows.count() == 2
-        assert rows.first.locator(".knob").count() == 16
-        assert rows.first.locator(".knob.up").count() == 7
-        assert rows.first.locator("text").all_text_contents() == list("173010")
-        named = rows.first.get_attribute("aria-label") or ""
-        assert named.startswith("up, up up up, down up up")
-        assert rows.last.locator(".lamp.lit").count() == 7
+        assert rows.first.locator("circle").count() == 24
+        assert rows.first.locator("circle[fill=currentColor]").count() == 3
+        assert rows.first.locator("text").all_text_contents() == list("14000200")
+        assert "the 1 in the first group" in (rows.first.get_attribute("aria-label") or "")
+        assert rows.last.locator("circle[fill=currentColor]").count() == 3
+        assert "The lamps must now show" in rows.last.locator("text").first.text_content()
 
 
 def test_the_time_runs_down_without_moving_anything(tablet: Page) -> None:

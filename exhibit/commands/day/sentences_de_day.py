@@ -43,4 +43,12 @@ DAY: Final[dict[str, str]] = {
         "Das Programm, das mit der Maschine spricht, wurde von außen beendet. Darum wird es neu gestartet, "
         "und der Tag geht weiter."
     ),
+    "The docent's page: {address}": "Die Seite für die Aufsicht: {address}",
+    "The docent's page had ended and is started again.": (
+        "Die Seite für die Aufsicht war zu Ende und wird neu gestartet."
+    ),
+    "The docent's page isn't there, because:": "Die Seite für die Aufsicht gibt es nicht, denn:",
+    "The day goes on without it, and this terminal takes what you type.": (
+        "Der Tag geht ohne sie weiter, und dieses Terminal nimmt an, was Sie tippen."
+    ),
 }

@@ -57,12 +57,12 @@ class Today:
         line = self.machine.stdout.readline().strip().removeprefix("line: ")
         self._terminal, theirs = pty.openpty()
         self.process = subprocess.Popen(
-            [*exhibit, "today", f"{FOLDER}", "--line", line, "--rate", SPEED, "--port", "0"]
+            [*exhibit, "today", f"{FOLDER}", "--line", line, "--rate", SPEED, "--port", "0", "--desk-port", "0"]
             + ["--recordings", f"{self.recordings}"],
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,
-            env={**os.environ, **secrets},
+            env={**os.environ, **secrets, "HOME": f"{place}"},
             start_new_session=True,
         )
         os.close(theirs)
