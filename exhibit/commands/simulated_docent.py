@@ -21,7 +21,10 @@ Acts = Mapping[str, Mapping[str, list[str]]]
 
 
 def read_acts(folder: Path) -> Acts:
-    """The docent's acts. The folder's other files aren't read: the bridge reads and checks all of it."""
+    """The docent's acts. The folder's other files aren't read: the bridge reads and checks all of it.
+
+    An act can contain {start}, for what the step itself says the switches are to be set to.
+    """
     with (folder / FILE).open("rb") as file:
         return tomllib.load(file)
 
@@ -45,8 +48,9 @@ class SimulatedDocent:
         if not isinstance(fact, kinds.HandsOnAsked):
             return
         # A question, such as whether a date is acceptable, has no acts and is simply confirmed.
+        start = next((act.value for act in fact.panel if act.act == "set"), "")
         for act in self._acts[fact.script].get(fact.step, ()):
-            answer = act_at_front(self._front, act)
+            answer = act_at_front(self._front, act.replace("{start}", start))
             if not answer.startswith("done:"):
                 ask(self._door, Request(request="refuse", by=SIMULATED_DOCENT, step=fact.step, why=answer))
                 return

@@ -62,7 +62,7 @@ class Today:
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,
-            env={**os.environ, **secrets, "HOME": f"{place}"},
+            env={**os.environ, **secrets, "XDG_DATA_HOME": f"{place}"},
             start_new_session=True,
         )
         os.close(theirs)
