@@ -9,6 +9,7 @@ from exhibit.commands.day.told_day import told_of_the_day
 from exhibit.commands.saying import ENGLISH, Say, Sentence
 from exhibit.commands.told_machine import ToldOfMachine, as_sentence, either
 from exhibit.decisions.console.flow import MACHINE
+from exhibit.decisions.decider import THIS_COMPUTER
 from exhibit.decisions.machine.script import CLOSING, SILENT
 from exhibit.decisions.panel.sentences import in_languages
 from exhibit.decisions.session.late import ECHO, PROMPT_AGAIN, QUIET
@@ -59,6 +60,8 @@ class Told:
         self._tidy_up_reason = ""
         """Why a tidy-up has started, until its first step does."""
         self._nudged = False
+        self._by_the_day = False
+        """The scripts are run by the day: a stop ends a script, but neither the day nor the run."""
 
     def lines(self, entry: kinds.Entry) -> list[str]:
         """What this fact means for the person, line by line; empty if it means nothing."""
@@ -67,6 +70,8 @@ class Told:
         if isinstance(entry.fact, kinds.RecordingOpened):  # perhaps of another bridge than before
             self.asked_step = self.late_step = ""
             self.failed = False
+        if isinstance(entry.fact, kinds.DayTurned):
+            self._by_the_day = True
         lines = self._machine.lines(entry) or self._of_the_scripts(entry.fact)
         if self.failed and not self.ending and isinstance(entry.fact, kinds.LineOpened):
             lines.append(f"  {self._say(GO_ON)}")
@@ -144,7 +149,9 @@ class Told:
             case kinds.DayTurned():
                 self.ending = False
                 return told_of_the_day(fact, say, BY)
-            case kinds.RequestMade(request="stop", by=by) if by != BY:
+            case kinds.RequestMade(request="stop", by=by) if by != BY and (
+                by == THIS_COMPUTER or not self._by_the_day
+            ):
                 self.ending = True
             case kinds.TidyUpStarted(why=why):
                 self.asked_step = self.late_step = ""
@@ -154,6 +161,8 @@ class Told:
                 return [say("  Stopping what was started: {why}", why=as_sentence(why))]
             case kinds.ScriptEnded(outcome="done"):
                 return [say("  Done.")]
+            case kinds.ScriptEnded(outcome="stopped") if self._by_the_day:
+                return [say("  Stopped. If the machine is on, it stays on.")]
             case kinds.ScriptEnded(outcome="stopped", script=script):
                 shut_down = say(
                     "  If its closing doesn't follow by itself, run it to shut it down: --script closing."

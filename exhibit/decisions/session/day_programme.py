@@ -93,6 +93,8 @@ class DayProgramme(Programme):
                 return [*self._day.tell_first(), *self._look(at_us), *super().note(fact, at_us)]
             case kinds.LineOpened():
                 return [*self._day.tell_first(), *super().note(fact, at_us)]
+            case kinds.ScriptEnded(outcome="stopped") if self._is_wanted_anew:
+                return self._begin_due("somebody asked for it", at_us)
         return super().note(fact, at_us)
 
     # -- what people ask for --------------------------------------------------------------------
@@ -251,6 +253,12 @@ class DayProgramme(Programme):
     @property
     def _in_rounds(self) -> bool:
         return self._running is not None and bool(self._running.round) and self._day.phase != "closing"
+
+    @property
+    def _is_wanted_anew(self) -> bool:
+        """Whether somebody came back, or closed the day, while a stopped script was still being tidied up."""
+        is_stopped = self._session.state == "idle" and self._refusal is None and not self._ends
+        return is_stopped and self._day.phase != "stopped" and self._day.due is not None
 
     # -- limits, hours and presence -------------------------------------------------------------
 

@@ -57,8 +57,8 @@ class Today:
         line = self.machine.stdout.readline().strip().removeprefix("line: ")
         self._terminal, theirs = pty.openpty()
         self.process = subprocess.Popen(
-            [*exhibit, "today", f"{FOLDER}", "--line", line, "--rate", SPEED, "--port", "0", "--desk-port", "0"]
-            + ["--recordings", f"{self.recordings}"],
+            [*exhibit, "today", f"{FOLDER}", "--line", line, "--rate", SPEED]
+            + ["--recordings", f"{self.recordings}", "--port", "0", "--desk-port", "0"],
             stdin=theirs,
             stdout=theirs,
             stderr=theirs,

@@ -14,12 +14,14 @@ from exhibit.decisions.session.day_requests import ABOUT_THE_DAY
 from exhibit.facts import kinds
 from exhibit.facts.visitor_words import OpenHours
 from tests.decisions.again import check_decided_again
-from tests.decisions.heron import S
+from tests.decisions.heron import S, folder, pause, script
 from tests.decisions.session.day import (
+    CLOSING,
     FINDS_HOME,
     HERON,
     IN_PHASE,
     MIN,
+    OPENING,
     day,
     in_round,
     opening,
@@ -188,6 +190,20 @@ def test_stop_ends_the_script_and_the_day_waits_for_back():
     assert phase(driver) == "rounds"
 
 
+TIDIED = script("round", pause("look", 30 * S), tidy_up=(pause("let-it-settle", 10 * S),))
+
+
+@pytest.mark.parametrize(
+    ("wish", "follows"), [("back", "round 2"), ("close", "closing"), ("clear", "round 2")]
+)
+def test_what_is_asked_for_while_a_stopped_round_is_tidied_up_follows_it(wish, follows):
+    driver = then(in_round(day(folder(OPENING, TIDIED, CLOSING, rest_us=60 * S))), "stop")
+    assert driver.facts(kinds.ScriptEnded)[-1].script == "opening"
+    then(driver, wish)
+    driver.run(lambda: follows in ran(driver))
+    assert [fact.outcome for fact in driver.facts(kinds.ScriptEnded)][-1:] == ["stopped"]
+
+
 @pytest.mark.parametrize("answer", ["back", "clear"])
 def test_a_stopped_opening_is_begun_again(answer):
     driver = then(opening(), "stop", answer)
@@ -331,7 +347,7 @@ def test_a_refused_request_is_no_sign_of_presence():
 def test_a_request_about_something_else_brings_the_rounds_back_at_the_next_heartbeat():
     driver = IN_PHASE["nobody there"]()
     driver.wait(MIN)
-    then(driver, "note")
+    driver.asks("note", why="0" * 64)
     driver.note(kinds.Heartbeat(wall="2026-11-25T09:05:00+00:00"))
     assert (phase(driver), ran(driver)[-1]) == ("rounds", "round 2")
 
