@@ -125,7 +125,7 @@ class DayRecord:
             case kinds.ScriptEnded() if self._running is not None:
                 ran, self._running = self._running, None
                 ran.ended, ran.outcome, ran.why = at, fact.outcome, fact.why
-                day.script_s += _seconds(ran.began, at)
+                day.script_s += seconds_between(ran.began, at)
             case kinds.TroubleRaised():
                 self._raised[seq] = Trouble(at, fact.words, fact.line)
                 day.troubles.append(self._raised[seq])
@@ -147,8 +147,9 @@ class DayRecord:
             case kinds.PartStarted(part=part):
                 self._on.setdefault(part, at)
             case kinds.PartStopped(part=part) if part in self._on:
-                day.part_s[part] = day.part_s.get(part, 0.0) + _seconds(self._on.pop(part), at)
+                day.part_s[part] = day.part_s.get(part, 0.0) + seconds_between(self._on.pop(part), at)
 
 
-def _seconds(began: str, ended: str) -> float:
+def seconds_between(began: str, ended: str) -> float:
+    """From one recorded time to another; 0 if the clock was set back between, or one isn't known."""
     return max(0.0, (read_wall(ended) - read_wall(began)).total_seconds()) if began and ended else 0.0

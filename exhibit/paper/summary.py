@@ -13,10 +13,11 @@ from exhibit import __version__
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.fact import Words
 from exhibit.facts.recording_facts import RecordingOpened
-from exhibit.paper.day_record import DONE, Day, DayRecord
+from exhibit.paper.day_record import DONE, Day, DayRecord, seconds_between
 from exhibit.paper.sheet import Sheet
 from exhibit.paper.summary_words import summary_words
 from exhibit.streams.recording import RecordingFolder, read, read_opened
+from exhibit.sums.alarm_load import alarm_load
 
 
 def summary(recordings: Sequence[Path], language: str | None = None) -> str:
@@ -77,7 +78,7 @@ def _html(opened: RecordingOpened, days: list[Day], tag: str) -> str:
     sheet = Sheet(title, tag, [(says["machine"], kind)])
     for number, day in enumerate(days):
         (sheet.on_a_new_sheet if number else sheet.heading)(says["day"].format(date=_date(day.date, tag)))
-        sheet.rows([says["what"], says["how much"]], _figures(day, says, parts))
+        sheet.rows([says["what"], says["how much"]], figures(day, says, parts))
         sheet.heading(says["scripts"], 3)
         sheet.rows(
             [says["from"], says["until"], says["what"], says["outcome"]],
@@ -116,7 +117,8 @@ def _html(opened: RecordingOpened, days: list[Day], tag: str) -> str:
     return sheet.html()
 
 
-def _figures(day: Day, says: dict[str, str], parts: dict[str, str]) -> list[tuple[str, str]]:
+def figures(day: Day, says: dict[str, str], parts: dict[str, str]) -> list[tuple[str, str]]:
+    """The day's figures, each with its name. `says`: the summary's words; `parts`: the parts' names."""
     rounds = [ran for ran in day.scripts if ran.round]
     done = sum(ran.outcome == "done" for ran in rounds)
     return [
@@ -124,11 +126,24 @@ def _figures(day: Day, says: dict[str, str], parts: dict[str, str]) -> list[tupl
         (says["running"], _hours(day.script_s)),
         *((says["part"].format(part=parts.get(one, one)), _hours(s)) for one, s in day.part_s.items()),
         (says["troubles"], f"{len(day.troubles)}"),
+        *_calls(day, says),
         (says["by hand"], f"{sum(hand.answer == DONE for hand in day.by_hand)}"),
         (says["notes"], f"{day.notes.get('note', 0)}"),
         (says["photographs"], f"{day.notes.get('photograph', 0)}"),
         (says["kept"], f"{day.notes.get('minutes kept', 0)}"),
     ]
+
+
+def _calls(day: Day, says: dict[str, str]) -> list[tuple[str, str]]:
+    """How often somebody was called, against the published figures; nothing if no time can be told."""
+    moments = [ran.began for ran in day.scripts] + [ran.ended for ran in day.scripts if ran.ended]
+    moments += [trouble.at for trouble in day.troubles]
+    if not day.troubles or min(moments) == max(moments):
+        return []
+    first = min(moments)
+    times_s = [seconds_between(first, trouble.at) for trouble in day.troubles]
+    found = alarm_load(times_s, seconds_between(first, max(moments)))
+    return [(says["calls"], says["load"].format(most=found.most_in_ten_min, load=says[found.load]))]
 
 
 def _first_sentence(words: str) -> str:

@@ -10,7 +10,7 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.paper.day_record import DayRecord
-from exhibit.paper.summary import summary
+from exhibit.paper.summary import figures, summary
 from exhibit.paper.summary_words import SUMMARY
 from exhibit.streams.recording import read
 from tests.paper.test_card import text
@@ -35,6 +35,12 @@ def folded(*facts: tuple[float, kinds.AnyFact]) -> DayRecord:
 def ran(round_: int, outcome: str = "done", why: str = "") -> list[kinds.AnyFact]:
     started = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="docent 1", round=round_)
     return [started, kinds.ScriptEnded(script="round", outcome=outcome, tidy=True, why=why)]
+
+
+def calls(record: DayRecord) -> list[str]:
+    [day] = record.days.values()
+    says = SUMMARY["en"]
+    return [value for name, value in figures(day, says, {}) if name == says["calls"]]
 
 
 def test_the_kept_recording_is_told_as_it_was():
@@ -142,3 +148,13 @@ def test_recordings_of_two_machines_are_not_added_up(monkeypatch, tmp_path):
     )
     with pytest.raises(SetUpFault, match="another machine"):
         summary([ONE_ROUND, tmp_path / "other.exhibit"])
+
+
+def test_how_often_somebody_was_called_stands_against_the_published_figures():
+    raised = kinds.TroubleRaised(trouble="x", line="DRIVE LEFT FAILED", words={"en": "Failed."}, do={})
+    began = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="docent 1", round=1)
+    few = folded((0, began), (10, raised), (3600, raised))
+    many = folded((0, began), *((number, raised) for number in range(1, 12)), (3600, raised))
+    assert calls(few) == ["at most 1 in ten minutes: few enough (up to about 6 an hour, ANSI/ISA-18.2)"]
+    assert calls(many)[0].startswith("at most 11 in ten minutes: too many for one person")
+    assert calls(folded((0, began))) == []
