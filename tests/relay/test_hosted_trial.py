@@ -18,8 +18,8 @@ from tests.sampling import number_of
 from tests.trials import hosted
 from tests.web.test_web_disturbed import UNDISTURBED_SPEED, _arrived, _played
 
-FOLLOWERS = number_of(whole=5000, daily=200)
-SECONDS = number_of(whole=120, daily=25)
+FOLLOWERS = number_of(whole=5000, daily=60)
+SECONDS = number_of(whole=120, daily=12)
 
 
 @pytest.mark.trial(name="hosted")

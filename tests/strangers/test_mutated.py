@@ -20,8 +20,8 @@ from tests.strangers.mutated_recordings import WAYS, mutated, written
 from tests.strangers.read_everywhere import prepare, ways
 from tests.strangers.trying import Found, try_folders, try_recordings
 
-RECORDINGS = number_of(10_000, 12)
-FOLDERS = number_of(2_000, 6)
+RECORDINGS = number_of(10_000, 3)
+FOLDERS = number_of(2_000, 2)
 CORPUS = Path(__file__).parent / "corpus"
 KEPT = {
     14: "the display has -2**63 columns: the screen was painted for ever",
