@@ -30,7 +30,8 @@ def test_when_the_line_is_lost_the_page_says_what_may_run_until_when_and_how_it_
             f"Lower disc drive: kept busy by job 1. {ENDS}",
             f"Processor: kept busy by job 2. {ENDS}",
             "Take care: Touch only this computer’s signal plug: no mains cable, and nothing behind a cover. "
-            "If you aren’t sure which it is, call the keyholder.",
+            "If you aren’t sure which it is, call the keyholder. "
+            "Who may: only a volunteer who has been shown this.",
             "For the docent, to stop them by hand: Connect a terminal to the line in place of this computer. "
             "Sign on as TIDES, then type STOP and the number.",
         ]
