@@ -104,6 +104,13 @@ class Child:
             self._process.kill()
             self._process.wait()
 
+    def let_go(self, within_s: float) -> None:
+        """Ends it as `end` does, and closes what it was read by: nothing more can be asked of it."""
+        self.end(within_s)
+        for pipe in (self._process.stdin, self._process.stdout):
+            if pipe is not None:
+                pipe.close()
+
 
 def read_line(out: IO[str], within_s: float, meanwhile: Callable[[], None]) -> str:
     """The next line of `out`, empty if it takes longer than this; `meanwhile` is called during the wait."""

@@ -55,7 +55,7 @@ class DocentsPage:
     def end(self) -> None:
         """The day's program ends, and the page with it."""
         if self._child is not None:
-            self._child.end(ENDS_WITHIN_S)
+            self._child.let_go(ENDS_WITHIN_S)
         self._complaints.close()
 
     def _begin(self) -> None:
@@ -73,6 +73,7 @@ class DocentsPage:
         now_s = time.monotonic()
         if now_s - self._began_s >= AGAIN_AFTER_AT_MOST_S:
             self._again_after_s = AGAIN_AFTER_S
+        child.let_go(ENDS_WITHIN_S)
         put(self._say(STARTED_AGAIN))
         self._child, self.address = None, ""
         self._again_s = now_s + self._again_after_s

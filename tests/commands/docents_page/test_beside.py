@@ -56,12 +56,14 @@ def test_one_that_can_t_be_served_says_why_once_and_the_day_goes_on(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", f"{tmp_path}")
-    with socket.create_server(("127.0.0.1", 0)) as taken:
-        with beside(tmp_path / "recordings", taken.getsockname()[1]) as page:
-            look_until(page, lambda: page._stays_away)
-            for _ in range(20):
-                page.look()
-            said = capsys.readouterr().out
+    with (
+        socket.create_server(("127.0.0.1", 0)) as taken,
+        beside(tmp_path / "recordings", taken.getsockname()[1]) as page,
+    ):
+        look_until(page, lambda: page._stays_away)
+        for _ in range(20):
+            page.look()
+        said = capsys.readouterr().out
     assert (said.count(NOT_THERE), said.count(GOES_ON)) == (1, 1)
     assert "that port is in use" in said
     assert page.address == ""
