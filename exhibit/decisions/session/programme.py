@@ -19,8 +19,9 @@ from exhibit.facts import kinds
 
 FOR_A_PERSON: Final = ("pack", "original pack")
 """The limits that a person can do something about at the machine."""
-OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "here")
-"""The requests that make sense only where the scripts are run by the day."""
+OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now")
+"""The requests that make sense only where the scripts are run by the day. "here" isn't one of them: in any
+run somebody must have said so before the keyboard can be taken."""
 _OPENED: Final = "the line was opened"
 
 

@@ -331,7 +331,7 @@ def test_a_refused_request_is_no_sign_of_presence():
 def test_a_request_about_something_else_brings_the_rounds_back_at_the_next_heartbeat():
     driver = IN_PHASE["nobody there"]()
     driver.wait(MIN)
-    then(driver, "note")
+    driver.asks("note", why="0" * 64)
     driver.note(kinds.Heartbeat(wall="2026-11-25T09:05:00+00:00"))
     assert (phase(driver), ran(driver)[-1]) == ("rounds", "round 2")
 
