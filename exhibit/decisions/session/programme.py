@@ -147,6 +147,8 @@ class Programme:
 
     def _keyboard_given_back(self, at_us: int) -> list[Command]:
         """The program has the machine again, in whatever state: it first finds that out."""
+        if not self._session.at_rest:  # nobody can have had it
+            return []
         self._waits, self._why_sought = True, "the keyboard was given back"
         commands = self._line_opened(at_us)
         self._why_sought = _OPENED
