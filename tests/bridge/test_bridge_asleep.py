@@ -34,7 +34,7 @@ class Sleeps(Staged):
         def steady_s() -> float:
             return world.now_us / S
 
-        self.bridge._awake = Awake(steady_s, lambda: steady_s() + slept[0])
+        self.bridge._awake = self.bridge._sender._awake = Awake(steady_s, lambda: steady_s() + slept[0])
 
         def sleep() -> None:
             slept[0] = for_s
@@ -97,7 +97,7 @@ def test_a_byte_that_was_decided_just_before_the_sleep_is_not_typed_after_it(tmp
     staged.falls_asleep(10**12)
     world, really = staged.world, staged.bridge._decider.note
     slept = [0.0]
-    staged.bridge._awake = Awake(lambda: world.now_us / S, lambda: world.now_us / S + slept[0])
+    staged.bridge._awake = staged.bridge._sender._awake = Awake(lambda: world.now_us / S, lambda: world.now_us / S + slept[0])
 
     def note(entry):
         commands = really(entry)

@@ -16,6 +16,7 @@ import pytest
 from exhibit.bridge.halting import Halting
 from exhibit.bridge.inbox import StopWanted
 from exhibit.bridge.request_door import Answer, Request
+from exhibit.decisions.decider import HELD_BACK
 from exhibit.decisions.machine.script import Folder, Script
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
@@ -164,6 +165,28 @@ def test_stop_types_nothing_more_of_the_script_and_then_tidies_up(tmp_path: Path
     assert {fact.outcome for fact in facts if isinstance(fact, kinds.ScriptEnded)} <= {"stopped", "done"}
     commands = {"BEGIN SHUTTLE", "SIGN", "LEAVE", "BOARD", "END 1"}
     assert set(said.machine.executed) <= commands
+
+
+@pytest.mark.parametrize(("request_", "why"), [("hands off", [HELD_BACK]), ("here", [])])
+def test_a_byte_whose_fact_was_already_written_is_held_back_and_the_recording_says_why(
+    tmp_path: Path, request_: str, why: list[str]
+):
+    asked: list[kinds.AnyFact] = []
+
+    class Disc(RecordingWriter):
+        def append(writer, fact: kinds.AnyFact, at_us: int) -> kinds.Entry:  # noqa: N805
+            entry = super().append(fact, at_us)
+            if isinstance(fact, kinds.BytesTyped) and not asked:
+                asked.append(fact)
+                staged.bridge.ask(Request(request=request_, by="a docent"), lambda answer: None)  # type: ignore[arg-type]
+            return entry
+
+    staged = Staged(tmp_path, slow(), ONE, AtSlowPort(), Disc, character_us=CHARACTER_US)
+    staged.world.at(60 * S, StopWanted("the test is over"))
+    staged.bridge.run(stay_when_failed=True)
+    assert asked
+    assert [fact.why for fact in staged.facts(kinds.TypingFailed)] == why
+    assert bool(staged.typed) == (not why)
 
 
 def test_without_looking_for_who_asks_a_byte_would_still_be_typed(tmp_path: Path, monkeypatch: Any):

@@ -71,7 +71,7 @@ def box(page: Page, place: str) -> dict[str, float]:
 def test_a_step_says_its_number_and_its_time_and_its_caution_comes_before_the_sentence(tablet: Page) -> None:
     with STATES["hands-on"]().serving() as desk:
         opened(tablet, desk)
-        assert said(tablet, "#kind") == "Step 6 of 7, by hand"
+        assert said(tablet, "#kind") == "Step 6 of 8, by hand"
         assert said(tablet, "#left") == "Time left: 10 minutes"
         assert said(tablet, "#caution").startswith("Take care Spinning discs.")
         assert box(tablet, "#caution")["y"] < box(tablet, "#says")["y"] < box(tablet, "#answers")["y"]

@@ -139,5 +139,5 @@ def test_help_is_answered_by_a_list_and_not_by_a_deed():
     bench = Bench()
     listed = bench.act("help").splitlines()
     assert len(listed) > 5
-    assert listed[0] == "key on | key off"
+    assert listed[0] == "key on | key off | key lock"
     assert not any(isinstance(record, truth.ActDone) for record in bench.machine.truth.records)

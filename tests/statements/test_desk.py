@@ -42,7 +42,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED),
-    "handsOn.step": (" of 7, by hand", WITH_HANDS),
+    "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
     "putOff.too early": ("It was pressed too early", {"put-off"}),
     "late.kind": ("This takes longer than it should", LATE),

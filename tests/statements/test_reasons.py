@@ -35,6 +35,7 @@ from tests.decisions.session.test_jobs_in_doubt import HERON, STOP, WORK
 from tests.decisions.session.test_limits import MIN, H, errors, mounted, worked
 from tests.decisions.session.test_session_late import late
 from tests.decisions.wear import test_job_watch
+from tests.statements import day_reasons
 from tests.statements.driven import (
     NO_CANCEL,
     answers,
@@ -682,6 +683,7 @@ STATEMENTS = [
         in_a_round(WORK, acts=(*BEGUN, runs), **ROUND_OF_WORK),
         in_a_round(WORK, acts=(*BEGUN, answers(b"X 7", b"JOB 7 STOPPED\r\nREADY: ")), **ROUND_OF_WORK),
     ),
+    *day_reasons.STATEMENTS,
 ]
 
 
@@ -693,7 +695,7 @@ def test_a_reason_is_given_where_it_is_true_and_not_where_it_is_not(statement):
 
 
 def is_given(reason: str, text: str) -> bool:
-    return re.search(".*".join(re.escape(part) for part in reason.split("{}")), text) is not None
+    return re.search(".*".join(re.escape(part) for part in re.split(r"\{\w*\}", reason)), text) is not None
 
 
 PART = "only ever stands in another reason, which is in the table"
@@ -704,6 +706,7 @@ STATES_NOTHING = {
     "tests/decisions/console/test_flow.py",
     "awaiting new line": NOT_SHOWN,
     "the cancel key": PART,
+    "I mean it": PART,
     ' (the console shows "{}")': PART,
     "It can't be typed.": "stops the program before a line is opened: "
     "tests/decisions/session/test_session.py",
@@ -732,6 +735,7 @@ STATES_NOTHING = {
 """The texts in the code that need no scenario, and why."""
 CONSOLE, SESSION, WEAR = "tests/decisions/console", "tests/decisions/session", "tests/decisions/wear"
 ELSEWHERE = {
+    "somebody has just asked that nothing more be typed": "tests/bridge/test_hands_off.py",
     "the prompt after the cancel key": f"{SESSION}/test_session_late.py",
     "{} of the step {}": f"{SESSION}/test_session.py",
     "{}. The cancel key was typed, but this machine doesn't show whether it took it. {}": (

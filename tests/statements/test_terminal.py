@@ -486,7 +486,7 @@ STATEMENTS = [
     ),
     Statement(
         "  That trouble is over: {how}.",
-        told(TROUBLE, kinds.TroubleOver(raised=2, by="the machine", how="the script has gone on since")),
+        told(TROUBLE, kinds.TroubleOver(raised=2, by="the machine", how="a script has gone on since")),
         told(TROUBLE),
     ),
     Statement(
@@ -555,6 +555,10 @@ TESTED = (
 STATES_NOTHING = {
     "Everybody on this network can now read that page. It shows a code that leads phones to it.": PROGRAM,
     "The visitors' page: {address}": PROGRAM,
+    "The docent's page: {address}": PROGRAM,
+    "The docent's page had ended and is started again.": PROGRAM,
+    "The docent's page isn't there, because:": PROGRAM,
+    "The day goes on without it, and this terminal takes what you type.": PROGRAM,
     "The recording: {file}": PROGRAM,
     "Answer: yes, not yet, or can't (and why).": QUESTION,
     "Answer: yes, not yet, or no (and why).": QUESTION,

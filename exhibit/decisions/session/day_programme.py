@@ -19,7 +19,7 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day
 from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, why_not
 from exhibit.decisions.session.homing import Homing
-from exhibit.decisions.session.limits import Gate, Refusal
+from exhibit.decisions.session.limits import Gate, Refusal, span_of
 from exhibit.decisions.session.planned import Planned
 from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, refusal_told
 from exhibit.decisions.session.session import Session
@@ -28,6 +28,7 @@ from exhibit.facts.units import MIN_US
 
 HOURS: Final = "the hours in day.toml"
 LIMITS: Final = "the limits in day.toml"
+PACKS: Final = "the rules about the packs"
 PRESENCE: Final = "the presence in day.toml"
 QUIET_OVER: Final = "the end of the quiet time"
 _OF_THE_HOURS: Final = ("last round", "closing time", "closed today")
@@ -134,7 +135,7 @@ class DayProgramme(Programme):
         seeks = self._homing is not None and not self._homing.at_rest
         match made.request:
             case "stop" if not runs and not seeks and self._day.phase in (*UNOPENED, "stopped"):
-                return "nothing is being typed"
+                return "no script is running"
             case "round now" if runs:
                 return "a script is running"
             case "round now":
@@ -202,9 +203,8 @@ class DayProgramme(Programme):
             return self._rest(self._day.until_us)
         turned = self._day.turn("rounds", QUIET_OVER) if self._day.phase == "quiet" else []
         if self._day.phase == "rounds" and self._is_nobody_there(at_us):
-            turned += self._day.turn(
-                "nobody there", PRESENCE, "nobody has given a sign of being there for so long"
-            )
+            why = f"nobody has given a sign of being there for {span_of(self._folder.presence_us or 0)}"
+            turned += self._day.turn("nobody there", PRESENCE, why)
         self._following = following = self._day.due
         if following is None:
             return [*turned, Tell(fact=kinds.SessionResting(until_us=0))]
@@ -301,6 +301,8 @@ class DayProgramme(Programme):
             return [*self._day.turn("rounds", "a person"), *self._begin_due("somebody is there again", at_us)]
         if self._day.phase not in _NOBODY or self._told_hours or self._session.state != "idle":
             return []
+        if self._day.phase == "stopped" and self._day.resumes in UNOPENED:
+            return []  # no closing is to follow
         refusal = self._refusal_of(self._day.next_round, at_us)
         if refusal is None or refusal.limit not in _OF_THE_HOURS:
             return []
@@ -325,4 +327,6 @@ class DayProgramme(Programme):
 
 
 def _whose(refusal: Refusal) -> str:
+    if refusal.limit in FOR_A_PERSON:
+        return PACKS
     return HOURS if refusal.limit in _OF_THE_HOURS else LIMITS

@@ -13,26 +13,26 @@ ABOUT_THE_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "
 _NOT_OPEN: Final = "the day hasn't been opened"
 _OPEN: Final = "the day is open already"
 _OPENING: Final = "the opening isn't over yet"
-_CLOSING: Final = "the closing has begun"
+_CLOSING: Final = "the day is being closed"
 _OVER: Final = "the day is over"
-_STOPPED: Final = "the scripts were stopped, and until somebody is back nothing begins anyway"
+_STOPPED: Final = "the scripts were stopped, so nothing begins until somebody says that they can go on"
 _NOTHING_WAITS: Final = "nothing waits for that: the rounds go on by themselves"
 
 REFUSED: Final[dict[str, dict[kinds.DayPhase, str]]] = {
     "open": {
-        "opening": _OPEN,
+        "opening": _OPENING,
         "rounds": _OPEN,
         "away": _OPEN,
         "quiet": _OPEN,
         "nobody there": _OPEN,
-        "stopped": _OPEN,
+        "stopped": _STOPPED,
         "closing": _CLOSING,
     },
     "close": {"closing": _CLOSING, "over": _OVER},
     "away": {
         "before opening": _NOT_OPEN,
         "opening": _OPENING,
-        "away": "no round begins until somebody is back already",
+        "away": "that was said already: no round begins until somebody is back",
         "stopped": _STOPPED,
         "closing": _CLOSING,
         "over": _OVER,
@@ -66,7 +66,7 @@ REFUSED: Final[dict[str, dict[kinds.DayPhase, str]]] = {
 
 def why_not(made: kinds.RequestMade, phase: kinds.DayPhase, *, failed: bool) -> str:
     """Why the request is refused in this phase; empty if it isn't. `failed`: a person must look first."""
-    if failed and made.request in ("open", "round now"):
+    if failed and (made.request in ("open", "round now") or (made.request, phase) == ("back", "rounds")):
         return "the scripts have stopped, and somebody must look at the machine first"
     if failed and (made.request, phase) == ("close", "closing"):
         return ""  # the rest is done by hand, or not today

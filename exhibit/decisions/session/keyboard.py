@@ -77,11 +77,14 @@ class Keyboard:
         `sure`: the person has said once more that a command is meant that the folder bars.
         """
         if by != self.holder:
-            return f"{self.holder or 'nobody'} has the keyboard: take it first"
+            has_it = f"{self.holder} has the keyboard"
+            return has_it if self.holder else "nobody has the keyboard: take it first"
         if not self._is_somebody_there(at_us):
             return _NOBODY_THERE
-        if not text or not all(ord(character) < self._characters for character in text):
-            return "there is nothing to type, or something that this machine has no character for"
+        if not text:
+            return "there is nothing to type"
+        if not all(ord(character) < self._characters for character in text):
+            return "this machine has no character for part of it"
         if any(character in _ENDS for character in text[:-1]):
             return "only one line can be typed at a time, so that what asks for a secret is seen first"
         line, raw, secret = self._line, self._raw, self.asks_secret

@@ -177,8 +177,8 @@ class Gate:
             if most_us is None or had_us + going_us + wanted_us <= most_us:
                 continue
             why = (
-                f"the exercisers had {_span(had_us + going_us)} {span} and it takes {_span(wanted_us)}, "
-                f"but the limit is {_span(most_us)}"
+                f"the exercisers had {span_of(had_us + going_us)} {span} and it takes {span_of(wanted_us)}, "
+                f"but the limit is {span_of(most_us)}"
             )
             until_us = 0
             if limit == "exercise in an hour" and wanted_us <= most_us:
@@ -227,5 +227,6 @@ def _time(minute: int) -> str:
     return f"{minute // 60}:{minute % 60:02}"
 
 
-def _span(us: int) -> str:
+def span_of(us: int) -> str:
+    """A time, as people read it."""
     return f"{us / MIN_US:.0f} min" if us < 2 * H_US else f"{us / H_US:.1f} h"

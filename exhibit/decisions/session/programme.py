@@ -19,8 +19,9 @@ from exhibit.facts import kinds
 
 FOR_A_PERSON: Final = ("pack", "original pack")
 """The limits that a person can do something about at the machine."""
-OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now", "here")
-"""The requests that make sense only where the scripts are run by the day."""
+OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now")
+"""The requests that make sense only where the scripts are run by the day. "here" isn't one of them: in any
+run somebody must have said so before the keyboard can be taken."""
 _OPENED: Final = "the line was opened"
 
 
@@ -146,6 +147,8 @@ class Programme:
 
     def _keyboard_given_back(self, at_us: int) -> list[Command]:
         """The program has the machine again, in whatever state: it first finds that out."""
+        if not self._session.at_rest:  # nobody can have had it
+            return []
         self._waits, self._why_sought = True, "the keyboard was given back"
         commands = self._line_opened(at_us)
         self._why_sought = _OPENED

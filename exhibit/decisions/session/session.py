@@ -125,7 +125,8 @@ class Session:
         if self.state in ("idle", "failed"):
             return [*left, *self.fail_at_rest(why)]
         self._run.end("failed", why)
-        self._run.untidy.append("nothing was tidied up")
+        tidying = self._run.tidying
+        self._run.untidy.append("the tidy-up was not finished" if tidying else "nothing was tidied up")
         if self.state == "line lost":
             return [*left, *self._over()]
         self._stepping.note_unanswered()

@@ -19,7 +19,7 @@ REPEATED_WITHIN_US: Final = MIN_US
 ABOUT_TROUBLES: Final = ("seen", "set aside", "over")
 """The requests about a trouble."""
 LONGEST_ASIDE_MIN: Final = 120
-_WENT_ON: Final = "the script has gone on since"
+_WENT_ON: Final = "a script has gone on since"
 
 
 class _Open(msgspec.Struct):

@@ -123,3 +123,16 @@ def restarted(
     another.open_line()
     another.note(kinds.Heartbeat(wall=another.entries[0].fact.wall))  # type: ignore[union-attr]
     return another
+
+
+def next_day(driver: Driver) -> Driver:
+    """The recording of the next date, as if this day had come to its phase just before midnight."""
+    carried = driver.decider.carry_over(driver.now_us)
+    assert carried is not None
+    assert carried.day is not None
+    later = {"at": "2026-11-25T23:59:58+00:00", "seen": "2026-11-25T23:59:00+00:00"}
+    until = "2026-11-26T00:09:00+00:00" if carried.day.until else ""
+    kept = msgspec.structs.replace(carried.day, until=until, **later)
+    another = unconnected(wall="2026-11-26T00:00:05+00:00")
+    another.note(msgspec.structs.replace(carried, day=kept))
+    return another

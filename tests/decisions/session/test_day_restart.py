@@ -20,6 +20,7 @@ from tests.decisions.session.day import (
     day,
     in_round,
     left_by,
+    next_day,
     opening,
     phase,
     phases,
@@ -27,7 +28,6 @@ from tests.decisions.session.day import (
     restarted,
     resting,
     then,
-    unconnected,
 )
 
 pytestmark = pytest.mark.pure
@@ -140,20 +140,12 @@ def test_the_new_file_at_midnight_keeps_the_day_and_the_day_that_is_over_is_foll
     carried = driver.decider.carry_over(driver.now_us)
     assert carried is not None
     assert carried.day.phase == come_to
-    next_day = unconnected(wall="2026-11-26T00:00:05+00:00")
-    next_day.note(msgspec.structs.replace(carried, day=_at_midnight(carried.day)))
-    assert phase(next_day) == ("before opening" if come_to == "over" else come_to)
-    assert ran(next_day) == []
+    after = next_day(driver)
+    assert phase(after) == ("before opening" if come_to == "over" else come_to)
+    assert ran(after) == []
     if come_to == "rounds":
-        next_day.run(lambda: bool(ran(next_day)))
-        assert ran(next_day) == ["round 2"]
-
-
-def _at_midnight(kept: kinds.DayKept) -> kinds.DayKept:
-    """The same, as if that day had come to it just before midnight."""
-    later = {"at": "2026-11-25T23:59:58+00:00", "seen": "2026-11-25T23:59:00+00:00"}
-    until = "2026-11-26T00:09:00+00:00" if kept.until else ""
-    return msgspec.structs.replace(kept, until=until, **later)
+        after.run(lambda: bool(ran(after)))
+        assert ran(after) == ["round 2"]
 
 
 @pytest.mark.parametrize("come_to", ["opening", "closing"])

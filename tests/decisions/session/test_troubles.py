@@ -91,7 +91,7 @@ def test_it_is_over_when_the_script_goes_on():
     assert driver.facts(kinds.TroubleOver) == []
     driver.prints(b"JOB 3 ENDED\r\n")
     (over,) = driver.facts(kinds.TroubleOver)
-    assert (over.by, over.how) == ("the machine", "the script has gone on since")
+    assert (over.by, over.how) == ("the machine", "a script has gone on since")
 
 
 def test_one_that_ended_the_script_is_not_over_by_its_tidy_up_but_by_a_later_script():
