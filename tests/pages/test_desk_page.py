@@ -71,7 +71,7 @@ def box(page: Page, place: str) -> dict[str, float]:
 def test_a_step_says_its_number_and_its_time_and_its_caution_comes_before_the_sentence(tablet: Page) -> None:
     with STATES["hands-on"]().serving() as desk:
         opened(tablet, desk)
-        assert said(tablet, "#kind") == "Step 6 of 7, by hand"
+        assert said(tablet, "#kind") == "Step 6 of 8, by hand"
         assert said(tablet, "#left") == "Time left: 10 minutes"
         assert said(tablet, "#caution").startswith("Take care Spinning discs.")
         assert box(tablet, "#caution")["y"] < box(tablet, "#says")["y"] < box(tablet, "#answers")["y"]
@@ -146,7 +146,7 @@ def test_what_is_done_at_the_panel_is_drawn_switch_by_switch(tablet: Page) -> No
         assert rows.first.locator("circle").count() == 24
         assert rows.first.locator("circle[fill=currentColor]").count() == 3
         assert rows.first.locator("text").all_text_contents() == list("14000200")
-        assert "the 1 in the first group" in (rows.first.get_attribute("aria-label") or "")
+        assert "3 of group 1" in (rows.first.get_attribute("aria-label") or "")
         assert rows.last.locator("circle[fill=currentColor]").count() == 3
         assert "The lamps must now show" in rows.last.locator("text").first.text_content()
 
@@ -225,6 +225,18 @@ def test_stop_asks_nothing_and_then_shows_what_is_left(tablet: Page) -> None:
         wait_until(tablet, CAN_PRESS)
         press(tablet, "Hands off: type nothing more")
         last(desk, tablet, "hands off")
+
+
+def test_what_came_of_stop_is_said_until_something_else_is_to_be_done(tablet: Page) -> None:
+    with STATES["rounds"]().serving() as desk:
+        desk.on_request = lambda asked: stop(desk, asked)
+        opened(tablet, desk)
+        tablet.click("#stop")
+        wait_until(tablet, "document.querySelector('#stop-said').textContent === 'Sent.'")
+        desk.tell(desk_states.ended(outcome="stopped"))
+        desk_states.turned(desk, "stopped")
+        wait_until(tablet, "document.querySelector('#says').textContent.startsWith('Somebody has said stop')")
+        assert said(tablet, "#stop-said") == ""
 
 
 def stop(desk: FakeDesk, asked: dict[str, Any]) -> None:

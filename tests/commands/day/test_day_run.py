@@ -57,7 +57,19 @@ class Today:
         line = self.machine.stdout.readline().strip().removeprefix("line: ")
         self._terminal, theirs = pty.openpty()
         self.process = subprocess.Popen(
-            [*exhibit, "today", f"{FOLDER}", "--line", line, "--rate", SPEED, "--port", "0", "--desk-port", "0"]
+            [
+                *exhibit,
+                "today",
+                f"{FOLDER}",
+                "--line",
+                line,
+                "--rate",
+                SPEED,
+                "--port",
+                "0",
+                "--desk-port",
+                "0",
+            ]
             + ["--recordings", f"{self.recordings}"],
             stdin=theirs,
             stdout=theirs,
