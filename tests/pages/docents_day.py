@@ -1,4 +1,4 @@
-"""A docent's day: `exhibit today` at the simulated machine, its page in a real browser, and the machine's front.
+"""A docent's day: `exhibit today` at the simulated machine, its page in a browser, and the machine's front.
 
 The docent knows only what the page says: a step by its words, an answer by its button.
 """
@@ -17,6 +17,7 @@ import tomllib
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+from typing import TypeVar
 
 import msgspec
 from playwright.sync_api import Page
@@ -25,7 +26,6 @@ from exhibit.bridge.door_note import DoorNote
 from exhibit.commands.simulated_docent import act_at_front, read_acts
 from exhibit.desk.passwords import hashed
 from exhibit.desk.people import Docent, Engineer, PeopleFile
-from exhibit.facts import kinds
 from exhibit.folder.secret_words import demo_secrets
 from exhibit.simulator import truth
 from exhibit.simulator.tidebook.desks import WORDS
@@ -35,13 +35,15 @@ from exhibit.web.places import scripts_folder
 FOLDER = scripts_folder() / "whimbrel"
 SPEED = 10
 WITHIN_S = 90.0
+Kind = TypeVar("Kind")
 PASSWORD = "seven slow tides"
 NO_WORD = """
 (() => {
     globalThis.oddities = [];
     const look = () => {
-        const said = `${document.title} ${document.body?.textContent ?? ""}`.match(/\\b(undefined|null|NaN)\\b|\\[object/);
-        if (said) globalThis.oddities.push(said[0]);
+        const said = `${document.title} ${document.body?.textContent ?? ""}`;
+        const odd = said.match(/\\b(undefined|null|NaN)\\b|\\[object/);
+        if (odd) globalThis.oddities.push(odd[0]);
     };
     addEventListener("DOMContentLoaded", () => new MutationObserver(look).observe(document, {
         childList: true, subtree: true, characterData: true,
@@ -87,8 +89,9 @@ class DocentsDay:
         os.close(theirs)
         self.said = ""
         threading.Thread(target=self._listen, daemon=True).start()
-        self.pressed: list[str] = []
-        """The buttons, by their words."""
+        self.by = "docent 1"
+        self.pressed: list[tuple[str, str]] = []
+        """The buttons by their words, and who pressed them, as the recording has it."""
         words = tomllib.loads((FOLDER / "captions/en.toml").read_text())["hands_on"]
         acts = [pair for script in read_acts(FOLDER).values() for pair in script.items()]
         self._acts = [(words[step].split("{")[0], done) for step, done in acts if step in words]
@@ -124,7 +127,7 @@ class DocentsDay:
         """Whether the block says that, anywhere."""
         return any(words in text for text in self.block().values())
 
-    def facts(self, kind: type) -> list[kinds.AnyFact]:
+    def facts(self, kind: type[Kind]) -> list[Kind]:
         """The facts of this kind, of all recordings."""
         files = sorted(self.recordings.glob("*.exhibit"))
         entries = [entry for file in files for entry in read_all(file).entries]
@@ -168,17 +171,25 @@ class DocentsDay:
         self.page.fill("#password", PASSWORD)
         self.page.click("#engineer button")
         self.page.wait_for_selector("#sign-out:not([hidden])")
+        self.by = "engineer 1"
 
     def docent_signs_in(self) -> None:
         """The engineer goes, and the docent comes back."""
         self.page.click("#sign-out")
         self._taps_initials()
+        self.by = "docent 1"
 
     def presses(self, label: str, within: str = "#block") -> None:
         """Presses the button with these words, as soon as it can be pressed."""
         button = self.page.locator(f"{within} button", has_text=label).first
         button.click()
-        self.pressed.append(label)
+        self.pressed.append((label, self.by))
+
+    def is_sure(self, label: str) -> None:
+        """Presses the button with these words, and once more where the page asks about it."""
+        self.page.locator("#block button", has_text=label).first.click()
+        self.until(lambda: self.says("Close for today?"))
+        self.presses(label)
 
     def at_front(self, act: str) -> str:
         """Does something at the machine's front."""

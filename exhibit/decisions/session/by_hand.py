@@ -20,8 +20,8 @@ PUT_OFF: Final[dict[str, PutOffBecause]] = {
 _GENERAL: Final[dict[str, Words]] = {
     "not yet": {},
     "too early": {
-        "en": "Touch nothing more for now. Wait until everything that the step needs is ready, then do it once "
-        "more.",
+        "en": "Touch nothing more for now. Wait until everything that the step needs is ready, then do it "
+        "once more.",
         "de": "Berühren Sie erst einmal nichts mehr. Warten Sie, bis alles bereit ist, was der Schritt "
         "braucht, und machen Sie es dann noch einmal.",
     },
