@@ -77,6 +77,13 @@ def opens(day: DocentsDay) -> None:
     day.at_front("press start")
     day.presses("Done")
     day.presses("It is over", within="#troubles-list")
+    if WHOLE:
+        day.does_until(lambda: day.says("Lock the panel"))
+        day.page.locator("#block button", has_text="It can’t be done").click()
+        day.page.fill("#why", "The key is stiff")
+        day.presses("It can’t be done")
+        day.until(lambda: day.says("a person said that it can't be done: The key is stiff."))
+        day.presses("I have looked: go on")
     day.does_until(lambda: day.says("The rounds run by themselves."))
 
 
