@@ -218,9 +218,9 @@ class DocentsDay:
         done = [""]
 
         def look() -> bool:
+            block = self.block()  # before it is asked whether that is so, lest the last step is done too
             if true():
                 return True
-            block = self.block()
             if block["what"] == "asked" and block["says"] != done[0]:
                 done[0] = self.does()
                 self.presses("Done")
