@@ -26,6 +26,11 @@ DATE_WORDS = {
     "de": "Der Starter kennt dieses Jahr nicht. Soll er den 25. November 1998 bekommen, auch ein Mittwoch?",
 }
 WAIT = {"en": "Wait until the lamp READY is lit.", "de": "Warten Sie, bis die Lampe READY leuchtet."}
+LIMITED = kinds.DayTurned(
+    phase="closing",
+    by="the limits in day.toml",
+    why="the discs made 61 errors today, and the limit is 60",
+)
 ABOUT_DATE = kinds.HandsOnAsked(script="opening", step="say-the-day", words=DATE_WORDS, caution={})
 
 
@@ -97,9 +102,12 @@ def raised(desk: FakeDesk, name: str = "drive-stopped", line: str = "== LOWER ST
     return desk.tell(kinds.TroubleRaised(trouble=name, line=line, words=words, do=do, caution=caution))
 
 
-def failed(desk: FakeDesk) -> FakeDesk:
+BOARD_LACKS = "the board was waited for and did not come"
+SILENT = "the machine is silent: is it off, or is a cable unplugged?"
+
+
+def failed(desk: FakeDesk, why: str = BOARD_LACKS) -> FakeDesk:
     lines = ["DESK TIDES: BOARD", "NOT UNDERSTOOD: BOARD"]
-    why = "the board was waited for and did not come"
     tidying = kinds.TidyUpStarted(script="round", why=why)
     return desk.tell(
         tidying, ended(outcome="failed", why=why), kinds.SessionFailed(why=why, last_lines=lines)
@@ -158,6 +166,7 @@ def unwatched() -> FakeDesk:
 
 STATES: dict[str, Callable[[], FakeDesk]] = {
     "not-started": lambda: FakeDesk(),
+    "starting": lambda: FakeDesk().tell(FIRST),
     "before-opening": lambda: turned(begun(), "before opening"),
     "hands-on": lambda: asks(opening(), hand_step("start-lower")),
     "put-off": lambda: asks(opening(), hand_step("start-lower")).tell(
@@ -181,10 +190,13 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "trouble-in-step": lambda: raised(asks(opening(), hand_step("press-start"))),
     "troubles": many_troubles,
     "failure": lambda: failed(rounds()),
+    "failure-in-closing": lambda: turned(failed(rounds(), SILENT), "closing"),
+    "failure-when-over": lambda: turned(failed(rounds()), "over"),
     "keyboard": lambda: rounds().tell(kinds.KeyboardTaken(by="engineer 2")),
     "at-the-keys": lambda: engineers(rounds().tell(kinds.KeyboardTaken(by="engineer 2"))),
     "engineer": lambda: engineers(resting()),
     "closing": lambda: turned(resting(), "closing").tell(started("closing")),
+    "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
     "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),
     "bridge-gone": unwatched,

@@ -146,9 +146,10 @@ def test_what_is_done_at_the_panel_is_drawn_switch_by_switch(tablet: Page) -> No
         assert rows.first.locator("circle").count() == 24
         assert rows.first.locator("circle[fill=currentColor]").count() == 3
         assert rows.first.locator("text").all_text_contents() == list("14000200")
-        assert "the 1 in the first group" in (rows.first.get_attribute("aria-label") or "")
+        assert "3 of group 1" in (rows.first.get_attribute("aria-label") or "")
         assert rows.last.locator("circle[fill=currentColor]").count() == 3
-        assert "The lamps must now show" in rows.last.locator("text").first.text_content()
+        assert "The lamps ADDRESS must now show" in rows.last.locator("text").first.text_content()
+        assert (tablet.text_content(".panel-acts") or "").count("The lamps ADDRESS must now show") == 1
 
 
 def test_the_time_runs_down_without_moving_anything(tablet: Page) -> None:
@@ -207,6 +208,7 @@ def test_after_a_failure_somebody_looks_and_lets_it_go_on(tablet: Page) -> None:
     with STATES["failure"]().serving() as desk:
         answerable(tablet, desk)
         assert "the board was waited for and did not come" in said(tablet, "#detail")
+        assert not tablet.is_visible("#no-troubles")
         press(tablet, "I have looked: go on")
         last(desk, tablet, "clear")
 
@@ -225,6 +227,18 @@ def test_stop_asks_nothing_and_then_shows_what_is_left(tablet: Page) -> None:
         wait_until(tablet, CAN_PRESS)
         press(tablet, "Hands off: type nothing more")
         last(desk, tablet, "hands off")
+
+
+def test_what_came_of_stop_is_said_until_something_else_is_to_be_done(tablet: Page) -> None:
+    with STATES["rounds"]().serving() as desk:
+        desk.on_request = lambda asked: stop(desk, asked)
+        opened(tablet, desk)
+        tablet.click("#stop")
+        wait_until(tablet, "document.querySelector('#stop-said').textContent === 'Sent.'")
+        desk.tell(desk_states.ended(outcome="stopped"))
+        desk_states.turned(desk, "stopped")
+        wait_until(tablet, "document.querySelector('#says').textContent.startsWith('Somebody has said stop')")
+        assert said(tablet, "#stop-said") == ""
 
 
 def stop(desk: FakeDesk, asked: dict[str, Any]) -> None:

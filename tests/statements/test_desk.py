@@ -18,8 +18,8 @@ IDLE = {"rounds", "resting", "engineer", "emergencies"}
 WITH_HANDS = {"hands-on", "put-off", "panel"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step"}
-AFTER_ROUNDS = set(STATES) - IN_OPENING - {"not-started", "before-opening"}
-CLOSES = set(STATES) - {"not-started", "closing", "over"}
+FAILURES = {"failure", "failure-in-closing", "failure-when-over"}
+CLOSES = set(STATES) - {"not-started", "starting", "closing", "closed-by-limits", "over"} - FAILURES
 LATE = {"late-hand", "late-console"}
 LOST = {"bridge-gone", "link-lost"}
 
@@ -50,20 +50,23 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
     "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console"}),
     "late.waitOnDoes": ("The step gets ", LATE),
-    "failure.kind": ("Stopped at 09:55", {"failure"}),
-    "failure.says": ("Somebody has to look at the machine.", {"failure"}),
-    "failure.why": ("What happened: the board was waited for", {"failure"}),
-    "failure.look": ("Nothing more is typed. Look at the machine", {"failure"}),
+    "failure.kind": ("Stopped at 09:55", FAILURES),
+    "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
+    "failure.why": ("What happened: the board was waited for", {"failure", "failure-when-over"}),
+    "failure.look": ("Nothing more is typed. Look at the machine", FAILURES),
     "keys.kind": ("Somebody types at the console", {"keyboard", "at-the-keys"}),
     "keys.taken": ("Engineer 2 has the keyboard", {"keyboard", "at-the-keys"}),
     "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
     "phases.kind": (
         "Nothing waits for you",
-        IDLE | {"not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
-        | {"stopped", "closing", "over", "troubles"},
+        IDLE | {"starting", "not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
+        | {"stopped", "closing", "closed-by-limits", "over", "troubles"},
     ),
-    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "troubles", "emergencies"}),
+    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "closed-by-limits", "troubles", "emergencies"}),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
+    "phases.starting.says": ("The program that talks to the machine is starting.", {"starting"}),
+    "phases.starting.detail": ("this page goes on by itself", {"starting"}),
+    "phases.because": ("Because: the discs made 61 errors today", {"closed-by-limits"}),
     "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
     "phases.opening.says": ("The machine is being started.", {"opening"}),
     "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles"}),
@@ -71,16 +74,17 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"}),
-    "phases.closing.says": ("The machine is being shut down.", {"closing"}),
+    "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
     "phases.over.says": ("The day is over", {"over"}),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
     "next.round": ("The next round, at ", {"resting", "engineer"}),
+    "next.looked": ("Nothing, until somebody has looked", FAILURES),
     "next.closes": ("The museum closes at 17:00", CLOSES),
     "troubles.states.needs you": ("Needs you, since ", TROUBLED),
     "troubles.states.seen": ("Seen, since ", {"troubles"}),
     "troubles.states.set aside": ("Set aside until ", {"troubles"}),
-    "done.unfinished": ("A round was ", {"failure", "stopped"}),
+    "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
     "left.minutes": ("Time left: 10 minutes", WITH_HANDS | {"date"}),
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
@@ -105,7 +109,8 @@ STATE_NOTHING = (
     "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
     "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
     "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
-    "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "acts.",
+    "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "failure.byHand",
+    "acts.",
     "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label", "keys.send",
     "notes.", "done.", "emergency.",
 )  # fmt: skip
@@ -144,6 +149,25 @@ def page(needs: Any, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]
 def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: dict[str, Any]) -> None:
     says, where = SAID[key]
     assert {state for state, said in page["by_state"].items() if says in said} == where
+
+
+OFFERED = {
+    "Round now": {"resting", "engineer", "quiet", "away", "nobody-there"},
+    "No further round begins. When somebody has looked": {"failure"},
+    "Close by hand\nThe day ends here": {"failure-in-closing"},
+    "Start the day\n": {"before-opening"},
+    "Start the day again\n": {"over"},
+}
+"""What is offered, and the states in which it can be had."""
+
+
+@pytest.mark.parametrize("label", OFFERED)
+def test_only_what_can_be_had_is_offered(label: str, page: dict[str, Any]) -> None:
+    assert {state for state, said in page["by_state"].items() if label in said} == OFFERED[label]
+
+
+def test_a_reason_with_a_mark_of_its_own_gets_no_second_one(page: dict[str, Any]) -> None:
+    assert "is a cable unplugged.\n" in page["by_state"]["failure-in-closing"]
 
 
 def test_every_statement_is_held_to_its_states(page: dict[str, Any]) -> None:

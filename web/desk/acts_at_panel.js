@@ -9,8 +9,10 @@ export function panelList(panel, tag) {
   const list = newElement("ol", undefined, "panel-acts");
   for (const one of panel) {
     const item = newElement("li");
-    const svg = inLanguage(one.svg, tag);
-    item.append(newElement("p", inLanguage(one.words, tag)), ...(svg ? [drawing(svg)] : []));
+    const svg = inLanguage(one.svg, tag), words = inLanguage(one.words, tag);
+    const drawn = svg ? [drawing(svg)] : [];
+    const says = drawn.some((row) => [...row.querySelectorAll("text")].some((text) => text.textContent.trim() === words));
+    item.append(...(says ? [] : [newElement("p", words)]), ...drawn); // a drawing may have its words in it
     list.append(item);
   }
   return list;

@@ -30,7 +30,9 @@ export function roundMinutes(day) {
   return took.length ? Math.max(1, Math.round(took[took.length >> 1])) : 0;
 }
 
-export function nextOf({ items }, words) {
+export function nextOf({ items, badge }, words) {
+  if (items.doing?.kind === "failure") return [words.next.looked];
+  if (badge.name === "not started") return []; // it isn't known yet
   return (items.today?.next ?? []).map(({ what, at }) => words.next[what](hoursMinutes(at)));
 }
 

@@ -16,7 +16,7 @@ export function paintAround(page, block) {
   setText($("troubles-head"), words.troubles.head);
   const troubles = troublesOf(page, words);
   replaceIfChanged($("troubles-list"), [troubles, live, tag], () => troubles.map((one) => troubleItem(one, live, block)));
-  setShown($("no-troubles"), troubles.length === 0 && !hearsNothing(page) && page.bridge);
+  setShown($("no-troubles"), troubles.length === 0 && nothingIsWrong(page));
   setText($("no-troubles"), words.troubles.none);
   paintMayRun(page, live, block);
   setText($("console-head"), words.console);
@@ -29,6 +29,11 @@ export function paintAround(page, block) {
   replaceIfChanged($("unfinished"), [done.unfinished, tag], () => done.unfinished.map((text) => newElement("li", text)));
   setShown($("unfinished"), done.unfinished.length > 0);
   paintEmergency(items.for_docent, words, tag);
+}
+
+// Whether it can be said that nothing is wrong: the machine is heard, and nobody has to look at it.
+function nothingIsWrong(page) {
+  return page.bridge && !hearsNothing(page) && page.items.doing?.kind !== "failure" && !["link lost", "silent"].includes(page.badge.name);
 }
 
 function paintFoot({ items, tag }, words) {

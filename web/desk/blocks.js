@@ -50,7 +50,8 @@ function stopping({ items, words }) {
 
 function opened({ opened: open, items, words, tag }) {
   if (open?.what === "close") {
-    return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [words.acts.close.does], answers: [{ request: "close", label: words.acts.close.label, large: true }, back(words, true)] });
+    const { label, does } = items.doing?.kind === "failure" ? closeAfterFailure(items, words) : words.acts.close;
+    return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [does], answers: [{ request: "close", label, large: true }, back(words, true)] });
   }
   if (open?.what === "refuse" && items.doing?.asked === open.about) {
     return block(`refuse ${open.about}`, {
@@ -151,14 +152,23 @@ function failure(asked, items, words, tag) {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
     says: words.failure.says,
-    detail: [words.failure.why(asked.advice.why), words.failure.look, call && words.trouble.calls.keyholder(call)].filter(Boolean),
+    detail: [words.failure.why(ended(asked.advice.why)), words.failure.look, call && words.trouble.calls.keyholder(call)].filter(Boolean),
     lines: asked.advice.lines,
     answers: [
       { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },
-      { opens: "close", label: words.acts.close.label, does: words.failure.closeDoes, large: true },
+      ...(items.today?.phase === "over" ? [] : [{ opens: "close", ...closeAfterFailure(items, words), large: true }]),
     ],
   });
 }
+
+// A closing that has failed is given up by closing once more: the day is over then.
+function closeAfterFailure({ today }, words) {
+  const given = today?.phase === "closing";
+  return given ? { label: words.failure.byHand, does: words.failure.byHandDoes } : { label: words.acts.close.label, does: words.failure.closeDoes };
+}
+
+// A reason without its own mark at the end, for a sentence that has one.
+const ended = (why) => why.replace(/[.?!]+$/, "");
 
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
@@ -170,20 +180,22 @@ function keyboard({ items, words, signedIn }) {
 function idle({ items, words, tag, badge }) {
   const { today, script, session } = items;
   const phase = today?.phase ?? "before opening";
+  if (badge.name === "not started") return block("idle starting", { kind: words.phases.kind, says: words.phases.starting.says, detail: [words.phases.starting.detail] });
   const said = words.phases[phase];
   const runs = session?.state === "running" && script && !script.ended;
   const rests = session?.state === "resting" && session.until;
   const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
   const silent = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
-  const begins = { "before opening": "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
+  const because = ["before opening", "closing"].includes(phase) && today?.why ? words.phases.because(ended(today.why)) : "";
+  const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
   const label = begins && words.acts[begins];
   return block(`idle ${phase} ${today?.since ?? ""}`, {
     kind: words.phases.kind,
     says: said.says(hoursMinutes(today?.until)),
-    detail: [silent, now, said.detail].filter(Boolean),
+    detail: [because, silent, now, said.detail].filter(Boolean),
     answers: [
-      ...(begins && !(phase === "before opening" && runs) ? [{ request: begins, label: begins === "back" ? words.acts.back.labels[phase] : label.label, does: label.does, large: true }] : []),
-      ...actsOf(items, words),
+      ...(begins && !(begins === "open" && runs) ? [{ request: begins, label: begins === "back" ? words.acts.back.labels[phase] : phase === "over" ? label.again : label.label, does: label.does, large: phase !== "over" }] : []),
+      ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
     ],
   });
 }

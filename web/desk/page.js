@@ -25,6 +25,7 @@ const page = {
 let atMs = 0;
 let stream = "";
 let lastHere = -Infinity;
+let saidAt = "";
 let chosen = localStorage.getItem("language") ?? "";
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
 const dayLine = new DayLine($("day-line"));
@@ -82,6 +83,8 @@ function paintAll() {
   document.title = `${words.title}: ${shown.says}`;
   setAttribute(document.documentElement, "data-state", shown.id.split(" ")[0]);
   paintHead(words, visitors, tag);
+  if (shown.id !== saidAt && !shown.id.startsWith("stop")) setText($("stop-said"), ""); // it was of another moment
+  if (shown.id !== saidAt) saidAt = shown.id;
   block.paint(shown, { words, tag, recording: items.recording, visitors });
   dayLine.paint(dayOf(items), items.recording?.hours ?? null, items.day ? { now: page.at, words: visitors, tag, hollow: hearsNothing(page) } : null);
   setText($("day-text"), dayLine.text());

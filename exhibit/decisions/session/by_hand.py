@@ -20,9 +20,10 @@ PUT_OFF: Final[dict[str, PutOffBecause]] = {
 _GENERAL: Final[dict[str, Words]] = {
     "not yet": {},
     "too early": {
-        "en": "That happens. Wait until everything that the step needs is ready, then do it once more.",
-        "de": "Das kommt vor. Warten Sie, bis alles bereit ist, was der Schritt braucht, und machen Sie es "
-        "dann noch einmal.",
+        "en": "Touch nothing more for now. Wait until everything that the step needs is ready, then do it "
+        "once more.",
+        "de": "Berühren Sie erst einmal nichts mehr. Warten Sie, bis alles bereit ist, was der Schritt "
+        "braucht, und machen Sie es dann noch einmal.",
     },
     "didn't": {
         "en": "Look whether every switch and lamp is as the step says. Then do it once more, without haste.",

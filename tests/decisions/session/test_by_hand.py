@@ -56,8 +56,8 @@ def test_the_program_has_words_of_its_own_in_the_languages_of_the_folder():
     driver.open_line()
     driver.asks("too early", "key")
     (fact,) = driver.facts(kinds.HandsOnPutOff)
-    assert fact.words["de-CH"].startswith("Das kommt vor.")
-    assert fact.words["fr"].startswith("That happens.")
+    assert fact.words["de-CH"].startswith("Berühren Sie erst einmal nichts mehr.")
+    assert fact.words["fr"].startswith("Touch nothing more for now.")
 
 
 def test_the_second_time_in_a_row_that_it_didnt_work_says_whom_to_call():
