@@ -512,8 +512,10 @@ STATEMENTS = [
         for request, *both in (
             (
                 "too early",
-                "Touch nothing more for now. Wait until everything that the step needs is ready, then do it once more.",
-                "Berühren Sie erst einmal nichts mehr. Warten Sie, bis alles bereit ist, was der Schritt braucht, und machen Sie es "
+                "Touch nothing more for now. Wait until everything that the step needs is ready, then do it "
+                "once more.",
+                "Berühren Sie erst einmal nichts mehr. Warten Sie, bis alles bereit ist, was der Schritt "
+                "braucht, und machen Sie es "
                 "dann noch einmal.",
             ),
             (

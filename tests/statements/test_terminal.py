@@ -589,10 +589,6 @@ STATES_NOTHING = {
         "stopped."
     ): PROGRAM,
     "The visitors' page is now at {address}": PROGRAM,
-    "The docent's page: {address}": PROGRAM,
-    "The docent's page had ended and is started again.": PROGRAM,
-    "The docent's page isn't there, because:": PROGRAM,
-    "The day goes on without it, and this terminal takes what you type.": PROGRAM,
     "The bridge did not begin a recording within {seconds} s.": PROGRAM,
     "So it was ended. Nothing was typed at the machine.": TESTED,
     "Check whether this computer or its disc is busy with something else, and start again.": ADVICE,
