@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from exhibit.bridge.setup import BridgeOrder, run_bridge
-from exhibit.decisions.machine.script import CLOSING
+from exhibit.decisions.machine.script import CLOSING, ROUND
 from exhibit.decisions.operating import Operating
 from exhibit.decisions.session.day_phase import OPENING
 from exhibit.decisions.session.day_programme import ByTheDay
-from exhibit.decisions.session.planned import ROUND
 from exhibit.decisions.session.programme import Wanted
 from exhibit.decisions.watching import Watching
 from exhibit.facts.errors import SetUpFault

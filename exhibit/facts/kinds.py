@@ -66,7 +66,6 @@ from exhibit.facts.home_facts import (
     ScriptLeftOut,
     SessionCleared,
 )
-from exhibit.facts.job_facts import DoubtEnd, JobAsked, JobDoubtOver, JobInDoubt, JobListed
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
@@ -118,8 +117,13 @@ from exhibit.facts.terminal_facts import (
 from exhibit.facts.use_before import InDoubt
 from exhibit.facts.use_facts import (
     DiscErrorsCounted,
+    DoubtEnd,
     ExerciserBegun,
     ExerciserEnded,
+    JobAsked,
+    JobDoubtOver,
+    JobInDoubt,
+    JobListed,
     PackRemoved,
     PartStarted,
     PartStopped,

@@ -1,1 +1,1 @@
-"""What people do besides running scripts."""
+"""What people do besides running scripts: they stop the typing, take the keyboard, and see to troubles."""

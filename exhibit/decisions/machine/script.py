@@ -36,6 +36,7 @@ STOP = WhenLate("stop")
 
 
 CLOSING: Final = "closing"
+ROUND: Final = "round"
 """The script that shuts the machine down at the end of a day."""
 HOME: Final = "home"
 """The script's name under which a recording has the steps of the way home."""
@@ -268,3 +269,10 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """After so long without a sign that somebody is there, no further round of a day begins; None: never."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the machine, by script and step; empty for a real machine."""
+
+
+class Planned(msgspec.Struct, frozen=True):
+    """A script that is to run next; `round` counts from 1 and is 0 outside the rounds."""
+
+    script: str
+    round: int

@@ -7,8 +7,7 @@ from collections.abc import Callable
 from typing import Final
 
 from exhibit.decisions.commands import Command, Tell
-from exhibit.decisions.machine.script import CLOSING
-from exhibit.decisions.session.planned import ROUND, Planned
+from exhibit.decisions.machine.script import CLOSING, ROUND, Planned
 from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall, write_wall
 

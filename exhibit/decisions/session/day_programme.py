@@ -15,12 +15,11 @@ import msgspec
 
 from exhibit.decisions.commands import Command, Drop, Tell
 from exhibit.decisions.decider import REST, THIS_COMPUTER
-from exhibit.decisions.machine.script import Folder
+from exhibit.decisions.machine.script import Folder, Planned
 from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day
 from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, why_not
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal, span_of
-from exhibit.decisions.session.planned import Planned
 from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, refusal_told
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds

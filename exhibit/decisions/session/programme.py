@@ -10,10 +10,9 @@ import msgspec
 
 from exhibit.decisions.commands import Arm, Command, Drop, End, Resume, Tell
 from exhibit.decisions.decider import REST, THIS_COMPUTER
-from exhibit.decisions.machine.script import CLOSING, Folder
+from exhibit.decisions.machine.script import CLOSING, ROUND, Folder, Planned
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal
-from exhibit.decisions.session.planned import ROUND, Planned
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
