@@ -97,7 +97,9 @@ def test_a_byte_that_was_decided_just_before_the_sleep_is_not_typed_after_it(tmp
     staged.falls_asleep(10**12)
     world, really = staged.world, staged.bridge._decider.note
     slept = [0.0]
-    staged.bridge._awake = staged.bridge._sender._awake = Awake(lambda: world.now_us / S, lambda: world.now_us / S + slept[0])
+    staged.bridge._awake = staged.bridge._sender._awake = Awake(
+        lambda: world.now_us / S, lambda: world.now_us / S + slept[0]
+    )
 
     def note(entry):
         commands = really(entry)
