@@ -45,7 +45,7 @@ def test_a_trouble_on_a_display_or_of_blocked_typing_overlaps_with_nothing():
     machine = FILES["machine.toml"].decode()
     more = trouble("any", "{...}MISSING").replace("words", 'display = "board"\nrows = "20"\nwords')
     language = 'words = "Something is wrong."\ndo = "Call the workshop."\n'
-    more = more.replace(language, 'caution = "none"\n')
+    more = more.replace(language, 'caution = "none"\nsafe_to_leave = "yes"\ncall = "nobody"\n')
     words = {
         name: FILES[name] + f"\n[troubles.any]\n{language}".encode() for name in FILES if "captions/" in name
     }

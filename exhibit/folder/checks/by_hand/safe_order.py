@@ -58,7 +58,7 @@ def check_who_may(drafts: Drafts) -> dict[str, Role]:
     table = machine.table.table(WHO_MAY, optional=True)
     for name in machine.who_may if drafts.all_readable and drafts.languages else ():
         table.look_up((name,), name, has_words, "caution")
-    for name in used:
+    for name in used if machine.table.is_sure(WHO_MAY) else ():
         if " " not in name and name in has_words and name not in roles:
             what = f'nobody has said who may do what the caution "{name}" stands before'
             at = table if table.is_present else machine.table

@@ -124,6 +124,8 @@ def _lamps(front: Front, draft: ActDraft) -> list[PanelAct]:
 def _set_in(front: Front, draft: ActDraft, row: LampRow, act: Literal["set", "lamps"]) -> list[PanelAct]:
     base = front.switches.base
     value = front.switches.start if draft.value == START else draft.value
+    if not value:
+        return []  # which is a mistake already
     try:
         at = positions(value, row.count, row.group, base)
     except DoesNotFit as fault:

@@ -50,6 +50,7 @@ def read_front(table: Table) -> Front:
             positions(start, count, group, base)
         except DoesNotFit as fault:
             table.wrong("start", f"{fault}", fault.write_instead)
+            start = ""
     front = Front(Switches(count=count, group=group, start=start, base=base))
     if any(key in table for key in ("keys", "load", "lamps")):
         keys = table.table("keys", optional=True)
