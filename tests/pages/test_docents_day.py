@@ -28,7 +28,8 @@ ASKS = {
     "We are back": "back", "The rounds can go on": "back", "Round now": "round now", "More time": "wait on",
     "Quiet for 10 minutes": "quiet", "Go on with the rounds": "back", "Stop typing": "stop",
     "It can’t be done": "refuse", "I have looked: go on": "clear", "Close for today": "close",
-    "Keep the note": "note", "Leave it out": "leave out", "Close by hand": "close", "Start the day again": "open",
+    "Keep the note": "note", "Leave it out": "leave out", "Close by hand": "close",
+    "Start the day again": "open",
     "Take the keyboard": "take keyboard", "Give the keyboard back": "give back",
 }  # fmt: skip
 """What each button asks the bridge for."""
