@@ -22,6 +22,7 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "job": "Planted: a job on the machine hung.",
         "right": "You noticed, and after {after} you chose “{answer}”. That was the right way.",
         "other": "You noticed, and after {after} you chose “{answer}”. There is a safer way. {advice}",
+        "waited": "The machine showed it, and you waited before you went on. That was the right way.",
         "unnoticed": "Nothing shows that you noticed. It is easily missed. {advice}",
         "advice early": "When the console complains after START, choose “I pressed it too early”, "
         "then wait for the drive.",
@@ -52,6 +53,8 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "right": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Das war der richtige Weg.",
         "other": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Es gibt einen sichereren Weg. "
         "{advice}",
+        "waited": "Die Maschine hat es gezeigt, und Sie haben gewartet, bevor Sie weitermachten. Das war der "
+        "richtige Weg.",
         "unnoticed": "Nichts zeigt, dass Sie es bemerkt haben. Das übersieht man leicht. {advice}",
         "advice early": "Wenn die Konsole nach START etwas bemängelt, wählen Sie „Ich habe zu früh "
         "gedrückt“ und warten dann auf das Laufwerk.",
@@ -116,6 +119,8 @@ def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | 
     if mistake is not None:
         name = mistake["name"]
         how = "right" if mistake["right"] else "other" if mistake["answer"] else "unnoticed"
+        if how == "unnoticed" and mistake["shown"] == 1:
+            how = "waited"
         answer = _ANSWERS[tag].get(mistake["answer"], "")
         after, advice = time(mistake["after_s"]), says[f"advice {name}"]
         lines += [says[name], says[how].format(after=after, answer=answer, advice=advice)]
@@ -135,7 +140,7 @@ def _step(tag: str, step: dict[str, Any], time: Callable[[int], str]) -> str:
 
 def _next(says: dict[str, str], done: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> str:
     """What to try next."""
-    if mistake is not None and not mistake["right"]:
+    if mistake is not None and not (mistake["right"] or mistake["shown"] == 1):
         return says["again"]
     if mistake is None and not any(one["script"] == "closing" for one in done):
         return says["closing"]

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final
 
+from exhibit.decisions.console.flow import MACHINE
 from exhibit.decisions.desk.practice_words import told
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
@@ -34,7 +35,7 @@ _ANSWERS: Final[dict[str, str]] = {
 RIGHT: Final[dict[str, frozenset[str]]] = {
     "early": frozenset({"too early"}),
     "pack": frozenset({"seen", "stop", "refuse", "didn't"}),
-    "power": frozenset({"hands off", "stop", "seen"}),
+    "power": frozenset({"hands off", "stop"}),
     "job": frozenset({"stop", "seen", "hands off"}),
 }
 """By mistake: the first answers that it wants."""
@@ -83,7 +84,10 @@ def _put_off(items: ItemStore, fact: kinds.HandsOnPutOff) -> None:
         return
     step = kept["steps"][found]
     put_off = {**step, "put_off": [*step["put_off"], fact.because]}
-    items.set(_KEPT, {**kept, "steps": {**kept["steps"], found: put_off}})
+    mistake = kept["mistake"]
+    if mistake and fact.by == MACHINE:
+        mistake = {**mistake, "shown": mistake["shown"] + 1}
+    items.set(_KEPT, {**kept, "steps": {**kept["steps"], found: put_off}, "mistake": mistake})
 
 
 def _requested(items: ItemStore, fact: kinds.RequestMade) -> None:
@@ -91,7 +95,14 @@ def _requested(items: ItemStore, fact: kinds.RequestMade) -> None:
         return
     mistake = kept["mistake"]
     if fact.by == PRACTICE:
-        mistake = {"name": fact.why, "at_us": items.at_us, "answer": "", "after_s": 0, "right": False}
+        mistake = {
+            "name": fact.why,
+            "at_us": items.at_us,
+            "answer": "",
+            "after_s": 0,
+            "right": False,
+            "shown": 0,
+        }
         items.set(_KEPT, {**kept, "mistake": mistake})
     elif mistake and not mistake["right"] and (answer := _ANSWERS.get(fact.request, "")):
         right = answer in RIGHT.get(mistake["name"], ())

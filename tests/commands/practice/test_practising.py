@@ -24,7 +24,7 @@ from tests.desk.desks import Tablet
 pytestmark = pytest.mark.waits
 
 FOLDER = scripts_folder() / "whimbrel"
-SPEED = "10"
+SPEED = "20"
 WITHIN_S = 150.0
 
 
@@ -128,32 +128,34 @@ def practice(tmp_path):
         one.end()
 
 
-def english(practice: Practice) -> str:
-    return "\n".join(line["en"] for line in practice.items["practice"])
+def english(practice: Practice) -> list[str]:
+    return [line["en"] for line in practice.items["practice"] or []]
 
 
-def test_a_day_is_practised_from_the_opening_to_the_closing_and_said_kindly(practice):
+def test_a_day_is_practised_from_the_opening_to_the_closing_and_said_kindly(practice, tmp_path):
     day = practice()
     day.tablet.asks("open")
     day.until(lambda: day.phase == "rounds")
     day.tablet.asks("close")
-    day.until(lambda: day.phase == "over")
-    print(english(day), day.said)
-    opened = day.facts(kinds.RecordingOpened)[0]
-    assert opened.practice and opened.machine_is == "simulated"
-    assert {fact.line for fact in day.facts(kinds.LineOpened)} != set()
+    day.until(lambda: day.phase == "over" and day.items["practice"])
+
+    said = english(day)
+    assert said[0] == "Thank you for practising. Steps by hand that you did: 12 of 12."
+    assert said[-1] == "Next, try it with something going wrong: --mistake early."
+    assert day.end() == 0
+    assert all(line in day.said for line in said)
+    opened = day.facts(kinds.RecordingOpened)
+    assert [(one.practice, one.machine_is) for one in opened] == [(True, "simulated")]
     assert day.facts(kinds.SessionFailed) == []
+    assert all(fact.line.startswith("/dev/pts/") for fact in day.facts(kinds.LineOpened))
+    assert not (tmp_path / "exhibit" / "recordings").exists()
 
 
-@pytest.mark.parametrize("name", ["early", "pack", "power", "job"])
-def test_try(practice, name):
-    day = practice("--mistake", name)
+def test_a_pack_that_can_be_written_on_is_noticed(practice):
+    day = practice("--mistake", "pack")
     day.tablet.asks("open")
-    t0 = time.monotonic()
-
-    def out():
-        return time.monotonic() - t0 > 25 + 20 * (name in ("power", "job"))
-
-    day.until(out)
-    print(day.items.get("doing"), day.items.get("troubles"), day.phase, day.items.get("trouble"))
-    print(day.said)
+    day.until(lambda: day.items.get("troubles"))
+    assert day.tablet.asks("seen", about=day.items["troubles"][0]["raised"])[1]["accepted"]
+    assert day.end() == 0
+    assert "Planted: the switch of a pack stood wrong, so the pack could be written on." in day.said
+    assert "you chose “I have seen it”. That was the right way." in day.said
