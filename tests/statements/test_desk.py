@@ -107,7 +107,7 @@ STATE_NOTHING = (
     "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "acts.",
     "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label", "keys.send",
-    "notes.", "done.", "emergency.",
+    "notes.", "done.", "emergency.", "practised",
 )  # fmt: skip
 """How the names of labels, headings and advice begin."""
 

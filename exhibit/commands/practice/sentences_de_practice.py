@@ -23,7 +23,4 @@ PRACTISING: Final[dict[str, str]] = {
     ),
     "The simulated machine did not start.": "Die simulierte Maschine ist nicht gestartet.",
     "So there is nothing to practise at.": "Darum gibt es nichts, woran geübt werden könnte.",
-    "Read its message above, correct the cause and start again.": (
-        "Lesen Sie die Meldung oben, beheben Sie die Ursache und starten Sie neu."
-    ),
 }
