@@ -42,7 +42,7 @@ class PractisedFront:
         mistake = self._mistake
         if mistake is not None and not self._planted and mistake.at(fact):
             self._planted = True
-            job = fact.job if isinstance(fact, kinds.ExerciserBegun) else ""
+            job = fact.fields.get("job", "") if isinstance(fact, kinds.StepMatched) else ""
             asked = fact if isinstance(fact, kinds.HandsOnAsked) else None
             self._do(mistake.acts, start=_switches(asked), job=job)
             # So that the recording itself says what went wrong, and when.

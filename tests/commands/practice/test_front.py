@@ -109,9 +109,11 @@ def test_the_power_goes_once_in_a_round(hands):
     assert front.take(begins, begins) == ["fault power"]
 
 
-def test_the_first_job_of_a_round_hangs(hands):
+def test_the_job_hangs_whose_table_the_round_waits_for(hands):
     front = hands("job")
-    begun = kinds.ExerciserBegun(exerciser="shuttle", job="3", part="lower-drive", ends_us=0)
+    begun = kinds.StepMatched(
+        script="round", step="begin-tides", name="tides-begun", line="JOB 3 BEGUN: TIDES", fields={"job": "3"}
+    )
     assert front.take(begun, begun) == ["fault hang 3"]
 
 
@@ -119,6 +121,12 @@ def test_every_mistake_can_be_asked_for_and_is_one_of_the_folders_own_steps_and_
     assert [*MISTAKES] == [*command.MISTAKES] == [*practice_words.MISTAKES] == [*practised.RIGHT]
     folder = read_folder(FOLDER)
     steps = {(name, step.name) for name, script in folder.scripts.items() for step in script.steps}
-    for step in ("opening.start-small", "opening.pack-in-upper", "opening.press-start", "round.begin-sums"):
+    for step in (
+        "opening.start-small",
+        "opening.pack-in-upper",
+        "opening.press-start",
+        "round.begin-sums",
+        "round.begin-tides",
+    ):
         assert tuple(step.split(".")) in steps
     assert "upper-could-be-written" in {trouble.name for trouble in folder.machine.troubles}
