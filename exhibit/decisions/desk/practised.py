@@ -36,7 +36,7 @@ RIGHT: Final[dict[str, frozenset[str]]] = {
     "early": frozenset({"too early"}),
     "pack": frozenset({"seen", "stop", "refuse", "didn't"}),
     "power": frozenset({"hands off", "stop"}),
-    "job": frozenset({"stop", "seen", "hands off"}),
+    "job": frozenset({"stop", "hands off"}),
 }
 """By mistake: the first answers that it wants."""
 
