@@ -48,6 +48,8 @@ class BridgeOrder(msgspec.Struct, frozen=True, kw_only=True):
     machine_is: Literal["real", "simulated"] = "real"
     just_made: bool = False
     """Whether it is a new simulator, at which no earlier run can have left anything unfinished."""
+    practice: bool = False
+    """Somebody practises at it, which the recording says of itself."""
     requests: Path | None = None
     """Where to put the socket for people's requests; None for no socket."""
     stay_when_failed: bool = True
@@ -194,6 +196,7 @@ def _opened(
         boot=this_boot(),
         use_before=use_before or UseBefore(at=clock.opened_wall),
         today=today,
+        practice=order.practice,
     )
 
 

@@ -30,6 +30,7 @@ from exhibit.commands.options import (
     recordings_option,
 )
 from exhibit.commands.people.stopping import stop
+from exhibit.commands.practice.command import practice
 from exhibit.commands.processes import bridge, page, relay, simulate
 from exhibit.commands.saying import ENGLISH, Say
 from exhibit.facts.errors import ExhibitError
@@ -92,7 +93,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop):
+for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

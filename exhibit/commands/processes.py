@@ -81,6 +81,7 @@ def simulate(
 @click.option("--rate", type=float, default=1.0)
 @click.option("--simulated", is_flag=True)
 @click.option("--just-made", is_flag=True)
+@click.option("--practice", is_flag=True)
 @click.option("--watch", "watch_only", is_flag=True)
 @click.option("--typed", default="")
 @click.option("--passed-by", type=FILE, default=None)
@@ -98,6 +99,7 @@ def bridge(
     rate: float,
     simulated: bool,
     just_made: bool,
+    practice: bool,
     watch_only: bool,
     typed: str,
     passed_by: Path | None,
@@ -109,7 +111,7 @@ def bridge(
     requests: Path | None,
     with_starter: bool,
 ) -> None:
-    """The process that owns the line and the recording; `run`, `today`, `watch` and `demo` start it."""
+    """The process that owns the line and the recording; the commands that run something start it."""
     from exhibit.bridge.setup import BridgeOrder
     from exhibit.folder.whole import read_folder
 
@@ -122,6 +124,7 @@ def bridge(
         # Over a line, a simulator looks like a machine, so the folder has to say which it is.
         machine_is="simulated" if simulated or described.simulated_docent else "real",
         just_made=just_made,
+        practice=practice,
         requests=requests,
         typed=typed,
         passed_by=passed_by,

@@ -4,12 +4,14 @@ from typing import Final
 
 from exhibit.commands.day.sentences_de_day import DAY
 from exhibit.commands.people.sentences_de_people import PEOPLE
+from exhibit.commands.practice.sentences_de_practice import PRACTISING
 from exhibit.commands.sentences_de_running import RUNNING
 
 GERMAN: Final[dict[str, str]] = {
     **RUNNING,
     **DAY,
     **PEOPLE,
+    **PRACTISING,
     "Answer: yes, not yet, or can't (and why).": "Antwort: ja, noch nicht, oder geht nicht (und warum).",
     "Answer: yes, not yet, or no (and why).": "Antwort: ja, noch nicht, oder nein (und warum).",
     "Answer: wait on, leave out, or stop.": "Antwort: warten, auslassen, oder stopp.",

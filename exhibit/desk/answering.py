@@ -41,6 +41,7 @@ class Desk:
     people: PeopleFile
     door: Door
     encrypted: bool = False
+    practice: bool = False
     note: Callable[[str], None] = lambda _: None
     """Gets lines for the log, without a word that a browser sent."""
     helper: Helper = field(default_factory=Helper)

@@ -63,6 +63,7 @@ def _who(desk: Desk, browser: Browser) -> dict[str, Any]:
     answer: dict[str, Any] = {
         "machine": desk.machine.title,
         "mains_stop": site.mains_stop,
+        "practice": desk.practice,
         "paired": browser.device is not None,
         "signed_in": signed_in(browser, people),
     }

@@ -57,6 +57,8 @@ class DeskOrder(msgspec.Struct, frozen=True, kw_only=True):
     name: str = ""
     certificate: Path | None = None
     key: Path | None = None
+    practice: bool = False
+    """Whoever is asked to sign in is told that it is practice; then the recording itself says it."""
 
 
 class DeskHandler(GuardedHandler):
@@ -89,6 +91,7 @@ def serve_desk(order: DeskOrder, ready: Callable[[str], None] = lambda _: None) 
         door=Door(order.recordings, order.machine.name),
         encrypted=tls is not None,
         note=log.note,
+        practice=order.practice,
     )
     follower = Follower(
         picture,

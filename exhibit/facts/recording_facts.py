@@ -91,6 +91,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """How much was used before this recording, as far as it was recorded; null if nothing was counted."""
     today: DayBefore = DayBefore()
     """What earlier recordings say about the day on which this one was opened."""
+    practice: bool = False
+    """Whether somebody practised: nothing was typed at the machine itself, but at a simulated one."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):

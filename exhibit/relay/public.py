@@ -75,7 +75,7 @@ _CAPTION: Final = named(
     *("id", "kind", "words", "part", "source", "at", "seq", "display", "job", "ends", "trigger_seq"),
     because=lambda grounds: [_ground(one) for one in grounds],
 )
-_BADGE: Final = named("name", "since", "simulated", "rate", "speaks", "closed")
+_BADGE: Final = named("name", "since", "simulated", "rate", "speaks", "closed", "practice")
 _TROUBLE: Final = named("name", "words", "line", "at", do=instead({}))
 _RECORDING: Final = named(
     *("machine", "title", "parts", "drawn", "tested", "displays", "screens", "cards", "switches", "now"),
@@ -139,7 +139,7 @@ _PIECE: Final = named("seq", "way", "count", "at", text=instead(""))
 _ANSWER: Final = named(
     *("stream", "mode", "news", "whole"),
     badge=_BADGE,
-    machine=named("name", "since", "simulated", "rate", "speaks", "closed", trouble=_TROUBLE),
+    machine=named("name", "since", "simulated", "rate", "speaks", "closed", "practice", trouble=_TROUBLE),
     picture=named(
         *("seq", "at", "printed_at"),
         items=_ITEMS,

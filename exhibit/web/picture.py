@@ -287,8 +287,10 @@ class Picture:
 
 def _as_json(judged: Badge) -> dict[str, Any]:
     may_run = {"may_run": msgspec.to_builtins(judged.may_run)} if judged.may_run else {}
+    practice = {"practice": True} if judged.practice else {}
     return {
         **may_run,
+        **practice,
         "name": judged.name,
         "since": judged.since,
         "simulated": judged.simulated,

@@ -145,6 +145,7 @@ class Tablet:
     """A browser: it keeps cookies, and shows the token of the page that it was given."""
 
     number = 0
+    address = "127.0.0.1"
 
     def __init__(self, port: int, tls: ssl.SSLContext | None = None) -> None:
         self.port = port
@@ -155,7 +156,7 @@ class Tablet:
 
     @property
     def origin(self) -> str:
-        return f"{'https' if self.tls else 'http'}://127.0.0.1:{self.port}"
+        return f"{'https' if self.tls else 'http'}://{self.address}:{self.port}"
 
     def open(self) -> str:
         """Opens the page."""
@@ -202,9 +203,9 @@ class Tablet:
         if self.cookies:
             headers = {"Cookie": "; ".join(f"{k}={v}" for k, v in self.cookies.items()), **headers}
         connection = (
-            http.client.HTTPSConnection("127.0.0.1", self.port, timeout=WITHIN_S, context=self.tls)
+            http.client.HTTPSConnection(self.address, self.port, timeout=WITHIN_S, context=self.tls)
             if self.tls
-            else http.client.HTTPConnection("127.0.0.1", self.port, timeout=WITHIN_S)
+            else http.client.HTTPConnection(self.address, self.port, timeout=WITHIN_S)
         )
         try:
             connection.request(method, path, body, headers)

@@ -112,7 +112,7 @@ STATE_NOTHING = (
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "failure.byHand",
     "acts.",
     "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label", "keys.send",
-    "notes.", "done.", "emergency.",
+    "notes.", "done.", "emergency.", "practised",
 )  # fmt: skip
 """How the names of labels, headings and advice begin."""
 

@@ -155,6 +155,7 @@ STATEMENTS = [
         page(OPEN, HEARD, *LONG_QUIET, LOST),
     ),
     OnPage("simulated", "simulated machine", page(OPEN, LOST, machine_is="simulated"), page(OPEN, LOST)),
+    OnPage("practice", "\nPractice: nothing is typed at the machine\n", page(OPEN, practice=True), LIVE),
     OnPage(
         "atKeyboard",
         "an engineer is at the keyboard",

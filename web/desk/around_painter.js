@@ -28,6 +28,10 @@ export function paintAround(page, block) {
   replaceIfChanged($("done-list"), [done.numbers, tag], () => done.numbers.flatMap(([what, number]) => [newElement("dt", what), newElement("dd", number)]));
   replaceIfChanged($("unfinished"), [done.unfinished, tag], () => done.unfinished.map((text) => newElement("li", text)));
   setShown($("unfinished"), done.unfinished.length > 0);
+  const practised = items.practice ?? [];
+  setShown($("practice"), practised.length > 0);
+  setText($("practice-head"), words.practised);
+  replaceIfChanged($("practice-list"), [practised, tag], () => practised.map((said) => newElement("li", inLanguage(said, tag))));
   paintEmergency(items.for_docent, words, tag);
 }
 

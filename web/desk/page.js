@@ -102,9 +102,12 @@ function dayOf({ day, today }) {
 function paintHead(words, visitors, tag) {
   const name = page.alone ? "page alone" : page.badge.name;
   setAttribute($("badge"), "data-badge", name);
-  setText($("badge-name"), visitors.badges[name] ?? name);
+  const says = visitors.badges[name] ?? name;
   const since = page.alone ? page.at : page.badge.since;
-  setText($("badge-since"), since ? `${visitors.since.other} ${hoursMinutes(since)}` : "");
+  const sinceSays = since ? `${visitors.since.other} ${hoursMinutes(since)}` : "";
+  const { practice } = page.badge;
+  setText($("badge-name"), practice ? visitors.practice : says);
+  setText($("badge-since"), [practice && says, sinceSays].filter(Boolean).join(" · "));
   setText($("title"), inLanguage(page.items.recording?.title, tag) || words.title);
   setText($("who"), page.signedIn ? words.signedIn[page.signedIn.role](page.signedIn.name) : "");
   setShown($("sign-out"), Boolean(page.signedIn));

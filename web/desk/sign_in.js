@@ -25,9 +25,10 @@ function say(text) {
 
 const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ?? Object.values(words)[0] ?? "";
 
-function show({ machine, mains_stop: mainsStop, paired, signed_in: signedIn, docents = [] }) {
+function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [] }) {
   $("machine").textContent = inBrowsersLanguage(machine);
   $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
+  $("practice").hidden = !practice;
   $("pair").hidden = paired;
   $("docents").hidden = $("engineer").hidden = !paired || Boolean(signedIn);
   $("stopping").hidden = !paired;
@@ -69,9 +70,22 @@ $("sign-out").addEventListener("click", () => enter("/today/sign-out", {}));
 $("stop").addEventListener("click", () => stop("stop", "The script ends now, and then tidies up after itself. The power stays on."));
 $("hands-off").addEventListener("click", () => stop("hands off", "Nothing more is typed. The power stays on."));
 
+// For practice the address that opens this page brings the code; what follows # isn't sent with it.
+async function enterByAddress({ practice, paired, signed_in: signedIn, docents = [] }) {
+  const code = /^#code=(\d{8})$/.exec(location.hash)?.[1];
+  if (!practice || signedIn) return;
+  if (!paired && code) await enter("/today/pair", { code });
+  else if (paired && code && docents.length === 1) {
+    history.replaceState(null, "", location.pathname); // once is enough: signing out is practised too
+    await enter("/today/sign-in", { initials: docents[0] });
+  }
+}
+
 try {
-  show(await (await fetch("/today/who")).json());
+  const who = await (await fetch("/today/who")).json();
+  show(who);
   say("");
+  await enterByAddress(who);
 } catch {
   say(NOT_SENT);
 }

@@ -4,6 +4,7 @@ const schritte = (n) => (n === 1 ? "Ein Schritt ist" : `${n} Schritte sind`);
 
 export const words = {
   title: "Heute",
+  practised: "Wie die Übung verlief",
   signedIn: { docent: (name) => `Dienst ${name}`, engineer: (name) => `Technik ${name}` },
   sound: { on: "Ton ist an", off: "Ton ist aus" },
   signOut: "Abmelden",

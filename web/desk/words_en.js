@@ -2,6 +2,7 @@
 
 export const words = {
   title: "Today",
+  practised: "How the practice went",
   signedIn: { docent: (name) => `Docent ${name}`, engineer: (name) => `Engineer ${name}` },
   sound: { on: "Sound is on", off: "Sound is off" },
   signOut: "Sign out",

@@ -34,7 +34,9 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (atKeyboard && (badge.speaks || badge.name === "failed")) beside.push(words.atKeyboard);
   if (badge.simulated && !live) beside.push(words.simulated);
   if (badge.rate !== 1 && badge.rate > 0) beside.push(words.faster(badge.rate));
-  setText($("badge-name"), words.badges[badge.name] ?? badge.name);
+  const name = words.badges[badge.name] ?? badge.name;
+  if (badge.practice) beside.unshift(name);
+  setText($("badge-name"), badge.practice ? words.practice : name);
   setText($("badge-since"), beside.join(" · "));
   const unknown = unknownScreen ? words.screenUnknown(unknownScreen) : "";
   const notice = [noticeOf(badge, words, lastAt, machine, back), unknown].filter(Boolean).join(" ");

@@ -33,6 +33,7 @@ export const words = {
   lastHeard: (minutes) => (minutes === 1 ? "zuletzt vor einer Minute gehört" : `zuletzt vor ${minutes} Minuten gehört`),
   atKeyboard: "die Technik ist an der Tastatur",
   simulated: "simulierte Maschine",
+  practice: "Übung: An der Maschine wird nichts getippt",
   faster: (rate) => `${zahl(rate)}-mal so schnell wie in Wirklichkeit`,
   notices: {
     "link lost": (at) => `Die Verbindung zur Maschine ging um ${at} verloren. Was Sie sehen, ist der letzte Stand; der Maschine selbst geht es vielleicht gut. Dieser Computer versucht weiter, sie zu erreichen; die Aufsicht kann das Kabel prüfen.`,

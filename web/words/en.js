@@ -32,6 +32,7 @@ export const words = {
   lastHeard: (minutes) => (minutes === 1 ? "last heard a minute ago" : `last heard ${minutes} minutes ago`),
   atKeyboard: "an engineer is at the keyboard",
   simulated: "simulated machine",
+  practice: "Practice: nothing is typed at the machine",
   faster: (rate) => `${rate} times real speed`,
   notices: {
     "link lost": (at) => `The link to the machine was lost at ${at}. What you see is from then; the machine itself may be fine. This computer keeps trying to reconnect; a docent can check the cable.`,

@@ -29,6 +29,7 @@ export const words = {
   lastHeard: (minutes) => (minutes === 1 ? "נשמעה לאחרונה לפני דקה" : `נשמעה לאחרונה לפני ${minutes} דקות`),
   atKeyboard: "מהנדס ליד המקלדת",
   simulated: "מכונה מדומה",
+  practice: "תרגול: שום דבר אינו מוקלד במכונה",
   faster: (rate) => `מהיר פי ${rate} מהמציאות`,
   notices: {
     "link lost": (at) => `הקו בין המכונה למחשב הזה אבד בשעה ${at}: מה שרואים הוא מאז. ייתכן שהמכונה עצמה תקינה.`,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 from typing import IO, Final
 
@@ -26,8 +27,11 @@ GOES_ON: Final = Sentence("The day goes on without it, and this terminal takes w
 class DocentsPage:
     """Starts the page at the first look, and again if it ends; one that can't be served stays away."""
 
-    def __init__(self, folder: Path, recordings: Path, port: int, say: Say = ENGLISH) -> None:
-        self._arguments = ["desk", "--folder", f"{folder}", "--recordings", f"{recordings}"]
+    def __init__(
+        self, folder: Path, recordings: Path, port: int, say: Say = ENGLISH, more: Sequence[str] = ()
+    ) -> None:
+        """`more`: further options of the command `exhibit desk`."""
+        self._arguments = ["desk", "--folder", f"{folder}", "--recordings", f"{recordings}", *more]
         self._port = port
         self._say = say
         self.address = ""
@@ -50,7 +54,10 @@ class DocentsPage:
             self._ended(self._child)
         elif not self.address and (line := self._child.first_line(within_s=0.0)):
             self.address = line.removeprefix(SERVED_AT)
-            put(self._say(AT, address=self.address))
+            self._opened()
+
+    def _opened(self) -> None:
+        put(self._say(AT, address=self.address))
 
     def end(self) -> None:
         """The day's program ends, and the page with it."""

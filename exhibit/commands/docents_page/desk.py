@@ -35,6 +35,7 @@ SERVED_AT = "The docent's page: "
     "--saved", type=FOLDER, default=None, help="Folder for notes, and for minutes saved for an engineer."
 )
 @people_option
+@click.option("--practice", is_flag=True, hidden=True)
 @starter_option
 @click.pass_context
 def desk(
@@ -48,6 +49,7 @@ def desk(
     key: Path | None,
     saved: Path | None,
     people: Path,
+    practice: bool,
     with_starter: bool,
 ) -> None:
     """Serves the docent's page of the machine of --folder until it is stopped.
@@ -76,6 +78,7 @@ def desk(
         name=name,
         certificate=certificate,
         key=key,
+        practice=practice,
     )
     recordings.mkdir(parents=True, exist_ok=True)
     serve_desk(order, lambda address: put(f"{SERVED_AT}{address}"))

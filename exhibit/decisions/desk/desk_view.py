@@ -12,6 +12,7 @@ Items besides the visitors':
     keyboard    {who, since}; null unless a person has it
     stopping    {state, left, within_s, ...}; null unless somebody has said stop
     done_today  what the day comes to, in numbers
+    practice    what is said of a practice that is over, sentence by sentence; null otherwise
     for_docent  what the machine's folder says to a docent
 """
 
@@ -21,12 +22,12 @@ from typing import Any
 
 import msgspec
 
-from exhibit.decisions.desk import doing, hands, today, troubles
+from exhibit.decisions.desk import doing, hands, practised, today, troubles
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.decisions.page.views import View
 from exhibit.facts import kinds
 
-_HANDLERS = (doing.HANDLERS, troubles.HANDLERS, hands.HANDLERS, today.HANDLERS)
+_HANDLERS = (doing.HANDLERS, troubles.HANDLERS, hands.HANDLERS, today.HANDLERS, practised.HANDLERS)
 _FREQUENT = frozenset({kinds.BytesReceived, kinds.BytesTyped, kinds.SecretTyped, kinds.DeadlinePassed})
 """Kinds that change nothing in what the visitors' picture counts; a fact of another kind soon follows."""
 

@@ -26,6 +26,7 @@ def first_fact(
     boot: str = "",
     use_before: UseBefore | None = None,
     today: DayBefore | None = None,
+    practice: bool = False,
 ) -> RecordingOpened:
     """What the recording begins with, except its format and the file before it, which its writer adds.
 
@@ -75,6 +76,7 @@ def first_fact(
         boot=boot,
         use_before=use_before,
         today=today or DayBefore(),
+        practice=practice,
     )
 
 

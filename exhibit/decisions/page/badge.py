@@ -52,6 +52,7 @@ class RecordedState(msgspec.Struct, frozen=True, kw_only=True):
 
     opened: bool = False
     simulated: bool = False
+    practice: bool = False
     watched_only: bool = False
     rate: float = 1.0
     closed: bool = False
@@ -100,6 +101,8 @@ class Badge(msgspec.Struct, frozen=True):
     """Exercisers that may still be running with nobody watching, and jobs of which it isn't known."""
     closed: bool = False
     """The live recording has ended, so the console is no longer mirrored."""
+    practice: bool = False
+    """Somebody practises: nothing is typed at the machine itself."""
 
 
 def badge(state: RecordedState, sight: Sight) -> Badge:
@@ -113,7 +116,7 @@ def badge(state: RecordedState, sight: Sight) -> Badge:
     unwatched = name in NOBODY_WATCHES or closed or name == "not started today"
     live = sight.mode == "live" and not sight.catching_up
     may_run = tuple(one for one in state.may_run if _is_told(one, since, unwatched=unwatched, live=live))
-    return Badge(name, since, state.simulated, state.rate, may_run, closed)
+    return Badge(name, since, state.simulated, state.rate, may_run, closed, state.practice)
 
 
 def _is_told(one: MayRun, since: str, *, unwatched: bool, live: bool) -> bool:

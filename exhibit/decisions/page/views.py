@@ -119,6 +119,7 @@ class View:
         return RecordedState(
             opened=True,
             simulated=self.opened.machine_is == "simulated",
+            practice=self.opened.practice,
             watched_only=self.opened.typing == "nothing",
             rate=self.opened.rate,
             closed=closed is not None,

@@ -116,6 +116,14 @@ def test_a_simulated_machine_is_called_so_under_every_badge() -> None:
         assert told.rate == 20.0
 
 
+def test_practice_is_called_so_under_every_badge_and_nothing_else_is() -> None:
+    for standing in ({}, {"failed": True}, {"closed": True}, {"line": "lost"}):
+        for sight in (LIVE, Sight(mode="replay")):
+            told = badge(RecordedState(**{**RUNNING, **standing, "practice": True}), sight)  # type: ignore[arg-type]
+            assert told.practice
+            assert not badge(RecordedState(**{**RUNNING, **standing}), sight).practice  # type: ignore[arg-type]
+
+
 @pytest.mark.parametrize(
     ("since", "standing", "sight"),
     [

@@ -1,0 +1,148 @@
+"""What is said of a practice when it is over, in English and German."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, Final
+
+from exhibit.facts.fact import Words
+
+_SAID: Final[dict[str, dict[str, str]]] = {
+    "en": {
+        "none": "No step by hand was done this time. That is no harm: nothing was typed at the machine.",
+        "steps": "Thank you for practising. Steps by hand that you did: {done} of {asked}.",
+        "in time": "{step} It took {took}; there was {allowed} for it.",
+        "took": "{step} It took {took}.",
+        "late": "{step} It took {took}, longer than its {allowed}. Take “not yet” when you need more time.",
+        "open": "{step} This one stayed open.",
+        "put off": "Answers that put a step off: {count}. That is what they are for.",
+        "early": "Planted: somebody pressed START before a drive was ready.",
+        "pack": "Planted: the switch of a pack stood wrong, so the pack could be written on.",
+        "power": "Planted: the power went in the middle of a round.",
+        "job": "Planted: a job on the machine hung.",
+        "right": "You noticed, and after {after} you chose “{answer}”. That was the right way.",
+        "other": "You noticed, and after {after} you chose “{answer}”. There is a safer way. {advice}",
+        "waited": "The machine showed it, and you waited before you went on. That was the right way.",
+        "unnoticed": "Nothing shows that you noticed. It is easily missed. {advice}",
+        "advice early": "When the console complains after START, choose “I pressed it too early”, "
+        "then wait for the drive.",
+        "advice pack": "Choose “I have seen it” at the trouble, don’t go on, and call whom the page names.",
+        "advice power": "Choose “Stop typing” or “Hands off”, and look up mains failure under Emergency.",
+        "advice job": "Choose “Stop typing”: what the script began is then stopped, as far as the "
+        "machine lets it.",
+        "again": "Next, try the same again: it is the second time that shows you know it.",
+        "closing": "Next, try the closing too: choose “Close for today” once the opening is done.",
+        "try": "Next, try it with something going wrong: --mistake {name}.",
+        "seconds": "{count} s",
+        "minutes": "{count} min",
+    },
+    "de": {
+        "none": "Diesmal wurde kein Handgriff getan. Das schadet nicht: An der Maschine "
+        "wurde nichts getippt.",
+        "steps": "Danke, dass Sie geübt haben. Handgriffe, die Sie getan haben: {done} von {asked}.",
+        "in time": "{step} Dauer: {took}; Zeit war dafür {allowed}.",
+        "took": "{step} Dauer: {took}.",
+        "late": "{step} Dauer: {took}, länger als die {allowed} dafür. Wählen Sie „Noch nicht“, wenn Sie "
+        "mehr Zeit brauchen.",
+        "open": "{step} Dieser Handgriff blieb offen.",
+        "put off": "Antworten, die einen Handgriff aufschoben: {count}. Dafür sind sie da.",
+        "early": "Eingebaut: Jemand drückte START, bevor ein Laufwerk bereit war.",
+        "pack": "Eingebaut: Der Schalter eines Plattenstapels stand falsch, er wäre beschreibbar gewesen.",
+        "power": "Eingebaut: Mitten in einer Runde fiel der Strom aus.",
+        "job": "Eingebaut: Ein Auftrag auf der Maschine blieb hängen.",
+        "right": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Das war der richtige Weg.",
+        "other": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Es gibt einen sichereren Weg. "
+        "{advice}",
+        "waited": "Die Maschine hat es gezeigt, und Sie haben gewartet, bevor Sie weitermachten. Das war der "
+        "richtige Weg.",
+        "unnoticed": "Nichts zeigt, dass Sie es bemerkt haben. Das übersieht man leicht. {advice}",
+        "advice early": "Wenn die Konsole nach START etwas bemängelt, wählen Sie „Ich habe zu früh "
+        "gedrückt“ und warten dann auf das Laufwerk.",
+        "advice pack": "Wählen Sie bei der Störung „Ich habe es gesehen“, machen Sie nicht weiter und "
+        "rufen Sie an, wen die Seite nennt.",
+        "advice power": "Wählen Sie „Tippen anhalten“ oder „Hände weg“ und lesen Sie im "
+        "Notfall-Blatt den Stromausfall nach.",
+        "advice job": "Wählen Sie „Tippen anhalten“: Dann wird angehalten, was der Ablauf begonnen hat, "
+        "soweit die Maschine es zulässt.",
+        "again": "Versuchen Sie als Nächstes dasselbe noch einmal: Beim zweiten Mal sitzt es.",
+        "closing": "Versuchen Sie als Nächstes auch das Schließen: Wählen Sie es nach dem Öffnen.",
+        "try": "Versuchen Sie es als Nächstes mit einer Störung: --mistake {name}.",
+        "seconds": "{count} s",
+        "minutes": "{count} min",
+    },
+}
+_ANSWERS: Final[dict[str, dict[str, str]]] = {
+    "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I pressed it too early"}
+    | {"didn't": "It didn’t work", "hands off": "Hands off", "seen": "I have seen it", "not yet": "Not yet"}
+    | {"wait on": "Wait on", "leave out": "Leave out", "clear": "Go on", "close": "Close for today"},
+    "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich habe zu früh gedrückt"}
+    | {
+        "didn't": "Es hat nicht geklappt",
+        "hands off": "Hände weg",
+        "seen": "Ich habe es gesehen",
+        "not yet": "Noch nicht",
+    }
+    | {
+        "wait on": "Weiter warten",
+        "leave out": "Auslassen",
+        "clear": "Weitermachen",
+        "close": "Für heute schließen",
+    },
+}
+MISTAKES: Final = ("early", "pack", "power", "job")
+"""The mistakes that can be practised on, the easiest first."""
+_MINUTES_FROM_S: Final = 120
+
+
+def told(steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[Words]:
+    """What is said of these steps and this mistake, sentence by sentence, in each language."""
+    return [
+        dict(zip(_SAID, lines, strict=True))
+        for lines in zip(*(_lines(tag, steps, mistake) for tag in _SAID), strict=True)
+    ]
+
+
+def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> list[str]:
+    says = _SAID[tag]
+
+    def time(seconds: int) -> str:
+        minutes = seconds >= _MINUTES_FROM_S
+        return says["minutes" if minutes else "seconds"].format(
+            count=round(seconds / 60) if minutes else seconds
+        )
+
+    done = [one for one in steps if one["took_s"] is not None]
+    put_off = sum(len(one["put_off"]) for one in steps)
+    lines = [says["steps" if done else "none"].format(done=len(done), asked=len(steps))]
+    lines += [_step(tag, one, time) for one in steps]
+    lines += [says["put off"].format(count=put_off)] if put_off else []
+    if mistake is not None:
+        name = mistake["name"]
+        how = "right" if mistake["right"] else "other" if mistake["answer"] else "unnoticed"
+        if how == "unnoticed" and mistake["shown"] == 1:
+            how = "waited"
+        answer = _ANSWERS[tag].get(mistake["answer"], "")
+        after, advice = time(mistake["after_s"]), says[f"advice {name}"]
+        lines += [says[name], says[how].format(after=after, answer=answer, advice=advice)]
+    return [*lines, _next(says, done, mistake)]
+
+
+def _step(tag: str, step: dict[str, Any], time: Callable[[int], str]) -> str:
+    words: Words = step["words"]
+    first = (words.get(tag) or next(iter(words.values()), "")).partition(". ")[0].rstrip(".")
+    name = f"{first or step['step']}."
+    took_s, allowed_s = step["took_s"], step["allowed_s"]
+    how = (
+        "open" if took_s is None else "took" if not allowed_s else "late" if took_s > allowed_s else "in time"
+    )
+    return _SAID[tag][how].format(step=name, took=time(took_s or 0), allowed=time(allowed_s))
+
+
+def _next(says: dict[str, str], done: Sequence[dict[str, Any]], mistake: dict[str, Any] | None) -> str:
+    """What to try next."""
+    if mistake is not None and not (mistake["right"] or mistake["shown"] == 1):
+        return says["again"]
+    if mistake is None and not any(one["script"] == "closing" for one in done):
+        return says["closing"]
+    after = MISTAKES.index(mistake["name"]) + 1 if mistake is not None else 0
+    return says["try"].format(name=MISTAKES[after % len(MISTAKES)])

@@ -1,0 +1,122 @@
+"""What is said of a practice when it is over: kindly, without marks, and only what the recording shows."""
+
+import pytest
+
+from exhibit.decisions.console.flow import MACHINE
+from exhibit.decisions.desk.practice_words import MISTAKES
+from exhibit.decisions.desk.practised import PRACTICE, RIGHT
+from exhibit.facts import kinds
+from exhibit.facts.session_facts import RequestKind
+from tests.decisions.desk.made_day import Told, asked
+from tests.decisions.heron import S
+
+OVER = kinds.DayTurned(phase="over", by="the closing")
+
+
+def due(told: Told, within_s: int) -> kinds.DeadlineArmed:
+    """The deadline that comes with the next fact."""
+    return kinds.DeadlineArmed(name="step", due_us=told.at_us + S + within_s * S)
+
+
+def confirmed(step: str = "drive") -> kinds.HandsOnConfirmed:
+    return kinds.HandsOnConfirmed(step=step, by="docent 1")
+
+
+def planted(name: str) -> kinds.RequestMade:
+    return kinds.RequestMade(request="here", by=PRACTICE, why=name)
+
+
+def requested(request: RequestKind) -> kinds.RequestMade:
+    return kinds.RequestMade(request=request, by="docent 1")
+
+
+def said(told: Told, tag: str = "en") -> list[str]:
+    return [line[tag] for line in told["practice"] or []]
+
+
+def practice(*facts: kinds.AnyFact) -> Told:
+    return Told(*facts, practice=True)
+
+
+def test_nothing_is_said_of_a_day_that_is_no_practice():
+    told = Told(asked(), confirmed(), OVER)
+    assert told["practice"] is None
+    assert not told.view.recorded_state().practice
+    assert practice().view.recorded_state().practice
+
+
+def test_nothing_is_said_before_it_is_over_and_then_at_the_latest_when_the_recording_is_closed():
+    told = practice(asked(), confirmed())
+    assert said(told) == []
+    assert said(told.tell(kinds.RecordingClosed(why="stopped")))[0].endswith("by hand that you did: 1 of 1.")
+
+
+def test_each_step_is_told_with_its_time_and_no_more_is_made_of_it():
+    told = practice()
+    told.tell(due(told, 600)).tell(asked(), after_s=0).tell(confirmed(), after_s=30)
+    told.tell(due(told, 10)).tell(asked("key"), after_s=0).tell(confirmed("key"), after_s=40)
+    told.tell(asked("start"), OVER)
+    assert said(told) == [
+        "Thank you for practising. Steps by hand that you did: 2 of 3.",
+        "Start the drive. It took 30 s; there was 10 min for it.",
+        "Start the drive. It took 40 s, longer than its 10 s. Take “not yet” when you need more time.",
+        "Start the drive. This one stayed open.",
+        "Next, try the closing too: choose “Close for today” once the opening is done.",
+    ]
+
+
+def test_answers_that_put_a_step_off_are_welcome():
+    put_off = kinds.HandsOnPutOff(step="drive", by="docent 1")
+    assert "Answers that put a step off: 2. That is what they are for." in said(
+        practice(asked(), put_off, put_off, confirmed(), OVER)
+    )
+
+
+@pytest.mark.parametrize("name", MISTAKES)
+def test_the_right_answer_to_each_mistake_is_told_as_right(name):
+    for answer in RIGHT[name]:
+        told = practice(asked(), planted(name)).tell(requested(answer), after_s=7).tell(OVER)
+        assert "You noticed, and after 7 s you chose" in said(told)[3]
+        assert "That was the right way." in said(told)[3]
+        assert "again" not in said(told)[-1]
+
+
+@pytest.mark.parametrize("name", MISTAKES)
+def test_a_mistake_that_nobody_noticed_is_told_with_what_to_do(name):
+    told = practice(asked(), planted(name), confirmed(), OVER)
+    assert said(told)[3].startswith("Nothing shows that you noticed. It is easily missed. Choose") or (
+        name == "early" and "choose “I pressed it too early”" in said(told)[3]
+    )
+    assert said(told)[-1].startswith("Next, try the same again")
+
+
+def test_another_answer_than_the_right_one_is_told_with_a_safer_way_and_a_right_one_after_it_counts():
+    told = practice(asked(), planted("job"), requested("wait on"), OVER)
+    assert "you chose “Wait on”. There is a safer way. Choose “Stop typing”" in said(told)[3]
+    told.tell(requested("stop"), OVER)
+    assert "you chose “Stop typing”. That was the right way." in said(told)[3]
+
+
+def test_waiting_after_the_machine_has_shown_it_is_right_and_pressing_again_at_once_is_not():
+    shown = kinds.HandsOnPutOff(step="drive", by=MACHINE, because="too early")
+    told = practice(asked(), planted("early"), shown, confirmed(), OVER)
+    assert "you waited before you went on. That was the right way." in "\n".join(said(told))
+    told.tell(asked(), shown, confirmed(), OVER)
+    assert "Nothing shows that you noticed." in "\n".join(said(told))
+
+
+def test_both_languages_say_as_much():
+    told = practice(asked(), planted("pack"), requested("seen"), OVER)
+    assert len(said(told, "de")) == len(said(told))
+    assert not set(said(told, "de")) & set(said(told))
+    assert "„Ich habe es gesehen“" in "\n".join(said(told, "de"))
+
+
+def test_it_is_told_alike_after_a_snapshot():
+    told = practice(asked(), planted("pack"))
+    again = Told(practice=True)
+    again.view.restore(told.view.snapshot())
+    again.at_us = told.at_us
+    for one in (told, again):
+        one.tell(requested("seen"), OVER)
+    assert said(again) == said(told) != []
