@@ -54,7 +54,13 @@ class KeyedIn:
             return key, False, [kinds.BytesTyped(bytes="", count=len(key), by=BY)]
         return key, True, [] if begun else [kinds.SecretTyped(by=BY)]
 
+    def forget(self) -> None:
+        """Type nothing more of it: without a character that failed, the rest would be another command."""
+        self._left.clear()
+
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
-        """Nothing more of it is typed once the keyboard isn't in this person's hands."""
+        """Nothing more of it is typed after a stop, or once the keyboard isn't in this person's hands."""
         if isinstance(fact, kinds.KeyboardGivenBack | kinds.HandsOff | kinds.LineLost):
-            self._left.clear()
+            self.forget()
+        if isinstance(fact, kinds.RequestMade) and fact.request == "stop":
+            self.forget()

@@ -26,6 +26,8 @@ from exhibit.facts.errors import SetUpFault
 from exhibit.facts.session_facts import RequestKind, RequestMade
 
 MOST_WAITING = 128
+MOST_AT_ONCE: Final = 16
+AGAIN_AFTER_S: Final = 0.1
 LONGEST_REQUEST_BYTES: Final = 4096
 RECEIVE_WITHIN_S: Final = 2.0
 """For receiving a whole request. A slow caller must not delay somebody who says stop."""
@@ -74,8 +76,8 @@ NOT_RUNNING: Final = "the bridge is not running"
 class RequestDoor:
     """Listens at a socket, and delivers each request with the function that answers it.
 
-    `deliver` is called from the door's own thread, one request at a time. Raises SetUpFault if the socket
-    can't be created.
+    Each request is delivered by a thread of its own, so that a stop never waits until another is answered.
+    Raises SetUpFault if the socket can't be created.
     """
 
     def __init__(self, path: Path, deliver: Callable[[Request, Reply], None]) -> None:
@@ -83,12 +85,15 @@ class RequestDoor:
         """How many connections of other users were refused."""
         self._path = path
         self._deliver = deliver
+        self._closed = threading.Event()
+        self._room = threading.Semaphore(MOST_AT_ONCE)
         self._socket, self._group = _listening(path)
         self._thread = threading.Thread(target=self._serve, name="requests", daemon=True)
         self._thread.start()
 
     def close(self) -> None:
         """Stop listening and remove the socket."""
+        self._closed.set()
         self._path.unlink(missing_ok=True)
         # Without this, the thread would keep waiting for a connection after the socket is closed.
         with suppress(OSError):
@@ -98,12 +103,22 @@ class RequestDoor:
 
     def _serve(self) -> None:
         while True:
+            self._room.acquire()
             try:
                 caller, _ = self._socket.accept()
             except OSError:
-                return
+                self._room.release()
+                if self._closed.wait(AGAIN_AFTER_S):  # otherwise this computer is short of something just now
+                    return
+                continue
+            threading.Thread(target=self._serve_caller, args=(caller,), name="request", daemon=True).start()
+
+    def _serve_caller(self, caller: socket.socket) -> None:
+        try:
             with caller, suppress(OSError):
                 self._serve_one(caller)
+        finally:
+            self._room.release()
 
     def _serve_one(self, caller: socket.socket) -> None:
         _, user, group = _PEER.unpack(caller.getsockopt(socket.SOL_SOCKET, socket.SO_PEERCRED, _PEER.size))

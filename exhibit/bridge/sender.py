@@ -101,7 +101,9 @@ class Sender:
                 self._record(fact, now_us)
             self._withholding.typed(data, secret=secret)
             for byte in data:
-                self._try(byte, False)
+                if self._try(byte, False):
+                    self.keyed_in.forget()
+                    break
 
     def _try(self, byte: int, outdated: bool) -> bool:
         """Type it, unless an earlier one failed. Record and return whether it failed, for whatever reason."""

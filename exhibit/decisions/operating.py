@@ -9,6 +9,7 @@ import msgspec
 from exhibit.decisions.commands import Command, Tell
 from exhibit.decisions.console.outcomes import Keyed
 from exhibit.decisions.console.typing_console import TypingConsole
+from exhibit.decisions.decider import THIS_COMPUTER
 from exhibit.decisions.session.day_programme import ByTheDay, DayProgramme
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.keyboard import Keyboard
@@ -214,6 +215,8 @@ class Operating:
                 return self._let_go(fact.by, at_us)
             case kinds.RequestMade(request="hands off"):
                 return self._hands_off(fact, at_us)
+            case kinds.RequestMade(request="stop", by=by) if self._keyboard.holder and by != THIS_COMPUTER:
+                return self._hands_off(fact, at_us)  # no script could tidy up what a person has begun
             case kinds.RequestMade(request="take keyboard" | "give back"):
                 return [Tell(fact=self._keyboard.answer_to(fact, self._why_busy, at_us))]
             case kinds.KeyboardTaken() | kinds.KeyboardGivenBack():

@@ -41,6 +41,8 @@ class DayKept(msgspec.Struct, frozen=True, kw_only=True):
     """How many rounds were begun."""
     seen: str = ""
     """When somebody last gave a sign of being there (RFC 3339); empty if nobody did."""
+    failed: str = ""
+    """Why nothing was to be typed until somebody has looked; empty if something was."""
 
 
 class HandsOff(Fact, frozen=True, kw_only=True):

@@ -57,6 +57,24 @@ def test_it_is_typed_one_at_a_time_with_the_machines_own_return(tmp_path):
     assert len(times) == len("begin shuttle\r")
 
 
+def test_after_a_character_that_could_not_be_typed_nothing_of_the_line_follows(tmp_path):
+    day = Day(tmp_path)
+    day.keys(4 * S, "stop 12\n")
+    day.staged.while_typing = lambda byte: "the line is held up" if byte == ord("1") else ""
+    day.run(10 * S)
+    assert (day.machine.executed, len(day.staged.facts(kinds.TypingFailed))) == ([], 1)
+    assert bytes(day.staged.typed) == b"stop "
+
+
+def test_stop_ends_what_a_person_types_too(tmp_path):
+    day = Day(tmp_path)
+    day.keys(4 * S, "begin shuttle\n")
+    day.asks(4 * S + 3, "stop")
+    day.run(10 * S)
+    assert day.machine.executed == []
+    assert [fact.by for fact in day.staged.facts(kinds.HandsOff)] == [ENGINEER]
+
+
 def test_only_the_machines_echo_says_what_was_typed(tmp_path):
     day = Day(tmp_path)
     day.keys(4 * S, "secretplan\n")

@@ -83,6 +83,25 @@ def test_a_refusal_says_why(door, path, bridge):
     assert ask(path, STOP) == bridge.answer
 
 
+def test_a_stop_doesn_t_wait_until_another_request_is_answered(path):
+    asked, unanswered = [], threading.Event()
+
+    def deliver(request, reply) -> None:
+        asked.append(request)
+        if request.request == "here":
+            unanswered.set()
+        else:
+            reply(ACCEPTED)
+
+    door = RequestDoor(path, deliver)
+    slow = threading.Thread(target=lambda: ask(path, Request(request="here", by="x")), daemon=True)
+    slow.start()
+    assert unanswered.wait(LONG_S)
+    assert ask(path, STOP) == ACCEPTED
+    assert slow.is_alive()
+    door.close()
+
+
 def test_requests_come_one_after_the_other_from_any_number_of_callers(door, path, bridge):
     answers = []
     threads = [threading.Thread(target=lambda: answers.append(ask(path, STOP))) for _ in range(20)]

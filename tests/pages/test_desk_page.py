@@ -407,7 +407,7 @@ def test_an_engineer_who_has_the_keyboard_sends_text_and_a_docent_is_told_who_ha
         opened(tablet, desk)
         tablet.fill("#keys-text", "BOARD")
         tablet.keyboard.press("Enter")
-        assert last(desk, tablet, "key in")["text"] == "BOARD"
+        assert last(desk, tablet, "key in")["text"] == "BOARD\r"
         wait_until(tablet, "document.querySelector('#keys-text').value === ''")
         desk.change(signed_in=DOCENT)
         wait_until(tablet, "document.querySelector('#keys').hidden")

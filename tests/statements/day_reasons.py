@@ -427,6 +427,11 @@ STATEMENTS = [
         that(lambda: next_day(IN_PHASE["away"]())),
         that(lambda: next_day(IN_PHASE["over"]())),
     ),
+    Statement(
+        "{} had the keyboard when the program ended",
+        that(lambda: restarted(then(resting(), "here", "take keyboard"))),
+        that(lambda: restarted(then(resting(), "here", "take keyboard", "give back"))),
+    ),
     # -- why the console's state is found out
     Statement("somebody asked for it", seeking(), that(lambda: restarted(resting(), FINDS_HOME))),
     Statement("somebody is back", seeking("stop", "clear"), seeking("stop", "back")),

@@ -10,7 +10,9 @@ const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today
 
 // `page`: {items, badge, bridge, alone, signedIn, at, opened, tag, words}; `opened` is a block that somebody opened.
 export function blockOf(page) {
-  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? doing(page) ?? keyboard(page) ?? idle(page);
+  // After a failure an engineer may type, and then it isn't so that nothing is typed.
+  const waits = page.items.doing?.kind === "failure" ? (keyboard(page) ?? doing(page)) : (doing(page) ?? keyboard(page));
+  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? waits ?? idle(page);
 }
 
 function block(id, given) {

@@ -195,14 +195,15 @@ async function keepNote(note, then = () => {}) {
 
 $("keys").addEventListener("submit", async (event) => {
   event.preventDefault();
-  const said = await send({ request: "key in", text: $("keys-text").value });
+  const said = await send({ request: "key in", text: `${$("keys-text").value}\r` }); // a line is sent with its RETURN
   setText($("keys-said"), said);
   if (said === page.words.sent) $("keys-text").value = "";
 });
 
 // Any touch shows that somebody is there. It is said at most once a minute, and nothing is shown for it.
 for (const touch of ["pointerdown", "keydown"]) {
-  addEventListener(touch, () => {
+  addEventListener(touch, (event) => {
+    if (event.target.closest?.("#stop")) return; // it would come before the stop
     if (!page.signedIn || performance.now() - lastHere < HERE_EVERY_MS) return;
     send({ request: "here" });
   }, { capture: true, passive: true });

@@ -71,7 +71,7 @@ class DocentsPage:
         self._child = Child([*self._arguments, "--port", f"{self._port}"], log=self._complaints)
 
     def _ended(self, child: Child) -> None:
-        if child.status() == REFUSED:  # it has said why, and would say the same again
+        if child.status() == REFUSED and not self.address:  # it has said why, and would say the same again
             self._stays_away = True
             self._complaints.seek(0)
             said = self._complaints.read().decode(errors="replace").splitlines()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime
 
+import msgspec
+
 from exhibit.decisions.decider import THIS_COMPUTER
 from exhibit.decisions.session.day_phase import Day
 from exhibit.facts import kinds
@@ -17,11 +19,15 @@ class DayLeft:
         self._day: Day | None = None
         self._wall, self._wall_us, self._rate = datetime.datetime.min.replace(tzinfo=datetime.UTC), 0, 1.0
         self._at_us = 0
+        self._failed = self._holder = ""
 
     @property
     def kept(self) -> kinds.DayKept | None:
         """How it stood; None if that recording is of no day."""
-        return self._day.kept(self._at_us) if self._day is not None and self._day.is_told else None
+        if self._day is None or not self._day.is_told:
+            return None
+        had_it = f"{self._holder} had the keyboard when the program ended" if self._holder else ""
+        return msgspec.structs.replace(self._day.kept(self._at_us), failed=self._failed or had_it)
 
     def take(self, entry: kinds.Entry) -> None:
         """Takes the next entry."""
@@ -47,6 +53,14 @@ class DayLeft:
                 self._day.is_seen(entry.at_us)
             case kinds.RequestRefused():
                 self._day.is_not_seen()
+            case kinds.SessionFailed(why=why):
+                self._failed = why
+            case kinds.SessionCleared():
+                self._failed = ""
+            case kinds.KeyboardTaken(by=by):
+                self._holder = by
+            case kinds.KeyboardGivenBack():
+                self._holder = ""
 
     def _wall_at(self, at_us: int) -> datetime.datetime:
         return self._wall + datetime.timedelta(microseconds=(at_us - self._wall_us) / self._rate)

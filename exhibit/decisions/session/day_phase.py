@@ -104,8 +104,11 @@ class Day:
         return self._take_up(kept, phase, kept.by, why, at_us)
 
     def after_midnight(self, kept: kinds.DayKept, at_us: int) -> list[Command]:
-        """Goes on in the recording of the next date. A day that was over is followed by the next one."""
-        if kept.phase == "over":
+        """Goes on in the recording of the next date.
+
+        A day that was over, or at whose end nobody was there, is followed by the next one.
+        """
+        if kept.phase in ("over", "nobody there"):
             return self._take_up(kept, "before opening", MIDNIGHT, "", at_us)
         return self._take_up(kept, kept.phase, kept.by, "so it was before midnight", at_us)
 

@@ -88,7 +88,10 @@ class DayProgramme(Programme):
                 self._day.is_not_seen()
             case kinds.LastRecordingRead(day=day):
                 self._left_undone = bool(fact.script or fact.half_typed or fact.unanswered)
-                return self._day.go_on(day, at_us) if day is not None else []
+                if day is None:
+                    return []
+                failed = self._session.fail_at_rest(day.failed) if day.failed else []
+                return [*self._day.go_on(day, at_us), *failed]
             case kinds.Heartbeat():
                 return [*self._day.tell_first(), *self._look(at_us), *super().note(fact, at_us)]
             case kinds.LineOpened():
@@ -277,6 +280,8 @@ class DayProgramme(Programme):
     def _on_to_the_end(self, at_us: int) -> list[Command]:
         refusal, self._refusal = self._refusal, None
         assert refusal is not None
+        if self._day.phase in _NOBODY:  # it waits for somebody to be there, who is told so
+            return self._end("stopped")
         return [*self._day.turn("closing", _whose(refusal), refusal.why), *self._start_following(at_us)]
 
     def _end(self, outcome: kinds.Outcome) -> list[Command]:

@@ -21,6 +21,8 @@ SURE: Final = "I mean it"
 _NOBODY_THERE: Final = (
     "in the last 10 minutes nobody has said at the machine that they are there: have somebody there say so"
 )
+_ENGINEER: Final = "engineer"
+"""What the name of an engineer begins with: one at a page from afar is no sign of anybody at the machine."""
 _BACK: Final = "\x08\x7f"
 _ENDS: Final = "\r\n"
 
@@ -49,7 +51,9 @@ class Keyboard:
     def note(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> None:
         """This fact has been recorded."""
         match fact:
-            case kinds.RequestMade(request="here") | kinds.HandsOnConfirmed():
+            case kinds.RequestMade(request="here", by=by) if not by.startswith(_ENGINEER):
+                self._seen_us = at_us
+            case kinds.HandsOnConfirmed():
                 self._seen_us = at_us
             case kinds.KeyboardTaken(by=by):
                 self.holder, self._line, self._raw, self._secret = by, "", "", False

@@ -190,6 +190,18 @@ def test_stop_ends_the_script_and_the_day_waits_for_back():
     assert phase(driver) == "rounds"
 
 
+def test_closing_time_in_a_round_of_people_who_have_gone_for_lunch_waits_until_they_are_back():
+    late = day(wall="2026-11-25T09:00:50+00:00", limits=Limits(closes_min=9 * 60 + 1))
+    driver = then(in_round(late), "away")
+    driver.wait(15 * S)
+    driver.note(kinds.Heartbeat(wall="2026-11-25T09:01:05+00:00"))
+    driver.run(lambda: bool(driver.facts(kinds.ScriptEnded)[1:]), within_us=60 * S)
+    driver.note(kinds.Heartbeat(wall="2026-11-25T09:01:35+00:00"))
+    assert (phase(driver), ran(driver)[-1]) == ("away", "round 1")
+    then(driver, "back")
+    driver.run(lambda: "closing" in ran(driver))
+
+
 TIDIED = script("round", pause("look", 30 * S), tidy_up=(pause("let-it-settle", 10 * S),))
 
 

@@ -129,6 +129,26 @@ def test_nothing_is_typed_after_a_restart_where_nothing_was_left_and_nothing_is_
     assert after.typed == b""
 
 
+@pytest.mark.parametrize("date", ["", "2026-11-26"])
+def test_after_hands_off_a_restart_types_nothing_until_somebody_has_looked(date):
+    after = restarted(then(resting(), "hands off"), date=date)
+    after.run(within_us=600 * S)
+    assert (ran(after), after.over) == ([], "failed")
+    assert "hands off" in after.facts(kinds.SessionFailed)[-1].why
+    then(after, "clear")
+    assert after.facts(kinds.SessionCleared)
+
+
+def test_a_keyboard_that_was_taken_is_looked_at_after_a_restart():
+    after = restarted(then(resting(), "here", "take keyboard"))
+    after.run(within_us=600 * S)
+    assert ran(after) == []
+    [failed] = after.facts(kinds.SessionFailed)
+    assert failed.why.endswith("had the keyboard when the program ended")
+    given_back = restarted(then(resting(), "here", "take keyboard", "give back"))
+    assert given_back.facts(kinds.SessionFailed) == []
+
+
 # -- midnight
 
 CARRIES = ("before opening", "rounds", "away", "quiet", "nobody there", "stopped", "over")
@@ -141,7 +161,7 @@ def test_the_new_file_at_midnight_keeps_the_day_and_the_day_that_is_over_is_foll
     assert carried is not None
     assert carried.day.phase == come_to
     after = next_day(driver)
-    assert phase(after) == ("before opening" if come_to == "over" else come_to)
+    assert phase(after) == ("before opening" if come_to in ("over", "nobody there") else come_to)
     assert ran(after) == []
     if come_to == "rounds":
         after.run(lambda: bool(ran(after)))
