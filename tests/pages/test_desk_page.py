@@ -285,13 +285,13 @@ def test_each_emergency_is_one_press_even_when_nothing_answers(tablet: Page) -> 
         opened(tablet, desk)
         desk.go_away()
         wait_until(tablet, "document.querySelector('#block').dataset.what === 'alone'")
-        press(tablet, "The power was off and is back")
-        assert "Switch the breakers off first." in said(tablet, "#emergency")
-        assert "fire brigade" not in said(tablet, "#emergency")
+        press(tablet, "The power is back after a failure")
+        assert "Breakers off first" in said(tablet, "#emergency")
+        assert "fire service" not in said(tablet, "#emergency")
         assert "Call:" in said(tablet, "#emergency")
         tablet.click("#close-emergency")
         tablet.click("#open-emergency")
-        assert "fire brigade" in said(tablet, "#emergency")
+        assert "fire service" in said(tablet, "#emergency")
 
 
 def test_a_bridge_that_is_gone_is_said(tablet: Page) -> None:
@@ -512,7 +512,7 @@ def test_the_language_changes_with_one_press(tablet: Page) -> None:
         opened(tablet, desk)
         press(tablet, "Deutsch")
         wait_until(tablet, "document.documentElement.lang === 'de'")
-        assert said(tablet, "#kind") == "Schritt 6 von 7, von Hand"
+        assert said(tablet, "#kind") == "Schritt 6 von 8, von Hand"
         assert said(tablet, "#stop") == "Tippen anhalten"
         assert said(tablet, "#says").startswith("Starten Sie")
 
