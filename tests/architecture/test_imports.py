@@ -134,6 +134,8 @@ PLANTED = [
     ("desk/pages.py", "from exhibit.line import port", "The desk knows of the bridge only its door"),
     ("records", "import exhibit.bridge.door_note", "Only the desk and the command line know"),
     ("relay", "import exhibit.bridge.request_door", "Only the desk and the command line know"),
+    ("doctor", "import serial", "The doctor can't open the machine's port"),
+    ("paper", "import exhibit.web", "What is printed needs no machine"),
 ]
 """Where an import is planted, the import, and which contract it breaks."""
 

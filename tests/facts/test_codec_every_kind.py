@@ -14,7 +14,7 @@ from exhibit.facts.kinds import ALL_KINDS, BytesReceived, BytesTyped, Entry
 TEXT = st.text(st.characters(exclude_categories=["Cs"]), max_size=12)
 FOR_BYTES = st.text(st.characters(max_codepoint=0xFF), max_size=12)
 NUMBER = st.integers(-(2**63), 2**63 - 1)
-PLACE = st.integers(1, 10**18 - 1)
+PLACE = st.integers(1, 10**15 - 1)
 
 
 def values(kind: object) -> st.SearchStrategy:

@@ -12,7 +12,7 @@ from tests.folder.folder_writing import ROOT, written_lines
 
 MOST = {
     "scripts/heron": 43,
-    "scripts/posix": 153,
+    "scripts/posix": 155,
     "tests/folder/consoles/curlew": 85,
     "tests/folder/consoles/knot": 65,
 }
