@@ -40,7 +40,10 @@ INSTEAD = {"if_at": "at", "blank_lines": "lines", "ends": "lines"}
 """Keys in whose place another one has a default."""
 ELSEWHERE = {("home", "tidy_up"), ("home", "title"), ("script", "title")}
 """Keys that may be missing: the first brings nothing of its own, and titles have defaults in another file."""
-NO_DEFAULT = {"late", "source", "pause", "caption", "limits", "rises", "falls", "changes"}
+NO_DEFAULT = {
+    "late", "source", "pause", "caption", "limits", "rises", "falls", "changes", "too_early", "didnt", "leaves",
+    "too_early_shows", "over_when", "plug",
+}  # fmt: skip
 """Keys that may be missing, and then nothing takes their place."""
 
 CHOSEN = [
@@ -49,7 +52,8 @@ CHOSEN = [
     ("machine.toml", ("troubles",)), ("machine.toml", ("calendars",)), ("machine.toml", ("packs",)),
     ("machine.toml", ("keys",)), ("machine.toml", ("parts",)), ("machine.toml", ("exercisers",)),
     ("machine.toml", ("tell_tales",)), ("machine.toml", ("plots",)), ("machine.toml", ("loads",)),
-    ("screens.toml", ("screens",)),
+    ("screens.toml", ("screens",)), ("machine.toml", ("switches", "keys")),
+    ("machine.toml", ("switches", "lamps")), ("machine.toml", ("who_may",)),
 ]  # fmt: skip
 """Tables whose keys are names chosen by the author, which only the other files know."""
 

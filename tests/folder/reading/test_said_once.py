@@ -61,7 +61,7 @@ def test_a_wrong_value_that_is_written_once_is_one_mistake():
 
 def test_a_trouble_can_be_named_like_a_key_of_its_group():
     more = 'do.line = "DO WHAT?"\ndo.words = "It did not understand."\ndo.do = "Call the workshop."\n'
-    files = changed("machine.toml", '[troubles]\ndo = "Start', f'[troubles]\n{more}# do = "Start')
+    files = changed("machine.toml", 'do = "Start nothing', f'{more}# do = "Start nothing')
     assert {mistake.what for mistake in mistakes_in(files)} == {
         "[troubles.disc-full] lacks do",
         "[troubles.no-more-jobs] lacks do",
