@@ -151,7 +151,7 @@ class RequestDoor:
 def ask(
     path: Path,
     request: Request,
-    within_s: float = 2 * ANSWER_WITHIN_S,  # twice, since other requests may be answered first
+    within_s: float = 2 * ANSWER_WITHIN_S,
     make_socket: Callable[[int, int], socket.socket] = socket.socket,
 ) -> Answer:
     """Send a request to the bridge that listens at `path`, and wait for its answer.
@@ -165,9 +165,11 @@ def ask(
             caller.sendall(msgspec.json.encode(request) + b"\n")
             with caller.makefile("rb") as answer:
                 return msgspec.json.decode(answer.readline(LONGEST_REQUEST_BYTES), type=Answer)
-    except (TimeoutError, BlockingIOError):  # BlockingIOError: too many connections are waiting
+    # BlockingIOError: too many connections are waiting. PermissionError: it is there, but not for this user.
+    # Such a one may also get nothing that can be understood.
+    except (TimeoutError, BlockingIOError, PermissionError, msgspec.DecodeError):
         return Answer(accepted=False, why=NO_ANSWER)
-    except (OSError, msgspec.DecodeError):
+    except OSError:
         return Answer(accepted=False, why=NOT_RUNNING)
 
 

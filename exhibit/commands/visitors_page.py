@@ -11,8 +11,8 @@ import http.client
 import os
 import tempfile
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import IO, Final
 from urllib.parse import urlsplit
@@ -76,26 +76,12 @@ class Note(msgspec.Struct, frozen=True, kw_only=True):
     name: str = ""
 
 
-@contextmanager
-def note_left(recordings: Path, note: Note) -> Iterator[None]:
+def note_left(recordings: Path, note: Note) -> AbstractContextManager[None]:
     """Leaves this note in the folder of the recordings, locked, and takes it away at the end.
 
-    Raises OSError if nothing can be written there.
+    Entering it raises OSError if nothing can be written there.
     """
-    recordings.mkdir(parents=True, exist_ok=True)
-    path = _note_at(recordings, note.port)
-    written = path.with_name(f".{path.name}-{note.pid}")
-    with written.open("wb", buffering=0) as file:
-        try:
-            file.write(msgspec.json.encode(note) + b"\n")
-            recording_lock.take(file.fileno())
-            # Whoever reads it sees all of it, and locked, or else the one that was there before.
-            written.rename(path)
-        except OSError:
-            written.unlink(missing_ok=True)
-            raise
-        yield
-        path.unlink(missing_ok=True)
+    return recording_lock.note_left(_note_at(recordings, note.port), note)
 
 
 def page_there(recordings: Path, machine: str) -> Note | None:
@@ -103,14 +89,18 @@ def page_there(recordings: Path, machine: str) -> Note | None:
 
     A page of this machine alone comes before one that shows whatever machine recorded last.
     """
-    notes = [note for path in sorted(recordings.glob("page-*.json")) if (note := _living(path)) is not None]
+    notes = [
+        note
+        for path in sorted(recordings.glob("page-*.json"))
+        if (note := recording_lock.living_note(path, Note)) is not None
+    ]
     fitting = [note for note in notes if note.machine in (machine, "")]
     return max(fitting, key=lambda note: bool(note.machine), default=None)
 
 
 def refuse_a_second(recordings: Path, port: int) -> None:
     """Raises SetUpFault if these recordings are already shown at this port."""
-    there = _living(_note_at(recordings, port))
+    there = recording_lock.living_note(_note_at(recordings, port), Note)
     if there is not None:
         raise SetUpFault(
             f"A page already shows these recordings at that port: {there.address}",
@@ -121,17 +111,6 @@ def refuse_a_second(recordings: Path, port: int) -> None:
 
 def _note_at(recordings: Path, port: int) -> Path:
     return recordings / f"page-{port}.json"
-
-
-def _living(path: Path) -> Note | None:
-    """The note in this file, if the page that left it still lives."""
-    try:
-        with path.open("rb") as file:
-            if recording_lock.state_of(file.fileno()) == "gone":
-                return None
-            return msgspec.json.decode(file.read(), type=Note)
-    except (OSError, msgspec.MsgspecError):
-        return None
 
 
 def answers(note: Note) -> bool:

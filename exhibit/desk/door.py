@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import gevent.socket
 
-from exhibit.bridge.door_note import door_of
+from exhibit.bridge.door_note import door_of, is_closed_to_us
 from exhibit.bridge.request_door import NO_ANSWER, NOT_RUNNING, Answer, Request, ask
 
 WITHIN_S: Final = 6.0
@@ -44,11 +44,11 @@ class Door:
         """Ask the bridge. Other greenlets go on meanwhile."""
         path = door_of(self._recordings, self._machine)
         make_socket: Any = gevent.socket.socket
-        answer = (
-            Answer(accepted=False, why=NOT_RUNNING)
-            if path is None
-            else ask(path, request, WITHIN_S, make_socket)
-        )
+        if path is not None:
+            answer = ask(path, request, WITHIN_S, make_socket)
+        else:
+            hidden = is_closed_to_us(self._recordings, self._machine)
+            answer = Answer(accepted=False, why=NO_ANSWER if hidden else NOT_RUNNING)
         stops = request.request in ("stop", "hands off")
         if answer.why == NOT_RUNNING:
             return Answer(accepted=False, why=STOPPED_ANYWAY if stops else PASSED_TO_NOBODY)

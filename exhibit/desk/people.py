@@ -159,6 +159,9 @@ class PeopleFile:
         written.unlink(missing_ok=True)
         try:
             with open(os.open(written, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "wb") as file:
+                if self.path.exists():  # whoever administers the service mustn't take it away from it
+                    owner = self.path.stat()
+                    os.fchown(file.fileno(), owner.st_uid, owner.st_gid)
                 file.write(msgspec.json.format(msgspec.json.encode(people)) + b"\n")
                 file.flush()
                 os.fsync(file.fileno())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from pathlib import Path
 
@@ -38,6 +39,15 @@ def code_for(file: PeopleFile) -> str:
 
 def test_only_its_owner_can_read_it_or_look_into_its_folder(file: PeopleFile) -> None:
     assert file.path.stat().st_mode & 0o777 == 0o600
+
+
+@pytest.mark.skipif(os.getuid() != 0, reason="only root can give a file to somebody else")
+def test_a_change_by_root_leaves_the_list_to_the_service_that_has_it(file: PeopleFile) -> None:
+    os.chown(file.path, 4711, 4712)
+    with file.change() as people:
+        people.docents.append(Docent(number=people.next_number("docent"), initials="AB"))
+    status = file.path.stat()
+    assert (status.st_uid, status.st_gid, status.st_mode & 0o777) == (4711, 4712, 0o600)
     assert file.path.parent.stat().st_mode & 0o777 == 0o700
 
 

@@ -409,6 +409,15 @@ def test_an_engineer_who_has_the_keyboard_sends_text_and_a_docent_is_told_who_ha
         tablet.keyboard.press("Enter")
         assert last(desk, tablet, "key in")["text"] == "BOARD\r"
         wait_until(tablet, "document.querySelector('#keys-text').value === ''")
+        desk.answers["key in"] = 'the folder bars such a command: say "I mean it" to type it'
+        tablet.fill("#keys-text", "KILL")
+        tablet.keyboard.press("Enter")
+        tablet.wait_for_selector("#keys-sure")
+        del desk.answers["key in"]
+        tablet.click("#keys-sure")
+        wait_until(tablet, "document.querySelector('#keys-sure').hidden")
+        sure = last(desk, tablet, "key in")
+        assert (sure["text"], sure["why"]) == ("KILL\r", "I mean it")
         desk.change(signed_in=DOCENT)
         wait_until(tablet, "document.querySelector('#keys').hidden")
         assert said(tablet, "#says") == "Engineer 2 has the keyboard."

@@ -93,6 +93,7 @@ function paintKeys({ items, signedIn, words, tag }, live, block) {
   document.documentElement.toggleAttribute("data-keys", engineer && has);
   setText($("keys-label"), words.keys.label);
   setText($("keys-send"), words.keys.send);
+  setText($("keys-sure"), words.keys.sure);
   replaceIfChanged($("keyboard"), [engineer, has, tag], () => (engineer && !has ? [actButton({ request: "take keyboard", label: words.keys.take, does: words.keys.takeDoes }, block)] : []));
 }
 

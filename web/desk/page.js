@@ -15,6 +15,7 @@ const ALONE_AFTER_MS = 3000;
 const LOOK_EVERY_MS = 250;
 const HERE_EVERY_MS = 60_000;
 const OWN_WORDS = ["en", "de"];
+const SURE = "I mean it"; // as the bridge says it, and wants it said
 const LARGEST_PHOTOGRAPH_BYTES = 10 * 1024 * 1024;
 const NOBODY = { name: "opening", since: "" };
 
@@ -193,12 +194,18 @@ async function keepNote(note, then = () => {}) {
   setText($("note-said"), said);
 }
 
+async function keyIn(why = "") {
+  const said = await send({ request: "key in", text: `${$("keys-text").value}\r`, why }); // a line is sent with its RETURN
+  setText($("keys-said"), said);
+  setShown($("keys-sure"), !why && said.includes(SURE)); // the folder bars such a command
+  if (said === page.words.sent) $("keys-text").value = "";
+}
+
 $("keys").addEventListener("submit", async (event) => {
   event.preventDefault();
-  const said = await send({ request: "key in", text: `${$("keys-text").value}\r` }); // a line is sent with its RETURN
-  setText($("keys-said"), said);
-  if (said === page.words.sent) $("keys-text").value = "";
+  await keyIn();
 });
+$("keys-sure").addEventListener("click", () => keyIn(SURE));
 
 // Any touch shows that somebody is there. It is said at most once a minute, and nothing is shown for it.
 for (const touch of ["pointerdown", "keydown"]) {

@@ -178,8 +178,9 @@ export const words = {
     takeDoes: "Für die Technik, solange jemand an der Maschine ist.",
     giveBack: "Die Tastatur zurückgeben",
     giveBackDoes: "Das Programm findet heraus, wo die Konsole steht, und macht weiter.",
-    label: "Text für die Konsole, dann senden",
+    label: "Eine Zeile für die Konsole; RETURN wird mitgesendet",
     send: "Senden",
+    sure: "Es ist so gemeint: trotzdem senden",
   },
   printed: (time) => (time ? `Zuletzt geschrieben um ${time} Uhr` : "Noch nichts geschrieben"),
   notes: {

@@ -176,8 +176,9 @@ export const words = {
     takeDoes: "For engineers, while somebody is at the machine.",
     giveBack: "Give the keyboard back",
     giveBackDoes: "The program finds out where the console is, and goes on.",
-    label: "Type to the console, then send",
+    label: "Type a line for the console; RETURN is sent with it",
     send: "Send",
+    sure: "I mean it: send it all the same",
   },
   printed: (time) => (time ? `Last printed at ${time}` : "Nothing has been printed yet"),
   notes: {
