@@ -13,7 +13,8 @@ ADDRESS = "http://charts.test/"
 TYPES = {".js": "text/javascript", ".css": "text/css", ".woff2": "font/woff2", ".svg": "image/svg+xml"}
 DOCUMENT = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Charts</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<link rel="stylesheet" href="/built/faces.css"><link rel="stylesheet" href="/visitor/page.css">
+<link rel="stylesheet" href="/built/faces.css"><link rel="stylesheet" href="/shared/paper.css">
+<link rel="stylesheet" href="/visitor/page.css">
 <link rel="stylesheet" href="/charts/charts.css"></head><body><main></main></body></html>"""
 LANGUAGES = ("en", "de", "he")
 

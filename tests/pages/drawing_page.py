@@ -17,7 +17,8 @@ WEB = Path(__file__).resolve().parents[2] / "web"
 ADDRESS = "http://drawing.localhost/"
 
 _HTML = """<!doctype html><html lang="en" dir="DIR"><meta charset="utf-8"><title>The drawing</title>
-<link rel="stylesheet" href="/built/faces.css"><link rel="stylesheet" href="/visitor/page.css">
+<link rel="stylesheet" href="/built/faces.css"><link rel="stylesheet" href="/shared/paper.css">
+<link rel="stylesheet" href="/visitor/page.css">
 <link rel="stylesheet" href="/drawing/drawing.css"><link rel="stylesheet" href="/here.css">
 <main><h1>The drawing</h1><div id="drawing"></div><div id="album"></div></main>
 <script type="module" src="/here.js"></script></html>"""

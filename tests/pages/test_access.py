@@ -112,7 +112,7 @@ PAIRS = [
 def test_every_text_has_seven_to_one_against_its_paper() -> None:
     assert ratio("#767676", "#ffffff") == pytest.approx(4.5422, abs=1e-3)  # PyPI wcag-contrast-ratio 0.9
     assert ratio("#595959", "#ffffff") == pytest.approx(7.0047, abs=1e-3)  # the same
-    css = (ROOT / "web/visitor/page.css").read_text("utf-8")
+    css = (ROOT / "web/shared/paper.css").read_text("utf-8")
     colours = dict(re.findall(r"--([\w-]+): (#[0-9a-f]{6});", css))
     for text, paper in PAIRS:
         assert ratio(colours[text], colours[paper]) >= 7, f"{text} on {paper}"
@@ -164,15 +164,11 @@ def test_every_pair_of_colours_that_is_shown_has_seven_to_one(name: str, page: P
             assert ratio(ink, paper) >= 7, f"{ink} on {paper}"
 
 
-def test_no_colour_stands_in_the_style_sheet_but_the_named_ones() -> None:
-    css = (ROOT / "web/visitor/page.css").read_text("utf-8")
-    others = [
-        path.read_text("utf-8")
-        for path in sorted((ROOT / "web/visitor").glob("*.css"))
-        if path.name != "page.css"
-    ]
-    assert len(others) >= 3
-    rules = "".join([css[css.index("}") :], *others])
+def test_no_colour_stands_in_any_style_sheet_but_the_named_ones_in_their_one_place() -> None:
+    sheets = {path: path.read_text("utf-8") for path in sorted((ROOT / "web").glob("[!bn]*/*.css"))}
+    named = sheets.pop(ROOT / "web/shared/paper.css")
+    assert {path.parent.name for path in sheets} == {"charts", "desk", "drawing", "visitor"}
+    rules = "".join([named[named.index("}") :], *sheets.values()])
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[;,\s)])|rgba?\(|hsla?\(", rules) == []
 
 

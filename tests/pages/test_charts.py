@@ -64,6 +64,21 @@ def test_points_follow_what_was_printed_and_never_lead_it(page: Page) -> None:
     assert page.locator(".worked").count() == 0
 
 
+def test_the_last_point_is_drawn_however_slowly_the_page_draws(page: Page) -> None:
+    for later_ms in (90, 130, 170, 251):
+        open_charts(page)
+        # Each look at the clock finds it later: as if drawing were interrupted wherever it can be.
+        page.evaluate(
+            """(later_ms) => { const now = performance.now.bind(performance);
+            let more_ms = 0; performance.now = () => now() + (more_ms += later_ms); }""",
+            later_ms,
+        )
+        put(page, "Plot", *LARGE, [TIDE, tide(0, 0, 24)], {})
+        for printed in (8, 16, 24):
+            paint(page, [TIDE, tide(printed, 0)])
+            wait_until(page, f"{POINTS} === {printed}", limit_s=10)
+
+
 def test_without_movement_a_printed_line_appears_at_once(browser: Browser) -> None:
     context = browser.new_context(reduced_motion="reduce")
     page = context.new_page()

@@ -6,7 +6,7 @@ import os
 import signal
 import statistics
 import time
-from contextlib import suppress
+from contextlib import ExitStack, suppress
 from pathlib import Path
 
 import pytest
@@ -52,11 +52,13 @@ def test_a_stopped_browser_neither_fills_the_memory_nor_delays_another_page(
     for at_s, fact in made_facts.a_day():
         recording.append(fact, int(at_s * 1e6))
     at_us = recording.append(kinds.Heartbeat(wall="2026-11-25T10:00:00Z"), 10**9).at_us
-    with web_processes.live(recording.path.parent) as web, Line(web) as other:
+    with web_processes.live(recording.path.parent) as web, ExitStack() as opened:
         pages = [browser.new_page() for _ in range(PAGES)]
         for page in pages:
             page.goto(web.address)
             wait_until(page, "+document.documentElement.dataset.seq > 0")
+        # Not before: whoever doesn't ask for some seconds isn't kept, and a browser can take longer to begin.
+        other = opened.enter_context(Line(web))
         had = other.ask(stream="", after=0, news=0)
         stopped = of_browser()
         assert len(stopped) > PAGES

@@ -111,7 +111,8 @@ STATE_NOTHING = (
     "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "failure.byHand",
     "acts.",
-    "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label", "keys.send",
+    "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label",
+    "keys.send", "keys.sure",
     "notes.", "done.", "emergency.", "practised",
 )  # fmt: skip
 """How the names of labels, headings and advice begin."""

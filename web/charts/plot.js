@@ -13,6 +13,7 @@ let plots = 0;
 export class Plot {
   #holder;
   #queue = new Queue();
+  #count = 0;
   #timer = null;
   #still = "";
   #grown = "";
@@ -71,7 +72,7 @@ export class Plot {
   }
 
   #shown() {
-    return this.#last.entries.slice(0, this.#queue.advance(performance.now(), isStill()));
+    return this.#last.entries.slice(0, this.#count);
   }
 
   #growing(shown) {
@@ -90,7 +91,9 @@ export class Plot {
     return inLanguage(spec.marks?.[mark.line], look.tag) || mark.label || "";
   }
 
+  // Only here does the count go on: what is drawn and what is said of it are of one moment.
   #advance() {
+    this.#count = this.#queue.advance(performance.now(), isStill());
     this.#draw();
     const due = this.#queue.due_ms(performance.now());
     if (due !== null) this.#timer = setTimeout(() => this.#advance(), due);
