@@ -104,7 +104,7 @@ def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
     if fact.repeats and items.value("trouble") and items.value(_RAISED) == fact.repeats:
         return
     items.set(_RAISED, fact.repeats or items.seq)
-    trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": items.now()}
+    trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": fact.since or items.now()}
     items.set("trouble", {**trouble, "caution": fact.caution, "do": fact.do})
 
 
