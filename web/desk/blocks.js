@@ -174,7 +174,9 @@ const ended = (why) => why.replace(/[.?!]+$/, "");
 
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
-  const answers = signedIn.role === "engineer" ? [{ request: "give back", label: words.keys.giveBack, does: words.keys.giveBackDoes, large: true }] : [];
+  const engineers = signedIn.role === "engineer";
+  const [label, does] = engineers ? [words.keys.giveBack, words.keys.giveBackDoes] : [words.keys.giveBackFor, words.keys.giveBackForDoes];
+  const answers = [{ request: "give back", label, does, large: engineers }];
   return block(`keyboard ${items.keyboard.since}`, { kind: words.keys.kind, says: words.keys.taken(personOf(items.keyboard.who, words)), detail: [words.keys.nothingElse], answers });
 }
 

@@ -101,10 +101,12 @@ def _hands_on_refused(items: ItemStore, fact: kinds.HandsOnRefused) -> None:
 
 
 def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
+    if fact.since:
+        return  # visitors see what happens to the machine now; the docent's page keeps the list
     if fact.repeats and items.value("trouble") and items.value(_RAISED) == fact.repeats:
         return
     items.set(_RAISED, fact.repeats or items.seq)
-    trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": fact.since or items.now()}
+    trouble = {"name": fact.trouble, "words": fact.words, "line": fact.line, "at": items.now()}
     items.set("trouble", {**trouble, "caution": fact.caution, "do": fact.do})
 
 
