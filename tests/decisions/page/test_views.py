@@ -250,7 +250,9 @@ def test_trouble_that_is_over_stands_no_longer_and_its_repeats_change_nothing() 
 
 
 def test_trouble_of_an_earlier_recording_is_the_docents_and_not_what_happens_now() -> None:
-    raised = kinds.TroubleRaised(trouble="disc", line="DISC ERROR", words={}, do={}, since="2026-11-24T16:40Z")
+    raised = kinds.TroubleRaised(
+        trouble="disc", line="DISC ERROR", words={}, do={}, since="2026-11-24T16:40Z"
+    )
     assert items(day_with(raised))["trouble"] is None
 
 
