@@ -17,6 +17,8 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.excerpt import excerpt
+from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -93,7 +95,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
+for command in (*OFFLINE, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 
