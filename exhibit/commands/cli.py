@@ -20,6 +20,7 @@ from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.work import work
+from exhibit.commands.engineer.years import export, years
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -99,9 +100,11 @@ OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
 ENGINEERS = (
     days,
     excerpt,
+    export,
     find,
     show,
     work,
+    years,
 )
 for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
