@@ -121,10 +121,10 @@ class LineChain:
             # If the first line is damaged, the format is unknown: try the newest.
             self._format = codec.format_of(line) if self.offset_bytes == 0 else codec.FORMAT
         entry = codec.decode_whole_line(line, self._format)
+        if not is_within(line, entry):
+            raise LineDamaged("it says what can't be")
         if isinstance(entry.fact, RecordingOpened):
             check_opened(entry.fact)
-        elif not is_within(line, entry.fact):
-            raise LineDamaged("it says what can't be")
         if entry.seq <= self.seq or (self._damage is None and entry.seq != self.seq + 1):
             raise LineDamaged(f"its number {entry.seq} doesn't follow {self.seq}")
         if entry.at_us < self.at_us:
