@@ -18,6 +18,7 @@ from click.core import ParameterSource
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
+from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -95,7 +96,14 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
+ENGINEERS = (
+    days,
+    excerpt,
+    find,
+    show,
+    work,
+)
+for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 
