@@ -7,7 +7,7 @@ import heapq
 import os
 import re
 import time
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -17,8 +17,9 @@ import msgspec
 from exhibit.facts import codec
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
+from exhibit.streams.compressed import names
 from exhibit.streams.recording_fault import as_recording_fault
-from exhibit.streams.recording_reader import SUFFIX, open_recording, read_opened
+from exhibit.streams.recording_reader import open_recording, read_opened
 
 _Key = tuple[str, int]
 """A file's name and inode. A file that replaces another one has a different inode."""
@@ -43,6 +44,16 @@ class RecordingFile(msgspec.Struct, frozen=True):
     """When it was opened, in seconds since 1970 by its computer's clock; 0 if unknown."""
     work: bool = False
     """Whether it holds only what an engineer wrote down (RecordingOpened.work)."""
+
+    @property
+    def name(self) -> str:
+        """The name that it was written under, by which others know it, even if it is compressed now."""
+        return names.plain_name(self.path.name)
+
+    @property
+    def stem(self) -> str:
+        """The same without its suffix."""
+        return names.stem_of(self.path.name)
 
 
 class RecordingFolder:
@@ -86,7 +97,8 @@ class RecordingFolder:
     def next_after(self, name: str) -> RecordingFile | None:
         """The recording that names this file as the previous one; None if there is none. Raises likewise."""
         self._read_all()
-        return next((file for file in self._ordered() if file.previous_file == name and not file.work), None)
+        plain = names.plain_name(name)
+        return next((file for file in self._ordered() if file.previous_file == plain and not file.work), None)
 
     def read_on(self, most: int = FIRST_LINES_AT_ONCE) -> bool:
         """Read up to `most` new first lines. Returns whether there are more to read.
@@ -123,7 +135,7 @@ class RecordingFolder:
             if changed_ns == self._listed_ns:
                 return
             with os.scandir(self.path) as entries:
-                present = {(e.name, e.inode()) for e in entries if _may_be_one(e)}
+                present = _without_copies((e.name, e.inode()) for e in entries if _may_be_one(e))
         except FileNotFoundError:
             changed_ns, present = 0, set()
         except OSError as error:
@@ -161,7 +173,17 @@ class RecordingFolder:
 
 def _may_be_one(entry: os.DirEntry[str]) -> bool:
     """Whether this may be a recording. A link isn't: it could lead to anything on this computer."""
-    return entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False)
+    return names.is_recordings_name(entry.name) and entry.is_file(follow_symlinks=False)
+
+
+def _without_copies(keys: Iterable[_Key]) -> set[_Key]:
+    """A recording that is there both plain and compressed counts once: compressing it was interrupted."""
+    there = dict(keys)
+    return {
+        (name, inode)
+        for name, inode in there.items()
+        if names.plain_name(name) == name or names.plain_name(name) not in there
+    }
 
 
 def file_stem(machine: str, wall: datetime) -> str:
@@ -234,7 +256,7 @@ def _opened(path: Path) -> RecordingFile | None:
 
 def _in_order(files: list[RecordingFile]) -> list[RecordingFile]:
     """Sorted by date and time, but each after the one that it names as previous."""
-    by_name = {file.path.name: file for file in files}
+    by_name = {file.name: file for file in files}
     after: dict[str, list[str]] = {}
     for name, file in by_name.items():
         previous = file.previous_file

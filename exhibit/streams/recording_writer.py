@@ -226,7 +226,7 @@ def _complete(folder: Path, opened: RecordingOpened) -> RecordingOpened:
         opened,
         format=codec.FORMAT,
         how_to_read=codec.HOW_TO_READ,
-        previous_file=previous.path.name if previous else "",
+        previous_file=previous.name if previous else "",
         previous_crc=last_crc(previous.path) if previous else "",
     )
 
