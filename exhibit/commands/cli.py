@@ -19,6 +19,7 @@ from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -98,7 +99,7 @@ def main() -> None:
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
 for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
-for command in (excerpt, work):
+for command in (excerpt, incidents, work):
     main.add_command(command)
 for command in (days, find, show):
     main.add_command(command)
