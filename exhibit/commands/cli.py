@@ -19,6 +19,7 @@ from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -100,6 +101,7 @@ ENGINEERS = (
     days,
     excerpt,
     find,
+    incidents,
     show,
     work,
 )
