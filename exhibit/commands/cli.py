@@ -17,7 +17,9 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.sums import sums
+from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -93,8 +95,8 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-OFFLINE = (captions, card, check, doctor, new, rehearse, summary, sums, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
+OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
+for command in (*OFFLINE, sums, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

@@ -126,7 +126,7 @@ class DayRecord:
                 ran, self._running = self._running, None
                 ran.ended, ran.outcome, ran.why = at, fact.outcome, fact.why
                 day.script_s += seconds_between(ran.began, at)
-            case kinds.TroubleRaised():
+            case kinds.TroubleRaised(since=""):
                 self._raised[seq] = Trouble(at, fact.words, fact.line)
                 day.troubles.append(self._raised[seq])
             case kinds.TroubleSeen() | kinds.TroubleSetAside() | kinds.TroubleOver():

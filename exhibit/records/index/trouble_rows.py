@@ -30,7 +30,7 @@ class TroubleRows:
         """Takes the next fact."""
         now = self._now
         match fact:
-            case kinds.TroubleRaised():
+            case kinds.TroubleRaised(since=""):  # else it is one of an earlier recording
                 self._troubles[now.seq] = self._raised(fact)
             case kinds.TroubleSeen() | kinds.TroubleSetAside() | kinds.TroubleOver():
                 self._then(fact)
