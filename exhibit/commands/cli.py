@@ -17,6 +17,7 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -93,7 +94,8 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
+KEEPING = (verify, mend)
+for command in (*OFFLINE, *KEEPING, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

@@ -69,7 +69,9 @@ from exhibit.facts.home_facts import (
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
+    FactsMissing,
     Heartbeat,
+    Mended,
     RecordingClosed,
     RecordingOpened,
     RecordNearlyFull,
@@ -218,6 +220,7 @@ AnyFact = (
     | NoteMade
     | ClockStepped
     | RecordNearlyFull
+    | FactsMissing
     | Heartbeat
     | RecordingClosed
 )
@@ -276,6 +279,7 @@ __all__ = [
     "ExerciserBegun",
     "ExerciserEnded",
     "Fact",
+    "FactsMissing",
     "HandsOff",
     "HandsOnAsked",
     "HandsOnConfirmed",
@@ -303,6 +307,7 @@ __all__ = [
     "LineUnreadable",
     "LocalEchoFound",
     "MachineSilent",
+    "Mended",
     "NoteKind",
     "NoteMade",
     "OtherProgramGone",
