@@ -54,6 +54,7 @@ from exhibit.facts.day_facts import (
     TroubleSeen,
     TroubleSetAside,
 )
+from exhibit.facts.engineer.work_facts import PackEntered, ReadingMeasured, WorkAct, WorkDone
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
 from exhibit.facts.home_facts import (
     KeySent,
@@ -218,6 +219,9 @@ AnyFact = (
     | TroubleSetAside
     | TroubleOver
     | NoteMade
+    | WorkDone
+    | ReadingMeasured
+    | PackEntered
     | ClockStepped
     | RecordNearlyFull
     | FactsMissing
@@ -313,6 +317,7 @@ __all__ = [
     "OtherProgramGone",
     "OtherProgramSeen",
     "Outcome",
+    "PackEntered",
     "PackMounted",
     "PackRemoved",
     "PartStarted",
@@ -322,6 +327,7 @@ __all__ = [
     "PlaceRecognised",
     "PlaceSought",
     "PromptVouched",
+    "ReadingMeasured",
     "ReadingTaken",
     "RecordNearlyFull",
     "RecordingClosed",
@@ -364,6 +370,8 @@ __all__ = [
     "WentOnAfter",
     "WhatThen",
     "Words",
+    "WorkAct",
+    "WorkDone",
     "to_bytes",
     "to_text",
 ]

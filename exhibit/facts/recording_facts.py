@@ -106,6 +106,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """What earlier recordings say about the day on which this one was opened."""
     practice: bool = False
     """Whether somebody practised: nothing was typed at the machine itself, but at a simulated one."""
+    work: bool = False
+    """Whether this file only holds what an engineer wrote down, and nothing from the console."""
     mended: Mended | None = None
     """The damaged recording that this one stands in for; null if it is as it was written."""
 

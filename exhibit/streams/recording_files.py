@@ -42,6 +42,8 @@ class RecordingFile(msgspec.Struct, frozen=True):
     previous_file: str
     opened_s: float
     """When it was opened, in seconds since 1970 by its computer's clock; 0 if unknown."""
+    work: bool = False
+    """Whether it holds only what an engineer wrote down (RecordingOpened.work)."""
 
     @property
     def name(self) -> str:
@@ -76,10 +78,16 @@ class RecordingFolder:
 
         A recording comes after the one that it names as previous. Dates and times decide only where that
         doesn't, since a computer without a battery-backed clock may start with the same date every day.
-        Raises RecordingFault if the folder can't be read. A missing folder counts as empty.
+        Raises RecordingFault if the folder can't be read. A missing folder counts as empty. What an engineer
+        wrote down is no recording of the machine: see `work`.
         """
         self._read_all()
-        return [file for file in self._ordered() if machine in (None, file.machine)]
+        return [file for file in self._ordered() if machine in (None, file.machine) and not file.work]
+
+    def work(self, machine: str | None = None) -> list[RecordingFile]:
+        """The files in this folder that hold what an engineer wrote down. Order and errors are the same."""
+        self._read_all()
+        return [file for file in self._ordered() if machine in (None, file.machine) and file.work]
 
     def newest(self, machine: str | None = None) -> RecordingFile | None:
         """The last of recordings(); None if there is none. Raises as recordings() does."""
@@ -89,7 +97,8 @@ class RecordingFolder:
     def next_after(self, name: str) -> RecordingFile | None:
         """The recording that names this file as the previous one; None if there is none. Raises likewise."""
         self._read_all()
-        return next((file for file in self._ordered() if file.previous_file == names.plain_name(name)), None)
+        plain = names.plain_name(name)
+        return next((file for file in self._ordered() if file.previous_file == plain and not file.work), None)
 
     def read_on(self, most: int = FIRST_LINES_AT_ONCE) -> bool:
         """Read up to `most` new first lines. Returns whether there are more to read.
@@ -108,7 +117,8 @@ class RecordingFolder:
 
     def newest_so_far(self, machine: str | None = None) -> RecordingFile | None:
         """Like newest(), among the recordings whose first line has been read."""
-        return next((file for file in reversed(self._ordered()) if machine in (None, file.machine)), None)
+        newest_first = (file for file in reversed(self._ordered()) if not file.work)
+        return next((file for file in newest_first if machine in (None, file.machine)), None)
 
     def _read_all(self) -> None:
         while self.read_on():
@@ -240,6 +250,7 @@ def _opened(path: Path) -> RecordingFile | None:
         boot=opened.boot,
         previous_file=opened.previous_file,
         opened_s=_seconds(opened.wall),
+        work=opened.work,
     )
 
 
