@@ -20,6 +20,7 @@ from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
+from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
@@ -103,8 +104,10 @@ ENGINEERS = (
     excerpt,
     find,
     incidents,
+    mend,
     show,
     sums,
+    verify,
     work,
 )
 for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
