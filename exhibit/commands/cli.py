@@ -17,6 +17,7 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.records_page import records
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -92,7 +93,7 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
+OFFLINE = (captions, card, check, doctor, new, records, rehearse, summary, text, timings)
 for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
