@@ -17,7 +17,9 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -94,7 +96,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, records, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
+for command in (*OFFLINE, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from exhibit.commands.engineer.written import PRINT_IT, write_text
 from exhibit.commands.lengths import Length, Pixels
 from exhibit.commands.options import FILE, FOLDER, language_option, recordings_by_default, to_option
 from exhibit.output.terminal import put, put_text
@@ -102,7 +103,7 @@ def card(folder: Path, language: str | None, to: Path | None) -> None:
     """
     from exhibit.paper.card import card as card_of
 
-    _write(card_of(folder, language), to)
+    write_text(card_of(folder, language), to, PRINT_IT)
 
 
 @click.command(short_help="Prints what RECORDINGS say about each day.")
@@ -116,25 +117,7 @@ def summary(recordings: tuple[Path, ...], language: str | None, to: Path | None)
     """
     from exhibit.paper.summary import summary as summary_of
 
-    _write(summary_of(recordings, language), to)
-
-
-def _write(text: str, to: Path | None) -> None:
-    """Writes a file, or prints its text. Raises SetUpFault if it can't be written."""
-    from exhibit.facts.errors import SetUpFault
-
-    if to is None:
-        put_text(text)
-        return
-    try:
-        to.write_text(text, encoding="utf-8")
-    except OSError as fault:
-        raise SetUpFault(
-            f"{to} can't be written: {fault.strerror or fault}.",
-            "The page has to be in a file before a browser can print it.",
-            "Give a place where you can write with --to, or make room on the disc.",
-        ) from fault
-    put(f"{to} is written. Open it in a browser and print it on A4.")
+    write_text(summary_of(recordings, language), to, PRINT_IT)
 
 
 @click.command(short_help="Writes a new machine's FOLDER for you to change.")

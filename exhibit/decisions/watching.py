@@ -20,6 +20,7 @@ from exhibit.decisions.session.troubles import ABOUT_TROUBLES, Troubles
 from exhibit.decisions.story.caption_turns import CaptionTurns
 from exhibit.decisions.story.story import Story
 from exhibit.decisions.wear.job_watch import NO_JOB
+from exhibit.decisions.wear.troubles_left import TroublesLeft
 from exhibit.decisions.wear.use import Use
 from exhibit.decisions.wear.use_watch import FACTS, UseWatch
 from exhibit.decisions.withholding.by_hand import ByHand
@@ -50,6 +51,7 @@ class Watching:
         self._story = Story(folder, opened)
         self._turns = CaptionTurns(folder)
         self.troubles = Troubles(folder.machine)
+        self._troubles_left = TroublesLeft()
         self.use_watch = UseWatch(folder.machine, self.use)
         self._silence: Silence | None = None
         if not rehearsing:
@@ -120,7 +122,7 @@ class Watching:
 
     def use_before(self, now_us: int) -> UseBefore:
         """The use up to now, with which the next recording begins."""
-        return self.use.before(now_us)
+        return msgspec.structs.replace(self.use.before(now_us), troubles=self._troubles_left.left)
 
     def parity_faults(self) -> int:
         """How many characters had the wrong parity since the start."""
@@ -147,6 +149,7 @@ class Watching:
         if not isinstance(entry.fact, FACTS):
             self.use.note(entry.at_us, entry.fact)
             commands += [Tell(fact=fact) for fact in self.use_watch.note(entry.at_us, entry.fact)]
+        self._troubles_left.take(entry, self.wall_at)
         commands += self.troubles.note(entry)
         if self._silence is not None:
             commands += self._silence.note(entry)

@@ -16,7 +16,7 @@ from typing import BinaryIO, Final
 
 from exhibit.facts import codec
 from exhibit.streams.recording import SUFFIX, RecordingFolder, find_time, read_opened
-from exhibit.streams.recording_reader import open_recording
+from exhibit.streams.recording_reader import open_recording, size_of
 
 LEFT_FREE_BYTES: Final = 300 * 1024 * 1024
 """Nothing is kept that would leave less on the disc: the recording itself needs that, for two days or so."""
@@ -68,7 +68,7 @@ def keep_minutes(recordings: Path, machine: str, minutes: int, into: Path) -> tu
     span_us = round(minutes * _US_IN_A_MINUTE * read_opened(path).rate)
     start = find_time(path, max(0, end_us - span_us))
     now = time.strftime("%H-%M-%S")
-    kept_at = into / f"{path.stem}-last-{minutes}-min-{now}{SUFFIX}"
+    kept_at = into / f"{newest.stem}-last-{minutes}-min-{now}{SUFFIX}"
     with open_recording(path) as file:
         first = file.readline(codec.MAX_LINE_BYTES)
         from_bytes = max(len(first), start.offset_bytes)
@@ -79,7 +79,7 @@ def keep_minutes(recordings: Path, machine: str, minutes: int, into: Path) -> tu
             while (line := file.readline(codec.MAX_LINE_BYTES)).endswith(b"\n"):
                 yield line
 
-        _need_room(into, os.fstat(file.fileno()).st_size - from_bytes)
+        _need_room(into, size_of(file) - from_bytes)
         with _written(kept_at) as (out, digest):
             for piece in pieces():
                 digest.update(piece)

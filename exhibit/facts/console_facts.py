@@ -214,3 +214,8 @@ class TroubleRaised(Fact, frozen=True, kw_only=True):
     """The fact that raised the same trouble just before, so that nobody is asked anew; 0 if none did."""
     times: int = 1
     """How often it has been raised, this time included."""
+    since: str = ""
+    """When it was first raised (RFC 3339), if that was in an earlier recording and it wasn't over since.
+
+    Then the machine hasn't printed it again. Empty for a trouble of this recording.
+    """

@@ -54,6 +54,7 @@ from exhibit.facts.day_facts import (
     TroubleSeen,
     TroubleSetAside,
 )
+from exhibit.facts.engineer.work_facts import PackEntered, ReadingMeasured, WorkAct, WorkDone
 from exhibit.facts.fact import CaptionKind, Fact, Outcome, Words, name_on_disc
 from exhibit.facts.home_facts import (
     KeySent,
@@ -216,6 +217,9 @@ AnyFact = (
     | TroubleSetAside
     | TroubleOver
     | NoteMade
+    | WorkDone
+    | ReadingMeasured
+    | PackEntered
     | ClockStepped
     | RecordNearlyFull
     | Heartbeat
@@ -308,6 +312,7 @@ __all__ = [
     "OtherProgramGone",
     "OtherProgramSeen",
     "Outcome",
+    "PackEntered",
     "PackMounted",
     "PackRemoved",
     "PartStarted",
@@ -317,6 +322,7 @@ __all__ = [
     "PlaceRecognised",
     "PlaceSought",
     "PromptVouched",
+    "ReadingMeasured",
     "ReadingTaken",
     "RecordNearlyFull",
     "RecordingClosed",
@@ -359,6 +365,8 @@ __all__ = [
     "WentOnAfter",
     "WhatThen",
     "Words",
+    "WorkAct",
+    "WorkDone",
     "to_bytes",
     "to_text",
 ]

@@ -93,6 +93,8 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """What earlier recordings say about the day on which this one was opened."""
     practice: bool = False
     """Whether somebody practised: nothing was typed at the machine itself, but at a simulated one."""
+    work: bool = False
+    """Whether this file only holds what an engineer wrote down, and nothing from the console."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):

@@ -80,6 +80,17 @@ class MountedPack(msgspec.Struct, kw_only=True):
     original: bool = False
 
 
+class TroubleLeft(msgspec.Struct, frozen=True, kw_only=True):
+    """A trouble that wasn't over when a recording ended."""
+
+    trouble: str
+    line: str
+    since: str
+    """When it was first raised (RFC 3339)."""
+    seen_by: str = ""
+    """Empty if nobody has said so."""
+
+
 class UseBefore(msgspec.Struct, kw_only=True):
     """How much was used in all before a recording was opened."""
 
@@ -103,6 +114,8 @@ class UseBefore(msgspec.Struct, kw_only=True):
     """By drive."""
     round_ended: str = ""
     """When the last round ended; empty if there was none."""
+    troubles: list[TroubleLeft] = []
+    """Those that weren't over."""
 
 
 class DaySpan(msgspec.Struct, frozen=True, kw_only=True):

@@ -13,11 +13,11 @@ from exhibit import __version__
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.fact import Words
 from exhibit.facts.recording_facts import RecordingOpened
-from exhibit.paper.day_record import DONE, Day, DayRecord, seconds_between
 from exhibit.paper.sheet import Sheet
 from exhibit.paper.summary_words import summary_words
-from exhibit.streams.recording import RecordingFolder, read, read_opened
+from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
 from exhibit.sums.alarm_load import alarm_load
+from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
 
 
 def summary(recordings: Sequence[Path], language: str | None = None) -> str:
@@ -47,7 +47,10 @@ def summary(recordings: Sequence[Path], language: str | None = None) -> str:
     for path, _ in opened:
         record.begin(path.name)
         for entry in read(path):
-            record.take(entry)
+            if not isinstance(entry, Damaged):
+                record.take(entry)
+            elif not entry.torn:
+                record.lost()
         record.end()
     return _html(first, list(record.days.values()), tag)
 

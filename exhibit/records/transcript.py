@@ -12,8 +12,9 @@ shown as a whole when it has been quiet, at most once a minute, and when somethi
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.display.choice import display_for
@@ -32,6 +33,25 @@ _ENDED: Final = {"failed": "failed", "stopped": "was stopped"}
 _KEYS: Final = {"\r": "return", "\n": "line feed", "\x7f": "rubout", "\x1b": "escape", "\t": "tab"}
 
 
+RowKind = Literal["heading", "printed", "screen", "typed", "said", "damaged"]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of the transcript: what the machine printed or painted, what was typed, or what happened.
+
+    `seq` and `at_us` are those of the fact with which it began.
+    """
+
+    kind: RowKind
+    seq: int
+    at_us: int
+    text: str
+    """Of a painted screen: its lines."""
+    by: str = ""
+    """Who typed it."""
+
+
 def transcript(path: Path) -> Iterator[str]:
     """The lines of the transcript of a recording. Raises RecordingFault if the file is no recording."""
     for line in Transcript().lines(read(path)):
@@ -40,17 +60,18 @@ def transcript(path: Path) -> Iterator[str]:
 
 
 class Transcript:
-    """Turns the entries of one recording into lines, in constant time for each."""
+    """Turns the entries of one recording into rows, in constant time for each."""
 
     def __init__(self) -> None:
         self._clock = WallTimes()
         self._wire = Wire("drop")
         self._display = display_for(Display())
         self._line = PrintedLine()
-        self._line_us: int | None = None
-        """When the first character of the line being printed came."""
+        self._seq = self._at_us = 0
+        self._line_from: tuple[int, int] | None = None
+        """Where the line being printed began: the number of the fact, and the time of its first character."""
         self._typed = ""
-        self._typed_us = 0
+        self._typed_from = (0, 0)
         self._typed_by = ""
         self._by = ""
         """The script and step that are running."""
@@ -59,29 +80,66 @@ class Transcript:
         self._unshown = False
         """Something was painted on it since it was last shown here."""
         self._shown_us: int | None = None
-        self._heard_us = 0
+        self._heard = (0, 0)
 
     def lines(self, entries: Iterable[kinds.Entry | Damaged]) -> Iterator[str]:
-        """The transcript of these entries, from the first one of a recording on."""
-        at_us = 0
-        for entry in entries:
-            if isinstance(entry, Damaged):
-                if not entry.torn:
-                    yield from self._rest(at_us)
-                    yield "---  A part of the recording can't be read here."
-                continue
-            at_us = entry.at_us
-            yield from self._take(entry)
-        yield from self._rest(at_us)
+        """The transcript of these entries as text, from the first one of a recording on."""
+        for row in self.rows(entries):
+            yield from self.as_text(row)
 
-    def _take(self, entry: kinds.Entry) -> Iterator[str]:
+    def rows(self, entries: Iterable[kinds.Entry | Damaged]) -> Iterator[Row]:
+        """The transcript of these entries, from the first one of a recording on."""
+        for entry in entries:
+            yield from self.take(entry)
+        yield from self.end()
+
+    def take(self, entry: kinds.Entry | Damaged) -> Iterator[Row]:
+        """The rows that the next entry completes."""
+        if isinstance(entry, Damaged):
+            if not entry.torn:
+                yield from self.end()
+                yield Row("damaged", self._seq, self._at_us, "A part of the recording can't be read here.")
+            return
+        self._at_us, self._seq = entry.at_us, entry.seq
+        yield from self._take(entry)
+
+    def end(self) -> Iterator[Row]:
+        """What is still to be shown, before something else begins, or at the end."""
+        yield from self._end_typed()
+        yield from self._end_line()
+        yield from self._screen((self._seq, self._at_us), often=True)
+        self._painting = False
+
+    def as_text(self, row: Row) -> Iterator[str]:
+        """The lines of text of a row that was given last."""
+        match row.kind:
+            case "heading":
+                yield row.text
+            case "damaged":
+                yield f"---  {row.text}"
+            case "printed":
+                yield f"{self._time(row.at_us)}    {row.text}".rstrip()
+            case "typed":
+                typed = f"{self._time(row.at_us)} >  {row.text}"
+                yield f"{typed.rstrip():<{16 + _TYPED_COLUMNS}}  by {row.by}"
+            case "said":
+                yield f"{self._time(row.at_us)} -  {row.text}"
+            case "screen":
+                yield f"{self._time(row.at_us)} -  The screen:"
+                yield from (f"{'':16}| {line}".rstrip() for line in row.text.split("\n"))
+
+    def wall(self, at_us: int) -> str:
+        """The date and time of a row that was given last (RFC 3339, with milliseconds); "" if unknown."""
+        return self._clock.wall(at_us)
+
+    def _take(self, entry: kinds.Entry) -> Iterator[Row]:
         at_us, fact = entry.at_us, entry.fact
-        if at_us - self._heard_us >= QUIET_US:
-            yield from self._screen(self._heard_us, often=False)
+        if at_us - self._heard[1] >= QUIET_US:
+            yield from self._screen(self._heard, often=False)
         match fact:
             case kinds.BytesReceived(bytes=text, first_us=first_us):
                 yield from self._received(kinds.to_bytes(text), first_us)
-                self._heard_us = at_us
+                self._heard = entry.seq, at_us
             case kinds.BytesTyped():
                 yield from self._take_typed(fact, at_us)
             case kinds.SecretTyped(by=by):
@@ -92,7 +150,7 @@ class Transcript:
                 yield from self._end_typed()
                 yield self._said(at_us, "Characters came here that may contain a secret, and were withheld.")
             case kinds.BytesMissed(why=why):
-                yield from self._rest(at_us)
+                yield from self.end()
                 yield self._said(at_us, f"Characters were passed on here without being recorded: {why}.")
             case kinds.StepStarted(script=script, step=step):
                 self._by = f"{script}.{step}"
@@ -109,10 +167,10 @@ class Transcript:
             case kinds.Heartbeat(wall=wall):
                 self._clock.follow_offset(wall, at_us)
             case kinds.LineOpened():
-                yield from self._rest(at_us)
+                yield from self.end()
                 yield self._said(at_us, "The line to the machine was opened.")
             case kinds.LineLost(why=why):
-                yield from self._rest(at_us)
+                yield from self.end()
                 yield self._said(at_us, f"The line to the machine was lost: {why}")
             case kinds.StepOverdue(script=script, step=step, within_us=within_us):
                 limit = f"{within_us / 1_000_000:g} s"
@@ -122,28 +180,31 @@ class Transcript:
             case kinds.OtherProgramSeen(port=port, programs=programs):
                 yield from self._noted(at_us, f"Another program had {port} open: {', '.join(programs)}.")
 
-    def _noted(self, at_us: int, what: str) -> Iterator[str]:
+    def _noted(self, at_us: int, what: str) -> Iterator[Row]:
         """What the program did or noticed. It doesn't end the line that the machine is printing."""
         yield from self._end_typed()
         yield self._said(at_us, what)
 
-    def _open(self, opened: kinds.RecordingOpened, at_us: int) -> Iterator[str]:
+    def _open(self, opened: kinds.RecordingOpened, at_us: int) -> Iterator[Row]:
         self._clock.set(opened.wall, at_us, opened.rate)
         display = opened.display
         self._wire = Wire(opened.eighth_bit, parity=opened.parity, characters=display.characters)
         self._display = display_for(display)
         self._line = PrintedLine(display.tab_columns, paper=display.kind == "paper")
         times = "A line's time is that of its first character."
-        yield f"The console of {opened.machine}, from {opened.wall}. {times}"
+        said = [f"The console of {opened.machine}, from {opened.wall}. {times}"]
         if opened.machine_is == "simulated":
-            yield "The machine was simulated."
+            said.append("The machine was simulated.")
         if opened.rate != 1:
-            yield f"Its clock ran {opened.rate:g} times as fast as real time; these are the computer's times."
-        yield ""
+            said.append(
+                f"Its clock ran {opened.rate:g} times as fast as real time; these are the computer's times."
+            )
+        for line in (*said, ""):
+            yield Row("heading", self._seq, at_us, line)
 
     # -- what the machine sent
 
-    def _received(self, data: bytes, first_us: int) -> Iterator[str]:
+    def _received(self, data: bytes, first_us: int) -> Iterator[Row]:
         for item in self._wire.feed(data):
             self._display.apply([item])
             if moves_elsewhere(item):
@@ -153,51 +214,50 @@ class Transcript:
                 self._unshown = True
                 continue
             if self._painting:
-                yield from self._screen(first_us, often=True)
+                yield from self._screen((self._seq, first_us), often=True)
                 self._painting = False
             yield from self._printed(item, first_us)
 
-    def _printed(self, item: Item, at_us: int) -> Iterator[str]:
-        if self._line_us is None and isinstance(item, Text):
-            self._line_us = at_us
+    def _printed(self, item: Item, at_us: int) -> Iterator[Row]:
+        if self._line_from is None and isinstance(item, Text):
+            self._line_from = self._seq, at_us
         text = self._line.take(item)
         if text is None:
             return
-        since_us, self._line_us = self._line_us, None
+        began, self._line_from = self._line_from or (self._seq, at_us), None
         yield from self._end_typed()
-        yield self._row(at_us if since_us is None else since_us, " ", text)
+        yield Row("printed", *began, text.rstrip())
 
-    def _end_line(self) -> Iterator[str]:
+    def _end_line(self) -> Iterator[Row]:
         """The line being printed goes no further."""
-        text, since_us = self._line.text, self._line_us
+        text, began = self._line.text, self._line_from
         self._line.clear()
-        self._line_us = None
+        self._line_from = None
         if text.strip():
-            yield self._row(since_us or 0, " ", text)
+            yield Row("printed", *(began or (self._seq, 0)), text.rstrip())
 
-    def _screen(self, at_us: int, *, often: bool) -> Iterator[str]:
+    def _screen(self, at: tuple[int, int], *, often: bool) -> Iterator[Row]:
         """The painted screen, unless nothing is new on it or it was shown a short time ago."""
         if not self._unshown:
             return
-        if not often and self._shown_us is not None and at_us - self._shown_us < EACH_US:
+        if not often and self._shown_us is not None and at[1] - self._shown_us < EACH_US:
             return
-        self._shown_us, self._unshown = at_us, False
+        self._shown_us, self._unshown = at[1], False
         rows = [row.rstrip() for row in self._display.text_rows()]
         while rows and not rows[-1]:
             rows.pop()
-        yield self._said(at_us, "The screen:")
-        yield from (f"{'':16}| {row}".rstrip() for row in rows)
+        yield Row("screen", *at, "\n".join(rows))
 
     # -- what was typed
 
-    def _take_typed(self, fact: kinds.BytesTyped, at_us: int) -> Iterator[str]:
+    def _take_typed(self, fact: kinds.BytesTyped, at_us: int) -> Iterator[Row]:
         by = self._by or fact.by
         if self._typed and by != self._typed_by:
             yield from self._end_typed()
         if not self._typed:
-            yield from self._screen(at_us, often=True)
+            yield from self._screen((self._seq, at_us), often=True)
         if not self._typed:
-            self._typed_us, self._typed_by = at_us, by
+            self._typed_from, self._typed_by = (self._seq, at_us), by
         if not fact.secret:
             self._typed += fact.bytes
         elif not self._typed.endswith(_SECRET):
@@ -206,18 +266,18 @@ class Transcript:
         if last and (last < " " or last == "\x7f"):
             yield from self._end_typed()
 
-    def _typed_by_hand(self, fact: kinds.TypedByHand, at_us: int) -> Iterator[str]:
+    def _typed_by_hand(self, fact: kinds.TypedByHand, at_us: int) -> Iterator[Row]:
         if fact.secret:
             secret = kinds.BytesTyped(bytes="", count=0, by=fact.by, secret=True)
             yield from self._take_typed(secret, at_us)
         for character in fact.bytes:
             yield from self._take_typed(kinds.BytesTyped(bytes=character, count=1, by=fact.by), at_us)
 
-    def _end_typed(self) -> Iterator[str]:
+    def _end_typed(self) -> Iterator[Row]:
         typed, self._typed = self._typed, ""
         if typed:
             shown = "".join(self._key(character) for character in typed)
-            yield f"{self._row(self._typed_us, '>', shown):<{16 + _TYPED_COLUMNS}}  by {self._typed_by}"
+            yield Row("typed", *self._typed_from, shown, self._typed_by)
 
     def _key(self, character: str) -> str:
         if character == _SECRET:
@@ -228,20 +288,10 @@ class Transcript:
             return f" [control {chr(ord(character) + 64)}]"
         return character
 
-    # -- rows
+    # -- what happened
 
-    def _rest(self, at_us: int) -> Iterator[str]:
-        """What is still to be shown, before something else begins."""
-        yield from self._end_typed()
-        yield from self._end_line()
-        yield from self._screen(at_us, often=True)
-        self._painting = False
-
-    def _row(self, at_us: int, sign: str, text: str) -> str:
-        return f"{self._time(at_us)} {sign}  {text}".rstrip()
-
-    def _said(self, at_us: int, what: str) -> str:
-        return f"{self._time(at_us)} -  {what}"
+    def _said(self, at_us: int, what: str) -> Row:
+        return Row("said", self._seq, at_us, what)
 
     def _time(self, at_us: int) -> str:
         return self._clock.wall(at_us)[11:23] or f"{'':12}"

@@ -76,13 +76,13 @@ def left_open_by_last(
         for fact in facts:
             if not (isinstance(fact, kinds.LastRecordingRead) and fact.recording in read):
                 left_open.take_by_hand(fact)
-        read.add(file.path.name)
+        read.add(file.name)
         if not isinstance(facts[-1], kinds.RecordingClosed):
             lacks = lacks or not boot or file.boot != boot
         elif not runs and file is by_hand[-1][0]:
             left_open.take(facts[-1])
     last = runs[-1] if runs else by_hand[-1][0]
-    return msgspec.structs.replace(left_open.as_fact(last.path.name, may_lack=lacks), day=day.kept)
+    return msgspec.structs.replace(left_open.as_fact(last.name, may_lack=lacks), day=day.kept)
 
 
 def _by_hand(path: Path) -> Sequence[kinds.AnyFact]:

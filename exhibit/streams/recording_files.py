@@ -7,7 +7,7 @@ import heapq
 import os
 import re
 import time
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -17,8 +17,9 @@ import msgspec
 from exhibit.facts import codec
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
+from exhibit.streams.compressed import names
 from exhibit.streams.recording_fault import as_recording_fault
-from exhibit.streams.recording_reader import SUFFIX, open_recording, read_opened
+from exhibit.streams.recording_reader import open_recording, read_opened
 
 _Key = tuple[str, int]
 """A file's name and inode. A file that replaces another one has a different inode."""
@@ -41,6 +42,18 @@ class RecordingFile(msgspec.Struct, frozen=True):
     previous_file: str
     opened_s: float
     """When it was opened, in seconds since 1970 by its computer's clock; 0 if unknown."""
+    work: bool = False
+    """Whether it holds only what an engineer wrote down (RecordingOpened.work)."""
+
+    @property
+    def name(self) -> str:
+        """The name that it was written under, by which others know it, even if it is compressed now."""
+        return names.plain_name(self.path.name)
+
+    @property
+    def stem(self) -> str:
+        """The same without its suffix."""
+        return names.stem_of(self.path.name)
 
 
 class RecordingFolder:
@@ -65,10 +78,16 @@ class RecordingFolder:
 
         A recording comes after the one that it names as previous. Dates and times decide only where that
         doesn't, since a computer without a battery-backed clock may start with the same date every day.
-        Raises RecordingFault if the folder can't be read. A missing folder counts as empty.
+        Raises RecordingFault if the folder can't be read. A missing folder counts as empty. What an engineer
+        wrote down is no recording of the machine: see `work`.
         """
         self._read_all()
-        return [file for file in self._ordered() if machine in (None, file.machine)]
+        return [file for file in self._ordered() if machine in (None, file.machine) and not file.work]
+
+    def work(self, machine: str | None = None) -> list[RecordingFile]:
+        """The files in this folder that hold what an engineer wrote down. Order and errors are the same."""
+        self._read_all()
+        return [file for file in self._ordered() if machine in (None, file.machine) and file.work]
 
     def newest(self, machine: str | None = None) -> RecordingFile | None:
         """The last of recordings(); None if there is none. Raises as recordings() does."""
@@ -78,7 +97,8 @@ class RecordingFolder:
     def next_after(self, name: str) -> RecordingFile | None:
         """The recording that names this file as the previous one; None if there is none. Raises likewise."""
         self._read_all()
-        return next((file for file in self._ordered() if file.previous_file == name), None)
+        plain = names.plain_name(name)
+        return next((file for file in self._ordered() if file.previous_file == plain and not file.work), None)
 
     def read_on(self, most: int = FIRST_LINES_AT_ONCE) -> bool:
         """Read up to `most` new first lines. Returns whether there are more to read.
@@ -97,7 +117,8 @@ class RecordingFolder:
 
     def newest_so_far(self, machine: str | None = None) -> RecordingFile | None:
         """Like newest(), among the recordings whose first line has been read."""
-        return next((file for file in reversed(self._ordered()) if machine in (None, file.machine)), None)
+        newest_first = (file for file in reversed(self._ordered()) if not file.work)
+        return next((file for file in newest_first if machine in (None, file.machine)), None)
 
     def _read_all(self) -> None:
         while self.read_on():
@@ -114,7 +135,7 @@ class RecordingFolder:
             if changed_ns == self._listed_ns:
                 return
             with os.scandir(self.path) as entries:
-                present = {(e.name, e.inode()) for e in entries if _may_be_one(e)}
+                present = _without_copies((e.name, e.inode()) for e in entries if _may_be_one(e))
         except FileNotFoundError:
             changed_ns, present = 0, set()
         except OSError as error:
@@ -152,7 +173,17 @@ class RecordingFolder:
 
 def _may_be_one(entry: os.DirEntry[str]) -> bool:
     """Whether this may be a recording. A link isn't: it could lead to anything on this computer."""
-    return entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False)
+    return names.is_recordings_name(entry.name) and entry.is_file(follow_symlinks=False)
+
+
+def _without_copies(keys: Iterable[_Key]) -> set[_Key]:
+    """A recording that is there both plain and compressed counts once: compressing it was interrupted."""
+    there = dict(keys)
+    return {
+        (name, inode)
+        for name, inode in there.items()
+        if names.plain_name(name) == name or names.plain_name(name) not in there
+    }
 
 
 def file_stem(machine: str, wall: datetime) -> str:
@@ -219,12 +250,13 @@ def _opened(path: Path) -> RecordingFile | None:
         boot=opened.boot,
         previous_file=opened.previous_file,
         opened_s=_seconds(opened.wall),
+        work=opened.work,
     )
 
 
 def _in_order(files: list[RecordingFile]) -> list[RecordingFile]:
     """Sorted by date and time, but each after the one that it names as previous."""
-    by_name = {file.path.name: file for file in files}
+    by_name = {file.name: file for file in files}
     after: dict[str, list[str]] = {}
     for name, file in by_name.items():
         previous = file.previous_file

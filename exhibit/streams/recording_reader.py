@@ -13,11 +13,13 @@ import msgspec
 from exhibit.facts import codec
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry, RecordingOpened
+from exhibit.streams.compressed import compressed_file, names
 from exhibit.streams.line_chain import START, Damaged, LineChain, Position
 from exhibit.streams.recording_fault import as_recording_fault, fault
 
-SUFFIX: Final = ".exhibit"
-"""What the name of every recording ends in."""
+SUFFIX: Final = names.SUFFIX
+"""What the name of every recording ends in, unless it was compressed (see names.is_recordings_name)."""
+_BUFFER_BYTES: Final = 256 * 1024
 
 
 class Recording(msgspec.Struct, frozen=True):
@@ -64,7 +66,7 @@ def read_opened(path: Path) -> RecordingOpened:
             if entry.seq == 1 and isinstance(entry.fact, RecordingOpened):
                 return entry.fact
             break
-    if path.suffix != SUFFIX:
+    if not names.is_recordings_name(path.name):
         raise RecordingFault(
             f"{path} isn't a recording of a machine.",
             "So nothing in it can be shown.",
@@ -116,11 +118,33 @@ def format_of_recording(first_line: bytes) -> int:
 
 
 def open_recording(path: Path) -> BinaryIO:
-    """Open a file for reading. Raises RecordingFault if that fails, or it isn't a regular file."""
+    """Open a recording for reading, compressed or not: every reader of recordings begins here.
+
+    Raises RecordingFault if that fails, or it isn't a regular file.
+    """
     with as_recording_fault(path, "be opened"):
         # Non-blocking, since opening a pipe would otherwise wait for somebody to write to it.
         fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC | os.O_NONBLOCK)
-        if not stat.S_ISREG(os.fstat(fd).st_mode):
+        try:
+            if not stat.S_ISREG(os.fstat(fd).st_mode):
+                raise codec.not_a_recording()
+            if compressed_file.is_compressed(fd):
+                return compressed_file.opened(fd, _BUFFER_BYTES)
+        except BaseException:
             os.close(fd)
-            raise codec.not_a_recording()
-        return os.fdopen(fd, "rb", buffering=256 * 1024)
+            raise
+        return os.fdopen(fd, "rb", buffering=_BUFFER_BYTES)
+
+
+def read_at(file: BinaryIO, size_bytes: int, offset_bytes: int) -> bytes:
+    """Up to so many bytes of an open recording from this place on, as they are now. Raises OSError."""
+    if compressed_file.compressed_of(file) is None:
+        return os.pread(file.fileno(), size_bytes, offset_bytes)
+    file.seek(offset_bytes)
+    return file.read(size_bytes)
+
+
+def size_of(file: BinaryIO) -> int:
+    """How many bytes an open recording has now, compressed or not. Raises OSError."""
+    compressed = compressed_file.compressed_of(file)
+    return os.fstat(file.fileno()).st_size if compressed is None else compressed.size_bytes

@@ -66,7 +66,8 @@ class RecordingWriter:
         if begun is not None:
             self.path, self._fd = begun.path, begun.fd
         else:
-            self.path, self._fd = _new_file(folder, file_stem(opened.machine, read_wall(opened.wall)))
+            name = f"{opened.machine} work" if opened.work else opened.machine
+            self.path, self._fd = _new_file(folder, file_stem(name, read_wall(opened.wall)))
         self._syncer = Syncer(self._fd, sync_every_s)
         try:
             self._reserve = self._reserve or Reserve(self.path, reserve_bytes)
@@ -217,12 +218,15 @@ def _room_bytes(fd: int) -> int:
 
 
 def _complete(folder: Path, opened: RecordingOpened) -> RecordingOpened:
-    previous = RecordingFolder(folder).newest(opened.machine)
+    files = RecordingFolder(folder)
+    previous = files.newest(opened.machine)
+    if opened.work:
+        previous = next(iter(files.work(opened.machine)[::-1]), None)
     return msgspec.structs.replace(
         opened,
         format=codec.FORMAT,
         how_to_read=codec.HOW_TO_READ,
-        previous_file=previous.path.name if previous else "",
+        previous_file=previous.name if previous else "",
         previous_crc=last_crc(previous.path) if previous else "",
     )
 

@@ -11,7 +11,7 @@ from exhibit.facts.kinds import Entry
 from exhibit.streams.line_chain import START, Damaged, Position
 from exhibit.streams.recording_fault import fault
 from exhibit.streams.recording_lock import WriterState, state_of
-from exhibit.streams.recording_reader import chain_from, open_recording
+from exhibit.streams.recording_reader import chain_from, open_recording, read_at, size_of
 
 # How much to read at once for each entry wanted: a little more than most lines take.
 _BYTES_FOR_EACH = 200
@@ -109,8 +109,8 @@ class Tail:
     def _block(self, size_bytes: int) -> bytes:
         offset_bytes = self._chain.offset_bytes
         try:
-            block = os.pread(self._file.fileno(), size_bytes, offset_bytes)
-            shorter = not block and os.fstat(self._file.fileno()).st_size < offset_bytes
+            block = read_at(self._file, size_bytes, offset_bytes)
+            shorter = not block and size_of(self._file) < offset_bytes
         except OSError as error:
             raise fault(self.path, "be read", error) from error
         if shorter:

@@ -11,6 +11,7 @@ from pathlib import Path
 import msgspec
 
 from exhibit.decisions.page.views import View
+from exhibit.decisions.wear.troubles_left import TroublesLeft
 from exhibit.decisions.wear.use import Use
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
@@ -74,6 +75,7 @@ def day_of_recordings(folder: Path, opened: kinds.RecordingOpened) -> DayBefore:
 
 def _use_of(path: Path, before: UseBefore | None) -> UseBefore:
     use: Use | None = None
+    troubles = TroublesLeft()
     at_us = 0
     for entry in read(path):
         if isinstance(entry, Damaged):
@@ -83,13 +85,14 @@ def _use_of(path: Path, before: UseBefore | None) -> UseBefore:
         if use is not None:
             use.note(entry.at_us, entry.fact)
             at_us = entry.at_us
+            troubles.take(entry, use.wall)
     if use is None:
         raise RecordingFault(
             f"The first line of {path} can't be read.",
             "So the use that it recorded doesn't count.",
             "Get another copy of the recording.",
         )
-    return use.before(at_us)
+    return msgspec.structs.replace(use.before(at_us), troubles=troubles.left)
 
 
 def _with_use_before(opened: kinds.RecordingOpened, before: UseBefore | None) -> kinds.RecordingOpened:

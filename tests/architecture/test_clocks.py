@@ -7,6 +7,7 @@ PACKAGE = Path(__file__).resolve().parents[2] / "exhibit"
 ASKS_THE_DATE = {
     "commands/docents_page/people.py": ("time.time",),  # until when a code can be used
     "commands/practice/practising.py": ("time.strftime", "time.time"),  # its folder's name, and a code's time
+    "commands/engineer/moments.py": ("datetime.now",),  # when something was written down
     "desk/keeping.py": ("time.strftime",),  # the name of a file
     "desk/people.py": ("time.localtime", "time.strftime", "time.time"),  # how old a code is, and a tablet
     "doctor/clock.py": ("datetime.now",),  # whether the date can be right

@@ -16,7 +16,7 @@ from tests.web.raw_http import answer, written
 WHO: tuple[Who, ...] = get_args(Who)
 REQUESTS: tuple[RequestKind, ...] = get_args(RequestKind)
 STOPS = {"stop", "hands off"}
-ENGINEERS = {"take keyboard", "key in", "give back"}
+ENGINEERS = {"take keyboard", "key in"}
 """Written here once more, so that a slip in the code is seen."""
 JPEG = b"\xff\xd8\xff\xe0" + bytes(100)
 

@@ -9,10 +9,10 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
-from exhibit.paper.day_record import DayRecord
 from exhibit.paper.summary import figures, summary
 from exhibit.paper.summary_words import SUMMARY
 from exhibit.streams.recording import read
+from exhibit.sums.day_record import DayRecord
 from tests.paper.test_card import text
 
 ONE_ROUND = Path("recordings/whimbrel-one-round.exhibit")

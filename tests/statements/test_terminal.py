@@ -432,6 +432,11 @@ STATEMENTS = [
     ),
     # -- people, and what became of a trouble
     Statement(
+        "  It was first seen on {date} at {time}, and isn't over yet.",
+        told(trouble(since="2026-11-24T16:40:00+01:00")),
+        told(TROUBLE),
+    ),
+    Statement(
         "  That is the same as before, {times} times now.",
         told(TROUBLE, trouble(repeats=2, times=2)),
         told(TROUBLE),

@@ -188,3 +188,19 @@ def test_where_nothing_was_recorded_the_day_is_empty(tmp_path):
     damaged = a_round(tmp_path, "2026-11-25T09:00:00+01:00")
     damaged.write_bytes(b"nonsense")
     assert day_of_recordings(tmp_path, an_opening(wall="2026-11-25T10:00:00+01:00")) == DayBefore()
+
+
+def test_a_trouble_that_was_not_over_is_left_to_the_next_recording(tmp_path):
+    opening = an_opening(wall="2026-11-25T09:00:00+01:00")
+    writer = RecordingWriter(tmp_path, opening, reserve_bytes=SMALL_RESERVE_BYTES)
+    raised = [
+        writer.append(kinds.TroubleRaised(trouble=name, line=name.upper(), words={}, do={}), MIN)
+        for name in ("warm", "full")
+    ]
+    writer.append(kinds.TroubleOver(raised=raised[1].seq, by="a docent", how=""), 2 * MIN)
+    writer.abandon()  # the program was killed
+    before = use_of_recordings(tmp_path, opening)
+    assert before is not None
+    assert [(one.trouble, one.line, one.since) for one in before.troubles] == [
+        ("warm", "WARM", "2026-11-25T09:01:00+01:00")
+    ]

@@ -1,7 +1,7 @@
 // What stands around the block: what comes next, what else can be asked for, the troubles, and what was done today.
 // Like blocks.js it knows no browser.
 
-import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
+import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/words.js";
 
 const BY_PHASE = {
   rounds: ["round now", "quiet", "away", "close"],
@@ -36,12 +36,17 @@ export function nextOf({ items, badge }, words) {
   return (items.today?.next ?? []).map(({ what, at }) => words.next[what](hoursMinutes(at)));
 }
 
-export function troublesOf({ items, tag }, words) {
+// Since when a trouble has been open. It can be older than today: it isn't over because a night has passed.
+export function sinceOf({ since }, { at, tag }) {
+  return timeAndOtherDate(since, at, { locale: tag });
+}
+
+export function troublesOf({ items, tag, at }, words) {
   return (items.troubles ?? []).map((one) => ({
     raised: one.raised,
     state: one.state,
     says: inLanguage(one.words, tag) || spaced(one.name),
-    told: words.troubles.states[one.state](hoursMinutes(one.since), hoursMinutes(one.until), one.why),
+    told: words.troubles.states[one.state](sinceOf(one, { at, tag }), hoursMinutes(one.until), one.why),
     answers: one.state === "over" ? [] : [
       ...(one.state === "needs you" ? [] : [{ request: "over", about: one.raised, label: words.trouble.over }]),
     ],

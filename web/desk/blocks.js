@@ -3,7 +3,7 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf } from "./around.js";
+import { actsOf, sinceOf } from "./around.js";
 
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
 const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today"];
@@ -71,7 +71,7 @@ function opened({ opened: open, items, words, tag }) {
 
 const back = (words, large) => ({ opens: "", label: words.sure.back, large });
 
-function trouble({ items, words, tag }) {
+function trouble({ items, words, tag, at }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
   const keyholder = inLanguage(items.for_docent?.keyholder, tag);
@@ -79,7 +79,7 @@ function trouble({ items, words, tag }) {
   const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
   return block(`trouble ${one.raised}`, {
     tone: "trouble",
-    kind: words.trouble.kind(hoursMinutes(one.since), one.times),
+    kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
     detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, call].filter(Boolean),
@@ -174,7 +174,9 @@ const ended = (why) => why.replace(/[.?!]+$/, "");
 
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
-  const answers = signedIn.role === "engineer" ? [{ request: "give back", label: words.keys.giveBack, does: words.keys.giveBackDoes, large: true }] : [];
+  const engineers = signedIn.role === "engineer";
+  const [label, does] = engineers ? [words.keys.giveBack, words.keys.giveBackDoes] : [words.keys.giveBackFor, words.keys.giveBackForDoes];
+  const answers = [{ request: "give back", label, does, large: engineers }];
   return block(`keyboard ${items.keyboard.since}`, { kind: words.keys.kind, says: words.keys.taken(personOf(items.keyboard.who, words)), detail: [words.keys.nothingElse], answers });
 }
 

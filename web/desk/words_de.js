@@ -178,6 +178,8 @@ export const words = {
     takeDoes: "Für die Technik, solange jemand an der Maschine ist.",
     giveBack: "Die Tastatur zurückgeben",
     giveBackDoes: "Das Programm findet heraus, wo die Konsole steht, und macht weiter.",
+    giveBackFor: "Die Technikerin oder der Techniker ist gegangen: Tastatur zurückgeben",
+    giveBackForDoes: "Fragen Sie zuerst nach. Das Programm findet dann heraus, wo die Konsole steht, und macht weiter.",
     label: "Eine Zeile für die Konsole; RETURN wird mitgesendet",
     send: "Senden",
     sure: "Es ist so gemeint: trotzdem senden",

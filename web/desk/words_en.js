@@ -176,6 +176,8 @@ export const words = {
     takeDoes: "For engineers, while somebody is at the machine.",
     giveBack: "Give the keyboard back",
     giveBackDoes: "The program finds out where the console is, and goes on.",
+    giveBackFor: "The engineer has gone: give the keyboard back",
+    giveBackForDoes: "Ask first. The program then finds out where the console is, and goes on.",
     label: "Type a line for the console; RETURN is sent with it",
     send: "Send",
     sure: "I mean it: send it all the same",

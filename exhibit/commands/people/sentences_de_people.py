@@ -4,6 +4,9 @@ from typing import Final
 
 PEOPLE: Final[dict[str, str]] = {
     "  TROUBLE: {trouble}": "  STÖRUNG: {trouble}",
+    "  It was first seen on {date} at {time}, and isn't over yet.": (
+        "  Sie wurde zuerst am {date} um {time} Uhr gesehen und ist noch nicht vorbei."
+    ),
     "  That is the same as before, {times} times now.": "  Das ist dieselbe wie eben, jetzt {times}-mal.",
     "  The machine can be left alone meanwhile.": "  Die Maschine kann solange allein bleiben.",
     "  Don't leave the machine alone meanwhile.": "  Lassen Sie die Maschine solange nicht allein.",

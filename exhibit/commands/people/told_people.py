@@ -31,7 +31,13 @@ def of_trouble(fact: kinds.TroubleRaised, say: Say) -> list[str]:
         return [trouble, say("  That is the same as before, {times} times now.", times=fact.times)]
     caution = [say("  CAUTION: {caution}", caution=say.words(fact.caution))] if fact.caution else []
     call = [say(_CALL[fact.call])] if fact.call in _CALL else []
-    return [trouble, *caution, f"  {say.words(fact.do)}", say(_SAFE[fact.safe_to_leave]), *call]
+    first_seen = {"date": fact.since[:10], "time": fact.since[11:16]}
+    still = (
+        [say("  It was first seen on {date} at {time}, and isn't over yet.", **first_seen)]
+        if fact.since
+        else []
+    )
+    return [trouble, *still, *caution, f"  {say.words(fact.do)}", say(_SAFE[fact.safe_to_leave]), *call]
 
 
 def of_people(fact: kinds.AnyFact | kinds.UnknownFact, say: Say, wall: Callable[[int], str]) -> list[str]:

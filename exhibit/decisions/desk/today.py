@@ -125,7 +125,7 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.DayTurned: _day_turned,
     kinds.ScriptStarted: _script_started,
     kinds.ScriptEnded: _script_ended,
-    kinds.TroubleRaised: lambda items, _: _count(items, "troubles"),
+    kinds.TroubleRaised: lambda items, fact: None if fact.since else _count(items, "troubles"),
     kinds.NoteMade: _note_made,
     kinds.Heartbeat: _midnight,
 }

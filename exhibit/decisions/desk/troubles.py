@@ -32,6 +32,8 @@ def none_yet(items: ItemStore, _: kinds.RecordingOpened) -> None:
 def raised(items: ItemStore, fact: kinds.TroubleRaised, rows: list[str]) -> None:
     """The machine printed something that means trouble; `rows` are those of the console."""
     troubles: list[dict[str, Any]] = items.value(_ALL)
+    if fact.since:  # the console shows other things by now
+        rows = [fact.line]
     lines = [row.rstrip() for row in rows if row.strip()][-_LINES:]
     for trouble in troubles:
         if trouble["name"] == fact.trouble and trouble["state"] != "over":
@@ -47,11 +49,11 @@ def raised(items: ItemStore, fact: kinds.TroubleRaised, rows: list[str]) -> None
         "caution": fact.caution,
         "line": fact.line,
         "lines": lines or ([fact.line] if fact.line else []),
-        "safe_to_leave": getattr(fact, "safe_to_leave", "unknown"),
-        "call": getattr(fact, "call", "keyholder"),
+        "safe_to_leave": fact.safe_to_leave,
+        "call": fact.call,
         "state": "needs you",
-        "since": items.now(),
-        "last": items.now(),
+        "since": fact.since or items.now(),
+        "last": fact.since or items.now(),
         "times": 1,
         "until": "",
         "why": "",

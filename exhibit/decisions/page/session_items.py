@@ -101,6 +101,8 @@ def _hands_on_refused(items: ItemStore, fact: kinds.HandsOnRefused) -> None:
 
 
 def _trouble_raised(items: ItemStore, fact: kinds.TroubleRaised) -> None:
+    if fact.since:
+        return  # visitors see what happens to the machine now; the docent's page keeps the list
     if fact.repeats and items.value("trouble") and items.value(_RAISED) == fact.repeats:
         return
     items.set(_RAISED, fact.repeats or items.seq)

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Final
 
 import msgspec
 
 from exhibit.decisions.commands import Tell
 from exhibit.decisions.console.flow import MACHINE
+from exhibit.decisions.console.signs import trouble_raised
 from exhibit.decisions.machine.description import Machine, Trouble
 from exhibit.decisions.machine.script import HOME
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US
+from exhibit.facts.use_before import TroubleLeft
 
 REPEATED_WITHIN_US: Final = MIN_US
 """A trouble that is raised again so soon is the same one: nobody is asked anew."""
@@ -43,6 +45,8 @@ class Troubles:
     def __init__(self, machine: Machine) -> None:
         self._known = {trouble.name: trouble for trouble in machine.troubles}
         self._open: dict[int, _Open] = {}
+        self._seen_before: dict[tuple[str, str], str] = {}
+        """Who had seen a trouble that is about to be raised anew, by its name and since when."""
         self._tidying = False
 
     def counted(self, fact: kinds.AnyFact, at_us: int) -> kinds.AnyFact:
@@ -58,10 +62,14 @@ class Troubles:
         """What follows from this fact."""
         fact, at_us = entry.fact, entry.at_us
         match fact:
+            case kinds.RecordingOpened(use_before=before) if before is not None:
+                return self._still_open(before.troubles)
             case kinds.TroubleRaised(repeats=seq) if seq in self._open:
                 self._open[seq].last_us, self._open[seq].times = at_us, fact.times
             case kinds.TroubleRaised(trouble=name) if name in self._known:
                 self._open[entry.seq] = _Open(self._known[name], at_us)
+                if seen_by := self._seen_before.pop((name, fact.since), ""):
+                    return [Tell(fact=kinds.TroubleSeen(raised=entry.seq, by=seen_by))]
             case kinds.TroubleOver(raised=raised):
                 self._open.pop(raised, None)
             case kinds.RequestMade() if fact.request in ABOUT_TROUBLES:
@@ -82,6 +90,13 @@ class Troubles:
             case kinds.InterruptionSeen(interruption=name, text=line):
                 return self._shown_over(name, line)
         return []
+
+    def _still_open(self, troubles: Sequence[TroubleLeft]) -> list[Tell]:
+        """What wasn't over when the last recording ended isn't over because a new one has begun."""
+        known = [one for one in troubles if one.trouble in self._known]
+        self._seen_before = {(one.trouble, one.since): one.seen_by for one in known if one.seen_by}
+        raised = [(trouble_raised(self._known[one.trouble], one.line), one.since) for one in known]
+        return [Tell(fact=msgspec.structs.replace(fact, since=since)) for fact, since in raised]
 
     def _shown_over(self, name: str, line: str) -> list[Tell]:
         """The machine shows this: it ends those troubles whose folder says so."""

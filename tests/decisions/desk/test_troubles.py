@@ -1,5 +1,7 @@
 """Troubles: told once, and what became of each."""
 
+import msgspec
+
 from exhibit.decisions.desk.troubles import MOST_SHOWN
 from exhibit.facts import kinds
 from tests.decisions.desk.made_day import Told, prints, trouble
@@ -65,3 +67,12 @@ def test_the_list_is_short_and_begins_with_what_needs_somebody():
     assert len(told["troubles"]) == MOST_SHOWN
     assert set(states(told)) == {"needs you"}
     assert told["troubles"][0]["name"] == "n11"
+
+
+def test_one_of_an_earlier_recording_keeps_its_first_time_and_its_own_line():
+    told = Told(prints("READY:\r\n"))
+    told.tell(msgspec.structs.replace(trouble(), since="2026-11-24T16:40:00.000+00:00"))
+    [one] = told["troubles"]
+    assert (one["since"], one["state"]) == ("2026-11-24T16:40:00.000+00:00", "needs you")
+    assert one["lines"] == [trouble().line]
+    assert told["done_today"]["troubles"] == 0

@@ -249,6 +249,13 @@ def test_trouble_that_is_over_stands_no_longer_and_its_repeats_change_nothing() 
     assert items(day_with(raised, other))["trouble"] is not None
 
 
+def test_trouble_of_an_earlier_recording_is_the_docents_and_not_what_happens_now() -> None:
+    raised = kinds.TroubleRaised(
+        trouble="disc", line="DISC ERROR", words={}, do={}, since="2026-11-24T16:40Z"
+    )
+    assert items(day_with(raised))["trouble"] is None
+
+
 def test_an_engineer_at_the_keyboard_is_shown_without_a_name() -> None:
     taken = kinds.KeyboardTaken(by="engineer 7")
     assert items(day_with(taken))["keyboard"]["who"] == "an engineer"

@@ -124,3 +124,61 @@ def test_a_machine_that_is_only_watched_has_troubles_too():
     driver.prints(WARM)
     asks(driver, "seen", raised(driver)[0])
     assert len(driver.facts(kinds.TroubleSeen)) == 1
+
+
+# -- over midnight, and over a restart
+
+
+def next_day(driver: Driver) -> Driver:
+    """The recording that follows, in which the line is opened again."""
+    began = msgspec.structs.replace(opened(), use_before=driver.decider.use_before(driver.now_us))
+    following = Driver(decider_for(folder(), began, Wanted(rounds=0)))
+    following.note(began)
+    return following
+
+
+def test_what_was_not_over_is_raised_anew_in_the_next_recording_with_its_first_time():
+    driver = running()
+    driver.prints(WARM)
+    following = next_day(next_day(driver))
+    (again,) = following.facts(kinds.TroubleRaised)
+    assert (again.trouble, again.line, again.repeats) == ("warm", "DRIVE LEFT WARM", 0)
+    assert again.since == driver.decider.use_before(driver.now_us).troubles[0].since != ""
+    assert again.do == driver.facts(kinds.TroubleRaised)[0].do
+    asks(following, "over", raised(following)[0], why="it has cooled")
+    assert next_day(following).facts(kinds.TroubleRaised) == []
+
+
+def test_what_somebody_has_seen_was_seen_in_the_next_recording_too():
+    driver = running()
+    driver.prints(WARM)
+    asks(driver, "seen", raised(driver)[0])
+    following = next_day(driver)
+    assert following.facts(kinds.TroubleSeen) == [
+        kinds.TroubleSeen(raised=raised(following)[0], by="a docent")
+    ]
+
+
+def test_what_came_again_after_it_was_seen_has_not_been_seen():
+    driver = running()
+    driver.prints(WARM)
+    asks(driver, "seen", raised(driver)[0])
+    driver.wait(90 * S)
+    driver.prints(WARM)
+    assert next_day(driver).facts(kinds.TroubleSeen) == []
+
+
+def test_however_often_it_came_it_is_kept_once():
+    driver = running()
+    for _ in range(6):
+        driver.prints(WARM)
+        driver.wait(61 * S)
+    assert len(driver.decider.use_before(driver.now_us).troubles) == 1
+
+
+def test_it_does_not_stop_the_scripts_of_the_next_day():
+    driver = running()
+    driver.prints(FAILED)
+    following = next_day(driver)
+    assert len(following.facts(kinds.TroubleRaised)) == 1
+    assert following.facts(kinds.StepFailed) == []

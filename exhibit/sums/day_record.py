@@ -9,7 +9,6 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.fact import Words
 from exhibit.facts.wall_times import WallTimes
-from exhibit.streams.recording import Damaged
 
 DONE: Final = "done"
 
@@ -92,12 +91,13 @@ class DayRecord:
         self._file = file
         self._raised, self._asked = {}, {}
 
-    def take(self, entry: kinds.Entry | Damaged) -> None:
+    def lost(self) -> None:
+        """Something that comes next in the recording can't be read."""
+        if self._date:
+            self.days[self._date].damaged = True
+
+    def take(self, entry: kinds.Entry) -> None:
         """Take in the next entry."""
-        if isinstance(entry, Damaged):
-            if self._date and not entry.torn:
-                self.days[self._date].damaged = True
-            return
         fact, at_us = entry.fact, entry.at_us
         if isinstance(fact, kinds.RecordingOpened):
             self._clock.set(fact.wall, at_us, fact.rate)
@@ -126,7 +126,7 @@ class DayRecord:
                 ran, self._running = self._running, None
                 ran.ended, ran.outcome, ran.why = at, fact.outcome, fact.why
                 day.script_s += seconds_between(ran.began, at)
-            case kinds.TroubleRaised():
+            case kinds.TroubleRaised(since=""):
                 self._raised[seq] = Trouble(at, fact.words, fact.line)
                 day.troubles.append(self._raised[seq])
             case kinds.TroubleSeen() | kinds.TroubleSetAside() | kinds.TroubleOver():

@@ -1,0 +1,1 @@
+"""Facts that an engineer writes down: work done, what was measured, which packs there are."""

@@ -1,0 +1,249 @@
+"""Asks the index of a folder of recordings.
+
+    with Index.open(folder) as index:
+        index.recordings()                                  # what there is
+        index.rows(StepRow, step="add", outcome="done")     # rows of a table, by values of their columns
+        index.days()                                        # a row for each day of each machine
+        index.find(text="DISC ERROR", kind="printed")       # lines that can be searched
+
+Rows are in the order of their recordings (by the time of opening) and of their numbers in them. Copies and,
+unless asked for, recordings of practice are left out.
+"""
+
+from __future__ import annotations
+
+import re
+import sqlite3
+from collections.abc import Callable, Collection, Iterator
+from dataclasses import fields
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Any, Self, TypeVar
+
+import msgspec
+
+from exhibit.records.index.building import Reading, bring_up_to_date
+from exhibit.records.index.local_times import local_ms_of, wall_of
+from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, TransfersRow
+from exhibit.records.index.schema import columns_of, table_of
+from exhibit.records.index.storing import connect, forget
+
+R = TypeVar("R", bound=Placed | TransfersRow | DayRow)
+_T = TypeVar("_T")
+
+
+class Index:
+    """The index of a folder's recordings, up to date when it was opened."""
+
+    def __init__(self, folder: Path, only: Collection[str] = (), reading: Reading | None = None) -> None:
+        self.folder = folder
+        self._only = frozenset(only)
+        self._reading = reading
+        self._database = connect(folder)
+        self._whole(self._update)
+
+    @classmethod
+    def open(cls, folder: Path, only: Collection[str] = (), reading: Reading | None = None) -> Self:
+        """The index of a folder, or of `only` the files of these names in it.
+
+        Reads what is new or has changed first; `reading` is told of each file. Raises RecordingFault if the
+        folder can't be read, and SetUpFault if this Python's SQLite can't search text.
+        """
+        return cls(folder, only, reading)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Close the index's file."""
+        self._database.close()
+
+    def recordings(
+        self, machine: str | None = None, *, practice: bool = True, unreadable: bool = False
+    ) -> list[RecordingRow]:
+        """The recordings, oldest first; with `unreadable` also the files from which nothing could be read."""
+        names = columns_of(RecordingRow)
+        found = self._ask(f"SELECT {', '.join(names)} FROM recording_row ORDER BY opened_at, recording")
+        rows = [RecordingRow(**_typed(RecordingRow, names, values)) for values in found]
+        return [
+            row
+            for row in rows
+            if (not self._only or row.recording in self._only)
+            and not row.copy_of
+            and (unreadable or not row.fault)
+            and machine in (None, row.machine)
+            and (practice or not row.practice)
+        ]
+
+    def rows(
+        self, row: type[R], *, machine: str | None = None, practice: bool = False, **values: object
+    ) -> list[R]:
+        """The rows of a table whose columns have these values, such as step="add" or outcome=("done", "").
+
+        `recording=` names a file. Raises ValueError for a column that the table doesn't have.
+        """
+        names = columns_of(row)
+        where, given = _where(row, names, values)
+        of_recordings, which = self._of_recordings(machine, practice=practice)
+        columns = ", ".join("r.recording" if name == "recording" else f"t.{name}" for name in names)
+        order = "t.seq, t.rowid" if "seq" in names else "t.date"
+        found = self._ask(
+            f"SELECT {columns} FROM {table_of(row)} t JOIN recording_row r ON r.id = t.recording "
+            f"WHERE {' AND '.join([of_recordings, *where])} ORDER BY r.opened_at, r.recording, {order}",
+            (*which, *given),
+        )
+        return [row(**_typed(row, names, one)) for one in found]
+
+    def days(self, machine: str | None = None, *, practice: bool = False) -> list[Day]:
+        """A row for each local day of each machine, in the order of machines and dates."""
+        of = {one.recording: one for one in self.recordings(machine)}
+        found: dict[tuple[str, bool, str], list[DayRow]] = {}
+        for row in self.rows(DayRow, machine=machine, practice=practice):
+            opened = of[row.recording]
+            found.setdefault((opened.machine, opened.simulated, row.date), []).append(row)
+        return [_day(*key, rows) for key, rows in sorted(found.items())]
+
+    def find(
+        self,
+        *,
+        text: str = "",
+        pattern: str = "",
+        kind: Collection[str] = (),
+        step: str = "",
+        since: datetime | None = None,
+        until: datetime | None = None,
+        machine: str | None = None,
+        practice: bool = False,
+        most: int = 0,
+    ) -> Iterator[SaidRow]:
+        """Lines that contain `text` (in capitals or not) and match `pattern` (a regular expression).
+
+        `kind` is one of SaidRow.kind's, `step` SCRIPT.STEP or the step alone. `since` and `until` are local
+        dates and times, whatever their offset. `most` lines are given, or all if it is 0. Raises re.error for
+        a pattern that is none.
+        """
+        of_recordings, which = self._of_recordings(machine, practice=practice)
+        where: list[str] = [of_recordings]
+        given: list[object] = [*which]
+        if text:
+            threes = [text[place : place + 3] for place in range(len(text) - 2)]
+            if threes:
+                where.append("t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)")
+                given.append(" AND ".join('"' + three.replace('"', '""') + '"' for three in threes))
+            where.append("holds(t.text)")
+        if pattern:
+            where.append("matches(t.text)")
+        if kind:
+            where.append(f"t.kind IN ({', '.join('?' * len(kind))})")
+            given += kind
+        if step:
+            where.append("(t.step = ? OR t.step LIKE '%.' || ?)")
+            given += [step, step]
+        for moment, sign in ((since, ">="), (until, "<")):
+            if moment is not None:
+                where.append(f"t.local_ms {sign} ?")
+                given.append(local_ms_of(moment))
+        folded, search = text.casefold(), re.compile(pattern).search
+        self._database.create_function("holds", 1, lambda line: folded in line.casefold())
+        self._database.create_function("matches", 1, lambda line: search(line) is not None)
+        found = self._ask(
+            "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
+            f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
+            "ORDER BY r.opened_at, r.recording, t.id LIMIT ?",
+            (*given, most or -1),
+        )
+        for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
+            yield SaidRow(
+                recording=name,
+                seq=seq,
+                at=wall_of(local_ms, offset_min),
+                at_us=at_us,
+                kind=said_kind,
+                step=said_step,
+                by=who,
+                text=line,
+            )
+
+    # -- within
+
+    def _update(self) -> None:
+        bring_up_to_date(self._database, self.folder, self._only, self._reading)
+
+    def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
+        return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
+
+    def _whole(self, ask: Callable[[], _T]) -> _T:
+        """What `ask` gives; if the index's file turns out to be damaged, from one that is made anew."""
+        try:
+            return ask()
+        except sqlite3.OperationalError as error:
+            if "malformed" not in f"{error}":
+                raise
+        except sqlite3.DatabaseError:
+            pass
+        forget(self._database)
+        self._database = connect(self.folder)
+        self._update()
+        return ask()
+
+    def _of_recordings(self, machine: str | None, *, practice: bool) -> tuple[str, list[object]]:
+        where: list[str] = ["r.copy_of = ''"]
+        given: list[object] = []
+        if not practice:
+            where.append("r.practice = 0")
+        if machine is not None:
+            where.append("r.machine = ?")
+            given.append(machine)
+        if self._only:
+            where.append(f"r.recording IN ({', '.join('?' * len(self._only))})")
+            given += sorted(self._only)
+        return " AND ".join(where), given
+
+
+def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list[str], list[object]]:
+    where, given = [], []
+    for name, value in values.items():
+        if name not in names:
+            raise ValueError(f"{row.__name__} has no column {name}: it has {', '.join(names)}")
+        several = [*value] if isinstance(value, tuple | list | set | frozenset) else [value]
+        where.append(f"{'r' if name == 'recording' else 't'}.{name} IN ({', '.join('?' * len(several))})")
+        given += several
+    return where, given
+
+
+def _typed(row: type, names: list[str], values: tuple[Any, ...]) -> dict[str, Any]:
+    """The columns' values by name, with truth values as such."""
+    truths = {one.name for one in fields(row) if one.type == "bool"}
+    return {name: bool(value) if name in truths else value for name, value in zip(names, values, strict=True)}
+
+
+def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:
+    part_s: dict[str, float] = {}
+    for row in rows:
+        for part, ran_s in msgspec.json.decode(row.part_s, type=dict[str, float]).items():
+            part_s[part] = part_s.get(part, 0.0) + ran_s
+    return Day(
+        machine=machine,
+        simulated=simulated,
+        date=date,
+        files=tuple(row.recording for row in rows),
+        recorded_s=sum(row.recorded_s for row in rows),
+        rounds=sum(row.rounds for row in rows),
+        rounds_done=sum(row.rounds_done for row in rows),
+        scripts=sum(row.scripts for row in rows),
+        scripts_failed=sum(row.scripts_failed for row in rows),
+        troubles=sum(row.troubles for row in rows),
+        by_hand=sum(row.by_hand for row in rows),
+        notes=sum(row.notes for row in rows),
+        photographs=sum(row.photographs for row in rows),
+        minutes_kept=sum(row.minutes_kept for row in rows),
+        script_s=sum(row.script_s for row in rows),
+        part_s=part_s,
+        damaged=any(row.damaged for row in rows),
+    )

@@ -1,0 +1,1 @@
+"""Recordings that were compressed after their day, and still read from any place."""

@@ -1,0 +1,1 @@
+"""Charts, rates, trends and tolerance intervals of sequences of numbers."""
