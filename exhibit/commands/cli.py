@@ -21,6 +21,7 @@ from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.records_page import records
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
@@ -105,6 +106,7 @@ ENGINEERS = (
     find,
     incidents,
     mend,
+    records,
     show,
     sums,
     verify,
