@@ -19,6 +19,10 @@ from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
+from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.engineer.years import export, years
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
@@ -102,7 +106,12 @@ ENGINEERS = (
     excerpt,
     export,
     find,
+    incidents,
+    mend,
+    records,
     show,
+    sums,
+    verify,
     work,
     years,
 )
