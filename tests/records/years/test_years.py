@@ -29,9 +29,7 @@ EMPTY = {"transfers", "packs", "notes", "hands_on", "gaps", "line_errors", "garb
 PAGE = Path(__file__).resolve().parents[3] / "docs" / "years.md"
 
 
-def day_of(
-    place: Path, machine: str, date: str, add_s: float, errors: int = 0, simulated: bool = False
-) -> None:
+def day_of(place: Path, date: str, add_s: float, errors: int = 0, simulated: bool = False) -> None:
     """A day with 30 rounds, an exerciser for an hour, a trouble and so many disc errors."""
     facts = [(0.0, kinds.PartStarted(part="drive", by="opening.start")), received("READY\r\n", 0.5)]
     facts.append((1.0, kinds.ExerciserBegun(exerciser="shuttle", job="1", part="drive", ends_us=0)))
