@@ -14,12 +14,12 @@ from __future__ import annotations
 
 import re
 import sqlite3
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Any, Final, Self, TypeVar, cast
 
 import msgspec
 
@@ -32,6 +32,8 @@ from exhibit.records.index.storing import connect, forget
 
 R = TypeVar("R", bound=Placed | TransfersRow | DayRow)
 _T = TypeVar("_T")
+MOST_THREES: Final = 40
+"""Of a text that is looked for: so many find the few lines that may have it, which are then looked at."""
 
 
 class Index:
@@ -72,7 +74,7 @@ class Index:
         """The recordings, oldest first; with `unreadable` also the files from which nothing could be read."""
         names = columns_of(RecordingRow)
         found = self._ask(f"SELECT {', '.join(names)} FROM recording_row ORDER BY opened_at, recording")
-        rows = [RecordingRow(**_typed(RecordingRow, names, values)) for values in found]
+        rows = _made(RecordingRow, names, found)
         return [
             row
             for row in rows
@@ -100,7 +102,7 @@ class Index:
             f"WHERE {' AND '.join([of_recordings, *where])} ORDER BY r.opened_at, r.recording, {order}",
             (*which, *given),
         )
-        return [row(**_typed(row, names, one)) for one in found]
+        return _made(row, names, found)
 
     def days(self, machine: str | None = None, *, practice: bool = False) -> list[Day]:
         """A row for each local day of each machine, in the order of machines and dates."""
@@ -134,10 +136,9 @@ class Index:
         where: list[str] = [of_recordings]
         given: list[object] = [*which]
         if text:
-            threes = [text[place : place + 3] for place in range(len(text) - 2)]
-            if threes:
+            if threes := _threes(text):
                 where.append("t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)")
-                given.append(" AND ".join('"' + three.replace('"', '""') + '"' for three in threes))
+                given.append(threes)
             where.append("holds(t.text)")
         if pattern:
             where.append("matches(t.text)")
@@ -145,20 +146,23 @@ class Index:
             where.append(f"t.kind IN ({', '.join('?' * len(kind))})")
             given += kind
         if step:
-            where.append("(t.step = ? OR t.step LIKE '%.' || ?)")
-            given += [step, step]
+            where.append("(t.step = ? OR substr(t.step, instr(t.step, '.') + 1) = ?)")
+            given += [as_text(step)] * 2
         for moment, sign in ((since, ">="), (until, "<")):
             if moment is not None:
                 where.append(f"t.local_ms {sign} ?")
                 given.append(local_ms_of(moment))
-        folded, search = text.casefold(), re.compile(pattern).search
-        self._database.create_function("holds", 1, lambda line: folded in line.casefold())
-        self._database.create_function("matches", 1, lambda line: search(line) is not None)
+        folded, search = text.casefold(), re.compile(pattern, re.MULTILINE).search
+        functions = {
+            "holds": lambda line: folded in line.casefold(),
+            "matches": lambda line: search(line) is not None,
+        }
         found = self._ask(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
             "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
+            functions,
         )
         for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
             yield SaidRow(
@@ -177,8 +181,20 @@ class Index:
     def _update(self) -> None:
         bring_up_to_date(self._database, self.folder, self._files, self._reading)
 
-    def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
-        return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
+    def _ask(
+        self,
+        sql: str,
+        given: Collection[object] = (),
+        functions: Mapping[str, Callable[[str], bool]] | None = None,
+    ) -> list[Any]:
+        """All rows of a query, which may use functions of one text."""
+
+        def asked() -> list[Any]:
+            for name, function in (functions or {}).items():
+                self._database.create_function(name, 1, function)
+            return self._database.execute(sql, tuple(given)).fetchall()
+
+        return self._whole(asked)
 
     def _whole(self, ask: Callable[[], _T]) -> _T:
         """What `ask` gives; if the index's file is of no use, from an index that is made anew."""
@@ -204,11 +220,23 @@ class Index:
             where.append("r.practice = 0")
         if machine is not None:
             where.append("r.machine = ?")
-            given.append(machine)
+            given.append(as_text(machine))
         if self._only:
             where.append(f"r.recording IN ({', '.join('?' * len(self._only))})")
             given += sorted(self._only)
         return " AND ".join(where), given
+
+
+def _threes(text: str) -> str:
+    """What FTS5 looks up: each three characters in a row, of a long text some; empty if there are none."""
+    try:
+        text.encode()
+    except UnicodeEncodeError:
+        return ""  # a name of a file or an argument that isn't text: no line has it
+    threes = {text[place : place + 3]: None for place in range(len(text) - 2)}
+    return " AND ".join(
+        '"' + three.replace('"', '""') + '"' for three in [*threes][:MOST_THREES] if "\0" not in three
+    )
 
 
 def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list[str], list[object]]:
@@ -222,10 +250,16 @@ def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list
     return where, given
 
 
-def _typed(row: type, names: list[str], values: tuple[Any, ...]) -> dict[str, Any]:
-    """The columns' values by name, with truth values as such."""
-    truths = {one.name for one in fields(row) if one.type == "bool"}
-    return {name: bool(value) if name in truths else value for name, value in zip(names, values, strict=True)}
+def _made(row: type[_T], names: list[str], found: Iterable[tuple[Any, ...]]) -> list[_T]:
+    """Rows of a class, with truth values as such."""
+    truths = [one.name for one in fields(cast(Any, row)) if one.type == "bool"]
+    made = []
+    for values in found:
+        by_name = dict(zip(names, values, strict=True))
+        for name in truths:
+            by_name[name] = bool(by_name[name])
+        made.append(row(**by_name))
+    return made
 
 
 def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:
