@@ -21,6 +21,9 @@ from exhibit.commands.engineer.compare import compare
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
+from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -98,11 +101,20 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, simulate, bridge, page, desk, relay, stop, practice):
-    main.add_command(command)
-for command in (compare, excerpt, incidents, work):
-    main.add_command(command)
-for command in (days, find, show):
+ENGINEERS = (
+    compare,
+    days,
+    excerpt,
+    find,
+    incidents,
+    mend,
+    records,
+    show,
+    sums,
+    verify,
+    work,
+)
+for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 
