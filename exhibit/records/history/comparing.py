@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.output.printable import as_unicode
 from exhibit.records.history.differences import Said, differences
 from exhibit.records.history.step_runs import Compared, StepRuns, all_steps
 from exhibit.records.timings import time_text
@@ -96,7 +97,11 @@ def as_json_text(first: Compared, second: Compared, steps: list[StepCompared]) -
     """The same as one line of JSON."""
 
     def side(compared: Compared) -> dict[str, Any]:
-        return {"name": compared.name, "machines": compared.machines, "recordings": compared.recordings}
+        return {
+            "name": as_unicode(compared.name),
+            "machines": compared.machines,
+            "recordings": compared.recordings,
+        }
 
     def counts(runs: StepRuns) -> dict[str, Any]:
         return {name: value for name, value in asdict(runs).items() if name not in ("lines", "took_us")}
