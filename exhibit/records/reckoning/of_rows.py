@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from typing import TypeVar
 
 from exhibit.facts.clock import read_wall
@@ -70,7 +70,7 @@ class Rows:
 
 def moment(row: Placed) -> datetime:
     """When it was; the earliest of all moments if that isn't known."""
-    return read_wall(row.at) if row.at else datetime.min.replace(tzinfo=datetime.now().astimezone().tzinfo)
+    return read_wall(row.at) if row.at else datetime.min.replace(tzinfo=UTC)
 
 
 def rows_of(
