@@ -19,6 +19,9 @@ from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
+from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.records_page import records
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
@@ -97,9 +100,19 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-for command in (*OFFLINE, sums, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
-    main.add_command(command)
-for command in (days, find, show):
+ENGINEERS = (
+    days,
+    excerpt,
+    find,
+    incidents,
+    mend,
+    records,
+    show,
+    sums,
+    verify,
+    work,
+)
+for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

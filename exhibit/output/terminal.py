@@ -23,7 +23,7 @@ def put(*lines: str, to: TextIO | None = None) -> None:
 
 
 def is_watched() -> bool:
-    """Whether standard error is a terminal, at which a person can see how far a long piece of work has come."""
+    """Whether standard error is a terminal, where a person can see how far a long piece of work has come."""
     return sys.stderr.isatty()
 
 

@@ -19,8 +19,8 @@ ONE_DOOR = {
 }
 
 
-WITH_PAGES = {"exhibit.web", "exhibit.desk"}
-"""Only these packages import flask: what visitors get, and what the docent gets."""
+WITH_PAGES = {"exhibit.web", "exhibit.desk", "exhibit.records.study"}
+"""Only these packages import flask: what visitors get, what the docent gets, and what the engineer gets."""
 
 
 def imports_of(tree: ast.AST):
@@ -51,6 +51,9 @@ def test_only_what_serves_pages_imports_flask():
     importers = importers_of("flask")
     assert {name.rpartition(".")[0] for name in importers} == WITH_PAGES
     assert {name for name in importers if name.startswith("exhibit.web")} == {"exhibit.web.website"}
+    assert {name for name in importers if name.startswith("exhibit.records")} == {
+        "exhibit.records.study.pages"
+    }
 
 
 def test_no_import_hides_from_these_tests():
@@ -100,6 +103,12 @@ PLANTED = [
     ("passing", "import exhibit.web", "Passing knows nothing of decisions"),
     ("line", "import exhibit.passing", ONE_WAY),
     ("records", "import exhibit.web", "Recordings are studied without a machine"),
+    ("records/study", "import exhibit.web", "Recordings are studied without a machine"),
+    (
+        "records/transcript.py",
+        "import exhibit.records.study",
+        "Only the command line starts the records page",
+    ),
     ("records", "import exhibit.line", "Recordings are studied without a machine"),
     ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
     ("simulator", "import exhibit.streams", "The simulator knows nothing"),

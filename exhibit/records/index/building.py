@@ -21,7 +21,8 @@ from exhibit.records.index.schema import columns_of, table_of, values_of
 from exhibit.records.index.session_rows import SessionRows
 from exhibit.records.index.trouble_rows import TroubleRows
 from exhibit.records.index.wear_rows import WearRows
-from exhibit.streams.recording import SUFFIX, Damaged, read
+from exhibit.streams.compressed import names
+from exhibit.streams.recording import Damaged, read
 from exhibit.streams.recording_reader import open_recording
 from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
 
@@ -80,7 +81,7 @@ def _files(folder: Path) -> Iterator[tuple[str, tuple[int, int]]]:
     try:
         with os.scandir(folder) as entries:
             for entry in entries:
-                if entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False):
+                if names.is_recordings_name(entry.name) and entry.is_file(follow_symlinks=False):
                     status = entry.stat(follow_symlinks=False)
                     yield entry.name, (status.st_size, status.st_mtime_ns)
     except OSError as error:
