@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 
 import exhibit
-
 from exhibit.facts.errors import SetUpFault
 from exhibit.sums.statistical.library import INSTALL, distributions
 from exhibit.sums.statistical.rates import rate
