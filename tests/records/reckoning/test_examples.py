@@ -50,9 +50,12 @@ def test_each_can_be_read_from_end_to_end(path: Path):
 
 
 def test_the_same_come_again_when_they_are_made_anew(tmp_path):
-    make(tmp_path, ["power-cut"])
-    made = {path.name: path.read_bytes() for path in (tmp_path / "power-cut").iterdir()}
-    assert made == {path.name: path.read_bytes() for path in (EXAMPLES / "power-cut").glob("*.exhibit")}
+    made = []
+    for to in (tmp_path / "once", tmp_path / "again"):
+        make(to, ["power-cut"])
+        made.append({path.name: path.read_bytes() for path in (to / "power-cut").iterdir()})
+    assert made[0] == made[1]
+    assert made[0].keys() == {path.name for path in (EXAMPLES / "power-cut").glob("*.exhibit")}
 
 
 def test_the_slow_drift_is_found_in_its_step_and_no_other(rows):
