@@ -111,7 +111,7 @@ def on_the_simulator(seeds: range) -> Iterator[Alarms]:
     for seed in seeds:
         for step in step_sums(simulated_week(seed)).steps:
             if isinstance(step.drift, Drift):
-                lasting.take(step.changed, step.drift.expected_false)
+                lasting.take(step.change is not None, step.drift.expected_false)
             if isinstance(step.single, Individuals):
                 single.alarms += len(step.single.outside)
                 single.take(False, len(step.runs) / 370, len(step.runs))

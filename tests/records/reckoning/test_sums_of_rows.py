@@ -13,6 +13,7 @@ from exhibit.records.given_folders import indexes_of
 from exhibit.records.reckoning import alarm_sums, error_sums, fault_sums, line_sums, step_sums, wear_sums
 from exhibit.records.reckoning.of_rows import rows_of
 from exhibit.sums.statistical.basis import TooFew
+from exhibit.sums.statistical.charts import Individuals
 from exhibit.sums.statistical.power_law import ConstantRate, PowerLaw
 from exhibit.sums.statistical.rates import Bunching, Comparison, Rate
 from exhibit.sums.statistical.trend import Trend
@@ -60,6 +61,28 @@ def test_a_single_slow_run_is_named_and_no_lasting_change():
     said = "\n".join(step_sums.lines(found))
     assert "but 9 s on 2026-03-22 11:00:00 (heron-20.exhibit, fact 1010)" in said
     assert "None of the 1 steps with enough runs became slower" in said
+
+
+def test_a_change_that_is_over_is_said_only_if_all_is_asked_for():
+    level = [5 + 0.01 * (day * 7 % 11) for day in range(30)]
+    times = [*level, *(value + 1 for value in level[:12]), *level, *level]
+    found = step_sums.step_sums(
+        made.rows(102, steps=[made.step(day, took) for day, took in enumerate(times)])
+    )
+    assert found.steps[0].change is not None
+    assert not found.steps[0].changed
+    assert "became" not in "\n".join(step_sums.lines(found)).replace("became slower or quicker for good", "")
+    assert "and no longer is" in "\n".join(step_sums.lines(found, whole=True))
+
+
+def test_many_runs_do_not_make_many_runs_far_off():
+    dice = random.Random(8)
+    steps = [made.step(day, dice.gauss(5, 0.2), hour=hour / 10) for day in range(100) for hour in range(40)]
+    found = step_sums.step_sums(made.rows(100, steps=steps))
+    # About 11 of 4,000 normal values lie outside three deviations; outside the wider limits, 1.
+    assert isinstance(found.steps[0].single, Individuals)
+    assert len(found.steps[0].single.outside) > 4
+    assert len(found.steps[0].far_off) <= 4
 
 
 def test_one_step_can_be_asked_for_by_either_name():
