@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final
 
 import msgspec
@@ -34,7 +35,16 @@ def told(fact: AnyFact | UnknownFact) -> str:
 
 def name_of(fact: AnyFact | UnknownFact) -> str:
     """The name of its kind, in words."""
-    name = fact.name if isinstance(fact, UnknownFact) else name_on_disc(type(fact).__name__)
+    return _spaced(fact.name if isinstance(fact, UnknownFact) else _on_disc(type(fact).__name__))
+
+
+@lru_cache(maxsize=500)
+def _on_disc(class_name: str) -> str:
+    return name_on_disc(class_name)
+
+
+@lru_cache(maxsize=500)
+def _spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
