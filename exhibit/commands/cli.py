@@ -18,7 +18,11 @@ from click.core import ParameterSource
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.excerpt import excerpt
+from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
+from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -95,8 +99,20 @@ def main() -> None:
             stream.reconfigure(errors="replace")
 
 
-OFFLINE = (captions, card, check, doctor, new, records, rehearse, summary, text, timings)
-for command in (*OFFLINE, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
+OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
+ENGINEERS = (
+    days,
+    excerpt,
+    find,
+    incidents,
+    mend,
+    records,
+    show,
+    sums,
+    verify,
+    work,
+)
+for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 

@@ -70,7 +70,9 @@ from exhibit.facts.home_facts import (
 from exhibit.facts.recording_facts import (
     CarriedOver,
     ClockStepped,
+    FactsMissing,
     Heartbeat,
+    Mended,
     RecordingClosed,
     RecordingOpened,
     RecordNearlyFull,
@@ -222,6 +224,7 @@ AnyFact = (
     | PackEntered
     | ClockStepped
     | RecordNearlyFull
+    | FactsMissing
     | Heartbeat
     | RecordingClosed
 )
@@ -280,6 +283,7 @@ __all__ = [
     "ExerciserBegun",
     "ExerciserEnded",
     "Fact",
+    "FactsMissing",
     "HandsOff",
     "HandsOnAsked",
     "HandsOnConfirmed",
@@ -307,6 +311,7 @@ __all__ = [
     "LineUnreadable",
     "LocalEchoFound",
     "MachineSilent",
+    "Mended",
     "NoteKind",
     "NoteMade",
     "OtherProgramGone",

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+import msgspec
+
 from exhibit.facts.day_facts import DayKept
 from exhibit.facts.display import Display
 from exhibit.facts.docent_words import ForDocent
@@ -11,6 +13,17 @@ from exhibit.facts.fact import Fact, Words
 from exhibit.facts.parts_and_cards import Card, Emergency, NowReadings, PartDrawn, Screen, Switches
 from exhibit.facts.use_before import DayBefore, UseBefore
 from exhibit.facts.visitor_words import Ahead, Chapter, ExerciserWords, Hours, Load, Plot, TellTale
+
+
+class Mended(msgspec.Struct, frozen=True, kw_only=True):
+    """Which damaged recording this one was made from, of all that could be read of it."""
+
+    file: str
+    """Its name."""
+    digest: str
+    """SHA-256 of that file, in hexadecimal; if it was compressed, of what it was before."""
+    last_crc: str
+    """Its last checksum, which the recording after it names."""
 
 
 class RecordingOpened(Fact, frozen=True, kw_only=True):
@@ -95,6 +108,24 @@ class RecordingOpened(Fact, frozen=True, kw_only=True):
     """Whether somebody practised: nothing was typed at the machine itself, but at a simulated one."""
     work: bool = False
     """Whether this file only holds what an engineer wrote down, and nothing from the console."""
+    mended: Mended | None = None
+    """The damaged recording that this one stands in for; null if it is as it was written."""
+
+
+class FactsMissing(Fact, frozen=True, kw_only=True):
+    """Facts that stood here in a damaged recording could not be read when it was mended.
+
+    It has the number of the last of them, so the numbers before it are left out.
+    """
+
+    count: int
+    """How many are missing, this number included; at the end of a recording, how many at least."""
+    why: str
+    at_bytes: int
+    """Where the damage begins in the damaged recording, counted from 0."""
+    length_bytes: int
+    until_us: int
+    """The time of the next fact that could be read; 0 if there was none."""
 
 
 class CarriedOver(Fact, frozen=True, kw_only=True):

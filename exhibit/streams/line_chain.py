@@ -6,14 +6,15 @@ import msgspec
 
 from exhibit.facts import codec
 from exhibit.facts.codec import LineDamaged
-from exhibit.facts.kinds import Entry, RecordingOpened
+from exhibit.facts.kinds import Entry, FactsMissing, RecordingOpened
 from exhibit.streams.bounds import check_opened, is_within
 
 # A file in which this many bytes hold no undamaged line is not a recording.
 _MOST_UNREADABLE_BYTES = 1024 * 1024
-# After so many bytes without an undamaged line, nothing more is read: a file can be longer than any disc.
+# After so much without an undamaged line, the lines are no longer looked at one by one.
 _MOST_DAMAGED_BYTES = 4 * codec.MAX_LINE_BYTES
 _MOST_DAMAGED_LINES = 5_000
+_MOST_RESUMED = 20
 _SHORTEST_LINE_BYTES = len(b'{"seq":1,"at_us":0,"fact":"x"') + codec.TAIL_BYTES
 
 
@@ -44,13 +45,17 @@ class Damaged(msgspec.Struct, frozen=True):
     why: str
     torn: bool = False
     """Whether this is an incomplete last line: its writer was killed, or is still writing it."""
+    mended: bool = False
+    """Whether the file is in order here, but was made from a damaged one: a FactsMissing follows."""
 
 
 class LineChain:
     """Takes one line after another. Returns the entry of each, or adds the line to the damage."""
 
     has_given_up = False
-    """Whether so much was damaged in one place that nothing after it is looked at."""
+    """Whether so much was damaged in one place that the next line must be looked for (see `resume`)."""
+    is_over = False
+    """Whether nothing after this place is looked at, since that has led nowhere again and again."""
 
     def __init__(self, start: Position = START, format_number: int | None = None) -> None:
         """Begin at `start`. `format_number` is that of the recording; START doesn't need it."""
@@ -64,6 +69,9 @@ class LineChain:
         self._format = format_number
         self._damage: Damaged | None = None
         self._damaged_lines = 0
+        self._looked_bytes = 0
+        """How much of the damage was looked at line by line since `resume`."""
+        self._resumed = 0
         self._ended_damages: list[Damaged] = []
         self._before_damage = start
 
@@ -94,7 +102,26 @@ class LineChain:
         if self._damage is not None:
             self._other_crc = None
             self._end_damage()
+        if isinstance(entry.fact, FactsMissing):
+            self.damages += 1
+            self._ended_damages.append(Damaged(self.offset_bytes - len(line), 0, entry.fact.why, mended=True))
         return entry
+
+    def skip(self, length_bytes: int) -> None:
+        """Pass over so many bytes in which there is no line, once it has given up."""
+        if self._damage is not None and length_bytes:
+            self._damage = Damaged(
+                self._damage.offset_bytes, self._damage.length_bytes + length_bytes, self._damage.why
+            )
+            self.offset_bytes += length_bytes
+            self._crc, self._other_crc = b"", None
+
+    def resume(self) -> None:
+        """Take lines again, after it has given up."""
+        self._resumed += 1
+        self._damaged_lines = self._looked_bytes = 0
+        self.is_over = self._resumed > _MOST_RESUMED
+        self.has_given_up = self.is_over
 
     def finish(self) -> Position:
         """End the chain at the end of the file. Returns the place after its last undamaged line.
@@ -121,11 +148,13 @@ class LineChain:
             # If the first line is damaged, the format is unknown: try the newest.
             self._format = codec.format_of(line) if self.offset_bytes == 0 else codec.FORMAT
         entry = codec.decode_whole_line(line, self._format)
+        if not is_within(line, entry):
+            raise LineDamaged("it says what can't be")
         if isinstance(entry.fact, RecordingOpened):
             check_opened(entry.fact)
-        elif not is_within(line, entry.fact):
-            raise LineDamaged("it says what can't be")
-        if entry.seq <= self.seq or (self._damage is None and entry.seq != self.seq + 1):
+        fact = entry.fact
+        follows = self.seq + (max(1, fact.count) if isinstance(fact, FactsMissing) else 1)
+        if entry.seq <= self.seq or (self._damage is None and entry.seq != follows):
             raise LineDamaged(f"its number {entry.seq} doesn't follow {self.seq}")
         if entry.at_us < self.at_us:
             raise LineDamaged("its time goes back")
@@ -135,7 +164,7 @@ class LineChain:
         if self._damage is None:
             self._before_damage = self.position
             self._damage = Damaged(self.offset_bytes, 0, why)
-            self._damaged_lines = 0
+            self._damaged_lines = self._looked_bytes = self._resumed = 0
             self.damages += 1
         self._lengthen_damage(self._damage, line)
         self._other_crc = codec.line_crc(line, self._crc)
@@ -146,10 +175,13 @@ class LineChain:
         length_bytes = before.length_bytes + len(line)
         self._damage = Damaged(before.offset_bytes, length_bytes, before.why, torn)
         self._damaged_lines += 1
+        self._looked_bytes += len(line)
         self.offset_bytes += len(line)
         if self._format is None and self.offset_bytes > _MOST_UNREADABLE_BYTES:
             raise codec.not_a_recording()
-        self.has_given_up = length_bytes > _MOST_DAMAGED_BYTES or self._damaged_lines > _MOST_DAMAGED_LINES
+        self.has_given_up = (
+            self._looked_bytes > _MOST_DAMAGED_BYTES or self._damaged_lines > _MOST_DAMAGED_LINES
+        )
 
     def _end_damage(self) -> None:
         if self._damage is not None:

@@ -146,8 +146,10 @@ class Player:
         self._tail.close()
 
     def _next(self) -> Entry | None:
-        if not self._ahead:
+        while not self._ahead:
             self._ahead.extend(self._tail.read_new(_AHEAD))
+            if not self._tail.is_searching:
+                break
         return self._ahead[0] if self._ahead else None
 
     def _set_time(self, at_us: int, now_us: int) -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import BinaryIO, Final
@@ -20,6 +22,9 @@ from exhibit.streams.recording_fault import as_recording_fault, fault
 SUFFIX: Final = names.SUFFIX
 """What the name of every recording ends in, unless it was compressed (see names.is_recordings_name)."""
 _BUFFER_BYTES: Final = 256 * 1024
+MOST_SEARCHED_BYTES: Final = 8 * 1024**3
+_SEARCH_BLOCK_BYTES: Final = 1024 * 1024
+_LINE_BEGINS: Final = b'\n{"seq":'
 
 
 class Recording(msgspec.Struct, frozen=True):
@@ -85,8 +90,10 @@ def entries_of(file: BinaryIO, path: Path, chain: LineChain) -> Iterator[Entry]:
     Raises RecordingFault if the file can't be read or isn't a recording.
     """
     take = chain.take
-    while not chain.has_given_up:
+    while True:
         try:
+            if chain.has_given_up and not _go_to_next_line(file, chain):
+                return
             line = file.readline(codec.MAX_LINE_BYTES)
         except OSError as error:
             raise fault(path, "be read", error) from error
@@ -95,6 +102,59 @@ def entries_of(file: BinaryIO, path: Path, chain: LineChain) -> Iterator[Entry]:
         entry = take(line)
         if entry is not None:
             yield entry
+
+
+def _go_to_next_line(file: BinaryIO, chain: LineChain) -> bool:
+    """Look for a line after much damage. Returns whether one was found; `file` is there then."""
+    if not chain.is_over and look_for_line(file, chain, MOST_SEARCHED_BYTES):
+        file.seek(chain.offset_bytes)
+        return not chain.is_over
+    return False
+
+
+def look_for_line(file: BinaryIO, chain: LineChain, most_bytes: int) -> bool:
+    """Take a chain that has given up to the next line, or past so many bytes. Returns whether there is one.
+
+    Raises OSError.
+    """
+    place, is_line = find_line(file, chain.offset_bytes, most_bytes)
+    chain.skip(place - chain.offset_bytes)
+    if is_line:
+        chain.resume()
+    return is_line
+
+
+def find_line(file: BinaryIO, from_bytes: int, most_bytes: int) -> tuple[int, bool]:
+    """Where the next line begins, as far as its first characters show; and whether there is one.
+
+    It looks through so many bytes at most, and returns how far it came. What takes no room on the disc isn't
+    looked at. Raises OSError.
+    """
+    end_bytes = min(size_of(file), from_bytes + most_bytes)
+    place = max(0, from_bytes - 1)
+    while place < end_bytes:
+        if (data := _next_data(file, place)) > place:
+            place = min(data, end_bytes)
+            continue
+        block = read_at(file, _SEARCH_BLOCK_BYTES, place)
+        if (found := block.find(_LINE_BEGINS)) >= 0:
+            return place + found + 1, True
+        if not block:
+            break
+        place += max(1, len(block) - len(_LINE_BEGINS))
+    return max(end_bytes, from_bytes), False
+
+
+def _next_data(file: BinaryIO, place: int) -> int:
+    """Where the next bytes are that take room on the disc: this place, if it isn't in a hole."""
+    if compressed_file.compressed_of(file) is not None:
+        return place
+    try:
+        return os.lseek(file.fileno(), place, os.SEEK_DATA)
+    except OSError as error:
+        if error.errno == errno.ENXIO:  # nothing but a hole up to the end
+            return sys.maxsize
+        return place
 
 
 def chain_from(file: BinaryIO, path: Path, start: Position) -> LineChain:

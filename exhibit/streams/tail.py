@@ -11,7 +11,7 @@ from exhibit.facts.kinds import Entry
 from exhibit.streams.line_chain import START, Damaged, Position
 from exhibit.streams.recording_fault import fault
 from exhibit.streams.recording_lock import WriterState, state_of
-from exhibit.streams.recording_reader import chain_from, open_recording, read_at, size_of
+from exhibit.streams.recording_reader import chain_from, look_for_line, open_recording, read_at, size_of
 
 # How much to read at once for each entry wanted: a little more than most lines take.
 _BYTES_FOR_EACH = 200
@@ -31,6 +31,8 @@ class Tail:
 
     damages: list[Damaged]
     """The damage found so far."""
+    is_searching = False
+    """Whether there is so much damage here that the next call may find more, although this one didn't."""
 
     def __init__(self, path: Path, start: Position = START) -> None:
         """Follow from `start`. Raises RecordingFault if the file can't be opened."""
@@ -55,15 +57,20 @@ class Tail:
         Raises RecordingFault if the file isn't a recording or has become shorter than what was read.
         """
         found: list[Entry] = []
+        if self._chain.has_given_up and self._search():
+            self.is_searching = True
+            return found
         start_bytes = self._chain.offset_bytes
-        taken = 0
+        taken, is_at_end = 0, False
         while (
             len(found) < most
             and taken < most + _MOST_DAMAGED_AT_ONCE
             and self._chain.offset_bytes - start_bytes < _MOST_AT_ONCE_BYTES
+            and not self._chain.has_given_up
         ):
             lines = self._complete_lines(most - len(found))
-            if not lines or self._chain.has_given_up:
+            if not lines:
+                is_at_end = True
                 break
             for line in lines[: most - len(found)]:
                 taken += 1
@@ -72,6 +79,7 @@ class Tail:
                 entry = self._chain.take(line)
                 if entry is not None:
                     found.append(entry)
+        self.is_searching = not (found or is_at_end or self._chain.is_over)
         self.damages += self._chain.take_damages()
         return found
 
@@ -90,6 +98,16 @@ class Tail:
     def close(self) -> None:
         """Close the file."""
         self._file.close()
+
+    def _search(self) -> bool:
+        """Look for the next line after much damage, a few megabytes at a time. Returns whether to go on."""
+        if self._chain.is_over:
+            return False
+        try:
+            is_line = look_for_line(self._file, self._chain, _MOST_AT_ONCE_BYTES)
+            return not is_line and self._chain.offset_bytes < size_of(self._file)
+        except OSError as error:
+            raise fault(self.path, "be read", error) from error
 
     def _complete_lines(self, wanted: int) -> list[bytes]:
         """Some of the next complete lines.

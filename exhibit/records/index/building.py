@@ -21,7 +21,8 @@ from exhibit.records.index.schema import columns_of, table_of, values_of
 from exhibit.records.index.session_rows import SessionRows
 from exhibit.records.index.trouble_rows import TroubleRows
 from exhibit.records.index.wear_rows import WearRows
-from exhibit.streams.recording import SUFFIX, Damaged, read
+from exhibit.streams.compressed import names
+from exhibit.streams.recording import Damaged, read
 from exhibit.streams.recording_reader import open_recording
 from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
 
@@ -41,7 +42,9 @@ def bring_up_to_date(
     A file that is no longer there leaves the index too. Raises RecordingFault if the folder can't be read,
     and sqlite3.Error if the index can't be written.
     """
-    present = {name: state for name, state in _files(folder) if not only or name in only}
+    found = [*_files(folder)]
+    paths = {as_text(name): folder / name for name, _ in found}
+    present = {as_text(name): state for name, state in found if not only or name in only}
     known = {
         name: (id_, size_bytes, changed_ns)
         for id_, name, size_bytes, changed_ns in database.execute(
@@ -68,7 +71,7 @@ def bring_up_to_date(
                 continue
             if row is not None:
                 _forget(database, row[0])
-            _index_file(database, folder / name, present[name])
+            _index_file(database, name, paths[name], present[name])
     with database:
         _mark_copies(database)
 
@@ -78,7 +81,7 @@ def _files(folder: Path) -> Iterator[tuple[str, tuple[int, int]]]:
     try:
         with os.scandir(folder) as entries:
             for entry in entries:
-                if entry.name.endswith(SUFFIX) and entry.is_file(follow_symlinks=False):
+                if names.is_recordings_name(entry.name) and entry.is_file(follow_symlinks=False):
                     status = entry.stat(follow_symlinks=False)
                     yield entry.name, (status.st_size, status.st_mtime_ns)
     except OSError as error:
@@ -100,11 +103,16 @@ def _forget(database: sqlite3.Connection, recording: int) -> None:
     database.execute("DELETE FROM recording_row WHERE id = ?", (recording,))
 
 
-def _index_file(database: sqlite3.Connection, path: Path, state: tuple[int, int]) -> None:
+def as_text(name: str) -> str:
+    """A file's name as the index has it: the bytes in it that are no UTF-8 are escaped."""
+    return os.fsencode(name).decode("utf-8", "backslashreplace")
+
+
+def _index_file(database: sqlite3.Connection, name: str, path: Path, state: tuple[int, int]) -> None:
     id_ = database.execute("SELECT coalesce(max(id), 0) + 1 FROM recording_row").fetchone()[0]
     said_id = database.execute("SELECT coalesce(max(id), 0) + 1 FROM said").fetchone()[0]
     said: list[tuple[Any, ...]] = []
-    row_of_file = unread(path.name, state[0], "")
+    row_of_file = unread(name, state[0], "")
     first_crc = ""
 
     def write_said() -> None:
@@ -115,6 +123,7 @@ def _index_file(database: sqlite3.Connection, path: Path, state: tuple[int, int]
         said.clear()
 
     try:
+        _check_name(name, path)
         for row in rows_of(path):
             if isinstance(row, Said):
                 said.append((said_id, id_, *row))
@@ -130,11 +139,21 @@ def _index_file(database: sqlite3.Connection, path: Path, state: tuple[int, int]
         first_crc = _first_crc(path)
     except RecordingFault as fault:
         if not row_of_file.fault:
-            row_of_file = unread(path.name, state[0], f"{fault}")
+            row_of_file = unread(name, state[0], f"{fault}")
     write_said()
     row_of_file = replace(row_of_file, size_bytes=state[0])
-    values = (id_, path.name, *values_of(row_of_file), state[1], first_crc)
+    values = (id_, name, *values_of(row_of_file), state[1], first_crc)
     database.execute(f"INSERT INTO recording_row VALUES ({', '.join('?' * len(values))})", values)
+
+
+def _check_name(name: str, path: Path) -> None:
+    """Raises RecordingFault for a file whose name can't be said again: nobody could open it by it."""
+    if name != path.name:
+        raise RecordingFault(
+            "The name of this file isn't text in UTF-8.",
+            "So it can't be named to find what is in it.",
+            "Give it another name that ends in .exhibit.",
+        )
 
 
 def rows_of(path: Path) -> _Rows:
