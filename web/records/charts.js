@@ -88,7 +88,7 @@ function draw() {
   const byDay = points.every(({ seq }) => !seq);
   const xs = points.map(({ at }) => wallMs(at) / 1000);
   const ys = points.map(({ value }) => value);
-  const top = Math.max(...ys, answer.limits?.upper ?? 0) * 1.08 || 1;
+  const [low, high] = heights(ys, answer.limits, byDay);
   const axis = { stroke: colour("ink"), font, grid: { stroke: colour("rule"), width: 1 }, ticks: { stroke: colour("ink"), width: 1, size: 6 } };
   const span = xs.at(-1) - xs[0];
   const pad = Math.max(span * 0.02, byDay ? 43_200 : 1);
@@ -99,7 +99,7 @@ function draw() {
     legend: { show: false },
     cursor: { show: false },
     tzDate: (s) => uPlot.tzDate(new Date(s * 1000), "Etc/UTC"),
-    scales: { x: { time: true, range: [xs[0] - pad, xs.at(-1) + pad] }, y: { range: [0, top] } },
+    scales: { x: { time: true, range: [xs[0] - pad, xs.at(-1) + pad] }, y: { range: [low, high] } },
     axes: [
       { ...axis, size: 3.2 * em, space: 6 * em, values: (_, splits, __, ___, step) => splits.map((s) => tickText(s, step)) },
       { ...axis, size: 4.5 * em, values: (_, splits) => splits.map((one) => `${Number(one.toPrecision(6))}${answer.unit ? ` ${answer.unit}` : ""}`) },
@@ -112,6 +112,15 @@ function draw() {
   setAttribute($("chart"), "role", "img");
   setAttribute($("chart"), "aria-label", `${answer.title}. ${answer.says.join(" ")} The numbers are in the table below.`);
   if (!byDay) shown.plot.over.addEventListener("click", (event) => openNearest(event, xs, ys, points));
+}
+
+// From and to which value the chart goes: from 0, unless all values are far from it.
+function heights(ys, limits, byDay) {
+  const least = Math.min(...ys, limits?.lower ?? Infinity);
+  const most = Math.max(...ys, limits?.upper ?? -Infinity);
+  if (byDay || least < most / 2) return [0, most * 1.08 || 1];
+  const room = (most - least) * 0.15 || most * 0.1;
+  return [Math.max(0, least - room), most + room];
 }
 
 function tickText(s, step) {
@@ -148,9 +157,11 @@ function drawOver(plot, { points, limits, change, unit }, xs, colour, font) {
   };
   ctx.save();
   if (limits) {
+    let above = -Infinity; // names that would overlap stand one below the other
     for (const [value, says, dash] of [[limits.upper, "upper limit", [8, 5]], [limits.centre, "mean", [2, 4]], [limits.lower, "lower limit", [8, 5]]]) {
       line(bbox.left, right, y(value), dash, 1.5);
-      name(`${says} ${Number(value.toPrecision(3))} ${unit}`, y(value));
+      above = Math.max(y(value), above + 1.2 * em);
+      name(`${says} ${Number(value.toPrecision(3))} ${unit}`, above);
     }
   }
   if (change) {

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from exhibit.records.index.asking import Index
-from exhibit.records.index.rows import Day, StepRow
+from exhibit.records.index.rows import Day, DayRow, NoteRow, StepRow, TroubleRow
 from exhibit.records.study.shelf import Shelf
 from exhibit.sums.statistical.basis import TooFew
 from exhibit.sums.statistical.charts import individuals
@@ -40,6 +40,27 @@ def charts(shelf: Shelf) -> dict[str, Any]:
         "machines": machines,
         "steps": [[machine, f"{script}.{step}", count] for (machine, script, step), count in runs.items()],
     }
+
+
+def summaries(shelf: Shelf) -> dict[str, Any]:
+    """What each recording had, by its name: rounds, scripts that failed, and when troubles and notes were."""
+    found: dict[str, dict[str, Any]] = {}
+    for folder, index in _with_folders(shelf):
+        names = {one.recording: shelf.name_of(folder / one.recording) for one in index.recordings()}
+
+        def of(recording: str, names: dict[str, str | None] = names) -> dict[str, Any]:
+            empty = {"rounds": 0, "failed": 0, "troubles": [], "notes": []}
+            return found.setdefault(names[recording] or "", empty)
+
+        for day in index.rows(DayRow, practice=True):
+            one = of(day.recording)
+            one["rounds"] += day.rounds_done
+            one["failed"] += day.scripts_failed
+        for trouble in index.rows(TroubleRow, practice=True):
+            of(trouble.recording)["troubles"].append(trouble.at_us)
+        for note in index.rows(NoteRow, practice=True):
+            of(note.recording)["notes"].append(note.at_us)
+    return {"summaries": found}
 
 
 def step_chart(shelf: Shelf, machine: str, name: str) -> dict[str, Any]:

@@ -4,6 +4,8 @@
     moment?recording=NAME&seq=4711       how everything stood just after that fact, or at at_us=...
     facts?recording=NAME&seqs=12,19      these facts
     search?recording=NAME&in=printed&wanted=TIDE    the places at which this was found
+    recordings                           which recordings there are
+    summaries                            what each of them had
     charts                               which charts there are
     chart?machine=whimbrel&of=round.add  the numbers of one
     checked?recording=NAME               how far it was read through, and what is damaged
@@ -21,7 +23,7 @@ import msgspec
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import ExhibitError, SetUpFault
-from exhibit.records.study.charting import DAYS, charts, day_chart, step_chart
+from exhibit.records.study.charting import DAYS, charts, day_chart, step_chart, summaries
 from exhibit.records.study.searching import WITHIN, search
 from exhibit.records.study.shelf import Shelf
 from exhibit.records.study.studied import Studied
@@ -84,6 +86,10 @@ def make_app(shelf: Shelf, web: Path) -> flask.Flask:
         name, wanted = args.get("recording", ""), args.get("wanted", "")
         answer = search(shelf, name, wanted, within, everywhere=args.get("everywhere") is not None)
         return _as_json(msgspec.json.encode(answer))
+
+    @app.get("/summaries")
+    def what_each_had() -> flask.Response:
+        return _as_json(msgspec.json.encode(summaries(shelf)))
 
     @app.get("/charts")
     def which_charts() -> flask.Response:
