@@ -174,7 +174,7 @@ def _entry(line: bytes, format_number: int) -> Entry | None:
         entry = codec.decode_whole_line(line, format_number)
     except codec.LineDamaged:
         return None
-    return entry if is_within(line, entry.fact) else None
+    return entry if is_within(line, entry) else None
 
 
 def busy_spans(path: Path, scanned: Scanned) -> list[tuple[int, int]]:
