@@ -207,8 +207,8 @@ export class DayLine {
 
   addTicks(svg, scale, height, em) {
     for (const { x, text } of ticks(scale, this.times, 6 * em)) {
-      const at = Math.min(Math.max(x, 2.2 * em), scale.width - 2.2 * em);
-      const said = newSvg("text", { class: "tick", x: at, y: height - 0.25 * em });
+      if (x < 2 * em || x > scale.width - 2 * em) continue; // it would be cut
+      const said = newSvg("text", { class: "tick", x, y: height - 0.25 * em });
       said.textContent = text;
       svg.append(newSvg("path", { class: "tick-line", d: `M${x} ${height - 1.35 * em}v${0.25 * em}` }), said);
     }

@@ -29,8 +29,9 @@ from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.line_chain import Damaged, Position
 from exhibit.streams.recording import Tail, find_seq, read_opened
 
-FACTS_AROUND: Final = 14
-"""How many facts are listed before a moment, and after it."""
+FACTS_BEFORE: Final = 6
+FACTS_AFTER: Final = 10
+"""How many facts besides bytes are listed before a moment, and after it."""
 WIRE_BYTES_BEFORE: Final = 700
 """At least, if there are so many."""
 WIRE_BEFORE: Final = 160
@@ -259,7 +260,7 @@ class Studied:
         if scanned is None:
             return []
         place = bisect_right(scanned.seqs, seq)
-        around = range(max(0, place - FACTS_AROUND), min(len(scanned.seqs), place + FACTS_AROUND))
+        around = range(max(0, place - FACTS_BEFORE), min(len(scanned.seqs), place + FACTS_AFTER))
         return [self._listed(entry) for entry in read_facts(self.path, scanned, around)]
 
     @staticmethod

@@ -180,7 +180,8 @@ def _on_line(fact: AnyFact | UnknownFact) -> str:
             return f"{count} characters were typed by {by}."
         case kinds.TypingConfirmed(command=command, attempts=attempts):
             tries = "" if attempts == 1 else f" after {attempts} attempts"
-            return f"The machine took the command {command}{tries}."
+            what = f"the command {command}" if command else "what was typed"
+            return f"The machine took {what}{tries}."
         case kinds.TypingGarbled():
             return f"The command {fact.command} came back as {fact.came_back}, so it was not sent."
         case kinds.TypingRefused(command=command, why=why):
@@ -199,7 +200,7 @@ def _on_machine(fact: AnyFact | UnknownFact) -> str:
         case kinds.PatternSeen(pattern=pattern, line=line):
             return f"The line {pattern} was printed: {line}"
         case kinds.LandmarkReached(landmark=landmark, line=line):
-            return f"{landmark} was showing{': ' + line if line else ''}."
+            return f"{landmark} was showing{f': {line}' if line else '.'}"
         case kinds.InterruptionSeen(interruption=interruption, text=text):
             return f"The interruption {interruption} came: {text}"
         case kinds.ReadingTaken():
@@ -225,7 +226,7 @@ def _on_machine(fact: AnyFact | UnknownFact) -> str:
         case kinds.PlaceSought(why=why):
             return f"The program looked for the state of the console: {why}"
         case kinds.PlaceRecognised(place=place, line=line):
-            return f"The state of the console was recognised as {place}{': ' + line if line else ''}."
+            return f"The state of the console was recognised as {place}{f': {line}' if line else '.'}"
         case kinds.PersonAsked(why=why):
             return f"A person was asked to look: {why}"
         case kinds.KeySent(key=key, why=why):
