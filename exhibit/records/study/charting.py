@@ -137,7 +137,7 @@ def _of_day(day: Day, name: str) -> float:
 
 def _with_folders(shelf: Shelf) -> Iterator[tuple[Any, Index]]:
     for folder, only in shelf.places(None):
-        with shelf.indexing, Index.open(folder, only) as index:
+        with shelf.indexing.asked(folder, only) as index:
             yield folder, index
 
 

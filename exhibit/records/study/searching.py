@@ -7,14 +7,12 @@ recording's own marks, so that they can be found before it has been indexed.
 from __future__ import annotations
 
 import re
-import sqlite3
 from collections.abc import Iterator
 from itertools import islice
 from typing import Any, Final, Literal, get_args
 
-from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import ALL_KINDS
-from exhibit.records.index.asking import Index
 from exhibit.records.index.rows import SaidRow
 from exhibit.records.study.shelf import Shelf
 from exhibit.records.study.studied import Studied
@@ -56,17 +54,10 @@ def _said(shelf: Shelf, name: str, wanted: str, within: Within, everywhere: bool
     text, pattern = ("", wanted) if within == "pattern" else (wanted, "")
     _check(pattern)
     for folder, only in shelf.places(None if everywhere else name):
-        try:
-            with shelf.indexing, Index.open(folder, only) as index:
-                rows = list(
-                    index.find(text=text, pattern=pattern, kind=kinds, most=MOST_FOUND + 1, practice=True)
-                )
-        except sqlite3.Error as error:
-            raise RecordingFault(
-                f"The index of {folder} can't be used: {error}.",
-                "Text is found with its help, so nothing was searched.",
-                "Delete exhibit-index.sqlite there, or make room on the disc, and search again.",
-            ) from error
+        with shelf.indexing.asked(folder, only) as index:
+            rows = list(
+                index.find(text=text, pattern=pattern, kind=kinds, most=MOST_FOUND + 1, practice=True)
+            )
         for row in rows:
             recording = shelf.name_of(folder / row.recording)
             if recording is not None:

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from exhibit.facts import codec
 from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.records.study.indexing import Indexing
 from exhibit.records.study.studied import Studied
 from exhibit.streams.recording import RecordingFolder, read_opened
 from exhibit.streams.recording_fault import as_recording_fault
@@ -32,8 +33,8 @@ class Shelf:
         self._folders = {path: RecordingFolder(path) for path in given if path.is_dir()}
         self._cache_folder = cache_folder
         self._lock = threading.Lock()
-        self.indexing = threading.Lock()
-        """Whoever asks an index holds it, so that only one brings it up to date."""
+        self.indexing = Indexing()
+        """Gives the indexes of these recordings' folders."""
         self._open: OrderedDict[str, Studied] = OrderedDict()
         self._rows: dict[tuple[str, int, int], dict[str, Any]] = {}
         for path in given:
@@ -99,6 +100,7 @@ class Shelf:
 
     def close(self) -> None:
         """Close what is open."""
+        self.indexing.end()
         with self._lock:
             for studied in self._open.values():
                 studied.close()

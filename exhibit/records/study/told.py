@@ -149,7 +149,20 @@ def _on_people(fact: AnyFact | UnknownFact) -> str:
             return f"{fact.by} confirmed the pack {fact.label} in {fact.drive}. It {written}."
         case kinds.PackRemoved():
             return f"{fact.by} confirmed that the pack {fact.label} was taken out of {fact.drive}."
+        case kinds.WorkDone():
+            board = f" {fact.board}" if fact.board else ""
+            came = f" It came from {fact.came_from}." if fact.came_from else ""
+            return f"{fact.by} {fact.act} {fact.part}{board}, at {_when(fact.at)}.{came}"
+        case kinds.ReadingMeasured():
+            where = f" at {fact.part}" if fact.part else ""
+            return f"{fact.by} measured {fact.what}{where}: {fact.value:g} {fact.unit}, at {_when(fact.at)}."
+        case kinds.PackEntered():
+            return f"{fact.by} entered the pack {fact.label} in the ledger, as of {_when(fact.at)}."
     return ""
+
+
+def _when(at: str) -> str:
+    return at[:16].replace("T", " ")
 
 
 def _on_line(fact: AnyFact | UnknownFact) -> str:
