@@ -17,6 +17,7 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.compare import compare
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
@@ -102,6 +103,7 @@ def main() -> None:
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
 ENGINEERS = (
+    compare,
     days,
     excerpt,
     export,

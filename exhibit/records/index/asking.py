@@ -26,7 +26,7 @@ import msgspec
 from exhibit.records.index.building import as_text, bring_up_to_date
 from exhibit.records.index.local_times import local_ms_of, wall_of
 from exhibit.records.index.reading_files import Reading
-from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, TransfersRow
+from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
 from exhibit.records.index.schema import columns_of, table_of
 from exhibit.records.index.storing import connect, forget
 
@@ -103,6 +103,17 @@ class Index:
             (*which, *given),
         )
         return _made(row, names, found)
+
+    def step_counts(self, machine: str | None = None) -> list[tuple[str, str, str, int]]:
+        """How often each step was done: its machine, script and name, and the number of runs."""
+        of_recordings, which = self._of_recordings(machine, practice=False)
+        found = self._ask(
+            f"SELECT r.machine, t.script, t.step, count(*) FROM {table_of(StepRow)} t "
+            f"JOIN recording_row r ON r.id = t.recording WHERE {of_recordings} AND t.outcome = 'done' "
+            "GROUP BY 1, 2, 3 ORDER BY min(t.rowid)",
+            which,
+        )
+        return [(machine_, script, step, count) for machine_, script, step, count in found]
 
     def days(self, machine: str | None = None, *, practice: bool = False) -> list[Day]:
         """A row for each local day of each machine, in the order of machines and dates."""
