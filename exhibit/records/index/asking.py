@@ -23,6 +23,7 @@ from typing import Any, Final, Self, TypeVar, cast
 
 import msgspec
 
+from exhibit.facts.errors import RecordingFault
 from exhibit.records.index.building import as_text, bring_up_to_date
 from exhibit.records.index.local_times import local_ms_of, wall_of
 from exhibit.records.index.reading_files import Reading
@@ -168,14 +169,14 @@ class Index:
             "holds": lambda line: folded in line.casefold(),
             "matches": lambda line: search(line) is not None,
         }
-        found = self._ask(
+        found = self._search(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
             "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
             functions,
         )
-        for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
+        for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in _each(found):
             yield SaidRow(
                 recording=name,
                 seq=seq,
@@ -192,18 +193,19 @@ class Index:
     def _update(self) -> None:
         bring_up_to_date(self._database, self.folder, self._files, self._reading)
 
-    def _ask(
-        self,
-        sql: str,
-        given: Collection[object] = (),
-        functions: Mapping[str, Callable[[str], bool]] | None = None,
-    ) -> list[Any]:
-        """All rows of a query, which may use functions of one text."""
+    def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
+        """All rows of a query."""
+        return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
 
-        def asked() -> list[Any]:
-            for name, function in (functions or {}).items():
+    def _search(
+        self, sql: str, given: Collection[object], functions: Mapping[str, Callable[[str], bool]]
+    ) -> sqlite3.Cursor:
+        """The rows of a query that uses functions of one text; they are sorted by the time this returns."""
+
+        def asked() -> sqlite3.Cursor:
+            for name, function in functions.items():
                 self._database.create_function(name, 1, function)
-            return self._database.execute(sql, tuple(given)).fetchall()
+            return self._database.execute(sql, tuple(given))
 
         return self._whole(asked)
 
@@ -236,6 +238,19 @@ class Index:
             where.append(f"r.recording IN ({', '.join('?' * len(self._only))})")
             given += sorted(self._only)
         return " AND ".join(where), given
+
+
+def _each(found: sqlite3.Cursor) -> Iterator[tuple[Any, ...]]:
+    """The rows of a query, without having them all in memory."""
+    try:
+        while rows := found.fetchmany(1000):
+            yield from rows
+    except sqlite3.DatabaseError as error:
+        raise RecordingFault(
+            "The index of the recordings has just been damaged.",
+            "So not all lines could be found.",
+            "Do the same again: the index is then made anew from the recordings, which it doesn't touch.",
+        ) from error
 
 
 def _threes(text: str) -> str:
