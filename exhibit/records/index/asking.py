@@ -12,29 +12,27 @@ unless asked for, recordings of practice are left out.
 
 from __future__ import annotations
 
-import re
 import sqlite3
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Final, Self, TypeVar, cast
+from typing import Any, Self, TypeVar, cast
 
 import msgspec
 
 from exhibit.facts.errors import RecordingFault
 from exhibit.records.index.building import as_text, bring_up_to_date
-from exhibit.records.index.local_times import local_ms_of, wall_of
+from exhibit.records.index.local_times import wall_of
 from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
 from exhibit.records.index.schema import columns_of, table_of
+from exhibit.records.index.searching import Search, search_for
 from exhibit.records.index.storing import connect, forget
 
 R = TypeVar("R", bound=Placed | TransfersRow | DayRow)
 _T = TypeVar("_T")
-MOST_THREES: Final = 40
-"""Of a text that is looked for: so many find the few lines that may have it, which are then looked at."""
 
 
 class Index:
@@ -144,37 +142,32 @@ class Index:
         dates and times, whatever their offset. `most` lines are given, or all if it is 0. Raises re.error for
         a pattern that is none.
         """
+        search = search_for(text, pattern, kind, step, since, until)
         of_recordings, which = self._of_recordings(machine, practice=practice)
-        where: list[str] = [of_recordings]
-        given: list[object] = [*which]
-        if text:
-            if threes := _threes(text):
-                where.append("t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)")
-                given.append(threes)
-            where.append("holds(t.text)")
-        if pattern:
-            where.append("matches(t.text)")
-        if kind:
-            where.append(f"t.kind IN ({', '.join('?' * len(kind))})")
-            given += kind
-        if step:
-            where.append("(t.step = ? OR substr(t.step, instr(t.step, '.') + 1) = ?)")
-            given += [as_text(step)] * 2
-        for moment, sign in ((since, ">="), (until, "<")):
-            if moment is not None:
-                where.append(f"t.local_ms {sign} ?")
-                given.append(local_ms_of(moment))
-        folded, search = text.casefold(), re.compile(pattern, re.MULTILINE).search
-        functions = {
-            "holds": lambda line: folded in line.casefold(),
-            "matches": lambda line: search(line) is not None,
-        }
+        if self._whole(lambda: search.may_be_few(self._database)):
+            few = "t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)"
+            where, given = [of_recordings, few, *search.where], [*which, search.threes, *search.given]
+            yield from self._lines(where, given, search, most)
+            return
+        found = 0
+        names = self._ask(
+            f"SELECT r.id FROM recording_row r WHERE {of_recordings} ORDER BY r.opened_at, r.recording", which
+        )
+        for (recording,) in names:
+            left = most - found if most else 0
+            for row in self._lines(["r.id = ?", *search.where], [recording, *search.given], search, left):
+                yield row
+                found += 1
+            if most and found == most:
+                return
+
+    def _lines(self, where: list[str], given: list[object], search: Search, most: int) -> Iterator[SaidRow]:
         found = self._search(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
             "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
-            functions,
+            search.functions,
         )
         for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in _each(found):
             yield SaidRow(
@@ -200,7 +193,7 @@ class Index:
     def _search(
         self, sql: str, given: Collection[object], functions: Mapping[str, Callable[[str], bool]]
     ) -> sqlite3.Cursor:
-        """The rows of a query that uses functions of one text; they are sorted by the time this returns."""
+        """The rows of a query that uses functions of one text."""
 
         def asked() -> sqlite3.Cursor:
             for name, function in functions.items():
@@ -251,18 +244,6 @@ def _each(found: sqlite3.Cursor) -> Iterator[tuple[Any, ...]]:
             "So not all lines could be found.",
             "Do the same again: the index is then made anew from the recordings, which it doesn't touch.",
         ) from error
-
-
-def _threes(text: str) -> str:
-    """What FTS5 looks up: each three characters in a row, of a long text some; empty if there are none."""
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return ""  # a name of a file or an argument that isn't text: no line has it
-    threes = {text[place : place + 3]: None for place in range(len(text) - 2)}
-    return " AND ".join(
-        '"' + three.replace('"', '""') + '"' for three in [*threes][:MOST_THREES] if "\0" not in three
-    )
 
 
 def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list[str], list[object]]:

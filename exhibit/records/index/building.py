@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from exhibit.facts.errors import RecordingFault
-from exhibit.records.index.reading_files import Reading, read_beside, read_here
+from exhibit.records.index.reading_files import Reading, can_start, read_beside, read_here
 from exhibit.records.index.recording_rows import ReadFile, Row
 from exhibit.records.index.rows import TABLES
 from exhibit.records.index.said_rows import Said
@@ -53,7 +53,8 @@ def bring_up_to_date(
             _forget(database, known[name][0])
     changed.sort()
     size_bytes = sum(present[name][0] for name in changed)
-    read_all = read_beside if len(changed) > 1 and size_bytes > BESIDE_BYTES else read_here
+    in_several = len(changed) > 1 and size_bytes > BESIDE_BYTES and can_start()
+    read_all = read_beside if in_several else read_here
     not_kept_bytes = 0
     with database:
         for name, rows in read_all([(name, paths[name]) for name in changed], reading or _untold):
