@@ -23,6 +23,7 @@ from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.report import report
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
@@ -109,6 +110,7 @@ ENGINEERS = (
     incidents,
     mend,
     records,
+    report,
     show,
     sums,
     verify,
