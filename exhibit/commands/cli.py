@@ -26,6 +26,7 @@ from exhibit.commands.engineer.records_page import records
 from exhibit.commands.engineer.report import report
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
+from exhibit.commands.engineer.years import export, years
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -106,6 +107,7 @@ ENGINEERS = (
     compare,
     days,
     excerpt,
+    export,
     find,
     incidents,
     mend,
@@ -115,6 +117,7 @@ ENGINEERS = (
     sums,
     verify,
     work,
+    years,
 )
 for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
