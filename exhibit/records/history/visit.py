@@ -15,7 +15,7 @@ from exhibit.records.history import counts
 from exhibit.records.history.comparing import StepCompared, compare
 from exhibit.records.history.incidents import History, Likes, history_of
 from exhibit.records.history.step_runs import Compared, StepRuns
-from exhibit.records.index.building import Reading
+from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, NoteRow, StepRow, TroubleRow
 from exhibit.records.reckoning.of_rows import Rows, rows_of
 from exhibit.records.reckoning.wear_sums import WearSums, wear_sums
@@ -79,7 +79,7 @@ def visit_of(
     `folder` describes the machine: its limits, and what its troubles say to bring. Raises RecordingFault; and
     SetUpFault if nothing was recorded, or the recordings are of several machines.
     """
-    rows = rows_of(indexes_of(recordings, reading), machine, since, until)
+    rows = rows_of(indexes_of(recordings, reading), machine=machine, since=since, until=until)
     if folder is not None and folder.machine.name != rows.machine:
         raise SetUpFault(
             f"These are recordings of {rows.machine}, and the folder describes {folder.machine.name}.",
