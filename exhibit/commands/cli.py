@@ -23,6 +23,7 @@ from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.report import report
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.engineer.years import export, years
@@ -111,6 +112,7 @@ ENGINEERS = (
     incidents,
     mend,
     records,
+    report,
     show,
     sums,
     verify,
