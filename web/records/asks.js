@@ -8,7 +8,7 @@ export async function ask(what, about = {}) {
   try {
     const came = await fetch(`${what}?${query}`, { signal: AbortSignal.timeout(GIVE_UP_MS) });
     if (came.status === 403) return { fault: ["This page is of an earlier run of `exhibit records`.", "Open the address that the new run has printed."] };
-    const answer = await came.json();
+    const answer = await came.json().catch(() => ({}));
     if (answer.fault) return { fault: [answer.fault.what, answer.fault.why, answer.fault.do] };
     return came.ok ? answer : { fault: ["The records page's process could not answer this.", "Reload the page. If that doesn't help, start `exhibit records` again."] };
   } catch (error) {

@@ -207,8 +207,8 @@ export class DayLine {
 
   addTicks(svg, scale, height, em) {
     for (const { x, text } of ticks(scale, this.times, 6 * em)) {
-      const at = Math.min(Math.max(x, 2.2 * em), scale.width - 2.2 * em);
-      const said = newSvg("text", { class: "tick", x: at, y: height - 0.25 * em });
+      if (x < 2 * em || x > scale.width - 2 * em) continue; // it would be cut
+      const said = newSvg("text", { class: "tick", x, y: height - 0.25 * em });
       said.textContent = text;
       svg.append(newSvg("path", { class: "tick-line", d: `M${x} ${height - 1.35 * em}v${0.25 * em}` }), said);
     }
@@ -235,15 +235,21 @@ export class DayLine {
   }
 }
 
-// The day in short, for a row of the list: the line is drawn on the hours of its own day.
-export function smallLine(row, from, to, width, height) {
-  const svg = newSvg("svg", { width: "100%", height, viewBox: `0 0 ${width} ${height}`, preserveAspectRatio: "none", "aria-hidden": "true" });
+// The day in short, for a row of the list, on the hours that all of them share.
+export function smallLine({ fromMs, toMs, rate, had }, from, to) {
+  const [width, height] = [1000, 26];
+  const svg = newSvg("svg", { viewBox: `0 0 ${width} ${height}`, "aria-hidden": "true" });
   const x = (ms) => ((ms - from) / Math.max(1, to - from)) * width;
-  svg.append(newSvg("path", { class: "axis", d: `M0 ${height - 3}H${width}` }));
-  svg.append(newSvg("path", { class: "span", d: boxes([[x(row.fromMs), Math.max(x(row.toMs), x(row.fromMs) + 2)]], height - 11, 8) }));
-  const marks = newElement("div", undefined, "small-line");
-  marks.append(svg);
-  return marks;
+  const at = (us) => x(fromMs + us / 1000 / rate);
+  svg.append(
+    newSvg("path", { class: "axis", d: `M0 ${height - 3}H${width}` }),
+    newSvg("path", { class: "span", d: boxes([[x(fromMs), Math.max(x(toMs), x(fromMs) + 2)]], height - 10, 7) }),
+    newSvg("path", { class: "trouble", d: (had?.troubles ?? []).map((us) => triangle(at(us), 0, 13)).join("") }),
+    newSvg("path", { class: "note", d: (had?.notes ?? []).map((us) => diamond(at(us), 7, 7)).join("") }),
+  );
+  const line = newElement("div", undefined, "small-line");
+  line.append(svg);
+  return line;
 }
 
 // ---- shapes, as paths

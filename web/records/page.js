@@ -9,7 +9,7 @@ import { Study } from "./study.js";
 
 const TYPE_SIZES = ["100%", "115%", "130%", "150%"];
 
-const page = { view: "", size: 0, rows: [] };
+const page = { view: "", size: 0, rows: [], summaries: {} };
 const study = new Study({ say, fault, moved });
 
 async function route() {
@@ -40,7 +40,12 @@ async function openShelf() {
     location.replace(addressOf(page.rows[0].name));
     return;
   }
-  if (page.view === "shelf") paintShelf(page.rows);
+  if (page.view !== "shelf") return;
+  paintShelf(page.rows, page.summaries);
+  const had = await ask("summaries");
+  if (had.fault) return;
+  page.summaries = had.summaries;
+  if (page.view === "shelf") paintShelf(page.rows, page.summaries);
 }
 
 async function openStudy({ name, seq }) {

@@ -3,6 +3,7 @@
 import { $, newElement, setText } from "../shared/dom.js";
 import { ask } from "./asks.js";
 import { addressOf } from "./places.js";
+import { dateOf, wallMs } from "./times.js";
 
 const IN = [
   ["printed", "what the machine printed"],
@@ -27,7 +28,10 @@ export class Search {
       option.value = value;
       return option;
     }));
-    $("search-in").addEventListener("change", () => setText($("found-says"), HINTS[$("search-in").value] ?? ""));
+    $("search-in").addEventListener("change", () => {
+      $("everywhere").disabled = ["kind", "step"].includes($("search-in").value); // these are searched in one
+      setText($("found-says"), HINTS[$("search-in").value] ?? "");
+    });
     $("search-form").addEventListener("submit", (event) => {
       event.preventDefault();
       this.look();
@@ -65,9 +69,9 @@ export class Search {
       return;
     }
     const asked = ++this.asked;
-    setText($("found-says"), "Looking...");
+    setText($("found-says"), "Looking. The first search of a recording reads all of it once.");
     const { name, times } = this.study;
-    const answer = await ask("search", { recording: name, wanted, in: $("search-in").value });
+    const answer = await ask("search", { recording: name, wanted, in: $("search-in").value, everywhere: $("everywhere").checked ? 1 : undefined });
     if (asked !== this.asked) return;
     if (answer.fault) {
       setText($("found-says"), answer.fault.join(" "));
@@ -77,11 +81,13 @@ export class Search {
     const count = answer.found.length;
     const more = answer.more ? " There are more; make it narrower to see them." : "";
     setText($("found-says"), count ? `${count === 1 ? "1 place" : `${count} places`}.${more}` : "Nothing was found. Upper and lower case make no difference.");
-    $("found").replaceChildren(...answer.found.map(({ seq, at_us, says }) => {
+    $("found").replaceChildren(...answer.found.map((place) => {
       const item = newElement("li");
-      const link = newElement("a", times.clock(at_us, true), "fact");
-      link.href = addressOf(name, seq);
-      item.append(link, " ", newElement("span", says));
+      const elsewhere = place.recording && place.recording !== name;
+      const when = elsewhere ? `${dateOf(wallMs(place.at))}, ${place.at.slice(11, 19)}` : times.clock(place.at_us, true);
+      const link = newElement("a", when, "fact");
+      link.href = addressOf(elsewhere ? place.recording : name, place.seq);
+      item.append(link, " ", newElement("span", place.says));
       return item;
     }));
     if (count) $("found").querySelector("a").focus();

@@ -20,7 +20,7 @@ export function paintWhy(moment, times, go) {
 
 function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times, go) {
   const items = [];
-  const since = (us) => `since ${times.clock(us)}, for ${lasting((at - us) / times.rate)}`;
+  const since = (us) => (at - us < 1000 ? `at ${times.clock(us)}` : `since ${times.clock(us)}, for ${lasting((at - us) / times.rate)}`);
   const add = (name, words, seq, more = [], className = "") => {
     const said = newElement("dd");
     said.append(newElement("span", words));

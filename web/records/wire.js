@@ -2,31 +2,34 @@
 
 import { newElement } from "../shared/dom.js";
 
-const WAYS = { received: "from the machine", typed: "typed", "by hand": "typed by hand" };
+const WAYS = { received: "in", typed: "typed", "by hand": "by hand" };
 
 export function paintWire(list, { before, after }, times) {
   const here = newElement("li", before.length ? "The moment" : "Nothing has come along the line yet.", "here");
   list.replaceChildren(...rows(before, times, ""), here, ...rows(after, times, "later"));
 }
 
-// The rows, with a head wherever another second begins, or another way.
+// The rows, with a head wherever another second begins.
 function rows(of, times, className) {
-  let last = "";
+  let [second, by] = ["", ""];
   return of.flatMap((row, index) => {
     const time = times.clock(row.at_us, true);
-    const head = `${time.slice(0, 8)} ${row.by ? `${WAYS[row.way]}, by ${row.by}` : WAYS[row.way]}`;
+    const head = time.slice(0, 8);
+    const made = head === second ? [] : [newElement("li", head, `second ${className}`)];
     const same = index > 0 && of[index - 1].seq === row.seq;
-    const made = head === last ? [] : [newElement("li", head, `way ${className}`)];
-    last = head;
-    return [...made, wireRow(row, same ? "" : time.slice(8), className)];
+    const says = row.by && row.by !== by ? row.by : "";
+    second = head;
+    by = row.by || by;
+    return [...made, wireRow(row, same, time.slice(8), says, className)];
   });
 }
 
-function wireRow(row, time, className) {
+function wireRow(row, same, time, by, className) {
   const line = newElement("li", undefined, `bytes ${className} ${row.way === "received" ? "" : "typed"}`.trim());
   const parts = newElement("span", undefined, "parts");
   for (const part of row.parts) parts.append(partOf(part));
-  line.append(newElement("span", time, "time"), newElement("span", row.hex, "hex"), parts);
+  if (by) parts.append(newElement("span", ` by ${by}`, "by"));
+  line.append(newElement("span", same ? "" : time, "time"), newElement("span", same ? "" : WAYS[row.way], "way"), newElement("span", row.hex, "hex"), parts);
   return line;
 }
 

@@ -168,6 +168,10 @@ class MarkMaker:
                 self._act(at_us, seq, f"removed the pack {label}", by)
             case kinds.SessionCleared(by=by):
                 self._act(at_us, seq, "let the run go on", by)
+            case kinds.WorkDone(by=by, act=act, part=part):
+                self._act(at_us, seq, f"{act} {part}", by)
+            case kinds.ReadingMeasured(by=by, what=what):
+                self._act(at_us, seq, f"measured {what}", by)
             case kinds.DayTurned(by=by, phase=phase):
                 self._act(at_us, seq, f"the day: {phase}", by)
 

@@ -3,6 +3,11 @@
     line?recording=NAME                  the day's line
     moment?recording=NAME&seq=4711       how everything stood just after that fact, or at at_us=...
     facts?recording=NAME&seqs=12,19      these facts
+    search?recording=NAME&in=printed&wanted=TIDE    the places at which this was found
+    recordings                           which recordings there are
+    summaries                            what each of them had
+    charts                               which charts there are
+    chart?machine=whimbrel&of=round.add  the numbers of one
     checked?recording=NAME               how far it was read through, and what is damaged
 
 The only module of exhibit/records that imports flask.
@@ -18,6 +23,8 @@ import msgspec
 from werkzeug.exceptions import HTTPException
 
 from exhibit.facts.errors import ExhibitError, SetUpFault
+from exhibit.records.study.charting import DAYS, charts, day_chart, step_chart, summaries
+from exhibit.records.study.searching import WITHIN, search
 from exhibit.records.study.shelf import Shelf
 from exhibit.records.study.studied import Studied
 
@@ -71,6 +78,28 @@ def make_app(shelf: Shelf, web: Path) -> flask.Flask:
         given = flask.request.args.get("seqs", "").split(",")
         seqs = [int(one) for one in given[:MOST_SEQS] if one.isdecimal() and len(one) < 16]
         return _as_json(msgspec.json.encode({"facts": _studied(shelf).facts(seqs)}))
+
+    @app.get("/search")
+    def found() -> flask.Response:
+        args = flask.request.args
+        within = WITHIN.get(args.get("in", "")) or flask.abort(400)
+        name, wanted = args.get("recording", ""), args.get("wanted", "")
+        answer = search(shelf, name, wanted, within, everywhere=args.get("everywhere") is not None)
+        return _as_json(msgspec.json.encode(answer))
+
+    @app.get("/summaries")
+    def what_each_had() -> flask.Response:
+        return _as_json(msgspec.json.encode(summaries(shelf)))
+
+    @app.get("/charts")
+    def which_charts() -> flask.Response:
+        return _as_json(msgspec.json.encode(charts(shelf)))
+
+    @app.get("/chart")
+    def chart() -> flask.Response:
+        machine, of = flask.request.args.get("machine", ""), flask.request.args.get("of", "")
+        answer = day_chart(shelf, machine, of) if of in DAYS else step_chart(shelf, machine, of)
+        return _as_json(msgspec.json.encode(answer))
 
     @app.get("/checked")
     def checked() -> flask.Response:

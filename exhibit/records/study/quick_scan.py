@@ -8,30 +8,30 @@ from __future__ import annotations
 
 import re
 from array import array
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Final, NamedTuple
 
 from exhibit.facts import codec
-from exhibit.facts.kinds import AnyFact, Entry, UnknownFact
+from exhibit.facts.kinds import Entry
 from exhibit.facts.units import S_US
+from exhibit.records.study.told import name_of
 from exhibit.streams.bounds import is_within
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import format_of_recording, open_recording
 
 _BLOCK_BYTES: Final = 4 * 1024 * 1024
+MOST_KINDS: Final = 500
 MOST_FACTS: Final = 400_000
 """More facts than this besides bytes aren't shown: eight hours of rounds have about 30,000."""
 
 _MOST_LOOKED_AT_BYTES: Final = 64 * 1024 * 1024
+# They begin with the newline before, because a search for plain text is the quickest.
 _HEAD: Final = re.compile(
-    rb'^\{"seq":([1-9][0-9]{0,14}),"at_us":(0|[1-9][0-9]{0,17}),"fact":"'
-    rb'(?!bytes_received"|bytes_typed"|secret_typed"|typed_by_hand"|deadline_)([a-z0-9_]{1,64})"[^\n]*\n',
-    re.MULTILINE,
+    rb'\n\{"seq":([1-9][0-9]{0,14}),"at_us":(0|[1-9][0-9]{0,17}),"fact":"'
+    rb'(?!bytes_received"|bytes_typed"|secret_typed"|typed_by_hand"|deadline_)([a-z0-9_]{1,64})"'
 )
-
-
-_ANY_HEAD: Final = re.compile(rb'^\{"seq":[1-9][0-9]{0,14},"at_us":(0|[1-9][0-9]{0,17}),', re.MULTILINE)
+_ANY_HEAD: Final = re.compile(rb'\n\{"seq":[1-9][0-9]{0,14},"at_us":(0|[1-9][0-9]{0,17}),')
 LOOKED_AT_CLOSER_US: Final = 100 * S_US
 """Heartbeats come every two real seconds. Where they are farther apart, lines are looked at singly."""
 
@@ -53,6 +53,9 @@ class Scanned:
         self.at_us = array("q")
         self.offsets_bytes = array("q")
         self.lengths_bytes = array("q")
+        self.kinds = array("h")
+        """The place of each fact's kind in `names`."""
+        self.names: list[str] = []
         self.stretches: list[Stretch] = []
         self.end_us = 0
         """The time on the last line that looks whole."""
@@ -77,16 +80,20 @@ def scan(path: Path) -> tuple[Scanned, list[Entry]]:
         last_us = 0
         for offset_bytes, block in _whole_lines(file):
             found.size_bytes = offset_bytes + len(block)
-            for head in _HEAD.finditer(block):
-                seq, at_us, line = int(head[1]), int(head[2]), head[0]
+            for head in _HEAD.finditer(b"\n" + block):
+                seq, at_us = int(head[1]), int(head[2])
                 if at_us < last_us or seq <= found.end_seq:
                     continue  # damaged
-                place = offset_bytes + head.start()
+                # The newline's place in what was searched is the line's place in the block.
+                start = head.start()
+                end = block.find(b"\n", start) + 1
+                line = block[start:end]
+                place = offset_bytes + start
                 if head[3] == b"heartbeat":
                     last_us = at_us
                     found.stretches += beat.at(at_us, place, place + len(line))
                     continue
-                entry = _entry(line, seq, at_us, format_number)
+                entry = _entry(line, format_number)
                 if entry is None:
                     continue
                 last_us = at_us
@@ -98,10 +105,20 @@ def scan(path: Path) -> tuple[Scanned, list[Entry]]:
                 found.at_us.append(at_us)
                 found.offsets_bytes.append(place)
                 found.lengths_bytes.append(len(line))
+                found.kinds.append(_place(found.names, name_of(entry.fact)))
                 entries.append(entry)
             found.end_seq, found.end_us = _last_of(block, found, last_us)
         found.stretches += beat.at(found.end_us, found.size_bytes, found.size_bytes)
     return found, entries
+
+
+def _place(names: list[str], name: str) -> int:
+    """Where this name is among these; one that is new is added, unless a stranger made up thousands."""
+    if name not in names:
+        if len(names) == MOST_KINDS:
+            return 0
+        names.append(name)
+    return names.index(name)
 
 
 class _Beat:
@@ -152,7 +169,7 @@ def _last_of(block: bytes, found: Scanned, last_us: int) -> tuple[int, int]:
     return found.end_seq, max(last_us, found.end_us)
 
 
-def _entry(line: bytes, seq: int, at_us: int, format_number: int) -> Entry | None:
+def _entry(line: bytes, format_number: int) -> Entry | None:
     try:
         entry = codec.decode_whole_line(line, format_number)
     except codec.LineDamaged:
@@ -178,7 +195,7 @@ def busy_spans(path: Path, scanned: Scanned) -> list[tuple[int, int]]:
 def _busy_in(block: bytes) -> Iterator[tuple[int, int]]:
     """The spans in which the lines of this block follow each other within a second."""
     from_us = to_us = -1
-    for head in _ANY_HEAD.finditer(block):
+    for head in _ANY_HEAD.finditer(b"\n" + block):
         at_us = int(head[1])
         if from_us < 0:
             from_us = to_us = at_us
@@ -190,11 +207,12 @@ def _busy_in(block: bytes) -> Iterator[tuple[int, int]]:
         yield from_us, to_us
 
 
-def read_at(path: Path, scanned: Scanned, index: int) -> AnyFact | UnknownFact | None:
-    """The fact at this index of `scanned`; None if the file has changed meanwhile."""
+def read_facts(path: Path, scanned: Scanned, indices: Iterable[int]) -> Iterator[Entry]:
+    """The facts at these indices of `scanned`. One is left out if the file has changed meanwhile."""
     with open_recording(path) as file, as_recording_fault(path, "be read"):
         format_number = format_of_recording(file.readline(codec.MAX_LINE_BYTES))
-        file.seek(scanned.offsets_bytes[index])
-        line = file.read(scanned.lengths_bytes[index])
-    entry = _entry(line, 0, 0, format_number)
-    return entry.fact if entry is not None and entry.seq == scanned.seqs[index] else None
+        for index in indices:
+            file.seek(scanned.offsets_bytes[index])
+            entry = _entry(file.read(scanned.lengths_bytes[index]), format_number)
+            if entry is not None and entry.seq == scanned.seqs[index]:
+                yield entry

@@ -74,6 +74,7 @@ def serve_records(order: RecordsOrder, ready: Callable[[str], None] = lambda _: 
 
         before = {number: signal.signal(number, stop) for number in (signal.SIGTERM, signal.SIGINT)}
         try:
+            shelf.indexing.start(shelf.places())
             ready(f"http://{HOST}:{port}/{token}/")
             server.serve_forever()
         finally:

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from exhibit.facts import codec
 from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.records.study.indexing import Indexing
 from exhibit.records.study.studied import Studied
 from exhibit.streams.recording import RecordingFolder, read_opened
 from exhibit.streams.recording_fault import as_recording_fault
@@ -32,6 +33,8 @@ class Shelf:
         self._folders = {path: RecordingFolder(path) for path in given if path.is_dir()}
         self._cache_folder = cache_folder
         self._lock = threading.Lock()
+        self.indexing = Indexing()
+        """Gives the indexes of these recordings' folders."""
         self._open: OrderedDict[str, Studied] = OrderedDict()
         self._rows: dict[tuple[str, int, int], dict[str, Any]] = {}
         for path in given:
@@ -78,8 +81,26 @@ class Shelf:
                 self._open.popitem(last=False)[1].close()
             return opened
 
+    def places(self, name: str | None = None) -> list[tuple[Path, tuple[str, ...]]]:
+        """The folders of these recordings, or of this one, each with the files meant; none means all."""
+        with self._lock:
+            paths = self._paths()
+            if name is not None:
+                return [(paths[name].parent, (paths[name].name,))] if name in paths else []
+            found: dict[Path, tuple[str, ...]] = dict.fromkeys(self._folders, ())
+            for path in paths.values():
+                if path.parent not in self._folders:
+                    found[path.parent] = (*found.get(path.parent, ()), path.name)
+            return list(found.items())
+
+    def name_of(self, path: Path) -> str | None:
+        """The name of the recording in this file; None if it is none of these."""
+        with self._lock:
+            return next((name for name, one in self._paths().items() if one == path), None)
+
     def close(self) -> None:
         """Close what is open."""
+        self.indexing.end()
         with self._lock:
             for studied in self._open.values():
                 studied.close()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 import time
+from bisect import bisect_right
 from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,19 +18,22 @@ from typing import Any, Final
 import msgspec
 
 from exhibit.facts.errors import RecordingFault
-from exhibit.facts.kinds import AnyFact, Entry, RecordingOpened, UnknownFact
-from exhibit.records.study.day_marks import MarkMaker
+from exhibit.facts.kinds import Entry, RecordingOpened
+from exhibit.records.study.day_marks import MarkMaker, Marks
 from exhibit.records.study.folding import folds
 from exhibit.records.study.moment import MOMENT_VERSION, MomentView
-from exhibit.records.study.quick_scan import Scanned, busy_spans, read_at, scan
+from exhibit.records.study.quick_scan import Scanned, busy_spans, read_facts, scan
 from exhibit.records.study.told import in_english, name_of, told
-from exhibit.records.study.wire_rows import pieces_of, together, wire_rows
+from exhibit.records.study.wire_rows import Piece, pieces_of, together, wire_rows
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.line_chain import Damaged, Position
-from exhibit.streams.recording import Tail, find_seq, find_time, read_opened
+from exhibit.streams.recording import Tail, find_seq, read_opened
 
-FACTS_AROUND: Final = 14
-"""How many facts are listed before a moment, and after it."""
+FACTS_BEFORE: Final = 6
+FACTS_AFTER: Final = 10
+"""How many facts besides bytes are listed before a moment, and after it."""
+WIRE_BYTES_BEFORE: Final = 700
+"""At least, if there are so many."""
 WIRE_BEFORE: Final = 160
 WIRE_AFTER: Final = 24
 """Entries of the recording."""
@@ -55,6 +59,7 @@ class Studied:
         """How many requests wait for the lock or have it: then the thread that makes keyframes waits."""
         self._scanned: Scanned | None = None
         self._line: bytes | None = None
+        self._marks: Marks | None = None
         self._view: MomentView | None = None
         self._tail: Tail | None = None
         self._ahead: deque[Entry] = deque()
@@ -90,6 +95,23 @@ class Studied:
                 self._line = msgspec.json.encode(self._made_line())
             return self._line
 
+    def marks(self) -> Marks:
+        """The marks of the day's line."""
+        self.line()
+        assert self._marks is not None
+        return self._marks
+
+    def of_kind(self, kind: str) -> Iterator[dict[str, Any]]:
+        """The facts whose kind's name contains this, as search results. Frequent kinds aren't among them."""
+        self.line()
+        scanned = self._scanned
+        assert scanned is not None
+        wanted = {number for number, name in enumerate(scanned.names) if kind in name}
+        places = (index for index, number in enumerate(scanned.kinds) if number in wanted)
+        for entry in read_facts(self.path, scanned, places):
+            says = told(entry.fact)
+            yield {"recording": "", "seq": entry.seq, "at_us": entry.at_us, "at": "", "says": says}
+
     def checked(self) -> dict[str, Any]:
         """How far the recording has been read through, and what is damaged."""
         return {
@@ -121,19 +143,14 @@ class Studied:
 
     def facts(self, seqs: list[int]) -> list[dict[str, Any]]:
         """These facts as they are listed; those that can't be found are left out."""
-        found = ((seq, self._entry(seq)) for seq in seqs)
-        return [self._listed(entry.seq, entry.at_us, entry.fact) for _, entry in found if entry is not None]
-
-    def nearest_seq(self, at_us: int) -> int:
-        """The number of the first fact at this time or later."""
-        return find_time(self.path, at_us).seq + 1
+        return [self._listed(entry) for entry in map(self._entry, seqs) if entry is not None]
 
     # -- the line
 
     def _made_line(self) -> dict[str, Any]:
         scanned, entries = scan(self.path)
         self._scanned = scanned
-        marks = MarkMaker().take_all(entries, scanned.end_us)
+        self._marks = marks = MarkMaker().take_all(entries, scanned.end_us)
         opened = self.opened
         folded = folds(busy_spans(self.path, scanned), 0, scanned.end_us)
         return {
@@ -215,8 +232,10 @@ class Studied:
 
     def _wire(self, view: MomentView) -> dict[str, Any]:
         entries = self._entries_from(max(1, view.seq - WIRE_BEFORE), WIRE_BEFORE + WIRE_AFTER)
-        before = [*together(piece for piece in pieces_of(entries) if piece.seq <= view.seq)]
-        after = [*together(piece for piece in pieces_of(entries) if piece.seq > view.seq)]
+        pieces = list(pieces_of(entries))
+        came = sum(piece.seq <= view.seq for piece in pieces)
+        before = [*together(_last(pieces[:came], WIRE_BYTES_BEFORE))]
+        after = [*together(pieces[came:])]
         rows = wire_rows([*before, *after], eight_bits=self.opened.eighth_bit == "data")
         cut = next((index for index, row in enumerate(rows) if row.seq > view.seq), len(rows))
         return {
@@ -240,23 +259,14 @@ class Studied:
         scanned = self._scanned
         if scanned is None:
             return []
-        low, high = 0, len(scanned.seqs)
-        while low < high:
-            middle = (low + high) // 2
-            if scanned.seqs[middle] <= seq:
-                low = middle + 1
-            else:
-                high = middle
-        listed = []
-        for index in range(max(0, low - FACTS_AROUND), min(len(scanned.seqs), low + FACTS_AROUND)):
-            fact = read_at(self.path, scanned, index)
-            if fact is not None:
-                listed.append(self._listed(scanned.seqs[index], scanned.at_us[index], fact))
-        return listed
+        place = bisect_right(scanned.seqs, seq)
+        around = range(max(0, place - FACTS_BEFORE), min(len(scanned.seqs), place + FACTS_AFTER))
+        return [self._listed(entry) for entry in read_facts(self.path, scanned, around)]
 
     @staticmethod
-    def _listed(seq: int, at_us: int, fact: AnyFact | UnknownFact) -> dict[str, Any]:
-        return {"seq": seq, "at_us": at_us, "kind": name_of(fact), "says": told(fact)}
+    def _listed(entry: Entry) -> dict[str, Any]:
+        fact = entry.fact
+        return {"seq": entry.seq, "at_us": entry.at_us, "kind": name_of(fact), "says": told(fact)}
 
     # -- keyframes, and who has the lock
 
@@ -296,6 +306,15 @@ class Studied:
         finally:
             with self._counting:
                 self._wanted -= 1
+
+
+def _last(pieces: list[Piece], least_bytes: int) -> list[Piece]:
+    """The last of these pieces with this many bytes in all."""
+    count = size_bytes = 0
+    while count < len(pieces) and size_bytes < least_bytes:
+        count += 1
+        size_bytes += len(pieces[-count].data)
+    return pieces[len(pieces) - count :]
 
 
 class _Closing(Exception):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any, Final
 
 import msgspec
@@ -34,7 +35,16 @@ def told(fact: AnyFact | UnknownFact) -> str:
 
 def name_of(fact: AnyFact | UnknownFact) -> str:
     """The name of its kind, in words."""
-    name = fact.name if isinstance(fact, UnknownFact) else name_on_disc(type(fact).__name__)
+    return _spaced(fact.name if isinstance(fact, UnknownFact) else _on_disc(type(fact).__name__))
+
+
+@lru_cache(maxsize=500)
+def _on_disc(class_name: str) -> str:
+    return name_on_disc(class_name)
+
+
+@lru_cache(maxsize=500)
+def _spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
@@ -139,7 +149,20 @@ def _on_people(fact: AnyFact | UnknownFact) -> str:
             return f"{fact.by} confirmed the pack {fact.label} in {fact.drive}. It {written}."
         case kinds.PackRemoved():
             return f"{fact.by} confirmed that the pack {fact.label} was taken out of {fact.drive}."
+        case kinds.WorkDone():
+            board = f" {fact.board}" if fact.board else ""
+            came = f" It came from {fact.came_from}." if fact.came_from else ""
+            return f"{fact.by} {fact.act} {fact.part}{board}, at {_when(fact.at)}.{came}"
+        case kinds.ReadingMeasured():
+            where = f" at {fact.part}" if fact.part else ""
+            return f"{fact.by} measured {fact.what}{where}: {fact.value:g} {fact.unit}, at {_when(fact.at)}."
+        case kinds.PackEntered():
+            return f"{fact.by} entered the pack {fact.label} in the ledger, as of {_when(fact.at)}."
     return ""
+
+
+def _when(at: str) -> str:
+    return at[:16].replace("T", " ")
 
 
 def _on_line(fact: AnyFact | UnknownFact) -> str:
@@ -170,7 +193,8 @@ def _on_line(fact: AnyFact | UnknownFact) -> str:
             return f"{count} characters were typed by {by}."
         case kinds.TypingConfirmed(command=command, attempts=attempts):
             tries = "" if attempts == 1 else f" after {attempts} attempts"
-            return f"The machine took the command {command}{tries}."
+            what = f"the command {command}" if command else "what was typed"
+            return f"The machine took {what}{tries}."
         case kinds.TypingGarbled():
             return f"The command {fact.command} came back as {fact.came_back}, so it was not sent."
         case kinds.TypingRefused(command=command, why=why):
@@ -189,7 +213,7 @@ def _on_machine(fact: AnyFact | UnknownFact) -> str:
         case kinds.PatternSeen(pattern=pattern, line=line):
             return f"The line {pattern} was printed: {line}"
         case kinds.LandmarkReached(landmark=landmark, line=line):
-            return f"{landmark} was showing{': ' + line if line else ''}."
+            return f"{landmark} was showing{f': {line}' if line else '.'}"
         case kinds.InterruptionSeen(interruption=interruption, text=text):
             return f"The interruption {interruption} came: {text}"
         case kinds.ReadingTaken():
@@ -215,7 +239,7 @@ def _on_machine(fact: AnyFact | UnknownFact) -> str:
         case kinds.PlaceSought(why=why):
             return f"The program looked for the state of the console: {why}"
         case kinds.PlaceRecognised(place=place, line=line):
-            return f"The state of the console was recognised as {place}{': ' + line if line else ''}."
+            return f"The state of the console was recognised as {place}{f': {line}' if line else '.'}"
         case kinds.PersonAsked(why=why):
             return f"A person was asked to look: {why}"
         case kinds.KeySent(key=key, why=why):

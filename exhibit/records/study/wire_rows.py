@@ -23,6 +23,8 @@ TOGETHER_US: Final = 100_000
 MOST_TOGETHER: Final = 64
 """... bytes. A slow line delivers single characters."""
 
+_SEVEN_BITS: Final = bytes(byte & 0x7F for byte in range(256))
+_UNSEEN: Final = dict.fromkeys([*range(0x20), *range(0x7F, 0xA0)], "\ufffd")
 Way = Literal["received", "typed", "by hand"]
 
 _TOKEN: Final = re.compile(
@@ -125,7 +127,7 @@ def wire_rows(pieces: Iterable[Piece], *, eight_bits: bool) -> list[WireRow]:
 
 def _tokens_of(pieces: list[Piece], way: str, eight_bits: bool) -> list[_Token]:
     data = b"".join(piece.data for piece in pieces if piece.way == way)
-    text = data.decode("latin-1") if eight_bits else bytes(byte & 0x7F for byte in data).decode("ascii")
+    text = (data if eight_bits else data.translate(_SEVEN_BITS)).decode("latin-1")
     tokens = []
     for found in _TOKEN.finditer(text):
         acronym, name = _named(found)
@@ -185,8 +187,7 @@ def _rows_of(
 def _part(piece: Piece, offset: int, start: int, end: int, token: _Token, eight_bits: bool) -> list[Any]:
     if not token.acronym:
         data = piece.data[start - offset : end - offset]
-        shown = data if eight_bits else bytes(byte & 0x7F for byte in data)
-        return ["".join(chr(b) if 0x20 <= b < 0x7F or b >= 0xA0 else "\ufffd" for b in shown)]
+        return [(data if eight_bits else data.translate(_SEVEN_BITS)).decode("latin-1").translate(_UNSEEN)]
     before = "..." if start > token.start else ""
     after = "..." if end < token.end else ""
     return [f"{before}{token.acronym}{after}", token.name]

@@ -10,7 +10,7 @@ import msgspec
 from exhibit.facts import codec, kinds
 from exhibit.facts.units import MIN_US, S_US
 from exhibit.records.study import quick_scan
-from exhibit.records.study.quick_scan import busy_spans, read_at, scan
+from exhibit.records.study.quick_scan import busy_spans, read_facts, scan
 from exhibit.streams.recording import read_all
 from tests.streams.samples import a_recording, an_opening
 
@@ -33,8 +33,8 @@ def test_it_finds_every_fact_that_reading_finds_but_the_most_frequent_kinds(monk
         scanned, entries = scan(SAMPLE)
         assert entries == [one for one in whole.entries if not isinstance(one.fact, LEFT_OUT)]
         assert (scanned.end_seq, scanned.end_us) == (whole.entries[-1].seq, whole.entries[-1].at_us)
-        for index in range(0, len(entries), 37):
-            assert read_at(SAMPLE, scanned, index) == entries[index].fact
+        some = range(0, len(entries), 37)
+        assert list(read_facts(SAMPLE, scanned, some)) == [entries[index] for index in some]
 
 
 def test_damaged_lines_are_left_out_and_the_others_found(tmp_path) -> None:
