@@ -17,8 +17,9 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.erasing import erase
 from exhibit.commands.engineer.excerpt import excerpt
-from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
 from exhibit.commands.engineer.work import work
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
@@ -96,7 +97,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-KEEPING = (verify, mend)
+KEEPING = (verify, mend, compress, copy, discard, erase)
 for command in (*OFFLINE, *KEEPING, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
