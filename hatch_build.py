@@ -39,14 +39,16 @@ BUNDLED_IN_SOCKET_IO = (
 FACE_FILES = tuple(
     f"{role}-{subset}-{weight}.woff2" for role in FACES for subset in SUBSETS for weight in WEIGHTS
 )
-LICENCES = ("socket.io.LICENSE.txt", *(f"{role}.LICENSE.txt" for role in FACES))
-BUILT = ("socket.io.min.js", "faces.css", *FACE_FILES, *LICENCES)
+CHARTS = ("uPlot.esm.js", "uPlot.min.css")
+"""The plotting library of the records page, a module without dependencies."""
+LICENCES = ("socket.io.LICENSE.txt", "uPlot.LICENSE.txt", *(f"{role}.LICENSE.txt" for role in FACES))
+BUILT = ("socket.io.min.js", "faces.css", *CHARTS, *FACE_FILES, *LICENCES)
 STAMP = "made-from.txt"
 """Holds the digest of what web/built/ was made from."""
 
 
 class CannotFetch(Exception):
-    """npm could not fetch the pages' script and typefaces. The message is npm's reason."""
+    """npm could not fetch the pages' scripts and typefaces. The message is npm's reason."""
 
 
 class NotAsListed(Exception):
@@ -68,7 +70,7 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
                 fetch(root)
         except CannotFetch as reason:
             self.app.abort(
-                "exhibit's pages need a script and typefaces from the npm registry, and fetching them failed "
+                "exhibit's pages need scripts and typefaces from the npm registry, and fetching them failed "
                 f"({reason}), and without them no page can be shown: connect this computer to the internet "
                 "and install again, or install from a wheel or a source archive, which contain them."
             )
@@ -100,7 +102,7 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
             sys.path.remove(str(root))
         core = self.metadata.core
         npm_lock = json.loads((root / "web" / "package-lock.json").read_text("utf-8"))["packages"]
-        built_in = (*BUNDLED_IN_SOCKET_IO, *(f"@fontsource/{face}" for face in FACES.values()))
+        built_in = (*BUNDLED_IN_SOCKET_IO, "uplot", *(f"@fontsource/{face}" for face in FACES.values()))
         try:
             bill = bill_of_materials(
                 core.name, self.metadata.version, core.license_expression, npm_lock, built_in
@@ -185,7 +187,7 @@ def reason_in(stderr: str) -> str:
 
 
 def gather(modules: Path, built: Path) -> None:
-    """Copies the script, the typefaces and their licences into `built`, and writes the style sheet there.
+    """Copies the scripts, the typefaces and their licences into `built`, and writes the style sheet there.
 
     Raises NotAsListed if the script is made of other packages than those whose licences are copied.
     """
@@ -198,6 +200,9 @@ def gather(modules: Path, built: Path) -> None:
         f"{name}\n\n{(modules / name / 'LICENSE').read_text('utf-8')}" for name in BUNDLED_IN_SOCKET_IO
     ]
     (built / "socket.io.LICENSE.txt").write_text("\n\n".join(licences), encoding="utf-8")
+    for name in CHARTS:
+        shutil.copy(modules / "uplot" / "dist" / name, built / name)
+    shutil.copy(modules / "uplot" / "LICENSE", built / "uPlot.LICENSE.txt")
     rules = []
     for role, face in FACES.items():
         package = modules / "@fontsource" / face

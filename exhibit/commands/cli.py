@@ -17,10 +17,18 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.compare import compare
+from exhibit.commands.engineer.erasing import erase
 from exhibit.commands.engineer.erasing import erase
 from exhibit.commands.engineer.excerpt import excerpt
+from exhibit.commands.engineer.finding import days, find, show
+from exhibit.commands.engineer.incidents import incidents
 from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
+from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
+from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
+from exhibit.commands.engineer.years import export, years
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -97,7 +105,35 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
-KEEPING = (verify, mend, compress, copy, discard, erase)
+    compare,
+    compress,
+    copy,
+    days,
+    discard,
+    erase,
+    excerpt,
+    export,
+    find,
+    incidents,
+    mend,
+    records,
+    show,
+    sums,
+    verify,
+    work,
+    years,
+)
+ENGINEERS = (
+    KEEPING,
+    README.md,
+    compress,
+    copy,
+    discard,
+    erase,
+    mend,
+    verify,
+)
+for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
 for command in (*OFFLINE, *KEEPING, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 

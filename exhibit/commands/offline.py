@@ -169,11 +169,12 @@ def captions(recording: Path, language: str | None) -> None:
 
 @click.command(short_help="Prints the console of a RECORDING as text.")
 @click.argument("recording", type=FILE)
-def text(recording: Path) -> None:
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, an object on each line.")
+def text(recording: Path, as_json: bool) -> None:
     """Prints the console of a RECORDING line by line, with times and with what was typed by whom."""
-    from exhibit.records.transcript import transcript
+    from exhibit.records.transcript import transcript, transcript_as_json
 
-    for line in transcript(recording):
+    for line in transcript_as_json(recording) if as_json else transcript(recording):
         put_text(line)
 
 

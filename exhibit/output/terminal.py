@@ -22,6 +22,11 @@ def put(*lines: str, to: TextIO | None = None) -> None:
     out.flush()
 
 
+def is_watched() -> bool:
+    """Whether standard error is a terminal, where a person can see how far a long piece of work has come."""
+    return sys.stderr.isatty()
+
+
 def put_over(line: str, to: TextIO) -> None:
     """Writes this over the line above the cursor of a terminal. What a person is typing below it stays."""
     # ECMA-48 has no codes for keeping the cursor's place; these are common practice (DECSC, DECRC).

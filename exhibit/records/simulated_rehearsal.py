@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import Final
 
@@ -38,7 +39,9 @@ class SimulatedRun:
     """The simulated machine, its docent and a decider, in one thread; `run` runs them.
 
     `wall`: the date and time at which the day begins. `keep` is called with each fact, as an entry of a
-    recording. `use_before`: how much the machine was used before.
+    recording. `use_before`: how much the machine was used before. `chance` and `scatter` are those of the
+    simulated machine's options. `acts` are done at its front besides what the docent does: times in
+    microseconds of virtual time, in order, and the acts (docs/whimbrel.md, sections 2 and 11).
     """
 
     def __init__(
@@ -48,11 +51,22 @@ class SimulatedRun:
         wall: datetime.datetime,
         keep: Callable[[kinds.Entry], None] | None = None,
         use_before: UseBefore | None = None,
+        *,
+        chance: int = 1,
+        scatter: float = 0.0,
+        acts: Iterable[tuple[int, str]] = (),
     ) -> None:
+        self._acts = deque(acts)
         line = folder.machine.line
         self._even = line.parity == "even"
         self._bench = Bench(
-            Options(baud=line.baud, parity="even" if self._even else "none", keep_truth=False)
+            Options(
+                baud=line.baud,
+                parity="even" if self._even else "none",
+                chance=chance,
+                scatter=scatter,
+                keep_truth=False,
+            )
         )
         self._folder = folder
         self.runs: list[tuple[kinds.ScriptStarted, RunSummary, list[str]]] = []
@@ -87,10 +101,13 @@ class SimulatedRun:
                 self._run.pass_deadline(due[0][1])
 
     def _let_pass(self, until_us: int) -> None:
-        """Lets time pass until the machine sends something, but at most until `until_us`."""
+        """Lets time pass until the machine sends something or an act is due, but at most until `until_us`."""
         before = len(self._bench.heard)
+        until_us = min(until_us, self._acts[0][0]) if self._acts else until_us
         while self._bench.now_us < until_us and len(self._bench.heard) == before:
             self._bench.step(until_us)
+        while self._acts and self._acts[0][0] <= self._bench.now_us:
+            self._bench.act(self._acts.popleft()[1])
         self._run.now_us = max(self._run.now_us, self._bench.now_us)
         if len(self._bench.heard) > before:
             received, self._bench.heard = self._bench.heard[before:], b""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -24,6 +24,7 @@ from exhibit.facts.kinds import RecordingOpened
 from exhibit.facts.units import MIN_US, MS_US, S_US
 from exhibit.facts.wall_times import WallTimes
 from exhibit.folder.whole import USUAL_SCRIPTS, read_folder
+from exhibit.output.columns import in_columns
 from exhibit.records.given_recordings import opened_recordings, places
 from exhibit.streams.recording import Damaged, read
 from exhibit.sums.step_times import StepTimes, Stopwatch
@@ -133,21 +134,9 @@ def table(found: Timings) -> list[str]:
             script = row.script
             lines.append((script, *[""] * (len(HEADINGS) - 1)))
         lines.append(_cells(row))
-    shown = _in_columns(lines, left=(0, len(HEADINGS) - 1))
-    extremes = _in_columns([EXTREMES, *found.extremes], left=(0, 1, 2)) if found.extremes else []
+    shown = in_columns(lines, left=(0, len(HEADINGS) - 1))
+    extremes = in_columns([EXTREMES, *found.extremes], left=(0, 1, 2)) if found.extremes else []
     return [*shown, "", *EXPLANATION, "", *extremes, *([""] if extremes else []), *found.notes]
-
-
-def _in_columns(lines: Sequence[Sequence[str]], left: Collection[int]) -> list[str]:
-    """The lines with their cells under one another; the columns in `left` begin at the left."""
-    widths = [max(len(line[column]) for line in lines) for column in range(len(lines[0]))]
-    return [
-        "  ".join(
-            cell.ljust(width) if column in left else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(line, widths, strict=True))
-        ).rstrip()
-        for line in lines
-    ]
 
 
 def _rounded_up(us: float, step_us: int) -> int:

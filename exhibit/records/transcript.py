@@ -22,12 +22,15 @@ from exhibit.decisions.display.wire import Control, Item, Text, Wire
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
 from exhibit.facts.wall_times import WallTimes
+from exhibit.output.json_lines import json_line
 from exhibit.streams.recording import Damaged, read
 
 QUIET_US: Final = 1_000_000
 """A painted screen is shown once nothing has come for this long ..."""
 EACH_US: Final = 60_000_000
 """... and not again within this time."""
+SECRET: Final = "\ue000"
+"""Stands for a secret among typed characters; a private character, which nobody types."""
 _TYPED_COLUMNS: Final = 48
 _ENDED: Final = {"failed": "failed", "stopped": "was stopped"}
 _KEYS: Final = {"\r": "return", "\n": "line feed", "\x7f": "rubout", "\x1b": "escape", "\t": "tab"}
@@ -57,6 +60,26 @@ def transcript(path: Path) -> Iterator[str]:
     for line in Transcript().lines(read(path)):
         # A recording from a stranger mustn't move the cursor of the terminal on which this is read.
         yield "".join(character if character.isprintable() else "\ufffd" for character in line)
+
+
+def transcript_as_json(path: Path) -> Iterator[str]:
+    """A JSON object for each row of the transcript of a recording. Raises RecordingFault likewise."""
+    made = Transcript()
+    for row in made.rows(read(path)):
+        if row.kind != "heading":
+            shown = {"seq": row.seq, "at": made.wall(row.at_us), "at_us": row.at_us, "kind": row.kind}
+            yield json_line({**shown, "by": row.by, "text": row.text})
+
+
+def key_words(character: str) -> str:
+    """A typed character as a person reads it: a key that prints nothing by its name."""
+    if character == SECRET:
+        return "[a secret]"
+    if character in _KEYS:
+        return f" [{_KEYS[character]}]"
+    if character < " ":
+        return f" [control {chr(ord(character) + 64)}]"
+    return character
 
 
 class Transcript:
@@ -188,7 +211,12 @@ class Transcript:
     def _open(self, opened: kinds.RecordingOpened, at_us: int) -> Iterator[Row]:
         self._clock.set(opened.wall, at_us, opened.rate)
         display = opened.display
-        self._wire = Wire(opened.eighth_bit, parity=opened.parity, characters=display.characters)
+        self._wire = Wire(
+            opened.eighth_bit,
+            parity=opened.parity,
+            characters=display.characters,
+            adds_line_feed=display.line_end == "return",
+        )
         self._display = display_for(display)
         self._line = PrintedLine(display.tab_columns, paper=display.kind == "paper")
         times = "A line's time is that of its first character."
@@ -260,8 +288,8 @@ class Transcript:
             self._typed_from, self._typed_by = (self._seq, at_us), by
         if not fact.secret:
             self._typed += fact.bytes
-        elif not self._typed.endswith(_SECRET):
-            self._typed += _SECRET
+        elif not self._typed.endswith(SECRET):
+            self._typed += SECRET
         last = self._typed[-1:]  # empty, where a stranger's recording says that nothing was typed
         if last and (last < " " or last == "\x7f"):
             yield from self._end_typed()
@@ -276,17 +304,8 @@ class Transcript:
     def _end_typed(self) -> Iterator[Row]:
         typed, self._typed = self._typed, ""
         if typed:
-            shown = "".join(self._key(character) for character in typed)
+            shown = "".join(map(key_words, typed))
             yield Row("typed", *self._typed_from, shown, self._typed_by)
-
-    def _key(self, character: str) -> str:
-        if character == _SECRET:
-            return "[a secret]"
-        if character in _KEYS:
-            return f" [{_KEYS[character]}]"
-        if character < " ":
-            return f" [control {chr(ord(character) + 64)}]"
-        return character
 
     # -- what happened
 
@@ -295,10 +314,6 @@ class Transcript:
 
     def _time(self, at_us: int) -> str:
         return self._clock.wall(at_us)[11:23] or f"{'':12}"
-
-
-_SECRET: Final = "\ue000"
-"""Stands for a secret among typed characters; a private character, which nobody types."""
 
 
 def _begins_a_line(item: Item) -> bool:

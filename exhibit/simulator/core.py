@@ -39,8 +39,9 @@ HARBOUR_SAYS = (
 class Options:
     """How the machine is set up.
 
-    `chance` seeds its dice. `notices_every_s` is the mean time between the harbour office's own notices
-    while the office is open, in virtual seconds; 0 means none.
+    `chance` seeds its dice. `notices_every_s` is the mean time between the harbour office's own notices while
+    the office is open, in virtual seconds; 0 means none. `scatter` is how much the times in which the drives
+    come up to speed vary, as a share of them (a normal deviation); 0 means not at all.
     """
 
     baud: int = 2400
@@ -48,6 +49,7 @@ class Options:
     one_char_buffer: bool = False
     chance: int = 1
     notices_every_s: float = 0.0
+    scatter: float = 0.0
     keep_truth: bool = True
 
 
@@ -92,6 +94,7 @@ class Whimbrel:
                 self.truth,
                 self._drive_changed,
                 self._disc_failed,
+                self.options.scatter,
             )
             for name, geometry in (("SMALL", SMALL), ("UPPER", BIG), ("LOWER", BIG))
         }

@@ -92,6 +92,7 @@ class Drive:
     """One drive: standing, starting, ready or stopping. It makes one transfer at a time, in order of asking.
 
     `changed` is called after each change of state, `failed` after each transfer that failed at least once.
+    `scatter` is the deviation of its time to come up to speed, as a share of that time.
     """
 
     def __init__(
@@ -104,6 +105,7 @@ class Drive:
         truth: TruthLog,
         changed: Callable[["Drive"], None],
         failed: Callable[[DiscFailed], None],
+        scatter: float = 0.0,
     ) -> None:
         self.name = name
         self.geometry = geometry
@@ -120,6 +122,7 @@ class Drive:
         self._truth = truth
         self._changed = changed
         self._failed = failed
+        self._scatter = scatter
         self._queue: deque[_Transfer] = deque()
         self._under_way: _Transfer | None = None
         self._booking: Booking | None = None
@@ -141,9 +144,12 @@ class Drive:
         return f"{self.name} READY: {self.label}, {protection}"
 
     def start(self) -> None:
-        """Start turning; ready after `geometry.up_us`."""
+        """Start turning; ready after `geometry.up_us`, as it varies, or longer if that fault is on."""
         self._become("starting")
-        self._spin = self._agenda.after(self.geometry.up_us, lambda: self._become("ready"))
+        up_us = self.geometry.up_us * self._faults.slow_starts.get(self.name, 1.0)
+        if self._scatter:
+            up_us *= max(0.5, self._dice.gauss(1.0, self._scatter))
+        self._spin = self._agenda.after(round(up_us), lambda: self._become("ready"))
 
     def stop(self) -> None:
         """Slow down; standing after `geometry.down_us`. Transfers that were asked for fail."""
@@ -192,7 +198,7 @@ class Drive:
             return
         transfer = self._under_way = self._queue.popleft()
         took_us = self.transfer_us(self._agenda.now_us, transfer.track, transfer.sector)
-        failures, rate = 0, self._faults.disc_rate
+        failures, rate = 0, self._faults.disc_rate_after(self._agenda.now_us - self.up_since_us)
         while rate and failures <= MOST_RETRIES and self._dice.random() < rate:
             failures += 1
         # Each retry waits for the sector to come round again: one turn.

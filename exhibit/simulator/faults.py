@@ -1,7 +1,11 @@
 """What can be made to go wrong on purpose."""
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+
+MINUTE_US = 60_000_000
+WARMS_FROM_US, WARM_US = 20 * MINUTE_US, 40 * MINUTE_US
+"""When a drive with a fault that comes with warmth begins to fail, and when it fails as often as it will."""
 
 
 @dataclass
@@ -9,6 +13,8 @@ class Faults:
     """The faults that are on now. Rates are probabilities from 0 to 1 for each character or transfer."""
 
     disc_rate: float = 0.0
+    warm_disc_rate: float = 0.0
+    """The same once a drive is warm: 0 up to WARMS_FROM_US after it came to speed, all from WARM_US on."""
     garble_in_rate: float = 0.0
     garble_out_rate: float = 0.0
     lose_in_rate: float = 0.0
@@ -16,6 +22,13 @@ class Faults:
     lookalike: bool = False
     echo_word: bool = False
     slow_echo_us: int = 0
+    slow_starts: dict[str, float] = field(default_factory=dict)
+    """By drive: how many times as long as usual it takes to come up to speed."""
+
+    def disc_rate_after(self, turning_us: int) -> float:
+        """How likely a transfer fails on a drive that came up to speed so long ago."""
+        warmth = (turning_us - WARMS_FROM_US) / (WARM_US - WARMS_FROM_US)
+        return min(1.0, self.disc_rate + self.warm_disc_rate * min(1.0, max(0.0, warmth)))
 
     def clear(self) -> None:
         """Turn all of them off."""

@@ -21,11 +21,13 @@ switches 14000200 (eight octal digits)
 press start | press halt
 lamps (says what they show)
 fault disc 0.02 (the probability that a transfer fails)
+fault warm disc 0.02 (the same, once a drive is warm)
+fault slow start lower 1.3 (so many times as long as usual until that drive is up to speed)
 fault hang 2 (the number of a job)
 fault notice TEXT | fault lookalike | fault echo word
 fault garble in 0.01 | fault garble out 0.01 | fault lose in 0.01 | fault lose out 0.01
 fault slow 400 (milliseconds) | fault xoff | fault xoff off | fault power | fault power back
-fault none (ends disc, garble, lose, slow, lookalike and echo word)
+fault none (ends disc, warm disc, garble, lose, slow, slow start, lookalike and echo word)
 """
 
 
@@ -83,6 +85,10 @@ class FaultActs:
                 self._faults.clear()
             case ["disc", rate]:
                 self._faults.disc_rate = _rate(rate)
+            case ["warm", "disc", rate]:
+                self._faults.warm_disc_rate = _rate(rate)
+            case ["slow", "start", "small" | "upper" | "lower" as drive, times]:
+                self._faults.slow_starts[drive.upper()] = _times(times)
             case ["garble" | "lose" as what, "in" | "out" as way, rate]:
                 setattr(self._faults, f"{what}_{way}_rate", _rate(rate))
             case ["hang", number]:
@@ -285,6 +291,17 @@ class Panel:
 def _must_stand_still(drive: Drive) -> None:
     if drive.state != "standing":
         raise Refusal(f"the {drive.name.lower()} drive is {drive.state}; it must stand still")
+
+
+def _times(text: str) -> float:
+    """How many times as long the text means, from 1 to 10. Raises Refusal."""
+    try:
+        times = float(text)
+    except ValueError:
+        times = 0.0
+    if not 1.0 <= times <= 10.0:
+        raise Refusal(f"{text} is not a number from 1 to 10")
+    return times
 
 
 def _rate(text: str) -> float:

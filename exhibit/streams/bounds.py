@@ -21,6 +21,7 @@ from exhibit.facts.kinds import (
     BytesReceived,
     BytesTyped,
     ClockStepped,
+    Entry,
     Heartbeat,
     RecordingOpened,
     TypedByHand,
@@ -38,6 +39,8 @@ MOST_ITEMS: Final = 2_000
 """Entries of one list or table."""
 LONGEST_TEXT: Final = 100_000
 LONGEST_PICTURE: Final = 400_000
+LATEST_US: Final = 10 * 366 * 86_400 * 1_000_000
+"""Ten years by the recording's own clock. A recording is of one day; no clock is so fast."""
 EARLIEST_YEAR: Final = 1900
 LATEST_YEAR: Final = 2200
 
@@ -48,8 +51,11 @@ _Found = tuple[str, Any, float, float]
 """Which number it is, its value, and its bounds."""
 
 
-def is_within(line: bytes, fact: AnyFact | UnknownFact) -> bool:
-    """Whether this fact, read from this line, can have been recorded. Doesn't judge what is unknown."""
+def is_within(line: bytes, entry: Entry) -> bool:
+    """Whether this entry, read from this line, can have been recorded. Doesn't judge what is unknown."""
+    fact = entry.fact
+    if not 0 <= entry.at_us <= LATEST_US:
+        return False
     if isinstance(fact, UnknownFact | RecordingOpened):
         return True
     if isinstance(fact, Heartbeat | ClockStepped) and not is_a_date(fact.wall):

@@ -21,12 +21,14 @@ import msgspec
 from exhibit.facts import codec
 from exhibit.facts.kinds import BytesReceived, Entry
 from exhibit.streams.keyframe_cache import Keyframe, KeyframeCache
-from exhibit.streams.line_chain import START, Position
+from exhibit.streams.line_chain import START, Damaged, Position
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import chain_from, entries_of, open_recording
 
 EVERY_US = 60_000_000
 EVERY_RECEIVED_BYTES = 32 * 1024
+GIVES_WAY_EVERY = 200
+"""Entries."""
 LEAST_ENTRIES = 50
 """Between two keyframes: where hardly anything happens, or time leaps, there would be one for each entry."""
 
@@ -45,6 +47,7 @@ class Foldable(Protocol):
 
 
 V = TypeVar("V", bound=Foldable)
+GiveWay = Callable[[Position, list[Damaged]], None]
 
 
 class Found(msgspec.Struct, Generic[V], frozen=True):
@@ -73,10 +76,18 @@ class Keyframes(Generic[V]):
         self._cache = KeyframeCache(first_line, rules, cache_folder)
         self._frames: list[Keyframe] = self._cache.load()
 
-    def seek(self, *, seq: int | None = None, at_us: int | None = None) -> Found[V]:
+    def seek(
+        self,
+        *,
+        seq: int | None = None,
+        at_us: int | None = None,
+        give_way: GiveWay | None = None,
+    ) -> Found[V]:
         """A view that has read every entry up to and including `seq`, or up to and including `at_us`.
 
-        Pass exactly one of the two. Raises RecordingFault if the recording can't be read.
+        Pass exactly one of the two. `give_way` is called every so many entries and at the end, with the place
+        reached and the damage met since; other seeks may come in between. Raises RecordingFault if the
+        recording can't be read.
         """
         if (seq is None) == (at_us is None):
             raise TypeError("pass either seq or at_us")
@@ -84,7 +95,17 @@ class Keyframes(Generic[V]):
         us_limit = sys.maxsize if at_us is None else at_us
         with open_recording(self._path) as file:
             frame, view = self._last_before(file, seq_limit, us_limit)
-            return self._fold(file, frame, view, seq_limit, us_limit)
+            return self._fold(file, frame, view, seq_limit, us_limit, give_way)
+
+    def last_before(self, *, seq: int) -> Position:
+        """The place of the last keyframe made so far within `seq`; the start if there is none."""
+        count = bisect_right(self._frames, seq, key=lambda frame: frame.position.seq)
+        return self._frames[count - 1].position if count else START
+
+    def last_until(self, *, at_us: int) -> Position:
+        """The same within a time."""
+        count = bisect_right(self._frames, at_us, key=lambda frame: frame.position.at_us)
+        return self._frames[count - 1].position if count else START
 
     def _last_before(self, file: BinaryIO, seq_limit: int, us_limit: int) -> tuple[Keyframe | None, V]:
         """The last usable keyframe within both limits, and its view; if there is none, a new view."""
@@ -118,15 +139,20 @@ class Keyframes(Generic[V]):
         return crc == place.crc.encode()
 
     def _fold(
-        self, file: BinaryIO, frame: Keyframe | None, view: V, seq_limit: int, us_limit: int
+        self,
+        file: BinaryIO,
+        frame: Keyframe | None,
+        view: V,
+        seq_limit: int,
+        us_limit: int,
+        give_way: GiveWay | None,
     ) -> Found[V]:
         """Apply the entries after the keyframe, up to the limits, and save new keyframes on the way."""
         with as_recording_fault(self._path, "be read"):
             file.seek(0)
         chain = chain_from(file, self._path, frame.position if frame else START)
-        last_frame_seq = self._frames[-1].position.seq if self._frames else 0
         last_frame_at_us = frame.position.at_us if frame else 0
-        received_bytes = since = 0
+        received_bytes = since = until_next = 0
         new_frames = 0
         position = chain.position
         for entry in entries_of(file, self._path, chain):
@@ -137,9 +163,15 @@ class Keyframes(Generic[V]):
             if isinstance(entry.fact, BytesReceived):
                 received_bytes += len(entry.fact.bytes)
             since += 1
+            until_next += 1
+            if until_next == GIVES_WAY_EVERY:
+                until_next = 0
+                if give_way is not None:
+                    give_way(position, chain.take_damages())
             is_due = entry.at_us - last_frame_at_us >= EVERY_US or received_bytes >= EVERY_RECEIVED_BYTES
             if is_due and since >= LEAST_ENTRIES:
-                if entry.seq > last_frame_seq:
+                # Looked up anew, since another seek may have come in between.
+                if not self._frames or entry.seq > self._frames[-1].position.seq:
                     state = view.snapshot()
                     if state is None:
                         continue
@@ -148,6 +180,8 @@ class Keyframes(Generic[V]):
                 last_frame_at_us, received_bytes, since = entry.at_us, 0, 0
         else:
             position = chain.finish()
+        if give_way is not None:
+            give_way(position, chain.take_damages())
         if new_frames:
             self._cache.save(self._frames)
         return Found(view, position)

@@ -107,7 +107,7 @@ def _entries_that_matter(path: Path) -> Iterator[kinds.Entry]:
             if not _FREQUENT.search(line[:_HEAD_BYTES]):
                 with suppress(codec.LineDamaged):
                     entry = codec.decode_line(line, crc, format_number)
-                    if is_within(line, entry.fact):
+                    if is_within(line, entry):
                         yield entry
             stored = codec.stored_crc(line)
             crc, unreadable_bytes = stored or crc, 0 if stored else unreadable_bytes + len(line)

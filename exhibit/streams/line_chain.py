@@ -148,10 +148,10 @@ class LineChain:
             # If the first line is damaged, the format is unknown: try the newest.
             self._format = codec.format_of(line) if self.offset_bytes == 0 else codec.FORMAT
         entry = codec.decode_whole_line(line, self._format)
+        if not is_within(line, entry):
+            raise LineDamaged("it says what can't be")
         if isinstance(entry.fact, RecordingOpened):
             check_opened(entry.fact)
-        elif not is_within(line, entry.fact):
-            raise LineDamaged("it says what can't be")
         fact = entry.fact
         follows = self.seq + (max(1, fact.count) if isinstance(fact, FactsMissing) else 1)
         if entry.seq <= self.seq or (self._damage is None and entry.seq != follows):

@@ -1,4 +1,4 @@
-"""Who may import whom: the contracts in pyproject.toml bite, and four libraries have one door each."""
+"""Who may import whom: the contracts in pyproject.toml bite, and five libraries have one door each."""
 
 import ast
 import re
@@ -16,11 +16,12 @@ ONE_DOOR = {
     "pyte": "exhibit.decisions.display.screen",
     "flask_socketio": "exhibit.web.website",
     "redis": "exhibit.relay.redis_connection",
+    "duckdb": "exhibit.records.years.library",
 }
 
 
-WITH_PAGES = {"exhibit.web", "exhibit.desk"}
-"""Only these packages import flask: what visitors get, and what the docent gets."""
+WITH_PAGES = {"exhibit.web", "exhibit.desk", "exhibit.records.study"}
+"""Only these packages import flask: what visitors get, what the docent gets, and what the engineer gets."""
 
 
 def imports_of(tree: ast.AST):
@@ -51,6 +52,9 @@ def test_only_what_serves_pages_imports_flask():
     importers = importers_of("flask")
     assert {name.rpartition(".")[0] for name in importers} == WITH_PAGES
     assert {name for name in importers if name.startswith("exhibit.web")} == {"exhibit.web.website"}
+    assert {name for name in importers if name.startswith("exhibit.records")} == {
+        "exhibit.records.study.pages"
+    }
 
 
 def test_no_import_hides_from_these_tests():
@@ -100,6 +104,12 @@ PLANTED = [
     ("passing", "import exhibit.web", "Passing knows nothing of decisions"),
     ("line", "import exhibit.passing", ONE_WAY),
     ("records", "import exhibit.web", "Recordings are studied without a machine"),
+    ("records/study", "import exhibit.web", "Recordings are studied without a machine"),
+    (
+        "records/transcript.py",
+        "import exhibit.records.study",
+        "Only the command line starts the records page",
+    ),
     ("records", "import exhibit.line", "Recordings are studied without a machine"),
     ("simulator", "import exhibit.decisions", "The simulator knows nothing"),
     ("simulator", "import exhibit.streams", "The simulator knows nothing"),

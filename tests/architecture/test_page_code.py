@@ -7,13 +7,14 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 WEB = ROOT / "web"
-PAGES = ("visitor", "desk", "shared", "words", "drawing", "charts")
+PAGES = ("visitor", "desk", "records", "shared", "words", "drawing", "charts")
 MAY_NAME = {
     ("visitor", "."),
     ("visitor", "../shared"),
     ("visitor", "../drawing"),
     ("visitor", "../charts"),
     *(("desk", where) for where in (".", "../shared", "../drawing", "../charts")),
+    *(("records", where) for where in (".", "../shared", "../built")),
     *((folder, where) for folder in ("drawing", "charts") for where in (".", "../shared")),
     ("shared", "."),
     ("shared", "../words"),

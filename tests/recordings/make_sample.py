@@ -34,8 +34,8 @@ def a_day() -> list[kinds.Entry]:
     return entries
 
 
-def write(entries: list[kinds.Entry], folder: Path) -> Path:
-    """The recording of these facts, ended in good order."""
+def write(entries: list[kinds.Entry], folder: Path, outcome: kinds.Outcome | None = "done") -> Path:
+    """The recording of these facts, ended in good order; `outcome` is that of the scripts."""
     opened = entries[0].fact
     assert isinstance(opened, kinds.RecordingOpened)
     writer = RecordingWriter(folder, opened, reserve_bytes=4096)
@@ -43,7 +43,7 @@ def write(entries: list[kinds.Entry], folder: Path) -> Path:
         assert not isinstance(entry.fact, kinds.UnknownFact)
         written = writer.append(entry.fact, entry.at_us)
         assert written.seq == entry.seq  # captions name the facts that they rest on by their numbers
-    writer.close("the scripts are over: done", entries[-1].at_us)
+    writer.close(f"the scripts are over: {outcome}", entries[-1].at_us)
     return writer.path
 
 

@@ -150,3 +150,9 @@ def test_the_sample_is_printed_with_its_board_and_its_typing():
     assert "TIDEBOOK BOARD" in text
     assert "[a secret] [return]" in text
     assert "by round.begin-shuttle" in text
+
+
+def test_where_a_return_alone_ends_a_line_each_line_is_printed():
+    display = Display(line_end="return")
+    shown = lines_of((1, received(b"ONE\rTWO\r", S)), display=display)
+    assert [line[16:] for line in shown] == ["ONE", "TWO"]

@@ -4,10 +4,10 @@ import msgspec
 import pytest
 
 from exhibit.facts.errors import RecordingFault, SetUpFault
-from exhibit.facts.kinds import BytesReceived, ClockStepped, DeadlineArmed, Heartbeat, RecordingClosed
+from exhibit.facts.kinds import BytesReceived, ClockStepped, DeadlineArmed, Entry, Heartbeat, RecordingClosed
 from exhibit.facts.parts_and_cards import Opening, PartDrawn, Screen, Switches
 from exhibit.facts.visitor_words import Plot, PlotAxis, PlotLines
-from exhibit.streams.bounds import MOST_AT_ONCE, check_opened, is_within
+from exhibit.streams.bounds import LATEST_US, MOST_AT_ONCE, check_opened, is_within
 from exhibit.streams.pacing import RecordingClock, checked_speed
 from exhibit.streams.recording import RecordingFolder, read_all, read_opened
 from tests.recordings.one_of_each import FOLDER, facts
@@ -106,18 +106,25 @@ def as_line(fact) -> bytes:
     ids=lambda fact: type(fact).__name__,
 )
 def test_any_other_fact_beyond_them_counts_as_damage(tmp_path, fact):
-    assert not is_within(as_line(fact), fact)
+    assert not is_within(as_line(fact), Entry(seq=2, at_us=1, fact=fact))
     path = a_recording(tmp_path, [(fact, 1)])
     recording = read_all(path)
     assert [type(entry.fact) for entry in recording.entries][1:] == [RecordingClosed]
     assert len(recording.damages) == 1
 
 
+@pytest.mark.parametrize(("at_us", "damages"), [(LATEST_US, 0), (LATEST_US + 1, 1), (10**17, 1)])
+def test_a_time_that_no_day_has_counts_as_damage(tmp_path, at_us, damages):
+    path = a_recording(tmp_path, [(DeadlineArmed(name="x", due_us=0), at_us)])
+    assert len(read_all(path).damages) >= damages
+    assert (len(read_all(path).damages) > 0) is (damages > 0)
+
+
 def test_whatever_this_program_records_is_within():
     opened, *others = facts()
     check_opened(opened)
-    assert [fact for fact in others if not is_within(as_line(fact), fact)] == []
-    assert read_all(FOLDER / "format-1.exhibit").damages == []
+    assert [fact for fact in others if not is_within(as_line(fact), Entry(seq=2, at_us=1, fact=fact))] == []
+    assert [one for one in read_all(FOLDER / "format-1.exhibit").damages if not one.mended] == []
 
 
 def test_a_second_first_fact_is_held_to_them_too(tmp_path):

@@ -33,7 +33,7 @@ def entries_of_kinds(path: Path, names: Collection[str]) -> Iterator[Entry]:
             if wanted.search(line, 0, _HEAD_BYTES):
                 with suppress(codec.LineDamaged):
                     entry = codec.decode_line(line, crc, format_number)
-                    if is_within(line, entry.fact):
+                    if is_within(line, entry):
                         yield entry
             stored = codec.stored_crc(line)
             crc, unreadable_bytes = stored or crc, 0 if stored else unreadable_bytes + len(line)

@@ -29,7 +29,7 @@ class MomentWords:
         match fact:
             case kinds.TroubleRaised(trouble=trouble, line=line, words=words, times=times):
                 again = f" ({times} times now)" if times > 1 else ""
-                return "trouble", f"{self.words(words) or trouble}{again}: {line}"
+                return "trouble", f"{self.words(words).rstrip('.') or trouble}{again}: {line}"
             case kinds.LineOpened(line=line):
                 return "line", f"The line was opened: {line}."
             case kinds.LineLost(why=why):

@@ -22,7 +22,7 @@ _FORMULAS: Final = ("=", "+", "-", "@", "\t", "\r")
 def as_csv(span: Span) -> str:
     """A row for each moment. A cell that a spreadsheet would take for a formula begins with an apostrophe."""
     out = io.StringIO()
-    table = csv.writer(out, lineterminator="\r\n")
+    table = csv.writer(out, lineterminator="\n")
     table.writerow(HEADS)
     for one in span.moments:
         cells = one.at, f"{one.ms / 1000:.3f}", f"{one.seq}", one.fact, one.kind, one.said

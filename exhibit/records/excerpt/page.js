@@ -13,7 +13,7 @@
   const begins = [];
   told.pieces.forEach(([first, ms, by, bytes, instead], number) => {
     const before = told.pieces[number - 1], began = told.pieces[begins.at(-1)];
-    const joins = before && !by && !instead && !before[2] && !before[4] && first - before[1] <= ROW_MS && number - begins.at(-1) < ROW_BYTES;
+    const joins = before && !by && bytes[0] !== "\u001b" && !instead && !before[2] && !before[4] && first - before[1] <= ROW_MS && number - begins.at(-1) < ROW_BYTES;
     if (!joins || bytes.length > ROW_BYTES || began[3].length > ROW_BYTES) begins.push(number);
   });
   // ECMA-48, 5th edition, s.8.2; DEL is from ECMA-6.
@@ -129,12 +129,12 @@
     return item;
   }
 
-  function nowTo(ms) {
+  function nowTo(ms, chosen) {
     const running = told.steps.filter(([, from, until]) => (from ?? 0) <= ms && (until === null || until > ms)).at(-1);
     element("now-step").textContent = running ? `${running[0]}, for ${words(ms - (running[1] ?? 0))}${running[1] === null ? " or longer" : ""}` : "none";
     const caption = told.captions.filter(([at]) => at <= ms).at(-1);
     element("now-caption").textContent = caption ? caption[1] : "none in this span yet";
-    const current = lastAt(rows, ms, (row) => Number(row.dataset.ms));
+    const current = chosen ?? lastAt(rows, ms, (row) => Number(row.dataset.ms));
     let last = current;
     while (last >= 0 && rows[last].className === "caption") last -= 1;
     element("now-said").textContent = last < 0 ? "nothing yet" : rows[last].querySelector(".said").textContent;
@@ -144,14 +144,15 @@
     drawn.row = current;
   }
 
-  function show(ms) {
+  // `chosen`: of several rows of one moment, the number of the one that was asked for.
+  function show(ms, chosen) {
     now = Math.min(told.length_ms, Math.max(0, ms));
     place.value = Math.round(now);
     place.setAttribute("aria-valuetext", `${wallAt(now)}, ${words(now)} after the beginning`);
     time.textContent = `${wallAt(now)}  (+${words(now)})`;
     screenTo(Math.max(0, lastAt(told.screens, now, ([at]) => at)));
     wireTo(lastAt(told.pieces, now, ([, at]) => at));
-    nowTo(now);
+    nowTo(now, chosen);
   }
 
   function pause() {
@@ -173,9 +174,9 @@
     else requestAnimationFrame(tick);
   }
 
-  function goTo(ms) {
+  function goTo(ms, chosen) {
     pause();
-    show(ms);
+    show(ms, chosen);
   }
 
   function step(by) {
@@ -184,12 +185,12 @@
     if (next !== undefined) goTo(next);
   }
 
-  for (const row of rows) {
+  rows.forEach((row, number) => {
     const button = document.createElement("button");
     button.textContent = row.cells[0].textContent;
-    button.addEventListener("click", () => goTo(Number(row.dataset.ms)));
+    button.addEventListener("click", () => goTo(Number(row.dataset.ms), number));
     row.cells[0].replaceChildren(button);
-  }
+  });
   place.max = told.length_ms;
   place.addEventListener("input", () => goTo(Number(place.value)));
   play.addEventListener("click", () => (playing ? pause() : start()));

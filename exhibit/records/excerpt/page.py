@@ -233,7 +233,7 @@ def _table(main: Element, name: str, heads: list[str]) -> Element:
 
 
 def _s(ms: int) -> str:
-    return f"{ms / 1000:.3f} s"
+    return f"{ms / 1000:.3f}\u00a0s"
 
 
 def _in(at: Element, name: str, text: str = "", attributes: dict[str, str] | None = None) -> Element:

@@ -23,9 +23,10 @@ from typing import Any, Self, TypeVar
 
 import msgspec
 
-from exhibit.records.index.building import Reading, bring_up_to_date
+from exhibit.records.index.building import as_text, bring_up_to_date
 from exhibit.records.index.local_times import local_ms_of, wall_of
-from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, TransfersRow
+from exhibit.records.index.reading_files import Reading
+from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
 from exhibit.records.index.schema import columns_of, table_of
 from exhibit.records.index.storing import connect, forget
 
@@ -38,7 +39,8 @@ class Index:
 
     def __init__(self, folder: Path, only: Collection[str] = (), reading: Reading | None = None) -> None:
         self.folder = folder
-        self._only = frozenset(only)
+        self._only = frozenset(map(as_text, only))
+        self._files = frozenset(only)
         self._reading = reading
         self._database = connect(folder)
         self._whole(self._update)
@@ -100,6 +102,17 @@ class Index:
         )
         return [row(**_typed(row, names, one)) for one in found]
 
+    def step_counts(self, machine: str | None = None) -> list[tuple[str, str, str, int]]:
+        """How often each step was done: its machine, script and name, and the number of runs."""
+        of_recordings, which = self._of_recordings(machine, practice=False)
+        found = self._ask(
+            f"SELECT r.machine, t.script, t.step, count(*) FROM {table_of(StepRow)} t "
+            f"JOIN recording_row r ON r.id = t.recording WHERE {of_recordings} AND t.outcome = 'done' "
+            "GROUP BY 1, 2, 3 ORDER BY min(t.rowid)",
+            which,
+        )
+        return [(machine_, script, step, count) for machine_, script, step, count in found]
+
     def days(self, machine: str | None = None, *, practice: bool = False) -> list[Day]:
         """A row for each local day of each machine, in the order of machines and dates."""
         of = {one.recording: one for one in self.recordings(machine)}
@@ -155,7 +168,7 @@ class Index:
         found = self._ask(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
-            "ORDER BY r.opened_at, r.recording, t.id LIMIT ?",
+            "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
         )
         for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
@@ -173,22 +186,25 @@ class Index:
     # -- within
 
     def _update(self) -> None:
-        bring_up_to_date(self._database, self.folder, self._only, self._reading)
+        bring_up_to_date(self._database, self.folder, self._files, self._reading)
 
     def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
         return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
 
     def _whole(self, ask: Callable[[], _T]) -> _T:
-        """What `ask` gives; if the index's file turns out to be damaged, from one that is made anew."""
+        """What `ask` gives; if the index's file is of no use, from an index that is made anew."""
         try:
             return ask()
         except sqlite3.OperationalError as error:
-            if "malformed" not in f"{error}":
-                raise
+            # Damage is mended by a new file. A full disc, a lock that stays, or somebody else's file isn't.
+            in_memory = "malformed" not in f"{error}"
         except sqlite3.DatabaseError:
-            pass
-        forget(self._database)
-        self._database = connect(self.folder)
+            in_memory = False
+        if in_memory:
+            self._database.close()
+        else:
+            forget(self._database)
+        self._database = connect(self.folder, in_memory=in_memory)
         self._update()
         return ask()
 

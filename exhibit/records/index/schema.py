@@ -12,6 +12,8 @@ from exhibit.records.index.rows import TABLES, RecordingRow
 
 RULES: Final = 1
 """Counted up whenever the same recording would make other rows than before: older indexes are made anew."""
+MOST: Final = 2**63 - 1
+"""The largest whole number in SQLite."""
 _SQL: Final = {"int": "INTEGER", "float": "REAL", "str": "TEXT", "bool": "INTEGER", "float | None": "REAL"}
 
 
@@ -47,7 +49,7 @@ def _statements() -> Iterable[str]:
         "at_us INTEGER NOT NULL, local_ms INTEGER, offset_min INTEGER NOT NULL, kind TEXT NOT NULL, "
         "step TEXT NOT NULL, who TEXT NOT NULL, text TEXT NOT NULL)"
     )
-    yield "CREATE INDEX said_by_recording ON said (recording)"
+    yield "CREATE INDEX said_by_recording ON said (recording, seq)"
     # Every three characters in a row are a word, so that any part of a line is found. Where they stand isn't
     # kept: lines that may hold a text are looked at once more.
     yield (
@@ -63,5 +65,6 @@ VERSION: Final = int.from_bytes(hashlib.sha256(f"{RULES}{STATEMENTS}".encode()).
 
 
 def values_of(row: Any) -> tuple[Any, ...]:
-    """A row's values without its recording, in the order of its columns."""
-    return tuple(getattr(row, name) for name in columns_of(type(row)) if name != "recording")
+    """A row's values without its recording, in the order of its columns: numbers that SQLite can hold."""
+    values = (getattr(row, name) for name in columns_of(type(row)) if name != "recording")
+    return tuple(max(-MOST, min(one, MOST)) if isinstance(one, int) else one for one in values)

@@ -66,18 +66,6 @@ def most_per_hour(errors: int, hours: float, confidence: float = 0.95) -> float:
     return float(distributions().chi2.ppf(confidence, 2 * errors + 2)) / (2 * hours)
 
 
-def most_of_trials(failed: int, trials: int, confidence: float = 0.95) -> float:
-    """The one-sided upper limit of a share, from 0 to 1 (Clopper and Pearson, Biometrika 26, 1934, 404-413).
-
-    With no failure in 59 trials and 95 %, 0.0495. Raises ValueError for more failures than trials, or no
-    trials.
-    """
-    if trials < 1:
-        raise ValueError("no trials, so no share")
-    test = distributions().binomtest(failed, trials, alternative="less")
-    return float(test.proportion_ci(confidence, method="exact").high)
-
-
 class Comparison(msgspec.Struct, frozen=True, kw_only=True):
     """The rates of two spans. `ratio` is the second divided by the first, with exact limits."""
 

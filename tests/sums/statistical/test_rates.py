@@ -17,7 +17,6 @@ from exhibit.sums.statistical.rates import (
     Rate,
     bunching,
     compare,
-    most_of_trials,
     most_per_hour,
     rate,
 )
@@ -56,13 +55,6 @@ def test_nists_interval_for_two_failures_in_800_hours():
     # 1 / 127.1.
     lower, upper = limits(2, 800, 0.9)
     assert (1 / upper, 1 / lower) == pytest.approx((127.1, 2251.2), abs=0.06)
-
-
-@pytest.mark.parametrize(("trials", "most"), [(59, 0.04951), (100, 0.02951)])
-def test_no_failure_in_so_many_trials(trials, most):
-    # Clopper and Pearson, one-sided 95 %; the rule of three says 3/100 = 0.03.
-    assert most_of_trials(0, trials) == pytest.approx(most, abs=5e-6)
-    assert most_of_trials(3, trials) == pytest.approx(stats.beta.ppf(0.95, 4, trials - 3))
 
 
 @given(
@@ -163,8 +155,6 @@ def test_results_say_what_they_rest_on():
         lambda: rate(1, -5.0),
         lambda: rate(1, 5.0, 1.0),
         lambda: most_per_hour(1, 0.0),
-        lambda: most_of_trials(2, 1),
-        lambda: most_of_trials(0, 0),
         lambda: bunching([1], [1.0, 2.0]),
     ],
 )

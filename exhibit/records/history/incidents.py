@@ -1,0 +1,247 @@
+"""Gathers incidents, each with its like: troubles, late steps, disc errors, lost lines, garbled commands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Final, Literal
+
+from exhibit.facts.kinds import ReadingMeasured, WorkDone
+from exhibit.records.history.machine_hours import MachineHours, seconds
+from exhibit.records.history.signatures import signature
+from exhibit.records.index.asking import Index
+from exhibit.records.index.rows import (
+    ErrorsRow,
+    GapRow,
+    GarbledRow,
+    JobRow,
+    PartRow,
+    Placed,
+    RecordingRow,
+    StepRow,
+    TroubleRow,
+)
+from exhibit.records.work.reading import WrittenDown, written_down
+
+IncidentKind = Literal["trouble", "late step", "disc errors", "line lost", "garbled"]
+TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
+"""A measured temperature counts for incidents so long before and after it (our own choice)."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Incident:
+    """One incident, and how it was then."""
+
+    folder: Path
+    recording: str
+    seq: int
+    at: str
+    kind: IncidentKind
+    signature: str
+    line: str
+    """What the console said, or what is known of it."""
+    words: str
+    """What the machine's folder says about it; empty if nothing."""
+    count: int
+    """How many there were at once: of a trouble that was raised again within a minute, or of disc errors."""
+    step: str
+    """SCRIPT.STEP; empty if none ran."""
+    parts: str
+    """The parts that exercisers kept busy."""
+    on_s: float | None
+    """How long the machine had been on; None if unknown."""
+    exercised: bool
+    temperature_c: float | None
+    """As measured closest to it in time; None if nobody measured."""
+
+    @property
+    def date(self) -> str:
+        """The local date."""
+        return self.at[:10]
+
+
+@dataclass
+class Likes:
+    """Incidents of one signature, in the order of their times."""
+
+    signature: str
+    kind: IncidentKind
+    incidents: list[Incident] = field(default_factory=list)
+
+    @property
+    def times(self) -> int:
+        """How often it happened."""
+        return sum(one.count for one in self.incidents)
+
+    @property
+    def days(self) -> list[str]:
+        """The dates on which it happened."""
+        return sorted({one.date for one in self.incidents})
+
+
+@dataclass
+class History:
+    """What the recordings of one machine say, over all their days."""
+
+    machine: str
+    simulated: bool
+    recordings: list[RecordingRow] = field(default_factory=list)
+    likes: list[Likes] = field(default_factory=list)
+    """The most frequent first."""
+    hours: MachineHours = field(default_factory=lambda: MachineHours((), ()))
+    runs: dict[str, int] = field(default_factory=dict)
+    """How often each step ran, by SCRIPT.STEP."""
+    recorded_h: dict[str, float] = field(default_factory=dict)
+    """How many hours were recorded, by date."""
+    written: WrittenDown = field(default_factory=lambda: WrittenDown([], [], []))
+
+    @property
+    def work(self) -> list[WorkDone]:
+        """What was done to the machine."""
+        return self.written.work
+
+
+def history_of(indexes: Iterable[Index], machine: str | None = None, since: str = "") -> list[History]:
+    """The history of each machine in these indexes, in the order of their names, real and simulated apart.
+
+    `since`: a date, such as 2026-11-01; what was before it is left out. Raises RecordingFault if a folder
+    can't be read.
+    """
+    found: dict[tuple[str, bool], History] = {}
+    rows: dict[tuple[str, bool], tuple[list[PartRow], list[JobRow], list[Incident]]] = {}
+    folders: list[Path] = []
+    for index in indexes:
+        folders.append(index.folder)
+        which: dict[str, tuple[str, bool]] = {}
+        for one in index.recordings(machine, practice=False):
+            key = one.machine, one.simulated
+            which[one.recording] = key
+            found.setdefault(key, History(*key)).recordings.append(one)
+            rows.setdefault(key, ([], [], []))
+        for part in index.rows(PartRow, machine=machine):
+            rows[which[part.recording]][0].append(part)
+        for job in index.rows(JobRow, machine=machine):
+            rows[which[job.recording]][1].append(job)
+        for incident in _incidents(index, machine):
+            rows[which[incident.recording]][2].append(incident)
+        for step in index.rows(StepRow, machine=machine):
+            if step.at[:10] >= since:
+                runs = found[which[step.recording]].runs
+                runs[f"{step.script}.{step.step}"] = runs.get(f"{step.script}.{step.step}", 0) + 1
+        for day in index.days(machine):
+            if day.date >= since:
+                recorded = found[day.machine, day.simulated].recorded_h
+                recorded[day.date] = recorded.get(day.date, 0.0) + day.recorded_s / 3600
+    for key, (parts, jobs, incidents) in rows.items():
+        history = found[key]
+        history.written = written_down(folders, key[0])
+        history.hours = MachineHours(
+            (part for part in parts if part.ended_at[:10] >= since),
+            (job for job in jobs if job.ended_at[:10] >= since),
+        )
+        whole = (_placed(one, history) for one in incidents if one.date >= since)
+        history.likes = _likes(sorted(whole, key=lambda one: (one.at, one.seq)))
+    return [found[key] for key in sorted(found)]
+
+
+def temperature_at(at: str, measured: Iterable[ReadingMeasured]) -> float | None:
+    """The temperature in °C that was measured closest to this moment; None if none was within two hours."""
+    moment = seconds(at)
+    closest: tuple[float, float] | None = None
+    for one in measured:
+        then = seconds(one.at) if one.unit == "°C" else None
+        if moment is None or then is None or abs(then - moment) > TEMPERATURE_HOLDS_S:
+            continue
+        if closest is None or abs(then - moment) < closest[0]:
+            closest = abs(then - moment), one.value
+    return closest[1] if closest else None
+
+
+def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
+    """All of an index, without what only the whole history tells."""
+    yield from _troubles(index, index.rows(TroubleRow, machine=machine))
+    for step in index.rows(StepRow, machine=machine):
+        if step.overdue:
+            name = _step(step.script, step.step)
+            line = step.why or "it was not done in its time"
+            yield _incident(index, step, "late step", f"late: {name}", line, step=name, on_s=step.on_s)
+    for errors in index.rows(ErrorsRow, machine=machine):
+        if errors.count:
+            line = errors.entry or f"{errors.by} went up by {errors.count} to {errors.stands_at:g}"
+            name = signature(f"disc errors, {errors.by}", errors.entry)
+            incident = _incident(index, errors, "disc errors", name, line, on_s=errors.on_s)
+            yield replace(incident, count=errors.count, parts=errors.parts)
+    for gap in index.rows(GapRow, machine=machine, kind="line lost"):
+        yield _incident(index, gap, "line lost", signature("line lost", gap.why), gap.why)
+    for garbled in index.rows(GarbledRow, machine=machine):
+        line = f"{garbled.command} came back as {garbled.came_back}"
+        step_name = _step(garbled.script, garbled.step)
+        yield _incident(index, garbled, "garbled", "garbled: a command came back wrong", line, step=step_name)
+
+
+def _troubles(index: Index, rows: list[TroubleRow]) -> Iterator[Incident]:
+    """Each trouble with its repeats, which the program counted without asking anybody anew."""
+    first_of: dict[tuple[str, int], int] = {}
+    times: dict[tuple[str, int], int] = {}
+    for row in rows:
+        first = first_of.get((row.recording, row.repeats), row.seq)
+        first_of[row.recording, row.seq] = first
+        times[row.recording, first] = times.get((row.recording, first), 0) + 1
+    for row in rows:
+        if first_of[row.recording, row.seq] == row.seq:
+            incident = _incident(
+                index, row, "trouble", signature(row.trouble, row.line), row.line, on_s=row.on_s
+            )
+            step = _step(row.script, row.step)
+            count = times[row.recording, row.seq]
+            yield replace(incident, words=row.words, step=step, parts=row.parts, count=count)
+
+
+def _incident(
+    index: Index,
+    row: Placed,
+    kind: IncidentKind,
+    name: str,
+    line: str,
+    step: str = "",
+    on_s: float | None = None,
+) -> Incident:
+    return Incident(
+        folder=index.folder,
+        recording=row.recording,
+        seq=row.seq,
+        at=row.at,
+        kind=kind,
+        signature=name,
+        line=line,
+        words="",
+        count=1,
+        step=step,
+        parts="",
+        on_s=on_s,
+        exercised=False,
+        temperature_c=None,
+    )
+
+
+def _placed(incident: Incident, history: History) -> Incident:
+    """The incident with what the whole history tells of its moment."""
+    on_s = incident.on_s if incident.on_s is not None else history.hours.age_s(incident.at)
+    return replace(
+        incident,
+        on_s=on_s,
+        exercised=bool(incident.parts) or history.hours.is_exercised(incident.at),
+        temperature_c=temperature_at(incident.at, history.written.measured),
+    )
+
+
+def _likes(incidents: Iterable[Incident]) -> list[Likes]:
+    found: dict[str, Likes] = {}
+    for one in incidents:
+        found.setdefault(one.signature, Likes(one.signature, one.kind)).incidents.append(one)
+    return sorted(found.values(), key=lambda likes: (-likes.times, likes.signature))
+
+
+def _step(script: str, step: str) -> str:
+    return f"{script}.{step}" if script and step else ""

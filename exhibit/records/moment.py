@@ -1,0 +1,360 @@
+"""How it was at a moment of a recording: screen, script and step, caption and why, what was typed, readings.
+
+moment = moment_at(path, local="14:32:05")      # or moment_at(path, seq=2931)
+moment.rows, moment.typed, moment.readings ...
+"""
+
+from __future__ import annotations
+
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any, Final
+
+import msgspec
+
+from exhibit.decisions.page.console_view import ConsoleView
+from exhibit.facts import kinds
+from exhibit.facts.clock import read_wall
+from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.facts.fact import Words, name_on_disc
+from exhibit.facts.wall_times import WallTimes
+from exhibit.records.index.fact_words import fact_words
+from exhibit.records.transcript import SECRET, key_words
+from exhibit.streams.keyframes import Keyframes
+from exhibit.streams.recording import Damaged, find_seq, read, read_opened
+
+MOMENT_VERSION: Final = "engineer's moment 1"
+"""The form of snapshot(): keyframes of another form are not used."""
+LONGEST_TYPED: Final = 500
+ROUNDED: Final = timedelta(milliseconds=1)
+QUIET: Final = timedelta(seconds=30)
+"""Heartbeats come every two seconds. After so long without a fact, a better moment is looked for."""
+
+
+class Typed(msgspec.Struct):
+    """What was typed last, up to its RETURN."""
+
+    seq: int
+    at_us: int
+    by: str
+    text: str
+    over: bool = False
+
+
+class Running(msgspec.Struct):
+    """A script or step that runs."""
+
+    seq: int
+    at_us: int
+    name: str
+    round: int = 0
+
+
+class Caption(msgspec.Struct):
+    """The caption that was shown last."""
+
+    seq: int
+    at_us: int
+    caption: str
+    kind: str
+    part: str
+    words: Words
+    because: list[int]
+
+
+class Read(msgspec.Struct):
+    """A reading as it was taken last."""
+
+    seq: int
+    at_us: int
+    value: str
+
+
+class State(msgspec.Struct):
+    """What can be kept as JSON, besides the screen."""
+
+    seq: int = 0
+    at_us: int = 0
+    script: Running | None = None
+    step: Running | None = None
+    caption: Caption | None = None
+    typed: Typed | None = None
+    readings: dict[str, Read] = {}
+    troubles: dict[int, str] = {}
+    """Those that are not over, by the number of the fact that raised them: its line."""
+    line: str = ""
+    """"open" or "lost"; empty before it was opened."""
+
+
+class MomentView:
+    """Folds a recording up to a moment (see exhibit.streams.keyframes.Foldable)."""
+
+    def __init__(self) -> None:
+        self.state = State()
+        self.opened: kinds.RecordingOpened | None = None
+        self.clock = WallTimes()
+        self._console: ConsoleView | None = None
+
+    def apply(self, entry: kinds.Entry) -> None:
+        """Take in the next entry."""
+        fact, state = entry.fact, self.state
+        state.seq, state.at_us = entry.seq, entry.at_us
+        match fact:
+            case kinds.BytesReceived(bytes=text):
+                if self._console is not None:
+                    self._console.receive(text, entry.seq)
+            case (
+                kinds.BytesTyped(bytes=text, by=by, secret=secret)
+                | kinds.TypedByHand(bytes=text, by=by, secret=secret)
+            ):
+                self._type(entry, SECRET if secret else text, by)
+            case kinds.SecretTyped(by=by):
+                self._type(entry, SECRET, by)
+            case kinds.RecordingOpened():
+                self.opened = fact
+                self.clock.set(fact.wall, entry.at_us, fact.rate)
+                self._console = ConsoleView(fact, entry.seq)
+            case kinds.CarriedOver() if self._console is not None:
+                self._console.carry_over(fact, entry.seq)
+            case kinds.ClockStepped(wall=wall):
+                self.clock.set(wall, entry.at_us)
+            case kinds.Heartbeat(wall=wall):
+                self.clock.follow_offset(wall, entry.at_us)
+            case kinds.ReadingTaken(display=display, name=name, value=value, table=table):
+                text = f"{value}" if table is None else "; ".join(" ".join(row.values()) for row in table)
+                state.readings[f"{display}.{name}"] = Read(entry.seq, entry.at_us, text)
+            case _:
+                self._session(entry, fact)
+
+    def _session(self, entry: kinds.Entry, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
+        state = self.state
+        match fact:
+            case kinds.ScriptStarted(script=script, round=round_):
+                state.script, state.step = Running(entry.seq, entry.at_us, script, round_), None
+            case kinds.ScriptEnded():
+                state.script = state.step = None
+            case kinds.StepStarted(script=script, step=step):
+                state.step = Running(entry.seq, entry.at_us, f"{script}.{step}")
+            case kinds.StepEnded() | kinds.StepFailed() | kinds.StepLeftOut():
+                state.step = None
+            case kinds.CaptionShown():
+                state.caption = Caption(
+                    entry.seq,
+                    entry.at_us,
+                    fact.caption,
+                    fact.kind,
+                    fact.part,
+                    fact.words,
+                    fact.because,
+                )
+            case kinds.TroubleRaised(trouble=trouble, line=line):
+                state.troubles[entry.seq] = f"{trouble}: {line}"
+            case kinds.TroubleOver(raised=raised):
+                state.troubles.pop(raised, None)
+            case kinds.LineOpened():
+                state.line = "open"
+            case kinds.LineLost():
+                state.line = "lost"
+
+    def _type(self, entry: kinds.Entry, text: str, by: str) -> None:
+        by = self.state.step.name if self.state.step is not None else by
+        typed = self.state.typed
+        if typed is None or typed.over or typed.by != by:
+            typed = self.state.typed = Typed(entry.seq, entry.at_us, by, "")
+        if not (text == SECRET and typed.text.endswith(SECRET)):
+            typed.text = (typed.text + text)[-LONGEST_TYPED:]
+        typed.over = text.endswith(("\r", "\n"))
+
+    @property
+    def rows(self) -> list[str]:
+        """The screen, row by row."""
+        return self._console.text_rows() if self._console is not None else []
+
+    def snapshot(self) -> Any:
+        """As plain JSON values, for a keyframe."""
+        if self.opened is None or self._console is None:
+            return None
+        return {
+            "state": msgspec.to_builtins(self.state, str_keys=True),
+            "opened": msgspec.to_builtins(msgspec.structs.replace(self.opened, pictures={})),
+            "clock": self.clock.snapshot(),
+            "console": self._console.snapshot(),
+        }
+
+    def restore(self, snapshot: Any) -> None:
+        """Go on from a snapshot."""
+        self.state = msgspec.convert(snapshot["state"], State, strict=False)
+        self.opened = msgspec.convert(snapshot["opened"], kinds.RecordingOpened)
+        self.clock.restore(snapshot["clock"])
+        self._console = ConsoleView(self.opened, self.state.seq)
+        self._console.restore(snapshot["console"], self.state.seq)
+
+
+class Because(msgspec.Struct, frozen=True):
+    """A fact on which the caption rests."""
+
+    seq: int
+    at: str
+    kind: str
+    text: str
+
+
+class Moment(msgspec.Struct, frozen=True):
+    """How it was at one moment. `at` is by the museum's computer (RFC 3339)."""
+
+    recording: str
+    machine: str
+    simulated: bool
+    seq: int
+    """The last fact before or at the moment."""
+    at: str
+    rows: list[str]
+    line: str
+    script: Running | None
+    step: Running | None
+    caption: Caption | None
+    because: list[Because]
+    typed: Typed | None
+    readings: dict[str, Read]
+    troubles: dict[int, str]
+    walls: dict[int, str]
+    """The date and time of each `at_us` above."""
+
+
+def moment_at(path: Path, *, seq: int | None = None, local: str = "", cache: Path | None = None) -> Moment:
+    """The moment of a fact, or at a local date and time ("14:32:05", "2026-11-25 14:32:05").
+
+    A time alone is on the day on which the recording was opened, or on the next one if it ran past midnight.
+    `cache`: the folder for keyframes; None means the usual one. Raises RecordingFault; and SetUpFault if the
+    recording doesn't have that moment.
+    """
+    opened = read_opened(path)
+    frames = Keyframes(path, MomentView, MOMENT_VERSION, cache)
+    if seq is not None:
+        view = frames.seek(seq=seq).view
+        if view.state.seq < seq:
+            raise _not_in(path, f"fact {seq}", f"Its last fact that can be read is {view.state.seq}.")
+    else:
+        wanted = _local(local, opened.wall)
+        view = frames.seek(at_us=_us_at(opened, wanted)).view
+        shown = view.clock.wall(view.state.at_us)
+        early = wanted - _naive(shown) if shown else timedelta()
+        if view.state.seq == 0 or not -ROUNDED <= early <= QUIET:
+            # The clock was set, nothing was recorded for long, or the moment isn't in this recording.
+            view = frames.seek(seq=_last_before(path, wanted)).view
+    return _moment(path, view)
+
+
+def _moment(path: Path, view: MomentView) -> Moment:
+    state, clock = view.state, view.clock
+    opened = view.opened
+    if opened is None:
+        raise RecordingFault(
+            f"The first line of {path} can't be read.",
+            "It says what machine this was, so nothing can be shown.",
+            "Get another copy of the recording, or mend this one.",
+        )
+    shown = [one for one in (state.script, state.step, state.caption, state.typed) if one is not None]
+    times = {one.at_us for one in [*shown, *state.readings.values()]}
+    if state.typed is not None:
+        state.typed.text = "".join(map(key_words, state.typed.text)).strip()
+    because = [] if state.caption is None else [_because(path, seq, clock) for seq in state.caption.because]
+    # What was received says less than what was recognised in it.
+    because = [one for one in because if one.kind != "bytes_received"] or because
+    return Moment(
+        recording=path.name,
+        machine=opened.machine,
+        simulated=opened.machine_is == "simulated",
+        seq=state.seq,
+        at=clock.wall(state.at_us),
+        rows=view.rows,
+        line=state.line,
+        script=state.script,
+        step=state.step,
+        caption=state.caption,
+        because=because,
+        typed=state.typed,
+        readings=state.readings,
+        troubles=state.troubles,
+        walls={at_us: clock.wall(at_us) for at_us in sorted(times)},
+    )
+
+
+def _because(path: Path, seq: int, clock: WallTimes) -> Because:
+    """The fact of this number; without words if it can't be read."""
+    for entry in read(path, find_seq(path, seq)):
+        if isinstance(entry, Damaged) or entry.seq != seq:
+            break
+        fact = entry.fact
+        kind = fact.name if isinstance(fact, kinds.UnknownFact) else name_on_disc(type(fact).__name__)
+        return Because(seq, clock.wall(entry.at_us), kind, fact_words(fact) or _shown(fact))
+    return Because(seq, "", "", "")
+
+
+def _shown(fact: kinds.AnyFact | kinds.UnknownFact) -> str:
+    match fact:
+        case kinds.BytesReceived(bytes=text) | kinds.BytesTyped(bytes=text):
+            return " ".join("".join(map(key_words, text)).split())
+        case kinds.PatternSeen(pattern=pattern, line=line):
+            return f"{pattern}: {line}"
+        case kinds.StepEnded(script=script, step=step):
+            return f"{script}.{step}"
+    return ""
+
+
+def _naive(wall: str) -> datetime:
+    return read_wall(wall).replace(tzinfo=None)
+
+
+def _local(text: str, opened_wall: str) -> datetime:
+    """The local date and time that a person wrote. Raises SetUpFault if it is none."""
+    began = _naive(opened_wall)
+    try:
+        if "-" in text:
+            return datetime.fromisoformat(text).replace(tzinfo=None)
+        moment = datetime.fromisoformat(f"{began:%Y-%m-%d} {text}").replace(tzinfo=None)
+    except ValueError as error:
+        raise SetUpFault(
+            f"{text!r} is not a time.",
+            "So there is no moment to show.",
+            'Write it as 14:32:05, or with its date as "2026-11-25 14:32:05", by the clock of the museum.',
+        ) from error
+    if moment + timedelta(seconds=1) <= began:
+        moment += timedelta(days=1)
+    return max(moment, began)
+
+
+def _us_at(opened: kinds.RecordingOpened, wanted: datetime) -> int:
+    """The moment on the recording's clock, if the computer's clock was never set."""
+    return round((wanted - _naive(opened.wall)).total_seconds() * 1e6 * opened.rate)
+
+
+def _last_before(path: Path, wanted: datetime) -> int:
+    """The number of the last fact before or at a local time. Raises SetUpFault if there is none."""
+    clock = WallTimes()
+    found, first, last = 0, "", ""
+    for entry in read(path):
+        if isinstance(entry, Damaged):
+            continue
+        match entry.fact:
+            case kinds.RecordingOpened(wall=wall, rate=rate):
+                clock.set(wall, entry.at_us, rate)
+            case kinds.ClockStepped(wall=wall):
+                clock.set(wall, entry.at_us)
+            case kinds.Heartbeat(wall=wall):
+                clock.follow_offset(wall, entry.at_us)
+        wall = clock.wall(entry.at_us)
+        first, last = first or wall, wall or last
+        if wall and _naive(wall) <= wanted:
+            found = entry.seq
+    if not found or (last and _naive(last) < wanted - timedelta(seconds=2)):
+        raise _not_in(path, f"{wanted:%Y-%m-%d %H:%M:%S}", f"It runs from {first[:19]} to {last[:19]}.")
+    return found
+
+
+def _not_in(path: Path, what: str, has: str) -> SetUpFault:
+    return SetUpFault(
+        f"{path} has no {what}." if what.startswith("fact") else f"{what} is not in {path}.",
+        has.replace("T", " "),
+        "Choose a moment within it; `exhibit find` prints moments that can be shown.",
+    )

@@ -1,0 +1,1 @@
+"""What `exhibit sums` says about a machine's recordings."""

@@ -1,0 +1,89 @@
+"""`exhibit incidents` and `exhibit excerpt`, as an engineer types them."""
+
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from exhibit.commands.cli import main
+from tests.records.history.days_made import a_day, trouble
+
+SAMPLE = Path(__file__).resolve().parents[3] / "recordings/whimbrel-one-round.exhibit"
+
+
+def exhibit(*arguments: str) -> Result:
+    return CliRunner().invoke(main, list(arguments))
+
+
+@pytest.fixture
+def days(tmp_path: Path) -> Path:
+    for day in range(3):
+        a_day(
+            tmp_path,
+            day,
+            [trouble(f"TRACK {day} CANNOT READ LOWER", 60), trouble("LIGHTS OUT", 90, "lights")],
+        )
+    return tmp_path
+
+
+def test_they_are_listed_with_a_number_and_that_number_says_all(days):
+    listed = exhibit("incidents", f"{days}")
+    assert listed.exit_code == 0
+    assert "disc-cannot-be-read: TRACK # CANNOT READ LOWER" in listed.output
+    one = exhibit("incidents", f"{days}", "--number", "1")
+    assert "3 times on 3 days" in one.output
+    assert exhibit("incidents", f"{days}", "--number", "9").exit_code == 1
+
+
+def test_one_kind_can_be_chosen_and_all_of_it_be_json(days):
+    said = json.loads(exhibit("incidents", f"{days}", "--like", "lights", "--json").output)
+    assert [one["signature"] for one in said["likes"]] == ["lights: LIGHTS OUT"]
+    assert exhibit("incidents", f"{days}", "--since", "2026-11-04", "--json").output.count("CANNOT") < 6
+
+
+def test_the_command_that_it_names_carries_the_incident_away(days):
+    said = exhibit("incidents", f"{days}", "--number", "1").output
+    (command,) = [line for line in said.splitlines() if line.startswith("exhibit excerpt")]
+    words = command.split()[1:-1]
+    ended = exhibit(*words, f"{days / 'incident.html'}")
+    assert ended.exit_code == 0, ended.output
+    assert "A disc can't be read: TRACK 2 CANNOT READ LOWER" in (days / "incident.html").read_text("utf-8")
+
+
+def test_an_excerpt_takes_its_form_from_the_name_of_its_file(tmp_path):
+    for name, begins in (
+        ("a.html", "<!doctype html>"),
+        ("a.csv", "at,after_s"),
+        ("a.vtt", "WEBVTT"),
+        ("a.txt", "The console"),
+    ):
+        ended = exhibit(
+            "excerpt",
+            f"{SAMPLE}",
+            "--at",
+            "10:02:20",
+            "--before",
+            "5 s",
+            "--after",
+            "5 s",
+            "--to",
+            f"{tmp_path / name}",
+        )
+        assert ended.exit_code == 0, ended.output
+        assert (tmp_path / name).read_text("utf-8").startswith(begins)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "Give one of --at, --fact, or --from"),
+        (["--at", "10:02", "--fact", "3"], "Give one of --at, --fact, or --from"),
+        (["--at", "10:02", "--notes"], "There are no notes in"),
+        (["--at", "10:02", "--to", "/nowhere/a.html"], "can't be written"),
+    ],
+)
+def test_what_can_t_be_done_is_said(arguments, said):
+    ended = exhibit("excerpt", f"{SAMPLE}", *arguments)
+    assert ended.exit_code == 2
+    assert said in ended.output

@@ -1,0 +1,269 @@
+"""Incidents are gathered with their like and counted by what may have brought them about."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from exhibit.facts import kinds
+from exhibit.folder.whole import read_folder
+from exhibit.records.given_folders import indexes_of
+from exhibit.records.history import counts
+from exhibit.records.history.incident_lines import around, as_json_text, details, overview
+from exhibit.records.history.incidents import History, history_of
+from exhibit.records.history.signatures import signature, without_numbers
+from exhibit.records.work.writing import write_down
+from exhibit.sums.statistical.basis import TooFew
+from tests.records.history.days_made import H_S, a_day, shuttle, step, trouble
+
+WHIMBREL = Path(__file__).resolve().parents[3] / "scripts/whimbrel"
+WARM = 10 * 60.0
+"""Seconds after power-on."""
+
+
+def history(folder: Path, since: str = "") -> History:
+    (found,) = history_of(indexes_of([folder]), since=since)
+    return found
+
+
+@pytest.fixture(scope="module")
+def two_weeks(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Ten days of four hours. On the first five the disc fails three times in the first quarter of an hour.
+
+    In between a board was swapped, and after that it failed once, late on the last day. A notice that the
+    folder calls a trouble comes at noon each day, whatever runs.
+    """
+    folder = tmp_path_factory.mktemp("weeks")
+    for day in range(10):
+        facts = [trouble(f"NOTICE {day}", 3 * H_S, "notice"), *shuttle(1 * H_S, 2 * H_S)]
+        if day < 5:
+            facts += [trouble(f"TRACK {day}{n} CANNOT READ LOWER", WARM + n) for n in range(3)]
+        if day == 9:
+            facts += step("look", 1.5 * H_S - 5, 60.0, trouble("TRACK 7 CANNOT READ LOWER", 1.5 * H_S))
+        a_day(folder, day, facts)
+    done = kinds.WorkDone(
+        at="2026-11-06T20:00:00+01:00", by="engineer 1", act="swapped", part="lower-drive", board="A12"
+    )
+    write_down(folder, read_folder(WHIMBREL), done, done.at)
+    hot = kinds.ReadingMeasured(
+        at="2026-11-02T09:30:00+01:00", by="engineer 1", what="room", value=27.4, unit="°C"
+    )
+    write_down(folder, read_folder(WHIMBREL), hot, hot.at)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def found(two_weeks):
+    return history(two_weeks)
+
+
+# -- what is alike
+
+
+@pytest.mark.parametrize(
+    ("line", "same"),
+    [
+        ("TRACK 117 SECTOR 3 CANNOT READ LOWER", "TRACK # SECTOR # CANNOT READ LOWER"),
+        ("25.11 14.32 LOWER TRACK 117 READ 2 TIMES, MENDED", "# # LOWER TRACK # READ # TIMES, MENDED"),
+        ("PARITY AT 3FA0 BOARD A12", "PARITY AT # BOARD A12"),
+        ("BOARD A12 IN SLOT 7", "BOARD A12 IN SLOT #"),
+        ("-5.03 V  AT  +12", "# V AT #"),
+        ("AT 10:02:04.5 ON 2026-11-25", "AT # ON #"),
+        ("DEAD LINE", "DEAD LINE"),
+        ("CAFE BEEF", "CAFE BEEF"),
+    ],
+)
+def test_numbers_are_left_out_and_what_names_a_thing_stays(line, same):
+    assert without_numbers(line) == same
+
+
+def test_two_troubles_of_one_name_with_other_lines_are_not_alike():
+    assert signature("cannot", "CANNOT: NO DESK") != signature("cannot", "CANNOT: NO DRIVE")
+
+
+def test_incidents_are_gathered_with_their_like_the_most_frequent_first(found):
+    assert [(one.signature, one.times, len(one.days)) for one in found.likes] == [
+        ("disc-cannot-be-read: TRACK # CANNOT READ LOWER", 16, 6),
+        ("notice: NOTICE #", 10, 10),
+    ]
+
+
+def test_a_trouble_raised_again_within_a_minute_is_the_same_incident_once_more(tmp_path):
+    first = trouble("CANNOT READ LOWER", 60)
+    path = a_day(tmp_path, 0, [first, trouble("CANNOT READ LOWER", 70, repeats=3)])
+    (likes,) = history(tmp_path).likes
+    assert (len(likes.incidents), likes.times) == (1, 2)
+    assert likes.incidents[0].recording == path.name
+
+
+def test_late_steps_disc_errors_lost_lines_and_garbled_commands_are_incidents_too(tmp_path):
+    garbled = kinds.TypingGarbled(command="ADD", expected="ADD", came_back="AXD", attempt=1)
+    a_day(
+        tmp_path,
+        0,
+        [
+            *step("add", 60, 3, late=True),
+            (kinds.DiscErrorsCounted(by="log-entry-mended", count=2, entry="LOWER TRACK 117 2 TIMES"), 100),
+            (kinds.LineOpened(line="/dev/ttyS0"), 1),
+            (kinds.LineLost(why="the adapter is gone"), 200),
+            (garbled, 300),
+        ],
+    )
+    found = {one.kind: one for one in history(tmp_path).likes}
+    assert set(found) == {"late step", "disc errors", "line lost", "garbled"}
+    assert found["late step"].signature == "late: round.add"
+    assert found["disc errors"].times == 2
+    assert found["disc errors"].signature == "disc errors, log-entry-mended: LOWER TRACK # # TIMES"
+
+
+# -- how they are counted
+
+
+def test_by_day_with_the_days_on_which_nothing_happened(found):
+    days = counts.by_day(found.likes[0], found)
+    assert [one.times for one in days] == [3, 3, 3, 3, 3, 0, 0, 0, 0, 1]
+    assert all(one.hours == pytest.approx(4.0) for one in days)
+
+
+def test_by_hours_since_power_on_with_the_hours_that_there_were(found):
+    ages = {one.name: one for one in counts.by_age(found.likes[0], found)}
+    assert (ages["0 to 15 min"].times, ages["0 to 15 min"].hours) == (15, pytest.approx(2.5))
+    assert (ages["1 to 2 h"].times, ages["1 to 2 h"].hours) == (1, pytest.approx(10.0))
+    assert "4 to 8 h" not in ages
+    warm = counts.rate_of(ages["0 to 15 min"])
+    assert warm is not None
+    assert not isinstance(warm, TooFew)
+    # 15 in 2.5 h: exact Poisson limits 8.395 and 24.74 for 15 (references.md 8; scipy as second computation).
+    assert (warm.lower, warm.upper) == (
+        pytest.approx(8.395 / 2.5, rel=1e-3),
+        pytest.approx(24.74 / 2.5, rel=1e-3),
+    )
+
+
+def test_that_it_happens_while_the_machine_warms_up_is_said_and_of_what_comes_at_noon_is_not(found):
+    warming, noon = (counts.evenness_of(counts.by_age(one, found)) for one in found.likes)
+    assert warming is not None
+    assert not isinstance(warming, TooFew)
+    assert warming.bunched
+    ages = [one for one in counts.by_age(found.likes[1], found) if one.times]
+    assert [one.name for one in ages] == ["2 to 4 h"]
+    assert noon is not None
+
+
+def test_by_step_with_how_often_the_step_ran(found):
+    steps = counts.by_step(found.likes[0], found)
+    assert [(one.name, one.times, one.runs) for one in steps] == [("no step", 15, None), ("round.look", 1, 1)]
+
+
+def test_with_and_without_an_exerciser(found):
+    running, resting = counts.by_exerciser(found.likes[0], found)
+    assert (running.times, running.hours) == (1, pytest.approx(10.0))
+    assert (resting.times, resting.hours) == (15, pytest.approx(30.0))
+
+
+def test_by_temperature_only_where_somebody_measured(found):
+    assert {one.name: one.times for one in counts.by_temperature(found.likes[0])} == {
+        "26 to 28 °C": 3,
+        "not known": 13,
+    }
+
+
+def test_before_and_after_a_piece_of_work(found):
+    (visit,) = counts.by_work(found.likes[0], found)
+    assert (visit.before.times, visit.before.hours) == (15, pytest.approx(20.0))
+    assert (visit.after.times, visit.after.hours) == (1, pytest.approx(20.0))
+    compared = counts.comparison_of(visit.before, visit.after)
+    assert compared is not None
+    assert not isinstance(compared, TooFew)
+    # Binomial(16, 1/2): twice the chance of at most 1 is 2 * 17 / 65536.
+    assert compared.chance == pytest.approx(2 * 17 / 65536)
+    (noon,) = counts.by_work(found.likes[1], found)
+    same = counts.comparison_of(noon.before, noon.after)
+    assert same is not None
+    assert not isinstance(same, TooFew)
+    assert not same.differs
+
+
+def test_work_of_one_visit_is_not_told_apart(tmp_path, two_weeks):
+    for day in range(2):
+        a_day(tmp_path, day, [trouble("CANNOT READ LOWER", 60)])
+    for minutes, board in ((0, "A12"), (20, "A13")):
+        at = f"2026-11-02T20:{minutes:02}:00+01:00"
+        done = kinds.WorkDone(at=at, by="engineer 1", act="swapped", part="lower-drive", board=board)
+        write_down(tmp_path, read_folder(WHIMBREL), done, at)
+    found = history(tmp_path)
+    (visit,) = counts.by_work(found.likes[0], found)
+    assert [one.board for one in visit.work] == ["A12", "A13"]
+
+
+def test_hours_that_no_recording_tells_are_not_invented(tmp_path):
+    a_day(tmp_path, 0, [trouble("CANNOT READ LOWER", 60)], marked=False)
+    found = history(tmp_path)
+    assert found.hours.hours == 0
+    assert [one.name for one in counts.by_age(found.likes[0], found)] == [counts.UNKNOWN]
+    assert "no rates by its hours" in "\n".join(details(found, 1))
+
+
+def test_a_machine_left_on_over_midnight_is_older_than_its_recording(tmp_path):
+    a_day(tmp_path, 0, [])
+    whole = history(tmp_path).hours
+    assert whole.age_s("2026-11-02T11:00:00+01:00") == pytest.approx(2 * H_S)
+    assert whole.age_s("2026-11-02T14:00:00+01:00") is None
+
+
+def test_what_was_before_a_date_is_left_out(two_weeks):
+    later = history(two_weeks, "2026-11-08")
+    assert [one.times for one in later.likes] == [4, 1]
+    assert later.hours.hours == pytest.approx(16.0)
+
+
+# -- what is printed
+
+
+def test_the_overview_has_a_line_for_each(found):
+    lines = overview(found)
+    assert lines[0] == "whimbrel (simulated): 10 recordings, 10 days, 40.0 h with the machine on"
+    assert lines[2].split()[:5] == ["1", "16", "6", "2026-11-02", "2026-11-11"]
+
+
+def test_details_say_the_rate_what_differs_and_where_to_look(found):
+    said = "\n".join(details(found, 1))
+    assert "0 to 15 min     15 in 2.50 h: 6 an hour, 3.36 to 9.9 with 95 % confidence" in said
+    assert "lower-drive, A12: swapped (engineer 1)" in said
+    assert "They differ by more than chance: p = 0.00052." in said
+    assert "--fact" in said
+
+
+def test_an_incident_is_shown_with_what_came_before_and_after(found):
+    last = found.likes[0].incidents[-1]
+    lines = around(last)
+    marked = [line for line in lines if line.startswith(" >")]
+    assert len(marked) == 1
+    assert "TRACK 7 CANNOT READ LOWER" in marked[0]
+    place = lines.index(marked[0])
+    assert "round.look began" in lines[place - 1]
+    assert "round.look was done" in lines[place + 1]
+
+
+def test_json_has_the_counts_and_each_incident(found):
+    said = json.loads(as_json_text(found))
+    first = said["likes"][0]
+    assert first["times"] == 16
+    assert len(first["incidents"]) == 16
+    assert first["work"][0]["chance"] == pytest.approx(2 * 17 / 65536)
+    assert [one["times"] for one in first["by"]["exerciser"]] == [1, 15]
+
+
+def test_without_scipy_there_are_counts_and_no_limits(found, monkeypatch):
+    from exhibit.sums.statistical import library, rates
+
+    def none() -> None:
+        raise library.missing("scipy")
+
+    monkeypatch.setattr(rates, "distributions", none)
+    said = "\n".join(details(found, 1))
+    assert "15 in 2.50 h" in said
+    assert "an hour" not in said
+    assert "needs scipy" in said

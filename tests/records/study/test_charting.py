@@ -1,0 +1,95 @@
+"""The numbers of the charts are those of the recordings, and too few are said to be too few."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from pathlib import Path
+
+import msgspec
+import pytest
+
+from exhibit.facts import kinds
+from exhibit.facts.units import S_US
+from exhibit.records.study.charting import charts, day_chart, step_chart, summaries
+from exhibit.records.study.shelf import Shelf
+from exhibit.streams.recording import RecordingWriter
+from tests.streams.samples import SMALL_RESERVE_BYTES, an_opening
+
+DAYS = 24
+SLOWER_FROM = 15
+
+
+def record(folder: Path, day: int, took_s: float) -> None:
+    opened = an_opening(wall=f"2026-09-{day:02}T09:00:00+02:00", rate=2.0)
+    writer = RecordingWriter(folder, opened, reserve_bytes=SMALL_RESERVE_BYTES)
+    at_us = S_US
+    script = kinds.ScriptStarted(script="round", title={}, by="the programme", round=1)
+    writer.append(script, at_us)
+    writer.append(kinds.StepStarted(script="round", step="spin-up"), at_us)
+    at_us += int(took_s * 2 * S_US)  # this clock runs twice as fast
+    writer.append(kinds.StepEnded(script="round", step="spin-up"), at_us)
+    writer.append(kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""), at_us)
+    writer.append(kinds.NoteMade(kind="note", by="docent 1", digest="ab" * 32), at_us)
+    writer.close("over", at_us)
+
+
+@pytest.fixture(scope="module")
+def shelf(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Shelf]:
+    """Twenty-four invented days; from the fifteenth on a step takes half as long again."""
+    folder = tmp_path_factory.mktemp("days")
+    chance = random.Random(13)
+    for day in range(1, DAYS + 1):
+        record(folder, day, chance.gauss(20, 0.3) + (10 if day >= SLOWER_FROM else 0))
+    made = Shelf([folder], tmp_path_factory.mktemp("cache"))
+    yield made
+    made.close()
+
+
+def test_each_step_is_offered_with_its_number_of_runs(shelf: Shelf) -> None:
+    offered = charts(shelf)
+    assert offered["steps"] == [["whimbrel", "round.spin-up", DAYS]]
+    assert offered["machines"] == ["whimbrel"]
+
+
+def test_a_step_s_times_are_real_seconds_in_the_order_of_their_days(shelf: Shelf) -> None:
+    points = step_chart(shelf, "whimbrel", "round.spin-up")["points"]
+    assert [point["at"][:10] for point in points] == [f"2026-09-{day:02}" for day in range(1, DAYS + 1)]
+    assert all(19 < point["value"] < 21 for point in points[: SLOWER_FROM - 1])
+    assert all(29 < point["value"] < 31 for point in points[SLOWER_FROM - 1 :])
+    assert all(shelf.path(point["recording"]) is not None for point in points)
+
+
+def test_a_lasting_change_is_found_where_it_began(shelf: Shelf) -> None:
+    answer = step_chart(shelf, "whimbrel", "round.spin-up")
+    assert abs(answer["change"]["began"] - (SLOWER_FROM - 1)) <= 1  # its estimate may be a run early
+    assert abs(answer["change"]["after"] - answer["change"]["before"] - 10) < 0.5
+    assert any(line.startswith("From 2026-09-1") for line in answer["says"])
+    assert any(f"n = {DAYS} runs" in line for line in answer["says"])
+
+
+def test_of_too_few_runs_nothing_is_computed_and_that_is_said(tmp_path: Path) -> None:
+    for day in (1, 2, 3):
+        record(tmp_path, day, 20)
+    shelf = Shelf([tmp_path], tmp_path / "cache")
+    answer = step_chart(shelf, "whimbrel", "round.spin-up")
+    assert (answer["limits"], answer["change"]) == (None, None)
+    assert len(answer["points"]) == 3
+    assert all("too little data" in line for line in answer["says"])
+
+
+def test_a_step_that_never_ran_has_no_points(shelf: Shelf) -> None:
+    for name in ("round.nothing", "", "round", "."):
+        assert step_chart(shelf, "whimbrel", name)["points"] == []
+
+
+def test_days_and_summaries_count_what_was_recorded(shelf: Shelf) -> None:
+    points = day_chart(shelf, "whimbrel", "rounds")["points"]
+    assert [(point["at"][:10], point["value"]) for point in points][:2] == [
+        ("2026-09-01", 1),
+        ("2026-09-02", 1),
+    ]
+    had = summaries(shelf)["summaries"]
+    assert set(had) == set(shelf.names())
+    assert {(one["rounds"], one["failed"], len(one["notes"])) for one in had.values()} == {(1, 0, 1)}
+    assert msgspec.json.encode(had)

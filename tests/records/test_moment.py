@@ -1,0 +1,110 @@
+"""`exhibit show`: what is shown of a moment is what was recorded up to it, and nothing later."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from exhibit.decisions.page.views import View
+from exhibit.facts import kinds
+from exhibit.facts.errors import SetUpFault
+from exhibit.records.moment import MomentView, moment_at
+from exhibit.records.moment_words import moment_as_json, moment_lines
+from exhibit.streams.recording import read_all
+from tests.records.index.written import received, write
+
+SAMPLE = Path(__file__).resolve().parents[2] / "recordings" / "whimbrel-one-round.exhibit"
+ENTRIES = read_all(SAMPLE).entries
+
+
+@pytest.mark.parametrize("seq", [1, 700, 2411, 3270, 6000, len(ENTRIES)])
+def test_the_screen_is_the_visitors_at_that_fact(seq, tmp_path):
+    view = View()
+    for entry in ENTRIES[:seq]:
+        view.apply(entry)
+    moment = moment_at(SAMPLE, seq=seq, cache=tmp_path)
+    assert moment.rows == view.text_rows()
+    assert moment.seq == seq
+
+
+def test_from_a_keyframe_it_is_as_from_the_start(tmp_path):
+    first = moment_at(SAMPLE, seq=6000, cache=tmp_path)
+    assert [path.suffix for path in tmp_path.iterdir()] == [".keyframes"]
+    assert moment_at(SAMPLE, seq=6000, cache=tmp_path) == first
+
+
+def test_a_snapshot_loses_nothing():
+    whole, resumed = MomentView(), MomentView()
+    for entry in ENTRIES[:3000]:
+        whole.apply(entry)
+    resumed.restore(whole.snapshot())
+    for entry in ENTRIES[3000:4000]:
+        whole.apply(entry)
+        resumed.apply(entry)
+    assert resumed.snapshot() == whole.snapshot()
+
+
+def test_a_time_of_the_museums_clock_is_the_last_fact_before_it(tmp_path):
+    path = write(tmp_path / "a.exhibit", received("ONE\r\n", 1), received("TWO\r\n", 3))
+    moment = moment_at(path, local="09:00:02", cache=tmp_path)
+    assert (moment.rows[0], moment.rows[1], moment.at[11:19]) == ("ONE", "", "09:00:01")
+    assert moment_at(path, local="2026-11-25 09:00:03", cache=tmp_path).rows[1] == "TWO"
+
+
+def test_a_time_is_found_although_the_clock_was_set(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        received("ONE\r\n", 1),
+        (2, kinds.ClockStepped(by_us=3_600_000_000, wall="2026-11-25T10:00:02+01:00")),
+        received("TWO\r\n", 3),
+        received("THREE\r\n", 5),
+    )
+    assert moment_at(path, local="10:00:04", cache=tmp_path).rows[:3] == ["ONE", "TWO", ""]
+
+
+def test_past_midnight_a_time_is_the_next_days(tmp_path):
+    path = write(tmp_path / "a.exhibit", received("LATE\r\n", 7200), wall="2026-11-25T23:00:00+01:00")
+    assert moment_at(path, local="01:00:00", cache=tmp_path).at[:10] == "2026-11-26"
+
+
+@pytest.mark.parametrize("wanted", [{"seq": 9}, {"local": "08:00"}, {"local": "12:00"}, {"local": "noon"}])
+def test_a_moment_that_is_not_there_is_a_sentence(wanted, tmp_path):
+    path = write(tmp_path / "a.exhibit", received("ONE\r\n", 1))
+    with pytest.raises(SetUpFault):
+        moment_at(path, cache=tmp_path, **wanted)
+
+
+def test_it_says_who_typed_last_and_never_a_secret(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        (1, kinds.StepStarted(script="round", step="sign-on")),
+        (2, kinds.SecretTyped(by="round")),
+        (2, kinds.SecretTyped(by="round")),
+        (3, kinds.BytesTyped(bytes="\r", count=1, by="round")),
+    )
+    moment = moment_at(path, seq=5, cache=tmp_path)
+    assert moment.typed is not None
+    assert (moment.typed.text, moment.typed.by) == ("[a secret] [return]", "round.sign-on")
+
+
+def test_a_caption_names_what_it_rests_on(tmp_path):
+    moment = moment_at(SAMPLE, seq=3270, cache=tmp_path)
+    printed = "\n".join(moment_lines(moment))
+    assert "caption    The lower disc has been used 532 times" in printed
+    assert "reading_taken  board.lower-transfers 532" in printed
+    assert "step       round.read-a-third-frame" in printed
+    assert "Die untere" in "\n".join(moment_lines(moment, "de"))
+    assert '"board.lower-transfers":{"seq":3270,"at":"2026-11-25T10:02:18.625+00:00"' in moment_as_json(
+        moment
+    )
+
+
+def test_a_trouble_is_shown_until_it_is_over(tmp_path):
+    raised = kinds.TroubleRaised(trouble="disc-error", line="DISC ERROR 7", words={}, do={})
+    over = kinds.TroubleOver(raised=2, by="docent 1")
+    path = write(
+        tmp_path / "a.exhibit", (1, raised), (5, kinds.Heartbeat(wall="2026-11-25T09:00:05+01:00")), (9, over)
+    )
+    assert "DISC ERROR 7" in "\n".join(moment_lines(moment_at(path, seq=3, cache=tmp_path)))
+    assert moment_at(path, seq=4, cache=tmp_path).troubles == {}
