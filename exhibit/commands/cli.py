@@ -19,11 +19,9 @@ from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.compare import compare
 from exhibit.commands.engineer.erasing import erase
-from exhibit.commands.engineer.erasing import erase
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
-from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
 from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
 from exhibit.commands.engineer.records_page import records
 from exhibit.commands.engineer.sums import sums
@@ -105,6 +103,7 @@ def main() -> None:
 
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
+ENGINEERS = (
     compare,
     compress,
     copy,
@@ -123,18 +122,7 @@ OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
     work,
     years,
 )
-ENGINEERS = (
-    KEEPING,
-    README.md,
-    compress,
-    copy,
-    discard,
-    erase,
-    mend,
-    verify,
-)
 for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
-for command in (*OFFLINE, *KEEPING, work, excerpt, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)
 
 
