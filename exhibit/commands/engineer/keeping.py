@@ -90,16 +90,19 @@ def copy(recordings: tuple[Path, ...], to: Path, check: bool) -> None:
     copied.jsonl there. What engineers wrote down (the folder work) is copied along; notes, photographs and
     names are not. Nothing there is ever overwritten.
     """
+    from exhibit.facts.clock import write_wall
     from exhibit.records.keeping import copying
+
+    at = write_wall(now_here())
 
     if check:
         said = copying.check(to)
     elif recordings:
-        said = copying.copy(recordings, to)
+        said = copying.copy(recordings, to, at)
         for folder in (path / WORK for path in recordings):
             if folder.is_dir() and any(folder.iterdir()):
                 (to / WORK).mkdir(exist_ok=True)
-                said += copying.copy([folder], to / WORK)
+                said += copying.copy([folder], to / WORK, at)
     else:
         raise click.UsageError("Name recordings to copy, or give --check.")
     put(*(f"{one.file}: {one.what}" for one in said))

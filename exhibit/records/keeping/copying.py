@@ -5,7 +5,6 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Sequence
-from datetime import datetime
 from pathlib import Path
 from typing import Final
 
@@ -42,10 +41,10 @@ class Said(msgspec.Struct, frozen=True):
     is_wrong: bool = False
 
 
-def copy(paths: Sequence[Path], place: Path) -> list[Said]:
+def copy(paths: Sequence[Path], place: Path, now: str) -> list[Said]:
     """Copy what isn't there yet of these recordings, and of these folders. Raises SetUpFault, RecordingFault.
 
-    A file that is there and differs is never overwritten; that is said.
+    A file that is there and differs is never overwritten; that is said. `now` is the time (RFC 3339).
     """
     if not place.is_dir():
         raise SetUpFault(
@@ -54,10 +53,10 @@ def copy(paths: Sequence[Path], place: Path) -> list[Said]:
             "Connect the disc, or make the folder first.",
         )
     listed = {line.file: line for line in lines_in(place / LIST, Copied)}
-    return [_copy_one(path, place, listed) for path in recordings_in(paths)]
+    return [_copy_one(path, place, listed, now) for path in recordings_in(paths)]
 
 
-def _copy_one(path: Path, place: Path, listed: dict[str, Copied]) -> Said:
+def _copy_one(path: Path, place: Path, listed: dict[str, Copied], now: str) -> Said:
     if writer_state(path) == "writing":
         return Said(path.name, "still being written, and not copied")
     known, to = listed.get(path.name), place / path.name
@@ -79,7 +78,6 @@ def _copy_one(path: Path, place: Path, listed: dict[str, Copied]) -> Said:
             if _read_back(to) != digest:
                 to.unlink()
                 return Said(path.name, "what was read back differs, so the copy was removed", is_wrong=True)
-        now = datetime.now().astimezone().isoformat(timespec="seconds")
         line = Copied(
             file=path.name,
             bytes=status.st_size,

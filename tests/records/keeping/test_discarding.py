@@ -13,6 +13,7 @@ from exhibit.streams.recording import RecordingWriter
 from tests.records.keeping.days import FAILED, TROUBLE, a_day, note
 from tests.streams.samples import an_opening
 
+NOW = "2026-11-28T10:00:00+01:00"
 TODAY = date(2026, 11, 28)
 DIGEST = "9f" * 32
 
@@ -96,7 +97,7 @@ def test_with_a_second_place_only_what_has_arrived_there_can_go(tmp_path):
     (tmp_path / "second").mkdir()
     recordings = tmp_path / "recordings"
     first = a_day(recordings, "2026-10-01")
-    copy([recordings], tmp_path / "second")
+    copy([recordings], tmp_path / "second", NOW)
     second = a_day(recordings, "2026-10-02")
     a_day(recordings, "2026-11-28")
     found = looked_at(recordings, copied_to=tmp_path / "second")
