@@ -43,5 +43,5 @@ def _is_seen(character: str) -> bool:
 
 
 def as_unicode(text: str) -> str:
-    """The text with a question mark for each byte of a file's name that isn't UTF-8, which JSON can't have."""
+    """The text with a question mark for each byte of a file's name that isn't UTF-8: JSON has none."""
     return text.encode("utf-8", "replace").decode("utf-8")

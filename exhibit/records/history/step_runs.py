@@ -11,7 +11,7 @@ from exhibit.facts import kinds
 from exhibit.facts.errors import SetUpFault
 from exhibit.records.given_folders import indexes_of
 from exhibit.records.index.asking import Index
-from exhibit.records.index.building import Reading
+from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import RecordingRow, StepRow
 from exhibit.records.transcript import Transcript
 from exhibit.streams.recording import read

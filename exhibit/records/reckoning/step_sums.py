@@ -136,7 +136,7 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
             f"A chart gives a false alarm about once in {VALUES_A_FALSE_CUSUM:,} runs (CUSUM) and "
             f"{VALUES_A_FALSE_EWMA:,} (EWMA); of {len(judged)} steps {number(found.expected_false)} would be "
             "called changed by chance.",
-            "Single runs far off: individuals charts (X-mR) with limits so wide that of all these runs one is "
+            "Single runs far off: individuals charts (X-mR), limits so wide that of all these runs one is "
             "outside by chance, if times are normal; more if they aren't.",
         ]
     return said
