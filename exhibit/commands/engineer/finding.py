@@ -15,7 +15,7 @@ from exhibit.output.terminal import is_watched, put
 
 if TYPE_CHECKING:
     from exhibit.records.index.asking import Index
-    from exhibit.records.index.building import Reading
+    from exhibit.records.index.reading_files import Reading
 
 RECORDINGS = click.argument("recordings", type=click.Path(path_type=Path), nargs=-1, required=True)
 JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON, an object on each line.")

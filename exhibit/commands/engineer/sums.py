@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from exhibit.commands.engineer.finding import reading, say_unreadable
 from exhibit.commands.options import FOLDER
 from exhibit.facts.errors import ExhibitError
 from exhibit.output.terminal import put, put_text
 
 if TYPE_CHECKING:
+    from exhibit.records.index.asking import Index
     from exhibit.records.reckoning.charts import Format
-    from exhibit.records.reckoning.of_rows import Rows
+    from exhibit.records.reckoning.of_rows import Kind, Rows
 
 T = TypeVar("T")
 
@@ -113,7 +115,7 @@ def steps(
     from exhibit.records.reckoning.charts import step_charts
     from exhibit.records.reckoning.step_sums import lines, step_sums
 
-    found = step_sums(_rows(recordings, machine, since, until), steps)
+    found = step_sums(_rows(recordings, ("steps",), machine, since, until), steps)
     _print(found, lambda one: lines(one, whole=whole or bool(steps)), as_json=as_json)
     if charts is not None:
         _say_drawn(step_charts(found, charts, _format(png)))
@@ -152,7 +154,7 @@ def errors(
     from exhibit.records.reckoning.charts import error_chart
     from exhibit.records.reckoning.error_sums import error_sums, lines
 
-    rows = _rows(recordings, machine, since, until)
+    rows = _rows(recordings, ("errors", "use"), machine, since, until)
     found = error_sums(rows, part=part, before=before, after=after, warm_s=warm)
     _print(found, lines, as_json=as_json)
     if charts is not None:
@@ -179,7 +181,7 @@ def faults(
     from exhibit.records.reckoning.charts import fault_chart
     from exhibit.records.reckoning.fault_sums import fault_sums, lines
 
-    found = fault_sums(_rows(recordings, machine, since, until), names)
+    found = fault_sums(_rows(recordings, ("scripts", "troubles", "use"), machine, since, until), names)
     _print(found, lines, as_json=as_json)
     if charts is not None:
         _say_drawn(fault_chart(found, charts, _format(png)))
@@ -204,7 +206,7 @@ def use(
 
     described = None if folder is None else read_folder(folder)
     name = machine or (None if described is None else described.machine.name)
-    rows = _rows(recordings, name, since, until)
+    rows = _rows(recordings, ("use",), name, since, until)
     _print(wear_sums(rows, None if described is None else described.limits), lines, as_json=as_json)
 
 
@@ -216,7 +218,7 @@ def alarms(
     """Says how often troubles called somebody, against the published figures for operators."""
     from exhibit.records.reckoning.alarm_sums import alarm_sums, lines
 
-    _print(alarm_sums(_rows(recordings, machine, since, until)), lines, as_json=as_json)
+    _print(alarm_sums(_rows(recordings, ("troubles",), machine, since, until)), lines, as_json=as_json)
 
 
 @sums.command(short_help="Says how often commands come back wrong over the line.")
@@ -237,17 +239,30 @@ def line(
     from exhibit.records.reckoning.line_sums import line_sums, lines
 
     _print(
-        line_sums(_rows(recordings, machine, since, until), before=before, after=after),
+        line_sums(_rows(recordings, ("typing",), machine, since, until), before=before, after=after),
         lines,
         as_json=as_json,
     )
 
 
-def _rows(recordings: tuple[Path, ...], machine: str | None, since: date | None, until: date | None) -> Rows:
+def _rows(
+    recordings: tuple[Path, ...],
+    wanted: tuple[Kind, ...],
+    machine: str | None,
+    since: date | None,
+    until: date | None,
+) -> Rows:
     from exhibit.records.given_folders import indexes_of
     from exhibit.records.reckoning.of_rows import rows_of
 
-    return rows_of(indexes_of(recordings), machine, since, until)
+    return rows_of(_readable(indexes_of(recordings, reading())), wanted, machine, since, until)
+
+
+def _readable(indexes: Iterable[Index]) -> Iterator[Index]:
+    """The same, having named the files from which nothing could be read."""
+    for index in indexes:
+        say_unreadable(index)
+        yield index
 
 
 def _print(found: T, lines: Callable[[T], list[str]], *, as_json: bool) -> None:

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 import msgspec
 
+from exhibit.output.printable import as_unicode
 from exhibit.records.excerpt.moment_words import MomentWords
 from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history import counts
@@ -138,7 +139,10 @@ def _as_json(likes: Likes, history: History) -> dict[str, Any]:
             }
             for visit in counts.by_work(likes, history)
         ],
-        "incidents": [{**asdict(one), "folder": f"{one.folder}"} for one in likes.incidents],
+        "incidents": [
+            {**asdict(one), "folder": as_unicode(f"{one.folder}"), "recording": as_unicode(one.recording)}
+            for one in likes.incidents
+        ],
     }
 
 

@@ -23,17 +23,10 @@ from typing import Any, Self, TypeVar
 
 import msgspec
 
-from exhibit.records.index.building import Reading, as_text, bring_up_to_date
+from exhibit.records.index.building import as_text, bring_up_to_date
 from exhibit.records.index.local_times import local_ms_of, wall_of
-from exhibit.records.index.rows import (
-    Day,
-    DayRow,
-    Placed,
-    RecordingRow,
-    SaidRow,
-    StepRow,
-    TransfersRow,
-)
+from exhibit.records.index.reading_files import Reading
+from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
 from exhibit.records.index.schema import columns_of, table_of
 from exhibit.records.index.storing import connect, forget
 
@@ -199,16 +192,19 @@ class Index:
         return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
 
     def _whole(self, ask: Callable[[], _T]) -> _T:
-        """What `ask` gives; if the index's file turns out to be damaged, from one that is made anew."""
+        """What `ask` gives; if the index's file is of no use, from an index that is made anew."""
         try:
             return ask()
         except sqlite3.OperationalError as error:
-            if "malformed" not in f"{error}":
-                raise
+            # Damage is mended by a new file. A full disc, a lock that stays, or somebody else's file isn't.
+            in_memory = "malformed" not in f"{error}"
         except sqlite3.DatabaseError:
-            pass
-        forget(self._database)
-        self._database = connect(self.folder)
+            in_memory = False
+        if in_memory:
+            self._database.close()
+        else:
+            forget(self._database)
+        self._database = connect(self.folder, in_memory=in_memory)
         self._update()
         return ask()
 

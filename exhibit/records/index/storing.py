@@ -20,12 +20,12 @@ _WAITS_S: Final = 60.0
 _PAGES_KIB: Final = 32 * 1024
 
 
-def connect(folder: Path) -> sqlite3.Connection:
+def connect(folder: Path, *, in_memory: bool = False) -> sqlite3.Connection:
     """The index of a folder's recordings: beside them, or else in the cache folder, or else in memory.
 
     Raises SetUpFault if this Python's SQLite can't search text.
     """
-    for path in _places(folder):
+    for path in [] if in_memory else _places(folder):
         found = _opened(path)
         if found is not None:
             return found

@@ -1,7 +1,7 @@
-"""Whether faults come more and more often, by the hours for which the machine was on; and how far apart they are.
+"""Whether faults come more and more often, by the hours the machine was on; and how far apart they are.
 
-A fault is a trouble that the machine reported (one that was raised again is the same), or a script that failed
-without one; if the machine had fallen silent meanwhile, that is what the fault is called. Its age is for how
+A fault is a trouble that the machine reported (one that was raised again is the same), or a script that
+failed without one; if the machine had fallen silent meanwhile, that is what it is called. Its age is for how
 long the machine had been on in all by then: the time in which any part was on.
 """
 

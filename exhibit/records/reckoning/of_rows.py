@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
-from datetime import date, datetime
-from typing import TypeVar
+from datetime import UTC, date, datetime
+from typing import Literal, TypeVar, get_args
 
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import SetUpFault
@@ -26,6 +26,8 @@ from exhibit.records.index.rows import (
 )
 
 R = TypeVar("R", bound=Placed)
+Kind = Literal["steps", "scripts", "troubles", "errors", "use", "typing"]
+KINDS: tuple[Kind, ...] = get_args(Kind)
 NOTHING = "So there is nothing to calculate."
 
 
@@ -70,11 +72,12 @@ class Rows:
 
 def moment(row: Placed) -> datetime:
     """When it was; the earliest of all moments if that isn't known."""
-    return read_wall(row.at) if row.at else datetime.min.replace(tzinfo=datetime.now().astimezone().tzinfo)
+    return read_wall(row.at) if row.at else datetime.min.replace(tzinfo=UTC)
 
 
 def rows_of(
     indexes: Iterable[Index],
+    wanted: Collection[Kind] = KINDS,
     machine: str | None = None,
     since: date | None = None,
     until: date | None = None,
@@ -85,6 +88,7 @@ def rows_of(
     simulated ones.
     """
     found: Rows | None = None
+    count = 0
     for index in indexes:
         recordings = index.recordings(machine, practice=False)
         if not recordings:
@@ -93,14 +97,16 @@ def rows_of(
         kinds |= {(found.machine, found.simulated)} if found else set()
         _check_one_kind(kinds)
         found = found or Rows(recordings[0].machine, recordings[0].simulated, [])
-        _add(found, index, recordings)
+        _add(found, index, recordings, wanted)
+        count += 1
     if found is None:
         raise SetUpFault(
             f"There is no recording of {machine}." if machine else "There is no recording.",
             NOTHING,
             "Name a recording, or a folder that holds some.",
         )
-    _cut(found, since, until)
+    # An index gives its rows in the order of its recordings, which is that of time.
+    _cut(found, since, until, ordered=count == 1)
     if not found.recordings:
         raise SetUpFault(
             "There is no recording in that time.",
@@ -126,38 +132,46 @@ def _check_one_kind(kinds: set[tuple[str, bool]]) -> None:
         )
 
 
-def _add(found: Rows, index: Index, recordings: list[RecordingRow]) -> None:
+def _add(found: Rows, index: Index, recordings: list[RecordingRow], wanted: Collection[Kind]) -> None:
     name = found.machine
     found.recordings += recordings
-    found.steps += index.rows(StepRow, machine=name)
-    hands = index.rows(HandsOnRow, machine=name)
-    found.by_hand |= {(row.script, row.step) for row in hands}
-    found.scripts += index.rows(ScriptRow, machine=name)
-    found.troubles += index.rows(TroubleRow, machine=name)
-    found.errors += index.rows(ErrorsRow, machine=name)
-    found.jobs += index.rows(JobRow, machine=name)
-    found.parts += index.rows(PartRow, machine=name)
-    found.packs += index.rows(PackRow, machine=name)
-    found.gaps += index.rows(GapRow, machine=name)
-    found.garbled += index.rows(GarbledRow, machine=name)
-    found.confirmed += index.find(kind=("typing_confirmed",), machine=name)
+    for kind in wanted:
+        match kind:
+            case "steps":
+                found.steps += index.rows(StepRow, machine=name)
+                hands = index.rows(HandsOnRow, machine=name)
+                found.by_hand |= {(row.script, row.step) for row in hands}
+            case "scripts":
+                found.scripts += index.rows(ScriptRow, machine=name)
+                found.gaps += index.rows(GapRow, machine=name)
+            case "troubles":
+                found.troubles += index.rows(TroubleRow, machine=name)
+            case "errors":
+                found.errors += index.rows(ErrorsRow, machine=name)
+            case "use":
+                found.jobs += index.rows(JobRow, machine=name)
+                found.parts += index.rows(PartRow, machine=name)
+                found.packs += index.rows(PackRow, machine=name)
+            case "typing":
+                found.garbled += index.rows(GarbledRow, machine=name)
+                found.confirmed += index.find(kind=("typing_confirmed",), machine=name)
 
 
-def _cut(found: Rows, since: date | None, until: date | None) -> None:
-    """Leaves what is between the dates, in the order of time."""
+def _cut(found: Rows, since: date | None, until: date | None, *, ordered: bool) -> None:
+    """Leaves what is between the dates, in the order of time; `ordered`: the rows are already in it."""
 
     def within(day: str) -> bool:
         return (since is None or day >= since.isoformat()) and (until is None or day < until.isoformat())
 
-    def ordered(rows: list[R]) -> list[R]:
-        return sorted((row for row in rows if within(row.at[:10])), key=moment)
+    def cut(rows: list[R]) -> list[R]:
+        left = rows if since is until is None else [row for row in rows if within(row.at[:10])]
+        return left if ordered else sorted(left, key=moment)
 
     found.recordings = sorted(
         (row for row in found.recordings if within(row.opened_at[:10])),
         key=lambda row: (row.opened_at, row.recording),
     )
-    found.steps, found.scripts = ordered(found.steps), ordered(found.scripts)
-    found.troubles, found.errors = ordered(found.troubles), ordered(found.errors)
-    found.jobs, found.parts, found.packs = ordered(found.jobs), ordered(found.parts), ordered(found.packs)
-    found.gaps = ordered(found.gaps)
-    found.garbled, found.confirmed = ordered(found.garbled), ordered(found.confirmed)
+    found.steps, found.scripts, found.gaps = cut(found.steps), cut(found.scripts), cut(found.gaps)
+    found.troubles, found.errors = cut(found.troubles), cut(found.errors)
+    found.jobs, found.parts, found.packs = cut(found.jobs), cut(found.parts), cut(found.packs)
+    found.garbled, found.confirmed = cut(found.garbled), cut(found.confirmed)

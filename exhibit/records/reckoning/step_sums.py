@@ -6,24 +6,29 @@ are left out. Times are on the recording's own clock, as the machine's own are.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection
+from statistics import NormalDist
 
 import msgspec
 
 from exhibit.output.columns import in_columns
 from exhibit.records.index.rows import StepRow
 from exhibit.records.reckoning.of_rows import Rows
-from exhibit.records.reckoning.words import day_and_time, places_words, seconds
+from exhibit.records.reckoning.words import day_and_time, number, places_words, seconds
 from exhibit.sums.statistical.basis import TooFew
 from exhibit.sums.statistical.charts import Individuals, individuals
-from exhibit.sums.statistical.drift import VALUES_A_FALSE_CUSUM, VALUES_A_FALSE_EWMA, Drift, drift
+from exhibit.sums.statistical.drift import (
+    SIGNALLING,
+    VALUES_A_FALSE_CUSUM,
+    VALUES_A_FALSE_EWMA,
+    Change,
+    Drift,
+    drift,
+)
 from exhibit.sums.tolerance import quantile
 
 FINEST_S = 0.01
 """Smaller differences are this computer's, not the machine's (our own choice)."""
-VALUES_A_FALSE_INDIVIDUAL = 370
-"""Of normal values one in 370 lies outside three known deviations."""
 
 
 class Run(msgspec.Struct, frozen=True, kw_only=True):
@@ -49,6 +54,8 @@ class StepSum(msgspec.Struct, frozen=True, kw_only=True):
     """Of the middle half."""
     drift: Drift | TooFew
     single: Individuals | TooFew
+    off: list[int]
+    """Runs so far off that among all runs of all steps one is expected by chance, if times are normal."""
 
     @property
     def name(self) -> str:
@@ -57,15 +64,18 @@ class StepSum(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def changed(self) -> bool:
-        """Whether a chart shows a lasting change."""
-        return isinstance(self.drift, Drift) and self.drift.change is not None
+        """Whether a chart shows a lasting change at the last run."""
+        return self.change is not None and self.change.in_latest
+
+    @property
+    def change(self) -> Change | None:
+        """The latest lasting change, also if it is over."""
+        return self.drift.change if isinstance(self.drift, Drift) else None
 
     @property
     def far_off(self) -> list[Run]:
-        """Single runs outside the limits; none if the step changed for good: then the limits are wrong."""
-        if self.changed or isinstance(self.single, TooFew):
-            return []
-        return [self.runs[place] for place in self.single.outside]
+        """Single runs that are far off; none if the step changed for good: then the limits are wrong."""
+        return [] if self.changed else [self.runs[place] for place in self.off]
 
 
 class StepSums(msgspec.Struct, frozen=True, kw_only=True):
@@ -74,7 +84,7 @@ class StepSums(msgspec.Struct, frozen=True, kw_only=True):
     of: str
     steps: list[StepSum]
     expected_false: float
-    """How many steps would show a lasting change by chance alone, at most."""
+    """How many of the steps would show a lasting change by chance alone."""
 
 
 def step_sums(rows: Rows, names: Collection[str] = ()) -> StepSums:
@@ -85,11 +95,12 @@ def step_sums(rows: Rows, names: Collection[str] = ()) -> StepSums:
         wanted = not names or row.step in names or f"{row.script}.{row.step}" in names
         if wanted and key not in rows.by_hand:
             of.setdefault(key, []).append(row)
-    steps = [one for key, runs in of.items() if (one := _sum(key, runs)) is not None]
+    wide = max(3.0, NormalDist().inv_cdf(1 - 0.5 / max(2, len(rows.steps))))
+    steps = [one for key, runs in of.items() if (one := _sum(key, runs, wide)) is not None]
     return StepSums(
         of=rows.line,
         steps=steps,
-        expected_false=math.fsum(one.drift.expected_false for one in steps if isinstance(one.drift, Drift)),
+        expected_false=SIGNALLING * sum(isinstance(one.drift, Drift) for one in steps),
     )
 
 
@@ -109,7 +120,7 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
         ]  # fmt: skip
         said += [*in_columns(table, left=(0, 6)), ""]
     for one in found.steps:
-        said += _findings(one)
+        said += _findings(one, whole=whole)
     if judged and not any(one.changed for one, _ in judged):
         said.append(f"None of the {len(judged)} steps with enough runs became slower or quicker for good.")
     few = [one.name for one in found.steps if isinstance(one.drift, TooFew)]
@@ -122,19 +133,21 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
         said += [
             "",
             judged[0][1].basis.line.replace(f"n = {len(judged[0][0].runs)} ", f"n = {_span(judged)} "),
-            f"Each chart is wrong about once in {VALUES_A_FALSE_CUSUM:,} and {VALUES_A_FALSE_EWMA:,} runs; "
-            f"among these {len(judged)} steps, {found.expected_false:.2f} changes would be due to chance.",
-            "Single runs far off: individuals charts (X-mR) with three deviations, of which one run in "
-            f"{VALUES_A_FALSE_INDIVIDUAL} lies outside by chance if times are normal; more if they aren't.",
+            f"A chart gives a false alarm about once in {VALUES_A_FALSE_CUSUM:,} runs (CUSUM) and "
+            f"{VALUES_A_FALSE_EWMA:,} (EWMA); of {len(judged)} steps {number(found.expected_false)} would be "
+            "called changed by chance.",
+            "Single runs far off: individuals charts (X-mR), limits so wide that of all these runs one is "
+            "outside by chance, if times are normal; more if they aren't.",
         ]
     return said
 
 
-def _sum(key: tuple[str, str], rows: list[StepRow]) -> StepSum | None:
+def _sum(key: tuple[str, str], rows: list[StepRow], wide: float) -> StepSum | None:
     good = [row for row in rows if row.outcome == "done" and not row.typed_again]
     if not good:
         return None
     times = [row.took_us / 1e6 for row in good]
+    single = individuals(times, finest=FINEST_S)
     return StepSum(
         script=key[0],
         step=key[1],
@@ -147,18 +160,23 @@ def _sum(key: tuple[str, str], rows: list[StepRow]) -> StepSum | None:
         median_s=quantile(times, 0.5),
         spread_s=quantile(times, 0.75) - quantile(times, 0.25),
         drift=drift(times, "runs", FINEST_S),
-        single=individuals(times, finest=FINEST_S),
+        single=single,
+        off=[] if isinstance(single, TooFew) else _outside(times, single, wide),
     )
 
 
+def _outside(times: list[float], single: Individuals, wide: float) -> list[int]:
+    return [place for place in single.outside if abs(times[place] - single.centre) > wide * single.sigma]
+
+
 def _mark(one: StepSum) -> str:
-    if isinstance(one.drift, Drift) and one.drift.change is not None:
-        return "slower" if one.drift.change.up else "quicker"
+    if one.change is not None and one.changed:
+        return "slower" if one.change.up else "quicker"
     return f"{len(one.far_off)} far off" if one.far_off else ""
 
 
-def _findings(one: StepSum) -> list[str]:
-    if isinstance(one.drift, Drift) and (change := one.drift.change) is not None:
+def _findings(one: StepSum, *, whole: bool) -> list[str]:
+    if (change := one.change) is not None and (change.in_latest or whole):
         began, noticed = one.runs[change.began], one.runs[change.noticed]
         still = "and still is" if change.in_latest else "and no longer is"
         return [

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import msgspec
 
 from exhibit.facts.kinds import PackEntered, ReadingMeasured, WorkDone
+from exhibit.output.printable import as_unicode
 from exhibit.records.work.reading import WrittenDown
 
 
@@ -30,7 +31,7 @@ def as_json_text(found: WrittenDown) -> str:
             "work": found.work,
             "measured": found.measured,
             "packs": found.packs,
-            "damaged": [f"{p}" for p in found.damaged],
+            "damaged": [as_unicode(f"{path}") for path in found.damaged],
         }
     ).decode()
 

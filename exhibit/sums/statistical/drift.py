@@ -34,6 +34,8 @@ VALUES_A_FALSE_CUSUM = 3483
 WEIGHT, DEVIATIONS = 0.2, 3.55
 VALUES_A_FALSE_EWMA = 3442
 """The same for the EWMA chart."""
+SIGNALLING = 0.0013
+"""The share of all times at which one of the two charts of normal values signals (simulated by the tests)."""
 ASSUMES = "independent values in the order of time; any distribution, as long as it is one"
 _NORMAL = NormalDist()
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -13,13 +15,14 @@ import pytest
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.paper.summary import summary
-from exhibit.records.index import storing
+from exhibit.records.index import building, reading_files, recording_rows, storing
 from exhibit.records.index.asking import Index
 from exhibit.records.index.rows import TABLES, DayRow, GapRow, StepRow, TroubleRow
 from exhibit.records.index.storing import NAME
+from exhibit.streams.compressed.compressing import compress
 from exhibit.streams.recording import read, read_all
 from exhibit.sums.step_times import Stopwatch
-from tests.records.index.written import received, script, write
+from tests.records.index.written import die, received, script, write
 
 SAMPLE = Path(__file__).resolve().parents[3] / "recordings" / "whimbrel-one-round.exhibit"
 PRINTED = received("HELLO THERE\r\nDISC ERROR 7\r\n", 2)
@@ -242,3 +245,79 @@ def test_a_growing_file_is_read_to_its_present_end(tmp_path):
         assert not index.recordings()[0].closed
     os.utime(path, ns=(1, 1))
     assert names_read(tmp_path) == ["a.exhibit"]
+
+
+def test_several_processes_read_the_same_as_one(tmp_path, monkeypatch):
+    for number in range(5):
+        wall = f"2026-11-{number + 10}T09:00:00+01:00"
+        write(tmp_path / f"{number}.exhibit", PRINTED, *script("round", 1, 3, ("add", 2.5)), wall=wall)
+    (tmp_path / "x.exhibit").write_text("nothing of the kind")
+    with Index.open(tmp_path) as index:
+        one = {row: index.rows(row) for row in TABLES}, index.recordings(unreadable=True), [*index.find()]
+    (tmp_path / NAME).unlink()
+    monkeypatch.setattr(building, "BESIDE_BYTES", 0)
+    with Index.open(tmp_path) as index:
+        several = {row: index.rows(row) for row in TABLES}, index.recordings(unreadable=True), [*index.find()]
+    assert several == one
+
+
+def test_a_process_that_dies_costs_nothing(tmp_path, monkeypatch):
+    write(tmp_path / "a.exhibit", PRINTED)
+    write(tmp_path / "b.exhibit", PRINTED, wall="2026-11-26T09:00:00+01:00")
+    monkeypatch.setattr(building, "BESIDE_BYTES", 0)
+    monkeypatch.setattr(reading_files, "_all_rows", die)
+    with Index.open(tmp_path) as index:
+        assert len([*index.find(text="disc error")]) == 2
+
+
+def test_a_file_that_fails_half_way_leaves_no_rows(tmp_path, monkeypatch):
+    write(tmp_path / "a.exhibit", PRINTED, *script("round", 1, 3, ("add", 2.5)))
+
+    def half(path):
+        yield from [*read(path)][:-2]
+        raise RecordingFault("The disc failed.", "So it can't be read.", "Replace it.")
+
+    monkeypatch.setattr(recording_rows, "read", half)
+    with Index.open(tmp_path) as index:
+        assert [row.fault for row in index.recordings(unreadable=True)] == [
+            "The disc failed. So it can't be read. Replace it."
+        ]
+        assert index.rows(StepRow) == []
+        assert [*index.find(text="disc error")] == []
+
+
+@pytest.mark.parametrize("why", ["database or disk is full", "attempt to write a readonly database"])
+def test_an_index_that_cannot_be_written_is_kept_in_memory(folder, monkeypatch, why):
+    written = building._write
+
+    def full(database, *more):
+        if database.execute("PRAGMA database_list").fetchone()[2]:
+            raise sqlite3.OperationalError(why)
+        written(database, *more)
+
+    monkeypatch.setattr(building, "_write", full)
+    with Index.open(folder) as index:
+        assert [row.text for row in index.find(text="disc error")] == ["DISC ERROR 7"]
+
+
+def test_two_that_open_it_at_once_read_each_file_once_and_both_have_it(folder):
+    command = [sys.executable, "-m", "exhibit", "find", f"{folder}", "--text", "disc error"]
+    both = [subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) for _ in range(2)]
+    for process in both:
+        out, err = process.communicate(timeout=60)
+        assert (process.returncode, err) == (0, b"")
+        assert out.count(b"DISC ERROR 7") == 1
+    with Index.open(folder) as index:
+        assert len([*index.find(text="disc error")]) == 1
+
+
+def test_a_compressed_recording_is_read_like_a_plain_one(folder):
+    plain = folder / "a.exhibit"
+    with plain.open("rb") as content:
+        compress(content, folder / "a.exhibit.zst")
+    with Index.open(folder) as index:
+        assert [row.recording for row in index.recordings()] == ["a.exhibit", "b.exhibit"]
+    plain.unlink()
+    with Index.open(folder) as index:
+        [row] = index.find(text="disc error")
+        assert row.recording == "a.exhibit.zst"

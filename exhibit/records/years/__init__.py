@@ -1,0 +1,1 @@
+"""Years of many machines: what indexes hold, as Parquet files, and sums over them with DuckDB."""
