@@ -262,6 +262,7 @@ def test_a_growing_file_is_read_to_its_present_end(tmp_path):
     path = write(tmp_path / "a.exhibit", PRINTED, closed=False)
     with Index.open(tmp_path) as index:
         assert not index.recordings()[0].closed
+        assert not index.days()[0].closed
     os.utime(path, ns=(1, 1))
     assert names_read(tmp_path) == ["a.exhibit"]
 
