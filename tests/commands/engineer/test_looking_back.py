@@ -89,13 +89,16 @@ def test_what_can_t_be_done_is_said(arguments, said):
     assert said in ended.output
 
 
-def test_two_days_are_compared(days):
-    ended = exhibit("compare", f"{SAMPLE}", f"{SAMPLE}")
+def test_two_recordings_are_compared(days, tmp_path):
+    sample = tmp_path / "sample" / SAMPLE.name
+    sample.parent.mkdir()
+    sample.write_bytes(SAMPLE.read_bytes())
+    ended = exhibit("compare", f"{sample}", f"{sample}")
     assert ended.exit_code == 0
     assert "Nothing, apart from what always varies." in ended.output
-    assert exhibit("compare", f"{SAMPLE}", f"{days}").exit_code == 2  # it has no steps
+    assert exhibit("compare", f"{sample}", f"{days}").exit_code == 2  # it has no steps
     assert (
-        json.loads(exhibit("compare", f"{SAMPLE}", f"{SAMPLE}", "--json").output)["first"]["recordings"] == 1
+        json.loads(exhibit("compare", f"{sample}", f"{sample}", "--json").output)["first"]["recordings"] == 1
     )
 
 
