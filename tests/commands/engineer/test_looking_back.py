@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from exhibit.commands.cli import main
+from exhibit.streams.compressed.compressing import compress
 from tests.records.history.days_made import a_day, trouble
 
 SAMPLE = Path(__file__).resolve().parents[3] / "recordings/whimbrel-one-round.exhibit"
@@ -127,3 +128,25 @@ def test_a_report_that_can_t_be_made_is_refused_in_words(days, arguments, said):
     ended = exhibit("report", f"{days}", *arguments)
     assert ended.exit_code == 2
     assert said in ended.output
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["excerpt", "--fact", "2928", "--before", "5 s"],
+        ["excerpt", "--at", "10:02:20", "--before", "5 s", "--as", "text"],
+        ["incidents"],
+        ["report", "--year", "2026"],
+    ],
+    ids=" ".join,
+)
+def test_a_compressed_recording_says_the_same(tmp_path, command):
+    plain, packed = tmp_path / "plain" / SAMPLE.name, tmp_path / "packed" / f"{SAMPLE.name}.zst"
+    for path in (plain, packed):
+        path.parent.mkdir()
+    plain.write_bytes(SAMPLE.read_bytes())
+    with plain.open("rb") as file:
+        compress(file, packed)
+    said, same = (exhibit(*command, f"{path}") for path in (plain, packed))
+    assert said.exit_code == same.exit_code == 0, same.output
+    assert same.output.replace(".exhibit.zst", ".exhibit").replace("packed", "plain") == said.output
