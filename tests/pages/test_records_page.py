@@ -303,7 +303,8 @@ def test_an_address_that_leads_nowhere_is_said_in_sentences(served: WebProcess, 
 def test_when_its_process_is_gone_the_page_says_so_and_keeps_what_it_shows(
     laptop: Page, tmp_path: Path, needs: Any
 ) -> None:
-    process = serve(tmp_path / "cache", SAMPLE)
+    (tmp_path / SAMPLE.name).write_bytes(SAMPLE.read_bytes())
+    process = serve(tmp_path / "cache", tmp_path / SAMPLE.name)
     try:
         open_at(laptop, process)
         before = screen(laptop)

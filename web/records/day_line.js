@@ -171,7 +171,11 @@ export class DayLine {
         ...this.names(here.map(([us, , what], index) => [x(us) + h * 0.6, index + 1 < here.length ? x(here[index + 1][0]) : scale.width, what]), y, h, "trouble-name"),
       ];
     }
-    return [newSvg("path", { class: "note", d: marks.notes.filter(([us]) => seen(us)).map(([us]) => diamond(x(us), middle, h * 0.35)).join("") })];
+    const here = marks.notes.filter(([us]) => seen(us));
+    return [
+      newSvg("path", { class: "note", d: here.map(([us]) => diamond(x(us), middle, h * 0.35)).join("") }),
+      ...this.names(here.map(([us, , kind, by, words], index) => [x(us) + h * 0.6, index + 1 < here.length ? x(here[index + 1][0]) : scale.width, words ? `${by}: ${words.slice(0, 60)}` : `${kind} by ${by}`]), y, h),
+    ];
   }
 
   steps(steps, y, h) {

@@ -40,29 +40,30 @@ function keysOf(study, page) {
     $(id).select();
   };
   return [
+    // Two and two belong together: that is how they are shown.
     key([" "], ["Space"], "Play, or pause", () => study.togglePlay()),
-    key(["+", "="], ["+"], "Play faster", () => study.setSpeed(study.player.other(1))),
+    key(["?"], ["?"], "These keys", showKeys),
     key(["-"], ["-"], "Play slower", () => study.setSpeed(study.player.other(-1))),
-    key(["ArrowRight"], ["→"], "One fact on", () => study.goBy("fact", 1)),
+    key(["+", "="], ["+"], "Play faster", () => study.setSpeed(study.player.other(1))),
     key(["ArrowLeft"], ["←"], "One fact back", () => study.goBy("fact", -1)),
-    key(["Shift+ArrowRight"], ["Shift →"], "Ten seconds on", () => study.skip(10)),
+    key(["ArrowRight"], ["→"], "One fact on", () => study.goBy("fact", 1)),
     key(["Shift+ArrowLeft"], ["Shift ←"], "Ten seconds back", () => study.skip(-10)),
+    key(["Shift+ArrowRight"], ["Shift →"], "Ten seconds on", () => study.skip(10)),
     ...BY.filter(({ key: one }) => one).flatMap(({ id, says, key: one }) => [
-      key([one], [one.toUpperCase()], `The next ${says}`, () => study.goBy(id, 1)),
       key([one.toUpperCase()], [`Shift ${one.toUpperCase()}`], `The ${says} before`, () => study.goBy(id, -1)),
+      key([one], [one.toUpperCase()], `The next ${says}`, () => study.goBy(id, 1)),
     ]),
     key(["Home"], ["Home"], "The start of the recording", () => study.name && study.goToTime(0)),
     key(["End"], ["End"], "Its end", () => study.name && study.goToTime(study.line.end_us)),
+    key(["Z"], ["Shift Z"], "Show more time", () => study.nextWindow(-1)),
+    key(["z"], ["Z"], "Show less time, closer", () => study.nextWindow(1)),
     key(["g"], ["G"], "Write a time to go to", focus("to-time")),
     key(["f"], ["F"], "Write a fact's number to go to", focus("to-fact")),
-    key(["z"], ["Z"], "Show less time, closer", () => study.nextWindow(1)),
-    key(["Z"], ["Shift Z"], "Show more time", () => study.nextWindow(-1)),
     key(["/"], ["/"], "Search", () => study.name && study.search.open()),
     key(["l"], ["L"], "Copy the link to this moment", () => study.name && study.copyLink()),
     key(["r"], ["R"], "The list of recordings", page.shelf),
     key(["c"], ["C"], "The charts", page.charts),
     key(["b"], ["B"], "Larger type; after the largest, the usual one", page.larger),
-    key(["?"], ["?"], "These keys", showKeys),
     key([], ["Esc"], "Close what is open, or leave a field", () => {}),
   ];
 }

@@ -10,6 +10,7 @@ const IN = [
   ["pattern", "what it printed, as a pattern"],
   ["typed", "what was typed"],
   ["facts", "facts, by what they say"],
+  ["notes", "notes"],
   ["kind", "kinds of fact"],
   ["step", "steps, by name"],
 ];

@@ -13,11 +13,12 @@ from typing import Any, Final, Literal, get_args
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import ALL_KINDS
+from exhibit.records.index.notes_words import KEPT_IN, notes_with
 from exhibit.records.index.rows import SaidRow
 from exhibit.records.study.shelf import Shelf
 from exhibit.records.study.studied import Studied
 
-Within = Literal["printed", "pattern", "typed", "facts", "kind", "step"]
+Within = Literal["printed", "pattern", "typed", "facts", "notes", "kind", "step"]
 WITHIN: Final[dict[str, Within]] = {one: one for one in get_args(Within)}
 MOST_FOUND: Final = 200
 LONGEST_WANTED: Final = 200
@@ -53,10 +54,13 @@ def _said(shelf: Shelf, name: str, wanted: str, within: Within, everywhere: bool
     kinds = {"typed": ("typed",), "facts": tuple(ALL_KINDS)}.get(within, _PRINTED)
     text, pattern = ("", wanted) if within == "pattern" else (wanted, "")
     _check(pattern)
+    folded = wanted.casefold()
     for folder, only in shelf.places(None if everywhere else name):
         with shelf.indexing.asked(folder, only) as index:
-            rows = list(
-                index.find(text=text, pattern=pattern, kind=kinds, most=MOST_FOUND + 1, practice=True)
+            rows = (
+                [*notes_with(index, folder / KEPT_IN, lambda words: folded in words.casefold())]
+                if within == "notes"
+                else [*index.find(text=text, pattern=pattern, kind=kinds, most=MOST_FOUND + 1, practice=True)]
             )
         for row in rows:
             recording = shelf.name_of(folder / row.recording)

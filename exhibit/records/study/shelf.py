@@ -35,7 +35,8 @@ class Shelf:
         self._lock = threading.Lock()
         self.indexing = Indexing()
         """Gives the indexes of these recordings' folders."""
-        self._open: OrderedDict[str, Studied] = OrderedDict()
+        self._open: OrderedDict[str, tuple[Studied, tuple[int, int]]] = OrderedDict()
+        """Each with its file's size and time of change when it was opened."""
         self._rows: dict[tuple[str, int, int], dict[str, Any]] = {}
         for path in given:
             if path not in self._folders:
@@ -63,11 +64,8 @@ class Shelf:
             return self._paths().get(name)
 
     def studied(self, name: str) -> Studied:
-        """The recording of this name, opened. Raises RecordingFault."""
+        """The recording of this name, opened; anew if it has grown since. Raises RecordingFault."""
         with self._lock:
-            if name in self._open:
-                self._open.move_to_end(name)
-                return self._open[name]
             path = self._paths().get(name)
             if path is None:
                 raise RecordingFault(
@@ -75,11 +73,20 @@ class Shelf:
                     "It may have been moved or renamed, or the link is about recordings of another folder.",
                     "Choose one of the list, or start `exhibit records` with the folder that has it.",
                 )
-            opened = Studied(path, self._cache_folder)
-            self._open[name] = opened
+            with as_recording_fault(path, "be read"):
+                status = path.stat()
+            state = status.st_size, status.st_mtime_ns
+            if name in self._open:
+                self._open.move_to_end(name)
+                studied, before = self._open[name]
+                if state == before:
+                    return studied
+                studied.close()
+            studied = Studied(path, self._cache_folder)
+            self._open[name] = studied, state
             while len(self._open) > MOST_OPEN:
-                self._open.popitem(last=False)[1].close()
-            return opened
+                self._open.popitem(last=False)[1][0].close()
+            return studied
 
     def places(self, name: str | None = None) -> list[tuple[Path, tuple[str, ...]]]:
         """The folders of these recordings, or of this one, each with the files meant; none means all."""
@@ -102,7 +109,7 @@ class Shelf:
         """Close what is open."""
         self.indexing.end()
         with self._lock:
-            for studied in self._open.values():
+            for studied, _ in self._open.values():
                 studied.close()
             self._open.clear()
 

@@ -18,12 +18,13 @@ from typing import Any, Final
 import msgspec
 
 from exhibit.facts.errors import RecordingFault
-from exhibit.facts.kinds import Entry, RecordingOpened
+from exhibit.facts.kinds import Entry, NoteMade, RecordingOpened
+from exhibit.records.index.notes_words import KEPT_IN, words_of
 from exhibit.records.study.day_marks import MarkMaker, Marks
 from exhibit.records.study.folding import folds
 from exhibit.records.study.moment import MOMENT_VERSION, MomentView
 from exhibit.records.study.quick_scan import Scanned, busy_spans, read_facts, scan
-from exhibit.records.study.told import in_english, name_of, told
+from exhibit.records.study.told import LONGEST, in_english, name_of, told
 from exhibit.records.study.wire_rows import Piece, pieces_of, together, wire_rows
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.line_chain import Damaged, Position
@@ -151,6 +152,8 @@ class Studied:
         scanned, entries = scan(self.path)
         self._scanned = scanned
         self._marks = marks = MarkMaker().take_all(entries, scanned.end_us)
+        for note in marks.notes:
+            note[4] = self._words_of(note[4])
         opened = self.opened
         folded = folds(busy_spans(self.path, scanned), 0, scanned.end_us)
         return {
@@ -263,10 +266,17 @@ class Studied:
         around = range(max(0, place - FACTS_BEFORE), min(len(scanned.seqs), place + FACTS_AFTER))
         return [self._listed(entry) for entry in read_facts(self.path, scanned, around)]
 
-    @staticmethod
-    def _listed(entry: Entry) -> dict[str, Any]:
+    def _listed(self, entry: Entry) -> dict[str, Any]:
         fact = entry.fact
-        return {"seq": entry.seq, "at_us": entry.at_us, "kind": name_of(fact), "says": told(fact)}
+        says = told(fact)
+        if isinstance(fact, NoteMade) and (words := self._words_of(fact.digest)):
+            says = f"{says} {words}"
+        return {"seq": entry.seq, "at_us": entry.at_us, "kind": name_of(fact), "says": says}
+
+    def _words_of(self, digest: str) -> str:
+        """The words of a note, if they stand beside the recording, cut if they are long; empty otherwise."""
+        words = " ".join(words_of(self.path.parent / KEPT_IN, digest).split())
+        return words if len(words) <= LONGEST else words[: LONGEST - 1] + "\u2026"
 
     # -- keyframes, and who has the lock
 

@@ -19,12 +19,19 @@ SAMPLE = ROOT / "recordings" / "whimbrel-one-round.exhibit"
 NAME = SAMPLE.stem
 
 
+def copied(folder: Path) -> Path:
+    """The sample in a folder of the test's own, since its index is kept beside it."""
+    path = folder / SAMPLE.name
+    path.write_bytes(SAMPLE.read_bytes())
+    return path
+
+
 class Served:
     """A records page's process, and how to ask it."""
 
     def __init__(self, cache: Path, *more: str) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "exhibit", "records", f"{SAMPLE}", "--no-browser", *more],
+            [sys.executable, "-m", "exhibit", "records", f"{copied(cache)}", "--no-browser", *more],
             cwd=ROOT,
             env={"PATH": "/usr/bin:/bin", "HOME": f"{cache}", "PYTHONPATH": f"{ROOT}"},
             stdout=subprocess.PIPE,

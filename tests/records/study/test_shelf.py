@@ -70,3 +70,14 @@ def test_only_a_few_are_kept_open(tmp_path: Path) -> None:
         shelf.studied(f"day{number}")
     assert shelf.studied("day0") is not first
     shelf.close()
+
+
+def test_a_recording_that_is_still_being_written_is_opened_anew_once_it_has_grown(tmp_path: Path) -> None:
+    whole = SAMPLE.read_bytes()
+    path = tmp_path / "today.exhibit"
+    path.write_bytes(whole[: whole.index(b'{"seq":2000,')])
+    shelf = Shelf([path], tmp_path / "cache")
+    assert b'"end_seq":1999' in shelf.studied("today").line()
+    path.write_bytes(whole)
+    assert b'"end_seq":6990' in shelf.studied("today").line()
+    shelf.close()

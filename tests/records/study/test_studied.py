@@ -11,11 +11,13 @@ from typing import Any
 import msgspec
 import pytest
 
+from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
 from exhibit.records.study import studied as studied_module
 from exhibit.records.study.moment import MomentView
 from exhibit.records.study.studied import Studied
 from exhibit.streams.recording import read_all
+from tests.streams.samples import a_recording
 
 SAMPLE = Path(__file__).resolve().parents[3] / "recordings" / "whimbrel-one-round.exhibit"
 
@@ -134,6 +136,21 @@ def test_moments_are_answered_while_it_is_being_read_through(tmp_path: Path) -> 
         assert moment(studied, seq=4000)["seq"] == 4000
     finally:
         studied.close()
+
+
+def test_a_note_has_its_words_only_while_they_stand_beside_the_recording(tmp_path: Path) -> None:
+    note = kinds.NoteMade(kind="note", by="docent 2", digest="ab" * 32)
+    path = a_recording(tmp_path, [(note, 1_000_000)])
+    (tmp_path / "saved/notes").mkdir(parents=True)
+    words = tmp_path / "saved/notes" / f"{'ab' * 32}.txt"
+    words.write_text("The lower drive\nsmells warm.")
+    for says in ("docent 2 wrote a note. The lower drive smells warm.", "docent 2 wrote a note."):
+        studied = Studied(path, tmp_path / "cache")
+        studied.line()
+        assert moment(studied, seq=2)["facts"][-2]["says"] == says
+        assert studied.marks().notes[0][4] == says.removeprefix("docent 2 wrote a note.").strip()
+        studied.close()
+        words.unlink(missing_ok=True)
 
 
 def test_a_recording_that_is_gone_is_said_in_sentences(tmp_path: Path) -> None:
