@@ -18,11 +18,13 @@ from click.core import ParameterSource
 from exhibit import __version__
 from exhibit.commands.docents_page.desk import DESKS_PORT, desk
 from exhibit.commands.engineer.compare import compare
+from exhibit.commands.engineer.erasing import erase
 from exhibit.commands.engineer.excerpt import excerpt
 from exhibit.commands.engineer.finding import days, find, show
 from exhibit.commands.engineer.incidents import incidents
-from exhibit.commands.engineer.keeping import mend, verify
+from exhibit.commands.engineer.keeping import compress, copy, discard, mend, verify
 from exhibit.commands.engineer.records_page import records
+from exhibit.commands.engineer.report import report
 from exhibit.commands.engineer.sums import sums
 from exhibit.commands.engineer.work import work
 from exhibit.commands.engineer.years import export, years
@@ -104,13 +106,18 @@ def main() -> None:
 OFFLINE = (captions, card, check, doctor, new, rehearse, summary, text, timings)
 ENGINEERS = (
     compare,
+    compress,
+    copy,
     days,
+    discard,
+    erase,
     excerpt,
     export,
     find,
     incidents,
     mend,
     records,
+    report,
     show,
     sums,
     verify,

@@ -117,6 +117,7 @@ def assemble(
         hours=day.hours,
         zone=day.zone,
         presence_us=day.presence_us,
+        keep_days=day.keep_days,
         simulated_docent=acts,
     )
 

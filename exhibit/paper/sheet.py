@@ -38,18 +38,32 @@ svg { display: block; width: 100%; height: auto; margin: 2mm 0 3mm; max-height: 
   font-variant-numeric: tabular-nums }
 @media print { body { padding: 0; max-width: none } }
 """
+_DENSE: Final = """
+@page { margin: 11mm 14mm }
+body { font-size: 9.5pt; line-height: 1.25 }
+h2 { font-size: 11pt; margin: 2.5mm 0 .5mm }
+p, ul, ol { margin: 0 0 .8mm }
+.small { font-size: 9pt }
+.rows th, .rows td { padding: .4mm 3mm .4mm 0 }
+"""
+"""For a page that is to hold much; still no smaller than the print of a newspaper."""
 
 
 class Sheet:
-    """Builds the page. `head`: lines, each a name in bold and what follows it, that stand on each sheet."""
+    """Builds the page. `head`: lines, each a name in bold and what follows it, that stand on each sheet.
 
-    def __init__(self, title: str, language: str, head: Iterable[tuple[str, str]]) -> None:
+    `dense`: smaller type, so that more fits on a sheet.
+    """
+
+    def __init__(
+        self, title: str, language: str, head: Iterable[tuple[str, str]], *, dense: bool = False
+    ) -> None:
         self._root = Element("html", {"lang": language})
         top = _inside(self._root, "head")
         _inside(top, "meta", attributes={"charset": "utf-8"})
         _inside(top, "meta", attributes={"name": "viewport", "content": "width=device-width"})
         _inside(top, "title", title)
-        _inside(top, "style", _STYLE)
+        _inside(top, "style", f"{_STYLE}{_DENSE if dense else ''}")
         # The head of a table is what browsers print again on each sheet, with room kept for it.
         table = _inside(_inside(self._root, "body"), "table", attributes={"role": "presentation"})
         cell = _inside(_inside(_inside(table, "thead"), "tr"), "td")

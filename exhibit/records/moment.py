@@ -170,6 +170,10 @@ class MomentView:
         """The screen, row by row."""
         return self._console.text_rows() if self._console is not None else []
 
+    def console_batch(self, after_seq: int) -> dict[str, Any]:
+        """What changed on the console after fact `after_seq`, as a page gets it; 0 gives all."""
+        return self._console.batch(after_seq, self.state.seq) if self._console is not None else {}
+
     def snapshot(self) -> Any:
         """As plain JSON values, for a keyframe."""
         if self.opened is None or self._console is None:

@@ -108,6 +108,8 @@ NAMED: list[list[str]] = [
     ["compare", AS_ARGUMENT, AS_ARGUMENT],
     ["compare", f"{recordings_folder()}", f"{recordings_folder()}", "--script", AS_ARGUMENT],
     ["work", "list", AS_ARGUMENT],
+    ["report", AS_ARGUMENT, "--since", "2026-11-01"],
+    ["report", f"{recordings_folder()}", "--since", AS_ARGUMENT],
     [
         "work",
         "done",
@@ -259,6 +261,8 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
         ["excerpt", "--fact", "40", "--as", "text"],
         ["compare", f"{recordings_folder()}"],
         ["work", "list"],
+        ["report", "--year", "2026"],
+        ["report", "--since", "2026-11-01"],
         ["captions"],
         ["captions", "--language", "de"],
         ["timings", f"{scripts_folder() / 'whimbrel'}"],
@@ -270,7 +274,7 @@ def recordings(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
 def test_what_a_recording_says_is_only_shown(command: list[str], recordings: list[Path]) -> None:
     for recording in recordings:
         said = exhibit(*command, f"{recording}")
-        for_a_file = command[0] in ("captions", "excerpt")
+        for_a_file = command[0] in ("captions", "excerpt", "report")
         if for_a_file:  # languages need some of what can't be seen
             said = "".join(character for character in said if character not in UNSEEN)
         assert says_nothing_else(said, own_lines=for_a_file)

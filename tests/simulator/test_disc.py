@@ -152,3 +152,14 @@ def test_a_drive_that_is_stopped_fails_what_was_asked_of_it():
     alone.wait(1_000_000)
     assert [outcome.worked for outcome in outcomes] == [False, False, False]
     assert alone.drive.transfers == 0
+
+
+def test_a_drive_is_cold_again_once_it_has_stood_still():
+    alone = DriveAlone(faults=Faults(warm_disc_rate=1.0))
+    alone.wait(45 * 60_000_000)
+    assert alone.transfer(5, 5)[1].failures == 4
+    alone.drive.stop()
+    alone.wait(BIG.down_us)
+    alone.drive.start()
+    alone.wait(BIG.up_us)
+    assert alone.transfer(5, 5)[1].failures == 0

@@ -133,6 +133,8 @@ class Trouble(msgspec.Struct, frozen=True, kw_only=True):
     call: WhomToCall = "keyholder"
     over_when: tuple[str, ...] = ()
     """The prompts, lines, displays and interruptions that show that it is over."""
+    bring: tuple[str, ...] = ()
+    """What an engineer should bring who comes because of it: spares, instruments, sheets."""
 
 
 class Calendar(msgspec.Struct, frozen=True, kw_only=True):

@@ -267,6 +267,8 @@ class Folder(msgspec.Struct, frozen=True, kw_only=True):
     """The zone of the wall times, by its name in the tz database; empty for that of the museum's computer."""
     presence_us: int | None = None
     """After so long without a sign that somebody is there, no further round of a day begins; None: never."""
+    keep_days: int | None = None
+    """For how many days recordings are kept in any case; None: for good."""
     simulated_docent: dict[str, dict[str, tuple[str, ...]]] = {}
     """What the simulated docent does at the machine, by script and step; empty for a real machine."""
 

@@ -16,9 +16,11 @@ from exhibit.folder.reading.tables import LocatedTexts, Table
 from exhibit.folder.reading.usual import UNKNOWN, as_name
 from exhibit.folder.reading.values import NAME, intended_name
 from exhibit.folder.reading.visitors.opening import read_hours, read_zone
-from exhibit.folder.reading.wear import LimitsDraft, read_limits
+from exhibit.folder.reading.wear import NONE, LimitsDraft, count_of, or_none, read_limits
 
 PRESENCE: Final = "30 min"
+FEWEST_DAYS: Final = 30
+"""For which recordings are kept, at least."""
 STORY, DAY, DOCENT = "story.toml", "day.toml", "simulated-docent.toml"
 TRIGGERS: Final = {
     "when": "office-open",
@@ -242,6 +244,8 @@ class DayDraft:
     """The zone of its wall times; "" for that of the computer."""
     presence_us: int | None = None
     """After so long without a sign that somebody is there, no round begins; None if that isn't written."""
+    keep_days: int | None = None
+    """For how many days recordings are kept in any case; None: for good."""
     second: str = ""
     """The tag of the language shown beneath the first until a visitor chooses; "" for none."""
 
@@ -273,6 +277,9 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool, is_simulated: 
     elif hours is not None and not is_simulated:
         what = "nothing says how long the rounds of a day go on without a sign that somebody is there"
         root.advise((), f"{what}, so `exhibit today` can't be run", f'within = "{PRESENCE}" in [presence]')
+    kept = root.table("recordings", optional=True)
+    keep_days = kept.read("keep", "400 days", None, or_none(count_of("days", FEWEST_DAYS)), default=NONE)
+    kept.close()
     root.close()
     return DayDraft(
         languages=languages,
@@ -283,6 +290,7 @@ def read_day(root: Table, tags: list[str], *, is_exercised: bool, is_simulated: 
         hours=hours,
         zone=zone,
         presence_us=presence_us,
+        keep_days=keep_days,
         second="" if second == NO_SECOND else second,
     )
 

@@ -25,6 +25,7 @@ NO_CAUTION: Final = "none"
 SAFE_TO_LEAVE: Final = "safe_to_leave"
 CALL: Final = "call"
 OVER_WHEN: Final = "over_when"
+BRING: Final = "bring"
 COMMON_TO_TROUBLES: Final = (DO, "ends_script", CAUTION, SAFE_TO_LEAVE, CALL)
 """The keys that can stand in [troubles], for each trouble that doesn't have them."""
 _INTERRUPTION_ENDS: Final = ("lines", "blank_lines", "ends")
@@ -49,13 +50,17 @@ def read_trouble(
     over_when: LocatedTexts = []
     if _is_present(table, OVER_WHEN):
         over_when = table.texts(OVER_WHEN, '["ready"]', at_least_one=True, one_alone=True)
+    bring: LocatedTexts = []
+    if _is_present(table, BRING):
+        bring = table.texts(BRING, '["a spare for its board"]', at_least_one=True, one_alone=True)
     trouble = (
         _read_blocked_typing(name, table, flow)
         if _is_present(table, _HELD_FOR)
         else _read_printed(name, table, displays, display_rows)
     )
     shown = tuple(text for text, _ in over_when)
-    return msgspec.structs.replace(trouble, safe_to_leave=safe, call=call, over_when=shown)
+    needed = tuple(text for text, _ in bring)
+    return msgspec.structs.replace(trouble, safe_to_leave=safe, call=call, over_when=shown, bring=needed)
 
 
 def over_when_in(table: Table) -> LocatedTexts:

@@ -27,7 +27,7 @@ NOON_MIN: Final = 12 * 60
 T = TypeVar("T")
 COMMON_TO_EXERCISERS: Final = ("part", "writes", "longest", "ended", "refused", "stop_by_hand", CAUTION)
 """The keys that can stand in [exercisers], for each exerciser that doesn't have them."""
-_COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors)")
+_COUNT: Final = re.compile(r"([0-9]{1,5}) (starts|errors|days)")
 _HOURS: Final = re.compile(r"([0-9]{1,4}) h")
 _TIME: Final = re.compile(r"([0-9]{1,2}):([0-9]{2})")
 
@@ -267,7 +267,7 @@ def count_of(what: str, least: int = 0) -> Callable[[str], int]:
         found = _COUNT.fullmatch(text)
         if found is None or found[2] != what or int(found[1]) < least:
             wanted = f"a number of {what}" + (f", {least} or more" if least else "")
-            raise ValueMistake(f'"{text}" is not {wanted}', f'"12 {what}"')
+            raise ValueMistake(f'"{text}" is not {wanted}', f'"{max(12, least)} {what}"')
         return int(found[1])
 
     return parse

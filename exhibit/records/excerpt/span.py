@@ -7,13 +7,13 @@ from typing import Any, Final
 
 import msgspec
 
-from exhibit.decisions.page.views import VIEW_VERSION, View
 from exhibit.facts import kinds
 from exhibit.facts.clock import real_s
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.fact import name_on_disc
 from exhibit.records.excerpt.moment_words import MomentWords
 from exhibit.records.excerpt.privacy import Privacy
+from exhibit.records.moment import MOMENT_VERSION, MomentView
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.recording import Damaged, read
 
@@ -70,7 +70,7 @@ class Span(msgspec.Struct, frozen=True):
     moments: list[Moment]
     pieces: list[Piece]
     screens: list[tuple[int, dict[str, Any]]]
-    """What changed on the screen and when, as View.batch gives it; the first is the whole screen."""
+    """What changed on the screen and when, as a page gets it; the first is the whole screen."""
     steps: list[Step]
     entries: list[kinds.Entry]
     damaged: bool
@@ -81,7 +81,7 @@ def take_span(path: Path, from_us: int, until_us: int, tag: str | None, privacy:
 
     Raises RecordingFault; and SetUpFault if nothing happened in it, too much did, or it has no such language.
     """
-    found = Keyframes(path, View, VIEW_VERSION).seek(at_us=from_us - 1)
+    found = Keyframes(path, MomentView, MOMENT_VERSION).seek(at_us=from_us - 1)
     view = found.view
     taking: _Taking | None = None
     for entry in read(path, found.position):
@@ -129,7 +129,7 @@ def _tag(path: Path, opened: kinds.RecordingOpened, tag: str | None) -> str:
 class _Taking:
     """Gathers the span, entry by entry."""
 
-    def __init__(self, view: View, from_us: int, tag: str, privacy: Privacy) -> None:
+    def __init__(self, view: MomentView, from_us: int, tag: str, privacy: Privacy) -> None:
         assert view.opened is not None
         self._view, self._from_us, self._rate, self._tag = view, from_us, view.opened.rate, tag
         self._privacy = privacy
@@ -139,7 +139,7 @@ class _Taking:
         self._moments: list[Moment] = []
         self._pieces: list[Piece] = []
         self._steps: list[Step] = []
-        self._screens: list[tuple[int, dict[str, Any]]] = [(0, view.batch(0).get("console", {}))]
+        self._screens: list[tuple[int, dict[str, Any]]] = [(0, view.console_batch(0))]
 
     def take(self, entry: kinds.Entry) -> None:
         """The next entry, which the view has taken."""
@@ -148,7 +148,7 @@ class _Taking:
         match fact:
             case kinds.BytesReceived(bytes=data, first_us=first_us):
                 self._pieces.append(Piece(self._ms(first_us), ms, "", data))
-                console = self._view.batch(entry.seq - 1).get("console", {})
+                console = self._view.console_batch(entry.seq - 1)
                 if console:
                     self._screens.append((ms, console))
             case kinds.BytesTyped() | kinds.TypedByHand():
@@ -172,7 +172,7 @@ class _Taking:
             name = fact.name if isinstance(fact, kinds.UnknownFact) else name_on_disc(type(fact).__name__)
             photograph = isinstance(fact, kinds.NoteMade) and fact.kind == "photograph"
             picture = self._privacy.picture(fact.digest) if photograph else ""  # type: ignore[union-attr]
-            at = self._view.wall(entry.at_us)
+            at = self._view.clock.wall(entry.at_us)
             self._moments.append(Moment(entry.seq, ms, at, name, kind, said, picture))
 
     def span(self, path: Path, opened: kinds.RecordingOpened, until_us: int) -> Span:
@@ -182,8 +182,8 @@ class _Taking:
             file=path.name,
             opened=opened,
             tag=self._tag,
-            from_at=self._view.wall(self._from_us),
-            until_at=self._view.wall(last_us),
+            from_at=self._view.clock.wall(self._from_us),
+            until_at=self._view.clock.wall(last_us),
             length_ms=self._ms(last_us),
             moments=self._moments,
             pieces=self._pieces,

@@ -22,6 +22,10 @@ FEWEST_OF_ONE: Final = 3
 _NUMBER: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
 _TIME: Final = re.compile(r"\d{1,4}(?:[.:/-]\d{1,4}){2,}|\d{1,2}:\d{2}")
 """A date, or a time with seconds, or hours and minutes with a colon; 14.32 may be a voltage as well."""
+_WEEKDAY: Final = re.compile(
+    r"\b(?:(?:MON|TUES|WEDNES|THURS|FRI|SATUR|SUN)DAY|MONTAG|DIENSTAG|MITTWOCH|DONNERSTAG|FREITAG|SAMSTAG|SONNTAG)\b",
+    re.IGNORECASE,
+)
 _Key = tuple[str, int]
 """A line without its numbers, and which of several such lines of a run it is."""
 
@@ -68,7 +72,7 @@ def _by_key(runs: Iterable[list[str]]) -> dict[_Key, list[str]]:
     for lines in runs:
         counted: dict[str, int] = {}
         for line in lines:
-            form = without_numbers(line)
+            form = without_numbers(_WEEKDAY.sub("#", line))
             counted[form] = counted.get(form, 0) + 1
             found.setdefault((form, counted[form]), []).append(line)
     return found

@@ -1,4 +1,8 @@
-"""Gathers incidents, each with its like: troubles, late steps, disc errors, lost lines, garbled commands."""
+"""Gathers incidents, each with its like.
+
+Troubles, late steps, disc errors, a machine that fell silent, lost lines, garbled commands, scripts that
+failed, recordings broken off.
+"""
 
 from __future__ import annotations
 
@@ -19,12 +23,16 @@ from exhibit.records.index.rows import (
     PartRow,
     Placed,
     RecordingRow,
+    ScriptRow,
     StepRow,
     TroubleRow,
 )
 from exhibit.records.work.reading import WrittenDown, written_down
+from exhibit.streams.recording import writer_state
 
-IncidentKind = Literal["trouble", "late step", "disc errors", "line lost", "garbled"]
+IncidentKind = Literal[
+    "trouble", "late step", "disc errors", "silent", "line lost", "garbled", "script failed", "broken off"
+]
 TEMPERATURE_HOLDS_S: Final = 2 * 3600.0
 """A measured temperature counts for incidents so long before and after it (our own choice)."""
 
@@ -178,6 +186,23 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
         line = f"{garbled.command} came back as {garbled.came_back}"
         step_name = _step(garbled.script, garbled.step)
         yield _incident(index, garbled, "garbled", "garbled: a command came back wrong", line, step=step_name)
+    for gap in index.rows(GapRow, machine=machine, kind="machine silent"):
+        line = f"nothing came any more, although something was due ({gap.why})"
+        yield _incident(index, gap, "silent", "silent: the machine fell silent", line)
+    for script in index.rows(ScriptRow, machine=machine, outcome="failed"):
+        name = signature(f"{script.script} failed", script.why.partition(";")[0])
+        yield _incident(index, script, "script failed", name, script.why)
+    yield from _broken_off(index, machine)
+
+
+def _broken_off(index: Index, machine: str | None) -> Iterator[Incident]:
+    """Recordings that just end: the computer lost its power, or the program was killed."""
+    for row in index.recordings(machine, practice=False):
+        if row.closed or writer_state(index.folder / row.recording) == "writing":
+            continue
+        last = Placed(recording=row.recording, seq=row.facts, at=row.ended_at, at_us=row.length_us)
+        line = "the computer lost its power, or the program was killed"
+        yield _incident(index, last, "broken off", "broken off: the recording just ends", line)
 
 
 def _troubles(index: Index, rows: list[TroubleRow]) -> Iterator[Incident]:

@@ -12,22 +12,23 @@ unless asked for, recordings of practice are left out.
 
 from __future__ import annotations
 
-import re
 import sqlite3
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import fields
 from datetime import datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Any, Self, TypeVar, cast
 
 import msgspec
 
+from exhibit.facts.errors import RecordingFault
 from exhibit.records.index.building import as_text, bring_up_to_date
-from exhibit.records.index.local_times import local_ms_of, wall_of
+from exhibit.records.index.local_times import wall_of
 from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
 from exhibit.records.index.schema import columns_of, table_of
+from exhibit.records.index.searching import Search, search_for
 from exhibit.records.index.storing import connect, forget
 
 R = TypeVar("R", bound=Placed | TransfersRow | DayRow)
@@ -72,7 +73,7 @@ class Index:
         """The recordings, oldest first; with `unreadable` also the files from which nothing could be read."""
         names = columns_of(RecordingRow)
         found = self._ask(f"SELECT {', '.join(names)} FROM recording_row ORDER BY opened_at, recording")
-        rows = [RecordingRow(**_typed(RecordingRow, names, values)) for values in found]
+        rows = _made(RecordingRow, names, found)
         return [
             row
             for row in rows
@@ -100,7 +101,7 @@ class Index:
             f"WHERE {' AND '.join([of_recordings, *where])} ORDER BY r.opened_at, r.recording, {order}",
             (*which, *given),
         )
-        return [row(**_typed(row, names, one)) for one in found]
+        return _made(row, names, found)
 
     def step_counts(self, machine: str | None = None) -> list[tuple[str, str, str, int]]:
         """How often each step was done: its machine, script and name, and the number of runs."""
@@ -141,37 +142,34 @@ class Index:
         dates and times, whatever their offset. `most` lines are given, or all if it is 0. Raises re.error for
         a pattern that is none.
         """
+        search = search_for(text, pattern, kind, step, since, until)
         of_recordings, which = self._of_recordings(machine, practice=practice)
-        where: list[str] = [of_recordings]
-        given: list[object] = [*which]
-        if text:
-            threes = [text[place : place + 3] for place in range(len(text) - 2)]
-            if threes:
-                where.append("t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)")
-                given.append(" AND ".join('"' + three.replace('"', '""') + '"' for three in threes))
-            where.append("holds(t.text)")
-        if pattern:
-            where.append("matches(t.text)")
-        if kind:
-            where.append(f"t.kind IN ({', '.join('?' * len(kind))})")
-            given += kind
-        if step:
-            where.append("(t.step = ? OR t.step LIKE '%.' || ?)")
-            given += [step, step]
-        for moment, sign in ((since, ">="), (until, "<")):
-            if moment is not None:
-                where.append(f"t.local_ms {sign} ?")
-                given.append(local_ms_of(moment))
-        folded, search = text.casefold(), re.compile(pattern).search
-        self._database.create_function("holds", 1, lambda line: folded in line.casefold())
-        self._database.create_function("matches", 1, lambda line: search(line) is not None)
-        found = self._ask(
+        if self._whole(lambda: search.may_be_few(self._database)):
+            few = "t.id IN (SELECT rowid FROM said_text WHERE said_text MATCH ?)"
+            where, given = [of_recordings, few, *search.where], [*which, search.threes, *search.given]
+            yield from self._lines(where, given, search, most)
+            return
+        found = 0
+        names = self._ask(
+            f"SELECT r.id FROM recording_row r WHERE {of_recordings} ORDER BY r.opened_at, r.recording", which
+        )
+        for (recording,) in names:
+            left = most - found if most else 0
+            for row in self._lines(["r.id = ?", *search.where], [recording, *search.given], search, left):
+                yield row
+                found += 1
+            if most and found == most:
+                return
+
+    def _lines(self, where: list[str], given: list[object], search: Search, most: int) -> Iterator[SaidRow]:
+        found = self._search(
             "SELECT r.recording, t.seq, t.at_us, t.local_ms, t.offset_min, t.kind, t.step, t.who, t.text "
             f"FROM said t JOIN recording_row r ON r.id = t.recording WHERE {' AND '.join(where)} "
             "ORDER BY r.opened_at, r.recording, t.seq, t.id LIMIT ?",
             (*given, most or -1),
+            search.functions,
         )
-        for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in found:
+        for name, seq, at_us, local_ms, offset_min, said_kind, said_step, who, line in _each(found):
             yield SaidRow(
                 recording=name,
                 seq=seq,
@@ -189,7 +187,20 @@ class Index:
         bring_up_to_date(self._database, self.folder, self._files, self._reading)
 
     def _ask(self, sql: str, given: Collection[object] = ()) -> list[Any]:
+        """All rows of a query."""
         return self._whole(lambda: self._database.execute(sql, tuple(given)).fetchall())
+
+    def _search(
+        self, sql: str, given: Collection[object], functions: Mapping[str, Callable[[str], bool]]
+    ) -> sqlite3.Cursor:
+        """The rows of a query that uses functions of one text."""
+
+        def asked() -> sqlite3.Cursor:
+            for name, function in functions.items():
+                self._database.create_function(name, 1, function)
+            return self._database.execute(sql, tuple(given))
+
+        return self._whole(asked)
 
     def _whole(self, ask: Callable[[], _T]) -> _T:
         """What `ask` gives; if the index's file is of no use, from an index that is made anew."""
@@ -215,11 +226,24 @@ class Index:
             where.append("r.practice = 0")
         if machine is not None:
             where.append("r.machine = ?")
-            given.append(machine)
+            given.append(as_text(machine))
         if self._only:
             where.append(f"r.recording IN ({', '.join('?' * len(self._only))})")
             given += sorted(self._only)
         return " AND ".join(where), given
+
+
+def _each(found: sqlite3.Cursor) -> Iterator[tuple[Any, ...]]:
+    """The rows of a query, without having them all in memory."""
+    try:
+        while rows := found.fetchmany(1000):
+            yield from rows
+    except sqlite3.DatabaseError as error:
+        raise RecordingFault(
+            "The index of the recordings has just been damaged.",
+            "So not all lines could be found.",
+            "Do the same again: the index is then made anew from the recordings, which it doesn't touch.",
+        ) from error
 
 
 def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list[str], list[object]]:
@@ -233,10 +257,16 @@ def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list
     return where, given
 
 
-def _typed(row: type, names: list[str], values: tuple[Any, ...]) -> dict[str, Any]:
-    """The columns' values by name, with truth values as such."""
-    truths = {one.name for one in fields(row) if one.type == "bool"}
-    return {name: bool(value) if name in truths else value for name, value in zip(names, values, strict=True)}
+def _made(row: type[_T], names: list[str], found: Iterable[tuple[Any, ...]]) -> list[_T]:
+    """Rows of a class, with truth values as such."""
+    truths = [one.name for one in fields(cast(Any, row)) if one.type == "bool"]
+    made = []
+    for values in found:
+        by_name = dict(zip(names, values, strict=True))
+        for name in truths:
+            by_name[name] = bool(by_name[name])
+        made.append(row(**by_name))
+    return made
 
 
 def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from exhibit.facts.errors import RecordingFault
-from exhibit.records.index.reading_files import Reading, read_beside, read_here
+from exhibit.records.index.reading_files import Reading, can_start, read_beside, read_here
 from exhibit.records.index.recording_rows import ReadFile, Row
 from exhibit.records.index.rows import TABLES
 from exhibit.records.index.said_rows import Said
@@ -19,6 +19,10 @@ from exhibit.streams.compressed import names
 
 AT_ONCE: Final = 5_000
 """How many lines are written to the index at once."""
+KEPT_AFTER_BYTES: Final = 4_000_000
+"""After so much was read it is kept, which takes a disc 10 ms; until then other processes wait."""
+SMALL_BYTES: Final = 80_000
+"""What a file costs however small it is, as so many bytes."""
 BESIDE_BYTES: Final = 8_000_000
 """More than this is read in several processes: to start them takes half a second."""
 
@@ -44,16 +48,18 @@ def bring_up_to_date(
     changed = [name for name, state in present.items() if known.get(name, (0, 0, 0))[1:] != state]
     if not gone and not changed:
         return
-    for name in gone:
-        with database:
+    with database:
+        for name in gone:
             _forget(database, known[name][0])
     changed.sort()
     size_bytes = sum(present[name][0] for name in changed)
-    read_all = read_beside if len(changed) > 1 and size_bytes > BESIDE_BYTES else read_here
-    told = reading or _untold
-    for name, rows in read_all([(name, paths[name]) for name in changed], told):
-        with database:
-            database.execute("BEGIN IMMEDIATE")
+    in_several = len(changed) > 1 and size_bytes > BESIDE_BYTES and can_start()
+    read_all = read_beside if in_several else read_here
+    not_kept_bytes = 0
+    with database:
+        for name, rows in read_all([(name, paths[name]) for name in changed], reading or _untold):
+            if not database.in_transaction:
+                database.execute("BEGIN IMMEDIATE")
             # Another process may have read it meanwhile.
             row = database.execute(
                 "SELECT id, size_bytes, changed_ns FROM recording_row WHERE recording = ?", (name,)
@@ -63,7 +69,10 @@ def bring_up_to_date(
             if row is not None:
                 _forget(database, row[0])
             _write(database, name, present[name], rows)
-    with database:
+            not_kept_bytes += present[name][0] + SMALL_BYTES
+            if not_kept_bytes > KEPT_AFTER_BYTES:
+                database.commit()
+                not_kept_bytes = 0
         _mark_copies(database)
 
 

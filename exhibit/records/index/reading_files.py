@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import sys
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
@@ -51,6 +52,12 @@ def read_beside(files: Sequence[Named], reading: Reading) -> Iterator[tuple[str,
                     yield name, rows_of_file(name, path)
         finally:
             pool.shutdown(wait=False, cancel_futures=True)
+
+
+def can_start() -> bool:
+    """Whether other processes can be started: each looks at the file that this one was started from."""
+    started_from = getattr(sys.modules.get("__main__"), "__file__", None)
+    return started_from is None or os.path.exists(started_from)
 
 
 def _begun(pool: ProcessPoolExecutor, file: Named) -> Future[_Rows]:

@@ -19,10 +19,11 @@ from exhibit.records.index.schema import columns_of
 from exhibit.records.index.session_rows import SessionRows
 from exhibit.records.index.trouble_rows import TroubleRows
 from exhibit.records.index.wear_rows import WearRows
-from exhibit.streams.recording import Damaged, read
+from exhibit.streams.recording import Damaged, read, read_opened
 from exhibit.streams.recording_reader import open_recording
 from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
 
+WRITTEN_DOWN = "It holds what an engineer wrote down: `exhibit work list` shows it."
 Row = Placed | TransfersRow | DayRow | RecordingRow | Said
 
 
@@ -40,6 +41,9 @@ def rows_of_file(name: str, path: Path) -> Iterator[Row | ReadFile]:
     """All rows of a file that is called `name` in the index; a ReadFile comes last."""
     try:
         _check_name(name, path)
+        if _is_work(path):
+            yield ReadFile(unread(name, WRITTEN_DOWN), _first_crc(path))
+            return
         whole = None
         for row in rows_of(path):
             if isinstance(row, RecordingRow):
@@ -51,6 +55,14 @@ def rows_of_file(name: str, path: Path) -> Iterator[Row | ReadFile]:
         yield ReadFile(whole, _first_crc(path))
     except RecordingFault as fault:
         yield ReadFile(unread(name, f"{fault}"), "")
+
+
+def _is_work(path: Path) -> bool:
+    """Whether the file holds only what an engineer wrote down: that is no day of the machine."""
+    try:
+        return read_opened(path).work
+    except RecordingFault:
+        return False
 
 
 def _check_name(name: str, path: Path) -> None:

@@ -111,6 +111,8 @@ def _made(database: sqlite3.Connection) -> sqlite3.Connection:
 
 def _tuned(database: sqlite3.Connection) -> sqlite3.Connection:
     database.execute("PRAGMA trusted_schema = OFF")
+    # What a recording said that was removed is gone from the index too, not only no longer found.
+    database.execute("PRAGMA secure_delete = ON")
     database.execute(f"PRAGMA cache_size = -{_PAGES_KIB}")
     # A computer that loses its power may spoil the index, which then is made anew.
     database.execute("PRAGMA synchronous = NORMAL")

@@ -9,7 +9,9 @@ import msgspec
 
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.records.keeping.discarded import LIST, Discarded
 from exhibit.records.keeping.flipped_bit import flipped_bit
+from exhibit.records.keeping.jsonl import lines_in
 from exhibit.streams.compressed import compressed_file
 from exhibit.streams.compressed.names import is_recordings_name, plain_name
 from exhibit.streams.line_chain import Damaged
@@ -92,9 +94,11 @@ def verify(paths: Sequence[Path]) -> Verified:
     """Examine these recordings, and folders of them. Raises SetUpFault if there is none, RecordingFault."""
     examined = [examine(path) for path in recordings_in(paths)]
     by_name = {one.name: one for one in examined}
+    folders = {one.path.parent for one in examined}
+    discarded = {line.file: line for folder in folders for line in lines_in(folder / LIST, Discarded)}
     lines, unchained = list[str](), 0
     for one in examined:
-        chained, fits = _chained(one, by_name)
+        chained, fits = _chained(one, by_name, discarded)
         unchained += not fits
         lines.append(f"{one.path.name}: {_said(one)}{chained}")
         lines += [f"    {_place_said(one.path, place)}" for place in one.places[:_MOST_SAID]]
@@ -174,13 +178,18 @@ def _said(one: Examined) -> str:
     return f"{places}; " + ", ".join(said)
 
 
-def _chained(one: Examined, by_name: dict[str, Examined]) -> tuple[str, bool]:
+def _chained(
+    one: Examined, by_name: dict[str, Examined], discarded: dict[str, Discarded]
+) -> tuple[str, bool]:
     """Whether this file continues the one that it names, in words; False if it is known not to."""
     opened = one.opened
     if opened is None or not opened.previous_file:
         return "", True
     before = by_name.get(opened.previous_file)
     if before is None:
+        gone = discarded.get(opened.previous_file)
+        if gone is not None and gone.last_crc == opened.previous_crc:
+            return f"; continues {gone.file}, which was discarded on {gone.discarded} ({gone.rule})", True
         return f"; the one before it, {opened.previous_file}, isn't here", True
     if before.opened is not None and before.opened.mended is not None:
         stands = before.opened.mended.last_crc

@@ -59,3 +59,18 @@ def test_a_pack_whose_switch_is_set_wrong_is_a_trouble_on_either_drive(line, tro
     said = [t for t in troubles if not t.display and t.pattern.match(line) is not None]
     assert [t.name for t in said] == ([trouble] if trouble else [])
     assert all(t.ends_script and set(t.do) == {"en", "de"} for t in said)
+
+
+def test_a_trouble_says_what_to_bring_as_a_list_or_one_alone():
+    troubles = {trouble.name: trouble for trouble in folder_from(FILES, "whimbrel").machine.troubles}
+    assert "a spare read amplifier" in troubles["disc-cannot-be-read"].bring
+    assert troubles["cannot"].bring == ()
+    one = with_change('bring = ["a breakout box for the console line"]', 'bring = "a breakout box"')
+    held = {trouble.name: trouble for trouble in folder_from(one, "whimbrel").machine.troubles}
+    assert held["holds-up-typing"].bring == ("a breakout box",)
+
+
+@pytest.mark.parametrize("bring", ["[]", "7", '[""]', "[7]"])
+def test_what_to_bring_is_said_in_words(bring):
+    files = with_change('bring = ["a breakout box for the console line"]', f"bring = {bring}")
+    assert [mistake.what for mistake in mistakes_in(files) if "bring" in mistake.what]

@@ -72,6 +72,10 @@ def test_times_of_day_are_never_a_difference(tmp_path):
     assert "Nothing, apart from what always varies." in said
 
 
+def test_a_weekday_is_no_difference():
+    assert not differences([["MONDAY 5.10.1998, RIGHT?"]] * 3, [["TUESDAY 6.10.1998, RIGHT?"]] * 3)
+
+
 def test_a_counter_that_varies_from_run_to_run_is_left_out():
     first = [[f"JOB {n} BEGUN"] for n in (1, 2, 3, 4)]
     second = [[f"JOB {n} BEGUN"] for n in (2, 5, 1, 4)]

@@ -15,9 +15,11 @@ from exhibit.records.history.incident_lines import around, as_json_text, details
 from exhibit.records.history.incidents import History, history_of
 from exhibit.records.history.signatures import signature, without_numbers
 from exhibit.records.work.writing import write_down
+from exhibit.streams.recording_writer import RecordingWriter
 from exhibit.sums.statistical.basis import TooFew
-from tests.records.history.days_made import H_S, a_day, shuttle, step, trouble
+from tests.records.history.days_made import H_S, a_day, opened_on, shuttle, step, trouble
 
+EXAMPLES = Path(__file__).resolve().parents[3] / "recordings/examples"
 WHIMBREL = Path(__file__).resolve().parents[3] / "scripts/whimbrel"
 WARM = 10 * 60.0
 """Seconds after power-on."""
@@ -116,6 +118,52 @@ def test_late_steps_disc_errors_lost_lines_and_garbled_commands_are_incidents_to
     assert found["late step"].signature == "late: round.add"
     assert found["disc errors"].times == 2
     assert found["disc errors"].signature == "disc errors, log-entry-mended: LOWER TRACK # # TIMES"
+
+
+def test_a_script_that_failed_and_a_recording_that_just_ends_are_incidents(tmp_path):
+    failed = kinds.ScriptEnded(script="round", outcome="failed", tidy=True, why="load was not done in 8 s")
+    begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=1)
+    path = a_day(tmp_path, 0, [(begun, 50), (failed, 60)])
+    whole = path.read_bytes()
+    path.write_bytes(whole[: whole[:-1].rindex(b"\n") + 1])  # without recording_closed
+    found = {one.kind: one for one in history(tmp_path).likes}
+    assert found["script failed"].signature == "round failed: load was not done in # s"
+    assert found["broken off"].incidents[0].at.startswith("2026-11-02T13:00:00")
+
+
+def test_a_recording_that_is_still_being_written_is_not_broken_off(tmp_path):
+    writer = RecordingWriter(tmp_path, opened_on(0), reserve_bytes=0)
+    assert history(tmp_path).likes == []
+    writer.abandon()
+    assert [one.kind for one in history(tmp_path).likes] == ["broken off"]
+
+
+@pytest.mark.parametrize(
+    ("example", "signature", "where"),
+    [
+        ("warm-disc", "disc errors, board.disc-errors", "30 to 60 min"),
+        ("garbling-line", "garbled: a command came back wrong", ""),
+        ("power-cut", "silent: the machine fell silent", ""),
+    ],
+)
+def test_each_fault_planted_in_the_sample_recordings_is_found(example, signature, where, tmp_path):
+    for path in (EXAMPLES / example).glob("*.exhibit"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    found = history(tmp_path)
+    likes = next(one for one in found.likes if one.signature == signature)
+    if where:
+        ages = counts.by_age(likes, found)
+        assert max(ages, key=lambda one: one.times / (one.hours or 1)).name == where
+        even = counts.evenness_of(ages)
+        assert even is not None
+        assert not isinstance(even, TooFew)
+        assert even.bunched
+
+
+def test_on_the_good_day_nothing_went_wrong(tmp_path):
+    for path in (EXAMPLES / "good-day").glob("*.exhibit"):
+        (tmp_path / path.name).write_bytes(path.read_bytes())
+    assert overview(history(tmp_path))[-1] == "Nothing went wrong in them."
 
 
 # -- how they are counted

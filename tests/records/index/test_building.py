@@ -223,6 +223,9 @@ def test_a_line_is_found_by_any_part_of_it_a_pattern_its_kind_its_step_and_its_t
     assert texts(text="sc err") == ["DISC ERROR 7"]
     assert texts(text='"; DROP') == []
     assert texts(text="r 7") == ["DISC ERROR 7"]
+    for odd in ("\0", "a\0bcd", "\udc9bxyz", "%", "walrus " * 400, "*", "NEAR(", "'"):
+        assert texts(text=odd, step=odd, machine=odd) == [], odd
+        assert texts(text=odd) == [], odd
     assert texts(text="7", kind=["printed"]) == ["DISC ERROR 7"]
     assert texts(pattern=r"ERROR \d$") == ["DISC ERROR 7"]
     assert texts(step="add", kind=["step_started"]) == texts(step="round.add", kind=["step_started"])

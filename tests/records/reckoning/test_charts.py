@@ -72,10 +72,10 @@ def test_a_png_is_one(tmp_path):
 
 
 def test_a_strangers_name_stays_text_and_inside_the_folder(tmp_path):
-    (path,) = step_charts(slowing("../$x^2</text><script>"), tmp_path, "svg")
+    (path,) = step_charts(slowing("../$x^2$</text><script>"), tmp_path, "svg")
     assert path.parent == tmp_path
     assert "<script" not in path.read_text()
-    assert "../$x^2</text><script>" in words_of(path)
+    assert "../$x^2$</text><script>" in words_of(path)
 
 
 def test_disc_errors_have_a_chart_of_their_days(tmp_path):

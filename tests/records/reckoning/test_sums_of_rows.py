@@ -229,6 +229,7 @@ def test_hours_starts_and_stops_of_a_part_that_ran_over_two_recordings():
     parts = [made.part(0, 1, 6, stopped=False), made.part(1, 0, 2, carried=True), made.part(1, 3, 1)]
     (drive,) = wear_sums.wear_sums(made.rows(2, parts=parts)).parts
     assert (drive.hours, drive.starts, drive.stops) == (9, 2, 2)
+    assert drive.most_starts_a_day == 1
 
 
 def test_a_pack_counts_while_it_is_in_a_turning_drive():

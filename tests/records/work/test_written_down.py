@@ -8,6 +8,7 @@ import pytest
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import PackEntered, ReadingMeasured, WorkDone
 from exhibit.folder.whole import read_folder
+from exhibit.records.index.asking import Index
 from exhibit.records.work.listing import lines_of
 from exhibit.records.work.reading import written_down
 from exhibit.records.work.units import value_and_unit
@@ -131,6 +132,15 @@ def test_the_next_day_follows_the_day_and_its_hours(copied_together):
     following = read_all(a_recording(folder, 1)).entries[0].fact
     assert following.previous_file == day.name
     assert use_of_recordings(folder, an_opening()) is not None
+
+
+def test_the_index_of_the_recordings_takes_it_for_no_day(copied_together):
+    folder, day = copied_together
+    with Index.open(folder) as index:
+        assert [row.recording for row in index.recordings()] == [day.name]
+        assert [one.files for one in index.days()] == [(day.name,)]
+        (written,) = [row for row in index.recordings(unreadable=True) if row.recording != day.name]
+        assert "exhibit work list" in written.fault
 
 
 def test_a_folder_of_nothing_but_work_counts_as_empty(tmp_path, whimbrel):

@@ -207,3 +207,15 @@ def test_it_says_what_it_rests_on():
 def test_a_negative_resolution_is_refused():
     with pytest.raises(ValueError, match="negative"):
         drift([1.0] * 20, finest=-1)
+
+
+def test_in_a_long_sequence_the_scores_signal_as_often_as_normal_values():
+    # 40 sequences of 4,000 values with a long tail. Each gives one share; four errors of their mean.
+    dice = random.Random(23)
+    shares = []
+    for _ in range(40):
+        result = found([dice.lognormvariate(2, 0.8) for _ in range(4000)])
+        shares.append(len({*result.cusum.signals, *result.ewma.signals}) / 4000)
+    error = float(np.std(shares)) / math.sqrt(len(shares))
+    assert float(np.mean(shares)) == pytest.approx(SIGNALLING, abs=4 * error)
+    assert error < SIGNALLING / 2

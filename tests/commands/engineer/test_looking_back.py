@@ -1,4 +1,4 @@
-"""`exhibit incidents` and `exhibit excerpt`, as an engineer types them."""
+"""`exhibit incidents`, `excerpt`, `compare` and `report`, as an engineer types them."""
 
 import json
 from pathlib import Path
@@ -85,5 +85,42 @@ def test_an_excerpt_takes_its_form_from_the_name_of_its_file(tmp_path):
 )
 def test_what_can_t_be_done_is_said(arguments, said):
     ended = exhibit("excerpt", f"{SAMPLE}", *arguments)
+    assert ended.exit_code == 2
+    assert said in ended.output
+
+
+def test_two_days_are_compared(days):
+    ended = exhibit("compare", f"{SAMPLE}", f"{SAMPLE}")
+    assert ended.exit_code == 0
+    assert "Nothing, apart from what always varies." in ended.output
+    assert exhibit("compare", f"{SAMPLE}", f"{days}").exit_code == 2  # it has no steps
+    assert (
+        json.loads(exhibit("compare", f"{SAMPLE}", f"{SAMPLE}", "--json").output)["first"]["recordings"] == 1
+    )
+
+
+def test_the_report_is_written_and_a_year_is_another(days):
+    folder = f"{SAMPLE.parents[1] / 'scripts/whimbrel'}"
+    for which, said in (
+        (["--since", "2026-11-01"], "before the visit"),
+        (["--year", "2026"], "the year 2026"),
+    ):
+        to = f"{days / 'report.html'}"
+        ended = exhibit("report", f"{days}", *which, "--folder", folder, "--to", to)
+        assert ended.exit_code == 0, ended.output
+        assert said in (days / "report.html").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        ([], "Give the day of your last visit with --since"),
+        (["--since", "2026-11-01", "--year", "2026"], "Give the day of your last visit with --since"),
+        (["--since", "2026-11-01", "--notes"], "There are no notes in"),
+        (["--since", "2030-11-01"], "no recording in that time"),
+    ],
+)
+def test_a_report_that_can_t_be_made_is_refused_in_words(days, arguments, said):
+    ended = exhibit("report", f"{days}", *arguments)
     assert ended.exit_code == 2
     assert said in ended.output

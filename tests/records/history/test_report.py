@@ -1,0 +1,168 @@
+"""The report before a visit says what got slower, what erred, what to bring, and what is still open."""
+
+from __future__ import annotations
+
+import random
+import re
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from exhibit.facts import kinds
+from exhibit.facts.errors import SetUpFault
+from exhibit.folder.whole import read_folder
+from exhibit.records.excerpt.privacy import Privacy
+from exhibit.records.history.report import report, year_report
+from exhibit.records.history.visit import Visit, verdicts, visit_of
+from exhibit.records.work.writing import write_down
+from tests.records.history.days_made import H_S, Timed, a_day, shuttle, step, trouble
+
+WHIMBREL = Path(__file__).resolve().parents[3] / "scripts/whimbrel"
+VISIT = date(2026, 11, 12)
+"""The tenth of twenty days."""
+AT = "2026-11-12T20:00:00+01:00"
+
+
+def words(page: str) -> str:
+    """What a reader of the page reads."""
+    body = page[page.index("<body") :]
+    return " ".join(re.sub(r"<[^>]+>", " ", body).split())
+
+
+def planted(folder: Path) -> Path:
+    """Ten days before the visit and ten since: since then a step is slower, and a disc fails."""
+    chance = random.Random(7)
+    for day in range(20):
+        facts: list[Timed] = [*shuttle(1 * H_S, 2 * H_S)]
+        for run in range(3):
+            at_s = 1000.0 + run * 3000
+            facts += [
+                (
+                    kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=run + 1),
+                    at_s - 1,
+                )
+            ]
+            facts += step("load", at_s, (9.0 if day < 10 else 10.4) + chance.random() / 2)
+            facts += step("add", at_s + 100, 2 + chance.random() / 5)
+            facts += [(kinds.ScriptEnded(script="round", outcome="done", tidy=True, why=""), at_s + 500)]
+        facts += [trouble("NOTICE", 3 * H_S, "notice")] if day == 3 else []
+        facts += [trouble(f"TRACK {day} CANNOT READ LOWER", 600)] if day >= 10 else []
+        if day == 15:
+            facts.append((kinds.NoteMade(kind="note", by="docent 2", digest="0" * 64), 700))
+        a_day(folder, day, facts)
+    machine = read_folder(WHIMBREL)
+    done = kinds.WorkDone(at=AT, by="engineer 1", act="swapped", part="lower-drive", board="A12")
+    write_down(folder, machine, done, AT)
+    pack = kinds.PackEntered(at=AT, by="engineer 1", label="SALLOW 1", original=True)
+    write_down(folder, machine, pack, AT)
+    return folder
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return planted(tmp_path_factory.mktemp("days"))
+
+
+@pytest.fixture(scope="module")
+def visit(folder: Path) -> Visit:
+    return visit_of([folder], VISIT, folder=read_folder(WHIMBREL))
+
+
+@pytest.fixture(scope="module")
+def page(visit: Visit) -> str:
+    return words(report(visit, Privacy(), with_folder=True))
+
+
+def test_the_step_that_got_slower_is_named_with_both_times_and_no_other_is(visit, page):
+    assert [one.name for one in visit.slower] == ["round.load"]
+    assert re.search(r"round\.load 9\.\d+ s 10\.\d+ s 1\.1\d", page)
+    assert "round.add" not in page
+
+
+def test_what_erred_since_is_there_with_how_often_and_that_it_is_new(page):
+    often = "10 times on 10 days, new 2026-11-21 09:10 0 to 15 min"
+    assert f"disc-cannot-be-read: TRACK # CANNOT READ LOWER {often}" in page
+
+
+def test_what_erred_before_alone_is_not_there(page):
+    assert "NOTICE" not in page
+
+
+def test_what_to_bring_is_what_the_folder_s_troubles_say(page):
+    assert "a spare read amplifier (because of disc-cannot-be-read)" in page
+    assert "breakout box" not in page
+
+
+def test_without_a_folder_it_says_where_that_would_stand(folder):
+    said = words(report(visit_of([folder], VISIT), Privacy(), with_folder=False))
+    assert "Name the machine’s folder with --folder" in said
+
+
+def test_open_questions_are_troubles_that_nobody_ended_packs_without_copies_and_whether_work_helped(
+    page, visit
+):
+    assert "Is “A disc can't be read” over? It was raised 10 times, last on 2026-11-21" in page
+    assert "Pack SALLOW 1 is an original without a known copy." in page
+    assert "1 in 44.0 h before, 9 in 36.0 h after lower-drive A12 swapped on 2026-11-12" in verdicts(visit)[0]
+    assert "More often by more than chance" in verdicts(visit)[0]
+
+
+def test_rounds_and_hours_are_those_since_the_visit(page):
+    assert "30 of 30 rounds were done, 0 scripts were not finished." in page
+    assert "The machine was on for 40:00 h, an exerciser ran for 10:00 h." in page
+    assert "lower-drive 40:00 h 10 10:00 h" in page
+
+
+def test_a_note_is_named_and_not_read_out(page):
+    assert "Notes (1) 2026-11-19" not in page
+    assert "2026-11-17, docent 2: note" in page
+
+
+def test_with_nothing_before_there_is_nothing_to_compare_and_nothing_is_new(folder):
+    said = words(report(visit_of([folder], date(2026, 11, 1)), Privacy(), with_folder=False))
+    assert "There is nothing from before 2026-11-01 to compare with." in said
+    assert ", new" not in said
+
+
+def test_too_few_runs_are_said_and_no_step_is_called_slower(tmp_path):
+    for day, took_s in ((0, 9.0), (10, 30.0)):
+        a_day(tmp_path, day, step("load", 100, took_s))
+    visit = visit_of([tmp_path], date(2026, 11, 8))
+    said = words(report(visit, Privacy(), with_folder=False))
+    assert visit.slower == []
+    assert "1 steps ran too seldom, before or since, to tell." in said
+
+
+def test_a_folder_of_another_machine_is_refused(folder):
+    heron = read_folder(WHIMBREL.parent / "heron")
+    with pytest.raises(SetUpFault, match="the folder describes heron"):
+        visit_of([folder], VISIT, folder=heron)
+
+
+def test_a_time_without_recordings_is_said(folder):
+    with pytest.raises(SetUpFault, match="no recording in that time"):
+        visit_of([folder], date(2027, 1, 1))
+
+
+def test_the_object_s_file_has_all_that_was_written_down_and_each_month(folder):
+    visit = visit_of([folder], date(2026, 1, 1), until=date(2027, 1, 1))
+    said = words(year_report(visit, Privacy()))
+    assert "the year 2026" in said
+    assert "2026-11 20 60 11 0" in said
+    assert "2026-11-12: lower-drive, A12: swapped (engineer 1)" in said
+    assert "SALLOW 1: contents not said; original" in said
+    assert "notice: NOTICE once on 1 day" in said
+
+
+def test_a_year_ends_with_its_last_day(folder):
+    visit = visit_of([folder], date(2026, 1, 1), until=date(2026, 11, 10))
+    assert visit.until == "2026-11-09"
+    assert [likes.signature for likes in visit.history.likes] == ["notice: NOTICE"]
+
+
+def test_strangers_words_bring_no_markup(tmp_path):
+    bad = "</p><script>alert(1)</script>"
+    a_day(tmp_path, 0, [trouble(bad, 60, bad)])
+    page = report(visit_of([tmp_path], date(2026, 11, 1)), Privacy(), with_folder=False)
+    assert "<script" not in page
