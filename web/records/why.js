@@ -5,7 +5,7 @@ import { lasting } from "./times.js";
 
 // `go` gets a fact's number.
 export function paintWhy(moment, times, go) {
-  replaceIfChanged($("now"), [moment.now, moment.because, moment.deadlines, moment.troubles, moment.parts, Math.floor(moment.at_us / 1e6)], () => nowItems(moment, times, go));
+  replaceIfChanged($("now"), [moment.seq, moment.now, moment.because, moment.deadlines, moment.troubles, moment.parts, Math.floor(moment.at_us / 1e6)], () => nowItems(moment, times, go));
   replaceIfChanged($("facts"), [moment.facts, moment.seq], () => factItems(moment.facts, moment.seq, times, go));
   setShown($("readings"), moment.readings.length > 0);
   setShown($("no-readings"), moment.readings.length === 0);
@@ -18,7 +18,7 @@ export function paintWhy(moment, times, go) {
   }));
 }
 
-function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times, go) {
+function nowItems({ seq: here, facts, now, because, deadlines, troubles, parts, at_us: at }, times, go) {
   const items = [];
   const since = (us) => (at - us < 1000 ? `at ${times.clock(us)}` : `since ${times.clock(us)}, for ${lasting((at - us) / times.rate)}`);
   const add = (name, words, seq, more = [], className = "") => {
@@ -28,6 +28,8 @@ function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times
     said.append(...more);
     items.push(newElement("dt", name, className), said);
   };
+  const fact = facts.find((one) => one.seq === here);
+  if (fact) add("This fact", fact.says);
   if (now.line?.[0] === "lost") add("The line", `lost ${since(now.line[2])}: ${now.line[1]}`, now.line[3], [], "bad");
   if (now.silent) add("The machine", `silent ${since(now.silent[0])}`, now.silent[1], [], "bad");
   for (const [seq, what, line, us, often] of troubles.slice(-4)) add("Trouble", `${what}, ${since(us)}${often > 1 ? `, ${often} times` : ""}: ${line}`, seq, [], "bad");
