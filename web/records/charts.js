@@ -19,7 +19,7 @@ export async function openChartsOf(fault) {
     fault(answer.fault);
     return;
   }
-  fill(answer);
+  fill(answer, fault);
   if (!shown.listening) {
     $("chart-of").addEventListener("change", () => show(fault));
     new ResizeObserver(() => draw()).observe($("chart"));
@@ -28,28 +28,57 @@ export async function openChartsOf(fault) {
   await show(fault);
 }
 
-function fill({ machines, days, steps }) {
+function fill({ machines, days }, fault) {
   const before = $("chart-of").value;
-  const groups = machines.map((machine) => {
+  const value = (machine, of) => JSON.stringify([machine, of]);
+  $("chart-of").replaceChildren(...machines.map(({ machine, steps }) => {
     const group = newElement("optgroup");
     group.label = machine;
     const option = (of, text) => {
       const one = newElement("option", text);
-      one.value = JSON.stringify([machine, of]);
+      one.value = value(machine, of);
       return one;
     };
-    group.append(
-      ...days.map(([name, says]) => option(name, says)),
-      ...steps.filter(([of]) => of === machine).map(([, name, count]) => option(name, `how long ${name} took (${count.toLocaleString("en-GB")} ${count === 1 ? "run" : "runs"})`)),
-    );
+    group.append(...days.map(([name, says]) => option(name, says)), ...steps.map((step) => option(step.name, `how long ${step.name} took (${runs(step.runs)})`)));
     return group;
-  });
-  $("chart-of").replaceChildren(...groups);
+  }));
+  const all = machines.flatMap(({ machine, steps }) => steps.map((step) => ({ ...step, machine })));
+  const changed = all.filter(({ change }) => change);
+  const off = all.filter(({ far_off: count }) => count).sort((a, b) => b.far_off - a.far_off);
+  setText($("charts-found"), foundWords(all, changed));
+  $("changes").replaceChildren(...[...changed, ...off].map((step) => {
+    const item = newElement("li");
+    const button = newElement("button", step.name);
+    button.type = "button";
+    button.addEventListener("click", () => {
+      $("chart-of").value = value(step.machine, step.name);
+      show(fault);
+    });
+    item.append(button, newElement("span", step.change ? changeWords(step) : `took ${said(step.median_s)} as a rule; ${runs(step.far_off)} of ${step.runs.toLocaleString("en-GB")} far off`));
+    if (step.change?.recording) {
+      const link = newElement("a", "where it began");
+      link.href = addressOf(step.change.recording, step.change.seq);
+      item.append(link);
+    }
+    return item;
+  }));
+  const [first] = [...changed, ...off, ...all.toSorted((a, b) => b.median_s - a.median_s)];
   if ([...$("chart-of").options].some((one) => one.value === before)) $("chart-of").value = before;
-  else if (steps.length) {
-    const [machine, name] = steps.reduce((most, one) => (one[2] > most[2] ? one : most));
-    $("chart-of").value = JSON.stringify([machine, name]);
-  }
+  else if (first) $("chart-of").value = value(first.machine, first.name);
+}
+
+const runs = (count) => `${count.toLocaleString("en-GB")} ${count === 1 ? "run" : "runs"}`;
+const said = (s) => (s < 1 ? `${Math.round(s * 1000)} ms` : `${Number(s.toPrecision(3))} s`);
+
+function changeWords({ change }) {
+  return `${change.up ? "became slower" : "became quicker"}: ${said(change.before)}, then ${said(change.after)}, most likely from ${dateOf(wallMs(change.at))}, ${change.at.slice(11, 16)} on`;
+}
+
+function foundWords(all, changed) {
+  if (!all.length) return "No step has been done in these recordings.";
+  const steps = `${all.length === 1 ? "1 step" : `${all.length} steps`}`;
+  if (!changed.length) return `Of ${steps}, none has become slower or quicker for good.`;
+  return `Of ${steps}, ${changed.length === 1 ? "1 has" : `${changed.length} have`} become slower or quicker for good:`;
 }
 
 async function show(fault) {

@@ -18,7 +18,8 @@ export function paintShelf(rows, summaries = {}) {
   const [from, to] = hours(days);
   const count = rows.length === 1 ? "1 recording" : `${rows.length} recordings`;
   setText($("shelf-says"), `${count}, the newest first. Each line runs from ${hour(from)} to ${hour(to)}; a triangle is a trouble, a diamond a note.`);
-  $("shelf-list").replaceChildren(...known.toReversed().map((row) => item(row, from, to)));
+  const newestFirst = known.toReversed().sort((a, b) => (b.fromMs ?? 0) - (a.fromMs ?? 0));
+  $("shelf-list").replaceChildren(...newestFirst.map((row) => item(row, from, to)));
 }
 
 // The hours of the day in which all these were recorded, as milliseconds since midnight.

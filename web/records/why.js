@@ -5,7 +5,7 @@ import { lasting } from "./times.js";
 
 // `go` gets a fact's number.
 export function paintWhy(moment, times, go) {
-  replaceIfChanged($("now"), [moment.now, moment.because, moment.deadlines, moment.troubles, moment.parts, Math.floor(moment.at_us / 1e6)], () => nowItems(moment, times, go));
+  replaceIfChanged($("now"), [moment.seq, moment.now, moment.because, moment.deadlines, moment.troubles, moment.parts, Math.floor(moment.at_us / 1e6)], () => nowItems(moment, times, go));
   replaceIfChanged($("facts"), [moment.facts, moment.seq], () => factItems(moment.facts, moment.seq, times, go));
   setShown($("readings"), moment.readings.length > 0);
   setShown($("no-readings"), moment.readings.length === 0);
@@ -18,7 +18,7 @@ export function paintWhy(moment, times, go) {
   }));
 }
 
-function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times, go) {
+function nowItems({ seq: here, facts, now, because, deadlines, troubles, parts, at_us: at }, times, go) {
   const items = [];
   const since = (us) => (at - us < 1000 ? `at ${times.clock(us)}` : `since ${times.clock(us)}, for ${lasting((at - us) / times.rate)}`);
   const add = (name, words, seq, more = [], className = "") => {
@@ -28,6 +28,8 @@ function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times
     said.append(...more);
     items.push(newElement("dt", name, className), said);
   };
+  const fact = facts.find((one) => one.seq === here);
+  if (fact) add("This fact", fact.says);
   if (now.line?.[0] === "lost") add("The line", `lost ${since(now.line[2])}: ${now.line[1]}`, now.line[3], [], "bad");
   if (now.silent) add("The machine", `silent ${since(now.silent[0])}`, now.silent[1], [], "bad");
   for (const [seq, what, line, us, often] of troubles.slice(-4)) add("Trouble", `${what}, ${since(us)}${often > 1 ? `, ${often} times` : ""}: ${line}`, seq, [], "bad");
@@ -44,7 +46,7 @@ function nowItems({ now, because, deadlines, troubles, parts, at_us: at }, times
     const why = because.length ? [newElement("span", "It rests on:", "rests"), grounds] : source ? [newElement("span", `Its source: ${source}`, "rests")] : [];
     add("Last caption", `“${words}” (${[kind, part].filter(Boolean).join(", ")}; shown at ${times.clock(us)})`, seq, why);
   } else add("Last caption", "none has been shown yet");
-  for (const [name, due] of deadlines.slice(-3)) add("Deadline", `${name}, in ${lasting((due - at) / times.rate)} (${times.clock(due)})`);
+  for (const [name, due] of deadlines.slice(-3)) add("Time limit", `of the ${name}, in ${lasting((due - at) / times.rate)} (${times.clock(due)})`);
   if (now.held) add("Typing", `the machine holds it up (XOFF), ${since(now.held[0])}`, now.held[1]);
   if (now.place) add("Console", `${now.place[0]}, ${since(now.place[2])}`, now.place[3]);
   if (now.day) add("The day", `${now.day[0]}, ${since(now.day[2])}, by ${now.day[1]}`, now.day[3]);

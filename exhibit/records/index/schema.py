@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from exhibit.records.index.rows import TABLES, RecordingRow
 
-RULES: Final = 1
+RULES: Final = 2
 """Counted up whenever the same recording would make other rows than before: older indexes are made anew."""
 MOST: Final = 2**63 - 1
 """The largest whole number in SQLite."""
@@ -43,6 +43,7 @@ def _statements() -> Iterable[str]:
         rest = [name for name in columns_of(row) if name != "recording"]
         yield f"CREATE TABLE {table_of(row)} (recording INTEGER NOT NULL, {_columns(row, rest)})"
         yield f"CREATE INDEX {table_of(row)}_by_recording ON {table_of(row)} (recording)"
+    yield "CREATE INDEX step_row_by_step ON step_row (script, step)"
     # `local_ms`: milliseconds since 1970-01-01T00:00 by the museum's local time; NULL if that isn't known.
     yield (
         "CREATE TABLE said (id INTEGER PRIMARY KEY, recording INTEGER NOT NULL, seq INTEGER NOT NULL, "

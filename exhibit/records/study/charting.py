@@ -1,24 +1,25 @@
-"""The numbers of the charts: how long a step took each time, and what each day had. All from the index.
+"""The numbers of the charts: how long a step took each time, and what each day had. All from the indexes.
 
-The limits are those of an individuals chart, the drift is found by CUSUM and EWMA (exhibit/sums/statistical);
-with too few runs nothing is computed and that is said.
+The sums of the steps are those of `exhibit sums steps` (exhibit/records/reckoning), so page and command line
+never say different things. With too few runs nothing is computed, and that is said.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any, Final
 
 from exhibit.records.index.asking import Index
-from exhibit.records.index.rows import Day, DayRow, NoteRow, StepRow, TroubleRow
+from exhibit.records.index.rows import Day, DayRow, HandsOnRow, NoteRow, RecordingRow, StepRow, TroubleRow
+from exhibit.records.reckoning.of_rows import Rows, moment
+from exhibit.records.reckoning.step_sums import FINEST_S, StepSum, StepSums, step_sums
 from exhibit.records.study.shelf import Shelf
 from exhibit.sums.statistical.basis import TooFew
-from exhibit.sums.statistical.charts import individuals
-from exhibit.sums.statistical.drift import drift
+from exhibit.sums.statistical.charts import Individuals, individuals
+from exhibit.sums.statistical.drift import Drift
 
-FINEST_S: Final = 0.01
-"""Times differ by less than this for reasons of the computer's own (our own choice)."""
-MOST_RUNS: Final = 5_000
+MOST_POINTS: Final = 5_000
 DAYS: Final = {
     "rounds": "rounds done in a day",
     "failed": "scripts that failed in a day",
@@ -29,17 +30,80 @@ DAYS: Final = {
 
 
 def charts(shelf: Shelf) -> dict[str, Any]:
-    """Which charts there are: those by the day, and each step with how often it was done."""
-    runs: dict[tuple[str, str, str], int] = {}
-    for index in _indexes(shelf):
-        for machine, script, step, count in index.step_counts():
-            runs[machine, script, step] = runs.get((machine, script, step), 0) + count
-    machines = sorted({row["machine"] for row in shelf.rows() if "machine" in row})
-    return {
-        "days": [[name, says] for name, says in DAYS.items()],
-        "machines": machines,
-        "steps": [[machine, f"{script}.{step}", count] for (machine, script, step), count in runs.items()],
+    """Which charts there are, by machine: what each day had, and each step with what became of its times."""
+    return {"days": [[name, says] for name, says in DAYS.items()], "machines": [*_machines(shelf)]}
+
+
+def _machines(shelf: Shelf) -> Iterator[dict[str, Any]]:
+    names = dict.fromkeys(row["machine"] for row in shelf.rows() if "machine" in row)
+    for machine in names:
+        history = _History(shelf, machine)
+        sums = [one for key in history.steps() if (one := history.sum_of(*key)) is not None]
+        yield {
+            "machine": machine,
+            "of": history.rows().line if history.recordings else "",
+            "steps": [_listed(shelf, one) for one in sums],
+        }
+
+
+def _listed(shelf: Shelf, one: StepSum) -> dict[str, Any]:
+    change = one.change
+    listed: dict[str, Any] = {
+        "name": one.name,
+        "runs": len(one.runs),
+        "late": one.late,
+        "failed": one.failed,
+        "median_s": one.median_s,
+        "far_off": len(one.far_off),
+        "change": None,
     }
+    if change is not None and change.in_latest:
+        began = one.runs[change.began]
+        listed["change"] = {
+            "up": change.up,
+            "before": change.before,
+            "after": change.after,
+            "at": began.at,
+            "recording": shelf.name_of_file(began.recording),
+            "seq": began.seq,
+        }
+    return listed
+
+
+class _History:
+    """The recordings of one machine: of the real one, if there are any, or else of a simulated one."""
+
+    def __init__(self, shelf: Shelf, machine: str) -> None:
+        self._shelf, self._machine = shelf, machine
+        self.recordings: list[RecordingRow] = []
+        self._by_hand: set[tuple[str, str]] = set()
+        self._counts: dict[tuple[str, str], int] = {}
+        for _, index in _with_folders(shelf):
+            self.recordings += index.recordings(machine, practice=False)
+            self._by_hand |= {(row.script, row.step) for row in index.rows(HandsOnRow, machine=machine)}
+            for _, script, step, count in index.step_counts(machine):
+                self._counts[script, step] = self._counts.get((script, step), 0) + count
+        self.simulated = all(one.simulated for one in self.recordings)
+        self.recordings = [one for one in self.recordings if one.simulated == self.simulated]
+        self.recordings.sort(key=lambda one: (one.opened_at, one.recording))
+        self._names = {one.recording for one in self.recordings}
+
+    def steps(self) -> list[tuple[str, str]]:
+        """Script and step of those that were done, in the order in which they first ran."""
+        return [key for key in self._counts if key not in self._by_hand]
+
+    def rows(self, steps: list[StepRow] | None = None) -> Rows:
+        """As the sums want them."""
+        return Rows(self._machine, self.simulated, self.recordings, steps or [])
+
+    def sum_of(self, script: str, step: str) -> StepSum | None:
+        """The sums of one step; None if it was never done well."""
+        found: list[StepRow] = []
+        for _, index in _with_folders(self._shelf):
+            found += index.rows(StepRow, machine=self._machine, script=script, step=step)
+        found = sorted((row for row in found if row.recording in self._names), key=moment)
+        sums: StepSums = step_sums(self.rows(found))
+        return sums.steps[0] if sums.steps else None
 
 
 def summaries(shelf: Shelf) -> dict[str, Any]:
@@ -64,47 +128,71 @@ def summaries(shelf: Shelf) -> dict[str, Any]:
 
 
 def step_chart(shelf: Shelf, machine: str, name: str) -> dict[str, Any]:
-    """Each run of a step that was done, oldest first, with the limits and what the drift charts found."""
+    """Each good run of a step, oldest first, with its limits and the change that was found."""
     script, _, step = name.partition(".")
-    points: list[dict[str, Any]] = []
-    for folder, index in _with_folders(shelf):
-        of = {one.recording: one for one in index.recordings(machine, practice=False)}
-        for row in index.rows(StepRow, machine=machine, script=script, step=step, outcome="done"):
-            took_s = row.took_us / 1e6 / of[row.recording].rate
-            recording = shelf.name_of(folder / row.recording)
-            points.append({"recording": recording, "seq": row.seq, "at": row.at, "value": round(took_s, 3)})
-    points.sort(key=lambda one: one["at"])
-    left_out = max(0, len(points) - MOST_RUNS)
-    points = points[left_out:]
-    values = [one["value"] for one in points]
-    limits, change = individuals(values, finest=FINEST_S), drift(values, of="runs", finest=FINEST_S)
+    history = _History(shelf, machine)
+    one = history.sum_of(script, step) if script and step else None
     answer: dict[str, Any] = {
         "title": f"How long {name} took",
         "unit": "s",
-        "points": points,
-        "says": [f"{limits.basis.line if not isinstance(limits, TooFew) else limits.line}"],
+        "points": [],
+        "says": [],
         "limits": None,
         "change": None,
     }
-    if left_out:
-        answer["says"].append(f"The oldest {left_out:,} runs are left out.")
-    if not isinstance(limits, TooFew):
-        answer["limits"] = {"centre": limits.centre, "lower": max(0.0, limits.lower), "upper": limits.upper}
-        for place in limits.outside:
-            points[place]["outside"] = True
-    if isinstance(change, TooFew):
-        answer["says"].append(change.line)
+    if one is None:
         return answer
-    answer["says"].append(change.basis.line)
-    if change.change is None:
-        answer["says"].append("No lasting change was found.")
+    far_off = set() if one.changed else set(one.off)
+    answer["points"] = [
+        {
+            "recording": shelf.name_of_file(run.recording),
+            "seq": run.seq,
+            "at": run.at,
+            "value": round(run.took_s, 3),
+            **({"outside": True} if place in far_off else {}),
+        }
+        for place, run in enumerate(one.runs)
+    ]
+    answer["says"].append(history.rows().line + ".")
+    limits = _limits(one)
+    if isinstance(limits, TooFew):
+        answer["says"].append(limits.line)
     else:
-        found = change.change
-        answer["change"] = {"began": found.began, "before": found.before, "after": found.after}
+        before = " Only the runs before the change count for the limits." if one.changed else ""
+        answer["limits"] = {
+            "centre": limits.centre,
+            "lower": max(0.0, limits.lower),
+            "upper": limits.upper,
+        }
+        answer["says"].append(limits.basis.line + before)
+    answer["says"].append(one.drift.basis.line if isinstance(one.drift, Drift) else one.drift.line)
+    if (change := one.change) is not None and change.in_latest:
+        answer["change"] = {"began": change.began, "before": change.before, "after": change.after}
+        way = "slower" if change.up else "quicker"
         answer["says"].append(
-            f"From {points[found.began]['at'][:16].replace('T', ' ')} on it took about {found.after:.3g} s "
-            f"instead of {found.before:.3g} s, by the {found.by}; noticed at run {found.noticed + 1}."
+            f"It became {way} and still is: median {change.before:.3g} s, then {change.after:.3g} s. It most "
+            f"likely began on {one.runs[change.began].at[:16].replace('T', ' ')}; {change.by} noticed it."
         )
+    elif isinstance(one.drift, Drift):
+        answer["says"].append("It has not become slower or quicker for good.")
+    return _newest(answer)
+
+
+def _limits(one: StepSum) -> Individuals | TooFew:
+    """The limits of single runs: of all, or of those before a lasting change, since it would widen them."""
+    if not one.changed or one.change is None:
+        return one.single
+    return individuals([run.took_s for run in one.runs[: one.change.began]], finest=FINEST_S)
+
+
+def _newest(answer: dict[str, Any]) -> dict[str, Any]:
+    """The same with no more points than a chart can show."""
+    left_out = len(answer["points"]) - MOST_POINTS
+    if left_out > 0:
+        answer["points"] = answer["points"][left_out:]
+        answer["says"].append(f"The oldest {left_out:,} runs aren't drawn.")
+        if answer["change"] is not None:
+            answer["change"]["began"] = max(0, answer["change"]["began"] - left_out)
     return answer
 
 
@@ -135,7 +223,7 @@ def _of_day(day: Day, name: str) -> float:
     }[name]
 
 
-def _with_folders(shelf: Shelf) -> Iterator[tuple[Any, Index]]:
+def _with_folders(shelf: Shelf) -> Iterator[tuple[Path, Index]]:
     for folder, only in shelf.places(None):
         with shelf.indexing.asked(folder, only) as index:
             yield folder, index

@@ -15,6 +15,7 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry
+from exhibit.records.study.told import disc_errors
 
 MOST_MARKS: Final = 100_000
 
@@ -121,7 +122,7 @@ class MarkMaker:
             case kinds.TypingGarbled():
                 self._trouble(at_us, seq, "a command came back garbled", fact.came_back)
             case kinds.DiscErrorsCounted(count=count) if count:
-                self._trouble(at_us, seq, f"{count} new disc errors", fact.entry or fact.by)
+                self._trouble(at_us, seq, disc_errors(count), fact.entry or fact.by)
             case kinds.NoteMade():
                 _kept(marks.notes, [at_us, seq, fact.kind, fact.by, fact.digest])
             case _:

@@ -105,6 +105,11 @@ class Shelf:
         with self._lock:
             return next((name for name, one in self._paths().items() if one == path), None)
 
+    def name_of_file(self, file_name: str) -> str | None:
+        """The name of the first recording whose file is called so; None if there is none."""
+        with self._lock:
+            return next((name for name, one in self._paths().items() if one.name == file_name), None)
+
     def close(self) -> None:
         """Close what is open."""
         self.indexing.end()

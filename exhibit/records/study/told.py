@@ -53,6 +53,11 @@ def in_english(words: Words) -> str:
     return words.get("en") or next(iter(words.values()), "")
 
 
+def disc_errors(count: int) -> str:
+    """A number of new disc errors, in words."""
+    return "1 new disc error" if count == 1 else f"{count} new disc errors"
+
+
 def _s(us: int) -> str:
     return f"{us / 1_000_000:g} s"
 
@@ -223,7 +228,7 @@ def _on_machine(fact: AnyFact | UnknownFact) -> str:
             again = f", for the {fact.times}th time" if fact.times > 3 else ", again" if fact.repeats else ""
             return f"Trouble {fact.trouble}{again}: {fact.line}"
         case kinds.DiscErrorsCounted(count=count, by=by, entry=entry):
-            return f"{count} new disc errors, by {by}. {entry}".strip()
+            return f"{disc_errors(count)}, by {by}. {entry}".strip()
         case kinds.PartStarted(part=part, by=by):
             return f"The part {part} was started, by {by}."
         case kinds.PartStopped(part=part, by=by):
