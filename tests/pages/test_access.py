@@ -167,7 +167,7 @@ def test_every_pair_of_colours_that_is_shown_has_seven_to_one(name: str, page: P
 def test_no_colour_stands_in_any_style_sheet_but_the_named_ones_in_their_one_place() -> None:
     sheets = {path: path.read_text("utf-8") for path in sorted((ROOT / "web").glob("[!bn]*/*.css"))}
     named = sheets.pop(ROOT / "web/shared/paper.css")
-    assert {path.parent.name for path in sheets} == {"charts", "desk", "drawing", "visitor"}
+    assert {path.parent.name for path in sheets} == {"charts", "desk", "drawing", "records", "visitor"}
     rules = "".join([named[named.index("}") :], *sheets.values()])
     assert re.findall(r"#[0-9a-fA-F]{3,8}\b(?=[;,\s)])|rgba?\(|hsla?\(", rules) == []
 

@@ -13,7 +13,7 @@ from exhibit.facts.kinds import BytesReceived, Entry
 from exhibit.streams import keyframe_cache
 from exhibit.streams.keyframe_cache import default_cache_folder
 from exhibit.streams.keyframes import EVERY_RECEIVED_BYTES, EVERY_US, Keyframes
-from exhibit.streams.recording import RecordingWriter, read, read_all
+from exhibit.streams.recording import START, RecordingWriter, read, read_all
 from tests.streams.samples import a_recording, an_opening, some_facts
 
 COUNT = 9000
@@ -306,3 +306,44 @@ def test_a_user_without_a_home_has_no_saved_keyframes(monkeypatch, path, entries
     monkeypatch.setattr(keyframe_cache.Path, "home", has_none)
     assert default_cache_folder() is None
     assert Keyframes(path, Tally, "tally 1").seek(seq=10).view == folded(entries[:10])
+
+
+def test_another_seek_can_come_in_between_and_no_keyframe_is_made_twice(path, entries, cache):
+    frames = frames_of(path, cache)
+    reached = []
+
+    def give_way(position, damages):
+        reached.append(position.seq)
+        assert damages == []
+        if len(reached) == 3:
+            assert frames.seek(seq=5000).view == folded(entries[:5000])
+
+    frames.seek(seq=sys.maxsize, give_way=give_way)
+    assert reached == sorted(reached)
+    assert reached[-1] == entries[-1].seq
+    places = [frame.position.seq for frame in frames._frames]
+    assert places == sorted(set(places))
+    for seq in (4000, 5001, COUNT):
+        assert frames.seek(seq=seq).view == folded(entries[:seq])
+
+
+def test_whoever_has_the_whole_read_is_told_of_the_damage(path, cache, tmp_path):
+    content = bytearray(path.read_bytes())
+    place = content.index(b'{"seq":3000,') + 30
+    content[place] ^= 1
+    damaged = tmp_path / "damaged.exhibit"
+    damaged.write_bytes(content)
+    told = []
+    frames_of(damaged, cache).seek(seq=sys.maxsize, give_way=lambda _, damages: told.extend(damages))
+    (damage,) = told
+    assert damage.offset_bytes <= place < damage.offset_bytes + damage.length_bytes
+
+
+def test_the_last_keyframe_before_a_place_is_known_without_a_seek(path, entries, cache):
+    frames = frames_of(path, cache)
+    assert frames.last_before(seq=COUNT) == START
+    frames.seek(seq=sys.maxsize)
+    last = frames.last_before(seq=COUNT)
+    assert last.seq <= COUNT
+    assert frames.last_until(at_us=last.at_us) == last
+    assert frames.last_before(seq=last.seq - 1).seq < last.seq

@@ -327,8 +327,8 @@ def test_a_folder_without_recordings_is_said_and_another_machine_too(tmp_path):
 
 
 def test_nothing_is_quadratic_in_the_number_of_rows():
-    # Pairs of 20,000 rows would take minutes.
-    count = 20_000
+    # Pairs of 6,000 rows would take minutes of Python.
+    count = 6_000
     hours = [place / 100 for place in range(count)]
     rows = made.rows(
         parts=[made.part(0, hour, 0.005) for hour in hours],

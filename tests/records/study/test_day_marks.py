@@ -41,6 +41,12 @@ def test_a_step_runs_from_its_start_to_its_end_and_says_how_it_ended() -> None:
     ]
 
 
+def test_a_step_that_was_done_after_all_stays_marked_as_late() -> None:
+    late = kinds.StepOverdue(script="round", step="a", waited_for=["X"], within_us=S, last_lines=[])
+    marks = marks_of((1, started("a")), (5, late), (6, kinds.StepEnded(script="round", step="a")))
+    assert [state for _, _, _, _, state, _, _ in marks.steps] == ["late"]
+
+
 def test_a_hands_on_step_runs_from_asked_to_answered_with_who_answered() -> None:
     asked = kinds.HandsOnAsked(script="opening", step="key", words={}, caution={})
     marks = marks_of((2, asked), (30, kinds.HandsOnConfirmed(step="key", by="docent 1")))
