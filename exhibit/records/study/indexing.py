@@ -32,7 +32,7 @@ class Indexing:
     """Whoever asks an index does so through this: one at a time, and once it is up to date."""
 
     def __init__(self) -> None:
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()  # whoever asks several indexes holds them all at once
         self._done = threading.Event()
         self._done.set()
         self._child: subprocess.Popen[bytes] | None = None

@@ -100,10 +100,10 @@ class Shelf:
                     found[path.parent] = (*found.get(path.parent, ()), path.name)
             return list(found.items())
 
-    def name_of(self, path: Path) -> str | None:
-        """The name of the recording in this file; None if it is none of these."""
+    def names_by_path(self) -> dict[Path, str]:
+        """The name of the recording in each file."""
         with self._lock:
-            return next((name for name, one in self._paths().items() if one == path), None)
+            return {path: name for name, path in self._paths().items()}
 
     def name_of_file(self, file_name: str) -> str | None:
         """The name of the first recording whose file is called so; None if there is none."""
