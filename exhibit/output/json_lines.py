@@ -10,7 +10,4 @@ import msgspec
 
 def json_line(value: Any) -> str:
     """The value as JSON (RFC 8259) on one line of visible ASCII."""
-    # DEL is the one control character that JSON allows as it is.
-    return json.dumps(msgspec.to_builtins(value, str_keys=True), separators=(",", ":")).replace(
-        "\x7f", "\\u007f"
-    )
+    return json.dumps(msgspec.to_builtins(value, str_keys=True), separators=(",", ":"), ensure_ascii=True)

@@ -10,13 +10,14 @@ from exhibit.output.json_lines import json_line
 from exhibit.records.index.rows import Day
 
 HEADINGS: Final = (
-    "date", "machine", "rounds", "done", "scripts", "failed", "troubles", "recorded", "running", "by hand",
-    "notes", ""
+    "date", "machine", "rounds", "done", "failed", "troubles", "errors", "garbled", "recorded", "running",
+    "by hand", "notes", ""
 )  # fmt: skip
 EXPLANATION: Final = (
-    "failed: scripts, rounds included, that failed or were stopped. recorded: how long was recorded.",
-    "running: how long scripts ran. by hand: steps that a person confirmed. notes: with photographs and",
-    "minutes kept. Times are those of the museum's computer.",
+    "failed: scripts, rounds included, that failed or were stopped. errors: disc errors that the machine",
+    "reported. garbled: commands that came back wrong. recorded: how long was recorded. running: how long",
+    "scripts ran. by hand: steps that a person confirmed. notes: with photographs and minutes kept. Days are",
+    "those of the museum's computer.",
 )
 
 
@@ -38,15 +39,17 @@ def _cells(day: Day) -> tuple[str, ...]:
     remarks = [
         *(["simulated"] if day.simulated else []),
         *(["a part can't be read"] if day.damaged else []),
+        *([] if day.closed else ["not ended in good order, or still running"]),
     ]
     return (
         day.date or "unknown",
         day.machine,
         f"{day.rounds}",
         f"{day.rounds_done}",
-        f"{day.scripts}",
         f"{day.scripts_failed}",
         f"{day.troubles}",
+        f"{day.disc_errors}",
+        f"{day.garbled}",
         hours(day.recorded_s),
         hours(day.script_s),
         f"{day.by_hand}",

@@ -56,6 +56,8 @@ def is_within(line: bytes, entry: Entry) -> bool:
     fact = entry.fact
     if not 0 <= entry.at_us <= LATEST_US:
         return False
+    if type(fact) is BytesReceived:  # nearly all are: the same as below, without searching the line
+        return len(fact.bytes) <= MOST_AT_ONCE and -LARGEST_WHOLE <= fact.first_us <= LARGEST_WHOLE
     if isinstance(fact, UnknownFact | RecordingOpened):
         return True
     if isinstance(fact, Heartbeat | ClockStepped) and not is_a_date(fact.wall):

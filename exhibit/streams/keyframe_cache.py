@@ -29,14 +29,14 @@ class _Contents(msgspec.Struct, frozen=True):
 class KeyframeCache:
     """The file of one recording's keyframes: a SHA-256 checksum, then MessagePack."""
 
-    def __init__(self, first_line: bytes, rules: str, folder: Path | None) -> None:
+    def __init__(self, first_line: bytes, rules: str, folder: Path | None, kept_for: str = "") -> None:
         """`first_line` identifies the recording; `rules` says how its keyframes are made.
 
-        `folder` None means the default cache folder.
+        `folder` None means the default cache folder. What is `kept_for` the same replaces each other.
         """
         self._made_for = f"{hashlib.sha256(first_line).hexdigest()} {rules}"
         folder = folder or default_cache_folder()
-        name = hashlib.sha256(self._made_for.encode()).hexdigest()[:40]
+        name = hashlib.sha256((kept_for or self._made_for).encode()).hexdigest()[:40]
         self.path = folder / f"{name}.keyframes" if folder is not None else None
 
     def load(self) -> list[Keyframe]:

@@ -117,26 +117,10 @@ class Keyframes(Generic[V]):
         if count == 0:
             return None, view
         frame = self._frames[count - 1]
-        if self._still_matches(file, frame):
-            try:
-                view.restore(msgspec.json.decode(zlib.decompress(frame.state)))
-                return frame, view
-            except Exception:
-                # Whatever is wrong with the snapshot, a new view works instead.
-                view = self._new_view()
+        if _still_matches(file, self._path, frame.position) and _restored(view, frame):
+            return frame, view
         self._frames = []
-        return None, view
-
-    def _still_matches(self, file: BinaryIO, frame: Keyframe) -> bool:
-        """Whether the line before the keyframe's place is still the one that was there when it was made.
-
-        Its checksum depends on all lines before it, so it vouches for them too.
-        """
-        place = frame.position
-        with as_recording_fault(self._path, "be read"):
-            file.seek(max(0, place.offset_bytes - codec.TAIL_BYTES))
-            crc = codec.stored_crc(file.read(codec.TAIL_BYTES))
-        return crc == place.crc.encode()
+        return None, self._new_view()
 
     def _fold(
         self,
@@ -185,3 +169,63 @@ class Keyframes(Generic[V]):
         if new_frames:
             self._cache.save(self._frames)
         return Found(view, position)
+
+
+class LastKeyframe(Generic[V]):
+    """The newest state of a recording that grows, for whoever begins to follow it late in the day.
+
+        found = last.found(path)                    # begin here, with this view
+        last.keep(found.view, position)             # every few minutes, and at the end
+
+    There is one for each folder of recordings: a new recording's replaces the one of the day before.
+    """
+
+    def __init__(
+        self, new_view: Callable[[], V], view_version: str, cache_folder: Path | None = None
+    ) -> None:
+        """As for Keyframes."""
+        self._new_view = new_view
+        self._rules = f"the newest, {view_version}"
+        self._cache_folder = cache_folder
+        self._cache: KeyframeCache | None = None
+
+    def found(self, path: Path) -> Found[V]:
+        """The state that was kept of this recording; a new view and its start if there is none that fits.
+
+        Raises RecordingFault if the recording can't be read.
+        """
+        with open_recording(path) as file:
+            with as_recording_fault(path, "be read"):
+                first_line = file.readline(codec.MAX_LINE_BYTES)
+            kept_for = f"{self._rules} {path.parent.resolve()}"
+            self._cache = KeyframeCache(first_line, self._rules, self._cache_folder, kept_for)
+            for frame in self._cache.load()[-1:]:
+                view = self._new_view()
+                if _still_matches(file, path, frame.position) and _restored(view, frame):
+                    return Found(view, frame.position)
+        return Found(self._new_view(), START)
+
+    def keep(self, view: V, position: Position) -> None:
+        """Keep this state of the recording that was found last."""
+        state = view.snapshot()
+        if self._cache is not None and state is not None:
+            self._cache.save([Keyframe(position, zlib.compress(msgspec.json.encode(state), 1))])
+
+
+def _restored(view: Foldable, frame: Keyframe) -> bool:
+    try:
+        view.restore(msgspec.json.decode(zlib.decompress(frame.state)))
+    except Exception:  # whatever is wrong with the snapshot, a new view works instead
+        return False
+    return True
+
+
+def _still_matches(file: BinaryIO, path: Path, place: Position) -> bool:
+    """Whether the line before this place is still the one that was there when the keyframe was made.
+
+    Its checksum depends on all lines before it, so it vouches for them too.
+    """
+    with as_recording_fault(path, "be read"):
+        file.seek(max(0, place.offset_bytes - codec.TAIL_BYTES))
+        crc = codec.stored_crc(file.read(codec.TAIL_BYTES))
+    return crc == place.crc.encode()

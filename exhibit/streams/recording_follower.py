@@ -7,6 +7,7 @@ from pathlib import Path
 
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry, RecordingClosed
+from exhibit.streams.line_chain import START, Position
 from exhibit.streams.recording_files import RecordingFolder
 from exhibit.streams.recording_lock import WriterState
 from exhibit.streams.tail import Tail
@@ -26,8 +27,14 @@ class RecordingFollower:
     is_closed = False
     """Whether it has read that recording's RecordingClosed."""
 
-    def __init__(self, find_next: Callable[[RecordingFollower], Path | None]) -> None:
+    def __init__(
+        self,
+        find_next: Callable[[RecordingFollower], Path | None],
+        start_at: Callable[[Path], Position] = lambda _: START,
+    ) -> None:
+        """`start_at` says from which place on each recording is read; it may raise RecordingFault."""
         self._find_next = find_next
+        self._start_at = start_at
         self._tail: Tail | None = None
         self._faults: list[tuple[Path, tuple[int, int, int]]] = []
         """Where the last two faults were, and what the file was like then."""
@@ -44,11 +51,16 @@ class RecordingFollower:
         path = self._find_next(self)
         if path is None or self._is_hopeless(path):
             return []
-        tail = Tail(path)
+        tail = Tail(path, self._start_at(path))
         self.close()
         self.path, self._tail = path, tail
         self.count += 1
         return self._read(most)
+
+    @property
+    def position(self) -> Position:
+        """The place in that recording up to which it was read."""
+        return self._tail.position if self._tail is not None else START
 
     def was_replaced(self) -> bool:
         """Whether another file now has the name of the one being followed."""

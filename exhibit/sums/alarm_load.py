@@ -10,6 +10,7 @@ or more, and the standard itself says that the rate alone is no indicator of acc
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import Final, Literal
 
@@ -45,7 +46,10 @@ def alarm_load(times_s: Sequence[float], span_s: float) -> AlarmLoad:
     if span_s <= 0 or any(not 0 <= time_s <= span_s for time_s in times_s):
         raise ValueError("an alarm outside the span, or a span without length")
     in_order = sorted(times_s)
-    most = max((_within(in_order, first) for first in range(len(in_order))), default=0)
+    most = max(
+        (bisect_left(in_order, time_s + PERIOD_S) - bisect_left(in_order, time_s) for time_s in in_order),
+        default=0,
+    )
     counts = [0] * max(1, -int(-span_s // PERIOD_S))
     for time_s in in_order:
         counts[min(int(time_s // PERIOD_S), len(counts) - 1)] += 1
@@ -58,10 +62,6 @@ def alarm_load(times_s: Sequence[float], span_s: float) -> AlarmLoad:
         share_in_flood=_in_flood(counts) / len(counts),
         load=_load(an_hour, most),
     )
-
-
-def _within(in_order: Sequence[float], first: int) -> int:
-    return sum(in_order[first] <= time_s < in_order[first] + PERIOD_S for time_s in in_order)
 
 
 def _in_flood(counts: Sequence[int]) -> int:

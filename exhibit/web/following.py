@@ -16,12 +16,16 @@ from exhibit.decisions.page.badge import Sight
 from exhibit.decisions.page.views import View
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry, Heartbeat
-from exhibit.streams.recording import RecordingFolder, RecordingFollower
+from exhibit.streams.keyframes import Found, LastKeyframe
+from exhibit.streams.line_chain import START, Position
+from exhibit.streams.recording import RecordingFolder, RecordingFollower, read_opened
 from exhibit.web.file_growth import FolderWatch
 from exhibit.web.picture import Picture
 
 LOOK_EVERY_S = 0.25
 """How often to check on the writer while nothing is written."""
+KEEP_EVERY = 20_000
+"""Entries after which the state is kept, which takes some milliseconds: half a second's work after a kill."""
 AT_ONCE = 200
 """How many entries to take in at a time: a few milliseconds' work, so that pages get answers in between."""
 
@@ -39,12 +43,14 @@ class Follower:
         now_s: Callable[[], float] = time.time,
         make_view: Callable[[], View] = View,
         took_in: Callable[[Entry], None] = lambda _: None,
+        kept: LastKeyframe[View] | None = None,
     ) -> None:
         """`where` is a folder of recordings, or one recording; `machine` chooses if there are several.
 
         `complain` is called once for each reason why a recording can't be read. Tests pass their own
         `steady_s`, and `now_s`, which counts from 1970. `make_view` makes the view of each recording, and
-        `took_in` is called with each entry.
+        `took_in` is called with each entry. With `kept`, which makes the views then, a recording isn't read
+        again from its start: after a restart late in the day, the page is there at once.
         """
         self._picture = picture
         self._only = where if where.is_file() else None
@@ -57,7 +63,12 @@ class Follower:
         self._make_view = make_view
         self._took_in = took_in
         self._reported = ""
-        self._follower = RecordingFollower(self._find_next)
+        self._kept = kept
+        self._found: Found[View] | None = None
+        """The state with which the recording that was opened last begins."""
+        self._not_kept = 0
+        """Entries taken in since its state was last kept."""
+        self._follower = RecordingFollower(self._find_next, self._start_at)
         self._shown: tuple[Path | None, int] = (None, 0)
         self._streams: set[str] = set()
         self._folder_has_more = False
@@ -84,7 +95,8 @@ class Follower:
             self.close()
 
     def close(self) -> None:
-        """Close the recording."""
+        """Close the recording, and keep its state for whoever follows it next."""
+        self._keep()
         self._follower.close()
 
     def step(self) -> bool:
@@ -116,6 +128,16 @@ class Follower:
             path = newest.path if newest else None
         return path if path != follower.path or follower.was_replaced() else None
 
+    def _start_at(self, path: Path) -> Position:
+        """Where to begin to read a recording: at the newest state that was kept of it, else at its start."""
+        self._found = self._kept.found(path) if self._kept is not None else None
+        return self._found.position if self._found is not None else START
+
+    def _keep(self) -> None:
+        if self._kept is not None and self._not_kept and self._follower.path is not None:
+            self._kept.keep(self._picture.view, self._follower.position)
+            self._not_kept = 0
+
     def _show_what_is_followed(self) -> None:
         """Begin with an empty picture for each recording, and show it while there is none to follow."""
         path, count = self._follower.path, self._follower.count
@@ -130,7 +152,10 @@ class Follower:
         # Pages that showed another recording of this name must not take this one for its continuation.
         stream = path.name if path.name not in self._streams else f"{path.name} {count}"
         self._streams.add(stream)
-        self._picture.show(self._make_view(), stream)
+        found, self._found, self._not_kept = self._found, None, 0
+        # A state is kept without the museum's own pictures.
+        self._picture.drawn = read_opened(path).pictures if found is not None and found.position.seq else {}
+        self._picture.show(found.view if found is not None else self._make_view(), stream)
 
     def _take_in(self, entries: list[Entry], more: bool) -> None:
         view = self._picture.view
@@ -139,6 +164,9 @@ class Follower:
             self._took_in(entry)
             self._happened |= type(entry.fact) is not Heartbeat
         self._last_entry_s = self._steady_s()
+        self._not_kept += len(entries)
+        if self._not_kept >= KEEP_EVERY:
+            self._keep()
         if not more:
             self._picture.changed(self._happened)
             self._happened = False

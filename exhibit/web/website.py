@@ -25,9 +25,11 @@ from flask_socketio import SocketIO
 from gevent import socket
 from werkzeug.exceptions import HTTPException
 
+from exhibit.decisions.page.views import VIEW_VERSION, View
 from exhibit.facts.errors import ExhibitError, SetUpFault
 from exhibit.output.service_manager import ServiceManager
 from exhibit.output.terminal import put
+from exhibit.streams.keyframes import LastKeyframe
 from exhibit.web import places
 from exhibit.web.admission import MOST_NOT_JOINED, Doors, Room
 from exhibit.web.bounded_connections import BoundedServer, most_connections
@@ -83,7 +85,8 @@ def serve_live(
     or the pages' files are missing.
     """
     picture = Picture("live")
-    follower = Follower(picture, where, machine, _complain)
+    kept = LastKeyframe(View, VIEW_VERSION)
+    follower = Follower(picture, where, machine, _complain, kept=kept)
     meanwhile = Meanwhile(picture, where, machine, turn_after_s)
     run = [follower.run, meanwhile.run]
     log = keep_log((where.parent if where.is_file() else where) / PAGES_LOG.format(port=port))

@@ -16,6 +16,12 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.facts.errors import ExhibitError
 from exhibit.folder.whole import read_folder
 from exhibit.records.captions_out import captions_as_webvtt
+from exhibit.records.days import day_table
+from exhibit.records.index import storing
+from exhibit.records.index.asking import Index
+from exhibit.records.index.rows import TABLES
+from exhibit.records.moment import moment_at
+from exhibit.records.moment_words import moment_as_json, moment_lines
 from exhibit.records.transcript import transcript
 from exhibit.streams.bounds import FASTEST, SLOWEST
 from exhibit.streams.last_recording import left_open_by_last
@@ -42,6 +48,7 @@ def prepare(patched: pytest.MonkeyPatch) -> None:
         return _whimbrel(path) if path == WHIMBREL else real(path)
 
     _whimbrel(WHIMBREL)
+    patched.setattr(storing, "_places", lambda folder: [])
     patched.setattr(rehearsing, "read_folder", read_once)
     patched.setattr(timing, "read_folder", read_once)
 
@@ -57,7 +64,27 @@ def ways(path: Path, cache_folder: Path, seed: int) -> dict[str, Callable[[], ob
         "replay": lambda: _replay(path, cache_folder, random.Random(seed)),
         "meanwhile": lambda: (judge(path), at_first_caption(path)),
         "run": lambda: _begin_after(path),
+        "index": lambda: _index(path),
+        "show": lambda: _show(path, cache_folder, random.Random(seed)),
     }
+
+
+def _index(path: Path) -> None:
+    """What `exhibit find`, `days` and `export` read, in memory: the disc isn't what is tried here."""
+    with Index.open(path.parent) as index:
+        index.recordings(unreadable=True)
+        for row in TABLES:
+            index.rows(row, practice=True)
+        day_table(index.days(practice=True))
+        for _ in index.find(text="a", practice=True):
+            pass
+
+
+def _show(path: Path, cache_folder: Path, chance: random.Random) -> None:
+    moment = moment_at(path, seq=chance.choice([1, 2, 30, 300]), cache=cache_folder)
+    moment_as_json(moment)
+    list(moment_lines(moment))
+    moment_at(path, local=chance.choice(["10:00:30", "23:59", "2026-11-25 10:01"]), cache=cache_folder)
 
 
 class NotContained(Exception):

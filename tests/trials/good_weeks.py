@@ -26,6 +26,7 @@ from collections.abc import Iterator
 import msgspec
 from scipy import stats
 
+from exhibit.decisions.machine.script import Folder
 from exhibit.decisions.session.programme import Wanted
 from exhibit.facts import kinds
 from exhibit.folder.whole import read_folder
@@ -78,9 +79,8 @@ class Alarms(msgspec.Struct):
         return f"{self.what}: {self.alarms} alarms in {self.chances:,}; {stated}"
 
 
-def simulated_week(seed: int) -> Rows:
+def simulated_week(folder: Folder, seed: int) -> Rows:
     """The steps of seven whole days on the simulated machine."""
-    folder = read_folder(scripts_folder() / "whimbrel")
     steps: list[StepRow] = []
     by_hand: set[tuple[str, str]] = set()
     for day in range(DAYS):
@@ -108,8 +108,9 @@ def simulated_week(seed: int) -> Rows:
 def on_the_simulator(seeds: range) -> Iterator[Alarms]:
     """The charts over weeks on the simulated machine."""
     lasting, single = Alarms("simulated steps that changed"), Alarms("simulated single runs far off")
+    folder = read_folder(scripts_folder() / "whimbrel")
     for seed in seeds:
-        for step in step_sums(simulated_week(seed)).steps:
+        for step in step_sums(simulated_week(folder, seed)).steps:
             if isinstance(step.drift, Drift):
                 lasting.take(step.change is not None, step.drift.expected_false)
             if isinstance(step.single, Individuals):

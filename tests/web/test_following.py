@@ -11,7 +11,9 @@ import gevent
 import pytest
 
 from exhibit.decisions.page.badge import NOT_ANSWERING_AFTER_S
+from exhibit.decisions.page.views import VIEW_VERSION, View
 from exhibit.facts import kinds
+from exhibit.streams.keyframes import LastKeyframe
 from exhibit.streams.recording import RecordingWriter
 from exhibit.streams.recording_files import FIRST_LINES_AT_ONCE
 from exhibit.web import following
@@ -378,3 +380,97 @@ def test_a_page_that_stays_open_over_midnight_says_so_by_itself(tmp_path: Path, 
     later_s = DAY_S
     catch_up(follower)
     assert picture.badge.name == "not started today"
+
+
+# -- begun late in the day
+
+
+class Counted(View):
+    """A view that counts what it took in, over all of its kind."""
+
+    applied = 0
+
+    def apply(self, entry: kinds.Entry) -> None:
+        Counted.applied += 1
+        super().apply(entry)
+
+
+def late(follow: Follow, folder: Path, cache: Path) -> Picture:
+    """A page whose process was started just now, and has caught up."""
+    Counted.applied = 0
+    picture = Picture("live")
+    catch_up(follow(picture, folder, kept=LastKeyframe(Counted, VIEW_VERSION, cache)))
+    return picture
+
+
+def a_day_so_far(folder: Path, **opened: object) -> RecordingWriter:
+    writer = made_facts.begin(folder, made_facts.opened(**opened))
+    for at_s, fact in made_facts.a_day():
+        writer.append(fact, int(at_s * 1e6))
+    return writer
+
+
+def test_a_page_begun_late_in_the_day_reads_only_what_is_new_and_shows_the_same(
+    tmp_path: Path, follow: Follow
+) -> None:
+    folder, cache = tmp_path / "recordings", tmp_path / "cache"
+    writer = a_day_so_far(folder)
+    Counted.applied = 0
+    before = follow(Picture("live"), folder, kept=LastKeyframe(Counted, VIEW_VERSION, cache))
+    catch_up(before)
+    whole = Counted.applied
+    before.close()
+    writer.append(kinds.BytesReceived(bytes="AND NOW\r\n", first_us=10**9), 10**9)
+    picture = late(follow, folder, cache)
+    assert Counted.applied == 1 < whole
+    plain = Picture("live")
+    catch_up(follow(plain, folder))
+    assert picture.view.batch(0) == plain.view.batch(0)
+    assert "AND NOW" in picture.view.text_rows()
+    writer.abandon()
+
+
+def test_a_process_that_was_killed_reads_again_only_what_came_since_the_state_was_kept(
+    tmp_path: Path, follow: Follow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(following, "KEEP_EVERY", 20)
+    monkeypatch.setattr(following, "AT_ONCE", 5)
+    folder, cache = tmp_path / "recordings", tmp_path / "cache"
+    writer = a_day_so_far(folder)
+    late(follow, folder, cache)  # and isn't closed
+    assert Counted.applied > 40
+    late(follow, folder, cache)
+    assert Counted.applied < 20
+    writer.abandon()
+
+
+def test_a_kept_state_of_another_recording_or_of_one_that_was_changed_is_not_used(
+    tmp_path: Path, follow: Follow
+) -> None:
+    folder, cache = tmp_path / "recordings", tmp_path / "cache"
+    a_day_so_far(folder).close("done", 10**10)
+    Counted.applied = 0
+    first = follow(Picture("live"), folder, kept=LastKeyframe(Counted, VIEW_VERSION, cache))
+    catch_up(first)
+    whole = Counted.applied
+    first.close()
+    (path,) = folder.glob("*.exhibit")
+    content = path.read_bytes()
+    path.write_bytes(content[:-11] + b"00000000" + content[-3:])
+    late(follow, folder, cache)
+    assert Counted.applied >= whole - 1
+    path.unlink()
+    begun(folder, wall="2026-11-26T09:00:00.000+00:00").abandon()
+    assert late(follow, folder, cache).view.seq == 2
+    assert len(list(cache.iterdir())) == 1, "one for the folder, whatever the number of its recordings"
+
+
+def test_a_page_begun_late_has_the_museum_s_pictures(tmp_path: Path, follow: Follow) -> None:
+    folder, cache = tmp_path / "recordings", tmp_path / "cache"
+    pictures = {"a.svg": "<svg/>"}
+    writer = a_day_so_far(folder, pictures=pictures)
+    before = follow(Picture("live"), folder, kept=LastKeyframe(View, VIEW_VERSION, cache))
+    catch_up(before)
+    before.close()
+    assert pictures in late(follow, folder, cache).drawn_now()
+    writer.abandon()

@@ -46,7 +46,7 @@ function nowItems({ seq: here, facts, now, because, deadlines, troubles, parts, 
     const why = because.length ? [newElement("span", "It rests on:", "rests"), grounds] : source ? [newElement("span", `Its source: ${source}`, "rests")] : [];
     add("Last caption", `“${words}” (${[kind, part].filter(Boolean).join(", ")}; shown at ${times.clock(us)})`, seq, why);
   } else add("Last caption", "none has been shown yet");
-  for (const [name, due] of deadlines.slice(-3)) add("Deadline", `${name}, in ${lasting((due - at) / times.rate)} (${times.clock(due)})`);
+  for (const [name, due] of deadlines.slice(-3)) add("Time limit", `of the ${name}, in ${lasting((due - at) / times.rate)} (${times.clock(due)})`);
   if (now.held) add("Typing", `the machine holds it up (XOFF), ${since(now.held[0])}`, now.held[1]);
   if (now.place) add("Console", `${now.place[0]}, ${since(now.place[2])}`, now.place[3]);
   if (now.day) add("The day", `${now.day[0]}, ${since(now.day[2])}, by ${now.day[1]}`, now.day[3]);

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from exhibit.decisions.display.wire import Control, Csi, Item, Text
 from exhibit.decisions.machine.pattern import MOST_COLUMNS
 
@@ -43,6 +45,17 @@ class PrintedLine:
         elif isinstance(item, Csi) and not item.private:
             self._take_sequence(item)
         return None
+
+    def take_all(self, items: Iterable[Item]) -> list[str]:
+        """Takes these items. Returns the lines that they ended, in order."""
+        ended = []
+        for item in items:
+            if type(item) is Text and self.column == len(self.text) < MOST_COLUMNS - len(item.text):
+                self.text += item.text
+                self.column += len(item.text)
+            elif (line := self.take(item)) is not None:
+                ended.append(line)
+        return ended
 
     def clear(self) -> None:
         """Discards the line."""

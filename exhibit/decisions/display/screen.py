@@ -231,19 +231,22 @@ class Screen:
 
     def apply(self, items: Iterable[Item]) -> None:
         """Applies the items to the screen, in order. Never raises, whatever a machine sends."""
-        glass = self._glass
+        glass, controls = self._glass, self._controls
         for item in items:
             if isinstance(item, Text):
                 glass.draw(item.text)
                 glass.repeatable = item.text[-1]
             elif not isinstance(item, _FLOW):
                 try:
-                    self._act(item)
+                    if not isinstance(item, Control):
+                        self._act(item)
+                    elif (act := controls.get(item.code)) is not None:
+                        act()
                 except Exception:  # what one sequence makes pyte raise must not cost the next one
                     self.unknown_sequences += 1
                 glass.repeatable = ""
 
-    def _act(self, item: Control | Csi | Escape) -> None:
+    def _act(self, item: Csi | Escape) -> None:
         if isinstance(item, Csi):
             key = item.private + item.intermediates + item.final
             if (found := self._sequences.get(key)) is not None:
@@ -251,9 +254,6 @@ class Screen:
                 do(*(item.params if takes == "list" else _arguments(item.params, takes)))
             elif key not in table.SEQUENCES_WITHOUT_EFFECT:
                 raise UnknownSequence
-        elif isinstance(item, Control):
-            if (act := self._controls.get(item.code)) is not None:
-                act()
         elif item.intermediates in ("(", ")"):
             self._glass.define_charset(item.final, item.intermediates)
         elif (act := self._escapes.get(item.intermediates + item.final)) is not None:

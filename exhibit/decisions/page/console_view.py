@@ -26,6 +26,9 @@ CHARACTERS_KEPT = 8_000
 """How much of what a screen printed visitors can scroll back to: bounded, since a new page gets all of it."""
 
 
+MOST_WAITING = 8_000
+"""So many received bytes are gathered at most before they are shown: some four milliseconds of work."""
+
 LINES_SEARCHED = 8
 """How many of the last printed lines to search for a line, which is recognised as soon as it is printed."""
 
@@ -63,6 +66,10 @@ class ConsoleView:
         self._line = PrintedLine(opened.display.tab_columns)
         self._number = 0
         self._kept_characters = 0
+        self._waiting: list[str] = []
+        """Received bytes that nobody has asked about yet, and below how many there are."""
+        self._waiting_bytes = 0
+        self._waiting_seq = seq
         self._printed: deque[tuple[int, int, str]] = deque()
         """Whole lines: the fact with which each was printed, its number, its text."""
 
@@ -80,16 +87,37 @@ class ConsoleView:
         items = self._new_wire().feed(to_bytes(received))
         return "".join(item.text if isinstance(item, Text) else " " for item in items)
 
+    def gather(self, text: str, seq: int) -> None:
+        """Take in bytes that the machine sent, as fact `seq` records them, once somebody asks for them.
+
+        What they come to doesn't depend on how they were divided into pieces, and together they are quicker.
+        """
+        self._waiting.append(text)
+        self._waiting_bytes += len(text)
+        self._waiting_seq = seq
+        if self._waiting_bytes > MOST_WAITING:
+            self._catch_up()
+
+    def _catch_up(self) -> None:
+        if self._waiting:
+            text = "".join(self._waiting)
+            self._waiting.clear()
+            self._waiting_bytes = 0
+            self._receive(text, self._waiting_seq)
+
     def receive(self, text: str, seq: int) -> list[Item]:
         """Take in bytes that the machine sent, as fact `seq` records them. Returns what they came to."""
+        self._catch_up()
+        return self._receive(text, seq)
+
+    def _receive(self, text: str, seq: int) -> list[Item]:
         items = self._wire.feed(to_bytes(text))
         self._display.apply(items)
         if self._is_paper:
             return items  # its rows are the printed lines
-        for item in items:
-            line = self._line.take(item)
-            if line is not None and line.strip():
-                self._keep(seq, line.rstrip())
+        for line in self._line.take_all(items):
+            if kept := line.rstrip():
+                self._keep(seq, kept)
         return items
 
     def _keep(self, seq: int, line: str) -> None:
@@ -104,6 +132,7 @@ class ConsoleView:
         wanted = single_spaced(line)
         if not wanted:
             return NOWHERE
+        self._catch_up()
         if not self._is_paper:
             for number, text in [(self._number + 1, self._line.text), *self._last_printed()]:
                 if single_spaced(text) == wanted:
@@ -117,6 +146,7 @@ class ConsoleView:
 
     def place_of_row(self, number: int) -> Place:
         """The place of what is on this row of the display, from 1."""
+        self._catch_up()
         rows = self._display.text_rows()
         if not 1 <= number <= len(rows):
             return NOWHERE
@@ -128,15 +158,18 @@ class ConsoleView:
 
     def rows_at_cursor(self) -> tuple[str, str]:
         """The row above the cursor, empty if there is none, and the cursor's own."""
+        self._catch_up()
         rows, here = self._display.text_rows(), self._display.cursor.row
         return rows[here - 1] if here else "", rows[here] if here < len(rows) else ""
 
     def text_rows(self) -> list[str]:
         """The rows as bare text, from the top."""
+        self._catch_up()
         return self._display.text_rows()
 
     def batch(self, after_seq: int, seq: int) -> dict[str, Any]:
         """What changed after fact `after_seq`; `seq` is the fact reached by now."""
+        self._catch_up()
         self._take_changes(seq)
         changed: dict[str, Any] = {}
         rows = {number: row for number, (at, row) in self._rows_sent.items() if at > after_seq}
@@ -153,6 +186,7 @@ class ConsoleView:
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
+        self._catch_up()
         printed = [[number, text] for _, number, text in self._printed]
         line = {"text": self._line.text, "column": self._line.column}
         shown = {"wire": self._wire.snapshot(), "display": self._display.snapshot()}
@@ -160,6 +194,8 @@ class ConsoleView:
 
     def restore(self, kept: dict[str, Any], seq: int) -> None:
         """Go on from a snapshot taken at fact `seq`, of a console of the same recording."""
+        self._waiting.clear()
+        self._waiting_bytes = 0
         self._wire.restore(kept["wire"])
         self._display.restore(kept["display"])
         self._rows_sent.clear()

@@ -126,6 +126,11 @@ class PageItems:
         self._moment.restore(kept["moment"], opened)
         self._opened = opened
 
+    @property
+    def wants_each_piece(self) -> bool:
+        """Whether what the machine sends must be taken in piece by piece: something on the page counts it."""
+        return self._moment.follows_loads
+
     def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
         """The machine has sent this."""
         self._moment.received(seq, at_us, items)

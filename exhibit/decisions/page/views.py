@@ -67,8 +67,10 @@ class View:
             self._printed_seq, self._printed_us = seq, entry.at_us
             self._grounds.received(entry, fact)
             if self._console is not None:
-                items = self._console.receive(fact.bytes, seq)
-                self._items.received(seq, entry.at_us, items)
+                if self._items.wants_each_piece:
+                    self._items.received(seq, entry.at_us, self._console.receive(fact.bytes, seq))
+                else:
+                    self._console.gather(fact.bytes, seq)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
                 self._items.look_again(seq, entry.at_us, self._console.rows_at_cursor)
             return

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.units import UnitMistake, duration_us
+from exhibit.records.excerpt.moment_words import WRONG
 from exhibit.records.excerpt.other_forms import as_csv, as_text, as_webvtt
 from exhibit.records.excerpt.page import page_of
 from exhibit.records.excerpt.places import place_of
@@ -14,6 +15,9 @@ from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.excerpt.span import Span, take_span
 from exhibit.streams.line_chain import Damaged
 from exhibit.streams.recording import find_seq, find_time, read, read_opened
+
+NEAR_MS: Final = 1000
+"""So near to the moment that a person names it is what is meant: they have read it off in seconds."""
 
 
 class Wanted(NamedTuple):
@@ -85,8 +89,8 @@ def _real_us(text: str) -> int:
 
 
 def _about(span: Span, wanted: Wanted, begin_ms: int) -> str:
-    """The trouble that the span is about: the one that was named, or is at its middle."""
+    """What the span is about: the fact that was named, or what was wrong at the moment that was."""
     for one in span.moments:
-        if one.kind in ("trouble", "late") and (one.seq == wanted.fact or abs(one.ms - begin_ms) <= 1000):
+        if one.seq == wanted.fact or (one.kind in WRONG and abs(one.ms - begin_ms) <= NEAR_MS):
             return one.said
     return ""

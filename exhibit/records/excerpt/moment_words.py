@@ -8,6 +8,8 @@ from exhibit.facts import kinds
 from exhibit.records.excerpt.privacy import Privacy
 
 S_US: Final = 1_000_000
+WRONG: Final = frozenset({"trouble", "late", "garbled", "silent", "line lost"})
+"""The kinds of moment at which something was wrong."""
 
 
 class MomentWords:
@@ -33,21 +35,23 @@ class MomentWords:
             case kinds.LineOpened(line=line):
                 return "line", f"The line was opened: {line}."
             case kinds.LineLost(why=why):
-                return "line", f"The line was lost: {why}."
+                return "line lost", f"The line was lost: {why}."
             case kinds.LineErrorsCounted(parity=parity, framing=framing, overrun=overrun, breaks=breaks):
                 counted = {"parity": parity, "framing": framing, "overrun": overrun, "breaks": breaks}
                 said = ", ".join(f"{count} {kind}" for kind, count in counted.items() if count)
                 return "line", f"Damaged characters: {said}."
             case kinds.MachineSilent(due=due):
-                return "line", f"The machine is silent; due was: {due}."
+                return "silent", f"The machine is silent; due was: {due}."
             case kinds.HeardAgain(silent_us=silent_us):
                 return "line", f"The machine is heard again, after {silent_us / S_US:.1f} s."
             case kinds.TypingGarbled(command=command, came_back=back, attempt=attempt):
-                return "typing", f"{command} came back as {back} (attempt {attempt}); it was not sent."
+                came = " ".join(back.split())
+                return "garbled", f"{command} came back as {came} (attempt {attempt}); it was not sent."
             case kinds.TypingRefused(command=command, why=why):
                 return "typing", f"{command} was not typed: {why}."
             case kinds.TypingConfirmed(command=command):
-                return "typing", f"{command} came back right and was sent."
+                right = f"{command} came back right and was sent." if command else "A secret was sent."
+                return "typing", right
             case kinds.TypingHeld():
                 return "typing", "The machine asked for nothing to be typed (XOFF)."
             case kinds.TypingLetGo(held_us=held_us):

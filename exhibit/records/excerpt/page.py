@@ -18,6 +18,7 @@ import msgspec
 from exhibit import __version__
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.output.printable import without_controls
+from exhibit.records.excerpt.moment_words import WRONG
 from exhibit.records.excerpt.span import Moment, Span, Step
 
 Element = ElementTree.Element
@@ -32,8 +33,8 @@ _HOW: Final = (
     "beginning and its end."
 )
 _MARKS: Final = (
-    "Marks: ▼ trouble or a late step; a thin line where a step begins. Keys: space plays, the arrows go from "
-    "moment to moment, Home and End to the ends."
+    "Marks: ▼ where something was wrong; a thin line where a step begins. Keys: space plays, the arrows go "
+    "from moment to moment, Home and End to the ends."
 )
 
 
@@ -176,7 +177,7 @@ def _marks(box: Element, span: Span) -> None:
             x = f"{step.from_ms / length * 1000:.1f}"
             _in(svg, "line", attributes={"class": "step", "x1": x, "x2": x, "y1": "16", "y2": "30"})
     for one in span.moments:
-        if one.kind in ("trouble", "late"):
+        if one.kind in WRONG:
             at = one.ms / length * 1000
             _in(svg, "path", attributes={"class": "trouble", "d": f"M{at - 6:.1f} 0h12L{at:.1f} 14z"})
 
@@ -206,7 +207,8 @@ def _moments(main: Element, span: Span) -> None:
     _in(main, "h2", "What happened")
     table = _table(main, "What happened", ["At", "After", "What", "", "Fact"])
     for one in span.moments:
-        line = _in(table, "tr", attributes={"class": one.kind, "data-ms": f"{one.ms}"})
+        look = "wrong" if one.kind in WRONG else one.kind
+        line = _in(table, "tr", attributes={"class": look, "data-ms": f"{one.ms}"})
         _in(line, "td", one.at[11:23], {"class": "number"})
         _in(line, "td", _s(one.ms), {"class": "number"})
         _in(line, "td", one.kind)

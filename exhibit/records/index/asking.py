@@ -121,7 +121,10 @@ class Index:
         for row in self.rows(DayRow, machine=machine, practice=practice):
             opened = of[row.recording]
             found.setdefault((opened.machine, opened.simulated, row.date), []).append(row)
-        return [_day(*key, rows) for key, rows in sorted(found.items())]
+        return [
+            _day(*key, rows, closed=all(of[row.recording].closed for row in rows))
+            for key, rows in sorted(found.items())
+        ]
 
     def find(
         self,
@@ -269,7 +272,7 @@ def _made(row: type[_T], names: list[str], found: Iterable[tuple[Any, ...]]) -> 
     return made
 
 
-def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:
+def _day(machine: str, simulated: bool, date: str, rows: list[DayRow], *, closed: bool) -> Day:
     part_s: dict[str, float] = {}
     for row in rows:
         for part, ran_s in msgspec.json.decode(row.part_s, type=dict[str, float]).items():
@@ -285,6 +288,8 @@ def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:
         scripts=sum(row.scripts for row in rows),
         scripts_failed=sum(row.scripts_failed for row in rows),
         troubles=sum(row.troubles for row in rows),
+        disc_errors=sum(row.disc_errors for row in rows),
+        garbled=sum(row.garbled for row in rows),
         by_hand=sum(row.by_hand for row in rows),
         notes=sum(row.notes for row in rows),
         photographs=sum(row.photographs for row in rows),
@@ -292,4 +297,5 @@ def _day(machine: str, simulated: bool, date: str, rows: list[DayRow]) -> Day:
         script_s=sum(row.script_s for row in rows),
         part_s=part_s,
         damaged=any(row.damaged for row in rows),
+        closed=closed,
     )

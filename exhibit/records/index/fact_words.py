@@ -24,6 +24,10 @@ NOT_SAID: Final = frozenset(
     }
 )
 """Kinds that have no line of their own: they are too many, and what they say stands elsewhere."""
+_ALONE: Final = frozenset({"why", "by", "words", "line", "command"})
+"""What needs no name beside it."""
+_MOMENTS: Final = frozenset({"heard_us", "due_us", "until_us", "ends_us"})
+"""Times on the recording's clock, which say nothing to a person."""
 MOST_CHARACTERS: Final = 2_000
 """The longest text of a line that is kept in the index. `exhibit show` has all of it."""
 
@@ -63,16 +67,22 @@ def _table(table: list[dict[str, str]]) -> str:
 
 
 def _fields(fact: Any) -> str:
-    """The fact's fields that say something, by name."""
+    """The fact's fields that say something, most of them by name. Moments have their time beside the line."""
     said = []
+    script, step = getattr(fact, "script", ""), getattr(fact, "step", "")
+    if script or step:
+        said.append(".".join(one for one in (script, step) if one))
     for name in fact.__struct_fields__:
         value = getattr(fact, name)
-        if isinstance(value, str) and value:
-            said.append(value if name in ("script", "step", "why", "by", "words") else f"{name} {value}")
+        if not value or name in ("script", "step") or name in _MOMENTS:
+            continue
+        if isinstance(value, str):
+            said.append(value if name in _ALONE else f"{name.replace('_', ' ')} {value}")
         elif isinstance(value, bool):
-            said += [name] if value else []
-        elif isinstance(value, int | float) and value:
-            said.append(f"{name} {value / 1e6:g} s" if name.endswith("_us") else f"{name} {value:g}")
-        elif isinstance(value, dict | list) and value:
-            said.append(f"{name} {msgspec.json.encode(value).decode()}")
+            said.append(name.replace("_", " "))
+        elif isinstance(value, int | float):
+            length = f"{name.removesuffix('_us').replace('_', ' ')} {value / 1e6:g} s"
+            said.append(length if name.endswith("_us") else f"{name.replace('_', ' ')} {value:g}")
+        elif isinstance(value, dict | list):
+            said.append(f"{name.replace('_', ' ')} {msgspec.json.encode(value).decode()}")
     return ", ".join(said)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +15,7 @@ from exhibit.facts import kinds
 from exhibit.facts.codec import MAX_LINE_BYTES, stored_crc
 from exhibit.facts.errors import RecordingFault
 from exhibit.records.index.moments import Moments
-from exhibit.records.index.rows import DayRow, Placed, RecordingRow, TransfersRow
+from exhibit.records.index.rows import DayRow, ErrorsRow, GarbledRow, Placed, RecordingRow, TransfersRow
 from exhibit.records.index.said_rows import Said, SaidRows
 from exhibit.records.index.schema import columns_of
 from exhibit.records.index.session_rows import SessionRows
@@ -84,6 +86,7 @@ def rows_of(path: Path) -> Iterator[Row]:
     session, wear, troubles, said = SessionRows(now), WearRows(now), TroubleRows(now), SaidRows(now)
     days = DayRecord()
     days.begin(path.name)
+    counts = _Counts()
     spans: dict[str, list[str]] = {}
     closed = None
     damaged, torn = 0, False
@@ -105,9 +108,9 @@ def rows_of(path: Path) -> Iterator[Row]:
         yield from said.take(entry)
         if isinstance(fact, kinds.BytesReceived):
             continue
-        yield from wear.take(fact)
-        yield from troubles.take(fact)
-        yield from session.take(fact)
+        for row in chain(wear.take(fact), troubles.take(fact), session.take(fact)):
+            counts.note(row)
+            yield row
         days.take(entry)
         at = now.times.wall(entry.at_us)
         spans.setdefault(at[:10], [at, at])[1] = at
@@ -119,7 +122,7 @@ def rows_of(path: Path) -> Iterator[Row]:
     yield from troubles.end()
     days.end()
     for day in days.days.values():
-        yield _day_row(path.name, day, spans.get(day.date, ["", ""]))
+        yield _day_row(path.name, day, spans.get(day.date, ["", ""]), counts)
     if now.opened is not None:
         yield _recording_row(now, now.opened, closed, damaged, torn=torn)
 
@@ -164,7 +167,22 @@ def _recording_row(
     )
 
 
-def _day_row(recording: str, day: Day, span: list[str]) -> DayRow:
+@dataclass
+class _Counts:
+    """What is counted for each day from the rows that are made on it."""
+
+    errors: dict[str, Counter[str]] = field(default_factory=dict)
+    """By day: how many disc errors each source has reported."""
+    garbled: Counter[str] = field(default_factory=Counter)
+
+    def note(self, row: Placed) -> None:
+        if isinstance(row, ErrorsRow):
+            self.errors.setdefault(row.at[:10], Counter())[row.by] += row.count
+        elif isinstance(row, GarbledRow):
+            self.garbled[row.at[:10]] += 1
+
+
+def _day_row(recording: str, day: Day, span: list[str], counts: _Counts) -> DayRow:
     rounds = [ran for ran in day.scripts if ran.round]
     return DayRow(
         recording=recording,
@@ -175,6 +193,8 @@ def _day_row(recording: str, day: Day, span: list[str]) -> DayRow:
         scripts=len(day.scripts),
         scripts_failed=sum(ran.outcome in ("failed", "stopped") for ran in day.scripts),
         troubles=len(day.troubles),
+        disc_errors=max(counts.errors.get(day.date, {}).values(), default=0),
+        garbled=counts.garbled[day.date],
         by_hand=sum(hand.answer == DONE for hand in day.by_hand),
         notes=day.notes.get("note", 0),
         photographs=day.notes.get("photograph", 0),

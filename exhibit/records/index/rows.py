@@ -287,6 +287,10 @@ class DayRow:
     scripts_failed: int
     """Those that failed or were stopped, rounds included."""
     troubles: int
+    disc_errors: int
+    """Readings and error logs report the same ones, so this is the higher count."""
+    garbled: int
+    """How often a command came back wrong."""
     by_hand: int
     notes: int
     photographs: int
@@ -311,6 +315,8 @@ class Day:
     scripts: int
     scripts_failed: int
     troubles: int
+    disc_errors: int
+    garbled: int
     by_hand: int
     notes: int
     photographs: int
@@ -318,6 +324,8 @@ class Day:
     script_s: float
     part_s: dict[str, float]
     damaged: bool
+    closed: bool
+    """Whether all its recordings were ended in good order."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,7 +9,7 @@ import msgspec
 
 from exhibit.facts.clock import read_wall
 from exhibit.output.columns import in_columns
-from exhibit.records.index.rows import RecordingRow
+from exhibit.records.index.rows import RecordingRow, TroubleRow
 from exhibit.records.reckoning.of_rows import Rows, moment
 from exhibit.records.reckoning.words import number
 from exhibit.sums.alarm_load import (
@@ -93,13 +93,18 @@ def _load(rows: Rows, recordings: list[RecordingRow]) -> tuple[AlarmLoad | None,
         for row in recordings
         if row.opened_at and row.ended_at
     ]
+    of: dict[str, list[TroubleRow]] = {}
+    for row in rows.troubles:
+        of.setdefault(row.recording, []).append(row)
     times_s: list[float] = []
     before = timedelta()
     for name, begin, end in spans:
         length = max(end - begin, timedelta())
-        for row in rows.troubles:
-            if row.recording == name and row.at:
-                times_s.append((before + _within(moment(row) - begin, length)).total_seconds())
+        times_s += [
+            (before + _within(moment(row) - begin, length)).total_seconds()
+            for row in of.get(name, [])
+            if row.at
+        ]
         before += length
     if before <= timedelta():
         return None, 0.0

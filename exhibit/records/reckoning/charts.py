@@ -27,6 +27,7 @@ Draw = Callable[[Any], None]
 INK = "#222222"
 """Everything is drawn in it."""
 _MOST_LABELS = 12
+_LONGEST_NAME = 100
 _STYLE: dict[Any, Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "exhibit",
@@ -46,7 +47,13 @@ def step_charts(found: StepSums, to: Path, kind: Format) -> list[Path]:
     few = len(found.steps) <= 3
     shown = [one for one in found.steps if few or one.changed or one.far_off]
     drawn = [one for one in shown if isinstance(one.single, Individuals)]
-    return [_write(to, f"step-{one.name}", kind, 2, _step(one)) for one in drawn]
+    paths: list[Path] = []
+    for one in drawn:
+        name = _file_name(f"step-{one.name}")
+        # Two names can differ only in what a file's name doesn't show.
+        taken = sum(path.name.startswith(f"{name}.") for path in paths)
+        paths.append(_write(to, f"{name}-{len(paths) + 1}" if taken else name, kind, 2, _step(one)))
+    return paths
 
 
 def error_chart(found: ErrorSums, to: Path, kind: Format) -> list[Path]:
@@ -75,7 +82,7 @@ def _step(one: StepSum) -> Draw:
             outside = [times[place] for place in single.outside]
             above.plot(single.outside, outside, "s", markersize=10, fillstyle="none", label="outside")
         above.set_ylabel("seconds")
-        above.set_title(f"{one.name}: {single.basis.line}", fontsize=9, loc="left", wrap=True)
+        above.set_title(f"{one.name[:_LONGEST_NAME]}: {single.basis.line}", fontsize=9, loc="left", wrap=True)
         _key(above)
         _dates(above, [run.at[:10] for run in one.runs], label=False)
         if isinstance(one.drift, Drift):
@@ -154,6 +161,11 @@ def _dates(axes: Any, dates: Sequence[str], *, label: bool = True) -> None:
     axes.tick_params(axis="x", labelrotation=30)
 
 
+def _file_name(name: str) -> str:
+    """The name with nothing but small letters, digits, dots and hyphens, and short enough for any disc."""
+    return re.sub(r"[^a-z0-9.-]", "-", name.lower())[:_LONGEST_NAME]
+
+
 def _write(to: Path, name: str, kind: Format, panels: int, draw: Draw) -> Path:
     """Draws a figure into a folder. Raises SetUpFault without matplotlib, and if it can't be written."""
     try:
@@ -161,7 +173,7 @@ def _write(to: Path, name: str, kind: Format, panels: int, draw: Draw) -> Path:
         from matplotlib.figure import Figure
     except ImportError as fault:
         raise missing("matplotlib") from fault
-    path = to / f"{re.sub(r'[^a-z0-9.-]', '-', name.lower())}.{kind}"
+    path = to / f"{name}.{kind}"
     with matplotlib.rc_context(_STYLE):
         figure = Figure(figsize=(10, 3.2 + 3.2 * (panels - 1)), layout="constrained")
         axes = figure.subplots(panels, 1, squeeze=False)[:, 0]

@@ -7,8 +7,10 @@ long the machine had been on in all by then: the time in which any part was on.
 
 from __future__ import annotations
 
+import bisect
+import itertools
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import datetime
 from typing import TypeVar
 
@@ -62,8 +64,8 @@ class FaultSums(msgspec.Struct, frozen=True, kw_only=True):
 
 def fault_sums(rows: Rows, names: Collection[str] = ()) -> FaultSums:
     """The sums of all faults, or of the troubles of these names."""
-    on = _times_on(rows.parts)
-    on_h = _hours_until(on, None)
+    on = _TimeOn(rows.parts)
+    on_h = on.hours
     faults = [
         Fault(
             at=row.at,
@@ -71,7 +73,7 @@ def fault_sums(rows: Rows, names: Collection[str] = ()) -> FaultSums:
             seq=row.seq,
             name=name,
             why=why,
-            age_h=max(_hours_until(on, moment(row)), JUST_ON_H),
+            age_h=max(on.until(moment(row)), JUST_ON_H),
         )
         for name, row, why in _faults(rows)
         if row.at and (not names or name in names)
@@ -147,9 +149,10 @@ def _faults(rows: Rows) -> list[tuple[str, Placed, str]]:
     """The name of each fault, its moment and its reason, in the order of time."""
     troubles = [row for row in rows.troubles if not row.repeats]
     found: list[tuple[str, Placed, str]] = [(row.trouble, row, row.line) for row in troubles]
-    silences = [row for row in rows.gaps if row.kind == SILENT]
+    silences = _by_recording([row for row in rows.gaps if row.kind == SILENT])
+    reported = _by_recording(troubles)
     for script in rows.scripts:
-        if script.outcome == "failed" and not _within(script, troubles):
+        if script.outcome == "failed" and not _within(script, reported):
             silent = _within(script, silences)
             ended = Placed(
                 recording=script.recording,
@@ -162,10 +165,19 @@ def _faults(rows: Rows) -> list[tuple[str, Placed, str]]:
     return sorted(found, key=lambda one: moment(one[1]))
 
 
-def _within(script: ScriptRow, rows: Sequence[R]) -> list[R]:
+def _by_recording(rows: Iterable[R]) -> dict[str, list[R]]:
+    of: dict[str, list[R]] = {}
+    for row in rows:
+        of.setdefault(row.recording, []).append(row)
+    return {name: sorted(some, key=lambda row: row.seq) for name, some in of.items()}
+
+
+def _within(script: ScriptRow, rows: Mapping[str, Sequence[R]]) -> Sequence[R]:
     """Those that were while the script ran."""
-    last = script.ended_seq or script.seq
-    return [row for row in rows if row.recording == script.recording and script.seq <= row.seq <= last]
+    some = rows.get(script.recording, [])
+    begin = bisect.bisect_left(some, script.seq, key=lambda row: row.seq)
+    end = bisect.bisect_right(some, script.ended_seq or script.seq, key=lambda row: row.seq)
+    return some[begin:end]
 
 
 def _times_on(parts: list[PartRow]) -> list[tuple[datetime, datetime]]:
@@ -180,9 +192,23 @@ def _times_on(parts: list[PartRow]) -> list[tuple[datetime, datetime]]:
     return joined
 
 
-def _hours_until(on: list[tuple[datetime, datetime]], at: datetime | None) -> float:
-    seconds = 0.0
-    for begin, end in on:
-        until = end if at is None else min(end, at)
-        seconds += max(0.0, (until - begin).total_seconds())
-    return seconds / 3600
+class _TimeOn:
+    """For how many hours in all the machine had been on by a moment."""
+
+    def __init__(self, parts: list[PartRow]) -> None:
+        self._spans = _times_on(parts)
+        lengths = ((end - begin).total_seconds() / 3600 for begin, end in self._spans)
+        self._before = [0.0, *itertools.accumulate(lengths)]
+
+    @property
+    def hours(self) -> float:
+        """In all."""
+        return self._before[-1]
+
+    def until(self, at: datetime) -> float:
+        """By then."""
+        place = bisect.bisect_right(self._spans, at, key=lambda span: span[0]) - 1
+        if place < 0:
+            return 0.0
+        begin, end = self._spans[place]
+        return self._before[place] + (min(at, end) - begin).total_seconds() / 3600

@@ -5,6 +5,8 @@ Hours of a pack are those in which its drive turned while it was mounted.
 
 from __future__ import annotations
 
+import bisect
+import itertools
 from datetime import datetime, timedelta
 
 import msgspec
@@ -246,12 +248,30 @@ def _largest(of: dict[str, float]) -> str:
 
 def _busiest_hour(jobs: list[JobRow]) -> tuple[float, str]:
     """The most exerciser-hours in any hour, and when that hour ended; it ends where some exerciser did."""
-    spans = [_span(row) for row in jobs]
+    used = _Exercised([_span(row) for row in jobs])
     most, at = 0.0, ""
-    for row, (_, end) in zip(jobs, spans, strict=True):
-        used = _overlap_h(
-            [span for span in spans if span[1] > end - HOUR and span[0] < end], (end - HOUR, end)
-        )
-        if used > most + 1e-9:
-            most, at = used, row.ended_at[:16].replace("T", " ")
+    for row in jobs:
+        end = _span(row)[1]
+        hours = used.until(end) - used.until(end - HOUR)
+        if hours > most + 1e-9:
+            most, at = hours, row.ended_at[:16].replace("T", " ")
     return most, at
+
+
+class _Exercised:
+    """How many exerciser-hours there had been by a moment."""
+
+    def __init__(self, spans: list[Span]) -> None:
+        turns = sorted([(begin, 1) for begin, _ in spans] + [(end, -1) for _, end in spans])
+        self._moments = [at for at, _ in turns]
+        self._running = list(itertools.accumulate(change for _, change in turns))
+        lengths = [(after - before) / HOUR for before, after in itertools.pairwise(self._moments)]
+        ran = (running * length for running, length in zip(self._running, lengths, strict=False))
+        self._hours = [0.0, *itertools.accumulate(ran)]
+
+    def until(self, at: datetime) -> float:
+        """By then."""
+        place = bisect.bisect_right(self._moments, at) - 1
+        if place < 0:
+            return 0.0
+        return self._hours[place] + self._running[place] * ((at - self._moments[place]) / HOUR)

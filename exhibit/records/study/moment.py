@@ -20,7 +20,9 @@ from exhibit.records.study.told import in_english
 MOMENT_VERSION: Final = "moment 1"
 """The form of snapshot(): keyframes of another form are not used."""
 MOST_KEPT: Final = 60
-"""Readings, deadlines and troubles, so that no recording makes this grow without end."""
+"""Readings and troubles, so that no recording makes this grow without end."""
+LIMITS: Final = ("step", "script")
+"""The deadlines that are said. Of the others the record doesn't say when they no longer count."""
 
 
 class MomentView:
@@ -99,9 +101,8 @@ class MomentView:
         match fact:
             case kinds.Heartbeat(wall=wall):
                 self._clock.follow_offset(wall, at_us)
-            case kinds.DeadlineArmed(name=name, due_us=due_us):
-                self._deadlines.pop(name, None)
-                _bounded(self._deadlines)[name] = due_us
+            case kinds.DeadlineArmed(name=name, due_us=due_us) if name in LIMITS:
+                self._deadlines[name] = due_us
             case kinds.DeadlinePassed(name=name):
                 self._deadlines.pop(name, None)
             case kinds.RecordingOpened():
@@ -117,10 +118,12 @@ class MomentView:
                 now["step"] = None
             case kinds.ScriptEnded():
                 now["script"], now["step"] = None, None
+                self._deadlines = {}
             case kinds.StepStarted():
                 now["step"] = [fact.step, at_us, seq, "to tidy up" if fact.tidying else ""]
             case kinds.StepEnded() | kinds.StepLeftOut() | kinds.StepFailed():
                 now["step"] = None
+                self._deadlines.pop("step", None)
             case kinds.StepOverdue() if now.get("step"):
                 now["step"][3] = "late"
             case kinds.LandmarkReached(landmark=landmark, line=line):

@@ -11,6 +11,7 @@ that fails less and less often (improves), `more` the same for more and more oft
 
 from __future__ import annotations
 
+import bisect
 import math
 from collections.abc import Callable, Sequence
 from itertools import pairwise
@@ -55,7 +56,12 @@ def gaps_of(ages: Sequence[float]) -> list[float]:
 
 def reversals(gaps: Sequence[float]) -> int:
     """The number of pairs of gaps of which the later one is strictly greater. Equal ones don't count."""
-    return sum(later > earlier for place, earlier in enumerate(gaps) for later in gaps[place + 1 :])
+    earlier: list[float] = []
+    count = 0
+    for gap in gaps:
+        count += bisect.bisect_left(earlier, gap)
+        bisect.insort(earlier, gap)
+    return count
 
 
 def reversals_as_rare(failures: int, least: int) -> float:

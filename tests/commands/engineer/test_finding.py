@@ -91,7 +91,7 @@ def test_find_and_text_print_json_with_a_fact_a_time_and_the_line(folder):
 
 def test_days_has_a_line_for_each_day(folder):
     lines = run("days", folder).splitlines()
-    assert lines[1].split()[:7] == ["2026-11-25", "heron", "2", "1", "2", "1", "0"]
+    assert lines[1].split()[:7] == ["2026-11-25", "heron", "2", "1", "1", "0", "0"]
     assert lines[2].split()[:3] == ["2026-11-26", "heron", "0"]
     assert len(run("days", folder, "--since", "2026-11-26").splitlines()) == len(lines) - 1
     [day] = map(json.loads, run("days", folder, "--until", "2026-11-26", "--json").splitlines())

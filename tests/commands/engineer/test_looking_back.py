@@ -7,6 +7,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from exhibit.commands.cli import main
+from exhibit.streams.compressed.compressing import compress
 from tests.records.history.days_made import a_day, trouble
 
 SAMPLE = Path(__file__).resolve().parents[3] / "recordings/whimbrel-one-round.exhibit"
@@ -89,13 +90,16 @@ def test_what_can_t_be_done_is_said(arguments, said):
     assert said in ended.output
 
 
-def test_two_days_are_compared(days):
-    ended = exhibit("compare", f"{SAMPLE}", f"{SAMPLE}")
+def test_two_recordings_are_compared(days, tmp_path):
+    sample = tmp_path / "sample" / SAMPLE.name
+    sample.parent.mkdir()
+    sample.write_bytes(SAMPLE.read_bytes())
+    ended = exhibit("compare", f"{sample}", f"{sample}")
     assert ended.exit_code == 0
     assert "Nothing, apart from what always varies." in ended.output
-    assert exhibit("compare", f"{SAMPLE}", f"{days}").exit_code == 2  # it has no steps
+    assert exhibit("compare", f"{sample}", f"{days}").exit_code == 2  # it has no steps
     assert (
-        json.loads(exhibit("compare", f"{SAMPLE}", f"{SAMPLE}", "--json").output)["first"]["recordings"] == 1
+        json.loads(exhibit("compare", f"{sample}", f"{sample}", "--json").output)["first"]["recordings"] == 1
     )
 
 
@@ -124,3 +128,25 @@ def test_a_report_that_can_t_be_made_is_refused_in_words(days, arguments, said):
     ended = exhibit("report", f"{days}", *arguments)
     assert ended.exit_code == 2
     assert said in ended.output
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["excerpt", "--fact", "2928", "--before", "5 s"],
+        ["excerpt", "--at", "10:02:20", "--before", "5 s", "--as", "text"],
+        ["incidents"],
+        ["report", "--year", "2026"],
+    ],
+    ids=" ".join,
+)
+def test_a_compressed_recording_says_the_same(tmp_path, command):
+    plain, packed = tmp_path / "plain" / SAMPLE.name, tmp_path / "packed" / f"{SAMPLE.name}.zst"
+    for path in (plain, packed):
+        path.parent.mkdir()
+    plain.write_bytes(SAMPLE.read_bytes())
+    with plain.open("rb") as file:
+        compress(file, packed)
+    said, same = (exhibit(*command, f"{path}") for path in (plain, packed))
+    assert said.exit_code == same.exit_code == 0, same.output
+    assert same.output.replace(".exhibit.zst", ".exhibit").replace("packed", "plain") == said.output

@@ -226,6 +226,20 @@ def test_what_is_no_recording_is_refused_in_words(tmp_path, content):
             excerpt_text(path, Wanted(at="10:00"), form, None, Privacy())
 
 
+def test_it_says_what_it_is_about_and_marks_where_something_was_wrong():
+    garbled = SAMPLE.parent / "examples/garbling-line/whimbrel-2026-11-03T10-00-00.exhibit"
+    page = excerpt_text(garbled, Wanted(fact=1052), "html", None, Privacy())
+    about = re.search(r'<p class="about">(.*?)</p>', page)
+    assert about
+    assert about[1].startswith("BEGIN SHUTTLE LOWER 4 MINUTES came back as AGAIN")
+    assert about[1].endswith("BEGIN SHUTTLE LOWER0 (attempt 2); it was not sent.")
+    assert page.count('<tr class="wrong"') >= 3
+    at_a_time = excerpt_text(garbled, Wanted(at="10:01:50", after="1 s"), "html", None, Privacy())
+    assert 'class="about">BEGIN SHUTTLE' in at_a_time
+    quiet = excerpt_text(SAMPLE, Wanted(at="10:01:50", after="1 s"), "html", None, Privacy())
+    assert 'class="about"' not in quiet
+
+
 # -- what of people doesn't
 
 

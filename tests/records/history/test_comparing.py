@@ -208,9 +208,11 @@ def test_a_step_that_only_one_side_ran_is_said(tmp_path):
     assert "round.more: A never ran; B 1 not done" in said
 
 
-def test_the_sample_against_itself_differs_in_nothing():
-    step_runs = runs_of(Side(SAMPLE))
-    steps = compare(step_runs, runs_of(Side(SAMPLE)))
+def test_the_sample_against_itself_differs_in_nothing(tmp_path):
+    sample = tmp_path / SAMPLE.name
+    sample.write_bytes(SAMPLE.read_bytes())
+    step_runs = runs_of(Side(sample))
+    steps = compare(step_runs, runs_of(Side(sample)))
     assert len(steps) > 80
     assert not any(step.said for step in steps)
     table = next(step for step in steps if step.name == "round.tides-table")

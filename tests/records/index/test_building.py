@@ -22,7 +22,7 @@ from exhibit.records.index.storing import NAME
 from exhibit.streams.compressed.compressing import compress
 from exhibit.streams.recording import read, read_all
 from exhibit.sums.step_times import Stopwatch
-from tests.records.index.written import die, received, script, write
+from tests.records.index.written import WALL, die, received, script, write
 
 SAMPLE = Path(__file__).resolve().parents[3] / "recordings" / "whimbrel-one-round.exhibit"
 PRINTED = received("HELLO THERE\r\nDISC ERROR 7\r\n", 2)
@@ -157,6 +157,22 @@ def test_damage_is_a_gap_with_its_byte_and_a_step_over_it_has_no_end(tmp_path):
         assert index.days()[0].damaged
 
 
+def test_a_step_with_damage_in_its_middle_has_no_end_although_one_is_recorded(tmp_path):
+    begun, ended = script("round", 1, 3, ("add", 2.5))[1:3]
+    path = write(tmp_path / "a.exhibit", begun, (4, kinds.Heartbeat(wall=WALL)), ended)
+    path.write_bytes(path.read_bytes().replace(b'"heartbeat"', b'"heartBEAT"'))
+    with Index.open(tmp_path) as index:
+        assert [(step.step, step.outcome) for step in index.rows(StepRow)] == [("add", "")]
+
+
+def test_recordings_of_somebody_practising_are_left_out_unless_asked_for(tmp_path):
+    write(tmp_path / "a.exhibit", PRINTED, *script("round", 1, 3, ("add", 2.5)), practice=True)
+    with Index.open(tmp_path) as index:
+        assert index.rows(StepRow) == index.days() == [*index.find(text="disc error")] == []
+        assert len(index.rows(StepRow, practice=True)) == len(index.days(practice=True)) == 1
+        assert len([*index.find(text="disc error", practice=True)]) == 1
+
+
 def test_a_trouble_has_what_became_of_it_and_what_ran(tmp_path):
     raised = kinds.TroubleRaised(
         trouble="disc-error", line="DISC ERROR 7", words={"en": "The disc erred."}, do={}
@@ -246,6 +262,7 @@ def test_a_growing_file_is_read_to_its_present_end(tmp_path):
     path = write(tmp_path / "a.exhibit", PRINTED, closed=False)
     with Index.open(tmp_path) as index:
         assert not index.recordings()[0].closed
+        assert not index.days()[0].closed
     os.utime(path, ns=(1, 1))
     assert names_read(tmp_path) == ["a.exhibit"]
 

@@ -240,6 +240,13 @@ def test_a_recording_past_midnight_has_two_days(rows_of):
     assert (first.date, first.rounds, second.date, second.rounds_done) == ("2026-11-25", 1, "2026-11-26", 1)
 
 
+def test_a_days_disc_errors_are_the_higher_count_of_two_sources(rows_of):
+    errors = [kinds.DiscErrorsCounted(by=by, count=count) for by, count in (("a", 2), ("b", 1), ("a", 1))]
+    garbled = kinds.TypingGarbled(command="ADD", expected="ADD", came_back="AED", attempt=1)
+    [day] = rows_of(DayRow, *((at_s, fact) for at_s, fact in enumerate([*errors, garbled, garbled], 1)))
+    assert (day.disc_errors, day.garbled) == (3, 2)
+
+
 def test_times_follow_the_clock_when_it_is_set_and_when_summer_time_ends(rows_of):
     steps = rows_of(
         StepRow,

@@ -105,3 +105,10 @@ def test_where_it_can_not_be_written_it_is_said(tmp_path):
     (tmp_path / "file").write_text("")
     with pytest.raises(SetUpFault, match="can't be written"):
         step_charts(slowing(), tmp_path / "file" / "in", "svg")
+
+
+def test_names_that_look_alike_as_files_have_a_file_each(tmp_path):
+    steps = [*slowing("add up").steps, *slowing("add-up").steps, *slowing("x" * 5000).steps]
+    paths = step_charts(StepSums(of="heron", steps=steps, expected_false=0), tmp_path, "svg")
+    assert len({path.name for path in paths}) == 3
+    assert all(path.exists() for path in paths)

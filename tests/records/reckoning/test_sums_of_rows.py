@@ -321,3 +321,26 @@ def test_a_folder_without_recordings_is_said_and_another_machine_too(tmp_path):
         rows_of(indexes_of([tmp_path]))
     with pytest.raises(SetUpFault, match="no recording of heron"):
         rows_of(indexes_of([tmp_path]), machine="heron")
+
+
+# -- long histories ---------------------------------------------------------------------------
+
+
+def test_nothing_is_quadratic_in_the_number_of_rows():
+    # Pairs of 6,000 rows would take minutes of Python.
+    count = 6_000
+    hours = [place / 100 for place in range(count)]
+    rows = made.rows(
+        parts=[made.part(0, hour, 0.005) for hour in hours],
+        jobs=[made.job(0, hour, 0.005) for hour in hours],
+        troubles=[made.trouble(0, hour, seq=place * 10) for place, hour in enumerate(hours)],
+        scripts=[
+            made.script(0, hour, "failed", seq=place * 10 + 1, ended_seq=place * 10 + 2)
+            for place, hour in enumerate(hours)
+        ],
+    )
+    assert len(fault_sums.fault_sums(rows).faults) == 2 * count
+    assert wear_sums.wear_sums(rows).limits[0].most == pytest.approx(30)
+    whole = alarm_sums.alarm_sums(rows).whole
+    assert whole is not None
+    assert whole.number == count

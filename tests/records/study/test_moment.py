@@ -89,8 +89,16 @@ def test_a_deadline_that_has_passed_or_is_past_is_not_shown() -> None:
     armed = kinds.DeadlineArmed(name="step", due_us=100 * S)
     assert after(armed)["deadlines"] == [["step", 100 * S]]
     assert after(armed, kinds.DeadlinePassed(name="step"))["deadlines"] == []
-    assert after(kinds.DeadlineArmed(name="echo", due_us=2 * S))["deadlines"] == [["echo", 2 * S]]
-    assert after(kinds.DeadlineArmed(name="echo", due_us=S), kinds.TypingHeld())["deadlines"] == []
+    assert after(kinds.DeadlineArmed(name="step", due_us=S), kinds.TypingHeld())["deadlines"] == []
+
+
+def test_a_limit_is_over_with_its_step_and_one_of_another_kind_is_not_said() -> None:
+    step, script = (kinds.DeadlineArmed(name=name, due_us=100 * S) for name in ("step", "script"))
+    ended = kinds.StepEnded(script="opening", step="turn-the-key")
+    assert after(step, script, ended)["deadlines"] == [["script", 100 * S]]
+    over = kinds.ScriptEnded(script="opening", outcome="done", why="", tidy=True)
+    assert after(step, script, over)["deadlines"] == []
+    assert after(kinds.DeadlineArmed(name="echo", due_us=2 * S))["deadlines"] == []
 
 
 def test_no_recording_makes_it_grow_without_end() -> None:
