@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -99,6 +100,16 @@ class Shelf:
                 if path.parent not in self._folders:
                     found[path.parent] = (*found.get(path.parent, ()), path.name)
             return list(found.items())
+
+    def state(self) -> tuple[tuple[str, int, int], ...]:
+        """What changes whenever a recording comes, goes or grows."""
+        with self._lock:
+            found = []
+            for path in self._paths().values():
+                with suppress(OSError):
+                    status = path.stat()
+                    found.append((f"{path}", status.st_size, status.st_mtime_ns))
+            return tuple(found)
 
     def names_by_path(self) -> dict[Path, str]:
         """The name of the recording in each file."""
