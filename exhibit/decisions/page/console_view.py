@@ -8,6 +8,7 @@ So every page that has the facts up to an earlier one gets the row, and no other
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Callable, Iterator
 from itertools import islice
 from typing import Any
 
@@ -42,6 +43,12 @@ class Place(msgspec.Struct, frozen=True):
 
 
 NOWHERE = Place()
+Piece = tuple[int, int, str]
+"""A fact of received bytes: its number, its time, and the bytes."""
+TakenPiece = tuple[int, int, list[Item]]
+"""The same, and what the bytes came to."""
+Follow = Callable[[list[Item], Callable[[], Iterator[TakenPiece]]], None]
+"""What is told of gathered bytes: all that they came to, and the same piece by piece if it wants that."""
 
 
 def single_spaced(line: str) -> str:
@@ -52,8 +59,10 @@ def single_spaced(line: str) -> str:
 class ConsoleView:
     """What the machine's display shows."""
 
-    def __init__(self, opened: RecordingOpened, seq: int) -> None:
+    def __init__(self, opened: RecordingOpened, seq: int, follow: Follow | None = None) -> None:
+        """`follow` is told what was gathered, once it is taken in."""
         self._opened = opened
+        self._follow = follow
         self._wire = self._new_wire()
         self._display: AnyDisplay = display_for(opened.display)
         self._rows_sent: dict[int, tuple[int, list[Any]]] = {}
@@ -66,10 +75,9 @@ class ConsoleView:
         self._line = PrintedLine(opened.display.tab_columns)
         self._number = 0
         self._kept_characters = 0
-        self._waiting: list[str] = []
+        self._waiting: list[Piece] = []
         """Received bytes that nobody has asked about yet, and below how many there are."""
         self._waiting_bytes = 0
-        self._waiting_seq = seq
         self._printed: deque[tuple[int, int, str]] = deque()
         """Whole lines: the fact with which each was printed, its number, its text."""
 
@@ -87,27 +95,36 @@ class ConsoleView:
         items = self._new_wire().feed(to_bytes(received))
         return "".join(item.text if isinstance(item, Text) else " " for item in items)
 
-    def gather(self, text: str, seq: int) -> None:
+    def gather(self, text: str, seq: int, at_us: int) -> None:
         """Take in bytes that the machine sent, as fact `seq` records them, once somebody asks for them.
 
         What they come to doesn't depend on how they were divided into pieces, and together they are quicker.
         """
-        self._waiting.append(text)
+        self._waiting.append((seq, at_us, text))
         self._waiting_bytes += len(text)
-        self._waiting_seq = seq
         if self._waiting_bytes > MOST_WAITING:
-            self._catch_up()
+            self.catch_up()
 
-    def _catch_up(self) -> None:
-        if self._waiting:
-            text = "".join(self._waiting)
-            self._waiting.clear()
-            self._waiting_bytes = 0
-            self._receive(text, self._waiting_seq)
+    def catch_up(self) -> None:
+        """Take in what was gathered."""
+        if not self._waiting:
+            return
+        pieces, self._waiting, self._waiting_bytes = self._waiting, [], 0
+        before = self._wire.snapshot() if self._follow is not None else {}
+        items = self._receive("".join(text for _, _, text in pieces), pieces[-1][0])
+        if self._follow is not None:
+            self._follow(items, lambda: self._piece_by_piece(before, pieces))
+
+    def _piece_by_piece(self, before: dict[str, Any], pieces: list[Piece]) -> Iterator[TakenPiece]:
+        """What each of these pieces came to; the first of them followed this state of the wire."""
+        wire = self._new_wire()
+        wire.restore(before)
+        for seq, at_us, text in pieces:
+            yield seq, at_us, wire.feed(to_bytes(text))
 
     def receive(self, text: str, seq: int) -> list[Item]:
         """Take in bytes that the machine sent, as fact `seq` records them. Returns what they came to."""
-        self._catch_up()
+        self.catch_up()
         return self._receive(text, seq)
 
     def _receive(self, text: str, seq: int) -> list[Item]:
@@ -132,7 +149,7 @@ class ConsoleView:
         wanted = single_spaced(line)
         if not wanted:
             return NOWHERE
-        self._catch_up()
+        self.catch_up()
         if not self._is_paper:
             for number, text in [(self._number + 1, self._line.text), *self._last_printed()]:
                 if single_spaced(text) == wanted:
@@ -146,7 +163,7 @@ class ConsoleView:
 
     def place_of_row(self, number: int) -> Place:
         """The place of what is on this row of the display, from 1."""
-        self._catch_up()
+        self.catch_up()
         rows = self._display.text_rows()
         if not 1 <= number <= len(rows):
             return NOWHERE
@@ -158,18 +175,18 @@ class ConsoleView:
 
     def rows_at_cursor(self) -> tuple[str, str]:
         """The row above the cursor, empty if there is none, and the cursor's own."""
-        self._catch_up()
+        self.catch_up()
         rows, here = self._display.text_rows(), self._display.cursor.row
         return rows[here - 1] if here else "", rows[here] if here < len(rows) else ""
 
     def text_rows(self) -> list[str]:
         """The rows as bare text, from the top."""
-        self._catch_up()
+        self.catch_up()
         return self._display.text_rows()
 
     def batch(self, after_seq: int, seq: int) -> dict[str, Any]:
         """What changed after fact `after_seq`; `seq` is the fact reached by now."""
-        self._catch_up()
+        self.catch_up()
         self._take_changes(seq)
         changed: dict[str, Any] = {}
         rows = {number: row for number, (at, row) in self._rows_sent.items() if at > after_seq}
@@ -186,7 +203,7 @@ class ConsoleView:
 
     def snapshot(self) -> dict[str, Any]:
         """As plain JSON values."""
-        self._catch_up()
+        self.catch_up()
         printed = [[number, text] for _, number, text in self._printed]
         line = {"text": self._line.text, "column": self._line.column}
         shown = {"wire": self._wire.snapshot(), "display": self._display.snapshot()}

@@ -6,7 +6,7 @@ items by display and name. Everything here follows from the facts alone.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 import msgspec
@@ -17,6 +17,7 @@ from exhibit.decisions.page.asleep import ASLEEP, awake
 from exhibit.decisions.page.asleep import HANDLERS as ASLEEP_HANDLERS
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.captions_over import CaptionsOver
+from exhibit.decisions.page.console_view import TakenPiece
 from exhibit.decisions.page.day import plots
 from exhibit.decisions.page.day.moment import Moment, recorded
 from exhibit.decisions.page.item_store import ItemStore
@@ -128,8 +129,17 @@ class PageItems:
 
     @property
     def wants_each_piece(self) -> bool:
-        """Whether what the machine sends must be taken in piece by piece: something on the page counts it."""
+        """Whether what the machine sends must be taken in at once: something on the page waits for it."""
+        return self.follows_loads and (is_silent(self._store) or self.value(ASLEEP) is not None)
+
+    @property
+    def follows_loads(self) -> bool:
+        """Whether something that is loaded piece by piece is followed."""
         return self._moment.follows_loads
+
+    def received_together(self, items: list[Item], again: Callable[[], Iterator[TakenPiece]]) -> None:
+        """The machine has sent this in several pieces; `again` gives them one by one."""
+        self._moment.received_together(items, again)
 
     def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
         """The machine has sent this."""

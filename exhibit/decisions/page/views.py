@@ -22,7 +22,7 @@ from exhibit.decisions.page.asleep import ASLEEP
 from exhibit.decisions.page.badge import RecordedState
 from exhibit.decisions.page.because import Grounds
 from exhibit.decisions.page.cable import Cable
-from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Place
+from exhibit.decisions.page.console_view import NOWHERE, ConsoleView, Follow, Place
 from exhibit.decisions.page.items import PageItems
 from exhibit.decisions.page.may_run import IN_DOUBT, MAY_RUN, may_run
 from exhibit.decisions.page.silent import SILENT
@@ -70,10 +70,12 @@ class View:
                 if self._items.wants_each_piece:
                     self._items.received(seq, entry.at_us, self._console.receive(fact.bytes, seq))
                 else:
-                    self._console.gather(fact.bytes, seq)
+                    self._console.gather(fact.bytes, seq, entry.at_us)
                 self._items.heard(seq, entry.at_us, len(fact.bytes))
                 self._items.look_again(seq, entry.at_us, self._console.rows_at_cursor)
             return
+        if self._console is not None and self._items.follows_loads:
+            self._console.catch_up()
         if type(fact) in _GROUNDS:
             place = self._place_of(fact)
             self._grounds.keep(entry, place)
@@ -84,7 +86,7 @@ class View:
         elif isinstance(fact, RecordingOpened):
             self.opened = fact
             self._clock.set(fact.wall, entry.at_us, fact.rate)
-            self._console = ConsoleView(fact, seq)
+            self._console = ConsoleView(fact, seq, self._follow_of(fact))
             self._grounds.text_of = self._console.text_of
         elif isinstance(fact, CarriedOver) and self._console is not None:
             self._console.carry_over(fact, seq)
@@ -95,6 +97,15 @@ class View:
         self._items.see(seq, entry.at_us, fact)
         if isinstance(fact, kinds.BytesTyped) and self._console is not None:
             self._items.typed(seq, entry.at_us, fact, self._console.rows_at_cursor)
+
+    def _follow_of(self, opened: RecordingOpened) -> Follow | None:
+        """What is told of gathered bytes: nothing, if no load could be in them."""
+        return self._items.received_together if opened.loads else None
+
+    def _catch_up(self) -> None:
+        """Take in what was gathered, before anything that may depend on it is asked."""
+        if self._console is not None:
+            self._console.catch_up()
 
     def _place_of(self, fact: kinds.AnyFact | kinds.UnknownFact) -> Place:
         """Where on the console the line of this fact is now."""
@@ -151,6 +162,8 @@ class View:
     @property
     def items_seq(self) -> int:
         """The last fact at which something besides the console may have changed."""
+        if self._items.follows_loads:
+            self._catch_up()
         return self._items.seq
 
     def batch(self, after_seq: int, console: bool = True) -> dict[str, Any]:
@@ -158,6 +171,7 @@ class View:
 
         Without `console` the console's rows are left out, which leaves about a tenth.
         """
+        self._catch_up()
         changed: dict[str, Any] = {"seq": self.seq, "at": self.wall(self.at_us)}
         changed |= self._items.batch(after_seq)
         if self._printed_seq > after_seq:
@@ -180,6 +194,7 @@ class View:
 
     def snapshot(self) -> dict[str, Any]:
         """Everything needed to go on from here, as plain JSON values, for a keyframe."""
+        self._catch_up()
         return {
             "seq": self.seq,
             "at_us": self.at_us,
@@ -205,7 +220,7 @@ class View:
         self._items.restore(snapshot, seq, self.opened)
         self._console = None
         if self.opened is not None:
-            self._console = ConsoleView(self.opened, seq)
+            self._console = ConsoleView(self.opened, seq, self._follow_of(self.opened))
             self._console.restore(snapshot["console"], seq)
             self._grounds.text_of = self._console.text_of
 

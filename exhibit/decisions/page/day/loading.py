@@ -7,11 +7,12 @@ off, nothing is said about it any more.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
 from exhibit.decisions.console.printed import PrintedLine
 from exhibit.decisions.display.wire import Item
+from exhibit.decisions.page.console_view import TakenPiece
 from exhibit.decisions.page.item_store import ItemStore
 from exhibit.facts import kinds
 
@@ -54,6 +55,29 @@ class Loading:
             if line:
                 items.at(seq, at_us)
                 self._look(items, line, is_over=ended is not None)
+
+    def take_together(
+        self, items: ItemStore, received: list[Item], again: Callable[[], Iterator[TakenPiece]]
+    ) -> None:
+        """Take in what the machine has sent in several pieces, which `again` gives one by one.
+
+        They are only looked at singly if a line in them begins as a load does, which is seldom.
+        """
+        line, begins = self._line, tuple(load.begins for load in self._loads.values())
+        text, column = line.text, line.column
+        for item in received:
+            ended = line.take(item)
+            if (line.text if ended is None else ended).lstrip().startswith(begins):
+                break
+        else:
+            return
+        line.text, line.column = text, column
+        now = items.seq, items.at_us, items.changed_seq
+        for seq, at_us, some in again():
+            self.take(items, seq, at_us, some)
+        # What was set meanwhile by later facts stays the last that was set.
+        items.at(now[0], now[1])
+        items.changed_seq = max(items.changed_seq, now[2])
 
     def see(self, items: ItemStore, fact: Any) -> None:
         """Take in a fact that may end what was said."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
 import msgspec
 
 from exhibit.decisions.display.wire import Item
+from exhibit.decisions.page.console_view import TakenPiece
 from exhibit.decisions.page.day import album, plots, scene, steps
 from exhibit.decisions.page.day.day_so_far import DAY, DaySoFar
 from exhibit.decisions.page.day.loading import Loading
@@ -80,6 +81,10 @@ class Moment:
     def received(self, seq: int, at_us: int, items: Iterable[Item]) -> None:
         """The machine has sent this."""
         self._loading.take(self._items, seq, at_us, items)
+
+    def received_together(self, items: list[Item], again: Callable[[], Iterator[TakenPiece]]) -> None:
+        """The machine has sent this in several pieces; `again` gives them one by one."""
+        self._loading.take_together(self._items, items, again)
 
     def heard(self) -> None:
         """The machine is heard again."""

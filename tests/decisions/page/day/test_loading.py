@@ -53,3 +53,12 @@ def test_the_next_load_is_counted_from_nothing():
 
 def test_a_recording_without_loads_has_none():
     assert loading(received(HEAD + "..."), first=opened(loads={})) is None
+
+
+def test_among_much_else_that_nobody_asked_about_it_is_found_with_its_own_fact_and_time():
+    before = [received(f"TIDE {number:05} HIGH WATER\r\n") for number in range(50)]
+    later = [received(f"TIDE {number:05} LOW WATER\r\n") for number in range(50)]
+    found = loading(*before, received(HEAD), received(".."), received(" LOADED\r\n"), *later)
+    alone = loading(*before, received(HEAD), received(".."), received(" LOADED\r\n"))
+    assert found == alone
+    assert (found["count"], found["done"], found["seq"]) == (2, True, len(before) + 4)

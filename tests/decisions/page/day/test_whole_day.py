@@ -38,6 +38,7 @@ def seen(day: list[Entry]) -> list[dict[str, object]]:
     view, after = View(), []
     for entry in day:
         view.apply(entry)
+        view.text_rows()  # what was received is taken in once somebody asks
         after.append({name: view._items.value(name) for name in ITEMS})
     return after
 
