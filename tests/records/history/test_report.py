@@ -138,7 +138,7 @@ def test_too_few_runs_are_said_and_no_step_is_called_slower(tmp_path):
     visit = visit_of([tmp_path], date(2026, 11, 8))
     said = words(report(visit, Privacy(), with_folder=False))
     assert visit.slower == []
-    assert "1 steps ran too seldom, before or since, to tell." in said
+    assert "1 step ran too seldom, before or since, to tell." in said
 
 
 def test_a_folder_of_another_machine_is_refused(folder):
