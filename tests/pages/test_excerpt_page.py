@@ -53,6 +53,32 @@ def test_it_opens_without_a_network_asks_for_nothing_and_complains_of_nothing(op
     assert log.complaints == []
 
 
+def test_its_own_policy_forbids_whatever_is_not_in_it(opened):
+    """Whatever got into it: nothing from elsewhere is loaded, and no other script or style counts."""
+    page = opened[0]
+    page.evaluate(
+        """() => {
+            window.refused = [];
+            const told = (event) => refused.push(event.effectiveDirective);
+            document.addEventListener("securitypolicyviolation", told);
+            const made = (name, what) => Object.assign(document.createElement(name), what);
+            const add = (...of) => document.body.append(made(...of));
+            add("img", {src: "https://example.invalid/a.png"});
+            add("script", {text: "document.title = 'taken'"});
+            add("style", {textContent: "body {}"});
+            add("iframe", {src: "https://example.invalid/"});
+            fetch("https://example.invalid/").catch(() => 0);
+        }"""
+    )
+    for _ in range(100):
+        refused = set(page.evaluate("refused"))
+        if len(refused) >= 5:
+            break
+        page.wait_for_timeout(20)
+    assert refused == {"img-src", "script-src-elem", "style-src-elem", "frame-src", "connect-src"}
+    assert page.title() != "taken"
+
+
 def test_axe_core_finds_nothing(opened, axe):
     assert violations(opened[0], axe) == []
 

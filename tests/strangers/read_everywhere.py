@@ -51,7 +51,7 @@ def prepare(patched: pytest.MonkeyPatch) -> None:
         return _whimbrel(path) if path == WHIMBREL else real(path)
 
     _whimbrel(WHIMBREL)
-    patched.setattr(storing, "_places", lambda folder: [])
+    patched.setattr(storing, "_places", lambda folder, whole: [])
     patched.setattr(rehearsing, "read_folder", read_once)
     patched.setattr(timing, "read_folder", read_once)
 

@@ -124,14 +124,17 @@ export class DayLine {
     const height = LANES.length * lane + 1.4 * em;
     const svg = newSvg("svg", { width: all, height, viewBox: `0 0 ${all} ${height}` });
     const inside = newSvg("g", { transform: `translate(${left} 0)` });
+    const laneNames = [];
     LANES.forEach(({ id, says }, index) => {
       const [y, h] = [index * lane + (narrow ? 1.05 : 0.2) * em, lane - (narrow ? 1.2 : 0.4) * em];
       inside.append(newSvg("path", { class: "lane", d: `M0 ${(index + 1) * lane}H${width}` }));
       const name = newSvg("text", { class: "lane-name", x: narrow ? 0 : -left, y: narrow ? index * lane + 0.9 * em : y + h * 0.5 + 0.33 * em });
       name.textContent = says;
-      inside.append(...this.laneOf(id, y, h), name);
+      inside.append(...this.laneOf(id, y, h));
+      laneNames.push(name);
     });
     this.addFolds(inside, this.nearScale, LANES.length * lane, em);
+    inside.append(...laneNames);
     this.nearCursor = newSvg("path", { class: "cursor", d: `M0 0V${LANES.length * lane}` });
     inside.append(this.nearCursor);
     svg.append(inside);

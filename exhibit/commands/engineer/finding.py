@@ -164,8 +164,8 @@ def reading() -> Reading:
     """Says on the terminal how far it has come, while the index reads recordings."""
 
     def say(name: str, place: int, count: int) -> None:
-        if count > 1 and is_watched() and place % max(1, count // 10) == 0:
-            put(f"Reading recordings for the index: {place} of {count}, {name}", to=sys.stderr)
+        if is_watched() and place % max(1, count // 10) == 0:
+            put(f"Reading for the index, this once: {place} of {count}, {name}", to=sys.stderr)
 
     return say
 

@@ -227,6 +227,16 @@ class _Page:
                 self._sheet.listed(lines, numbered=False)
             else:
                 self._sheet.lines(("", SAYS["none"]))
+        mounted = self._visit.wear.packs
+        if mounted:
+            heads = [SAYS[name] for name in ("pack", "mounted", "turned", "exercised")]
+            self._sheet.rows(
+                heads,
+                [
+                    (one.label, f"{one.mounted}", _hours(one.turned_h), _hours(one.exercised_h))
+                    for one in mounted
+                ],
+            )
         for note in (one.note for one in written.work if within(one.at) and one.note):
             if said := self._privacy.note(note):
                 self._sheet.lines(("small", said))

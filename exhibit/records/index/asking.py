@@ -43,7 +43,7 @@ class Index:
         self._only = frozenset(map(as_text, only))
         self._files = frozenset(only)
         self._reading = reading
-        self._database = connect(folder)
+        self._database = connect(folder, whole=not only)
         self._whole(self._update)
 
     @classmethod
@@ -218,7 +218,7 @@ class Index:
             self._database.close()
         else:
             forget(self._database)
-        self._database = connect(self.folder, in_memory=in_memory)
+        self._database = connect(self.folder, whole=not self._only, in_memory=in_memory)
         self._update()
         return ask()
 

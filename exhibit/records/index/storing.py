@@ -20,12 +20,13 @@ _WAITS_S: Final = 60.0
 _PAGES_KIB: Final = 32 * 1024
 
 
-def connect(folder: Path, *, in_memory: bool = False) -> sqlite3.Connection:
+def connect(folder: Path, *, whole: bool = True, in_memory: bool = False) -> sqlite3.Connection:
     """The index of a folder's recordings: beside them, or else in the cache folder, or else in memory.
 
-    Raises SetUpFault if this Python's SQLite can't search text.
+    If not the `whole` folder is asked for, none is begun beside them. Raises SetUpFault if this Python's
+    SQLite can't search text.
     """
-    for path in [] if in_memory else _places(folder):
+    for path in [] if in_memory else _places(folder, whole=whole):
         found = _opened(path)
         if found is not None:
             return found
@@ -40,8 +41,9 @@ def forget(database: sqlite3.Connection) -> None:
         _remove(Path(path))
 
 
-def _places(folder: Path) -> list[Path]:
-    places = [folder / NAME] if os.access(folder, os.W_OK) else []
+def _places(folder: Path, *, whole: bool) -> list[Path]:
+    beside = folder / NAME
+    places = [beside] if os.access(folder, os.W_OK) and (whole or beside.exists()) else []
     cache = default_cache_folder()
     if cache is not None:
         mark = hashlib.sha256(os.fsencode(folder.resolve())).hexdigest()[:40]

@@ -7,6 +7,7 @@ never say different things. With too few runs nothing is computed, and that is s
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, Final
 
@@ -31,13 +32,15 @@ DAYS: Final = {
 
 def charts(shelf: Shelf) -> dict[str, Any]:
     """Which charts there are, by machine: what each day had, and each step with what became of its times."""
-    return {"days": [[name, says] for name, says in DAYS.items()], "machines": [*_machines(shelf)]}
+    with _opened(shelf) as indexes:
+        machines = [*_machines(shelf, [index for _, index in indexes])]
+    return {"days": [[name, says] for name, says in DAYS.items()], "machines": machines}
 
 
-def _machines(shelf: Shelf) -> Iterator[dict[str, Any]]:
+def _machines(shelf: Shelf, indexes: list[Index]) -> Iterator[dict[str, Any]]:
     names = dict.fromkeys(row["machine"] for row in shelf.rows() if "machine" in row)
     for machine in names:
-        history = _History(shelf, machine)
+        history = _History(indexes, machine)
         sums = [one for key in history.steps() if (one := history.sum_of(*key)) is not None]
         yield {
             "machine": machine,
@@ -73,12 +76,12 @@ def _listed(shelf: Shelf, one: StepSum) -> dict[str, Any]:
 class _History:
     """The recordings of one machine: of the real one, if there are any, or else of a simulated one."""
 
-    def __init__(self, shelf: Shelf, machine: str) -> None:
-        self._shelf, self._machine = shelf, machine
+    def __init__(self, indexes: list[Index], machine: str) -> None:
+        self._indexes, self._machine = indexes, machine
         self.recordings: list[RecordingRow] = []
         self._by_hand: set[tuple[str, str]] = set()
         self._counts: dict[tuple[str, str], int] = {}
-        for _, index in _with_folders(shelf):
+        for index in indexes:
             self.recordings += index.recordings(machine, practice=False)
             self._by_hand |= {(row.script, row.step) for row in index.rows(HandsOnRow, machine=machine)}
             for _, script, step, count in index.step_counts(machine):
@@ -99,7 +102,7 @@ class _History:
     def sum_of(self, script: str, step: str) -> StepSum | None:
         """The sums of one step; None if it was never done well."""
         found: list[StepRow] = []
-        for _, index in _with_folders(self._shelf):
+        for index in self._indexes:
             found += index.rows(StepRow, machine=self._machine, script=script, step=step)
         found = sorted((row for row in found if row.recording in self._names), key=moment)
         sums: StepSums = step_sums(self.rows(found))
@@ -109,29 +112,30 @@ class _History:
 def summaries(shelf: Shelf) -> dict[str, Any]:
     """What each recording had, by its name: rounds, scripts that failed, and when troubles and notes were."""
     found: dict[str, dict[str, Any]] = {}
-    for folder, index in _with_folders(shelf):
-        names = {one.recording: shelf.name_of(folder / one.recording) for one in index.recordings()}
-
-        def of(recording: str, names: dict[str, str | None] = names) -> dict[str, Any]:
-            empty = {"rounds": 0, "failed": 0, "troubles": [], "notes": []}
-            return found.setdefault(names[recording] or "", empty)
-
-        for day in index.rows(DayRow, practice=True):
-            one = of(day.recording)
-            one["rounds"] += day.rounds_done
-            one["failed"] += day.scripts_failed
-        for trouble in index.rows(TroubleRow, practice=True):
-            of(trouble.recording)["troubles"].append(trouble.at_us)
-        for note in index.rows(NoteRow, practice=True):
-            of(note.recording)["notes"].append(note.at_us)
+    names = shelf.names_by_path()
+    with _opened(shelf) as indexes:
+        for folder, index in indexes:
+            of: dict[str, dict[str, Any]] = {}
+            for one in index.recordings():
+                of[one.recording] = {"rounds": 0, "failed": 0, "troubles": [], "notes": []}
+                if (name := names.get(folder / one.recording)) is not None:
+                    found[name] = of[one.recording]
+            for day in index.rows(DayRow, practice=True):
+                of[day.recording]["rounds"] += day.rounds_done
+                of[day.recording]["failed"] += day.scripts_failed
+            for trouble in index.rows(TroubleRow, practice=True):
+                of[trouble.recording]["troubles"].append(trouble.at_us)
+            for note in index.rows(NoteRow, practice=True):
+                of[note.recording]["notes"].append(note.at_us)
     return {"summaries": found}
 
 
 def step_chart(shelf: Shelf, machine: str, name: str) -> dict[str, Any]:
     """Each good run of a step, oldest first, with its limits and the change that was found."""
     script, _, step = name.partition(".")
-    history = _History(shelf, machine)
-    one = history.sum_of(script, step) if script and step else None
+    with _opened(shelf) as indexes:
+        history = _History([index for _, index in indexes], machine)
+        one = history.sum_of(script, step) if script and step else None
     answer: dict[str, Any] = {
         "title": f"How long {name} took",
         "unit": "s",
@@ -198,10 +202,11 @@ def _newest(answer: dict[str, Any]) -> dict[str, Any]:
 
 def day_chart(shelf: Shelf, machine: str, name: str) -> dict[str, Any]:
     """What each day had, oldest first. `name` is one of DAYS."""
+    with _opened(shelf) as indexes:
+        days = [day for _, index in indexes for day in index.days(machine)]
     points = [
         {"recording": None, "seq": 0, "at": f"{day.date}T12:00:00", "value": round(_of_day(day, name), 2)}
-        for folder_days in (index.days(machine) for index in _indexes(shelf))
-        for day in folder_days
+        for day in days
     ]
     points.sort(key=lambda one: str(one["at"]))
     return {
@@ -223,12 +228,9 @@ def _of_day(day: Day, name: str) -> float:
     }[name]
 
 
-def _with_folders(shelf: Shelf) -> Iterator[tuple[Path, Index]]:
-    for folder, only in shelf.places(None):
-        with shelf.indexing.asked(folder, only) as index:
-            yield folder, index
-
-
-def _indexes(shelf: Shelf) -> Iterator[Index]:
-    for _, index in _with_folders(shelf):
-        yield index
+@contextmanager
+def _opened(shelf: Shelf) -> Iterator[list[tuple[Path, Index]]]:
+    """The indexes of all folders, each with its folder."""
+    with ExitStack() as stack:
+        places = shelf.places()
+        yield [(folder, stack.enter_context(shelf.indexing.asked(folder, only))) for folder, only in places]

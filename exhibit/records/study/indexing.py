@@ -8,6 +8,7 @@ reads what is new in that folder, or in the files of these names. Searching and 
 from __future__ import annotations
 
 import os
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -31,7 +32,7 @@ class Indexing:
     """Whoever asks an index does so through this: one at a time, and once it is up to date."""
 
     def __init__(self) -> None:
-        self._lock = threading.Lock()
+        self._lock = threading.RLock()  # whoever asks several indexes holds them all at once
         self._done = threading.Event()
         self._done.set()
         self._child: subprocess.Popen[bytes] | None = None
@@ -46,8 +47,9 @@ class Indexing:
         """End the process that reads, if there is one. What it has read so far stays."""
         self._ending = True
         child = self._child
-        if child is not None:
-            child.terminate()
+        if child is not None and child.poll() is None:
+            with suppress(ProcessLookupError):
+                os.killpg(child.pid, signal.SIGTERM)  # those that it has started, too
             child.wait()
 
     @contextmanager
@@ -80,6 +82,7 @@ class Indexing:
                         stdin=subprocess.DEVNULL,
                         stdout=subprocess.DEVNULL,
                         stderr=subprocess.DEVNULL,
+                        start_new_session=True,
                     )
                     self._child.wait()
         finally:

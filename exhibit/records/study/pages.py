@@ -16,7 +16,7 @@ The only module of exhibit/records that imports flask.
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 import flask
 import msgspec
@@ -46,6 +46,7 @@ def make_app(shelf: Shelf, web: Path) -> flask.Flask:
     app = flask.Flask("exhibit", static_folder=None)
     app.url_map.merge_slashes = False
     _add_files(app, web)
+    kept: dict[str, Any] = {}
 
     @app.get("/recordings")
     def recordings() -> flask.Response:
@@ -93,7 +94,11 @@ def make_app(shelf: Shelf, web: Path) -> flask.Flask:
 
     @app.get("/charts")
     def which_charts() -> flask.Response:
-        return _as_json(msgspec.json.encode(charts(shelf)))
+        state = shelf.state()
+        if kept.get("state") != state:
+            # All steps of many days take some seconds, and are the same until there is something new.
+            kept.update(state=state, charts=msgspec.json.encode(charts(shelf)))
+        return _as_json(kept["charts"])
 
     @app.get("/chart")
     def chart() -> flask.Response:

@@ -54,7 +54,7 @@ def _said(shelf: Shelf, name: str, wanted: str, within: Within, everywhere: bool
     kinds = {"typed": ("typed",), "facts": tuple(ALL_KINDS)}.get(within, _PRINTED)
     text, pattern = ("", wanted) if within == "pattern" else (wanted, "")
     _check(pattern)
-    folded = wanted.casefold()
+    folded, names = wanted.casefold(), shelf.names_by_path()
     for folder, only in shelf.places(None if everywhere else name):
         with shelf.indexing.asked(folder, only) as index:
             rows = (
@@ -63,7 +63,7 @@ def _said(shelf: Shelf, name: str, wanted: str, within: Within, everywhere: bool
                 else [*index.find(text=text, pattern=pattern, kind=kinds, most=MOST_FOUND + 1, practice=True)]
             )
         for row in rows:
-            recording = shelf.name_of(folder / row.recording)
+            recording = names.get(folder / row.recording)
             if recording is not None:
                 yield _place(recording, row)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -100,10 +101,20 @@ class Shelf:
                     found[path.parent] = (*found.get(path.parent, ()), path.name)
             return list(found.items())
 
-    def name_of(self, path: Path) -> str | None:
-        """The name of the recording in this file; None if it is none of these."""
+    def state(self) -> tuple[tuple[str, int, int], ...]:
+        """What changes whenever a recording comes, goes or grows."""
         with self._lock:
-            return next((name for name, one in self._paths().items() if one == path), None)
+            found = []
+            for path in self._paths().values():
+                with suppress(OSError):
+                    status = path.stat()
+                    found.append((f"{path}", status.st_size, status.st_mtime_ns))
+            return tuple(found)
+
+    def names_by_path(self) -> dict[Path, str]:
+        """The name of the recording in each file."""
+        with self._lock:
+            return {path: name for name, path in self._paths().items()}
 
     def name_of_file(self, file_name: str) -> str | None:
         """The name of the first recording whose file is called so; None if there is none."""

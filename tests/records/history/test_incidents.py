@@ -5,9 +5,11 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import msgspec
 import pytest
 
 from exhibit.facts import kinds
+from exhibit.facts.use_before import PartUse, UseBefore
 from exhibit.folder.whole import read_folder
 from exhibit.records.given_folders import indexes_of
 from exhibit.records.history import counts
@@ -254,11 +256,30 @@ def test_hours_that_no_recording_tells_are_not_invented(tmp_path):
     assert "no rates by its hours" in "\n".join(details(found, 1))
 
 
-def test_a_machine_left_on_over_midnight_is_older_than_its_recording(tmp_path):
+def test_how_long_it_has_been_on_counts_from_power_on_to_power_off(tmp_path):
     a_day(tmp_path, 0, [])
     whole = history(tmp_path).hours
     assert whole.age_s("2026-11-02T11:00:00+01:00") == pytest.approx(2 * H_S)
     assert whole.age_s("2026-11-02T14:00:00+01:00") is None
+
+
+def test_a_machine_left_on_while_a_new_recording_begins_is_as_old_as_it_is(tmp_path):
+    """As after midnight: the first one ends without the part stopping, and the next says that it is on."""
+    first = RecordingWriter(tmp_path, opened_on(0), reserve_bytes=0)
+    first.append(kinds.PartStarted(part="lower-drive", by="opening.start-lower"), 0)
+    first.close("a new day", round(2 * H_S * 1e6))
+    on = PartUse(running_since=["a person"], since="2026-11-02T09:00:00+01:00")
+    before = UseBefore(at="2026-11-02T11:00:00+01:00", parts={"lower-drive": on})
+    opened = msgspec.structs.replace(opened_on(0), wall="2026-11-02T11:00:30+01:00", use_before=before)
+    second = RecordingWriter(tmp_path, opened, reserve_bytes=0)
+    second.append(trouble("CANNOT READ LOWER", 0)[0], round(1 * H_S * 1e6))
+    second.close("the day is over", round(2 * H_S * 1e6))
+    found = history(tmp_path)
+    (incident,) = found.likes[0].incidents
+    assert incident.on_s == pytest.approx(3 * H_S + 30)
+    assert found.hours.age_s("2026-11-02T12:00:30+01:00") == pytest.approx(3 * H_S + 30)
+    assert sum(found.hours.by_age_h()) == pytest.approx(found.hours.hours)
+    assert found.hours.hours == pytest.approx(4 + 30 / 3600)
 
 
 def test_what_was_before_a_date_is_left_out(two_weeks):

@@ -155,6 +155,13 @@ def test_the_object_s_file_has_all_that_was_written_down_and_each_month(folder):
     assert "notice: NOTICE once on 1 day" in said
 
 
+def test_the_object_s_file_says_how_long_each_pack_turned(tmp_path):
+    put_in = kinds.PackMounted(label="SALLOW 2", drive="lower-drive", may_be_written=True, by="docent 1")
+    a_day(tmp_path, 0, [(put_in, 1 * H_S), *shuttle(2 * H_S, 3 * H_S)])
+    visit = visit_of([tmp_path], date(2026, 1, 1), until=date(2027, 1, 1))
+    assert "SALLOW 2 1 3:00 h 1:00 h" in words(year_report(visit, Privacy()))
+
+
 def test_a_year_ends_with_its_last_day(folder):
     visit = visit_of([folder], date(2026, 1, 1), until=date(2026, 11, 10))
     assert visit.until == "2026-11-09"

@@ -35,6 +35,13 @@ def names_read(folder: Path, **how) -> list[str]:
     return names
 
 
+@pytest.fixture(autouse=True)
+def cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch) -> Path:
+    cache = tmp_path_factory.mktemp("cache")
+    monkeypatch.setenv("XDG_CACHE_HOME", f"{cache}")
+    return cache
+
+
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     write(tmp_path / "a.exhibit", PRINTED, *script("round", 1, 3, ("add", 2.5)))
@@ -62,7 +69,10 @@ def test_a_file_that_is_gone_leaves_the_index(folder):
 
 def test_files_can_be_asked_for_alone_and_the_others_are_not_read(folder):
     assert names_read(folder, only=["b.exhibit"]) == ["b.exhibit"]
-    assert names_read(folder) == ["a.exhibit"]
+    assert names_read(folder, only=["b.exhibit"]) == []
+    assert not (folder / NAME).exists()
+    names_read(folder)
+    assert names_read(folder, only=["b.exhibit"]) == []
     with Index.open(folder, only=["b.exhibit"]) as index:
         assert [day.date for day in index.days()] == ["2026-11-26"]
         assert list(index.find(text="disc error")) == []
@@ -94,19 +104,16 @@ def test_an_index_of_another_version_or_with_a_strangers_tables_is_made_anew(fol
         assert names_read(folder) == ["a.exhibit", "b.exhibit"], change
 
 
-def test_without_a_place_beside_the_recordings_the_index_is_in_the_cache_folder(
-    folder, tmp_path_factory, monkeypatch
-):
-    cache = tmp_path_factory.mktemp("cache")
-    monkeypatch.setenv("XDG_CACHE_HOME", f"{cache}")
+def test_without_a_place_beside_the_recordings_the_index_is_in_the_cache_folder(folder, cache, monkeypatch):
     monkeypatch.setattr(storing.os, "access", lambda path, how: False)
     assert names_read(folder) == ["a.exhibit", "b.exhibit"]
     assert names_read(folder) == []
     assert not (folder / NAME).exists()
+    assert len([*(cache / "exhibit").iterdir()]) == 1
 
 
 def test_without_any_place_the_index_is_in_memory(folder, monkeypatch):
-    monkeypatch.setattr(storing, "_places", lambda folder: [])
+    monkeypatch.setattr(storing, "_places", lambda folder, whole: [])
     with Index.open(folder) as index:
         assert [row.text for row in index.find(text="disc error")] == ["DISC ERROR 7"]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import msgspec
 import pytest
@@ -14,12 +15,14 @@ from exhibit.facts.units import S_US
 from exhibit.records.index.asking import Index
 from exhibit.records.reckoning.of_rows import rows_of
 from exhibit.records.reckoning.step_sums import step_sums
+from exhibit.records.study import pages
 from exhibit.records.study.charting import charts, day_chart, step_chart, summaries
 from exhibit.records.study.shelf import Shelf
 from exhibit.streams.recording import RecordingWriter
 from exhibit.sums.statistical.drift import Drift
 from tests.streams.samples import SMALL_RESERVE_BYTES, an_opening
 
+ROOT = Path(__file__).resolve().parents[3]
 DAYS = 24
 SLOWER_FROM = 15
 
@@ -110,3 +113,25 @@ def test_days_and_summaries_count_what_was_recorded(shelf: Shelf) -> None:
     assert set(had) == set(shelf.names())
     assert {(one["rounds"], one["failed"], len(one["notes"])) for one in had.values()} == {(1, 0, 1)}
     assert msgspec.json.encode(had)
+
+
+def test_the_page_is_told_of_a_new_day_as_soon_as_it_is_there(
+    needs: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    needs.that((ROOT / "web/built/faces.css").is_file(), "web/built, which `pip install` makes")
+    worked = []
+    real = pages.charts
+    monkeypatch.setattr(pages, "charts", lambda shelf: worked.append(1) or real(shelf))
+    record(tmp_path, 1, 20)
+    shelf = Shelf([tmp_path], tmp_path / "cache")
+    page = pages.make_app(shelf, ROOT / "web").test_client()
+
+    def runs() -> int:
+        (step,) = page.get("/charts").json["machines"][0]["steps"]
+        return int(step["runs"])
+
+    assert (runs(), runs()) == (1, 1)
+    assert len(worked) == 1, "what is the same isn't worked out again"
+    record(tmp_path, 2, 20)
+    assert runs() == 2
+    shelf.close()

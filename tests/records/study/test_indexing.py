@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 import time
 from pathlib import Path
 
@@ -46,14 +45,41 @@ def test_whoever_asks_too_early_is_told_in_sentences(tmp_path: Path, monkeypatch
         pass
 
 
-def test_it_ends_at_once_when_the_page_ends(tmp_path: Path) -> None:
-    for number in range(3):
-        (tmp_path / f"{number}").mkdir()
-        a_recording(tmp_path / f"{number}", 20)
+def test_it_ends_with_the_page_and_so_does_whatever_it_has_started(tmp_path: Path) -> None:
+    for number in range(60):
+        (tmp_path / "one").mkdir(exist_ok=True)
+        a_recording(tmp_path / "one", 2_000).rename(tmp_path / f"{number}.exhibit")
     indexing = Indexing()
-    indexing.start([(tmp_path / f"{number}", ()) for number in range(3)])
+    indexing.start([(tmp_path, ())])
+    until_s = time.monotonic() + 60
+    while indexing._child is None or not started_by(indexing._child.pid):
+        assert time.monotonic() < until_s
+        time.sleep(0.02)
+    started = started_by(indexing._child.pid)
     indexing.end()
-    for thread in threading.enumerate():
-        if thread.name == "indexing":
-            thread.join(30)
-    assert indexing._done.is_set()
+    until_s = time.monotonic() + 10
+    while any(is_there(pid) for pid in started):
+        assert time.monotonic() < until_s
+        time.sleep(0.02)
+    assert indexing._done.wait(30)
+
+
+def started_by(pid: int) -> list[int]:
+    """The processes of its session besides itself, as /proc has them."""
+    found = []
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            fields = stat.read_text().rpartition(")")[2].split()
+        except OSError:
+            continue
+        if int(fields[3]) == pid and int(stat.parent.name) != pid:
+            found.append(int(stat.parent.name))
+    return found
+
+
+def is_there(pid: int) -> bool:
+    """Whether it still runs; one that has ended and waits to be asked about doesn't."""
+    try:
+        return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
+    except OSError:
+        return False

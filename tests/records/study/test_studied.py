@@ -13,8 +13,10 @@ import pytest
 
 from exhibit.facts import kinds
 from exhibit.facts.errors import RecordingFault
+from exhibit.records.keeping.compressing_days import compress_recording
 from exhibit.records.study import studied as studied_module
 from exhibit.records.study.moment import MomentView
+from exhibit.records.study.shelf import Shelf
 from exhibit.records.study.studied import Studied
 from exhibit.streams.recording import read_all
 from tests.streams.samples import a_recording
@@ -163,3 +165,22 @@ def test_a_recording_that_is_gone_is_said_in_sentences(tmp_path: Path) -> None:
     with pytest.raises(RecordingFault):
         studied.moment(seq=5, at_us=None)
     studied.close()
+
+
+def test_a_recording_that_was_compressed_is_studied_as_it_was(tmp_path: Path) -> None:
+    path = tmp_path / SAMPLE.name
+    path.write_bytes(SAMPLE.read_bytes())
+    plain = Studied(SAMPLE, tmp_path / "cache")
+    compressed = compress_recording(path)
+    assert not path.exists()
+    shelf = Shelf([tmp_path], tmp_path / "cache")
+    assert shelf.names() == [SAMPLE.stem]
+    assert shelf.rows()[0]["end_us"] == msgspec.json.decode(plain.line())["end_us"]
+    packed = shelf.studied(SAMPLE.stem)
+    assert packed.path == compressed
+    assert packed.line() == plain.line()
+    for seq in (10, 3000, 6900):
+        ours, theirs = moment(packed, seq=seq), moment(plain, seq=seq)
+        assert {**ours, "stream": 0} == {**theirs, "stream": 0}
+    shelf.close()
+    plain.close()
