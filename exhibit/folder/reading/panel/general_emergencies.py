@@ -19,8 +19,8 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "If anything is hot, smells or smokes, use the mains stop.",
                 "Nothing restarts itself: no drive is started. Don’t let the program go on either, until the "
                 "keyholder agrees.",
-                "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the page "
-                "Today. It begins with the first step, whatever was running before.",
+                "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the "
+                "page Today. It begins with the first step, whatever was running before.",
             ],
         ),
         "smoke": (
@@ -84,10 +84,11 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "der Maschine auf Aus stehen. Schalten Sie nur, was man Ihnen gezeigt hat.",
                 "Halten Sie alle von der Maschine fern und öffnen Sie nichts.",
                 "Wenn etwas heiß ist, riecht oder raucht, drücken Sie den Not-Aus.",
-                "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm nicht "
-                "weitermachen, bis die zuständige Person zustimmt.",
-                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom war "
-                "weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher lief.",
+                "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm "
+                "nicht weitermachen, bis die zuständige Person zustimmt.",
+                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom "
+                "war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher "
+                "lief.",
             ],
         ),
         "smoke": (
