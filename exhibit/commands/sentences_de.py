@@ -32,7 +32,7 @@ GERMAN: Final[dict[str, str]] = {
     "the bridge is not running": "Das Programm, das mit der Maschine spricht, läuft nicht",
     "If anybody is in danger: {words}": "Wenn jemand in Gefahr ist: {words}",
     "Keyholder: {words}": "Verantwortlich für die Maschine: {words}",
-    "That is not the mains stop.": "Das ist nicht der Notaus.",
+    "That is not the mains stop.": "Das ist nicht der Not-Aus.",
     "the step {step}": "der Schritt {step}",
     'To end the script, type "stop" and press RETURN: it first stops what it started.': (
         "Um das Skript zu beenden, tippen Sie „stopp“ und drücken die Eingabetaste: Es hält erst an, "

@@ -153,6 +153,50 @@ def many_troubles() -> FakeDesk:
     return desk.tell(kinds.NoteMade(kind="note", by="docent 1", digest="0" * 64))
 
 
+def silent(desk: FakeDesk) -> FakeDesk:
+    """Something was due, and nothing has come for a while."""
+    return desk.tell(kinds.MachineSilent(heard_us=desk.at_us, due_us=desk.at_us, due="answer"))
+
+
+def hands_off(desk: FakeDesk) -> FakeDesk:
+    """Somebody said hands off while the machine was silent, and the round has failed by that."""
+    why = "the prompt after the cancel key did not come in time; the tidy-up was not finished"
+    desk.tell(kinds.HandsOff(by="docent 1", standing=""), ended(outcome="failed", why=why))
+    return desk.tell(kinds.SessionFailed(why=why, last_lines=["DESK TIDES: "]))
+
+
+def stopped_in(phase: kinds.DayPhase) -> FakeDesk:
+    """The opening or the closing was stopped after its first step by hand."""
+    desk = opening() if phase == "opening" else closing()
+    script = "opening" if phase == "opening" else "closing"
+    turned(desk, "stopped")
+    return desk.tell(ended(script, "stopped", "docent 1 said stop"))
+
+
+def closing() -> FakeDesk:
+    return turned(resting(), "closing").tell(started("closing"))
+
+
+def begun_again() -> FakeDesk:
+    """The key was turned, the opening was stopped and begun again."""
+    desk = asks(opening(), hand_step("turn-the-key")).tell(
+        kinds.HandsOnConfirmed(step="turn-the-key", by="docent 1"),
+        kinds.TidyUpStarted(script="opening", why="docent 1 said stop"),
+        ended("opening", "stopped", "docent 1 said stop"),
+        started("opening"),
+    )
+    return asks(desk, hand_step("turn-the-key"))
+
+
+def slow() -> FakeDesk:
+    """A step of a round has taken more than half of its time."""
+    desk = rounds().tell(kinds.StepStarted(script="round", step="tides-table"), after_s=0)
+    due_us = desk.at_us + 180 * S
+    return desk.tell(kinds.DeadlineArmed(name="step", due_us=due_us), after_s=100).tell(
+        kinds.Heartbeat(wall="2026-11-25T10:00:00.000+00:00")
+    )
+
+
 def engineers(desk: FakeDesk) -> FakeDesk:
     desk.signed_in = ENGINEER
     return desk
@@ -195,7 +239,16 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "keyboard": lambda: rounds().tell(kinds.KeyboardTaken(by="engineer 2")),
     "at-the-keys": lambda: engineers(rounds().tell(kinds.KeyboardTaken(by="engineer 2"))),
     "engineer": lambda: engineers(resting()),
-    "closing": lambda: turned(resting(), "closing").tell(started("closing")),
+    "closing": closing,
+    "closing-comes": lambda: turned(rounds(), "closing"),
+    "silent": lambda: silent(rounds()),
+    "failed-silent": lambda: failed(silent(rounds()), SILENT),
+    "failed-hands-off": lambda: hands_off(silent(stopping())),
+    "failed-after-trouble": lambda: failed(many_troubles()),
+    "stopped-in-opening": lambda: stopped_in("opening"),
+    "stopped-in-closing": lambda: stopped_in("closing"),
+    "begun-again": begun_again,
+    "slow": slow,
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
     "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),

@@ -5,9 +5,11 @@ import { doneOf, mayRunOf, nextOf, timeLeft, troublesOf } from "./desk/around.js
 import { blockOf } from "./desk/blocks.js";
 import { words } from "./desk/words_en.js";
 import { words as visitors } from "./words/en.js";
+import { words as german } from "./desk/words_de.js";
+import { words as besucher } from "./words/de.js";
 
-function said(given) {
-  const page = { ...given, words, visitors, tag: "en" };
+function said(given, words, visitors, tag) {
+  const page = { ...given, words, visitors, tag };
   const block = blockOf(page);
   const answers = block.answers.flatMap(({ label, does }) => [label, does]);
   const troubles = troublesOf(page, words).flatMap(({ told, says }) => [told, says]);
@@ -18,5 +20,4 @@ function said(given) {
 
 const flat = (of, at) => Object.entries(of).flatMap(([key, value]) => (value && typeof value === "object" ? flat(value, [...at, key]) : [[...at, key].join(".")]));
 const cases = JSON.parse(readFileSync(0, "utf-8"));
-const german = (await import("./desk/words_de.js")).words;
-console.log(JSON.stringify({ said: cases.map(said), keys: flat(words, []), german: flat(german, []) }));
+console.log(JSON.stringify({ said: cases.map((one) => said(one, words, visitors, "en")), in_german: cases.map((one) => said(one, german, besucher, "de")), keys: flat(words, []), german: flat(german, []) }));

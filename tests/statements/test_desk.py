@@ -15,11 +15,23 @@ from tests.pages.fake_desk import FakeDesk
 
 ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
-WITH_HANDS = {"hands-on", "put-off", "panel"}
+WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
 TROUBLED = {"trouble", "trouble-in-step"}
-FAILURES = {"failure", "failure-in-closing", "failure-when-over"}
-CLOSES = set(STATES) - {"not-started", "starting", "closing", "closed-by-limits", "over"} - FAILURES
+SEEN = {"troubles", "failed-after-trouble"}
+LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
+RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-limits", "troubles"} | {
+    "emergencies"
+}
+SILENT = {"silent", "failed-silent", "failed-hands-off"}
+OPEN_FAILURES = {"failure", "failed-silent", "failed-hands-off", "failed-after-trouble"}
+FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
+STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
+CLOSES = (
+    set(STATES)
+    - {"not-started", "starting", "closing", "closing-comes", "closed-by-limits", "over"}
+    - FAILURES
+)
 LATE = {"late-hand", "late-console"}
 LOST = {"bridge-gone", "link-lost"}
 
@@ -36,12 +48,35 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "stop.left": ("steps are left. That takes at most", {"stopping"}),
     "stop.handsOff": ("Hands off: nothing more is typed.", {"hands-off"}),
     "stop.standing": ("On the console stands “STOP JOB 1”", {"hands-off"}),
-    "stop.mayRun": ("may still be running", {"hands-off"}),
+    "stop.mayRun": ("may still be running", {"hands-off", "failed-hands-off"}),
     "trouble.kind": ("Trouble since 09:", TROUBLED),
     "trouble.nothingTyped": ("Nothing more is typed until somebody has looked", set()),
+    "stop.names": ("by the script’s own names", {"stopping"}),
+    "handsOn.again": ("This was done at 09:12, but the script has begun again", {"begun-again"}),
+    "handsOn.already": ("Done, or already so", {"begun-again"}),
+    "handsOn.call": ("If you haven’t been shown it, or need help, call: ", WITH_HANDS),
+    "silent.kind": ("Needs you\n", {"silent"}),
+    "silent.says": ("The machine is silent.\n", {"silent"}),
+    "silent.since": ("Nothing has come from it since 09:55, though something was due", SILENT),
+    "silent.look": ("Look whether its lamps are lit", SILENT),
+    "silent.power": ("If the power has failed, press “Stop typing”", {"silent"}),
+    "failure.handsOff": ("Docent 1 said hands off. Somebody has to look", {"failed-hands-off"}),
+    "stoppedIn.kind": ("It is for you to say how it goes on", STOPPED_IN),
+    "stoppedIn.opening.label": ("Begin the opening again\n", {"stopped-in-opening"}),
+    "stoppedIn.opening.does": ("It begins with its first step. What is already so", STOPPED_IN),
+    "stoppedIn.opening.detail": ("What you have switched on is still on", {"stopped-in-opening"}),
+    "stoppedIn.closing.label": ("Begin the closing again\n", {"stopped-in-closing"}),
+    "stoppedIn.closing.does": ("It begins with its first step. What is already so", STOPPED_IN),
+    "stoppedIn.closing.detail": ("What hasn’t been switched off is still on", {"stopped-in-closing"}),
+    "phases.atStep": ("The step “tides table” has run since 09:55. It has until 09:58", {"slow"}),
+    "phases.finishing": ("Round 4 is being finished; then the closing begins, with 4 s", {"closing-comes"}),
+    "anew.label": ("The power was off: begin the opening\n", OPEN_FAILURES),
+    "anew.when": ("the keyholder has to agree", OPEN_FAILURES),
+    "troubles.slow": ("Takes long, though not too long yet", {"slow"}),
+    "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
     "trouble.goesOn": ("What is running goes on meanwhile", {"trouble"}),
-    "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED),
+    "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
     "putOff.too early": ("It was pressed too early", {"put-off"}),
@@ -50,9 +85,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "late.seen.nobody confirmed": ("Nobody has said that it is done", {"late-hand"}),
     "late.seen.quiet": ("The machine has printed nothing more for a while", {"late-console"}),
     "late.waitOnDoes": ("The step gets ", LATE),
-    "failure.kind": ("Stopped at 09:55", FAILURES),
+    "failure.kind": ("Stopped at 09:5", FAILURES),
     "failure.says": ("Somebody has to look at the machine.\n", FAILURES),
-    "failure.why": ("What happened: the board was waited for", {"failure", "failure-when-over"}),
+    "failure.why": ("What happened: the board was waited for", LACKED),
     "failure.look": ("Nothing more is typed. Look at the machine", FAILURES),
     "keys.kind": ("Somebody types at the console", {"keyboard", "at-the-keys"}),
     "keys.taken": ("Engineer 2 has the keyboard", {"keyboard", "at-the-keys"}),
@@ -60,20 +95,20 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.kind": (
         "Nothing waits for you",
         IDLE | {"starting", "not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
-        | {"stopped", "closing", "closed-by-limits", "over", "troubles"},
+        | {"stopped", "closing", "closing-comes", "closed-by-limits", "over", "troubles", "slow"},
     ),
-    "phases.runs": ("Now: ", {"rounds", "opening", "closing", "closed-by-limits", "troubles", "emergencies"}),
+    "phases.runs": ("Now: ", RUNNING),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
     "phases.starting.says": ("The program that talks to the machine is starting.", {"starting"}),
     "phases.starting.detail": ("this page goes on by itself", {"starting"}),
     "phases.because": ("Because: the discs made 61 errors today", {"closed-by-limits"}),
     "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
     "phases.opening.says": ("The machine is being started.", {"opening"}),
-    "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles"}),
+    "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles", "slow"}),
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
-    "phases.stopped.says": ("Somebody has said stop", {"stopped"}),
+    "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
     "phases.over.says": ("The day is over", {"over"}),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
@@ -81,9 +116,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "next.round": ("The next round, at ", {"resting", "engineer"}),
     "next.looked": ("Nothing, until somebody has looked", FAILURES),
     "next.closes": ("The museum closes at 17:00", CLOSES),
-    "troubles.states.needs you": ("Needs you, since ", TROUBLED),
-    "troubles.states.seen": ("Seen, since ", {"troubles"}),
-    "troubles.states.set aside": ("Set aside until ", {"troubles"}),
+    "troubles.states.needs you": ("Needs you, since ", TROUBLED | {"silent"}),
+    "troubles.states.seen": ("Seen, since ", {"troubles", "failed-after-trouble"}),
+    "troubles.states.set aside": ("Set aside until ", {"troubles", "failed-after-trouble"}),
     "done.unfinished": ("A round was ", FAILURES | {"stopped"}),
     "left.minutes": ("Time left: 10 minutes", WITH_HANDS | {"date"}),
 }  # fmt: skip
@@ -98,8 +133,9 @@ ELSEWHERE = {
     "late.seen.still printing": "tests/decisions/desk", "late.seen.its prompt": "tests/decisions/desk",
     "late.seen.another prompt": "tests/decisions/desk", "late.seen.nothing": "tests/decisions/desk",
     "stop.asked": "until the tidy-up begins", "stop.nothingLeft": "a script without a tidy-up",
+    "phases.closingNext": "until the closing begins", "next.closing": "tests/decisions/desk",
     "phases.silent": "the visitors' badge `silent`", "troubles.states.over": "tests/decisions/desk",
-    "next.rest": "the visitors' day", "next.closing": "the visitors' day",
+    "next.rest": "the visitors' day",
     "left.seconds": "tests/pages/test_desk_page.py", "left.over": "its time is up",
     "handsOn.kind": "a step that the folder's script doesn't list",
     "troubles.none": "an empty list", "printed": "an empty console", "next.none": "an empty list",
@@ -111,7 +147,10 @@ STATE_NOTHING = (
     "lines", "lost.kind", "stop.label", "stop.does", "stop.mains", "stop.kind", "stop.handsOffLabel",
     "stop.handsOffDoes", "sure.", "refuse.", "trouble.do", "trouble.calls.", "trouble.seen", "trouble.over",
     "trouble.aside", "trouble.why", "trouble.minutes", "handsOn.yes", "handsOn.no", "handsOn.done",
-    "handsOn.didnt", "handsOn.tooEarly", "handsOn.cannot", "panel.", "late.or", "late.advice.", "late.waitOn",
+    "handsOn.doneDoes", "handsOn.didnt",
+    "anew.sure", "anew.first", "anew.does", "anew.agreed", "reasons.",
+    "stoppedIn.before opening.", "stoppedIn.over.", "handsOn.tooEarly", "handsOn.cannot", "panel.",
+    "late.or", "late.advice.", "late.waitOn",
     "late.moreTime", "late.leaveOut", "late.isPrompt", "failure.clear", "failure.closeDoes", "failure.byHand",
     "acts.",
     "next.head", "troubles.head", "mayRun.", "keys.take", "keys.giveBack", "keys.label",
@@ -157,7 +196,7 @@ def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: d
 
 OFFERED = {
     "Round now": {"resting", "engineer", "quiet", "away", "nobody-there"},
-    "No further round begins. When somebody has looked": {"failure"},
+    "No further round begins. When somebody has looked": OPEN_FAILURES,
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
     "Start the day again\n": {"over"},
@@ -171,7 +210,47 @@ def test_only_what_can_be_had_is_offered(label: str, page: dict[str, Any]) -> No
 
 
 def test_a_reason_with_a_mark_of_its_own_gets_no_second_one(page: dict[str, Any]) -> None:
-    assert "is a cable unplugged.\n" in page["by_state"]["failure-in-closing"]
+    assert "is a cable unplugged?\n" in page["by_state"]["failure-in-closing"]
+
+
+ENGLISH = (
+    "silent: is it",
+    "did not come in time",
+    "said stop",
+    "tidy-up",
+    "errors today",
+    "where the console",
+)
+"""What stands in the reasons of recordings, which are English."""
+
+
+def test_the_reasons_that_docents_meet_are_in_the_pages_language(page: dict[str, Any]) -> None:
+    german = dict(zip(STATES, page["in_german"], strict=True))
+    assert "Die Maschine ist still. Ist sie aus" in german["failure-in-closing"]
+    assert "61 Fehler gemacht" in german["closed-by-limits"]
+    assert [(state, words) for state, said in german.items() for words in ENGLISH if words in said] == []
+
+
+def test_what_a_trouble_wants_done_stays_until_it_is_over(page: dict[str, Any]) -> None:
+    for state in ("troubles", "failed-after-trouble"):
+        said = page["by_state"][state]
+        assert "Do this: Don’t open it. Look at its front" in said
+        assert "Spinning discs." in said
+        assert "stay until somebody else takes over" in said
+
+
+def test_a_closing_that_waits_for_its_round_is_announced_and_one_that_runs_is_not_over(
+    page: dict[str, Any],
+) -> None:
+    assert "The machine is being shut down." not in page["by_state"]["closing-comes"]
+    assert "\nThe closing\n" in page["by_state"]["closing-comes"]
+
+
+def test_after_a_stop_no_rounds_are_promised_that_there_were_not(page: dict[str, Any]) -> None:
+    for state in STOPPED_IN:
+        assert "ounds go on" not in page["by_state"][state]
+        assert "After the round that runs" not in page["by_state"][state]
+        assert "Nothing waits for you" not in page["by_state"][state]
 
 
 def test_every_statement_is_held_to_its_states(page: dict[str, Any]) -> None:

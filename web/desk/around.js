@@ -2,6 +2,7 @@
 // Like blocks.js it knows no browser.
 
 import { hoursMinutes, inLanguage, spaced, timeAndOtherDate } from "../shared/words.js";
+import { reasonOf } from "./reasons.js";
 
 const BY_PHASE = {
   rounds: ["round now", "quiet", "away", "close"],
@@ -12,16 +13,45 @@ const BY_PHASE = {
 };
 export const QUIET_MINUTES = 10;
 export const KEEP_MINUTES = 20;
+const SLOW_S = 30; // a step that lasts longer is named on the page
+const UNOPENED = ["before opening", "over"];
 
 // What can be asked of the day now, each with what it will do.
 export function actsOf(items, words) {
   const minutes = roundMinutes(items.day);
-  return (BY_PHASE[items.today?.phase] ?? []).map((request) => {
+  const { phase, resumes } = items.today ?? {};
+  const acts = phase === "stopped" && resumes === "closing" ? [] : (BY_PHASE[phase] ?? []); // it is closed already by going on
+  return acts.map((request) => {
+    if (request === "close") return { opens: "close", ...closeOf(items, words) };
     const said = words.acts[request];
     const label = typeof said.label === "function" ? said.label(request === "quiet" ? QUIET_MINUTES : minutes) : said.label;
-    if (request === "close") return { opens: "close", label, does: said.does };
     return { request, label, does: said.does, ...(request === "quiet" ? { minutes: QUIET_MINUTES } : {}) };
   });
+}
+
+// What closing the day will do: a round that runs is finished first, if one does.
+export function closeOf({ session, script }, { acts: { close } }) {
+  const runs = session?.state === "running" && script && !script.ended;
+  return { label: close.label, does: runs ? close.does : close.doesNow };
+}
+
+// Whether the machine should have been heard and wasn't: before the opening nothing is expected of it.
+export function isSilent({ items, badge }) {
+  return badge.name === "silent" && !UNOPENED.includes(items.today?.phase ?? "before opening");
+}
+
+// The step that the program has been at for a while; null while each takes only its moment.
+export function slowStep({ items, at }) {
+  const { at_step: step } = items;
+  if (!step?.until || !at || items.doing) return null;
+  return Date.parse(at) - Date.parse(step.since) >= SLOW_S * 1000 ? step : null;
+}
+
+// What a trouble's card says to do, for the list in which it stands until it is over.
+export function instructionsOf(one, { items, tag }, words) {
+  const does = inLanguage(one.do, tag), keyholder = inLanguage(items.for_docent?.keyholder, tag);
+  const call = one.call === "keyholder" && !keyholder ? "" : words.trouble.calls[one.call]?.(keyholder);
+  return [does && words.trouble.do(does), words.trouble.safe[one.safe_to_leave], call].filter(Boolean);
 }
 
 // How long a round takes: the middle one of those that were finished today; 0 while none was.
@@ -41,16 +71,28 @@ export function sinceOf({ since }, { at, tag }) {
   return timeAndOtherDate(since, at, { locale: tag });
 }
 
-export function troublesOf({ items, tag, at }, words) {
-  return (items.troubles ?? []).map((one) => ({
+export function troublesOf({ items, tag, at, badge }, words) {
+  const quiet = isSilent({ items, badge }) ? [{ raised: 0, state: "needs you", says: words.silent.says, told: words.troubles.states["needs you"](hoursMinutes(badge.since)), answers: [] }] : [];
+  const slow = slowStep({ items, at });
+  const long = slow && isHalfOver(slow, at) ? [{ raised: 0, state: "seen", told: words.troubles.slow, says: words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)), answers: [] }] : [];
+  return [...quiet, ...long, ...(items.troubles ?? []).map((one) => ({
     raised: one.raised,
     state: one.state,
-    says: inLanguage(one.words, tag) || spaced(one.name),
-    told: words.troubles.states[one.state](sinceOf(one, { at, tag }), hoursMinutes(one.until), one.why),
+    says: [inLanguage(one.words, tag) || spaced(one.name), ...stillToDo(one, { items, tag }, words)].join(" "),
+    told: words.troubles.states[one.state](sinceOf(one, { at, tag }), hoursMinutes(one.until), reasonOf(one.why, words)),
     answers: one.state === "over" ? [] : [
       ...(one.state === "needs you" ? [] : [{ request: "over", about: one.raised, label: words.trouble.over }]),
     ],
-  }));
+  }))];
+}
+
+const isHalfOver = ({ since, until }, at) => 2 * (Date.parse(at) - Date.parse(since)) >= Date.parse(until) - Date.parse(since);
+
+// Seen or set aside isn't over: the caution and what is to be done stay.
+function stillToDo(one, page, words) {
+  if (one.state === "needs you" || one.state === "over") return [];
+  const caution = inLanguage(one.caution, page.tag);
+  return [...(caution ? [`${words.caution}: ${caution}`] : []), ...instructionsOf(one, page, words)];
 }
 
 export function doneOf({ items }, words) {
@@ -64,16 +106,17 @@ export function doneOf({ items }, words) {
     [words.done.errors, done.errors === null ? words.done.unknown : String(done.errors)],
     [words.done.notes, String(done.notes + done.photographs + done.kept)],
   ];
-  return { numbers, unfinished: done.unfinished.map(({ script, at, outcome, why }) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, why)) };
+  return { numbers, unfinished: done.unfinished.map(({ script, at, outcome, why }) => words.done.unfinished(words.done.scripts[script] ?? spaced(script), hoursMinutes(at), outcome, reasonOf(why, words))) };
 }
 
 // What may be running with nobody watching, and what isn't known of it.
-export function mayRunOf({ badge, tag }, visitors) {
+export function mayRunOf({ badge, tag, words }, visitors) {
   return (badge.may_run ?? []).map((one) => {
     const until = hoursMinutes(one.until);
+    const byHand = inLanguage(one.stop_by_hand, tag);
     const part = inLanguage(one.part, tag) || visitors.aPart;
     const said = one.doubt ? visitors.mayRunPerhaps(one.job, until, one.one_of) : visitors.mayRunUntil(one.job, until);
-    return [`${part}: ${said}`, inLanguage(one.caution, tag), inLanguage(one.stop_by_hand, tag)].filter(Boolean);
+    return [`${part}: ${said}`, inLanguage(one.caution, tag), byHand && words.mayRun.byHand(byHand)].filter(Boolean);
   });
 }
 

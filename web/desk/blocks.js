@@ -3,16 +3,19 @@
 // {request, label, does, large} and whatever is sent with it; `opens` in place of `request` opens a block of the page's own.
 
 import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
-import { actsOf, sinceOf } from "./around.js";
+import { actsOf, closeOf, instructionsOf, isSilent, sinceOf, slowStep } from "./around.js";
+import { ended, reasonOf } from "./reasons.js";
 
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
+const AGREED = "the keyholder agrees"; // as the bridge wants it said, and records it
+const CAN_BEGIN_ANEW = ["opening", "rounds", "away", "quiet", "nobody there", "stopped"];
 const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today"];
 
 // `page`: {items, badge, bridge, alone, signedIn, at, opened, tag, words}; `opened` is a block that somebody opened.
 export function blockOf(page) {
   // After a failure an engineer may type, and then it isn't so that nothing is typed.
   const waits = page.items.doing?.kind === "failure" ? (keyboard(page) ?? doing(page)) : (doing(page) ?? keyboard(page));
-  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? waits ?? idle(page);
+  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? waits ?? silent(page) ?? idle(page);
 }
 
 function block(id, given) {
@@ -38,23 +41,30 @@ function stopping({ items, words }) {
   const stop = items.stopping;
   if (!stop) return null;
   if (stop.state === "hands off") {
-    const standing = stop.standing ? [words.stop.standing(stop.standing)] : [];
-    return items.doing ? null : block("hands off", { kind: words.stop.kind, says: words.stop.handsOff, detail: [...standing, words.stop.mayRun] });
+    return items.doing ? null : block("hands off", { kind: words.stop.kind, says: words.stop.handsOff, detail: afterHandsOff(stop, words) });
   }
   const left = stop.left.map(spaced);
   return block(`stop ${stop.since}`, {
     kind: words.stop.kind,
     says: words.stop[stop.state],
-    detail: [left.length ? words.stop.left(left.length, stop.within_s) : words.stop.nothingLeft],
+    detail: left.length ? [words.stop.left(left.length, stop.within_s), words.stop.names] : [words.stop.nothingLeft],
     left: left.slice(0, MOST_STEPS),
     answers: [{ request: "hands off", label: words.stop.handsOffLabel, does: words.stop.handsOffDoes }],
   });
 }
 
+const afterHandsOff = ({ standing }, words) => [...(standing ? [words.stop.standing(standing)] : []), words.stop.mayRun];
+
 function opened({ opened: open, items, words, tag }) {
   if (open?.what === "close") {
-    const { label, does } = items.doing?.kind === "failure" ? closeAfterFailure(items, words) : words.acts.close;
+    const { label, does } = items.doing?.kind === "failure" ? closeAfterFailure(items, words) : closeOf(items, words);
     return block("sure close", { kind: words.sure.kind, says: words.sure.close, detail: [does], answers: [{ request: "close", label, large: true }, back(words, true)] });
+  }
+  if (open?.what === "begin anew" && items.doing?.asked === open.about) {
+    return block(`sure anew ${open.about}`, {
+      kind: words.sure.kind, says: words.anew.sure, detail: [words.anew.first, keyholderOf(items, words, tag), words.anew.does].filter(Boolean),
+      answers: [{ request: "open", why: AGREED, label: words.anew.agreed, large: true }, back(words, true)],
+    });
   }
   if (open?.what === "refuse" && items.doing?.asked === open.about) {
     return block(`refuse ${open.about}`, {
@@ -72,18 +82,18 @@ function opened({ opened: open, items, words, tag }) {
 
 const back = (words, large) => ({ opens: "", label: words.sure.back, large });
 
+const callOf = (one, items, words, tag) => (one.call === "keyholder" ? keyholderOf(items, words, tag) : words.trouble.calls[one.call](""));
+
 function trouble({ items, words, tag, at }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
-  const keyholder = inLanguage(items.for_docent?.keyholder, tag);
-  const call = one.call === "keyholder" && !keyholder ? "" : words.trouble.calls[one.call](keyholder);
   const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
   return block(`trouble ${one.raised}`, {
     tone: "trouble",
     kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
-    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, call].filter(Boolean),
+    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, callOf(one, items, words, tag)].filter(Boolean),
     lines: one.lines,
     answers: [
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
@@ -91,6 +101,12 @@ function trouble({ items, words, tag, at }) {
       { opens: "set aside", about: one.raised, label: words.trouble.asideLabel },
     ],
   });
+}
+
+// Some steps are for somebody who has been shown them: whom to call stands beside them.
+function callFor({ kind }, items, words, tag) {
+  const who = kind === "hands on" && inLanguage(items.for_docent?.keyholder, tag);
+  return who ? words.handsOn.call(who) : "";
 }
 
 function doing({ items, words, tag }) {
@@ -104,7 +120,7 @@ function doing({ items, words, tag }) {
   const common = {
     says: inLanguage(asked.words, tag),
     caution: inLanguage(asked.caution, tag),
-    detail: [put, extra].filter(Boolean),
+    detail: [asked.done_at && words.handsOn.again(hoursMinutes(asked.done_at)), put, extra, callFor(asked, items, words, tag)].filter(Boolean),
     until: asked.until,
     panel: asked.panel ?? [],
     part: asked.part,
@@ -120,7 +136,7 @@ function doing({ items, words, tag }) {
     ...common,
     kind: asked.number ? words.handsOn.step(asked.number, asked.count) : words.handsOn.kind,
     answers: [
-      { request: "confirm", ...send, label: words.handsOn.done, large: true },
+      { request: "confirm", ...send, label: asked.done_at ? words.handsOn.already : words.handsOn.done, does: words.handsOn.doneDoes, large: true },
       { request: "not yet", ...send, label: words.handsOn.notYet, does: words.handsOn.notYetDoes, large: true },
       { request: "didn't", ...send, label: words.handsOn.didnt },
       { request: "too early", ...send, label: words.handsOn.tooEarly },
@@ -150,16 +166,25 @@ function late(asked, words, tag) {
 }
 
 function failure(asked, items, words, tag) {
-  const call = inLanguage(items.for_docent?.keyholder, tag);
+  const off = items.stopping?.state === "hands off" ? items.stopping : null;
+  const open = (items.troubles ?? []).filter(({ state }) => state === "seen" || state === "set aside");
+  const { silent: quiet, today } = items;
   return block(`failure ${asked.asked}`, {
     tone: "trouble",
     kind: words.failure.kind(hoursMinutes(asked.since)),
-    says: words.failure.says,
-    detail: [words.failure.why(ended(asked.advice.why)), words.failure.look, call && words.trouble.calls.keyholder(call)].filter(Boolean),
+    says: off ? words.failure.handsOff(personOf(off.by, words)) : words.failure.says,
+    caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
+    detail: [
+      ...(off ? afterHandsOff(off, words) : []),
+      quiet && words.silent.since(hoursMinutes(quiet.since)), quiet && words.silent.look,
+      ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
+      words.failure.why(ended(reasonOf(asked.advice.why, words))), words.failure.look, keyholderOf(items, words, tag),
+    ].filter((one, at, all) => one && all.indexOf(one) === at),
     lines: asked.advice.lines,
     answers: [
       { request: "clear", label: words.failure.clear, does: words.failure.clearDoes, large: true },
-      ...(items.today?.phase === "over" ? [] : [{ opens: "close", ...closeAfterFailure(items, words), large: true }]),
+      ...(CAN_BEGIN_ANEW.includes(today?.phase) ? [{ opens: "begin anew", about: asked.asked, label: words.anew.label, does: words.anew.when, large: true }] : []),
+      ...(today?.phase === "over" ? [] : [{ opens: "close", ...closeAfterFailure(items, words), large: true }]),
     ],
   });
 }
@@ -170,8 +195,19 @@ function closeAfterFailure({ today }, words) {
   return given ? { label: words.failure.byHand, does: words.failure.byHandDoes } : { label: words.acts.close.label, does: words.failure.closeDoes };
 }
 
-// A reason without its own mark at the end, for a sentence that has one.
-const ended = (why) => why.replace(/[.?!]+$/, "");
+function keyholderOf(items, words, tag) {
+  const who = inLanguage(items.for_docent?.keyholder, tag);
+  return who ? words.trouble.calls.keyholder(who) : "";
+}
+
+// Something was due from the machine, and nothing comes.
+function silent({ items, badge, words, tag }) {
+  if (!isSilent({ items, badge })) return null;
+  return block(`silent ${badge.since}`, {
+    tone: "trouble", kind: words.silent.kind, says: words.silent.says,
+    detail: [words.silent.since(hoursMinutes(badge.since)), words.silent.look, words.silent.power, keyholderOf(items, words, tag)].filter(Boolean),
+  });
+}
 
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
@@ -182,27 +218,40 @@ function keyboard({ items, words, signedIn }) {
 }
 
 // Nothing waits for a person: what happens by itself now, and the one thing that can be begun.
-function idle({ items, words, tag, badge }) {
+function idle({ items, words, tag, badge, at }) {
   const { today, script, session } = items;
   const phase = today?.phase ?? "before opening";
   if (badge.name === "not started") return block("idle starting", { kind: words.phases.kind, says: words.phases.starting.says, detail: [words.phases.starting.detail] });
-  const said = words.phases[phase];
   const runs = session?.state === "running" && script && !script.ended;
   const rests = session?.state === "resting" && session.until;
   const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
-  const silent = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
-  const because = ["before opening", "closing"].includes(phase) && today?.why ? words.phases.because(ended(today.why)) : "";
+  const quiet = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
+  const because = ["before opening", "closing"].includes(phase) && today?.why ? words.phases.because(ended(reasonOf(today.why, words))) : "";
+  const slow = slowStep({ items, at });
+  const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
-  const label = begins && words.acts[begins];
+  const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
+  const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
   return block(`idle ${phase} ${today?.since ?? ""}`, {
-    kind: words.phases.kind,
+    kind: stopped ? words.stoppedIn.kind : words.phases.kind,
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, silent, now, said.detail].filter(Boolean),
+    detail: [because, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? said.detail].filter(Boolean),
     answers: [
-      ...(begins && !(begins === "open" && runs) ? [{ request: begins, label: begins === "back" ? words.acts.back.labels[phase] : phase === "over" ? label.again : label.label, does: label.does, large: phase !== "over" }] : []),
+      ...(begins && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
     ],
   });
+}
+
+// The day is being closed, and the closing's own script has yet to begin.
+function closingComes(round, hands, words) {
+  return { says: () => (round ? words.phases.finishing(round, hands) : words.phases.closingNext(hands)), detail: words.phases.closing.detail };
+}
+
+function beginning(request, phase, stopped, words) {
+  const { label, again, labels, does } = words.acts[request];
+  if (stopped) return { request, label: stopped.label, does: stopped.does, large: true };
+  return { request, label: labels?.[phase] ?? (phase === "over" ? again : label), does, large: phase !== "over" };
 }
 
 // "engineer 2" of a recording, as the page says it.

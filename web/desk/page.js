@@ -9,6 +9,7 @@ import { closeEmergency, openEmergency, paintAround } from "./around_painter.js"
 import { Asks } from "./asks.js";
 import { BlockPainter } from "./block_painter.js";
 import { blockOf, hearsNothing } from "./blocks.js";
+import { ended, reasonOf } from "./reasons.js";
 import { Signal } from "./signal.js";
 
 const ALONE_AFTER_MS = 3000;
@@ -92,7 +93,7 @@ function paintAll() {
   setText($("day-text"), dayLine.text());
   paintAround(page, block);
   signal.paint(words);
-  signal.see(["trouble", "failure", "late", "asked", "bridge", "link"].includes(shown.id.split(" ")[0]) ? shown.id.split(" ").slice(0, 2).join(" ") : "", shown.tone !== "");
+  signal.see(["trouble", "failure", "late", "asked", "silent", "bridge", "link"].includes(shown.id.split(" ")[0]) ? shown.id.split(" ").slice(0, 2).join(" ") : "", shown.tone !== "");
   tick();
 }
 
@@ -145,8 +146,8 @@ async function press(answer, written) {
     paintAll();
     return "";
   }
-  const { request, step, about, minutes } = answer;
-  const said = await send({ request, step, about, minutes, ...written });
+  const { request, step, about, minutes, why } = answer;
+  const said = await send({ request, step, about, minutes, why, ...written });
   if (said === page.words.sent) page.opened = null;
   paintAll();
   return said;
@@ -161,7 +162,7 @@ async function send(asked) {
 
 function saidOf(status, answer, done = page.words.sent) {
   if (status === 200 && answer?.accepted !== false) return [done, answer?.why].filter(Boolean).join(" ");
-  return answer?.why ? page.words.refused(answer.why.replace(/\.$/, "")) : page.words.notSent;
+  return answer?.why ? page.words.refused(ended(reasonOf(answer.why, page.words))) : page.words.notSent;
 }
 
 $("stop").addEventListener("click", async () => {

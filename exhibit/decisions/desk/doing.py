@@ -18,6 +18,10 @@ _PARTS: Final = "_parts_by_step"
 _DUE: Final = "_step_due"
 _PROMPT: Final = "_prompt"
 _PRINTED: Final = "_printed_us"
+STEP: Final = "at_step"
+"""The item: the script's step that runs now, since when and until when at most; null if none does."""
+_DONE: Final = "_done_by_hand"
+"""By script and step: when it was last done by hand, until the closing is done."""
 _STILL_PRINTS_US: Final = 10 * S_US
 
 
@@ -26,8 +30,9 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     items.set(BY_HAND, fact.for_docent.by_hand)
     items.set(_PARTS, fact.for_docent.parts)
     items.set(_LANGUAGES, [*fact.languages])
-    for name in (DOING, _DUE, _PROMPT):
+    for name in (DOING, STEP, _DUE, _PROMPT):
         items.set(name, None)
+    items.set(_DONE, {})
     items.set(_PRINTED, -1)
 
 
@@ -50,8 +55,10 @@ def _hands_on_asked(items: ItemStore, fact: kinds.HandsOnAsked) -> None:
             "panel": shown(fact.panel, items.value(_LANGUAGES)),
             "because": None,
             "advice": None,
+            "done_at": items.value(_DONE).get(f"{fact.script}.{fact.step}", ""),
         },
     )
+    _no_step(items, fact)
 
 
 def _put_off(items: ItemStore, fact: kinds.HandsOnPutOff) -> None:
@@ -109,6 +116,7 @@ def _advice(items: ItemStore, fact: kinds.StepOverdue, *, by_hand: bool) -> dict
 
 
 def _session_failed(items: ItemStore, fact: kinds.SessionFailed) -> None:
+    _no_step(items, fact)
     _look(items, fact.why, fact.last_lines)
 
 
@@ -135,9 +143,17 @@ def _look(items: ItemStore, why: str, lines: list[str]) -> None:
 
 
 def _step_over(items: ItemStore, fact: Any) -> None:
+    _no_step(items, fact)
     asked = items.value(DOING)
     if asked and asked["kind"] != "failure" and asked["step"] == fact.step:
         items.set(DOING, None)
+
+
+def _confirmed(items: ItemStore, fact: kinds.HandsOnConfirmed) -> None:
+    asked = items.value(DOING)
+    if asked and asked["step"] == fact.step and asked["script"]:
+        items.set(_DONE, {**items.value(_DONE), f"{asked['script']}.{fact.step}": items.now()})
+    _step_over(items, fact)
 
 
 def _late_answered(items: ItemStore, fact: kinds.LateAnswered) -> None:
@@ -148,14 +164,18 @@ def _late_answered(items: ItemStore, fact: kinds.LateAnswered) -> None:
     items.set(DOING, {**asked, "kind": asked["was"], "advice": None} if goes_on else None)
 
 
-def _script_over(items: ItemStore, _: Any) -> None:
+def _script_over(items: ItemStore, fact: Any) -> None:
     """A question of a script ends with the script; a failure stays."""
+    _no_step(items, fact)
+    if isinstance(fact, kinds.ScriptEnded) and (fact.script, fact.outcome) == ("closing", "done"):
+        items.set(_DONE, {})
     asked = items.value(DOING)
     if asked and asked["kind"] != "failure":
         items.set(DOING, None)
 
 
-def _over(items: ItemStore, _: Any) -> None:
+def _over(items: ItemStore, fact: Any) -> None:
+    _no_step(items, fact)
     if items.value(DOING):
         items.set(DOING, None)
 
@@ -164,10 +184,21 @@ def _armed(items: ItemStore, fact: kinds.DeadlineArmed) -> None:
     if fact.name != "step":
         return
     until = items.wall(fact.due_us)
+    if step := items.value(STEP):
+        items.set(STEP, {**step, "until": until})
     items.set(_DUE, until)
     asked = items.value(DOING)
     if asked and asked["kind"] in ("hands on", "date"):
         items.set(DOING, {**asked, "until": until})
+
+
+def _step_started(items: ItemStore, fact: kinds.StepStarted) -> None:
+    items.set(STEP, {"script": fact.script, "name": fact.step, "since": items.now(), "until": ""})
+
+
+def _no_step(items: ItemStore, _: Any) -> None:
+    if items.value(STEP):
+        items.set(STEP, None)
 
 
 def _received(items: ItemStore, _: kinds.BytesReceived) -> None:
@@ -185,9 +216,10 @@ HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.BytesReceived: _received,
     kinds.LandmarkReached: _prompt_shows,
     kinds.DeadlineArmed: _armed,
+    kinds.StepStarted: _step_started,
     kinds.HandsOnAsked: _hands_on_asked,
     kinds.HandsOnPutOff: _put_off,
-    kinds.HandsOnConfirmed: _step_over,
+    kinds.HandsOnConfirmed: _confirmed,
     kinds.HandsOnRefused: _step_over,
     kinds.StepOverdue: _overdue,
     kinds.StepEnded: _step_over,

@@ -16,23 +16,29 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "late": "{step} It took {took}, longer than its {allowed}. Take “not yet” when you need more time.",
         "open": "{step} This one stayed open.",
         "put off": "Answers that put a step off: {count}. That is what they are for.",
-        "early": "Planted: somebody pressed START before a drive was ready.",
-        "pack": "Planted: the switch of a pack stood wrong, so the pack could be written on.",
-        "power": "Planted: the power went in the middle of a round.",
-        "job": "Planted: a job on the machine hung.",
+        "early": "The practice did this, not you: it pressed START before a drive was ready.",
+        "pack": "The practice did this, not you: it set a pack’s switch wrong, so that the pack could be "
+        "written on.",
+        "power": "The practice did this, not you: it cut the power in the middle of a round.",
+        "job": "The practice did this, not you: it had a job on the machine hang.",
         "right": "You noticed, and after {after} you chose “{answer}”. That was the right way.",
         "other": "You noticed, and after {after} you chose “{answer}”. There is a safer way. {advice}",
+        "card": "You noticed, and after {after} you chose “{answer}”, which the card asked for. {advice}",
         "waited": "The machine showed it, and you waited before you went on. That was the right way.",
         "unnoticed": "Nothing shows that you noticed. It is easily missed. {advice}",
-        "advice early": "When the console complains after START, choose “I pressed it too early”, "
-        "then wait for the drive.",
+        "advice early": "While the step by hand is still on the page, choose “I pressed it too early”. "
+        "Otherwise wait for the drive, until the step is asked for again.",
         "advice pack": "Choose “I have seen it” at the trouble, don’t go on, and call whom the page names.",
         "advice power": "Choose “Stop typing” or “Hands off”, and look up mains failure under Emergency.",
         "advice job": "Choose “Stop typing”: what the script began is then stopped, as far as the "
         "machine lets it.",
         "again": "Next, try the same again: it is the second time that shows you know it.",
         "closing": "Next, try the closing too: choose “Close for today” once the opening is done.",
-        "try": "Next, try it with something going wrong: --mistake {name}.",
+        "try": "Next, try a practice with {name}. Whoever starts the practice can choose that.",
+        "try early": "a START that is pressed too early",
+        "try pack": "a pack whose switch stands wrong",
+        "try power": "a power failure",
+        "try job": "a job that hangs",
         "seconds": "{count} s",
         "minutes": "{count} min",
     },
@@ -46,18 +52,21 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "mehr Zeit brauchen.",
         "open": "{step} Dieser Handgriff blieb offen.",
         "put off": "Antworten, die einen Handgriff aufschoben: {count}. Dafür sind sie da.",
-        "early": "Eingebaut: Jemand drückte START, bevor ein Laufwerk bereit war.",
-        "pack": "Eingebaut: Der Schalter eines Plattenstapels stand falsch, er wäre beschreibbar gewesen.",
-        "power": "Eingebaut: Mitten in einer Runde fiel der Strom aus.",
-        "job": "Eingebaut: Ein Auftrag auf der Maschine blieb hängen.",
+        "early": "Das waren nicht Sie, sondern die Übung: Sie drückte START, bevor ein Laufwerk bereit war.",
+        "pack": "Das waren nicht Sie, sondern die Übung: Sie stellte den Schalter eines Plattenstapels "
+        "falsch, er wäre beschreibbar gewesen.",
+        "power": "Das waren nicht Sie, sondern die Übung: Sie schaltete mitten in einer Runde den Strom ab.",
+        "job": "Das waren nicht Sie, sondern die Übung: Sie ließ einen Auftrag auf der Maschine hängen.",
         "right": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Das war der richtige Weg.",
         "other": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt. Es gibt einen sichereren Weg. "
+        "{advice}",
+        "card": "Sie haben es bemerkt und nach {after} „{answer}“ gewählt, wie es die Karte verlangte. "
         "{advice}",
         "waited": "Die Maschine hat es gezeigt, und Sie haben gewartet, bevor Sie weitermachten. Das war der "
         "richtige Weg.",
         "unnoticed": "Nichts zeigt, dass Sie es bemerkt haben. Das übersieht man leicht. {advice}",
-        "advice early": "Wenn die Konsole nach START etwas bemängelt, wählen Sie „Ich habe zu früh "
-        "gedrückt“ und warten dann auf das Laufwerk.",
+        "advice early": "Solange der Handgriff noch auf der Seite steht, wählen Sie „Ich habe zu früh "
+        "gedrückt“. Sonst warten Sie auf das Laufwerk, bis der Handgriff wieder verlangt wird.",
         "advice pack": "Wählen Sie bei der Störung „Ich habe es gesehen“, machen Sie nicht weiter und "
         "rufen Sie an, wen die Seite nennt.",
         "advice power": "Wählen Sie „Tippen anhalten“ oder „Hände weg“ und lesen Sie im "
@@ -66,7 +75,11 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "soweit die Maschine es zulässt.",
         "again": "Versuchen Sie als Nächstes dasselbe noch einmal: Beim zweiten Mal sitzt es.",
         "closing": "Versuchen Sie als Nächstes auch das Schließen: Wählen Sie es nach dem Öffnen.",
-        "try": "Versuchen Sie es als Nächstes mit einer Störung: --mistake {name}.",
+        "try": "Üben Sie als Nächstes mit {name}. Wer die Übung startet, kann das wählen.",
+        "try early": "einem START, der zu früh gedrückt wird",
+        "try pack": "einem Plattenstapel, dessen Schalter falsch steht",
+        "try power": "einem Stromausfall",
+        "try job": "einem Auftrag, der hängen bleibt",
         "seconds": "{count} s",
         "minutes": "{count} min",
     },
@@ -74,6 +87,7 @@ _SAID: Final[dict[str, dict[str, str]]] = {
 _ANSWERS: Final[dict[str, dict[str, str]]] = {
     "en": {"refuse": "It can’t be done", "stop": "Stop typing", "too early": "I pressed it too early"}
     | {"didn't": "It didn’t work", "hands off": "Hands off", "seen": "I have seen it", "not yet": "Not yet"}
+    | {"set aside": "Set it aside for a while", "over": "It is over"}
     | {"wait on": "Wait on", "leave out": "Leave out", "clear": "Go on", "close": "Close for today"},
     "de": {"refuse": "Es geht nicht", "stop": "Tippen anhalten", "too early": "Ich habe zu früh gedrückt"}
     | {
@@ -82,6 +96,7 @@ _ANSWERS: Final[dict[str, dict[str, str]]] = {
         "seen": "Ich habe es gesehen",
         "not yet": "Noch nicht",
     }
+    | {"set aside": "Eine Zeit lang zurückstellen", "over": "Es ist vorbei"}
     | {
         "wait on": "Weiter warten",
         "leave out": "Auslassen",
@@ -89,6 +104,8 @@ _ANSWERS: Final[dict[str, dict[str, str]]] = {
         "close": "Für heute schließen",
     },
 }
+ON_A_CARD: Final = ("seen", "set aside", "over")
+"""The answers that the card of a trouble offers; it has no others."""
 MISTAKES: Final = ("early", "pack", "power", "job")
 """The mistakes that can be practised on, the easiest first."""
 _MINUTES_FROM_S: Final = 120
@@ -119,6 +136,8 @@ def _lines(tag: str, steps: Sequence[dict[str, Any]], mistake: dict[str, Any] | 
     if mistake is not None:
         name = mistake["name"]
         how = "right" if mistake["right"] else "other" if mistake["answer"] else "unnoticed"
+        if how == "other" and mistake["answer"] in ON_A_CARD:
+            how = "card"
         if how == "unnoticed" and mistake["shown"] == 1:
             how = "waited"
         answer = _ANSWERS[tag].get(mistake["answer"], "")
@@ -145,4 +164,4 @@ def _next(says: dict[str, str], done: Sequence[dict[str, Any]], mistake: dict[st
     if mistake is None and not any(one["script"] == "closing" for one in done):
         return says["closing"]
     after = MISTAKES.index(mistake["name"]) + 1 if mistake is not None else 0
-    return says["try"].format(name=MISTAKES[after % len(MISTAKES)])
+    return says["try"].format(name=says[f"try {MISTAKES[after % len(MISTAKES)]}"])

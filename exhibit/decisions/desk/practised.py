@@ -21,7 +21,8 @@ _ANSWERS: Final[dict[str, str]] = {
     "stop": "stop",
     "hands off": "hands off",
     "seen": "seen",
-    "set aside": "seen",
+    "set aside": "set aside",
+    "over": "over",
     "refuse": "refuse",
     "too early": "too early",
     "didn't": "didn't",
@@ -34,7 +35,7 @@ _ANSWERS: Final[dict[str, str]] = {
 """What shows that a person has noticed something."""
 RIGHT: Final[dict[str, frozenset[str]]] = {
     "early": frozenset({"too early"}),
-    "pack": frozenset({"seen", "stop", "refuse", "didn't"}),
+    "pack": frozenset({"seen", "set aside", "stop", "refuse", "didn't"}),
     "power": frozenset({"hands off", "stop"}),
     "job": frozenset({"stop", "hands off"}),
 }
@@ -83,9 +84,10 @@ def _put_off(items: ItemStore, fact: kinds.HandsOnPutOff) -> None:
     if (kept := items.value(_KEPT)) is None or (found := _open(kept, fact.step)) is None:
         return
     step = kept["steps"][found]
-    put_off = {**step, "put_off": [*step["put_off"], fact.because]}
+    by_machine = fact.by == MACHINE  # the machine showed it, so that is no answer of the docent's
+    put_off = step if by_machine else {**step, "put_off": [*step["put_off"], fact.because]}
     mistake = kept["mistake"]
-    if mistake and fact.by == MACHINE:
+    if mistake and by_machine:
         mistake = {**mistake, "shown": mistake["shown"] + 1}
     items.set(_KEPT, {**kept, "steps": {**kept["steps"], found: put_off}, "mistake": mistake})
 

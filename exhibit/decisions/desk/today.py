@@ -23,12 +23,19 @@ _EARLIER: Final[dict[str, tuple[str, ...]]] = {
     "closing": ("before opening", "opening", "rounds"),
 }
 """The phases that a script's start ends, where no fact of the day has."""
+_STOPPED: Final = "_stopped_in"
+"""What goes on after "stopped", as the facts of the day have it; "" while they say nothing."""
+_BY_HAND: Final = "_steps_by_hand"
+_OF_ITS_OWN: Final = ("before opening", "opening", "closing", "over")
+"""The phases that go on as they were after "stopped"; after the others the rounds do."""
 _WAITS: Final = ("away", "quiet", "nobody there", "stopped")
 
 
 def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
     items.set(_HOURS, {day.date: day.closes for day in fact.hours.days} if fact.hours else {})
+    items.set(_STOPPED, "")
+    items.set(_BY_HAND, {script: len(steps) for script, steps in fact.for_docent.by_hand.items()})
     _turn(items, "before opening", by="", why="", until="")
     items.set(
         DONE_TODAY,
@@ -59,17 +66,40 @@ def take_visitors(items: ItemStore, day: dict[str, Any], sums: dict[str, Any], n
 
 def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
     until = items.wall(fact.until_us) if fact.until_us else ""
+    if fact.phase != "stopped":
+        items.set(_STOPPED, fact.phase if fact.phase in _OF_ITS_OWN else "rounds")
     _turn(items, fact.phase, by=fact.by, why=fact.why, until=until)
 
 
 def _turn(items: ItemStore, phase: str, *, by: str, why: str, until: str) -> None:
-    items.set(TODAY, {"phase": phase, "since": items.now(), "until": until, "by": by, "why": why, "next": []})
+    items.set(
+        TODAY,
+        {
+            "phase": phase,
+            "since": items.now(),
+            "until": until,
+            "by": by,
+            "why": why,
+            "resumes": (items.value(_STOPPED) or "rounds") if phase == "stopped" else "",
+            "hands": items.value(_BY_HAND).get("closing", 0) if phase == "closing" else 0,
+            "begun": False,
+            "next": [],
+        },
+    )
+
+
+def _left_before(items: ItemStore, fact: kinds.LastRecordingRead | kinds.CarriedOver) -> None:
+    """The recording before says how its day stood."""
+    if fact.day is not None:
+        items.set(_STOPPED, fact.day.resumes)
 
 
 def _script_started(items: ItemStore, fact: kinds.ScriptStarted) -> None:
     begins = "rounds" if fact.round else _SCRIPTS.get(fact.script, "")
     if items.value(TODAY)["phase"] in _EARLIER.get(begins, ()):
         _turn(items, begins, by=fact.by, why="", until="")
+    if fact.script == "closing" == items.value(TODAY)["phase"]:
+        items.set(TODAY, {**items.value(TODAY), "begun": True})
 
 
 def _script_ended(items: ItemStore, fact: kinds.ScriptEnded) -> None:
@@ -95,6 +125,8 @@ def _next(items: ItemStore, coming: dict[str, Any] | None) -> None:
         found.append({"what": "rounds", "at": today["until"]})
     elif phase == "rounds" and coming:
         found.append({"what": coming["what"], "at": coming["at"]})
+    elif phase == "closing":
+        found.append({"what": "over" if today["begun"] else "closing", "at": ""})
     ends = phase not in ("closing", "over") and not any(one["what"] == "closing" for one in found)
     if ends and closes:
         found.append({"what": "closes", "at": f"{items.now()[:10]}T{closes}"})
@@ -122,6 +154,8 @@ def _midnight(items: ItemStore, _: kinds.Heartbeat) -> None:
 
 HANDLERS: dict[type, Callable[[ItemStore, Any], None]] = {
     kinds.RecordingOpened: none_yet,
+    kinds.LastRecordingRead: _left_before,
+    kinds.CarriedOver: _left_before,
     kinds.DayTurned: _day_turned,
     kinds.ScriptStarted: _script_started,
     kinds.ScriptEnded: _script_ended,

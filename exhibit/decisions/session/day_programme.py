@@ -17,10 +17,16 @@ from exhibit.decisions.commands import Command, Drop, Tell
 from exhibit.decisions.decider import REST, THIS_COMPUTER
 from exhibit.decisions.machine.script import Folder, Planned
 from exhibit.decisions.session.day_phase import OPENING, UNOPENED, Day
-from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, why_not
+from exhibit.decisions.session.day_requests import ABOUT_THE_DAY, begins_anew, why_not
 from exhibit.decisions.session.homing import Homing
 from exhibit.decisions.session.limits import Gate, Refusal, span_of
-from exhibit.decisions.session.programme import FOR_A_PERSON, Programme, Wanted, refusal_told
+from exhibit.decisions.session.programme import (
+    DISC_WAS_FULL,
+    FOR_A_PERSON,
+    Programme,
+    Wanted,
+    refusal_told,
+)
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 from exhibit.facts.units import MIN_US
@@ -108,6 +114,9 @@ class DayProgramme(Programme):
             return [Tell(fact=kinds.RequestRefused(request=made.request, why=why))]
         by, turned, self._told_hours = made.by, list[Command](), False
         match made.request:
+            case "open" if failed:
+                # What began at the machine is gone with the power, but homing looks before anything is typed.
+                return [*self._day.turn("opening", by, made.why), *super()._clear(made, at_us)]
             case "open":
                 self._wanted, self._day.rounds = msgspec.structs.replace(self._wanted, by=by), 0
                 turned = self._day.turn("opening", by)
@@ -136,6 +145,8 @@ class DayProgramme(Programme):
         runs = self._session.state not in ("idle", "failed")
         seeks = self._homing is not None and not self._homing.at_rest
         match made.request:
+            case "open" if self._disc_full and begins_anew(made, failed=self._session.state == "failed"):
+                return DISC_WAS_FULL
             case "stop" if not runs and not seeks and self._day.phase in (*UNOPENED, "stopped"):
                 return "no script is running"
             case "round now" if runs:

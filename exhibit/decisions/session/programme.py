@@ -21,6 +21,7 @@ FOR_A_PERSON: Final = ("pack", "original pack")
 OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now")
 """The requests that make sense only where the scripts are run by the day. "here" isn't one of them: in any
 run somebody must have said so before the keyboard can be taken."""
+DISC_WAS_FULL: Final = "the disc for the recordings was full: end this, free some space and start again"
 _OPENED: Final = "the line was opened"
 
 
@@ -289,7 +290,7 @@ class Programme:
         """A person has looked. A failed script is begun again, but a failed round is followed by the next."""
         why = "" if self._session.state == "failed" else "nothing has failed"
         if self._disc_full:
-            why = "the disc for the recordings was full: end this, free some space and start again"
+            why = DISC_WAS_FULL
         if why:
             return [Tell(fact=kinds.RequestRefused(request="clear", why=why))]
         self._over, self._failed, self._waits = False, "", True

@@ -8,7 +8,17 @@ from exhibit.facts import kinds
 from tests.decisions.desk.made_day import Told, asked, asks, prints, started, trouble
 from tests.pages import made_facts
 
-OWN = {"today", "doing", "troubles", "keyboard", "practice", "stopping", "done_today", "for_docent"}
+OWN = {
+    "today",
+    "doing",
+    "at_step",
+    "troubles",
+    "keyboard",
+    "practice",
+    "stopping",
+    "done_today",
+    "for_docent",
+}
 
 
 def test_it_has_all_that_visitors_see_and_its_own_items_and_hides_what_it_keeps_for_itself():

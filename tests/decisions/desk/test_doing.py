@@ -112,3 +112,27 @@ def test_a_console_that_nobody_can_place_wants_somebody_to_look():
     told = Told(kinds.PersonAsked(why="half a command is there", rows=["READY: WI", ""]))
     assert told["doing"]["kind"] == "failure"
     assert told["doing"]["advice"]["lines"] == ["READY: WI"]
+
+
+def test_a_step_that_was_done_before_says_when_until_the_closing_is_done():
+    again = started("opening", 0)
+    told = Told(asked(), CONFIRMED, ended("opening", "stopped"), again, asked())
+    assert told["doing"]["done_at"] == "2026-11-25T09:00:03.000+00:00"
+    assert Told(asked())["doing"]["done_at"] == ""
+    told.tell(CONFIRMED, ended("opening"), started("closing", 0), ended("closing"), again, asked())
+    assert told["doing"]["done_at"] == ""
+
+
+def test_the_step_that_the_program_is_at_has_its_beginning_and_its_end():
+    told = Told(started(), kinds.StepStarted(script="round", step="list"), DUE)
+    assert told["at_step"] == {
+        "script": "round",
+        "name": "list",
+        "since": "2026-11-25T09:00:03.000+00:00",
+        "until": "2026-11-25T09:10:00.000+00:00",
+    }
+    assert told.tell(kinds.StepEnded(script="round", step="list"))["at_step"] is None
+
+
+def test_a_step_by_hand_is_not_the_programs():
+    assert Told(kinds.StepStarted(script="opening", step="drive"), DUE, asked())["at_step"] is None

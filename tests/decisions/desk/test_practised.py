@@ -72,6 +72,26 @@ def test_answers_that_put_a_step_off_are_welcome():
     )
 
 
+def test_what_the_machine_put_off_is_no_answer_of_the_docent():
+    shown = kinds.HandsOnPutOff(step="drive", by=MACHINE, because="too early")
+    assert "put a step off" not in "\n".join(said(practice(asked(), shown, confirmed(), OVER)))
+
+
+@pytest.mark.parametrize("answer", ["seen", "set aside", "over"])
+def test_who_chose_what_the_card_of_a_trouble_offered_is_not_told_of_a_safer_way(answer):
+    told = "\n".join(said(practice(asked(), planted("early"), requested(answer), OVER)))
+    assert "which the card asked for" in told
+    assert "safer way" not in told
+
+
+@pytest.mark.parametrize("name", MISTAKES)
+def test_a_mistake_of_the_practice_is_not_laid_to_the_docent_and_no_option_is_named(name):
+    told = practice(asked(), planted(name), confirmed(), OVER)
+    assert any(line.startswith("The practice did this, not you") for line in said(told))
+    assert "--" not in "\n".join(said(told) + said(told, "de"))
+    assert "--" not in "\n".join(said(practice(asked(), confirmed(), OVER)))
+
+
 @pytest.mark.parametrize("name", MISTAKES)
 def test_the_right_answer_to_each_mistake_is_told_as_right(name):
     for answer in RIGHT[name]:
@@ -84,9 +104,8 @@ def test_the_right_answer_to_each_mistake_is_told_as_right(name):
 @pytest.mark.parametrize("name", MISTAKES)
 def test_a_mistake_that_nobody_noticed_is_told_with_what_to_do(name):
     told = practice(asked(), planted(name), confirmed(), OVER)
-    assert said(told)[3].startswith("Nothing shows that you noticed. It is easily missed. Choose") or (
-        name == "early" and "choose “I pressed it too early”" in said(told)[3]
-    )
+    assert said(told)[3].startswith("Nothing shows that you noticed. It is easily missed. ")
+    assert "hoose “" in said(told)[3]
     assert said(told)[-1].startswith("Next, try the same again")
 
 

@@ -1,10 +1,13 @@
 """What the day has come to, what comes next, and what was done."""
 
+import msgspec
 import pytest
 
+from exhibit.decisions.session.left_open import LeftOpen
 from exhibit.facts import kinds
 from tests.decisions.desk.made_day import Told, ended, started, trouble
 from tests.decisions.heron import S
+from tests.decisions.session.day import HERON
 
 CLOSES = {"what": "closes", "at": "2026-11-25T17:00"}
 
@@ -57,6 +60,34 @@ def test_a_quiet_time_says_when_the_rounds_go_on():
 
 def test_nothing_comes_after_the_closing():
     assert Told(turned("over"))["today"]["next"] == []
+
+
+def test_while_a_round_is_finished_the_closing_is_still_to_come():
+    told = Told(turned("rounds"), started(), turned("closing"))
+    assert (told["today"]["begun"], told["today"]["next"]) == (False, [{"what": "closing", "at": ""}])
+    told.tell(ended(), started("closing", 0))
+    assert (told["today"]["begun"], told["today"]["next"]) == (True, [{"what": "over", "at": ""}])
+
+
+def test_the_closing_says_how_many_steps_by_hand_it_has():
+    assert Told(turned("closing"))["today"]["hands"] == 2
+    assert Told(turned("rounds"))["today"]["hands"] == 0
+
+
+@pytest.mark.parametrize(
+    ("phase", "resumes"),
+    [("opening", "opening"), ("closing", "closing"), ("rounds", "rounds"), ("away", "rounds")],
+)
+def test_after_a_stop_it_is_known_what_goes_on(phase, resumes):
+    told = Told(turned(phase), turned("stopped"))
+    assert told["today"]["resumes"] == resumes
+    assert told.tell(turned("stopped"))["today"]["resumes"] == resumes
+
+
+def test_what_goes_on_is_known_from_the_recording_before():
+    day = kinds.DayKept(phase="stopped", by="docent 1", at="2026-11-25T08:59:00+00:00", resumes="opening")
+    left = msgspec.structs.replace(LeftOpen(HERON).as_fact("the last"), day=day)
+    assert Told(left, turned("stopped"))["today"]["resumes"] == "opening"
 
 
 def test_the_numbers_of_the_day():

@@ -59,10 +59,10 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "what you have been shown.",
                 "Keep everybody away from the machine, and open nothing.",
                 "If anything is hot, smells or smokes, use the mains stop.",
-                "Nothing restarts itself: no drive is started, and the program types nothing, until the "
+                "Nothing restarts itself: no drive is started. Don’t let the program go on either, until the "
                 "keyholder agrees.",
-                "Call the keyholder. Then begin with the first step of the opening, whatever was running "
-                "before.",
+                "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the "
+                "page Today. It begins with the first step, whatever was running before.",
             ],
         ),
         "nobody-at-closing": (
@@ -128,10 +128,11 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "der Maschine auf Aus stehen. Schalten Sie nur, was man Ihnen gezeigt hat.",
                 "Halten Sie alle von der Maschine fern und öffnen Sie nichts.",
                 "Wenn etwas heiß ist, riecht oder raucht, drücken Sie den Not-Aus.",
-                "Nichts startet von selbst: Kein Laufwerk wird gestartet, und das Programm tippt nichts, "
-                "bis die zuständige Person zustimmt.",
-                "Rufen Sie die zuständige Person. Beginnen Sie dann mit dem ersten Schritt des Weckens, "
-                "egal, was vorher lief.",
+                "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm "
+                "nicht weitermachen, bis die zuständige Person zustimmt.",
+                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom "
+                "war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher "
+                "lief.",
             ],
         ),
         "nobody-at-closing": (

@@ -1,0 +1,47 @@
+// The reasons that recordings hold are English sentences. Here are those that docents meet most, in the page's words.
+// A reason that isn't here, such as one that a person wrote, is shown as it stands.
+
+const KNOWN = [
+  ["silent", /^the machine is silent: is it off, or is a cable unplugged\??$/],
+  ["wentOn", /^a script has gone on since$/],
+  ["shows", /^the machine shows (.+)$/],
+  ["late", /^(?:the )?(.+) did not come in time$/],
+  ["notTidied", /^nothing was tidied up$/],
+  ["halfTidied", /^the tidy-up was not finished$/],
+  ["saidStop", /^(?:a docent|a person|docent \d+|engineer \d+|\S+) said stop$/],
+  ["saidHandsOff", /^(?:a docent|a person|docent \d+|engineer \d+|\S+) said hands off$/],
+  ["wrong", /^something was wrong: (.+)$/],
+  ["mayRun", /^job (\d+), which (.+) starts, may be running$/],
+  ["mayRunUnknown", /^a job whose number isn't known, which (.+) starts, may be running$/],
+  ["lineLost", /^the line was lost$/],
+  ["notConnected", /^the machine is not connected$/],
+  ["tooLong", /^the whole script took longer than its limit$/],
+  ["fullDisc", /^the disc for the recordings is full$/],
+  ["errors", /^the discs made (\d+) errors today, and the limit is (\d+)$/],
+  ["lastRound", /^no round begins after ([\d:]+)$/],
+  ["closesAt", /^the museum closes at ([\d:]+)$/],
+  ["closedToday", /^the doors stay closed today$/],
+  ["asBefore", /^so it was before the program was started again$/],
+  ["interrupted", /^the opening was interrupted by a restart$/],
+  ["scriptRuns", /^a script is running$/],
+  ["noScript", /^no script is running$/],
+  ["lookFirst", /^the scripts have stopped, and somebody must look at the machine first$/],
+  ["open", /^the day is open already$/],
+  ["isClosing", /^the day is being closed$/],
+  ["isOver", /^the day is over$/],
+];
+
+export function reasonOf(why, { reasons }) {
+  return (why ?? "").split("; ").map((part) => partOf(part, reasons)).join("; ");
+}
+
+function partOf(part, reasons) {
+  for (const [name, pattern] of KNOWN) {
+    const found = pattern.exec(part);
+    if (found) return reasons[name](...found.slice(1));
+  }
+  return part;
+}
+
+// A reason at the end of a sentence: with its own mark, or else with a full stop.
+export const ended = (why) => (/[.?!]$/.test(why) ? why : `${why}.`);
