@@ -22,6 +22,8 @@ from hatchling.builders.hooks.plugin.interface import BuildHookInterface
 
 CARRIED = ("web", "scripts", "recordings")
 """The folders that a wheel carries besides the package."""
+LEFT_OUT = ("exhibit-index.sqlite", ".DS_Store")
+"""What can lie in these folders without belonging there, such as the index of recordings."""
 SHIPPED = "exhibit/_shipped"
 """Where CARRIED is in a wheel; exhibit/web/places.py finds it there."""
 BILL = "exhibit.cdx.json"
@@ -45,6 +47,16 @@ LICENCES = ("socket.io.LICENSE.txt", "uPlot.LICENSE.txt", *(f"{role}.LICENSE.txt
 BUILT = ("socket.io.min.js", "faces.css", *CHARTS, *FACE_FILES, *LICENCES)
 STAMP = "made-from.txt"
 """Holds the digest of what web/built/ was made from."""
+
+
+def carried(root: Path) -> dict[str, str]:
+    """Each file of CARRIED that a wheel carries -> its place there."""
+    files = [path for name in CARRIED for path in sorted((root / name).rglob("*")) if path.is_file()]
+    return {
+        str(path): f"{SHIPPED}/{path.relative_to(root).as_posix()}"
+        for path in files
+        if path.name not in LEFT_OUT and "__pycache__" not in path.parts
+    }
 
 
 class CannotFetch(Exception):
@@ -84,8 +96,7 @@ class PagesBuildHook(BuildHookInterface):  # type: ignore[type-arg]
         fetched = [f"web/built/{name}" for name in LICENCES]
         licences.extend(name for name in fetched if name not in licences)
         if self.target_name == "wheel" and version == "standard":
-            present = (name for name in CARRIED if (root / name).is_dir())
-            build_data["force_include"].update({str(root / name): f"{SHIPPED}/{name}" for name in present})
+            build_data["force_include"].update(carried(root))
             build_data["sbom_files"].append(str(self.written_bill(root)))
 
     def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:

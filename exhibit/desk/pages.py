@@ -70,6 +70,7 @@ def _who(desk: Desk, browser: Browser) -> dict[str, Any]:
     if browser.device is not None:
         answer["docents"] = sorted(docent.initials for docent in people.docents)
         answer["keyholder"] = site.keyholder
+        answer["waits"] = desk.by_hand.waits()
     return answer
 
 

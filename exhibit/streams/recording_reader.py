@@ -130,31 +130,35 @@ def find_line(file: BinaryIO, from_bytes: int, most_bytes: int) -> tuple[int, bo
     It looks through so many bytes at most, and returns how far it came. What takes no room on the disc isn't
     looked at. Raises OSError.
     """
-    end_bytes = min(size_of(file), from_bytes + most_bytes)
-    place = max(0, from_bytes - 1)
-    while place < end_bytes:
+    end_bytes, place = size_of(file), max(0, from_bytes - 1)
+    while place < end_bytes and most_bytes > 0:
         if (data := _next_data(file, place)) > place:
             place = min(data, end_bytes)
             continue
         block = read_at(file, _SEARCH_BLOCK_BYTES, place)
         if (found := block.find(_LINE_BEGINS)) >= 0:
             return place + found + 1, True
-        if not block:
-            break
-        place += max(1, len(block) - len(_LINE_BEGINS))
-    return max(end_bytes, from_bytes), False
+        if len(block) < len(_LINE_BEGINS):
+            return max(end_bytes, from_bytes), False
+        place += len(block) if place + len(block) >= end_bytes else len(block) - len(_LINE_BEGINS)
+        most_bytes -= len(block)
+    return max(place, from_bytes), False
 
 
 def _next_data(file: BinaryIO, place: int) -> int:
     """Where the next bytes are that take room on the disc: this place, if it isn't in a hole."""
     if compressed_file.compressed_of(file) is not None:
         return place
+    fd = file.fileno()
+    where = os.lseek(fd, 0, os.SEEK_CUR)
     try:
-        return os.lseek(file.fileno(), place, os.SEEK_DATA)
+        return os.lseek(fd, place, os.SEEK_DATA)
     except OSError as error:
         if error.errno == errno.ENXIO:  # nothing but a hole up to the end
             return sys.maxsize
         return place
+    finally:
+        os.lseek(fd, where, os.SEEK_SET)  # `file` goes on reading there
 
 
 def chain_from(file: BinaryIO, path: Path, start: Position) -> LineChain:

@@ -57,9 +57,10 @@ class Tail:
         Raises RecordingFault if the file isn't a recording or has become shorter than what was read.
         """
         found: list[Entry] = []
-        if self._chain.has_given_up and self._search():
-            self.is_searching = True
-            return found
+        if self._chain.has_given_up:
+            self.is_searching = self._search()
+            if self._chain.has_given_up:  # no line so far, or none up to the end
+                return found
         start_bytes = self._chain.offset_bytes
         taken, is_at_end = 0, False
         while (

@@ -50,6 +50,19 @@ def test_the_lock_file_belongs_to_what_is_asked_for(folder):
     assert {name: lock_of(folder)[f"node_modules/{name}"]["version"] for name in asked} == asked
 
 
+def test_a_wheel_carries_no_index_of_the_sample_recordings(tmp_path, monkeypatch):
+    monkeypatch.syspath_prepend(str(ROOT))
+    import hatch_build
+
+    (tmp_path / "recordings/examples").mkdir(parents=True)
+    for name in ("a.exhibit", "exhibit-index.sqlite", "examples/b.exhibit", "examples/exhibit-index.sqlite"):
+        (tmp_path / "recordings" / name).write_text("")
+    assert sorted(hatch_build.carried(tmp_path).values()) == [
+        "exhibit/_shipped/recordings/a.exhibit",
+        "exhibit/_shipped/recordings/examples/b.exhibit",
+    ]
+
+
 def test_the_pages_own_readme_names_every_built_file():
     sys.path.insert(0, str(ROOT))
     try:

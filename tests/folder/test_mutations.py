@@ -42,7 +42,7 @@ ELSEWHERE = {("home", "tidy_up"), ("home", "title"), ("script", "title")}
 """Keys that may be missing: the first brings nothing of its own, and titles have defaults in another file."""
 NO_DEFAULT = {
     "late", "source", "pause", "caption", "limits", "rises", "falls", "changes", "too_early", "didnt",
-    "leaves", "too_early_shows", "over_when", "plug",
+    "leaves", "too_early_shows", "over_when", "plug", "bring",
 }  # fmt: skip
 """Keys that may be missing, and then nothing takes their place."""
 
@@ -131,6 +131,8 @@ def is_used(folder: str, name: str, path: tuple) -> bool:
     )
     if table == "readings":
         return f'"{path[1]}.{key}"'.encode() in texts
+    if table == "lines" and f'"{key}.'.encode() in texts:
+        return True  # a plot takes its numbers from a place in the line
     if table in ("lines", "exercisers") and f"\n{key}.typed = ".encode() in texts:
         return True  # by default the line of an exerciser's name says that it has started
     if table == "plots":

@@ -311,7 +311,7 @@ def test_the_report_gives_each_mistake_a_line_with_its_place_and_what_to_write(t
         'day.toml:2: rest: "20" does not say its unit.',
         '    Write: rest = "20 s" if seconds are meant (or ms, min, h)',
         'day.toml:4: there is no key "other" at the top of this file.',
-        "    Write: one of: rounds, limits, languages, hours",
+        "    Write: one of: rounds, limits, languages, hours, recordings",
     ]
     assert max(map(len, check_report(Checked(folder), 50))) <= 50
 

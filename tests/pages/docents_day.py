@@ -167,6 +167,7 @@ class DocentsDay:
     def engineer_signs_in(self) -> None:
         """The docent goes, and an engineer comes."""
         self.page.click("#sign-out")
+        self.page.click("#engineers summary")
         self.page.fill("#name", "Engineer")
         self.page.fill("#password", PASSWORD)
         self.page.click("#engineer button")

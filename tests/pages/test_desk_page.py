@@ -146,7 +146,7 @@ def test_what_is_done_at_the_panel_is_drawn_switch_by_switch(tablet: Page) -> No
         assert rows.first.locator("circle").count() == 24
         assert rows.first.locator("circle[fill=currentColor]").count() == 3
         assert rows.first.locator("text").all_text_contents() == list("14000200")
-        assert "3 of group 1" in (rows.first.get_attribute("aria-label") or "")
+        assert "the third switch of group 1" in (rows.first.get_attribute("aria-label") or "")
         assert rows.last.locator("circle[fill=currentColor]").count() == 3
         assert "The lamps ADDRESS must now show" in rows.last.locator("text").first.text_content()
         assert (tablet.text_content(".panel-acts") or "").count("The lamps ADDRESS must now show") == 1

@@ -37,7 +37,7 @@ def test_jobs_share_discs_errors_and_the_date_are_said_as_people_would(page: Pag
         )
         assert told["Processor"] == "busy 87% of the time at 09:12"
         assert told["Discs"] == "read or written 3,272 times so far at 09:12"  # 12 + 1043 + 2217
-        assert told["Disc errors"] == "none since it was started at 09:12"
+        assert told["Disc errors"] == "none since it was started (read at 09:12)"
         assert told["First heard"] == "09:12"
         assert told["Its date"].startswith("25.11.1998 Its calendar ends with 1999, and")
         assert not {"Step", "Last known place", "Packs"} & set(told)

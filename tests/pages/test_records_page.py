@@ -298,6 +298,11 @@ def test_an_address_that_leads_nowhere_is_said_in_sentences(served: WebProcess, 
     wait_until(laptop, "!document.querySelector('#fault').hidden")
     assert "There is no recording yesterday here." in laptop.inner_text("#fault")
     assert laptop.inner_text("#shelf-head") == "Recordings"
+    open_at(laptop, served)
+    laptop.evaluate("location.hash = '#yesterday/7'")
+    wait_until(laptop, "!document.querySelector('#shelf').hidden")
+    assert "There is no recording yesterday here." in laptop.inner_text("#fault")
+    assert laptop.is_hidden("#study")
 
 
 def test_when_its_process_is_gone_the_page_says_so_and_keeps_what_it_shows(

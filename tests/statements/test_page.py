@@ -697,6 +697,7 @@ STATES_NOTHING = {
     "lineGone": GROUNDS,
     "jobs": READING,
     "listedAt": READING,
+    "readAt": READING,
     "share": READING,
     "perMinute": READING,
     "transfers": READING,

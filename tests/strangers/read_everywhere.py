@@ -20,12 +20,15 @@ from exhibit.records.days import day_table
 from exhibit.records.index import storing
 from exhibit.records.index.asking import Index
 from exhibit.records.index.rows import TABLES
+from exhibit.records.keeping.mending import mend
+from exhibit.records.keeping.verifying import examine, verify
 from exhibit.records.moment import moment_at
 from exhibit.records.moment_words import moment_as_json, moment_lines
 from exhibit.records.transcript import transcript
 from exhibit.streams.bounds import FASTEST, SLOWEST
+from exhibit.streams.compressed.compressing import compress
 from exhibit.streams.last_recording import left_open_by_last
-from exhibit.streams.recording import day_of_recordings, read_opened, use_of_recordings
+from exhibit.streams.recording import day_of_recordings, read_all, read_opened, use_of_recordings
 from exhibit.web.following import Follower
 from exhibit.web.meanwhile import at_first_caption, judge
 from exhibit.web.picture import Ask, Picture
@@ -64,6 +67,9 @@ def ways(path: Path, cache_folder: Path, seed: int) -> dict[str, Callable[[], ob
         "replay": lambda: _replay(path, cache_folder, random.Random(seed)),
         "meanwhile": lambda: (judge(path), at_first_caption(path)),
         "run": lambda: _begin_after(path),
+        "verify": lambda: verify([path]),
+        "mend": lambda: _mend(path, cache_folder),
+        "compressed": lambda: _compressed(path, cache_folder),
         "index": lambda: _index(path),
         "show": lambda: _show(path, cache_folder, random.Random(seed)),
     }
@@ -85,6 +91,30 @@ def _show(path: Path, cache_folder: Path, chance: random.Random) -> None:
     moment_as_json(moment)
     list(moment_lines(moment))
     moment_at(path, local=chance.choice(["10:00:30", "23:59", "2026-11-25 10:01"]), cache=cache_folder)
+
+
+def _mend(path: Path, folder: Path) -> None:
+    """What is mended is in order."""
+    to = folder / "mended.exhibit"
+    try:
+        mend(path, to)
+        assert not examine(to).is_damaged
+    finally:
+        to.unlink(missing_ok=True)
+
+
+def _compressed(path: Path, folder: Path) -> None:
+    """It is read as the plain one is, if that can be read."""
+    if path.stat().st_size > 50_000_000:
+        return  # `exhibit compress` refuses what no machine records
+    to = folder / "stranger.exhibit.zst"
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        with path.open("rb") as plain:
+            compress(plain, to)
+        assert read_all(to) == read_all(path)
+    finally:
+        to.unlink(missing_ok=True)
 
 
 class NotContained(Exception):

@@ -191,3 +191,13 @@ def test_an_endless_row_of_lines_that_are_none_is_given_up(lines, tmp_path):
     assert time.process_time() - began_s < 5
     assert [entry.seq for entry in recording.entries][:60] == list(range(1, 61))
     assert [damage.offset_bytes for damage in recording.damages] == [start(lines, 60)]
+
+
+def test_reading_goes_on_in_the_right_place_after_much_damage_in_a_small_file(lines, tmp_path):
+    """The search must not move the file beneath what was already read of it."""
+    path = tmp_path / "small.exhibit"
+    path.write_bytes(b"".join(lines[:60]) + b"\n" * 100_000 + b"".join(lines[60:]))
+    recording = read_all(path)
+    assert [damage.offset_bytes for damage in recording.damages] == [start(lines, 60)]
+    assert recording.end.offset_bytes == path.stat().st_size
+    assert len(recording.entries) == COUNT + 1

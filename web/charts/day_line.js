@@ -147,15 +147,19 @@ export class DayLine {
     if (!open) return group;
     for (const at of [open.opens, open.closes]) group.append(line(place(at), bar - em * 0.2, bar + high));
     if (look.hollow) return group;
-    const upper = rows > 1 ? [] : taken;
+    const upper = [];
     for (const [what, at] of [["closes", open.closes], ["opens", open.opens]]) {
       if (at <= now || (what === "opens" && nextOf(this.#last.day, hours, now)?.[0] === "opens")) continue;
       const words_ = words.next[what](minuteText(at));
       const label = { x: place(at), width: textWidth(this.picture, words_), at: "middle" };
-      const left = placeInRow([...upper, label], 0, width, gap, em * 7).at(-1);
-      if (left === null) continue;
-      group.append(text(left, base - (rows - 1) * em * 1.35, words_, "edge", "start"));
-      upper.push({ ...label, x: left, at: "start" });
+      // Just above its mark; one row higher only where a narrow line has no room for it there.
+      for (const [row, there] of [taken, upper].slice(0, rows).entries()) {
+        const left = placeInRow([...there, label], 0, width, gap, em * 7).at(-1);
+        if (left === null) continue;
+        group.append(text(left, base - row * em * 1.35, words_, "edge", "start"));
+        there.push({ ...label, x: left, at: "start" });
+        break;
+      }
     }
     return group;
   }

@@ -5,6 +5,8 @@ import { hoursMinutes, inLanguage } from "../shared/words.js";
 import { hearsNothing } from "./blocks.js";
 import { KEEP_MINUTES, doneOf, mayRunOf, nextOf, troublesOf } from "./around.js";
 
+const MOST_URGENT = ["smoke", "hurt", "evacuation", "noise"];
+
 export function paintAround(page, block) {
   const { words, tag, items, signedIn, alone } = page;
   const live = Boolean(signedIn) && !alone;
@@ -112,7 +114,7 @@ function paintEmergency(said, words, tag) {
   setText($("close-emergency"), words.close);
   setText($("emergency-note"), words.emergency.note);
   setText($("emergencies-head"), words.emergency.head);
-  const each = Object.entries(said?.emergencies ?? {}).map(([name, one]) => ({ name, title: inLanguage(one.title, tag), lines: inLanguage(one.do, tag) || [] }));
+  const each = Object.entries(said?.emergencies ?? {}).sort(([a], [b]) => urgency(a) - urgency(b)).map(([name, one]) => ({ name, title: inLanguage(one.title, tag), lines: inLanguage(one.do, tag) || [] }));
   setShown($("emergencies"), each.length > 0);
   replaceIfChanged($("emergency-buttons"), [each, tag], () => each.map((one) => emergencyButton(one, words)));
   replaceIfChanged($("emergency-lines"), [each, tag], () => each.map(({ name, title, lines }) => {
@@ -132,6 +134,9 @@ function paintEmergency(said, words, tag) {
   });
 }
 
+// Danger to people first. What a machine's folder adds comes after what can cost a life, as does the rest.
+const urgency = (name) => (MOST_URGENT.includes(name) ? MOST_URGENT.indexOf(name) : MOST_URGENT.length);
+
 function emergencyButton({ name, title }, words) {
   const button = newElement("button", title);
   button.type = "button";
@@ -140,9 +145,22 @@ function emergencyButton({ name, title }, words) {
   return button;
 }
 
-// Opens the sheet at one emergency, or with all of them.
+// Opens the sheet at one emergency, or with all of them. It ends above the foot: “Stop typing” works meanwhile, where it
+// always is. So the sheet isn't modal, and what it covers is made inert here.
 export function openEmergency(words, name = "") {
   for (const section of $("emergency-lines").children) section.hidden = Boolean(name) && section.dataset.emergency !== name;
   setText($("emergency-head"), words.emergency.head);
-  $("emergency").showModal();
+  const sheet = $("emergency");
+  if (!sheet.open) sheet.show();
+  sheet.scrollTop = 0;
+  for (const covered of ["strip", "page"]) $(covered).inert = true;
+  $("close-emergency").focus({ preventScroll: true });
+}
+
+export function closeEmergency() {
+  const sheet = $("emergency");
+  if (!sheet.open) return;
+  sheet.close();
+  for (const covered of ["strip", "page"]) $(covered).inert = false;
+  $("open-emergency").focus({ preventScroll: true });
 }

@@ -1,11 +1,12 @@
-// Paints the large block, and sends what somebody answers there. No answer can be pressed in the first second.
+// Paints the large block, and sends what somebody answers there. No answer can be pressed just after it has changed: who
+// presses blindly then, on the same spot, waits anew.
 
 import { $, newElement, replaceIfChanged, setAttribute, setShown, setText } from "../shared/dom.js";
 import { partPicture } from "../drawing/part.js";
 import { panelList } from "./acts_at_panel.js";
 import { timeLeft } from "./around.js";
 
-const FIRST_MS = 1000;
+const FIRST_MS = 1500;
 const ASIDE_MINUTES = [10, 30, 60];
 
 export class BlockPainter {
@@ -14,6 +15,9 @@ export class BlockPainter {
     this.press = press;
     this.shown = null;
     this.waits = false; // an answer is on its way
+    $("reply").addEventListener("pointerdown", () => {
+      if (performance.now() - this.since < FIRST_MS) this.wait();
+    });
   }
 
   paint(block, { words, tag, recording, visitors }) {
@@ -22,6 +26,7 @@ export class BlockPainter {
     this.words = words;
     setAttribute($("block"), "data-tone", block.tone);
     setAttribute($("block"), "data-what", block.id.split(" ")[0]);
+    $("block").classList.toggle("waits", waitsForSomebody(block));
     setText($("kind"), block.kind);
     setShown($("caution"), Boolean(block.caution));
     replaceIfChanged($("caution"), [block.caution, tag], () => [newElement("strong", words.caution), ` ${block.caution}`]);
@@ -32,6 +37,7 @@ export class BlockPainter {
     replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
     replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));
     if (isNew) this.begin();
+    if (isNew) bringIntoSight(block);
     this.mayPress();
   }
 
@@ -47,8 +53,12 @@ export class BlockPainter {
   // A block that has just come: nobody can have meant to answer it yet.
   begin() {
     this.waits = false;
-    this.since = performance.now();
     this.say("");
+    this.wait();
+  }
+
+  wait() {
+    this.since = performance.now();
     setTimeout(() => this.mayPress(), FIRST_MS + 20);
   }
 
@@ -91,6 +101,18 @@ export class BlockPainter {
     const minutes = Number($("fields").querySelector("#minutes")?.value ?? 0);
     return { ...(why ? { why } : {}), ...(minutes ? { minutes } : {}) };
   }
+}
+
+const waitsForSomebody = ({ id, answers }) => answers.length > 0 && !["idle", "keyboard"].includes(id.split(" ")[0]);
+
+// What has come is read from its caution on: whoever has scrolled down to answer sees it from its top, as does whoever
+// would not see all of it. What waits for nobody moves nothing, and only trouble does so while somebody writes a note.
+function bringIntoSight(block) {
+  const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
+  if (!waitsForSomebody(block) || (writes && block.tone !== "trouble")) return;
+  const { top } = $("block").getBoundingClientRect();
+  const isLong = $("told").getBoundingClientRect().bottom > $("reply").getBoundingClientRect().top;
+  if (top < 0 || isLong || top > innerHeight / 3) $("block").scrollIntoView({ block: "start" });
 }
 
 function details(block) {

@@ -28,6 +28,7 @@ function nobody({ signedIn, words, alone }) {
 
 function lost({ alone, badge, bridge, at, words }) {
   const time = hoursMinutes(at);
+  if (alone && badge.practice) return block("ended", { kind: words.lost.practiceEnded, says: words.lost.practiceEndedSays, detail: [words.lost.practiceAgain] });
   if (alone) return block("alone", { tone: "lost", kind: words.lost.kind, says: words.lost.desk, detail: [words.lost.seen(time), words.lost.card] });
   if (badge.name === "not started today") return block("not started", { kind: words.phases.kind, says: words.lost.notStarted, detail: [words.lost.start] });
   if (bridge && badge.name !== "bridge gone" && badge.name !== "bridge not answering") {

@@ -5,7 +5,7 @@ import { Console } from "../shared/console.js";
 import { LANGUAGES, hoursMinutes, inLanguage, loadWords, tagOfWords } from "../shared/words.js";
 import { DayLine } from "../charts/day_line.js";
 import { KEEP_MINUTES } from "./around.js";
-import { openEmergency, paintAround } from "./around_painter.js";
+import { closeEmergency, openEmergency, paintAround } from "./around_painter.js";
 import { Asks } from "./asks.js";
 import { BlockPainter } from "./block_painter.js";
 import { blockOf, hearsNothing } from "./blocks.js";
@@ -30,6 +30,7 @@ let lastHere = -Infinity;
 let saidAt = "";
 let chosen = localStorage.getItem("language") ?? "";
 const screen = new Console($("rows"), $("cursor"), $("sheet"), $("earlier-lines"));
+screen.followWhileAtEnd();
 const dayLine = new DayLine($("day-line"));
 const signal = new Signal($("band"), $("sound"));
 const asks = new Asks(onAnswer);
@@ -169,11 +170,24 @@ $("stop").addEventListener("click", async () => {
   setText($("stop-said"), await send({ request: "stop" }));
 });
 $("sign-out").addEventListener("click", async () => {
+  sessionStorage.setItem("signed out", "yes"); // for practice a page signs in by itself, but not whoever has just signed out
   await asks.post("/today/sign-out", {});
   location.reload(); // whoever comes next signs in
 });
 $("open-emergency").addEventListener("click", () => openEmergency(page.words));
-$("close-emergency").addEventListener("click", () => $("emergency").close());
+$("close-emergency").addEventListener("click", closeEmergency);
+addEventListener("keydown", ({ key }) => {
+  if (key === "Escape") closeEmergency();
+});
+// What is stuck to the bottom of the page, and how high it is: what else stays in sight, stays above it.
+const HEIGHTS = [["--foot", "foot", "stop-said"], ["--head", "strip"], ["--day", "today"]];
+const measured = new ResizeObserver(() => {
+  for (const [name, ...places] of HEIGHTS) {
+    const height = places.reduce((sum, place) => sum + $(place).offsetHeight, 0);
+    document.documentElement.style.setProperty(name, `${height}px`);
+  }
+});
+for (const [, ...places] of HEIGHTS) for (const place of places) measured.observe($(place));
 $("note").addEventListener("submit", async (event) => {
   event.preventDefault();
   const text = $("note-text").value.trim();
@@ -207,6 +221,9 @@ $("keys").addEventListener("submit", async (event) => {
   await keyIn();
 });
 $("keys-sure").addEventListener("click", () => keyIn(SURE));
+
+// An address with a code, opened where an old page still stands: what follows # alone loads nothing.
+addEventListener("hashchange", () => location.reload());
 
 // Any touch shows that somebody is there. It is said at most once a minute, and nothing is shown for it.
 for (const touch of ["pointerdown", "keydown"]) {

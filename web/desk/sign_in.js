@@ -2,6 +2,7 @@
 
 const $ = (id) => document.getElementById(id);
 const NOT_SENT = "This computer’s page doesn’t answer, so nothing was done. Try again. If something is wrong at the machine, use the mains stop.";
+const LOOK_EVERY_MS = 5000;
 let token = document.querySelector('meta[name="token"]').content;
 
 async function post(address, message) {
@@ -25,18 +26,27 @@ function say(text) {
 
 const inBrowsersLanguage = (words) => words[navigator.language.split("-")[0]] ?? Object.values(words)[0] ?? "";
 
-function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [] }) {
+function show({ machine, mains_stop: mainsStop, practice, paired, signed_in: signedIn, docents = [], waits = false }) {
+  const practises = mayPractise({ practice, paired, docents });
   $("machine").textContent = inBrowsersLanguage(machine);
   $("mains-stop").textContent = `${inBrowsersLanguage(mainsStop)}${paired ? "" : " Nothing can be stopped from this device."}`;
   $("practice").hidden = !practice;
   $("pair").hidden = paired;
-  $("docents").hidden = $("engineer").hidden = !paired || Boolean(signedIn);
+  $("docents").hidden = !paired || Boolean(signedIn) || practises;
+  $("engineers").hidden = !paired || Boolean(signedIn) || practises;
+  $("engineers").open = docents.length === 0;
+  $("go-on").hidden = !practises || Boolean(signedIn);
+  $("practise").onclick = () => enter("/today/sign-in", { initials: docents[0] });
+  $("waits").hidden = !waits || Boolean(signedIn);
   $("stopping").hidden = !paired;
   $("signed-in").hidden = $("sign-out").hidden = !signedIn;
   $("signed-in").textContent = signedIn ? `${signedIn.name} is signed in.` : "";
   $("no-docents").hidden = docents.length > 0;
   $("initials").replaceChildren(...docents.map(initialsButton));
 }
+
+// For practice a browser that has come by its address is signed in without being asked who it is.
+const mayPractise = ({ practice, paired, docents }) => practice && paired && docents.length === 1;
 
 function initialsButton(initials) {
   const button = document.createElement("button");
@@ -47,6 +57,7 @@ function initialsButton(initials) {
 }
 
 async function enter(address, message) {
+  sessionStorage.removeItem("signed out");
   const answer = await post(address, message);
   if (answer.accepted) location.reload();
   else say(answer.why);
@@ -66,7 +77,12 @@ $("engineer").addEventListener("submit", (event) => {
   enter("/today/sign-in", { name: $("name").value, password: $("password").value });
   $("password").value = "";
 });
-$("sign-out").addEventListener("click", () => enter("/today/sign-out", {}));
+$("sign-out").addEventListener("click", async () => {
+  const answer = await post("/today/sign-out", {});
+  if (!answer.accepted) return say(answer.why);
+  sessionStorage.setItem("signed out", "yes"); // signing out is practised too
+  location.reload();
+});
 $("stop").addEventListener("click", () => stop("stop", "The script ends now, and then tidies up after itself. The power stays on."));
 $("hands-off").addEventListener("click", () => stop("hands off", "Nothing more is typed. The power stays on."));
 
@@ -75,11 +91,31 @@ async function enterByAddress({ practice, paired, signed_in: signedIn, docents =
   const code = /^#code=(\d{8})$/.exec(location.hash)?.[1];
   if (!practice || signedIn) return;
   if (!paired && code) await enter("/today/pair", { code });
-  else if (paired && code && docents.length === 1) {
-    history.replaceState(null, "", location.pathname); // once is enough: signing out is practised too
+  else if (mayPractise({ practice, paired, docents }) && !sessionStorage.getItem("signed out")) {
+    history.replaceState(null, "", location.pathname);
     await enter("/today/sign-in", { initials: docents[0] });
   }
 }
+
+// A practice's new address, opened in a tab where this page stands already: what follows # alone loads nothing.
+addEventListener("hashchange", () => location.reload());
+
+// What is stuck to the bottom never lies over what somebody has gone to.
+new ResizeObserver(([{ target }]) => {
+  document.documentElement.style.setProperty("--foot", `${target.offsetHeight}px`);
+}).observe(document.querySelector("footer"));
+$("engineers").addEventListener("toggle", ({ target }) => {
+  if (target.open) target.scrollIntoView({ block: "nearest" });
+});
+
+setInterval(async () => {
+  try {
+    const { waits = false, signed_in: signedIn } = await (await fetch("/today/who")).json();
+    $("waits").hidden = !waits || Boolean(signedIn);
+  } catch {
+    // what is pressed says that nothing answers
+  }
+}, LOOK_EVERY_MS);
 
 try {
   const who = await (await fetch("/today/who")).json();

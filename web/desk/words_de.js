@@ -19,6 +19,9 @@ export const words = {
   nobody: { kind: "Niemand ist angemeldet", says: "Einen Moment: Die Seite zum Anmelden öffnet sich." },
   lost: {
     kind: "Keine Verbindung",
+    practiceEnded: "Übung",
+    practiceEndedSays: "Die Übung ist zu Ende.",
+    practiceAgain: "Wie sie verlief, steht im Terminal. Zum Weiterüben starten Sie sie dort neu; die Adresse, die dort erscheint, lässt sich auf dieser Seite öffnen. Wenn nicht Sie sie beendet haben, sehen Sie auch im Terminal nach.",
     desk: "Diese Seite erreicht den Rechner des Museums nicht.",
     bridge: "Das Programm, das mit der Maschine spricht, läuft nicht mehr.",
     link: "Die Verbindung zur Maschine ist unterbrochen.",

@@ -17,6 +17,9 @@ export const words = {
   nobody: { kind: "Nobody is signed in", says: "One moment: the page for signing in opens." },
   lost: {
     kind: "No connection",
+    practiceEnded: "Practice",
+    practiceEndedSays: "Practice has ended.",
+    practiceAgain: "The terminal says how it went. To practise again, start it there; the address that it prints can be opened in this page. If you didn’t end it, look at the terminal too.",
     desk: "This page can’t reach the museum’s computer.",
     bridge: "The program that talks to the machine has stopped.",
     link: "The link to the machine is lost.",

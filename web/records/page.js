@@ -55,10 +55,8 @@ async function openStudy({ name, seq }) {
     return;
   }
   const opened = await study.open(name, seq, () => show("study"));
-  if (!opened) {
-    if (page.view !== "study") show("shelf");
-    return;
-  }
+  if (opened === false) await openShelf(); // the fault stays above it
+  if (!opened) return;
   setText($("title"), opened.title || opened.machine);
   document.title = `${opened.title || opened.machine}, ${opened.date}`;
   badge(opened);

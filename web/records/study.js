@@ -28,7 +28,8 @@ export class Study {
     setInterval(() => this.look(), CHECK_EVERY_MS);
   }
 
-  // Opens a recording at a fact, or at its start; gives what it is, or null if it can't be opened.
+  // Opens a recording at a fact, or at its start; gives what it is, false if it can't be opened, or null if another one
+  // is being opened by now.
   async open(name, seq, show) {
     this.pause();
     const opening = ++this.opening;
@@ -38,7 +39,7 @@ export class Study {
     if (opening !== this.opening) return null;
     if (line.fault) {
       this.fault(line.fault);
-      return null;
+      return false;
     }
     show();
     this.name = name;

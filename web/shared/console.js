@@ -64,6 +64,14 @@ export class Console {
     if (follows) this.sheet.scrollTop = fromTop ? 0 : this.sheet.scrollHeight;
   }
 
+  // Keeps the newest line in sight until somebody scrolls back, and again once they have come to the end.
+  followWhileAtEnd() {
+    this.sheet.addEventListener("scroll", () => {
+      this.follow(this.sheet.scrollHeight - this.sheet.scrollTop - this.sheet.clientHeight < 40);
+    }, { passive: true });
+    this.follow(true);
+  }
+
   // Marks the rows below the last that has anything on it, and keeps how many columns have been needed so far: where a
   // page has little room, it shows no more than that. The number only grows, so that nothing is laid out anew.
   measure() {

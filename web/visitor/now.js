@@ -50,7 +50,7 @@ export function nowRows(items, readings, words, tag) {
   if (disc) rows.push([words.rows.disc, disc.per_min === null ? words.transfers(disc.total) : words.perMinute(disc.per_min), words.at(hoursMinutes(disc.at)), "disc"]);
   for (const name of now.errors) {
     const errors = reading(readings, name);
-    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.at(hoursMinutes(errors.at)), "errors"]);
+    if (errors) rows.push([words.rows.errors, words.errors(errors.value), words.readAt(hoursMinutes(errors.at)), "errors"]);
   }
   if (items.heard) rows.push([words.rows.heard, hoursMinutes(items.heard), "", "heard"]);
   const date = items.machine_date;

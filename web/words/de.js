@@ -146,6 +146,7 @@ export const words = {
   phoneCode: (address) => `Ein Code für die Kamera Ihres Telefons, der zu ${address} führt`,
   row: "Die Teile der Maschine",
   jobs: (n) => (n === 0 ? "keine" : n === 1 ? "1 Auftrag" : `${n} Aufträge`),
+  readAt: (time) => `(abgelesen um ${time})`,
   listedAt: (time) => `laut Liste um ${time}`,
   share: (n) => `${n} % der Zeit beschäftigt`,
   perMinute: (n) => `${zahl(n)}-mal in der Minute gelesen oder beschrieben`,

@@ -146,6 +146,7 @@ export const words = {
   phoneCode: (address) => `A code for your phone’s camera that leads to ${address}`,
   row: "The parts of the machine",
   jobs: (n) => (n === 0 ? "none" : n === 1 ? "1 job" : `${n} jobs`),
+  readAt: (time) => `(read at ${time})`,
   listedAt: (time) => `as listed at ${time}`,
   share: (n) => `busy ${n}% of the time`,
   perMinute: (n) => (n === 1 ? "read or written once a minute" : `read or written ${n.toLocaleString("en-GB")} times a minute`),

@@ -142,6 +142,7 @@ export const words = {
   phoneCode: (address) => `קוד למצלמת הטלפון, שמוביל אל ${address}`,
   row: "המכונה לחלקיה",
   jobs: (n) => (n === 0 ? "אין" : n === 1 ? "משימה אחת" : `${n} משימות`),
+  readAt: (time) => `(נקרא בשעה ${time})`,
   listedAt: (time) => `לפי הרשימה בשעה ${time}`,
   share: (n) => `עסוק ב־${n} מכל 100 רגעים`,
   perMinute: (n) => `נקראו או נכתבו ${n} פעמים בדקה`,

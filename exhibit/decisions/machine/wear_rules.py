@@ -68,6 +68,8 @@ class ErrorSigns(msgspec.Struct, frozen=True, kw_only=True):
     """Lines of the error log: each different one is an error."""
     anew: tuple[str, ...] = ()
     """Lines at which the readings start from zero again."""
+    bring: tuple[str, ...] = ()
+    """What an engineer should bring who comes because of disc errors."""
 
 
 class Limits(msgspec.Struct, frozen=True, kw_only=True):

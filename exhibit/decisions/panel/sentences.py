@@ -20,7 +20,9 @@ _SENTENCES: Final[dict[str, dict[str, str]]] = {
         "lit": "Lit, counted from the left: {which}. Dark: all the others.",
         "all lit": "Lit: all of them.",
         "all dark": "Dark: all of them.",
-        "one": "{places} of group {group}",
+        "switch": "the {places} switch",
+        "lamp": "the {places} lamp",
+        "in group": "{which} of group {group}",
         "and": " and ",
     },
     "de": {
@@ -34,10 +36,17 @@ _SENTENCES: Final[dict[str, dict[str, str]]] = {
         "lit": "Hell, von links gezählt: {which}. Dunkel: alle anderen.",
         "all lit": "Hell: alle.",
         "all dark": "Dunkel: alle.",
-        "one": "{places} der Gruppe {group}",
+        "switch": "der {places} Schalter",
+        "lamp": "die {places} Lampe",
+        "in group": "{which} der Gruppe {group}",
         "and": " und ",
     },
 }
+_PLACES: Final[dict[str, tuple[str, ...]]] = {
+    "en": ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"),
+    "de": ("erste", "zweite", "dritte", "vierte", "fünfte", "sechste", "siebte", "achte"),
+}
+"""The places in a group as words, so that none can be read as how many; beyond them, figures."""
 
 
 def says(tag: str) -> Mapping[str, str]:
@@ -62,13 +71,15 @@ def in_words(act: PanelAct, tag: str) -> str:
         return said["all dark" if lit else "all down"]
     groups = act.positions.split()
     if all(len(bits) == 1 for bits in groups):
-        which = _listed([number for number, bit in enumerate(groups, 1) if bit == "1"], said["and"])
+        which = _listed([f"{number}" for number, bit in enumerate(groups, 1) if bit == "1"], said["and"])
     else:
-        each = [
-            said["one"].format(places=_listed(up, said["and"]), group=number)
-            for number, bits in enumerate(groups, 1)
-            if (up := [place for place, bit in enumerate(bits, 1) if bit == "1"])
-        ]
+        one = said["lamp" if lit else "switch"]
+        each = []
+        for number, bits in enumerate(groups, 1):
+            up = [_place(place, tag) for place, bit in enumerate(bits, 1) if bit == "1"]
+            if up:
+                these = one.format(places=_listed(up, said["and"]))
+                each.append(said["in group"].format(which=these, group=number))
         which = "; ".join(each)
     return said["lit" if lit else "up"].format(which=which)
 
@@ -78,6 +89,11 @@ def in_languages(act: PanelAct, tags: list[str]) -> Words:
     return {tag: f"{what_to_do(act, tag)} {in_words(act, tag)}".strip() for tag in tags}
 
 
-def _listed(numbers: list[int], and_: str) -> str:
-    *first, last = (f"{number}" for number in numbers)
+def _place(number: int, tag: str) -> str:
+    words = _PLACES.get(tag.split("-")[0], _PLACES["en"])
+    return words[number - 1] if number <= len(words) else f"{number}."
+
+
+def _listed(places: list[str], and_: str) -> str:
+    *first, last = places
     return f"{', '.join(first)}{and_}{last}" if first else last

@@ -50,17 +50,22 @@ def read_trouble(
     over_when: LocatedTexts = []
     if _is_present(table, OVER_WHEN):
         over_when = table.texts(OVER_WHEN, '["ready"]', at_least_one=True, one_alone=True)
-    bring: LocatedTexts = []
-    if _is_present(table, BRING):
-        bring = table.texts(BRING, '["a spare for its board"]', at_least_one=True, one_alone=True)
+    bring = read_bring(table)
     trouble = (
         _read_blocked_typing(name, table, flow)
         if _is_present(table, _HELD_FOR)
         else _read_printed(name, table, displays, display_rows)
     )
     shown = tuple(text for text, _ in over_when)
-    needed = tuple(text for text, _ in bring)
-    return msgspec.structs.replace(trouble, safe_to_leave=safe, call=call, over_when=shown, bring=needed)
+    return msgspec.structs.replace(trouble, safe_to_leave=safe, call=call, over_when=shown, bring=bring)
+
+
+def read_bring(table: Table) -> tuple[str, ...]:
+    """Read what an engineer should bring because of it. Adds mistakes to the table."""
+    if not _is_present(table, BRING):
+        return ()
+    found = table.texts(BRING, '["a spare for its board"]', at_least_one=True, one_alone=True)
+    return tuple(text for text, _ in found)
 
 
 def over_when_in(table: Table) -> LocatedTexts:

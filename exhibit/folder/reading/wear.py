@@ -14,7 +14,7 @@ from exhibit.decisions.machine.wear_rules import ErrorSigns, Exerciser, Limits, 
 from exhibit.facts.units import H_US, MIN_US, UnitMistake, duration_us
 from exhibit.folder.reading.languages import Beside, read_beside
 from exhibit.folder.reading.tables import LocatedTexts, Table
-from exhibit.folder.reading.troubles import CAUTION, read_caution
+from exhibit.folder.reading.troubles import CAUTION, read_bring, read_caution
 from exhibit.folder.reading.values import ValueMistake, intended_name, pattern_of, places_of
 
 NONE: Final = "none"
@@ -157,6 +157,7 @@ def read_error_signs(
         readings=_names(table, "readings", "board.disc-errors", numbers, "reading that is a number"),
         lines=_names(table, "lines", "log-entry", lines, "line"),
         anew=_names(table, "anew", "system-started", lines, "line"),
+        bring=read_bring(table),
     )
     table.close()
     return signs

@@ -55,7 +55,11 @@ class _Page:
         kind = SAYS["simulated" if visit.rows.simulated else "real"]
         dates = {day.date for day in visit.days}
         span = self._say(
-            "span", days=len(dates), since=min(dates, default=visit.since), until=visit.until, real=kind
+            "span",
+            days=_days(len(dates)),
+            since=min(dates, default=visit.since),
+            until=visit.until,
+            real=kind,
         )
         self._sheet = Sheet(title, "en", [(SAYS["from"], span)], dense=not year)
 
@@ -102,7 +106,7 @@ class _Page:
             sheet.lines(("", self._say("no step", judged=visit.judged)))
         few = sum(step.times is not None and step.times.too_few for step in visit.steps)
         if few:
-            sheet.lines(("small", self._say("few", few=few)))
+            sheet.lines(("small", self._say("few", few="1 step" if few == 1 else f"{few} steps")))
 
     def erred(self, most: int) -> None:
         """The kinds of incident, the most frequent first, and when they mostly come."""

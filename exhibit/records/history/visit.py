@@ -22,6 +22,7 @@ from exhibit.records.reckoning.wear_sums import WearSums, wear_sums
 from exhibit.sums.statistical.basis import TooFew
 
 FEWEST: Final = 3
+DISC_ERRORS: Final = "disc errors"
 LONGEST_NAME: Final = 90
 """Characters of a signature on paper."""
 
@@ -182,12 +183,13 @@ def _side(rows: Iterable[StepRow], of: Rows) -> Compared:
 
 
 def _bring(folder: Folder, likes: Iterable[Likes]) -> list[tuple[str, list[str]]]:
-    """What the folder's troubles say to bring, each thing once, with the troubles that ask for it."""
+    """What the folder says to bring, each thing once, with the troubles that ask for it."""
     asked = {trouble.name: trouble.bring for trouble in folder.machine.troubles}
+    asked |= {DISC_ERRORS: folder.machine.error_signs.bring}
     found: dict[str, list[str]] = {}
     for one in likes:
-        name = one.signature.partition(":")[0]
-        for thing in asked.get(name, ()) if one.kind == "trouble" else ():
+        name = one.signature.partition(":")[0] if one.kind == "trouble" else one.kind
+        for thing in asked.get(name, ()):
             because = found.setdefault(thing, [])
             if name not in because:
                 because.append(name)

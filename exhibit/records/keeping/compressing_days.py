@@ -15,6 +15,7 @@ from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.records.keeping.jsonl import sync_folder
 from exhibit.streams.compressed.compressing import compress
+from exhibit.streams.compressed.frames import MOST_BYTES
 from exhibit.streams.compressed.names import COMPRESSED, SUFFIX
 from exhibit.streams.recording import RecordingFolder, read_opened, writer_state
 from exhibit.streams.recording_fault import as_recording_fault
@@ -66,6 +67,12 @@ def compress_recording(path: Path) -> Path:
     The plain one is removed after the compressed one was written, synced, read back and found the same.
     Raises RecordingFault if that fails; the plain one is then still there.
     """
+    if path.stat().st_size > MOST_BYTES:
+        raise RecordingFault(
+            f"{path} has more than {MOST_BYTES // 1024**3} GiB.",
+            "No day of a machine has so much, so it couldn't be read again if it were compressed.",
+            "Look at it with `exhibit verify`.",
+        )
     to = path.with_name(path.name + COMPRESSED)
     arriving = path.with_name(f".{to.name}.arriving-{os.getpid()}")
     with as_recording_fault(to, "be written"):

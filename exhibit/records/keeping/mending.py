@@ -14,12 +14,13 @@ import msgspec
 from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.records.keeping.putting_right import Between, restored
+from exhibit.streams.compressed.frames import MOST_BYTES
 from exhibit.streams.compressed.names import plain_name
 from exhibit.streams.line_chain import START, Damaged, LineChain, Position
 from exhibit.streams.recording import writer_state
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_files import last_crc
-from exhibit.streams.recording_reader import entries_of, open_recording, read_at
+from exhibit.streams.recording_reader import entries_of, open_recording, read_at, size_of
 
 FOLDER: Final = "mended"
 """Where a mended recording is put if nothing else is said: a folder of its own beside the damaged one."""
@@ -65,6 +66,7 @@ class _Line(msgspec.Struct, frozen=True):
 
     body: bytes
     entry: kinds.Entry
+    at_bytes: int
 
 
 def mend(path: Path, to: Path | None = None) -> Outcome:
@@ -83,6 +85,12 @@ def mend(path: Path, to: Path | None = None) -> Outcome:
         )
     outcome = Outcome(to)
     with open_recording(path) as file:
+        if size_of(file) > MOST_BYTES:
+            raise SetUpFault(
+                f"{path} has more than {MOST_BYTES // 1024**3} GiB.",
+                "No day of a machine has so much, so most of it is no recording.",
+                "Cut it off where `exhibit verify` says that the damage begins, in a copy, and mend that.",
+            )
         _check(file, path)
         with as_recording_fault(to, "be written"):
             to.parent.mkdir(parents=True, exist_ok=True)
@@ -123,12 +131,14 @@ def _write(out: BinaryIO, file: BinaryIO, path: Path, outcome: Outcome) -> None:
             damage.append(item)
             continue
         entry, body = item.entry, item.body
-        if entry.seq == 1:
+        if last.seq == 0:
+            if entry.seq != 1 or not isinstance(entry.fact, kinds.RecordingOpened):
+                raise _no_first_line(path)
             body = _as_mended(body, file, path)
-        elif last.seq == 0:
-            raise _no_first_line(path)
         missing = 0 if isinstance(entry.fact, kinds.FactsMissing) else entry.seq - last.seq - 1
         if missing > 0:
+            # All lines of a damaged place can be had back, and numbers still be left out after it.
+            damage = damage or [Damaged(item.at_bytes, 0, "numbers are left out here")]
             crc = _mark(out, crc, last, _gap(damage, last.seq + 1, entry.seq - 1), entry.at_us, outcome)
         elif damage:
             gap = _gap(damage, entry.seq, last.seq)
@@ -200,7 +210,7 @@ def _saved(file: BinaryIO, path: Path, outcome: Outcome) -> Iterator[_Line | Dam
         # The last line that was read is that of this entry, and it ends here.
         begin_bytes = damages[-1].offset_bytes + damages[-1].length_bytes if damages else before.offset_bytes
         line = read_at(file, after.offset_bytes - begin_bytes, begin_bytes)
-        yield _Line(line[: -codec.TAIL_BYTES], entry)
+        yield _Line(line[: -codec.TAIL_BYTES], entry, begin_bytes)
         before = after
     chain.finish()
     for damage in chain.take_damages():
@@ -222,8 +232,9 @@ def _put_right(
     place = damage.offset_bytes
     between = Between(before.seq, before.at_us, before.crc.encode(), after, next_line)
     for found in restored(content, place, between):
-        outcome.put_right.append(found.said)
-        yield _Line(found.line[: -codec.TAIL_BYTES], found.entry)
+        if found.said:
+            outcome.put_right.append(found.said)
+        yield _Line(found.line[: -codec.TAIL_BYTES], found.entry, place)
         place += found.length_bytes
     if place < end_bytes:
         yield Damaged(place, end_bytes - place, damage.why)

@@ -9,7 +9,9 @@ from typing import Final
 import msgspec
 
 from exhibit.facts import codec, kinds
+from exhibit.facts.errors import RecordingFault
 from exhibit.records.keeping.flipped_bit import flipped_bit
+from exhibit.streams.bounds import check_opened, is_within
 
 _TAIL: Final = b',"crc":"%b"}\n'
 _JOINED: Final = re.compile(rb'(?<="\})[^\n](?=\{"seq":[0-9])')
@@ -24,7 +26,7 @@ class Restored(msgspec.Struct, frozen=True):
     length_bytes: int
     """How much of the damaged content it was."""
     said: str
-    """What was done, in words."""
+    """What was done, in words; empty for a line that only followed a damaged one."""
 
 
 class Between(msgspec.Struct, frozen=True):
@@ -69,7 +71,7 @@ def _line(line: bytes, crc: bytes, at_bytes: int, next_line: bytes) -> tuple[byt
     body, computed = line[: -codec.TAIL_BYTES], codec.line_crc(line, crc)
     whole = body + _TAIL % computed
     if whole == line:
-        return line, "It is whole."
+        return line, ""  # the line before it was not
     if len(line) < codec.TAIL_BYTES:
         return None
     where = f"at byte {at_bytes + next(n for n in range(len(line)) if whole[n] != line[n]):,}"
@@ -87,7 +89,11 @@ def _line(line: bytes, crc: bytes, at_bytes: int, next_line: bytes) -> tuple[byt
 
 
 def _entry_on(line: bytes, previous_crc: bytes) -> kinds.Entry | None:
+    """The entry on a line, if such a thing can have been recorded."""
     try:
-        return codec.decode_line(line, previous_crc, codec.FORMAT)
-    except codec.LineDamaged:
+        entry = codec.decode_line(line, previous_crc, codec.FORMAT)
+        if isinstance(entry.fact, kinds.RecordingOpened):
+            check_opened(entry.fact)
+        return entry if is_within(line, entry) else None
+    except (codec.LineDamaged, RecordingFault):
         return None

@@ -52,7 +52,7 @@ def step_charts(found: StepSums, to: Path, kind: Format) -> list[Path]:
         name = _file_name(f"step-{one.name}")
         # Two names can differ only in what a file's name doesn't show.
         taken = sum(path.name.startswith(f"{name}.") for path in paths)
-        paths.append(_write(to, f"{name}-{len(paths) + 1}" if taken else name, kind, 2, _step(one)))
+        paths.append(_write(to, f"{name}-{len(paths) + 1}" if taken else name, kind, 3, _step(one)))
     return paths
 
 
@@ -73,7 +73,7 @@ def _step(one: StepSum) -> Draw:
         single, times = one.single, [run.took_s for run in one.runs]
         assert isinstance(single, Individuals)
         places = range(len(times))
-        above, below = axes
+        above, below, lowest = axes
         above.plot(places, times, "o-", markersize=4, linewidth=0.8, label="each run")
         above.axhline(single.centre, color=INK, linewidth=1, label="mean")
         above.axhline(single.upper, linestyle="--", color=INK, linewidth=1, label="3 deviations")
@@ -96,10 +96,15 @@ def _step(one: StepSum) -> Draw:
                 )
             below.set_title(found.basis.line, fontsize=9, loc="left", wrap=True)
             _key(below)
+            lowest.plot(places, found.ewma.means, "o-", markersize=4, linewidth=0.8, label="EWMA")
+            lowest.plot(places, found.ewma.upper, "--", linewidth=1, label="limits")
+            lowest.plot(places, found.ewma.lower, "--", linewidth=1)
+            _key(lowest)
         else:
             below.text(0.02, 0.5, one.drift.line, transform=below.transAxes)
-        below.set_ylabel("deviations")
-        _dates(below, [run.at[:10] for run in one.runs])
+        for panel in (below, lowest):
+            panel.set_ylabel("deviations")
+            _dates(panel, [run.at[:10] for run in one.runs], label=panel is lowest)
 
     return draw
 
@@ -175,7 +180,7 @@ def _write(to: Path, name: str, kind: Format, panels: int, draw: Draw) -> Path:
         raise missing("matplotlib") from fault
     path = to / f"{name}.{kind}"
     with matplotlib.rc_context(_STYLE):
-        figure = Figure(figsize=(10, 3.2 + 3.2 * (panels - 1)), layout="constrained")
+        figure = Figure(figsize=(10, 3.2 + 2.8 * (panels - 1)), layout="constrained")
         axes = figure.subplots(panels, 1, squeeze=False)[:, 0]
         for one in axes:
             one.set_prop_cycle(color=[INK])

@@ -69,7 +69,7 @@ def test_lamps_say_in_the_picture_itself_that_they_are_what_must_show():
 def test_the_words_instead_of_the_picture_say_which_are_up():
     svg = ElementTree.fromstring(drawn(act(12, 3, "octal", "5000"), "en"))
     assert svg.get("role") == "img"
-    assert "1 and 3 of group 1" in svg.get("aria-label")
+    assert "the first and third switch of group 1" in svg.get("aria-label")
 
 
 def test_nothing_is_drawn_for_a_key_or_for_more_than_any_machine_has():

@@ -17,10 +17,19 @@ START = PanelAct(act="press", name="START")
 
 
 def test_which_switches_are_up_is_said_by_group():
-    words = "Up, counted from the left: 1 and 3 of group 1; 3 of group 4. Down: all the others."
-    assert in_words(SET, "en") == words
-    german = "Nach oben, von links gezählt: 1 und 3 der Gruppe 1; 3 der Gruppe 4. Nach unten: alle anderen."
-    assert in_words(SET, "de") == german
+    assert in_words(SET, "en") == (
+        "Up, counted from the left: the first and third switch of group 1; the third switch of group 4. "
+        "Down: all the others."
+    )
+    assert in_words(SET, "de") == (
+        "Nach oben, von links gezählt: der erste und dritte Schalter der Gruppe 1; der dritte Schalter der "
+        "Gruppe 4. Nach unten: alle anderen."
+    )
+
+
+def test_a_place_in_a_group_cannot_be_read_as_a_number_of_switches():
+    assert "the third switch of group 1" in in_words(PanelAct(act="set", positions="001 000"), "en")
+    assert "die 9. Lampe der Gruppe 1" in in_words(PanelAct(act="lamps", positions="000000001 0"), "de")
 
 
 def test_switches_without_groups_are_counted_along_the_row():
@@ -36,7 +45,9 @@ def test_all_up_or_all_down_is_said_shortly(bits, words):
 def test_lamps_are_what_must_show_and_never_what_was_seen():
     assert what_to_do(LAMPS, "en") == "The lamps ADDRESS must now show 0003."
     assert what_to_do(LAMPS, "de") == "Die Lampen ADDRESS müssen jetzt 0003 zeigen."
-    assert in_words(LAMPS, "en").startswith("Lit, counted from the left: 2 and 3 of group 4.")
+    assert in_words(LAMPS, "en").startswith(
+        "Lit, counted from the left: the second and third lamp of group 4."
+    )
 
 
 def test_a_key_has_no_positions():
@@ -52,8 +63,8 @@ def test_a_language_without_sentences_of_its_own_gets_english():
 def test_the_places_in_a_step_s_words_are_filled_from_its_acts():
     words = "Set them to {value}. {up} Then press {key}; wait for { lamps }. {other}"
     assert filled(words, [SET, LAMPS, START], "en") == (
-        "Set them to 5001. Up, counted from the left: 1 and 3 of group 1; 3 of group 4. Down: all the "
-        "others. Then press START; wait for 0003. {other}"
+        "Set them to 5001. Up, counted from the left: the first and third switch of group 1; the third "
+        "switch of group 4. Down: all the others. Then press START; wait for 0003. {other}"
     )
 
 

@@ -94,6 +94,13 @@ def test_what_to_bring_is_what_the_folder_s_troubles_say(page):
     assert "breakout box" not in page
 
 
+def test_disc_errors_that_no_trouble_reports_say_what_to_bring_too(tmp_path):
+    counted = kinds.DiscErrorsCounted(by="board.disc-errors", count=3, stands_at=3)
+    a_day(tmp_path, 0, [(counted, 60)])
+    visit = visit_of([tmp_path], date(2026, 11, 1), folder=read_folder(WHIMBREL))
+    assert "a thermometer (because of disc errors)" in words(report(visit, Privacy(), with_folder=True))
+
+
 def test_without_a_folder_it_says_where_that_would_stand(folder):
     said = words(report(visit_of([folder], VISIT), Privacy(), with_folder=False))
     assert "Name the machine’s folder with --folder" in said
@@ -131,7 +138,7 @@ def test_too_few_runs_are_said_and_no_step_is_called_slower(tmp_path):
     visit = visit_of([tmp_path], date(2026, 11, 8))
     said = words(report(visit, Privacy(), with_folder=False))
     assert visit.slower == []
-    assert "1 steps ran too seldom, before or since, to tell." in said
+    assert "1 step ran too seldom, before or since, to tell." in said
 
 
 def test_a_folder_of_another_machine_is_refused(folder):

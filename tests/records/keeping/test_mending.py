@@ -208,3 +208,30 @@ def test_one_that_is_being_written_is_left_alone(tmp_path):
             mend(writer.path)
     finally:
         writer.abandon()
+
+
+def with_right_checksums(lines: list[bytes]) -> bytes:
+    """These lines as faulty software would have written them."""
+    content, crc = b"", codec.FIRST_CRC
+    for line in lines:
+        crc = codec.line_crc(line, crc)
+        content += line[:-11] + crc + b'"}\n'
+    return content
+
+
+def test_what_cannot_be_is_not_saved_although_its_checksum_is_right(path):
+    lines = lines_of(path)
+    lines[20] = lines[20].replace(b'"bytes":"', b'"bytes":"' + b"x" * 70_000)
+    path.write_bytes(with_right_checksums(lines))
+    outcome, _ = mended(path)
+    assert [(gap.first, gap.last) for gap in outcome.gaps] == [(21, 21)]
+
+
+def test_numbers_that_were_left_out_after_a_place_that_is_put_right_are_marked(path):
+    lines = lines_of(path)
+    later = [line.replace(b'{"seq":', b'{"seq":1', 1) for line in lines[21:]]
+    content = bytearray(with_right_checksums([*lines[:21], *later]))
+    content[len(b"".join(lines[:20])) + 60] ^= 1
+    path.write_bytes(content)
+    outcome, _ = mended(path)
+    assert [(gap.first, gap.last, gap.length_bytes) for gap in outcome.gaps] == [(22, 121, 0)]

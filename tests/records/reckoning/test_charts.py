@@ -30,7 +30,15 @@ def test_a_step_that_changed_has_a_chart_that_says_what_it_rests_on(tmp_path):
     (path,) = step_charts(slowing(), tmp_path / "new", "svg")
     assert path.name == "step-round.add.svg"
     said = words_of(path)
-    for words in ("round.add", "seconds", "CUSUM, slower", "most likely began", "n = 28 runs", "2026-03-02"):
+    for words in (
+        "round.add",
+        "seconds",
+        "CUSUM, slower",
+        "EWMA",
+        "most likely began",
+        "n = 28 runs",
+        "2026-03-02",
+    ):
         assert words in said
 
 

@@ -7,22 +7,10 @@ from __future__ import annotations
 
 from typing import Final
 
-NAMES: Final = ("power-back", "smoke", "noise", "hurt", "evacuation", "nobody-at-closing")
+NAMES: Final = ("smoke", "hurt", "evacuation", "noise", "power-back", "nobody-at-closing")
+"""Danger to people first, then danger to the machine, then what can be done in peace."""
 GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
     "en": {
-        "power-back": (
-            "The power is back after a failure",
-            [
-                "Breakers off first: see that the machine’s own breakers and its key are off. Switch only "
-                "what you have been shown.",
-                "Keep everybody away from the machine, and open nothing.",
-                "If anything is hot, smells or smokes, use the mains stop.",
-                "Nothing restarts itself: no drive is started. Don’t let the program go on either, until the "
-                "keyholder agrees.",
-                "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the "
-                "page Today. It begins with the first step, whatever was running before.",
-            ],
-        ),
         "smoke": (
             "Smoke or a smell of burning",
             [
@@ -32,16 +20,6 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "Fight a fire only if it is small, the power is off, your way out is free and you have "
                 "been trained. Never use water.",
                 "Don’t go back in. Call the keyholder. The machine comes last.",
-            ],
-        ),
-        "noise": (
-            "An odd noise",
-            [
-                "If it scrapes, grinds or squeals, press the mains stop.",
-                "Otherwise touch nothing and open nothing. Ask visitors to step back.",
-                "Have the program stop typing, so that it starts nothing more.",
-                "Note the time and the cabinet that the noise comes from.",
-                "Call the keyholder. Go on only when the keyholder says so.",
             ],
         ),
         "hurt": (
@@ -64,6 +42,29 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "Then call the keyholder before anything is started again.",
             ],
         ),
+        "noise": (
+            "An odd noise",
+            [
+                "If it scrapes, grinds or squeals, press the mains stop.",
+                "Otherwise touch nothing and open nothing. Ask visitors to step back.",
+                "Have the program stop typing, so that it starts nothing more.",
+                "Note the time and the cabinet that the noise comes from.",
+                "Call the keyholder. Go on only when the keyholder says so.",
+            ],
+        ),
+        "power-back": (
+            "The power is back after a failure",
+            [
+                "Breakers off first: see that the machine’s own breakers and its key are off. Switch only "
+                "what you have been shown.",
+                "Keep everybody away from the machine, and open nothing.",
+                "If anything is hot, smells or smokes, use the mains stop.",
+                "Nothing restarts itself: no drive is started. Don’t let the program go on either, until the "
+                "keyholder agrees.",
+                "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the "
+                "page Today. It begins with the first step, whatever was running before.",
+            ],
+        ),
         "nobody-at-closing": (
             "It is closing time, and nobody is here to close",
             [
@@ -77,20 +78,6 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
         ),
     },
     "de": {
-        "power-back": (
-            "Der Strom ist nach einem Ausfall zurück",
-            [
-                "Zuerst die Sicherungen aus: Prüfen Sie, ob die eigenen Schutzschalter und der Schlüssel "
-                "der Maschine auf Aus stehen. Schalten Sie nur, was man Ihnen gezeigt hat.",
-                "Halten Sie alle von der Maschine fern und öffnen Sie nichts.",
-                "Wenn etwas heiß ist, riecht oder raucht, drücken Sie den Not-Aus.",
-                "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm "
-                "nicht weitermachen, bis die zuständige Person zustimmt.",
-                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom "
-                "war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher "
-                "lief.",
-            ],
-        ),
         "smoke": (
             "Rauch oder Brandgeruch",
             [
@@ -100,16 +87,6 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "Löschen Sie nur, wenn das Feuer klein ist, der Strom aus, Ihr Weg hinaus frei und Sie es "
                 "gelernt haben. Nie mit Wasser.",
                 "Gehen Sie nicht zurück. Rufen Sie die zuständige Person. Die Maschine kommt zuletzt.",
-            ],
-        ),
-        "noise": (
-            "Ein ungewöhnliches Geräusch",
-            [
-                "Wenn es schleift, mahlt oder kreischt, drücken Sie den Not-Aus.",
-                "Sonst fassen Sie nichts an und öffnen Sie nichts. Bitten Sie die Gäste zurückzutreten.",
-                "Lassen Sie das Programm mit dem Tippen aufhören, damit es nichts mehr startet.",
-                "Notieren Sie die Uhrzeit und aus welchem Schrank das Geräusch kommt.",
-                "Rufen Sie die zuständige Person. Machen Sie erst weiter, wenn sie es sagt.",
             ],
         ),
         "hurt": (
@@ -132,6 +109,30 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
                 "Gehen Sie zum Sammelpunkt und sagen Sie, wer im Raum war.",
                 "Niemand geht zurück, bis die Einsatzleitung es sagt.",
                 "Rufen Sie dann die zuständige Person, bevor wieder etwas gestartet wird.",
+            ],
+        ),
+        "noise": (
+            "Ein ungewöhnliches Geräusch",
+            [
+                "Wenn es schleift, mahlt oder kreischt, drücken Sie den Not-Aus.",
+                "Sonst fassen Sie nichts an und öffnen Sie nichts. Bitten Sie die Gäste zurückzutreten.",
+                "Lassen Sie das Programm mit dem Tippen aufhören, damit es nichts mehr startet.",
+                "Notieren Sie die Uhrzeit und aus welchem Schrank das Geräusch kommt.",
+                "Rufen Sie die zuständige Person. Machen Sie erst weiter, wenn sie es sagt.",
+            ],
+        ),
+        "power-back": (
+            "Der Strom ist nach einem Ausfall zurück",
+            [
+                "Zuerst die Sicherungen aus: Prüfen Sie, ob die eigenen Schutzschalter und der Schlüssel "
+                "der Maschine auf Aus stehen. Schalten Sie nur, was man Ihnen gezeigt hat.",
+                "Halten Sie alle von der Maschine fern und öffnen Sie nichts.",
+                "Wenn etwas heiß ist, riecht oder raucht, drücken Sie den Not-Aus.",
+                "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm "
+                "nicht weitermachen, bis die zuständige Person zustimmt.",
+                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom "
+                "war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher "
+                "lief.",
             ],
         ),
         "nobody-at-closing": (
