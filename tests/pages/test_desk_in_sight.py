@@ -223,6 +223,7 @@ def test_a_note_is_written_in_peace_unless_there_is_trouble(phone: Page) -> None
         assert abs(box(phone, "#note-text")["y"] - at["y"]) < 1
         desk_states.raised(desk)
         wait_until(phone, "document.querySelector('#block').dataset.tone === 'trouble'")
+        phone.wait_for_timeout(100)
         assert not phone.evaluate(COVERED, "#caution")
 
 
