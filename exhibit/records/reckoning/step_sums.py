@@ -13,6 +13,7 @@ import msgspec
 
 from exhibit.output.columns import in_columns
 from exhibit.records.index.rows import StepRow
+from exhibit.records.index.start_rows import READY
 from exhibit.records.reckoning.of_rows import Rows
 from exhibit.records.reckoning.words import day_and_time, number, places_words, seconds
 from exhibit.sums.statistical.basis import TooFew
@@ -128,6 +129,11 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
         wanted = next(one.drift.wanted for one in found.steps if isinstance(one.drift, TooFew))
         said.append(
             f"Too few runs to judge (fewer than {wanted}), so nothing was computed: {places_words(few, 5)}."
+        )
+    if any(one.step.endswith(READY) for one in found.steps):
+        said.append(
+            'The step "PART ready" is no step of a folder: it lasts from a person\'s word that the part was '
+            "started to the machine's own report of it."
         )
     if judged:
         said += [

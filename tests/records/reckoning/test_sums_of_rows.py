@@ -54,6 +54,14 @@ def test_a_step_that_became_slower_is_said_with_its_day_recording_and_fact():
     assert "n = 27 runs; assumes independent values" in said
 
 
+def test_a_drive_that_starts_more_and_more_slowly_is_found_and_what_its_time_is_is_said():
+    slow = [made.step(day, 8 + day % 3 / 50 + max(0, day - 12) * 0.28, script="opening", step="drive ready")
+            for day in range(30)]  # fmt: skip
+    said = "\n".join(step_sums.lines(step_sums.step_sums(made.rows(30, steps=slow))))
+    assert "opening.drive ready became slower and still is" in said
+    assert "from a person's word that the part was started to the machine's own report of it" in said
+
+
 def test_a_single_slow_run_is_named_and_no_lasting_change():
     times = [5 + 0.01 * (day * 7 % 11) for day in range(30)]
     times[20] = 9.0
