@@ -88,15 +88,18 @@ class StepSums(msgspec.Struct, frozen=True, kw_only=True):
     """How many of the steps would show a lasting change by chance alone."""
 
 
-def step_sums(rows: Rows, names: Collection[str] = ()) -> StepSums:
-    """The sums of all steps, or of those named as STEP or SCRIPT.STEP."""
+def step_sums(rows: Rows, names: Collection[str] = (), among: int = 0) -> StepSums:
+    """The sums of all steps, or of those named as STEP or SCRIPT.STEP.
+
+    `among`: among how many runs of all steps one is called far off by chance; 0 means those in `rows`.
+    """
     of: dict[tuple[str, str], list[StepRow]] = {}
     for row in rows.steps:
         key = row.script, row.step
         wanted = not names or row.step in names or f"{row.script}.{row.step}" in names
         if wanted and key not in rows.by_hand:
             of.setdefault(key, []).append(row)
-    wide = max(3.0, NormalDist().inv_cdf(1 - 0.5 / max(2, len(rows.steps))))
+    wide = max(3.0, NormalDist().inv_cdf(1 - 0.5 / max(2, among or len(rows.steps))))
     steps = [one for key, runs in of.items() if (one := _sum(key, runs, wide)) is not None]
     return StepSums(
         of=rows.line,
