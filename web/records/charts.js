@@ -76,9 +76,14 @@ function changeWords({ change }) {
 
 function foundWords(all, changed) {
   if (!all.length) return "No step has been done in these recordings.";
-  const steps = `${all.length === 1 ? "1 step" : `${all.length} steps`}`;
-  if (!changed.length) return `Of ${steps}, none has become slower or quicker for good.`;
-  return `Of ${steps}, ${changed.length === 1 ? "1 has" : `${changed.length} have`} become slower or quicker for good:`;
+  const judged = all.filter((step) => step.judged).length;
+  const few = all.length - judged;
+  const seldom = few ? ` ${few === 1 ? "1 more ran" : `${few} more ran`} too seldom to judge.` : "";
+  if (!judged) return "No step has run often enough to judge whether it became slower or quicker.";
+  const steps = judged === 1 ? "1 step" : `${judged} steps`;
+  if (!changed.length) return `Of ${steps} with enough runs, none has become slower or quicker for good.${seldom}`;
+  const have = changed.length === 1 ? "1 has" : `${changed.length} have`;
+  return `Of ${steps} with enough runs, ${have} become slower or quicker for good.${seldom}`;
 }
 
 async function show(fault) {

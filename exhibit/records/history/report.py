@@ -11,8 +11,9 @@ from exhibit.records.excerpt.privacy import Privacy
 from exhibit.records.history import counts
 from exhibit.records.history.incidents import Likes
 from exhibit.records.history.report_words import SAYS
-from exhibit.records.history.visit import LONGEST_NAME, Visit, verdicts
+from exhibit.records.history.visit import LEAST, LONGEST_NAME, Visit, verdicts
 from exhibit.records.index.rows import TroubleRow
+from exhibit.records.index.start_rows import READY
 from exhibit.records.timings import time_text
 from exhibit.records.work.listing import measured_words, pack_words, work_words
 
@@ -73,17 +74,17 @@ class _Page:
         days, hours = self._visit.days, self._visit.history.hours
         done, begun = sum(day.rounds_done for day in days), sum(day.rounds for day in days)
         failed = sum(day.scripts_failed for day in days)
-        exercised = sum(row.exercised_h for row in self._visit.wear.parts)
         self._sheet.heading(SAYS["in short"])
         self._sheet.lines(
             ("", self._say("rounds", done=done, all=begun, failed=failed)),
-            ("", self._say("on", hours=_hours(hours.hours), exercised=_hours(exercised))),
+            ("", self._say("on", hours=_hours(hours.hours), exercised=_hours(hours.exercised_h()))),
         )
 
     def slower(self) -> None:
         """The steps that took longer since, by more than chance; or that nothing can be told."""
         visit, sheet = self._visit, self._sheet
         sheet.heading(SAYS["slower"])
+        least = f"{100 * (LEAST - 1):.0f}"
         if not any(step.times for step in visit.steps):
             sheet.lines(("", self._say("no before", since=visit.since)))
             return
@@ -101,9 +102,11 @@ class _Page:
         if rows:
             heads = [SAYS[name] for name in ("step", "before", "since", "times", "chance")]
             sheet.rows(heads, rows)
-            sheet.lines(("small", self._say("method", judged=visit.judged)))
+            sheet.lines(("small", self._say("method", judged=visit.judged, least=least)))
+            if any(row[0].endswith(READY) for row in rows):
+                sheet.lines(("small", SAYS["ready"]))
         elif visit.judged:
-            sheet.lines(("", self._say("no step", judged=visit.judged)))
+            sheet.lines(("", self._say("no step", judged=visit.judged, least=least)))
         few = sum(step.times is not None and step.times.too_few for step in visit.steps)
         if few:
             sheet.lines(("small", self._say("few", few="1 step" if few == 1 else f"{few} steps")))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Final
@@ -12,16 +12,21 @@ from exhibit.decisions.machine.script import Folder
 from exhibit.facts.errors import SetUpFault
 from exhibit.records.given_folders import indexes_of
 from exhibit.records.history import counts
-from exhibit.records.history.comparing import StepCompared, compare
+from exhibit.records.history.comparing import StepCompared, Times, compare
 from exhibit.records.history.incidents import History, Likes, history_of
 from exhibit.records.history.step_runs import Compared, StepRuns
 from exhibit.records.index.reading_files import Reading
 from exhibit.records.index.rows import Day, NoteRow, StepRow, TroubleRow
-from exhibit.records.reckoning.of_rows import Rows, rows_of
+from exhibit.records.reckoning.of_rows import Rows, moment, rows_of
+from exhibit.records.reckoning.step_sums import FINEST_S, step_sums
 from exhibit.records.reckoning.wear_sums import WearSums, wear_sums
 from exhibit.sums.statistical.basis import TooFew
+from exhibit.sums.statistical.drift import Drift, drift
 
 FEWEST: Final = 3
+LEAST: Final = 1.05
+"""How many times as long a step must take to be called slower: a line that is a character longer than before
+takes longer too, and by more than chance (our own choice)."""
 DISC_ERRORS: Final = "disc errors"
 LONGEST_NAME: Final = 90
 """Characters of a signature on paper."""
@@ -52,13 +57,19 @@ class Visit:
     """Those of which nobody said, and nothing shows, that they are over."""
     not_ended: list[str]
     """Recordings that weren't closed, but for the last."""
+    no_drift: frozenset[str] = frozenset()
+    """Of the steps that took longer, those in whose runs the charts see no lasting change to longer times."""
     bring: list[tuple[str, list[str]]] = field(default_factory=list)
     """What to bring, and because of which troubles."""
 
     @property
     def slower(self) -> list[StepCompared]:
-        """The steps that took longer since that date, by more than chance, the slowest first."""
-        found = [one for one in self.steps if one.times and one.times.differs and one.times.ratio > 1]
+        """The steps that took longer since that date, the slowest first.
+
+        Longer by more than chance, and by enough to be worth a look; and the charts of `exhibit sums steps`
+        see it too, where a step ran often enough for them.
+        """
+        found = [one for one in self.steps if is_longer(one.times) and one.name not in self.no_drift]
         return sorted(found, key=lambda one: -(one.times.ratio if one.times else 0.0))
 
     @property
@@ -119,9 +130,35 @@ def visit_of(
         open_troubles=[row for row in rows.troubles if not row.over_at and not row.repeats],
         not_ended=[row.recording for row in rows.recordings[:-1] if not row.closed],
     )
+    found.no_drift = _without_drift(
+        found.steps, replace(rows, steps=sorted([*before, *rows.steps], key=moment))
+    )
     if folder is not None:
         found.bring = _bring(folder, history.likes)
     return found
+
+
+def is_longer(times: Times | None) -> bool:
+    """Whether the second side took longer by more than chance, and by LEAST and what can be measured."""
+    if times is None or not times.differs:
+        return False
+    return times.ratio >= LEAST and times.second_us - times.first_us >= FINEST_S * 1e6
+
+
+def _without_drift(steps: Iterable[StepCompared], rows: Rows) -> frozenset[str]:
+    """Of the steps that took longer, those in whose runs the charts could see a lasting change, but don't.
+
+    They could if they saw one in just as many runs that are all longer since that day than any before it.
+    """
+    longer = {one.name: one for one in steps if is_longer(one.times)}
+    found = set()
+    for one in step_sums(rows, longer).steps if longer else ():
+        sides = longer[one.name]
+        clear = drift([0.0] * len(sides.first.took_us) + [1.0] * len(sides.second.took_us))
+        is_seen = one.change is not None and one.change.up
+        if isinstance(clear, Drift) and clear.change is not None and not is_seen:
+            found.add(one.name)
+    return frozenset(found)
 
 
 def verdicts(visit: Visit) -> list[str]:

@@ -114,6 +114,16 @@ class Index:
         )
         return [(machine_, script, step, count) for machine_, script, step, count in found]
 
+    def number_of_runs(self, machine: str, *, simulated: bool) -> int:
+        """How many rows of steps there are of a machine's real or simulated recordings, without practice."""
+        of_recordings, which = self._of_recordings(machine, practice=False)
+        [(count,)] = self._ask(
+            f"SELECT count(*) FROM {table_of(StepRow)} t JOIN recording_row r ON r.id = t.recording "
+            f"WHERE {of_recordings} AND r.simulated = ?",
+            (*which, simulated),
+        )
+        return int(count)
+
     def days(self, machine: str | None = None, *, practice: bool = False) -> list[Day]:
         """A row for each local day of each machine, in the order of machines and dates."""
         of = {one.recording: one for one in self.recordings(machine)}

@@ -19,6 +19,7 @@ from exhibit.records.index.rows import DayRow, ErrorsRow, GarbledRow, Placed, Re
 from exhibit.records.index.said_rows import Said, SaidRows
 from exhibit.records.index.schema import columns_of
 from exhibit.records.index.session_rows import SessionRows
+from exhibit.records.index.start_rows import StartRows
 from exhibit.records.index.trouble_rows import TroubleRows
 from exhibit.records.index.wear_rows import WearRows
 from exhibit.streams.recording import Damaged, read, read_opened
@@ -84,6 +85,7 @@ def rows_of(path: Path) -> Iterator[Row]:
     """
     now = Moments(path.name)
     session, wear, troubles, said = SessionRows(now), WearRows(now), TroubleRows(now), SaidRows(now)
+    starts = StartRows(now)
     days = DayRecord()
     days.begin(path.name)
     counts = _Counts()
@@ -98,6 +100,7 @@ def rows_of(path: Path) -> Iterator[Row]:
             if not entry.torn:
                 # What happened there nobody knows: what was under way has no end.
                 yield from session.end()
+                starts.lost()
                 days.lost()
             continue
         if troubles.is_damaged:
@@ -108,7 +111,7 @@ def rows_of(path: Path) -> Iterator[Row]:
         yield from said.take(entry)
         if isinstance(fact, kinds.BytesReceived):
             continue
-        for row in chain(wear.take(fact), troubles.take(fact), session.take(fact)):
+        for row in chain(wear.take(fact), troubles.take(fact), starts.take(fact), session.take(fact)):
             counts.note(row)
             yield row
         days.take(entry)

@@ -81,7 +81,7 @@ class ScriptRow(Placed):
 
 @dataclass(frozen=True, kw_only=True)
 class StepRow(Placed):
-    """A step that ran."""
+    """A step that ran; or the start of a part, from a person's word to the machine's report: "PART ready"."""
 
     script: str
     step: str

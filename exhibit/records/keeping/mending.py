@@ -15,7 +15,7 @@ from exhibit.facts import codec, kinds
 from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.records.keeping.putting_right import Between, restored
 from exhibit.streams.compressed.frames import MOST_BYTES
-from exhibit.streams.compressed.names import plain_name
+from exhibit.streams.compressed.names import SUFFIX, plain_name
 from exhibit.streams.line_chain import START, Damaged, LineChain, Position
 from exhibit.streams.recording import writer_state
 from exhibit.streams.recording_fault import as_recording_fault
@@ -73,9 +73,15 @@ def mend(path: Path, to: Path | None = None) -> Outcome:
     """Save what can be read of the recording at `path` in a new file.
 
     `to` None means a file of the same name in the folder FOLDER beside it. The old file is only read. Raises
-    SetUpFault if it is in order, is being written, or the new file exists; RecordingFault if its first line
-    can't be read, or the new file can't be written.
+    SetUpFault if it is in order, is being written, or the new file exists or isn't named as a recording;
+    RecordingFault if its first line can't be read, or the new file can't be written.
     """
+    if to is not None and to.suffix != SUFFIX:
+        raise SetUpFault(
+            f"{to} is no name of a recording.",
+            "No command would find the new file under it.",
+            f"Name a file with --to, not a folder, such as {to / plain_name(path.name)}.",
+        )
     to = to or path.parent / FOLDER / plain_name(path.name)
     if writer_state(path) == "writing":
         raise SetUpFault(

@@ -13,6 +13,7 @@ import msgspec
 
 from exhibit.output.columns import in_columns
 from exhibit.records.index.rows import StepRow
+from exhibit.records.index.start_rows import READY
 from exhibit.records.reckoning.of_rows import Rows
 from exhibit.records.reckoning.words import day_and_time, number, places_words, seconds
 from exhibit.sums.statistical.basis import TooFew
@@ -87,15 +88,18 @@ class StepSums(msgspec.Struct, frozen=True, kw_only=True):
     """How many of the steps would show a lasting change by chance alone."""
 
 
-def step_sums(rows: Rows, names: Collection[str] = ()) -> StepSums:
-    """The sums of all steps, or of those named as STEP or SCRIPT.STEP."""
+def step_sums(rows: Rows, names: Collection[str] = (), among: int = 0) -> StepSums:
+    """The sums of all steps, or of those named as STEP or SCRIPT.STEP.
+
+    `among`: among how many runs of all steps one is called far off by chance; 0 means those in `rows`.
+    """
     of: dict[tuple[str, str], list[StepRow]] = {}
     for row in rows.steps:
         key = row.script, row.step
         wanted = not names or row.step in names or f"{row.script}.{row.step}" in names
         if wanted and key not in rows.by_hand:
             of.setdefault(key, []).append(row)
-    wide = max(3.0, NormalDist().inv_cdf(1 - 0.5 / max(2, len(rows.steps))))
+    wide = max(3.0, NormalDist().inv_cdf(1 - 0.5 / max(2, among or len(rows.steps))))
     steps = [one for key, runs in of.items() if (one := _sum(key, runs, wide)) is not None]
     return StepSums(
         of=rows.line,
@@ -128,6 +132,11 @@ def lines(found: StepSums, *, whole: bool = False) -> list[str]:
         wanted = next(one.drift.wanted for one in found.steps if isinstance(one.drift, TooFew))
         said.append(
             f"Too few runs to judge (fewer than {wanted}), so nothing was computed: {places_words(few, 5)}."
+        )
+    if any(one.step.endswith(READY) for one in found.steps):
+        said.append(
+            'The step "PART ready" is no step of a folder: it lasts from a person\'s word that the part was '
+            "started to the machine's own report of it."
         )
     if judged:
         said += [

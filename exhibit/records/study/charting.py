@@ -54,6 +54,7 @@ def _listed(shelf: Shelf, one: StepSum) -> dict[str, Any]:
     listed: dict[str, Any] = {
         "name": one.name,
         "runs": len(one.runs),
+        "judged": isinstance(one.drift, Drift),
         "late": one.late,
         "failed": one.failed,
         "median_s": one.median_s,
@@ -90,6 +91,7 @@ class _History:
         self.recordings = [one for one in self.recordings if one.simulated == self.simulated]
         self.recordings.sort(key=lambda one: (one.opened_at, one.recording))
         self._names = {one.recording for one in self.recordings}
+        self._among = sum(index.number_of_runs(machine, simulated=self.simulated) for index in indexes)
 
     def steps(self) -> list[tuple[str, str]]:
         """Script and step of those that were done, in the order in which they first ran."""
@@ -105,7 +107,7 @@ class _History:
         for index in self._indexes:
             found += index.rows(StepRow, machine=self._machine, script=script, step=step)
         found = sorted((row for row in found if row.recording in self._names), key=moment)
-        sums: StepSums = step_sums(self.rows(found))
+        sums: StepSums = step_sums(self.rows(found), among=self._among)
         return sums.steps[0] if sums.steps else None
 
 

@@ -63,6 +63,41 @@ def test_a_recording_says_how_it_began_and_ended(rows_of):
     assert (row.closed, row.why_closed) == (False, "")
 
 
+def started_by_hand(at_s: float, part: str = "drive") -> list[tuple[float, kinds.AnyFact]]:
+    """A person says that a part was started, as a step of the script `opening`."""
+    return [
+        (at_s, kinds.StepStarted(script="opening", step="start-it")),
+        (at_s, kinds.HandsOnConfirmed(step="start-it", by="docent 1")),
+        (at_s, kinds.PartStarted(part=part, by="opening.start-it")),
+        (at_s, kinds.StepEnded(script="opening", step="start-it")),
+    ]
+
+
+def reported(at_s: float, part: str = "drive") -> tuple[float, kinds.PartStarted]:
+    return at_s, kinds.PartStarted(part=part, by="drive-ready")
+
+
+def test_a_part_that_a_person_starts_and_the_machine_reports_has_a_time_like_a_step_s(rows_of):
+    opening = kinds.ScriptStarted(script="opening", title={"en": "Opening"}, by="docent 1", round=0)
+    facts = [(4, opening), *started_by_hand(5), *started_by_hand(7, "lamp"), reported(13.5)]
+    [start] = [row for row in rows_of(StepRow, *facts) if row.step == "drive ready"]
+    assert (start.script, start.took_us, start.outcome) == ("opening", 8.5 * S, "done")
+    assert (start.seq, start.ended_seq, start.script_seq) == (5, 11, 2)
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        [reported(5)],
+        [*started_by_hand(5)],
+        [*started_by_hand(5), (6, kinds.PartStopped(part="drive", by="drive-off")), reported(9)],
+    ],
+    ids=["the machine alone", "the person alone", "stopped in between"],
+)
+def test_without_both_words_about_one_start_there_is_no_such_time(rows_of, facts):
+    assert not [row for row in rows_of(StepRow, *facts) if " " in row.step]
+
+
 def test_a_step_that_was_late_typed_again_and_failed_says_so(rows_of):
     late = kinds.StepOverdue(
         script="round", step="add", waited_for=["ready"], within_us=S, last_lines=[], then="again"

@@ -47,6 +47,15 @@ def seqs(path: Path) -> list[int]:
     return [e.seq for e in read_all(path).entries if not isinstance(e.fact, kinds.FactsMissing)]
 
 
+def test_a_name_that_is_no_recording_s_is_refused_as_a_folder_s_would_be(path, tmp_path):
+    path.write_bytes(path.read_bytes()[:-20])
+    with pytest.raises(SetUpFault, match="Name a file with --to, not a folder") as refused:
+        mend(path, tmp_path / "saved")
+    assert f"{tmp_path / 'saved' / path.name}" in f"{refused.value}"
+    assert not (tmp_path / "saved").exists()
+    assert mend(path, tmp_path / "saved" / path.name).to.is_file()
+
+
 def test_lines_that_were_cut_out_are_marked_with_their_numbers_and_times(path):
     lines, whole = lines_of(path), read_all(path).entries
     path.write_bytes(b"".join(lines[:10] + lines[14:]))

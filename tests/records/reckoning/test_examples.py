@@ -58,10 +58,10 @@ def test_the_same_come_again_when_they_are_made_anew(tmp_path):
     assert made[0].keys() == {path.name for path in (EXAMPLES / "power-cut").glob("*.exhibit")}
 
 
-def test_the_slow_drift_is_found_in_its_step_and_no_other(rows):
+def test_the_slow_drift_is_found_in_its_step_and_the_drive_s_start_and_nowhere_else(rows):
     # Planted: from 11 October on the lower drive takes 0.4 s longer to come up to speed each morning.
-    (step,) = changed(rows["slow-drift"])
-    assert step.name == "opening.lower-up-to-speed"
+    step, start = sorted(changed(rows["slow-drift"]), key=lambda one: one.name, reverse=True)
+    assert (step.name, start.name) == ("opening.lower-up-to-speed", "opening.lower-drive ready")
     assert isinstance(step.drift, Drift)
     change = step.drift.change
     assert change is not None
@@ -72,11 +72,11 @@ def test_the_slow_drift_is_found_in_its_step_and_no_other(rows):
 
 
 def test_the_drift_is_noticed_before_it_makes_a_step_late(rows):
-    (step,) = changed(rows["slow-drift"])
-    assert step.late == 0
-    assert isinstance(step.drift, Drift)
-    assert step.drift.change is not None
-    assert step.runs[step.drift.change.noticed].at[:10] < "2026-10-20"
+    for step in changed(rows["slow-drift"]):
+        assert step.late == 0
+        assert isinstance(step.drift, Drift)
+        assert step.drift.change is not None
+        assert step.runs[step.drift.change.noticed].at[:10] < "2026-10-20"
 
 
 def test_the_disc_fault_is_found_to_come_with_warmth(rows):

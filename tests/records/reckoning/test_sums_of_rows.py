@@ -54,6 +54,14 @@ def test_a_step_that_became_slower_is_said_with_its_day_recording_and_fact():
     assert "n = 27 runs; assumes independent values" in said
 
 
+def test_a_drive_that_starts_more_and_more_slowly_is_found_and_what_its_time_is_is_said():
+    slow = [made.step(day, 8 + day % 3 / 50 + max(0, day - 12) * 0.28, script="opening", step="drive ready")
+            for day in range(30)]  # fmt: skip
+    said = "\n".join(step_sums.lines(step_sums.step_sums(made.rows(30, steps=slow))))
+    assert "opening.drive ready became slower and still is" in said
+    assert "from a person's word that the part was started to the machine's own report of it" in said
+
+
 def test_a_single_slow_run_is_named_and_no_lasting_change():
     times = [5 + 0.01 * (day * 7 % 11) for day in range(30)]
     times[20] = 9.0
@@ -137,6 +145,27 @@ def test_a_job_counts_as_cold_until_the_machine_is_warm_and_warm_after():
     assert isinstance(found.warm.result, Comparison)
     assert (found.warm.result.first.hours, found.warm.result.second.hours) == (0.25, 0.75)
     assert (found.warm.result.first.errors, found.warm.result.second.errors) == (0, 5)
+
+
+def test_errors_stand_by_the_time_since_power_on_so_that_no_border_of_warmth_can_hide_where_they_begin():
+    # Each day it runs for 90 minutes from power-on; errors come from minute 21 on, which is before --warm.
+    errors = [made.errors(day, minute / 60, 3) for day in range(4) for minute in (21, 26, 40, 80)]
+    found = error_sums.error_sums(
+        made.rows(4, jobs=[made.job(day, 0, 1.5) for day in range(4)], errors=errors)
+    )
+    assert [(one.name, one.errors) for one in found.ages] == [
+        ("0 to 10 min", 0), ("10 to 20 min", 0), ("20 to 30 min", 24),
+        ("30 to 45 min", 12), ("45 to 60 min", 0), ("60 to 90 min", 12),
+    ]  # fmt: skip
+    assert sum(one.hours for one in found.ages) == pytest.approx(6)
+    said = "\n".join(error_sums.lines(found))
+    assert "20 to 30 min" in said
+    assert "The earliest error was reported 21 minutes after power-on. Where cold ends is a choice" in said
+
+
+def test_without_an_error_there_is_no_table_of_ages():
+    found = error_sums.error_sums(made.rows(jobs=[made.job(0, 0, 1)]))
+    assert "since power-on" not in "\n".join(error_sums.lines(found))
 
 
 def test_an_error_of_which_nobody_knows_how_warm_it_was_is_left_out_and_said():

@@ -57,6 +57,7 @@ def test_each_step_is_offered_with_its_number_of_runs_and_what_became_of_it(shel
     (machine,) = charts(shelf)["machines"]
     (step,) = machine["steps"]
     assert (machine["machine"], step["name"], step["runs"]) == ("whimbrel", "round.spin-up", DAYS)
+    assert step["judged"]
     assert step["change"]["up"]
     assert step["change"]["at"].startswith("2026-09-1")
     assert shelf.path(step["change"]["recording"]) is not None
@@ -72,6 +73,33 @@ def test_what_a_page_says_of_a_step_is_what_the_command_says(shelf: Shelf) -> No
     assert answer["change"]["began"] == one.change.began
     assert isinstance(one.drift, Drift)
     assert one.drift.basis.line in answer["says"]
+
+
+def test_page_and_command_call_the_same_runs_far_off_among_all_steps_not_among_one_step_s(
+    tmp_path: Path,
+) -> None:
+    folder = tmp_path / "days"
+    folder.mkdir()
+    chance = random.Random(4)
+    writer = RecordingWriter(folder, an_opening(rate=1.0), reserve_bytes=SMALL_RESERVE_BYTES)
+    script = kinds.ScriptStarted(script="round", title={}, by="the programme", round=1)
+    writer.append(script, S_US)
+    at_us = S_US
+    for run in range(3000):
+        name = "add" if run % 20 else "load"
+        writer.append(kinds.StepStarted(script="round", step=name), at_us)
+        # Twice 3.3 deviations: outside the limits for 150 runs, and inside those for 3,000.
+        at_us += int((5.66 if run in (1000, 2000) else chance.gauss(5, 0.2)) * S_US)
+        writer.append(kinds.StepEnded(script="round", step=name), at_us)
+    writer.close("over", at_us)
+    with Index.open(folder) as index:
+        command = {one.name: len(one.far_off) for one in step_sums(rows_of([index], ["steps"])).steps}
+    made = Shelf([folder], tmp_path / "cache")
+    (machine,) = charts(made)["machines"]
+    outside = [point for point in step_chart(made, "whimbrel", "round.load")["points"] if "outside" in point]
+    made.close()
+    assert {step["name"]: step["far_off"] for step in machine["steps"]} == command
+    assert len(outside) == command["round.load"]
 
 
 def test_a_step_s_times_are_in_the_order_of_their_days(shelf: Shelf) -> None:
