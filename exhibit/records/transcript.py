@@ -195,6 +195,18 @@ class Transcript:
             case kinds.LineLost(why=why):
                 yield from self.end()
                 yield self._said(at_us, f"The line to the machine was lost: {why}")
+            case kinds.MachineSilent():
+                # What it was printing goes no further: it stands here, and not after what happened since.
+                yield from self.end()
+                yield self._said(at_us, "Nothing came from the machine any more, although something was due.")
+            case kinds.HeardAgain(silent_us=silent_us):
+                yield from self._noted(at_us, f"The machine was heard again, after {silent_us / 1e6:.0f} s.")
+            case kinds.TypingHeld():
+                if at_us - self._heard[1] >= QUIET_US:
+                    yield from self._end_line()
+                yield from self._noted(at_us, "The machine asked for nothing to be typed (XOFF).")
+            case kinds.TypingLetGo(held_us=held_us):
+                yield from self._noted(at_us, f"Typing could go on, after {held_us / 1e6:.1f} s.")
             case kinds.StepOverdue(script=script, step=step, within_us=within_us):
                 limit = f"{within_us / 1_000_000:g} s"
                 yield from self._noted(at_us, f"The step {script}.{step} was not done within {limit}.")

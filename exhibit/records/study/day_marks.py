@@ -146,8 +146,9 @@ class MarkMaker:
                 _end(self._silent, at_us)
                 self._silent = None
             case kinds.MachineSilent():
+                since_us = max(0, min(fact.since_us, at_us))
                 self._silent = self._silent or _kept(
-                    marks.lost, [at_us, at_us, "the machine was silent", seq]
+                    marks.lost, [since_us, at_us, "the machine was silent", seq]
                 )
                 self._trouble(at_us, seq, "the machine fell silent", "")
             case kinds.HeardAgain():
