@@ -80,6 +80,15 @@ class Likes:
     incidents: list[Incident] = field(default_factory=list)
 
     @property
+    def title(self) -> str:
+        """The signature, with the line itself where all of them said the same one."""
+        lines = {one.line for one in self.incidents}
+        said = signature("", next(iter(lines))).removeprefix(": ") if len(lines) == 1 else ""
+        if not said or not self.signature.endswith(f": {said}"):
+            return self.signature
+        return f"{self.signature.removesuffix(said)}{' '.join(next(iter(lines)).split())}"
+
+    @property
     def times(self) -> int:
         """How often it happened."""
         return sum(one.count for one in self.incidents)

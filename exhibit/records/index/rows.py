@@ -103,6 +103,8 @@ class StepRow(Placed):
     overdue_seq: int = 0
     """The number of the fact that first said that its time was up; 0 if none did."""
     overdue_at: str = ""
+    overdue_us: int = 0
+    """The same moment on the recording's clock."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -346,6 +346,18 @@ def test_details_say_the_rate_what_differs_and_where_to_look(found):
     assert "--fact" in said
 
 
+def test_of_a_single_incident_there_are_no_needless_tables_and_its_line_keeps_its_numbers(tmp_path):
+    a_day(tmp_path, 0, [trouble("XOFF FOR 60 S", 60)])
+    found = history(tmp_path)
+    said = "\n".join([*overview(found), *details(found, 1)])
+    assert "1 recording, 1 day," in said
+    assert "disc-cannot-be-read: XOFF FOR 60 S" in said
+    assert "#" not in said
+    assert "temperature" not in said
+    assert "p = " not in said
+    assert "nothing computed" not in said
+
+
 def test_an_incident_is_shown_with_what_came_before_and_after(found):
     last = found.likes[0].incidents[-1]
     lines = around(last)
