@@ -164,6 +164,7 @@ def test_a_line_at_which_the_machine_fell_silent_stands_before_what_happened_the
     path = write(
         tmp_path / "a.exhibit",
         printed("24 OF 24", 10),
+        printed("\x13", 60),
         (60, kinds.TypingHeld()),
         (100, kinds.MachineSilent(heard_us=10_000_000, due_us=20_000_000, due="step")),
         (200, kinds.SessionFailed(why="nothing came", last_lines=[])),

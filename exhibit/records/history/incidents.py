@@ -212,7 +212,10 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
     for gap in index.rows(GapRow, machine=machine, kind="machine silent"):
         due = WAS_DUE.get(cast(DueFrom, gap.why), "something")
         line = f"nothing came any more, although {due} was due"
-        yield _incident(index, gap, "silent", "silent: the machine fell silent", line)
+        steps = index.rows(StepRow, machine=machine, recording=gap.recording)
+        began_in = [one for one in steps if one.at_us <= gap.at_us <= one.at_us + one.took_us][-1:]
+        step_name = _step(began_in[0].script, began_in[0].step) if began_in else ""
+        yield _incident(index, gap, "silent", "silent: the machine fell silent", line, step=step_name)
     for script in index.rows(ScriptRow, machine=machine, outcome="failed"):
         name = signature(f"{script.script} failed", script.why.partition(";")[0])
         ended = replace(script, seq=script.ended_seq or script.seq, at=script.ended_at or script.at)

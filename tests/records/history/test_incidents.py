@@ -173,7 +173,7 @@ def test_on_the_good_day_nothing_went_wrong(tmp_path):
 
 def test_a_silence_is_dated_at_the_last_character_and_not_when_it_was_noticed(tmp_path):
     silent = kinds.MachineSilent(heard_us=100 * 1_000_000, due_us=120 * 1_000_000, due="step")
-    a_day(tmp_path, 0, [*step("add", 90, 200), (silent, 250)])
+    a_day(tmp_path, 0, [*step("add", 90, 60), *step("tidy", 160, 200), (silent, 250)])
     (likes,) = history(tmp_path).likes
     (one,) = likes.incidents
     assert one.at.startswith("2026-11-02T09:01:40")
