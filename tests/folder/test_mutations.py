@@ -42,7 +42,7 @@ ELSEWHERE = {("home", "tidy_up"), ("home", "title"), ("script", "title")}
 """Keys that may be missing: the first brings nothing of its own, and titles have defaults in another file."""
 NO_DEFAULT = {
     "late", "source", "pause", "caption", "limits", "rises", "falls", "changes", "too_early", "didnt",
-    "leaves", "too_early_shows", "over_when", "plug", "bring",
+    "leaves", "too_early_shows", "over_when", "plug", "bring", "presence",
 }  # fmt: skip
 """Keys that may be missing, and then nothing takes their place."""
 

@@ -59,6 +59,28 @@ def test_a_day_from_opening_to_closing_by_the_page_alone(day: DocentsDay, log: L
     assert log.complaints == []
 
 
+@pytest.mark.skipif(not WHOLE, reason="it waits for a whole opening, twice")
+def test_after_a_power_failure_the_page_leads_back_through_the_opening(day: DocentsDay, log: Log) -> None:
+    day.signs_in()
+    day.presses("Start the day")
+    day.does_until(lambda: day.says("The rounds run by themselves."))
+    begun = len(day.facts(kinds.ExerciserBegun))
+    day.until(lambda: len(day.facts(kinds.ExerciserBegun)) > begun)
+    day.at_front("fault power")
+    day.until(lambda: day.says("The machine is silent.") or day.says("Somebody has to look"))
+    day.until(lambda: day.says("Somebody has to look at the machine."))
+    day.at_front("fault power back")
+    day.at_front("key off")
+    day.presses("The power was off: begin the opening")
+    typed = len(day.facts(kinds.BytesTyped))
+    day.presses("The keyholder agrees: begin the opening")
+    day.until(lambda: day.says("Turn the key on the processor to ON."))
+    # Homing only: the cancel key, because part of a command may have been typed when the power went.
+    assert {one.bytes for one in day.facts(kinds.BytesTyped)[typed:]} <= {"\x18", "\r"}
+    day.does_until(lambda: day.says("The rounds run by themselves."))
+    assert log.complaints == []
+
+
 def opens(day: DocentsDay) -> None:
     """The opening, with a step that isn't done yet, one that didn't work, and one that came too early."""
     day.until(lambda: day.says("The machine hasn’t been started today."))

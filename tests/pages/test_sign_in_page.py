@@ -13,6 +13,7 @@ import pytest
 from playwright.sync_api import Browser, Page
 
 from exhibit.desk.people import new_code
+from exhibit.facts import kinds
 from tests.desk.desks import World, world
 from tests.pages.browser import wait_until
 
@@ -96,6 +97,75 @@ def test_a_tablet_is_paired_by_a_code_a_docent_taps_their_initials_and_stops(
     wait_until(tablet, "document.readyState === 'complete'")
     assert {"/", "/drawn/x.svg", "/visitor/page.js"} <= set(visitors.paths)
     assert set(visitors.cookies) == {None}
+
+
+def paired(there: World, page: Page) -> None:
+    """The device of this page is known."""
+    page.goto(there.desk.address)
+    wait_until(page, "!document.querySelector('#pair').hidden")
+    with there.people.change() as people:
+        code = new_code(people, time.time())
+    page.fill("#code", code)
+    with page.expect_navigation():
+        press(page, "Pair this device")
+    page.wait_for_selector("#stopping:not([hidden])")
+
+
+OVER_IT = """id => {
+    const one = document.getElementById(id) ?? document.querySelector(id);
+    const { left, right, top, bottom } = one.getBoundingClientRect();
+    const middle = (left + right) / 2;
+    return ![top + 3, bottom - 3].every((y) => one.contains(document.elementFromPoint(middle, y)));
+}"""
+"""Whether something lies over this element, or the screen ends before it."""
+
+
+@pytest.mark.parametrize("size", [(390, 844), (820, 1180), (1280, 800), (1920, 1080)])
+def test_what_stops_typing_is_in_sight_and_covers_nothing_that_is_signed_in_with(
+    there: World, browser: Browser, size: tuple[int, int]
+) -> None:
+    context = browser.new_context(viewport={"width": size[0], "height": size[1]}, locale="en-GB")
+    page = context.new_page()
+    paired(there, page)
+    page.wait_for_selector("#initials button")
+    assert not any(page.evaluate(OVER_IT, place) for place in ("#initials button", "summary", "stop"))
+    page.click("summary")
+    for place in ("name", "password", "#engineer button"):
+        page.focus(place if place.startswith("#") else f"#{place}")
+        assert not page.evaluate(OVER_IT, place), place
+    assert not page.evaluate(OVER_IT, "stop")
+    context.close()
+
+
+def test_whoever_is_to_sign_in_is_told_that_a_step_waits(there: World, tablet: Page) -> None:
+    paired(there, tablet)
+    assert not tablet.is_visible("#waits")
+    there.happens(kinds.HandsOnAsked(script="opening", step="key", words={"en": "Turn the key."}, caution={}))
+    tablet.wait_for_selector("#waits:not([hidden])", timeout=20_000)
+    assert "A step by hand waits" in tablet.inner_text("#waits")
+
+
+def test_a_practice_signs_in_by_itself_and_its_next_address_opens_in_the_same_tab(
+    tmp_path: Path, tablet: Page
+) -> None:
+    with world(tmp_path, "{'practice': True}") as there:
+        with there.people.change() as people:
+            people.docents = people.docents[:1]
+            codes = [new_code(people, time.time())]
+        tablet.goto(there.desk.address)
+        tablet.wait_for_selector("#pair:not([hidden])")
+        tablet.goto(f"{there.desk.address}#code={codes[0]}")  # no new page: only what follows # has changed
+        tablet.wait_for_selector("#sign-out:not([hidden])", timeout=20_000)
+        tablet.wait_for_selector("#foot")
+        # Another window of the same browser isn't asked for initials either; whoever signs out stays out.
+        other = tablet.context.new_page()
+        other.goto(there.desk.address)
+        other.wait_for_selector("#foot")
+        other.click("#sign-out")
+        other.wait_for_selector("#go-on:not([hidden])")
+        assert not other.is_visible("#docents")
+        other.click("#practise")
+        other.wait_for_selector("#foot")
 
 
 def test_a_wrong_code_is_told_of_and_the_page_says_nothing_to_anybody_else(

@@ -126,6 +126,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
 ELSEWHERE = {
     "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
     "lost.desk": "tests/pages/test_desk_page.py",
+    "lost.practiceEnded": "tests/pages/test_desk_in_sight.py",
+    "lost.practiceEndedSays": "tests/pages/test_desk_in_sight.py",
+    "lost.practiceAgain": "tests/pages/test_desk_in_sight.py",
     "putOff.not yet": "like `too early`", "putOff.didn't": "like `too early`",
     "late.seen.still printing": "tests/decisions/desk", "late.seen.its prompt": "tests/decisions/desk",
     "late.seen.another prompt": "tests/decisions/desk", "late.seen.nothing": "tests/decisions/desk",

@@ -771,6 +771,7 @@ ELSEWHERE = {
     "of the {} {} characters {} have an eighth bit that these settings don't give; without it they are "
     "text": (f"{CONSOLE}/test_noise.py"),
     "it was done before": f"{SESSION}/test_session.py",
+    "the keyholder agrees": f"{SESSION}/test_begins_anew.py",
     "{} A tidy-up doesn't ask anybody": f"{SESSION}/test_session.py",
     "it has a character that can't be typed": f"{SESSION}/test_session.py",
     "has a character that no keyboard of its time has": f"{SESSION}/test_session.py",

@@ -37,7 +37,7 @@ export class BlockPainter {
     replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
     replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));
     if (isNew) this.begin();
-    if (isNew) bringIntoSight(block);
+    if (isNew) this.bringIntoSight(block);
     this.mayPress();
   }
 
@@ -48,6 +48,22 @@ export class BlockPainter {
       ...(picture ? [picture] : []),
       ...(block.panel.length ? [newElement("p", words.panel.head), panelList(block.panel, tag)] : []),
     ]);
+  }
+
+  // What has come is read from its caution on: whoever has scrolled down to answer sees it from its top. One that is too
+  // long for the room below the day’s line gets the whole screen. What waits for nobody moves nothing, and only trouble
+  // does so while somebody writes a note.
+  async bringIntoSight(block) {
+    $("block").classList.remove("long");
+    await nextFrame();
+    await nextFrame(); // by then what stands around it has been painted and measured
+    if (block.id !== this.shown.id || !waitsForSomebody(block)) return;
+    const isLong = $("block").offsetHeight > parseFloat(getComputedStyle($("block")).minHeight) + 1;
+    $("block").classList.toggle("long", isLong);
+    const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
+    if (writes && block.tone !== "trouble") return;
+    if (isLong || getComputedStyle($("reply")).position !== "sticky") $("block").scrollIntoView({ block: "start" });
+    else scrollTo(0, 0);
   }
 
   // A block that has just come: nobody can have meant to answer it yet.
@@ -103,17 +119,8 @@ export class BlockPainter {
   }
 }
 
+const nextFrame = () => new Promise((done) => requestAnimationFrame(done));
 const waitsForSomebody = ({ id, answers }) => answers.length > 0 && !["idle", "keyboard"].includes(id.split(" ")[0]);
-
-// What has come is read from its caution on: whoever has scrolled down to answer sees it from its top, as does whoever
-// would not see all of it. What waits for nobody moves nothing, and only trouble does so while somebody writes a note.
-function bringIntoSight(block) {
-  const writes = ["note-text", "keys-text"].includes(document.activeElement?.id);
-  if (!waitsForSomebody(block) || (writes && block.tone !== "trouble")) return;
-  const { top } = $("block").getBoundingClientRect();
-  const isLong = $("told").getBoundingClientRect().bottom > $("reply").getBoundingClientRect().top;
-  if (top < 0 || isLong || top > innerHeight / 3) $("block").scrollIntoView({ block: "start" });
-}
 
 function details(block) {
   const parts = block.detail.map((text) => newElement("p", text));

@@ -10,6 +10,7 @@ const KNOWN = [
   ["halfTidied", /^the tidy-up was not finished$/],
   ["saidStop", /^(?:a docent|a person|docent \d+|engineer \d+|\S+) said stop$/],
   ["saidHandsOff", /^(?:a docent|a person|docent \d+|engineer \d+|\S+) said hands off$/],
+  ["refused", /^a person said that it can't be done: (.+)$/],
   ["wrong", /^something was wrong: (.+)$/],
   ["mayRun", /^job (\d+), which (.+) starts, may be running$/],
   ["mayRunUnknown", /^a job whose number isn't known, which (.+) starts, may be running$/],

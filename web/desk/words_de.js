@@ -253,6 +253,7 @@ export const words = {
     halfTidied: () => "nicht alles, was gestartet wurde, wurde beendet",
     saidStop: () => "jemand hat „Tippen anhalten“ gedrückt",
     saidHandsOff: () => "jemand hat „Hände weg“ gewählt",
+    refused: (why) => `jemand hat gesagt, dass es nicht geht: ${why}`,
     wrong: (what) => `etwas war nicht in Ordnung: ${what}`,
     mayRun: (job, command) => `Auftrag ${job} (${command}) läuft vielleicht noch`,
     mayRunUnknown: (command) => `ein Auftrag (${command}) läuft vielleicht noch, und seine Nummer ist nicht bekannt`,

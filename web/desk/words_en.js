@@ -251,6 +251,7 @@ export const words = {
     halfTidied: () => "what was started wasn’t all stopped",
     saidStop: () => "somebody pressed “Stop typing”",
     saidHandsOff: () => "somebody chose “Hands off”",
+    refused: (why) => `a person said that it can't be done: ${why}`,
     wrong: (what) => `something was wrong: ${what}`,
     mayRun: (job, command) => `job ${job} (${command}) may be running`,
     mayRunUnknown: (command) => `a job (${command}) may be running, and its number isn’t known`,

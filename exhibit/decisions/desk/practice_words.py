@@ -29,7 +29,7 @@ _SAID: Final[dict[str, dict[str, str]]] = {
         "advice early": "While the step by hand is still on the page, choose “I pressed it too early”. "
         "Otherwise wait for the drive, until the step is asked for again.",
         "advice pack": "Choose “I have seen it” at the trouble, don’t go on, and call whom the page names.",
-        "advice power": "Choose “Stop typing” or “Hands off”, and look up mains failure under Emergency.",
+        "advice power": "Choose “Stop typing” or “Hands off”, and look up the power failure under Emergency.",
         "advice job": "Choose “Stop typing”: what the script began is then stopped, as far as the "
         "machine lets it.",
         "again": "Next, try the same again: it is the second time that shows you know it.",

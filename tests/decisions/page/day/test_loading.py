@@ -61,4 +61,4 @@ def test_among_much_else_that_nobody_asked_about_it_is_found_with_its_own_fact_a
     found = loading(*before, received(HEAD), received(".."), received(" LOADED\r\n"), *later)
     alone = loading(*before, received(HEAD), received(".."), received(" LOADED\r\n"))
     assert found == alone
-    assert (found["count"], found["done"], found["seq"]) == (2, True, len(before) + 4)
+    assert (found["count"], found["done"], found["seq"]) == (2, True, len(before) + 5)
