@@ -38,6 +38,11 @@ class MachineSilent(Fact, frozen=True, kw_only=True):
     """Since when something had been due."""
     due: DueFrom
 
+    @property
+    def since_us(self) -> int:
+        """Since when nothing came: the last character; or when something was due, if none had come yet."""
+        return self.heard_us or self.due_us
+
 
 class HeardAgain(Fact, frozen=True, kw_only=True):
     """Something came again from a machine that had been silent."""

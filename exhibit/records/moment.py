@@ -23,7 +23,7 @@ from exhibit.records.transcript import SECRET, key_words
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.recording import Damaged, find_seq, read, read_opened
 
-MOMENT_VERSION: Final = "engineer's moment 1"
+MOMENT_VERSION: Final = "engineer's moment 2"
 """The form of snapshot(): keyframes of another form are not used."""
 LONGEST_TYPED: Final = 500
 ROUNDED: Final = timedelta(milliseconds=1)
@@ -147,8 +147,10 @@ class MomentView:
                     fact.words,
                     fact.because,
                 )
-            case kinds.TroubleRaised(trouble=trouble, line=line):
-                state.troubles[entry.seq] = f"{trouble}: {line}"
+            case kinds.TroubleRaised(trouble=trouble, line=line, since=since):
+                # One of an earlier recording: the machine hasn't printed it again.
+                before = f" (an earlier recording's, of {since[:16].replace('T', ' ')})" if since else ""
+                state.troubles[entry.seq] = f"{trouble}: {line}{before}"
             case kinds.TroubleOver(raised=raised):
                 state.troubles.pop(raised, None)
             case kinds.LineOpened():
@@ -237,7 +239,7 @@ def moment_at(path: Path, *, seq: int | None = None, local: str = "", cache: Pat
     if seq is not None:
         view = frames.seek(seq=seq).view
         if view.state.seq < seq:
-            raise _not_in(path, f"fact {seq}", f"Its last fact that can be read is {view.state.seq}.")
+            raise _no_fact(path, seq, view.state.seq)
     else:
         wanted = _local(local, opened.wall)
         view = frames.seek(at_us=_us_at(opened, wanted)).view
@@ -354,6 +356,18 @@ def _last_before(path: Path, wanted: datetime) -> int:
     if not found or (last and _naive(last) < wanted - timedelta(seconds=2)):
         raise _not_in(path, f"{wanted:%Y-%m-%d %H:%M:%S}", f"It runs from {first[:19]} to {last[:19]}.")
     return found
+
+
+def _no_fact(path: Path, seq: int, before: int) -> SetUpFault:
+    """Why a fact can't be shown: it is damaged, if the recording goes on after it."""
+    after = next((one for one in read(path, find_seq(path, seq)) if isinstance(one, kinds.Entry)), None)
+    if after is None or after.seq <= seq:
+        return _not_in(path, f"fact {seq}", f"Its last fact that can be read is {before}.")
+    return SetUpFault(
+        f"Fact {seq} of {path} is damaged and can't be read.",
+        f"Those that can be read go on from fact {after.seq}, and the one before it is {before}.",
+        f"`exhibit mend` shows what can be put right; or show fact {before} or {after.seq}.",
+    )
 
 
 def _not_in(path: Path, what: str, has: str) -> SetUpFault:

@@ -104,6 +104,8 @@ class Transcript:
         """Something was painted on it since it was last shown here."""
         self._shown_us: int | None = None
         self._heard = (0, 0)
+        self._printed_us = 0
+        """When a character was printed last."""
 
     def lines(self, entries: Iterable[kinds.Entry | Damaged]) -> Iterator[str]:
         """The transcript of these entries as text, from the first one of a recording on."""
@@ -195,6 +197,18 @@ class Transcript:
             case kinds.LineLost(why=why):
                 yield from self.end()
                 yield self._said(at_us, f"The line to the machine was lost: {why}")
+            case kinds.MachineSilent():
+                # What it was printing goes no further: it stands here, and not after what happened since.
+                yield from self.end()
+                yield self._said(at_us, "Nothing came from the machine any more, although something was due.")
+            case kinds.HeardAgain(silent_us=silent_us):
+                yield from self._noted(at_us, f"The machine was heard again, after {silent_us / 1e6:.0f} s.")
+            case kinds.TypingHeld():
+                if at_us - self._printed_us >= QUIET_US:
+                    yield from self._end_line()
+                yield from self._noted(at_us, "The machine asked for nothing to be typed (XOFF).")
+            case kinds.TypingLetGo(held_us=held_us):
+                yield from self._noted(at_us, f"Typing could go on, after {held_us / 1e6:.1f} s.")
             case kinds.StepOverdue(script=script, step=step, within_us=within_us):
                 limit = f"{within_us / 1_000_000:g} s"
                 yield from self._noted(at_us, f"The step {script}.{step} was not done within {limit}.")
@@ -247,8 +261,9 @@ class Transcript:
             yield from self._printed(item, first_us)
 
     def _printed(self, item: Item, at_us: int) -> Iterator[Row]:
-        if self._line_from is None and isinstance(item, Text):
-            self._line_from = self._seq, at_us
+        if isinstance(item, Text):
+            self._printed_us = at_us
+            self._line_from = self._line_from or (self._seq, at_us)
         text = self._line.take(item)
         if text is None:
             return

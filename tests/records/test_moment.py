@@ -108,3 +108,26 @@ def test_a_trouble_is_shown_until_it_is_over(tmp_path):
     )
     assert "DISC ERROR 7" in "\n".join(moment_lines(moment_at(path, seq=3, cache=tmp_path)))
     assert moment_at(path, seq=4, cache=tmp_path).troubles == {}
+
+
+def test_of_a_damaged_fact_it_is_said_that_it_is_damaged_and_where_the_recording_goes_on(tmp_path):
+    path = write(tmp_path / "a.exhibit", *(received(f"LINE {n}\r\n", n) for n in range(1, 6)))
+    lines = path.read_bytes().splitlines(keepends=True)
+    lines[3] = lines[3].replace(b"LINE 3", b"LINE 8")
+    path.write_bytes(b"".join(lines))
+    with pytest.raises(SetUpFault) as fault:
+        moment_at(path, seq=4, cache=tmp_path)
+    assert "damaged" in fault.value.what
+    assert "go on from fact 5" in f"{fault.value}"
+    assert "exhibit mend" in fault.value.do
+    with pytest.raises(SetUpFault, match="has no fact 90"):
+        moment_at(path, seq=90, cache=tmp_path)
+
+
+def test_a_trouble_of_an_earlier_recording_is_said_to_be_one(tmp_path):
+    raised = kinds.TroubleRaised(
+        trouble="held", line="XOFF for 60 s", words={}, do={}, since="2026-11-24T09:51:00+01:00"
+    )
+    path = write(tmp_path / "a.exhibit", (1, raised))
+    said = "\n".join(moment_lines(moment_at(path, seq=2, cache=tmp_path), "en"))
+    assert "an earlier recording's, of 2026-11-24 09:51" in said

@@ -8,9 +8,11 @@ from click.testing import CliRunner
 from exhibit.commands.cli import main
 from exhibit.facts import kinds
 from exhibit.facts.display import Display
-from exhibit.records.transcript import Transcript
+from exhibit.records.transcript import Transcript, transcript
 from exhibit.streams.line_chain import Damaged
 from tests.decisions.heron import S, machine, opened
+from tests.records.index.written import received as printed
+from tests.records.index.written import write
 
 SAMPLE = Path(__file__).resolve().parents[2] / "recordings" / "whimbrel-one-round.exhibit"
 
@@ -156,3 +158,20 @@ def test_where_a_return_alone_ends_a_line_each_line_is_printed():
     display = Display(line_end="return")
     shown = lines_of((1, received(b"ONE\rTWO\r", S)), display=display)
     assert [line[16:] for line in shown] == ["ONE", "TWO"]
+
+
+def test_a_line_at_which_the_machine_fell_silent_stands_before_what_happened_then(tmp_path):
+    path = write(
+        tmp_path / "a.exhibit",
+        printed("24 OF 24", 10),
+        printed("\x13", 60),
+        (60, kinds.TypingHeld()),
+        (100, kinds.MachineSilent(heard_us=10_000_000, due_us=20_000_000, due="step")),
+        (200, kinds.SessionFailed(why="nothing came", last_lines=[])),
+    )
+    lines = [*transcript(path)]
+    places = [
+        next(n for n, line in enumerate(lines) if said in line)
+        for said in ("24 OF 24", "XOFF", "Nothing came", "The scripts stopped")
+    ]
+    assert places == sorted(places)

@@ -10,7 +10,7 @@ const LANES = [
   { id: "hands", says: "By hand" },
   { id: "captions", says: "Captions" },
   { id: "readings", says: "Readings" },
-  { id: "troubles", says: "Troubles" },
+  { id: "troubles", says: "Went wrong" },
   { id: "notes", says: "Notes" },
 ];
 const LANE = 1.55; // in em

@@ -50,7 +50,7 @@ function item(row, from, to) {
 function had({ had: one }) {
   if (!one) return [];
   const count = (n, name, names) => (n ? `${n} ${n === 1 ? name : names}` : "");
-  return [count(one.rounds, "round done", "rounds done"), count(one.failed, "script failed", "scripts failed"), count(one.troubles.length, "trouble", "troubles"), count(one.notes.length, "note", "notes")];
+  return [count(one.rounds, "round done", "rounds done"), count(one.failed, "script failed", "scripts failed"), count(one.troubles.length, "thing wrong", "things wrong"), count(one.notes.length, "note", "notes"), one.damaged ? "a part can’t be read" : ""];
 }
 
 const clock = (ms) => new Date(ms).toISOString().slice(11, 16);

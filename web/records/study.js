@@ -71,7 +71,7 @@ export class Study {
     const count = (n, one, many) => (n ? `${n.toLocaleString("en-GB")} ${n === 1 ? one : many}` : `no ${many}`);
     const parts = [
       `${this.times.clock(0)} to ${this.times.clock(line.end_us)}`, lasting(line.end_us / line.rate), count(line.end_seq, "fact", "facts"),
-      count(marks.steps.length, "step", "steps"), count(marks.troubles.length, "trouble", "troubles"), count(marks.notes.length, "note", "notes"), megabytes(line.size_bytes),
+      count(marks.steps.length, "step", "steps"), count(marks.troubles.length, "thing wrong", "things wrong"), count(marks.notes.length, "note", "notes"), megabytes(line.size_bytes),
     ];
     if (line.rate !== 1) parts.push(`its clock ran ${line.rate} times as fast`);
     if (line.folds.length) parts.push(count(line.folds.length, "silence folded", "silences folded"));

@@ -143,12 +143,14 @@ def days(
     Rounds done and failed, troubles, hours recorded and hours of scripts, steps by hand, notes. The first
     time it reads all the recordings of a folder and keeps an index of them there; then only what is new.
     """
-    from exhibit.records.days import day_table, days_as_json
+    from exhibit.records.days import OfDay, Whose, day_table, days_as_json, days_more
     from exhibit.records.given_folders import indexes_of
 
     found = []
+    more: dict[Whose, OfDay] = {}
     for index in indexes_of(recordings, reading()):
         found += index.days(machine, practice=practice)
+        more |= days_more(index, machine, practice=practice)
         say_unreadable(index)
     found = [
         day
@@ -156,7 +158,7 @@ def days(
         if (since is None or day.date >= f"{since:%Y-%m-%d}")
         and (until is None or day.date < f"{until:%Y-%m-%d}")
     ]
-    for line in days_as_json(found) if as_json else day_table(found):
+    for line in days_as_json(found) if as_json else day_table(found, more):
         put(line)
 
 

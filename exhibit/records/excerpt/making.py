@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from exhibit.facts.errors import SetUpFault
+from exhibit.facts.kinds import MachineSilent
 from exhibit.facts.units import UnitMistake, duration_us
 from exhibit.records.excerpt.moment_words import WRONG
 from exhibit.records.excerpt.other_forms import as_csv, as_text, as_webvtt
@@ -59,16 +60,23 @@ def _span(path: Path, wanted: Wanted) -> tuple[int, int, int]:
                 "Look at --from and --until once more.",
             )
         return from_us, until_us, from_us
-    about_us = place_of(path, wanted.at) if wanted.fact is None else _time_of(path, wanted.fact)
+    if wanted.fact is None:
+        about_us = place_of(path, wanted.at)
+        began_us = about_us
+    else:
+        began_us, about_us = _times_of(path, wanted.fact)
     before_us, after_us = (round(_real_us(text) * rate) for text in (wanted.before, wanted.after))
-    return max(0, about_us - before_us), min(end_us, about_us + after_us), about_us
+    return max(0, began_us - before_us), min(end_us, about_us + after_us), about_us
 
 
-def _time_of(path: Path, seq: int) -> int:
+def _times_of(path: Path, seq: int) -> tuple[int, int]:
+    """When what a fact says began, and when it was recorded: of a silence that is later."""
     for entry in read(path, find_seq(path, seq)):
         if not isinstance(entry, Damaged):
             if entry.seq == seq:
-                return entry.at_us
+                fact = entry.fact
+                since_us = fact.since_us if isinstance(fact, MachineSilent) else entry.at_us
+                return max(0, min(since_us, entry.at_us)), entry.at_us
             break
     raise SetUpFault(
         f"{path.name} has no fact {seq}, or it is damaged.",

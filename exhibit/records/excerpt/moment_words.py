@@ -6,6 +6,7 @@ from typing import Final
 
 from exhibit.facts import kinds
 from exhibit.records.excerpt.privacy import Privacy
+from exhibit.records.index.fact_words import WAS_DUE
 
 S_US: Final = 1_000_000
 WRONG: Final = frozenset({"trouble", "late", "garbled", "silent", "line lost"})
@@ -41,7 +42,7 @@ class MomentWords:
                 said = ", ".join(f"{count} {kind}" for kind, count in counted.items() if count)
                 return "line", f"Damaged characters: {said}."
             case kinds.MachineSilent(due=due):
-                return "silent", f"The machine is silent; due was: {due}."
+                return "silent", f"Nothing came from the machine, although {WAS_DUE[due]} was due."
             case kinds.HeardAgain(silent_us=silent_us):
                 return "line", f"The machine is heard again, after {silent_us / S_US:.1f} s."
             case kinds.TypingGarbled(command=command, came_back=back, attempt=attempt):

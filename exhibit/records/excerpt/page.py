@@ -185,7 +185,7 @@ def _marks(box: Element, span: Span) -> None:
 def _steps(main: Element, steps: list[Step]) -> None:
     _in(main, "h2", "Steps")
     if not steps:
-        _in(main, "p", "No step began or ended in this span.")
+        _in(main, "p", "No step ran in this span.")
         return
     rows = [
         (

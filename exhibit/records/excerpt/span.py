@@ -138,7 +138,8 @@ class _Taking:
         self.entries: list[kinds.Entry] = []
         self._moments: list[Moment] = []
         self._pieces: list[Piece] = []
-        self._steps: list[Step] = []
+        running = view.state.step
+        self._steps: list[Step] = [Step(running.name, None)] if running is not None else []
         self._screens: list[tuple[int, dict[str, Any]]] = [(0, view.console_batch(0))]
 
     def take(self, entry: kinds.Entry) -> None:

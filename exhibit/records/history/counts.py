@@ -20,6 +20,8 @@ TEMPERATURE_STEP_C: Final = 2
 SAME_VISIT_H: Final = 0.1
 """Work between which the machine was on for less than this is one visit: what of it helped can't be told."""
 UNKNOWN: Final = "not known"
+NONE_KNOWN: Final = "none known to run"
+"""No exerciser; one whose end nobody saw may still have run."""
 
 
 class Counted(NamedTuple):
@@ -56,7 +58,7 @@ def by_step(likes: Likes, history: History) -> list[Counted]:
 
 def by_part(likes: Likes) -> list[Counted]:
     """Which parts an exerciser kept busy then."""
-    times = _times(likes, lambda one: one.parts or "none exercised")
+    times = _times(likes, lambda one: one.parts or NONE_KNOWN)
     return [Counted(name, count) for name, count in _most_first(times)]
 
 
@@ -96,8 +98,8 @@ def by_exerciser(likes: Likes, history: History) -> list[Counted]:
     running = sum(one.count for one in likes.incidents if one.exercised)
     rest_h = max(0.0, history.hours.hours - running_h)
     return [
-        Counted("an exerciser running", running, running_h),
-        Counted("no exerciser running", likes.times - running, rest_h),
+        Counted("an exerciser known to run", running, running_h),
+        Counted(NONE_KNOWN, likes.times - running, rest_h),
     ]
 
 

@@ -20,6 +20,8 @@ from exhibit.streams.recording import Damaged, find_seq, read
 from exhibit.sums.statistical.basis import TooFew
 
 MOST_DAYS: Final = 40
+FEWEST: Final = 3
+"""Fewer incidents tell nothing from chance, so nothing is computed of them."""
 AROUND: Final = 8
 """How many moments before and after an incident are shown."""
 _SEARCHED: Final = 400
@@ -32,15 +34,15 @@ def overview(history: History) -> list[str]:
     on_h = history.hours.hours
     days = len(history.recorded_h)
     hours = f"{on_h:.1f} h with the machine on" if on_h else f"{math.fsum(history.recorded_h.values()):.1f} h"
-    lines = [f"{history.machine} ({kind}): {len(history.recordings)} recordings, {days} days, {hours}"]
+    lines = [
+        f"{history.machine} ({kind}): {_many(len(history.recordings), 'recording')}, {_days(days)}, {hours}"
+    ]
     if not history.likes:
         return [*lines, "Nothing went wrong in them."]
     rows = [("", "times", "days", "first", "last", "what")]
     for number, likes in enumerate(history.likes, 1):
         first, last = likes.incidents[0], likes.incidents[-1]
-        rows.append(
-            (f"{number}", f"{likes.times}", f"{len(likes.days)}", first.date, last.date, likes.signature)
-        )
+        rows.append((f"{number}", f"{likes.times}", f"{len(likes.days)}", first.date, last.date, likes.title))
     widths = [max(len(row[column]) for row in rows) for column in range(5)]
     for row in rows:
         cells = [cell.rjust(width) for cell, width in zip(row[:5], widths, strict=True)]
@@ -52,25 +54,30 @@ def details(history: History, number: int) -> list[str]:
     """All that is known about the incidents of one signature."""
     likes = history.likes[number - 1]
     last = likes.incidents[-1]
-    lines = [f"{number}. {likes.signature}: {_times(likes.times)} on {_days(len(likes.days))}"]
+    lines = [f"{number}. {likes.title}: {_times(likes.times)} on {_days(len(likes.days))}"]
     if last.words:
         lines.append(f"   {last.words}")
     days = counts.by_day(likes, history)
     shown = [one for one in days if one.times][-MOST_DAYS:]
     lines += ["", "By day", *_rows(shown)]
     ages = counts.by_age(likes, history)
-    lines += ["", "By hours since power-on", *_rows(ages), *_evenness(ages)]
+    judged = likes.times >= FEWEST
+    lines += ["", "By hours since power-on", *_rows(ages), *(_evenness(ages) if judged else [])]
     exercised = counts.by_exerciser(likes, history)
-    lines += ["", "With and without an exerciser", *_rows(exercised), *_comparison(*exercised)]
+    lines += ["", "With and without an exerciser", *_rows(exercised)]
+    lines += _comparison(*exercised) if judged else []
     lines += ["", "By step", *_rows(counts.by_step(likes, history))]
     lines += ["", "By part that was exercised", *_rows(counts.by_part(likes))]
-    lines += ["", "By temperature, measured within two hours", *_rows(counts.by_temperature(likes))]
-    lines += ["   How long it was how warm isn't recorded, so these are no rates."]
+    warm = counts.by_temperature(likes)
+    if any(one.name != counts.UNKNOWN for one in warm):
+        lines += ["", "By temperature, measured within two hours", *_rows(warm)]
+        lines += ["   How long it was how warm isn't recorded, so these are no rates."]
     visits = counts.by_work(likes, history)
     lines += ["", "Before and after work"] if visits else []
     for visit in visits:
         lines += [f"   {visit.at[:16].replace('T', ' ')}  {work_words(one)}" for one in visit.work]
-        lines += [*_rows([visit.before, visit.after]), *_comparison(visit.before, visit.after)]
+        lines += _rows([visit.before, visit.after])
+        lines += _comparison(visit.before, visit.after) if judged else []
     if history.hours.hours == 0:
         lines += ["", "No recording says when the machine was on, so there are no rates by its hours."]
     lines += ["", "Each of them"]
@@ -194,6 +201,10 @@ def _evenness(found: list[Counted]) -> Iterator[str]:
             "The rate changes with the hours, more than by chance" if even.bunched else "That can be chance"
         )
         yield f"   {verdict}: p = {even.chance:.2g}. {even.basis.line}"
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
 
 
 def _times(times: int) -> str:

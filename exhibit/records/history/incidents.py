@@ -6,15 +6,17 @@ failed, recordings broken off.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Final, Literal
+from typing import Final, Literal, cast
 
-from exhibit.facts.kinds import ReadingMeasured, WorkDone
+from exhibit.facts.kinds import DueFrom, ReadingMeasured, WorkDone
 from exhibit.records.history.machine_hours import MachineHours, seconds
 from exhibit.records.history.signatures import signature
 from exhibit.records.index.asking import Index
+from exhibit.records.index.fact_words import WAS_DUE
 from exhibit.records.index.rows import (
     ErrorsRow,
     GapRow,
@@ -78,6 +80,15 @@ class Likes:
     incidents: list[Incident] = field(default_factory=list)
 
     @property
+    def title(self) -> str:
+        """The signature, with the line itself where all of them said the same one."""
+        lines = {one.line for one in self.incidents}
+        said = signature("", next(iter(lines))).removeprefix(": ") if len(lines) == 1 else ""
+        if not said or not self.signature.endswith(f": {said}"):
+            return self.signature
+        return f"{self.signature.removesuffix(said)}{' '.join(next(iter(lines)).split())}"
+
+    @property
     def times(self) -> int:
         """How often it happened."""
         return sum(one.count for one in self.incidents)
@@ -119,6 +130,8 @@ def history_of(indexes: Iterable[Index], machine: str | None = None, since: str 
     found: dict[tuple[str, bool], History] = {}
     rows: dict[tuple[str, bool], tuple[list[PartRow], list[JobRow], list[Incident]]] = {}
     folders: list[Path] = []
+    steps: dict[tuple[Path, str], list[StepRow]] = {}
+    ends: dict[tuple[Path, str, int], int] = {}
     for index in indexes:
         folders.append(index.folder)
         which: dict[str, tuple[str, bool]] = {}
@@ -133,7 +146,12 @@ def history_of(indexes: Iterable[Index], machine: str | None = None, since: str 
             rows[which[job.recording]][1].append(job)
         for incident in _incidents(index, machine):
             rows[which[incident.recording]][2].append(incident)
+        for script in index.rows(ScriptRow, machine=machine):
+            ends[index.folder, script.recording, script.seq] = script.ended_seq
         for step in index.rows(StepRow, machine=machine):
+            # A step whose end isn't recorded ended with its script.
+            ended = step.ended_seq or ends.get((index.folder, step.recording, step.script_seq), 0)
+            steps.setdefault((index.folder, step.recording), []).append(replace(step, ended_seq=ended))
             if step.at[:10] >= since:
                 runs = found[which[step.recording]].runs
                 runs[f"{step.script}.{step.step}"] = runs.get(f"{step.script}.{step.step}", 0) + 1
@@ -148,7 +166,11 @@ def history_of(indexes: Iterable[Index], machine: str | None = None, since: str 
             (part for part in parts if part.ended_at[:10] >= since),
             (job for job in jobs if job.ended_at[:10] >= since),
         )
-        whole = (_placed(one, history) for one in incidents if one.date >= since)
+        whole = (
+            _placed(one, history, steps.get((one.folder, one.recording), []))
+            for one in incidents
+            if one.date >= since
+        )
         history.likes = _likes(sorted(whole, key=lambda one: (one.at, one.seq)))
     return [found[key] for key in sorted(found)]
 
@@ -173,7 +195,8 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
         if step.overdue:
             name = _step(step.script, step.step)
             line = step.why or "it was not done in its time"
-            yield _incident(index, step, "late step", f"late: {name}", line, step=name, on_s=step.on_s)
+            late = replace(step, seq=step.overdue_seq or step.seq, at=step.overdue_at or step.at)
+            yield _incident(index, late, "late step", f"late: {name}", line, step=name)
     for errors in index.rows(ErrorsRow, machine=machine):
         if errors.count:
             line = errors.entry or f"{errors.by} went up by {errors.count} to {errors.stands_at:g}"
@@ -187,11 +210,16 @@ def _incidents(index: Index, machine: str | None) -> Iterator[Incident]:
         step_name = _step(garbled.script, garbled.step)
         yield _incident(index, garbled, "garbled", "garbled: a command came back wrong", line, step=step_name)
     for gap in index.rows(GapRow, machine=machine, kind="machine silent"):
-        line = f"nothing came any more, although something was due ({gap.why})"
-        yield _incident(index, gap, "silent", "silent: the machine fell silent", line)
+        due = WAS_DUE.get(cast(DueFrom, gap.why), "something")
+        line = f"nothing came any more, although {due} was due"
+        steps = index.rows(StepRow, machine=machine, recording=gap.recording)
+        began_in = [one for one in steps if one.at_us <= gap.at_us <= one.at_us + one.took_us][-1:]
+        step_name = _step(began_in[0].script, began_in[0].step) if began_in else ""
+        yield _incident(index, gap, "silent", "silent: the machine fell silent", line, step=step_name)
     for script in index.rows(ScriptRow, machine=machine, outcome="failed"):
         name = signature(f"{script.script} failed", script.why.partition(";")[0])
-        yield _incident(index, script, "script failed", name, script.why)
+        ended = replace(script, seq=script.ended_seq or script.seq, at=script.ended_at or script.at)
+        yield _incident(index, ended, "script failed", name, script.why)
     yield from _broken_off(index, machine)
 
 
@@ -250,15 +278,26 @@ def _incident(
     )
 
 
-def _placed(incident: Incident, history: History) -> Incident:
-    """The incident with what the whole history tells of its moment."""
+def _placed(incident: Incident, history: History, steps: Sequence[StepRow]) -> Incident:
+    """The incident with what the whole history tells of its moment, and the steps of its recording."""
     on_s = incident.on_s if incident.on_s is not None else history.hours.age_s(incident.at)
     return replace(
         incident,
         on_s=on_s,
+        step=incident.step or _step_at(incident.seq, steps),
+        parts=incident.parts or history.hours.parts_at(incident.at),
         exercised=bool(incident.parts) or history.hours.is_exercised(incident.at),
         temperature_c=temperature_at(incident.at, history.written.measured),
     )
+
+
+def _step_at(seq: int, steps: Sequence[StepRow]) -> str:
+    """The step that ran at this fact, as SCRIPT.STEP; empty if none did. `steps` are in order."""
+    place = bisect_right(steps, seq, key=lambda one: one.seq) - 1
+    if place < 0:
+        return ""
+    last = steps[place]
+    return _step(last.script, last.step) if not last.ended_seq or seq <= last.ended_seq else ""
 
 
 def _likes(incidents: Iterable[Incident]) -> list[Likes]:

@@ -40,9 +40,8 @@ class MachineHours:
 
     def __init__(self, parts: Iterable[PartRow], jobs: Iterable[JobRow]) -> None:
         self.on = _power_on(parts)
-        self.exercised = _joined(
-            stretch for job in jobs if (stretch := _stretch(job.at, job.ran_s)) is not None
-        )
+        self._jobs = [(stretch, job.part) for job in jobs if (stretch := _stretch(job.at, job.ran_s))]
+        self.exercised = _joined(stretch for stretch, _ in self._jobs)
 
     @property
     def hours(self) -> float:
@@ -60,6 +59,13 @@ class MachineHours:
             return False
         place = bisect_right(self.exercised, moment, key=lambda one: one.from_s) - 1
         return place >= 0 and moment <= self.exercised[place].until_s
+
+    def parts_at(self, at: str) -> str:
+        """The parts that exercisers kept busy at this moment (RFC 3339), in order, with a blank between."""
+        moment = seconds(at)
+        if moment is None or not self.is_exercised(at):
+            return ""
+        return " ".join(sorted({part for one, part in self._jobs if one.from_s <= moment <= one.until_s}))
 
     def age_s(self, at: str) -> float | None:
         """How long the machine had been on at this moment (RFC 3339); None if unknown, or it was off."""

@@ -24,9 +24,20 @@ import msgspec
 
 from exhibit.facts.errors import RecordingFault
 from exhibit.records.index.building import as_text, bring_up_to_date
+from exhibit.records.index.carried import with_carried
 from exhibit.records.index.local_times import wall_of
 from exhibit.records.index.reading_files import Reading
-from exhibit.records.index.rows import Day, DayRow, Placed, RecordingRow, SaidRow, StepRow, TransfersRow
+from exhibit.records.index.rows import (
+    CarriedTroubleRow,
+    Day,
+    DayRow,
+    Placed,
+    RecordingRow,
+    SaidRow,
+    StepRow,
+    TransfersRow,
+    TroubleRow,
+)
 from exhibit.records.index.schema import columns_of, table_of
 from exhibit.records.index.searching import Search, search_for
 from exhibit.records.index.storing import connect, forget
@@ -91,6 +102,17 @@ class Index:
 
         `recording=` names a file. Raises ValueError for a column that the table doesn't have.
         """
+        if row is not TroubleRow:
+            return self._rows(row, machine, values, practice=practice)
+        _where(row, columns_of(row), values)
+        carried = self._rows(CarriedTroubleRow, machine, {}, practice=practice)
+        whose = {one.recording: (one.machine, one.simulated) for one in self.recordings()} if carried else {}
+        troubles = with_carried(self._rows(TroubleRow, machine, {}, practice=practice), carried, whose)
+        return cast(list[R], [one for one in troubles if _has(one, values)])
+
+    def _rows(
+        self, row: type[R], machine: str | None, values: dict[str, object], *, practice: bool
+    ) -> list[R]:
         names = columns_of(row)
         where, given = _where(row, names, values)
         of_recordings, which = self._of_recordings(machine, practice=practice)
@@ -264,10 +286,18 @@ def _where(row: type, names: list[str], values: dict[str, object]) -> tuple[list
     for name, value in values.items():
         if name not in names:
             raise ValueError(f"{row.__name__} has no column {name}: it has {', '.join(names)}")
-        several = [*value] if isinstance(value, tuple | list | set | frozenset) else [value]
+        several = _several(value)
         where.append(f"{'r' if name == 'recording' else 't'}.{name} IN ({', '.join('?' * len(several))})")
         given += several
     return where, given
+
+
+def _several(value: object) -> list[object]:
+    return [*value] if isinstance(value, tuple | list | set | frozenset) else [value]
+
+
+def _has(row: object, values: dict[str, object]) -> bool:
+    return all(getattr(row, name) in _several(value) for name, value in values.items())
 
 
 def _made(row: type[_T], names: list[str], found: Iterable[tuple[Any, ...]]) -> list[_T]:

@@ -28,6 +28,12 @@ _ALONE: Final = frozenset({"why", "by", "words", "line", "command"})
 """What needs no name beside it."""
 _MOMENTS: Final = frozenset({"heard_us", "due_us", "until_us", "ends_us"})
 """Times on the recording's clock, which say nothing to a person."""
+WAS_DUE: Final[dict[kinds.DueFrom, str]] = {
+    "typing": "an answer to what was typed",
+    "step": "what a step waited for",
+    "display": "a frame of a display",
+}
+"""What should have come from a machine that fell silent, in words."""
 MOST_CHARACTERS: Final = 2_000
 """The longest text of a line that is kept in the index. `exhibit show` has all of it."""
 
@@ -51,6 +57,10 @@ def fact_words(fact: kinds.AnyFact | kinds.UnknownFact) -> str:
             said = f"{step}: {_any_language(words)}"
         case kinds.NoteMade(kind=kind, by=by):
             said = f"{kind} by {by}"
+        case kinds.TypingHeld():
+            said = "the machine asked for nothing to be typed (XOFF)"
+        case kinds.MachineSilent(due=due):
+            said = f"nothing came from the machine, although {WAS_DUE[due]} was due"
         case kinds.LandmarkReached(landmark=landmark, line=line):
             said = f"{landmark}: {line}"
         case _:

@@ -100,6 +100,11 @@ class StepRow(Placed):
     """Whether its command was typed again because it was late."""
     why: str
     on_s: float | None
+    overdue_seq: int = 0
+    """The number of the fact that first said that its time was up; 0 if none did."""
+    overdue_at: str = ""
+    overdue_us: int = 0
+    """The same moment on the recording's clock."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,6 +131,22 @@ class TroubleRow(Placed):
     over_at: str
     over_how: str
     on_s: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CarriedTroubleRow(Placed):
+    """A trouble of an earlier recording that wasn't over when this one began, and what became of it here.
+
+    `Index.rows` adds that to the rows of the trouble itself.
+    """
+
+    trouble: str
+    since: str
+    """When it was first raised (RFC 3339)."""
+    seen_at: str
+    set_aside_at: str
+    over_at: str
+    over_how: str
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -344,6 +365,7 @@ TABLES: tuple[type[Placed | TransfersRow | DayRow], ...] = (
     ScriptRow,
     StepRow,
     TroubleRow,
+    CarriedTroubleRow,
     ReadingRow,
     ErrorsRow,
     TransfersRow,

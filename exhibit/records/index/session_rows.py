@@ -25,6 +25,9 @@ class _Step:
     on_s: float | None
     overdue: int = 0
     typed_again: bool = False
+    overdue_seq: int = 0
+    overdue_at: str = ""
+    overdue_us: int = 0
 
 
 @dataclass
@@ -62,6 +65,9 @@ class SessionRows:
                 yield from self._end_step("", "")
                 self._step = _Step(now.here(), fact, now.round, now.script_seq, now.on_s)
             case kinds.StepOverdue(then=then) if self._step is not None:
+                if not self._step.overdue:
+                    self._step.overdue_seq, self._step.overdue_us = now.seq, now.at_us
+                    self._step.overdue_at = now.times.wall(now.at_us)
                 self._step.overdue += 1
                 self._step.typed_again |= then == "again"
             case kinds.StepEnded():
@@ -134,6 +140,9 @@ class SessionRows:
             typed_again=step.typed_again,
             why=why,
             on_s=step.on_s,
+            overdue_seq=step.overdue_seq,
+            overdue_at=step.overdue_at,
+            overdue_us=step.overdue_us,
         )
 
     def _answer(self, step: str, answer: str, by: str) -> Iterator[HandsOnRow]:

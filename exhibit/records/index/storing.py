@@ -70,7 +70,7 @@ def _opened(path: Path) -> sqlite3.Connection | None:
             if "fts5" in f"{error}" or "trigram" in f"{error}":
                 raise _cannot_search() from error
             return None  # it can't be opened or written here
-        except sqlite3.DatabaseError:
+        except (sqlite3.DatabaseError, UnicodeDecodeError):
             pass  # no index at all, or a damaged one
         except OSError:
             return None

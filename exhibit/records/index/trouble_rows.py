@@ -8,7 +8,7 @@ from typing import Final
 
 from exhibit.facts import kinds
 from exhibit.records.index.moments import Here, Moments
-from exhibit.records.index.rows import GapRow, LineErrorsRow, NoteRow, Placed, TroubleRow
+from exhibit.records.index.rows import CarriedTroubleRow, GapRow, LineErrorsRow, NoteRow, Placed, TroubleRow
 from exhibit.streams.recording import Damaged
 
 _LINE_LOST: Final = "line lost"
@@ -20,7 +20,7 @@ class TroubleRows:
 
     def __init__(self, moments: Moments) -> None:
         self._now = moments
-        self._troubles: dict[int, TroubleRow] = {}
+        self._troubles: dict[int, TroubleRow | CarriedTroubleRow] = {}
         self._open_gaps: dict[str, tuple[Here, str]] = {}
         """By kind: where it began, and why."""
         self._damages: list[Damaged] = []
@@ -30,8 +30,18 @@ class TroubleRows:
         """Takes the next fact."""
         now = self._now
         match fact:
-            case kinds.TroubleRaised(since=""):  # else it is one of an earlier recording
+            case kinds.TroubleRaised(since=""):
                 self._troubles[now.seq] = self._raised(fact)
+            case kinds.TroubleRaised(trouble=trouble, since=since):  # one of an earlier recording
+                self._troubles[now.seq] = CarriedTroubleRow(
+                    **now.here(),
+                    trouble=trouble,
+                    since=since,
+                    seen_at="",
+                    set_aside_at="",
+                    over_at="",
+                    over_how="",
+                )
             case kinds.TroubleSeen() | kinds.TroubleSetAside() | kinds.TroubleOver():
                 self._then(fact)
             case kinds.NoteMade(kind=kind, by=by, digest=digest):
@@ -42,7 +52,9 @@ class TroubleRows:
                 yield from self._over(_LINE_LOST)
                 yield from self._over(_SILENT)
             case kinds.MachineSilent(due=due):
-                self._open_gaps.setdefault(_SILENT, (now.here(), due))
+                # It is told of only after a while; it was silent from its last character on.
+                since_us = max(0, min(fact.since_us, now.at_us))
+                self._open_gaps.setdefault(_SILENT, (now.at(now.seq, since_us), due))
             case kinds.HeardAgain():
                 yield from self._over(_SILENT)
             case kinds.BytesMissed(received=received, typed=typed, why=why):

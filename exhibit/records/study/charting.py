@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from exhibit.records.index.asking import Index
-from exhibit.records.index.rows import Day, DayRow, HandsOnRow, NoteRow, RecordingRow, StepRow, TroubleRow
+from exhibit.records.index.rows import Day, DayRow, HandsOnRow, NoteRow, RecordingRow, StepRow
 from exhibit.records.reckoning.of_rows import Rows, moment
 from exhibit.records.reckoning.step_sums import FINEST_S, StepSum, StepSums, step_sums
 from exhibit.records.study.shelf import Shelf
+from exhibit.records.went_wrong import went_wrong
 from exhibit.sums.statistical.basis import TooFew
 from exhibit.sums.statistical.charts import Individuals, individuals
 from exhibit.sums.statistical.drift import Drift
@@ -112,21 +113,28 @@ class _History:
 
 
 def summaries(shelf: Shelf) -> dict[str, Any]:
-    """What each recording had, by its name: rounds, scripts that failed, and when troubles and notes were."""
+    """What each recording had, by its name: rounds, scripts that failed, damage, and when what
+    went wrong and notes were."""
     found: dict[str, dict[str, Any]] = {}
     names = shelf.names_by_path()
     with _opened(shelf) as indexes:
         for folder, index in indexes:
             of: dict[str, dict[str, Any]] = {}
             for one in index.recordings():
-                of[one.recording] = {"rounds": 0, "failed": 0, "troubles": [], "notes": []}
+                of[one.recording] = {
+                    "rounds": 0,
+                    "failed": 0,
+                    "troubles": [],
+                    "notes": [],
+                    "damaged": one.damaged,
+                }
                 if (name := names.get(folder / one.recording)) is not None:
                     found[name] = of[one.recording]
             for day in index.rows(DayRow, practice=True):
                 of[day.recording]["rounds"] += day.rounds_done
                 of[day.recording]["failed"] += day.scripts_failed
-            for trouble in index.rows(TroubleRow, practice=True):
-                of[trouble.recording]["troubles"].append(trouble.at_us)
+            for wrong in went_wrong(index, practice=True):
+                of[wrong.recording]["troubles"].append(wrong.at_us)
             for note in index.rows(NoteRow, practice=True):
                 of[note.recording]["notes"].append(note.at_us)
     return {"summaries": found}

@@ -115,10 +115,10 @@ class MarkMaker:
                     last[3] += 1
                 else:
                     _kept(marks.readings, [at_us, seq, fact.display, 1])
-            case kinds.TroubleRaised():
+            case kinds.TroubleRaised(since=""):  # else it is one of an earlier recording
                 self._trouble(at_us, seq, fact.trouble, fact.line)
             case kinds.SessionFailed():
-                self._trouble(at_us, seq, "a person was asked to look", fact.why)
+                self._act(at_us, seq, f"a person was asked to look: {fact.why[:200]}", "")
             case kinds.TypingGarbled():
                 self._trouble(at_us, seq, "a command came back garbled", fact.came_back)
             case kinds.DiscErrorsCounted(count=count) if count:
@@ -146,8 +146,9 @@ class MarkMaker:
                 _end(self._silent, at_us)
                 self._silent = None
             case kinds.MachineSilent():
+                since_us = max(0, min(fact.since_us, at_us))
                 self._silent = self._silent or _kept(
-                    marks.lost, [at_us, at_us, "the machine was silent", seq]
+                    marks.lost, [since_us, at_us, "the machine was silent", seq]
                 )
                 self._trouble(at_us, seq, "the machine fell silent", "")
             case kinds.HeardAgain():

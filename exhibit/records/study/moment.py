@@ -160,7 +160,7 @@ class MomentView:
             case kinds.LineLost(why=why):
                 now["line"] = ["lost", why, at_us, seq]
             case kinds.MachineSilent():
-                now["silent"] = [at_us, seq]
+                now["silent"] = [max(0, min(fact.since_us, at_us)), seq]
             case kinds.HeardAgain():
                 now["silent"] = None
             case kinds.KeyboardTaken(by=by):

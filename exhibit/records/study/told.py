@@ -10,6 +10,7 @@ import msgspec
 from exhibit.facts import kinds
 from exhibit.facts.fact import name_on_disc
 from exhibit.facts.kinds import AnyFact, UnknownFact, Words
+from exhibit.records.index.fact_words import WAS_DUE
 
 LONGEST: Final = 400
 _THEN: Final = {
@@ -185,7 +186,7 @@ def _on_line(fact: AnyFact | UnknownFact) -> str:
             said = ", ".join(f"{count} {name}" for name, count in counted.items() if count)
             return f"Characters came damaged: {said or 'breaks'}."
         case kinds.MachineSilent(due=due):
-            return f"Nothing came from the machine, although something was due after {due}."
+            return f"Nothing came from the machine, although {WAS_DUE[due]} was due."
         case kinds.HeardAgain(silent_us=silent_us):
             return f"The machine was heard again, after {_s(silent_us)}."
         case kinds.BytesReceived(bytes=text):

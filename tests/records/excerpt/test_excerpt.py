@@ -301,3 +301,17 @@ def test_a_digest_can_t_lead_out_of_the_folder_of_the_notes(tmp_path):
     privacy = Privacy(None, tmp_path / "notes")
     assert privacy.note("../private") == ""
     assert privacy.note("/" * 64) == ""
+
+
+def test_an_excerpt_of_a_silence_begins_before_the_last_character_and_names_the_step_that_ran(tmp_path):
+    silent = kinds.MachineSilent(heard_us=110 * S_US, due_us=130 * S_US, due="step")
+    path = recorded(
+        tmp_path,
+        (kinds.StepStarted(script="round", step="tides"), 10),
+        (kinds.BytesReceived(bytes="24 OF 24", first_us=110 * S_US), 110),
+        (silent, 400),
+    )
+    page = excerpt_text(path, Wanted(fact=4, before="1 min", after="1 min"), "html", None, Privacy())
+    assert "24 OF 24" in page
+    assert "round.tides" in page
+    assert "No step ran" not in page

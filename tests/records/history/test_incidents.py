@@ -168,7 +168,48 @@ def test_on_the_good_day_nothing_went_wrong(tmp_path):
     assert overview(history(tmp_path))[-1] == "Nothing went wrong in them."
 
 
+# -- when they were
+
+
+def test_a_silence_is_dated_at_the_last_character_and_not_when_it_was_noticed(tmp_path):
+    silent = kinds.MachineSilent(heard_us=100 * 1_000_000, due_us=120 * 1_000_000, due="step")
+    a_day(tmp_path, 0, [*step("add", 90, 60), *step("tidy", 160, 200), (silent, 250)])
+    (likes,) = history(tmp_path).likes
+    (one,) = likes.incidents
+    assert one.at.startswith("2026-11-02T09:01:40")
+    assert one.line == "nothing came any more, although what a step waited for was due"
+    assert one.step == "round.add"
+
+
+def test_a_script_that_failed_and_a_late_step_are_dated_when_they_failed_and_were_late(tmp_path):
+    begun = kinds.ScriptStarted(script="round", title={"en": "A round"}, by="x", round=1)
+    failed = kinds.ScriptEnded(script="round", outcome="failed", tidy=True, why="nothing came")
+    late = kinds.StepOverdue(
+        script="round", step="add", waited_for=["x"], within_us=1, last_lines=[], then="stop"
+    )
+    start = kinds.StepStarted(script="round", step="add")
+    a_day(tmp_path, 0, [(begun, 50), (start, 60), (late, 120), (failed, 200)])
+    found = {one.kind: one.incidents[0] for one in history(tmp_path).likes}
+    assert found["late step"].at.startswith("2026-11-02T09:02:00")
+    assert found["script failed"].at.startswith("2026-11-02T09:03:20")
+    assert any("nothing came" in line and line.startswith(" >") for line in around(found["script failed"]))
+
+
 # -- how they are counted
+
+
+def test_the_counts_by_exerciser_by_part_and_by_step_agree(tmp_path):
+    silent = kinds.MachineSilent(heard_us=round(1.5 * H_S * 1e6), due_us=round(1.5 * H_S * 1e6), due="step")
+    a_day(
+        tmp_path,
+        0,
+        [*shuttle(1 * H_S, 2 * H_S), *step("look", 1.5 * H_S - 5, 600), (silent, 1.5 * H_S + 60)],
+    )
+    found = history(tmp_path)
+    (likes,) = found.likes
+    assert [one.times for one in counts.by_exerciser(likes, found)] == [1, 0]
+    assert [(one.name, one.times) for one in counts.by_part(likes)] == [("lower-drive", 1)]
+    assert [(one.name, one.times) for one in counts.by_step(likes, found)] == [("round.look", 1)]
 
 
 def test_by_day_with_the_days_on_which_nothing_happened(found):
@@ -303,6 +344,18 @@ def test_details_say_the_rate_what_differs_and_where_to_look(found):
     assert "lower-drive, A12: swapped (engineer 1)" in said
     assert "They differ by more than chance: p = 0.00052." in said
     assert "--fact" in said
+
+
+def test_of_a_single_incident_there_are_no_needless_tables_and_its_line_keeps_its_numbers(tmp_path):
+    a_day(tmp_path, 0, [trouble("XOFF FOR 60 S", 60)])
+    found = history(tmp_path)
+    said = "\n".join([*overview(found), *details(found, 1)])
+    assert "1 recording, 1 day," in said
+    assert "disc-cannot-be-read: XOFF FOR 60 S" in said
+    assert "#" not in said
+    assert "temperature" not in said
+    assert "p = " not in said
+    assert "nothing computed" not in said
 
 
 def test_an_incident_is_shown_with_what_came_before_and_after(found):

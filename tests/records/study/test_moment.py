@@ -106,3 +106,8 @@ def test_no_recording_makes_it_grow_without_end() -> None:
     shown = after(*many)
     assert len(shown["readings"]) == MOST_KEPT
     assert shown["readings"][-1][0] == "d: n499"
+
+
+def test_the_machine_is_silent_since_its_last_character() -> None:
+    silent = kinds.MachineSilent(heard_us=1 * S, due_us=2 * S, due="step")
+    assert after(kinds.Heartbeat(wall="2026-11-25T09:00:02+00:00"), silent)["now"]["silent"] == [1 * S, 3]
