@@ -26,16 +26,18 @@ def with_carried(
     `whose`: by recording, its machine and whether that was simulated.
     """
     found = [*troubles]
+    places: dict[str, list[tuple[int, datetime]]] = {}
+    for place, one in enumerate(troubles) if carried else ():
+        if (at := _moment(one.at)) is not None:
+            places.setdefault(one.trouble, []).append((place, at))
     for later in carried:
         since, then = _moment(later.since), _moment(later.at)
         if since is None or then is None:
             continue
-        for place, one in enumerate(found):
-            at = _moment(one.at)
+        for place, at in places.get(later.trouble, ()):
+            one = found[place]
             if (
-                at is not None
-                and one.trouble == later.trouble
-                and one.recording != later.recording
+                one.recording != later.recording
                 and whose.get(one.recording) == whose.get(later.recording)
                 and since - SAME <= at <= then
             ):
