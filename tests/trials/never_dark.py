@@ -34,7 +34,7 @@ MACHINE = "whimbrel"
 SPEED, SPEED_AT_LENGTH = 20, 10
 """How fast the machine runs where the pauses are short, and where they are long. At twenty times the real
 speed a computer that is busy for 0.3 s makes a round fail."""
-WITHIN_S = 120.0
+WITHIN_S = 120
 BACK_AFTER_S = 2.0
 """As RestartSec in docs/always-on.md has it."""
 LIVE = "simulated machine"
