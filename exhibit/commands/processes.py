@@ -24,7 +24,7 @@ from exhibit.commands.options import (
     redis_options,
     starter_option,
 )
-from exhibit.facts.errors import SetUpFault
+from exhibit.facts.errors import SetUpFault, not_installed
 from exhibit.output.terminal import put
 
 if TYPE_CHECKING:
@@ -288,11 +288,8 @@ def _access(address: str, login: Path | None, ca: Path | None) -> Access:
     from exhibit.relay.access import read_access
 
     if importlib.util.find_spec("redis") is None:
-        raise SetUpFault(
-            "The library for Redis isn't installed.",
-            "Only pages for people elsewhere need it, so it isn't installed with the rest.",
-            "Run: pip install 'exhibit-for-old-machines[relay]'",
-        )
+        why = "Only pages for people elsewhere need it, so it isn't installed with the rest."
+        raise not_installed("The library for Redis", why, "relay")
     return read_access(address, login, ca)
 
 

@@ -38,3 +38,13 @@ class RecordingFault(ExhibitError):
 
 class SetUpFault(ExhibitError):
     """This computer lacks something, or an option on the command line can't be used."""
+
+
+def not_installed(library: str, why: str, extra: str) -> SetUpFault:
+    """What to say where a library isn't installed that comes only with this extra of pyproject.toml."""
+    return SetUpFault(
+        f"{library} isn't installed.",
+        why,
+        "Install exhibit again as you did before, in its folder, but with this extra: "
+        f".venv/bin/pip install '.[{extra}]'",
+    )

@@ -16,6 +16,7 @@ from exhibit.facts.recording_facts import RecordingOpened
 from exhibit.paper.sheet import Sheet
 from exhibit.paper.summary_words import summary_words
 from exhibit.streams.recording import Damaged, RecordingFolder, read, read_opened
+from exhibit.streams.recording_files import no_recording
 from exhibit.sums.alarm_load import alarm_load
 from exhibit.sums.day_record import DONE, Day, DayRecord, seconds_between
 
@@ -60,11 +61,7 @@ def _files(recordings: Sequence[Path]) -> list[Path]:
     for path in recordings:
         files = [file.path for file in RecordingFolder(path).recordings()] if path.is_dir() else [path]
         if not files:
-            raise SetUpFault(
-                f"There is no recording in {path}.",
-                "The summary says what recordings say, and nothing else.",
-                "Name a recording, or a folder that holds some.",
-            )
+            raise no_recording([path], "The summary says what recordings say, and nothing else.")
         found.update((file.resolve(), None) for file in files)
     return list(found)
 

@@ -8,6 +8,7 @@ from pathlib import Path
 from exhibit.facts.errors import SetUpFault
 from exhibit.facts.kinds import RecordingOpened
 from exhibit.streams.recording import RecordingFolder, read_opened
+from exhibit.streams.recording_files import no_recording
 
 
 def opened_recordings(
@@ -39,10 +40,6 @@ def _files(recordings: Sequence[Path], machine: str, why_some: str) -> list[Path
     for path in recordings:
         files = [file.path for file in RecordingFolder(path).recordings(machine)] if path.is_dir() else [path]
         if not files:
-            raise SetUpFault(
-                f"There is no recording of {machine} in {path}.",
-                why_some,
-                "Name a recording, or a folder that holds some.",
-            )
+            raise no_recording([path], why_some, machine)
         found.update((file.resolve(), None) for file in files)
     return list(found)

@@ -8,6 +8,7 @@ import os
 import re
 import time
 from collections.abc import Collection, Iterable, Iterator
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from typing import Literal
@@ -16,7 +17,7 @@ import msgspec
 
 from exhibit.facts import codec
 from exhibit.facts.clock import read_wall
-from exhibit.facts.errors import RecordingFault
+from exhibit.facts.errors import RecordingFault, SetUpFault
 from exhibit.streams.compressed import names
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import open_recording, read_opened
@@ -26,8 +27,35 @@ _Key = tuple[str, int]
 
 FIRST_LINES_AT_ONCE = 10
 """Reading so many takes a few milliseconds. The page server must not be kept busy for longer."""
+_NAMED = 3
 _SETTLED_NS = 2_000_000_000
 """The coarsest resolution of a folder's time of change, on any file system."""
+
+
+def no_recording(given: Iterable[Path], why: str, machine: str = "") -> SetUpFault:
+    """What to say where there is no recording, of this machine if one is named; `why` it matters.
+
+    Folders in the given ones that hold some are named: recordings are looked for in a folder itself only.
+    """
+    paths = list(given)
+    of = f" of {machine}" if machine else ""
+    there = f" in {', '.join(map(str, paths))}" if paths else ""
+    inside = [folder for path in paths for folder in _folders_with_some(path)]
+    do = "Name a recording, or a folder that holds some. A run says at its start where it puts them."
+    if inside:
+        more = " and others" if len(inside) > _NAMED else ""
+        named = ", ".join(map(str, inside[:_NAMED]))
+        do = f"These folders in it hold some: {named}{more}. Name one or more of them."
+    return SetUpFault(f"There is no recording{of}{there}.", why, do)
+
+
+def _folders_with_some(folder: Path) -> list[Path]:
+    found = []
+    with suppress(OSError):
+        for inner in sorted(folder.iterdir()):
+            if inner.is_dir() and any(names.is_recordings_name(one.name) for one in inner.iterdir()):
+                found.append(inner)
+    return found
 
 
 class RecordingFile(msgspec.Struct, frozen=True):

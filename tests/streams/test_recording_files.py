@@ -10,8 +10,8 @@ from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Heartbeat
 from exhibit.streams import recording_files
 from exhibit.streams.recording import RecordingFolder, RecordingWriter, digests
-from exhibit.streams.recording_files import last_crc
-from tests.streams.samples import an_opening
+from exhibit.streams.recording_files import last_crc, no_recording
+from tests.streams.samples import a_recording, an_opening
 
 
 def make(folder, wall, machine="whimbrel"):
@@ -252,3 +252,14 @@ def test_digests_are_sha_256_by_name(tmp_path):
 def test_a_folder_that_is_not_there_has_no_digests(tmp_path):
     with pytest.raises(RecordingFault, match="No such file"):
         digests(tmp_path / "none", leave_out=[])
+
+
+def test_where_there_is_none_the_folders_inside_that_hold_some_are_named(tmp_path):
+    for name in ("b", "a", "d", "c"):
+        a_recording(tmp_path / name, [])
+    (tmp_path / "empty").mkdir()
+    fault = no_recording([tmp_path], "So it is.", "whimbrel")
+    assert fault.what == f"There is no recording of whimbrel in {tmp_path}."
+    assert f"{tmp_path / 'a'}, {tmp_path / 'b'}, {tmp_path / 'c'} and others" in fault.do
+    assert "empty" not in fault.do
+    assert "a folder that holds some" in no_recording([tmp_path / "empty", tmp_path / "gone"], "").do

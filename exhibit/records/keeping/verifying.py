@@ -8,7 +8,7 @@ from pathlib import Path
 import msgspec
 
 from exhibit.facts import codec, kinds
-from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.facts.errors import RecordingFault
 from exhibit.records.keeping.discarded import LIST, Discarded
 from exhibit.records.keeping.flipped_bit import flipped_bit
 from exhibit.records.keeping.jsonl import lines_in
@@ -16,7 +16,7 @@ from exhibit.streams.compressed import compressed_file
 from exhibit.streams.compressed.names import is_recordings_name, plain_name
 from exhibit.streams.line_chain import Damaged
 from exhibit.streams.recording import RecordingFolder, read, writer_state
-from exhibit.streams.recording_files import last_crc
+from exhibit.streams.recording_files import last_crc, no_recording
 from exhibit.streams.recording_reader import open_recording, read_at
 
 _MOST_SAID = 20
@@ -126,11 +126,7 @@ def recordings_in(paths: Sequence[Path]) -> list[Path]:
         else:
             found[path] = None
     if not found:
-        raise SetUpFault(
-            f"There is no recording in {', '.join(map(str, paths))}.",
-            "So there is nothing to look at.",
-            "Name a recording, or a folder that holds some.",
-        )
+        raise no_recording(paths, "So there is nothing to look at.")
     return list(found)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
+from pathlib import Path
 from typing import Literal, TypeVar, get_args
 
 from exhibit.facts.clock import read_wall
@@ -24,6 +25,7 @@ from exhibit.records.index.rows import (
     StepRow,
     TroubleRow,
 )
+from exhibit.streams.recording_files import no_recording
 
 R = TypeVar("R", bound=Placed)
 Kind = Literal["steps", "scripts", "troubles", "errors", "use", "typing"]
@@ -89,7 +91,9 @@ def rows_of(
     """
     found: Rows | None = None
     count = 0
+    looked_in = list[Path]()
     for index in indexes:
+        looked_in.append(index.folder)
         recordings = index.recordings(machine, practice=False)
         if not recordings:
             continue
@@ -100,11 +104,7 @@ def rows_of(
         _add(found, index, recordings, wanted)
         count += 1
     if found is None:
-        raise SetUpFault(
-            f"There is no recording of {machine}." if machine else "There is no recording.",
-            NOTHING,
-            "Name a recording, or a folder that holds some.",
-        )
+        raise no_recording(looked_in, NOTHING, machine or "")
     # An index gives its rows in the order of its recordings, which is that of time.
     _cut(found, since, until, ordered=count == 1)
     if not found.recordings:

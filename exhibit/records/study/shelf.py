@@ -10,11 +10,12 @@ from pathlib import Path
 from typing import Any, Final
 
 from exhibit.facts import codec
-from exhibit.facts.errors import RecordingFault, SetUpFault
+from exhibit.facts.errors import RecordingFault
 from exhibit.records.study.indexing import Indexing
 from exhibit.records.study.studied import Studied
 from exhibit.streams.recording import RecordingFolder, read_opened
 from exhibit.streams.recording_fault import as_recording_fault
+from exhibit.streams.recording_files import no_recording
 from exhibit.streams.recording_reader import open_recording
 
 MOST_OPEN: Final = 2
@@ -43,11 +44,7 @@ class Shelf:
             if path not in self._folders:
                 read_opened(path)
         if not self._paths():
-            raise SetUpFault(
-                f"There is no recording in {', '.join(map(str, given))}.",
-                "The page shows recordings, so there is nothing that it could show.",
-                "Name a recording, or a folder that holds some. A run says at its start where it puts them.",
-            )
+            raise no_recording(given, "The page shows recordings, so there is nothing that it could show.")
 
     def rows(self) -> list[dict[str, Any]]:
         """Each recording in short, the oldest first."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tempfile
 from typing import TYPE_CHECKING, Final
 
-from exhibit.facts.errors import SetUpFault
+from exhibit.facts.errors import not_installed
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
@@ -21,11 +21,8 @@ def connect(memory: str = MEMORY) -> Connection:
     try:
         import duckdb
     except ImportError as error:
-        raise SetUpFault(
-            "DuckDB isn't installed.",
-            "Parquet files, and sums over years of many machines, need it; nothing else does.",
-            "Run: pip install 'exhibit-for-old-machines[years]'",
-        ) from error
+        why = "Parquet files, and sums over years of many machines, need it; nothing else does."
+        raise not_installed("DuckDB", why, "years") from error
     settings: dict[str, str | bool | int | float | list[str]] = {
         "autoinstall_known_extensions": False,
         "autoload_known_extensions": False,

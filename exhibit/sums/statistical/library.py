@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from exhibit.facts.errors import SetUpFault
-
-INSTALL = 'pip install "exhibit-for-old-machines[sums]"'
+from exhibit.facts.errors import SetUpFault, not_installed
 
 
 def distributions() -> Any:
@@ -20,8 +18,4 @@ def distributions() -> Any:
 
 def missing(library: str) -> SetUpFault:
     """What to say where a library of the extra isn't installed."""
-    return SetUpFault(
-        f"This needs {library}, which isn't installed.",
-        "Only the engineer's sums use it, so exhibit comes without it.",
-        f"Install it with: {INSTALL}",
-    )
+    return not_installed(library, "Only the engineer's sums use it, so exhibit comes without it.", "sums")

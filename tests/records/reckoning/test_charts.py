@@ -105,7 +105,7 @@ def test_faults_have_a_chart_with_the_power_law_if_there_is_one(tmp_path, count)
 
 def test_without_matplotlib_a_sentence_says_how_to_install_it(tmp_path, monkeypatch):
     monkeypatch.setitem(sys.modules, "matplotlib", None)
-    with pytest.raises(SetUpFault, match=r"needs matplotlib.*exhibit-for-old-machines\[sums\]"):
+    with pytest.raises(SetUpFault, match=r"matplotlib isn.t installed.*pip install .\.\[sums\]"):
         step_charts(slowing(), tmp_path, "svg")
 
 

@@ -19,6 +19,7 @@ from exhibit.sums.statistical.rates import Bunching, Comparison, Rate
 from exhibit.sums.statistical.trend import Trend
 from tests.recordings.make_examples import EXAMPLES
 from tests.records.reckoning import made_rows as made
+from tests.streams.samples import a_recording
 
 # -- steps ------------------------------------------------------------------------------------
 
@@ -348,6 +349,7 @@ def test_rows_can_be_cut_by_local_dates(tmp_path):
 def test_a_folder_without_recordings_is_said_and_another_machine_too(tmp_path):
     with pytest.raises(SetUpFault, match="There is no recording"):
         rows_of(indexes_of([tmp_path]))
+    a_recording(tmp_path, [])
     with pytest.raises(SetUpFault, match="no recording of heron"):
         rows_of(indexes_of([tmp_path]), machine="heron")
 

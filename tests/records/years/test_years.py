@@ -219,5 +219,5 @@ def test_without_duckdb_it_is_said_how_to_install_it(monkeypatch):
         return imported(name, *arguments, **more)
 
     monkeypatch.setattr(builtins, "__import__", none)
-    with pytest.raises(SetUpFault, match=r"exhibit-for-old-machines\[years\]"):
+    with pytest.raises(SetUpFault, match=r"pip install .\.\[years\]"):
         library.connect()
