@@ -17,7 +17,7 @@ export function paintShelf(rows, summaries = {}) {
   const days = known.filter(({ fromMs }) => fromMs !== null);
   const [from, to] = hours(days);
   const count = rows.length === 1 ? "1 recording" : `${rows.length} recordings`;
-  setText($("shelf-says"), `${count}, the newest first. Each line runs from ${hour(from)} to ${hour(to)}; a triangle is a trouble, a diamond a note.`);
+  setText($("shelf-says"), `${count}, the newest first. Each line runs from ${hour(from)} to ${hour(to)}; a triangle is something that went wrong, a diamond a note.`);
   const newestFirst = known.toReversed().sort((a, b) => (b.fromMs ?? 0) - (a.fromMs ?? 0));
   $("shelf-list").replaceChildren(...newestFirst.map((row) => item(row, from, to)));
 }

@@ -7,6 +7,7 @@ are left out. Times are on the recording's own clock, as the machine's own are.
 from __future__ import annotations
 
 from collections.abc import Collection
+from itertools import takewhile
 from statistics import NormalDist
 
 import msgspec
@@ -72,6 +73,16 @@ class StepSum(msgspec.Struct, frozen=True, kw_only=True):
     def change(self) -> Change | None:
         """The latest lasting change, also if it is over."""
         return self.drift.change if isinstance(self.drift, Drift) else None
+
+    @property
+    def as_before(self) -> int:
+        """How many of the last runs lie where those before the change lay: after a repair it is over."""
+        if self.change is None:
+            return 0
+        before = [run.took_s for run in self.runs[: self.change.began]]
+        slowest, quickest, up = max(before), min(before), self.change.up
+        last = (run.took_s for run in reversed(self.runs[self.change.began :]))
+        return sum(1 for _ in takewhile(lambda s: s <= slowest if up else s >= quickest, last))
 
     @property
     def far_off(self) -> list[Run]:
@@ -187,10 +198,8 @@ def _mark(one: StepSum) -> str:
 def _findings(one: StepSum, *, whole: bool) -> list[str]:
     if (change := one.change) is not None and (change.in_latest or whole):
         began, noticed = one.runs[change.began], one.runs[change.noticed]
-        still = "and still is" if change.in_latest else "and no longer is"
         return [
-            f"{one.name} became {'slower' if change.up else 'quicker'} {still}: median "
-            f"{seconds(change.before)}, then {seconds(change.after)}.",
+            f"{one.name} {became(one, change)}",
             f"    It most likely began on {day_and_time(began.at)} ({began.recording}, fact {began.seq}); "
             f"{change.by} noticed it from {day_and_time(noticed.at)} on.",
         ]
@@ -201,6 +210,17 @@ def _findings(one: StepSum, *, whole: bool) -> list[str]:
         ]
         return [f"{one.name} took {seconds(one.median_s)} as a rule, but {places_words(runs)}."]
     return []
+
+
+def became(one: StepSum, change: Change) -> str:
+    """What became of a step, and whether it still is so, as a sentence without its beginning."""
+    still = " and still is" if change.in_latest and not one.as_before else ""
+    now = "" if change.in_latest else " It no longer is."
+    if change.in_latest and one.as_before:
+        which = "last run was" if one.as_before == 1 else f"last {one.as_before} runs were"
+        now = f" But its {which} as {'quick' if change.up else 'slow'} as before that."
+    way = "slower" if change.up else "quicker"
+    return f"became {way}{still}: median {seconds(change.before)}, then {seconds(change.after)}.{now}"
 
 
 def _span(judged: list[tuple[StepSum, Drift]]) -> str:

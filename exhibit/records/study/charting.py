@@ -14,7 +14,7 @@ from typing import Any, Final
 from exhibit.records.index.asking import Index
 from exhibit.records.index.rows import Day, DayRow, HandsOnRow, NoteRow, RecordingRow, StepRow
 from exhibit.records.reckoning.of_rows import Rows, moment
-from exhibit.records.reckoning.step_sums import FINEST_S, StepSum, StepSums, step_sums
+from exhibit.records.reckoning.step_sums import FINEST_S, StepSum, StepSums, became, step_sums
 from exhibit.records.study.shelf import Shelf
 from exhibit.records.went_wrong import went_wrong
 from exhibit.sums.statistical.basis import TooFew
@@ -182,10 +182,9 @@ def step_chart(shelf: Shelf, machine: str, name: str) -> dict[str, Any]:
     answer["says"].append(one.drift.basis.line if isinstance(one.drift, Drift) else one.drift.line)
     if (change := one.change) is not None and change.in_latest:
         answer["change"] = {"began": change.began, "before": change.before, "after": change.after}
-        way = "slower" if change.up else "quicker"
+        began = one.runs[change.began].at[:16].replace("T", " ")
         answer["says"].append(
-            f"It became {way} and still is: median {change.before:.3g} s, then {change.after:.3g} s. It most "
-            f"likely began on {one.runs[change.began].at[:16].replace('T', ' ')}; {change.by} noticed it."
+            f"It {became(one, change)} It most likely began on {began}; {change.by} noticed it."
         )
     elif isinstance(one.drift, Drift):
         answer["says"].append("It has not become slower or quicker for good.")

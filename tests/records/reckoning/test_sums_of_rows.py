@@ -55,6 +55,15 @@ def test_a_step_that_became_slower_is_said_with_its_day_recording_and_fact():
     assert "n = 27 runs; assumes independent values" in said
 
 
+def test_a_step_whose_last_runs_are_as_before_is_not_said_to_be_slow_still():
+    dice = random.Random(1)
+    times = [dice.gauss(5, 0.1) for _ in range(15)] + [dice.gauss(6, 0.1) for _ in range(12)] + [5.0]
+    found = step_sums.step_sums(made.rows(28, steps=[made.step(day, took) for day, took in enumerate(times)]))
+    said = "\n".join(step_sums.lines(found))
+    assert "round.add became slower: median 5.0" in said
+    assert "But its last run was as quick as before that." in said
+
+
 def test_a_drive_that_starts_more_and_more_slowly_is_found_and_what_its_time_is_is_said():
     slow = [made.step(day, 8 + day % 3 / 50 + max(0, day - 12) * 0.28, script="opening", step="drive ready")
             for day in range(30)]  # fmt: skip
@@ -81,7 +90,7 @@ def test_a_change_that_is_over_is_said_only_if_all_is_asked_for():
     assert found.steps[0].change is not None
     assert not found.steps[0].changed
     assert "became" not in "\n".join(step_sums.lines(found)).replace("became slower or quicker for good", "")
-    assert "and no longer is" in "\n".join(step_sums.lines(found, whole=True))
+    assert "It no longer is." in "\n".join(step_sums.lines(found, whole=True))
 
 
 def test_many_runs_do_not_make_many_runs_far_off():
