@@ -119,7 +119,7 @@ def test_the_line_shows_the_characters_up_to_the_moment_and_names_the_control_co
 
 def test_what_happened_leads_to_its_moment(opened):
     page = opened[0]
-    line = page.locator("tr[data-ms]", has_text="round.read-a-third-frame was done.")
+    line = page.locator("tr[data-ms]", has_text="The step read-a-third-frame of round was done.")
     line.locator("button").click()
     assert line.get_attribute("aria-current") == "step"
     assert "10:02:18.6" in page.locator("#time").inner_text()
@@ -158,7 +158,7 @@ def test_without_scripts_the_tables_say_what_happened(browser, file):
     context = browser.new_context(java_script_enabled=False, offline=True)
     page = context.new_page()
     page.goto(file.as_uri())
-    assert page.locator("tr[data-ms]", has_text="board.lower-transfers is 394").count() == 1
+    assert page.locator("tr[data-ms]", has_text="board showed lower-transfers: 394").count() == 1
     assert not page.locator("#player").is_visible()
     assert page.locator("noscript").count() == 1
     context.close()

@@ -15,7 +15,7 @@ from exhibit.facts import kinds
 from exhibit.facts.clock import read_wall
 from exhibit.facts.errors import RecordingFault
 from exhibit.facts.kinds import Entry
-from exhibit.records.study.told import disc_errors
+from exhibit.records.told import disc_errors
 
 MOST_MARKS: Final = 100_000
 

@@ -15,7 +15,7 @@ from exhibit.decisions.page.console_view import ConsoleView
 from exhibit.facts import kinds
 from exhibit.facts.kinds import BytesReceived, CarriedOver, Entry, RecordingOpened
 from exhibit.facts.wall_times import WallTimes
-from exhibit.records.study.told import in_english
+from exhibit.records.told import in_english
 
 MOMENT_VERSION: Final = "moment 1"
 """The form of snapshot(): keyframes of another form are not used."""

@@ -15,7 +15,7 @@ from typing import Final, NamedTuple
 from exhibit.facts import codec
 from exhibit.facts.kinds import Entry
 from exhibit.facts.units import S_US
-from exhibit.records.study.told import name_of
+from exhibit.records.told import name_of
 from exhibit.streams.bounds import is_within
 from exhibit.streams.recording_fault import as_recording_fault
 from exhibit.streams.recording_reader import format_of_recording, open_recording

@@ -24,8 +24,8 @@ from exhibit.records.study.day_marks import MarkMaker, Marks
 from exhibit.records.study.folding import folds
 from exhibit.records.study.moment import MOMENT_VERSION, MomentView
 from exhibit.records.study.quick_scan import Scanned, busy_spans, read_facts, scan
-from exhibit.records.study.told import LONGEST, in_english, name_of, told
 from exhibit.records.study.wire_rows import Piece, pieces_of, together, wire_rows
+from exhibit.records.told import LONGEST, in_english, name_of, told
 from exhibit.streams.keyframes import Keyframes
 from exhibit.streams.line_chain import Damaged, Position
 from exhibit.streams.recording import Tail, find_seq, read_opened

@@ -231,11 +231,11 @@ def test_it_says_what_it_is_about_and_marks_where_something_was_wrong():
     page = excerpt_text(garbled, Wanted(fact=1052), "html", None, Privacy())
     about = re.search(r'<p class="about">(.*?)</p>', page)
     assert about
-    assert about[1].startswith("BEGIN SHUTTLE LOWER 4 MINUTES came back as AGAIN")
-    assert about[1].endswith("BEGIN SHUTTLE LOWER0 (attempt 2); it was not sent.")
+    assert about[1].startswith("The command BEGIN SHUTTLE LOWER 4 MINUTES came back as AGAIN")
+    assert about[1].endswith("BEGIN SHUTTLE LOWER0, at attempt 2, so it was not sent.")
     assert page.count('<tr class="wrong"') >= 3
     at_a_time = excerpt_text(garbled, Wanted(at="10:01:50", after="1 s"), "html", None, Privacy())
-    assert 'class="about">BEGIN SHUTTLE' in at_a_time
+    assert 'class="about">The command BEGIN SHUTTLE' in at_a_time
     quiet = excerpt_text(SAMPLE, Wanted(at="10:01:50", after="1 s"), "html", None, Privacy())
     assert 'class="about"' not in quiet
 
@@ -271,7 +271,7 @@ def with_people(tmp_path):
 def test_names_and_what_people_wrote_are_left_out(with_people, form):
     said = excerpt_text(with_people[0], Wanted(from_="09:30:00"), form, None, Privacy())
     assert "Robin" not in said
-    assert "docent 2 said that start-small can't be done" in said.replace("’", "'")
+    assert "docent 2 said that the step start-small can't be done" in said.replace("’", "'")
     assert LEFT_OUT in said
 
 

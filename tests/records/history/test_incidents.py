@@ -365,8 +365,8 @@ def test_an_incident_is_shown_with_what_came_before_and_after(found):
     assert len(marked) == 1
     assert "TRACK 7 CANNOT READ LOWER" in marked[0]
     place = lines.index(marked[0])
-    assert "round.look began" in lines[place - 1]
-    assert "round.look was done" in lines[place + 1]
+    assert "The step look of round began" in lines[place - 1]
+    assert "The step look of round was done" in lines[place + 1]
 
 
 def test_json_has_the_counts_and_each_incident(found):

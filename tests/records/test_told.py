@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 from exhibit.facts import kinds
-from exhibit.records.study.told import LONGEST, name_of, told
+from exhibit.records.told import LONGEST, name_of, told
 from exhibit.streams.recording import read_all
 
-SAMPLE = Path(__file__).resolve().parents[3] / "recordings" / "whimbrel-one-round.exhibit"
+SAMPLE = Path(__file__).resolve().parents[2] / "recordings" / "whimbrel-one-round.exhibit"
 
 
 def test_each_fact_of_the_sample_has_a_sentence_of_its_own_kind() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, Final
 
@@ -28,9 +29,20 @@ _NOTES: Final = {
 }
 
 
-def told(fact: AnyFact | UnknownFact) -> str:
-    """The sentence for this fact, cut if it is very long."""
-    said = _on_scripts(fact) or _on_people(fact) or _on_line(fact) or _on_machine(fact) or _in_general(fact)
+def in_english(words: Words) -> str:
+    """These words in English, or in the first language that there is."""
+    return words.get("en") or next(iter(words.values()), "")
+
+
+def told(fact: AnyFact | UnknownFact, words: Callable[[Words], str] = in_english) -> str:
+    """The sentence for this fact, cut if it is very long. `words` chooses the language of its words."""
+    said = (
+        _on_scripts(fact, words)
+        or _on_people(fact, words)
+        or _on_line(fact)
+        or _on_machine(fact)
+        or _in_general(fact)
+    )
     return said if len(said) <= LONGEST else said[: LONGEST - 1] + "\u2026"
 
 
@@ -49,11 +61,6 @@ def _spaced(name: str) -> str:
     return name.replace("_", " ")
 
 
-def in_english(words: Words) -> str:
-    """These words in English, or in the first language that there is."""
-    return words.get("en") or next(iter(words.values()), "")
-
-
 def disc_errors(count: int) -> str:
     """A number of new disc errors, in words."""
     return "1 new disc error" if count == 1 else f"{count} new disc errors"
@@ -63,7 +70,7 @@ def _s(us: int) -> str:
     return f"{us / 1_000_000:g} s"
 
 
-def _on_scripts(fact: AnyFact | UnknownFact) -> str:
+def _on_scripts(fact: AnyFact | UnknownFact, words: Callable[[Words], str]) -> str:
     match fact:
         case kinds.ScriptStarted():
             which = f", round {fact.round}" if fact.round else ""
@@ -108,27 +115,28 @@ def _on_scripts(fact: AnyFact | UnknownFact) -> str:
         case kinds.DeadlinePassed(name=name):
             return f"The deadline {name} passed."
         case kinds.CaptionShown():
-            return f"Visitors were shown: {in_english(fact.words)}"
+            return f"Visitors were shown: {words(fact.words)}"
     return ""
 
 
-def _on_people(fact: AnyFact | UnknownFact) -> str:
+def _on_people(fact: AnyFact | UnknownFact, words: Callable[[Words], str]) -> str:
     match fact:
         case kinds.HandsOnAsked():
-            return f"A person was asked to do the step {fact.step}: {in_english(fact.words)}"
+            return f"A person was asked to do the step {fact.step}: {words(fact.words)}"
         case kinds.HandsOnConfirmed():
             return f"{fact.by} confirmed that the step {fact.step} was done."
         case kinds.HandsOnPutOff():
             return f"{fact.by} said of the step {fact.step}: {fact.because}."
         case kinds.HandsOnRefused():
-            return f"{fact.by} said that the step {fact.step} can't be done: {fact.why}"
+            return _with(f"{fact.by} said that the step {fact.step} can't be done", fact.why)
         case kinds.LateAnswered():
             return f"{fact.by} answered for the late step {fact.step}: {fact.answer}."
         case kinds.PromptVouched():
             return f"{fact.by} said that this is the prompt of the step {fact.step}: {fact.line}"
         case kinds.RequestMade():
             about = f", about {fact.step or fact.about}" if fact.step or fact.about else ""
-            return f"{fact.by} asked for: {fact.request}{about}."
+            why = "" if fact.request == "note" else fact.why  # a note's is where its words are kept
+            return _with(f"{fact.by} asked for: {fact.request}{about}", why)
         case kinds.RequestRefused():
             return f"The request {fact.request} was refused: {fact.why}"
         case kinds.SessionCleared(by=by):
@@ -143,9 +151,9 @@ def _on_people(fact: AnyFact | UnknownFact) -> str:
         case kinds.TroubleSeen(by=by, raised=raised):
             return f"{by} has seen the trouble of fact {raised}."
         case kinds.TroubleSetAside(by=by, raised=raised, why=why):
-            return f"{by} set aside the trouble of fact {raised}: {why}"
+            return _with(f"{by} set aside the trouble of fact {raised}", why)
         case kinds.TroubleOver(by=by, raised=raised, how=how):
-            return f"The trouble of fact {raised} was over, by {by}{': ' + how if how else ''}."
+            return _with(f"The trouble of fact {raised} was over, by {by}", how)
         case kinds.NoteMade(kind=kind, by=by):
             return f"{by} {_NOTES[kind]}."
         case kinds.DayTurned(phase=phase, by=by):
@@ -165,6 +173,11 @@ def _on_people(fact: AnyFact | UnknownFact) -> str:
         case kinds.PackEntered():
             return f"{fact.by} entered the pack {fact.label} in the ledger, as of {_when(fact.at)}."
     return ""
+
+
+def _with(said: str, more: str) -> str:
+    """The sentence, with what somebody said about it if there is any."""
+    return f"{said}: {' '.join(more.split())}" if more.strip() else f"{said}."
 
 
 def _when(at: str) -> str:
@@ -202,7 +215,9 @@ def _on_line(fact: AnyFact | UnknownFact) -> str:
             what = f"the command {command}" if command else "what was typed"
             return f"The machine took {what}{tries}."
         case kinds.TypingGarbled():
-            return f"The command {fact.command} came back as {fact.came_back}, so it was not sent."
+            came = " ".join(fact.came_back.split())
+            again = f", at attempt {fact.attempt}" if fact.attempt > 1 else ""
+            return f"The command {fact.command} came back as {came}{again}, so it was not sent."
         case kinds.TypingRefused(command=command, why=why):
             return f"The command {command} was not typed: {why}"
         case kinds.TypingHeld():
