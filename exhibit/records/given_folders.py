@@ -8,7 +8,7 @@ from pathlib import Path
 from exhibit.facts.errors import SetUpFault
 from exhibit.records.index.asking import Index
 from exhibit.records.index.reading_files import Reading
-from exhibit.streams.recording_files import no_recording
+from exhibit.streams.recording_files import no_recording, not_there
 
 
 def indexes_of(recordings: Sequence[Path], reading: Reading | None = None) -> Iterator[Index]:
@@ -26,15 +26,20 @@ def indexes_of(recordings: Sequence[Path], reading: Reading | None = None) -> It
             if names is not None:
                 names.add(path.resolve().name)
         else:
-            raise SetUpFault(
-                f"There is no recording and no folder {path}.",
-                "So there is nothing to look at.",
-                "Check its name; each run says at its start where it puts its recordings.",
-            )
-    some = False
+            raise not_there(path)
+    some, unreadable = False, list[Path]()
     for folder, names in given.items():
         with Index.open(folder, names or (), reading) as index:
-            some = some or bool(index.recordings(unreadable=True))
+            some = some or bool(index.recordings())
+            unreadable += [
+                index.folder / one.recording for one in index.recordings(unreadable=True) if one.fault
+            ]
             yield index
+    if unreadable and not some:
+        raise SetUpFault(
+            f"{unreadable[0]} can't be read.",
+            "So there is nothing to look at.",
+            "`exhibit verify` says what is wrong with each file.",
+        )
     if not some:
         raise no_recording(given, "So there is nothing to look at.")

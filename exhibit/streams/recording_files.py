@@ -49,6 +49,15 @@ def no_recording(given: Iterable[Path], why: str, machine: str = "") -> SetUpFau
     return SetUpFault(f"There is no recording{of}{there}.", why, do)
 
 
+def not_there(path: Path) -> SetUpFault:
+    """What to say where neither a file nor a folder has the name that was given."""
+    return SetUpFault(
+        f"There is no recording and no folder {path}.",
+        "So there is nothing to look at.",
+        "Check its name; each run says at its start where it puts its recordings.",
+    )
+
+
 def _folders_with_some(folder: Path) -> list[Path]:
     found = []
     with suppress(OSError):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -76,7 +77,6 @@ def find(
     The exit status is 1 if nothing was found.
     """
     from exhibit.records.finding import Wanted, found_in
-    from exhibit.records.given_folders import indexes_of
 
     wanted = Wanted(
         text=text,
@@ -93,11 +93,10 @@ def find(
     if not wanted.says_something:
         raise click.UsageError("Say what to find: --text, --pattern, --kind, --step, --since or --until.")
     count = 0
-    for index in indexes_of(recordings, reading()):
+    for index in readable(recordings):
         for line in found_in(index, wanted, as_json=as_json):
             put(line)
             count += 1
-        say_unreadable(index)
     if not count:
         put("Nothing was found.", to=sys.stderr)
     sys.exit(not count)
@@ -144,14 +143,12 @@ def days(
     time it reads all the recordings of a folder and keeps an index of them there; then only what is new.
     """
     from exhibit.records.days import OfDay, Whose, day_table, days_as_json, days_more
-    from exhibit.records.given_folders import indexes_of
 
     found = []
     more: dict[Whose, OfDay] = {}
-    for index in indexes_of(recordings, reading()):
+    for index in readable(recordings):
         found += index.days(machine, practice=practice)
         more |= days_more(index, machine, practice=practice)
-        say_unreadable(index)
     found = [
         day
         for day in found
@@ -172,11 +169,15 @@ def reading() -> Reading:
     return say
 
 
-def say_unreadable(index: Index) -> None:
-    """Names the files from which nothing could be read."""
-    for row in index.recordings(unreadable=True):
-        if row.fault:
-            put(f"Left out: {index.folder / row.recording}. {row.fault}", to=sys.stderr)
+def readable(recordings: Iterable[Path]) -> Iterator[Index]:
+    """The indexes of these recordings. The files from which nothing could be read are named on the way."""
+    from exhibit.records.given_folders import indexes_of
+
+    for index in indexes_of(list(recordings), reading()):
+        for row in index.recordings(unreadable=True):
+            if row.fault:
+                put(f"Left out: {index.folder / row.recording}. {row.fault}", to=sys.stderr)
+        yield index
 
 
 def _pattern(pattern: str) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from exhibit.commands.engineer.finding import JSON, MACHINE, RECORDINGS, LocalTime, reading
+from exhibit.commands.engineer.finding import JSON, MACHINE, RECORDINGS, LocalTime, readable
 from exhibit.output.terminal import put
 
 
@@ -33,11 +33,10 @@ def incidents(
     recordings that just end. With --number it counts one of them by day, step, part, hours since power-on,
     temperature and exerciser, and before and after work that `exhibit work` wrote down, with limits of rates.
     """
-    from exhibit.records.given_folders import indexes_of
     from exhibit.records.history.incident_lines import as_json_text, details, overview
     from exhibit.records.history.incidents import history_of
 
-    found = history_of(indexes_of(recordings, reading()), machine, f"{since:%Y-%m-%d}" if since else "")
+    found = history_of(readable(recordings), machine, f"{since:%Y-%m-%d}" if since else "")
     for history in found:
         if like:
             wanted = like.casefold()

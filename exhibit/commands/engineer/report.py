@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from exhibit.commands.docents_page.people import people_option
-from exhibit.commands.engineer.finding import MACHINE, RECORDINGS, LocalTime, reading
+from exhibit.commands.engineer.finding import MACHINE, RECORDINGS, LocalTime, readable, reading
 from exhibit.commands.engineer.written import PRINT_IT, write_text
 from exhibit.commands.options import FOLDER, to_option
 from exhibit.facts.errors import SetUpFault
@@ -70,6 +70,8 @@ def report(
     privacy = Privacy(names_in(people) if names else None, kept if notes else None)
     began = since.date() if since is not None else date(year or 1, 1, 1)
     until = date(year + 1, 1, 1) if year is not None else None
+    for _ in readable(recordings):
+        pass  # what can't be read is named before anything is said about the rest
     visit = visit_of(recordings, began, machine, described, until, reading())
     if year is not None:
         write_text(year_report(visit, privacy), to, PRINT_IT)

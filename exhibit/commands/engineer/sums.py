@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from exhibit.commands.engineer.finding import reading, say_unreadable
+from exhibit.commands.engineer.finding import readable
 from exhibit.commands.options import FOLDER
 from exhibit.facts.errors import ExhibitError
 from exhibit.output.terminal import put, put_text
 
 if TYPE_CHECKING:
-    from exhibit.records.index.asking import Index
     from exhibit.records.reckoning.charts import Format
     from exhibit.records.reckoning.of_rows import Kind, Rows
 
@@ -252,17 +251,9 @@ def _rows(
     since: date | None,
     until: date | None,
 ) -> Rows:
-    from exhibit.records.given_folders import indexes_of
     from exhibit.records.reckoning.of_rows import rows_of
 
-    return rows_of(_readable(indexes_of(recordings, reading())), wanted, machine, since, until)
-
-
-def _readable(indexes: Iterable[Index]) -> Iterator[Index]:
-    """The same, having named the files from which nothing could be read."""
-    for index in indexes:
-        say_unreadable(index)
-        yield index
+    return rows_of(readable(recordings), wanted, machine, since, until)
 
 
 def _print(found: T, lines: Callable[[T], list[str]], *, as_json: bool) -> None:

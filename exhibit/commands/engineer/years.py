@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
-from exhibit.commands.engineer.finding import JSON, PRACTICE, RECORDINGS, reading, say_unreadable
+from exhibit.commands.engineer.finding import JSON, PRACTICE, RECORDINGS, readable
 from exhibit.commands.options import FOLDER
 from exhibit.output.terminal import put
-
-if TYPE_CHECKING:
-    from exhibit.records.index.asking import Index
 
 SUMS = ("machines", "errors", "steps", "slower", "troubles", "parts")
 
@@ -29,15 +24,9 @@ def export(recordings: tuple[Path, ...], to: Path, practice: bool) -> None:
     for a machine and a month, which replaces the one that was there: give all recordings of a month together.
     No note's words and no person's name are in them. It needs exhibit[years].
     """
-    from exhibit.records.given_folders import indexes_of
     from exhibit.records.years.writing import export as exported
 
-    def indexes() -> Iterator[Index]:
-        for index in indexes_of(recordings, reading()):
-            say_unreadable(index)
-            yield index
-
-    written = exported(indexes(), to, practice=practice)
+    written = exported(readable(recordings), to, practice=practice)
     for table, rows in written.items():
         put(f"{rows:>9}  {table}")
     put(f"These rows are in {to}. Add them up with: exhibit years {to}")

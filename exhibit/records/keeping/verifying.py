@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Final
 
 import msgspec
 
@@ -16,7 +17,7 @@ from exhibit.streams.compressed import compressed_file
 from exhibit.streams.compressed.names import is_recordings_name, plain_name
 from exhibit.streams.line_chain import Damaged
 from exhibit.streams.recording import RecordingFolder, read, writer_state
-from exhibit.streams.recording_files import last_crc, no_recording
+from exhibit.streams.recording_files import last_crc, no_recording, not_there
 from exhibit.streams.recording_reader import open_recording, read_at
 
 _MOST_SAID = 20
@@ -64,12 +65,22 @@ class Examined(msgspec.Struct):
         return self.fault is not None or bool(self.places)
 
 
+_SOME_LEFT: Final = (
+    "What is missing there can't be shown or counted; all else can.",
+    "Get another copy, or save what is readable with `exhibit mend FILE`.",
+)
+_NOTHING_LEFT: Final = ("Nothing there can be shown or counted.", "Get another copy.")
+"""Why it matters, and what to do."""
+
+
 class Verified(msgspec.Struct, frozen=True):
     """What there is to print, and how many of the files are damaged or don't belong together."""
 
     lines: list[str]
     files: int
     damaged: int
+    unreadable: int
+    """Those of the damaged ones in which nothing can be read."""
     unchained: int
 
     def refuse(self) -> None:
@@ -78,8 +89,7 @@ class Verified(msgspec.Struct, frozen=True):
             raise RecordingFault(
                 f"{self.damaged} of {_count(self.files, 'recording')} {'is' if self.damaged == 1 else 'are'} "
                 "damaged.",
-                "What is missing there can't be shown or counted; all else can.",
-                "Get another copy, or save what is readable with `exhibit mend FILE`.",
+                *(_NOTHING_LEFT if self.damaged == self.unreadable else _SOME_LEFT),
             )
         if self.unchained:
             raise RecordingFault(
@@ -104,7 +114,8 @@ def verify(paths: Sequence[Path]) -> Verified:
         lines += [f"    {_place_said(one.path, place)}" for place in one.places[:_MOST_SAID]]
         if (more := len(one.places) - _MOST_SAID) > 0:
             lines.append(f"    and {more} more places")
-    return Verified(lines, len(examined), sum(one.is_damaged for one in examined), unchained)
+    damaged = sum(one.is_damaged for one in examined)
+    return Verified(lines, len(examined), damaged, sum(one.fault is not None for one in examined), unchained)
 
 
 def recordings_in(paths: Sequence[Path]) -> list[Path]:
@@ -123,8 +134,10 @@ def recordings_in(paths: Sequence[Path]) -> list[Path]:
                 if is_recordings_name(one.name) and plain_name(one.name) not in known and not one.is_symlink()
             )
             found.update((one, None) for one in [*ordered, *others])
-        else:
+        elif path.exists():
             found[path] = None
+        else:
+            raise not_there(path)
     if not found:
         raise no_recording(paths, "So there is nothing to look at.")
     return list(found)

@@ -114,3 +114,23 @@ def test_show_wants_one_moment(folder):
 
 def test_a_name_that_is_not_there_is_a_sentence(folder):
     assert "There is no recording and no folder" in run("find", folder / "none", "--text", "x", status=2)
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ["days", "FILE"],
+        ["find", "FILE", "--text", "X"],
+        ["incidents", "FILE"],
+        ["sums", "steps", "FILE"],
+        ["report", "FILE", "--since", "2026-01-01"],
+    ],
+    ids=lambda command: command[0],
+)
+def test_of_a_file_that_is_no_recording_every_command_says_so_and_nothing_untrue(tmp_path, command):
+    letter = tmp_path / "letter.exhibit"
+    letter.write_text("Dear engineer,\n")
+    done = CliRunner().invoke(main, [f"{letter}" if word == "FILE" else word for word in command])
+    assert done.exit_code == 2
+    assert f"{letter} can't be read" in done.output
+    assert "There is no recording" not in done.output
