@@ -83,7 +83,7 @@ pytestmark = [pytest.mark.trial(name="demonstration"), pytest.mark.waits, pytest
 
 
 def test_the_demonstration_ends_by_itself_and_well(played: Played):
-    assert (played.ended.returncode, played.ended.stderr) == (0, "")
+    assert (played.ended.returncode, played.ended.stderr) == (0, ""), played.ended.stdout[-3000:]
     outcomes = [(fact.script, fact.outcome, fact.tidy) for fact in played.facts(kinds.ScriptEnded)]
     rounds = [("round", "done", True)] * ROUNDS
     assert outcomes == [("opening", "done", True), *rounds, ("closing", "done", True)]

@@ -186,6 +186,12 @@ class DocentsDay:
         button.click()
         self.pressed.append((label, self.by))
 
+    def is_done(self) -> None:
+        """Presses "Done", and waits until the page has moved on from that."""
+        before = self.block()
+        self.presses("Done")
+        self.until(lambda: (self.block()["what"], self.block()["says"]) != (before["what"], before["says"]))
+
     def is_sure(self, label: str) -> None:
         """Presses the button with these words, and once more where the page asks about it."""
         self.page.locator("#block button", has_text=label).first.click()
@@ -224,7 +230,7 @@ class DocentsDay:
                 return True
             if block["what"] == "asked" and block["says"] != done[0]:
                 done[0] = self.does()
-                self.presses("Done")
+                self.is_done()
             elif block["what"] == "late" and "LOWER READY" in block["lines"] and self.says("lower ready"):
                 self.presses("Leave it out")  # the drive was ready before the docent had said "Done"
             return False

@@ -100,7 +100,7 @@ def opens(day: DocentsDay) -> None:
     day.at_front("start small")
     day.until(lambda: "small ready" in day.at_front("lamps"))
     day.at_front("press start")
-    day.presses("Done")
+    day.is_done()
     day.presses("It is over", within="#troubles-list")
     if WHOLE:
         day.does_until(lambda: day.says("Lock the panel"))

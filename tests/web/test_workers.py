@@ -6,6 +6,7 @@ import os
 import signal
 import socket
 import time
+from contextlib import suppress
 from pathlib import Path
 
 from exhibit.commands import visitors_page
@@ -18,7 +19,10 @@ SERVED = "visitors' page: (http.*)"
 
 def sockets_of(pid: int) -> set[str]:
     """The sockets that this process has."""
-    links = (os.readlink(path) for path in Path(f"/proc/{pid}/fd").iterdir())
+    links = []
+    for path in Path(f"/proc/{pid}/fd").iterdir():
+        with suppress(FileNotFoundError):  # closed since it was listed
+            links.append(os.readlink(path))
     return {link for link in links if link.startswith("socket:")}
 
 
