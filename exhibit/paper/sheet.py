@@ -21,8 +21,7 @@ th, td { text-align: start; vertical-align: top; padding: 0 }
 .head { border-bottom: 1.5pt solid; padding-bottom: 2mm }
 .head p { margin: 0 }
 .head strong { font-size: 13pt }
-.head .title { font-size: 10pt }
-h1 { font-size: 20pt; line-height: 1.2; margin: 5mm 0 2mm }
+.head h1 { font-size: 10pt; font-weight: 400; line-height: 1.4; margin: 0 }
 h2 { font-size: 15pt; line-height: 1.25; margin: 7mm 0 2mm; break-after: avoid }
 h3 { font-size: 12pt; margin: 4mm 0 1mm; break-after: avoid }
 p, ul, ol { margin: 0 0 2mm }
@@ -65,10 +64,11 @@ class Sheet:
         _inside(top, "title", title)
         _inside(top, "style", f"{_STYLE}{_DENSE if dense else ''}")
         # The head of a table is what browsers print again on each sheet, with room kept for it.
-        table = _inside(_inside(self._root, "body"), "table", attributes={"role": "presentation"})
+        body = _inside(_inside(self._root, "body"), "main")
+        table = _inside(body, "table", attributes={"role": "presentation"})
         cell = _inside(_inside(_inside(table, "thead"), "tr"), "td")
         box = _inside(cell, "div", attributes={"class": "head"})
-        _inside(box, "p", title, {"class": "title"})
+        _inside(box, "h1", title)
         for name, words in head:
             line = _inside(box, "p")
             _inside(line, "strong", f"{name}: {words}")

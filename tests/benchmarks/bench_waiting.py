@@ -13,8 +13,11 @@ import threading
 import time
 from collections.abc import Callable
 
+import msgspec
 import pexpect.fdpexpect
 
+from exhibit.decisions.machine.pattern import Pattern
+from exhibit.decisions.machine.script import Folder
 from exhibit.folder.whole import read_folder
 from exhibit.web.places import scripts_folder
 from tests.benchmarks.bench_recording import opening
@@ -23,6 +26,7 @@ from tests.decisions.deciders import decider_for
 LINE = b"TIDE 00417 HIGH WATER 06:12 4.31 M  LOW WATER 12:25 0.87 M\r\n"
 PROMPT = b"NO DESK: "
 PIECE_BYTES = 64
+BYTES_ALONE = 100_000
 SIZES_BYTES = (50_000, 100_000, 200_000, 400_000)
 
 
@@ -80,6 +84,40 @@ def single_bytes() -> None:
     )
 
 
+def many_prompts(count: int) -> Folder:
+    """The demonstration's folder with so many prompts: its own, and made-up ones that end as prompts do."""
+    folder = read_folder(scripts_folder() / "whimbrel")
+    known = folder.machine.prompts
+    more = [
+        msgspec.structs.replace(known[0], name=f"made-{number}", pattern=Pattern(f"BENCH {number} ASKS:"))
+        for number in range(count - len(known))
+    ]
+    return msgspec.structs.replace(
+        folder, machine=msgspec.structs.replace(folder.machine, prompts=[*known, *more])
+    )
+
+
+def byte_by_byte_s(folder: Folder) -> float:
+    """Processor time for BYTES_ALONE of output, each byte for itself, as a bridge feeds at low speeds."""
+    decider = decider_for(folder, opening())
+    output = LINE * (BYTES_ALONE // len(LINE)) + PROMPT
+    began_s = time.process_time()
+    for at_us, byte in enumerate(output):
+        decider.received(bytes((byte,)), at_us)
+    return time.process_time() - began_s
+
+
+def prompts() -> None:
+    few = len(read_folder(scripts_folder() / "whimbrel").machine.prompts)
+    folders = {count: many_prompts(count) for count in (few, 100, 1000)}
+    took_s = {count: min(byte_by_byte_s(folder) for _ in range(3)) for count, folder in folders.items()}
+    for count, best_s in took_s.items():
+        print(
+            f"byte by byte, {count} prompts: {BYTES_ALONE / best_s / 1e6:.3f} MB/s, "
+            f"{best_s / took_s[few]:.2f} x the time of {few}"
+        )
+
+
 def main() -> None:
     sizes = ", ".join(f"{size_bytes // 1000} kB" for size_bytes in SIZES_BYTES)
     print(f"MB/s for outputs of {sizes}, the prompt at their end, in pieces of {PIECE_BYTES} bytes")
@@ -90,6 +128,7 @@ def main() -> None:
     print(f"  pexpect takes {plain[-1] / ours[-1]:.2f} x our time as it comes, ", end="")
     print(f"{window[-1] / ours[-1]:.2f} x with a window, for the longest output")
     single_bytes()
+    prompts()
 
 
 if __name__ == "__main__":

@@ -308,7 +308,7 @@ STATEMENTS = [
     OnPage("then", "visitors read:", page(OPEN, SEEN, sight=REPLAY), page(OPEN, SEEN)),
     OnPage(
         "thenToday",
-        "Earlier today, visitors read:",
+        "today, visitors read:",
         page(OPEN, SEEN, sight=REPLAY, wall=TODAY),
         page(OPEN, SEEN, sight=REPLAY),
     ),

@@ -8,7 +8,8 @@ const ON_THE_CONSOLE = ["received", "printed", "showing", "reading", "rows"];
 // Above the caption of a recording: visitors read it then, and it isn't about now.
 export function paintThen(caption, at, words, past) {
   setShown($("then"), past && Boolean(caption));
-  setText($("then"), past && caption ? (isToday(caption.at || at) ? words.thenToday : words.then(longDate(caption.at || at, words.locale))) : "");
+  const when = caption?.at || at;
+  setText($("then"), past && caption ? (isToday(when) ? words.thenToday(hoursMinutes(when)) : words.then(longDate(when, words.locale))) : "");
 }
 
 // Nobody can look at or listen to a machine that isn't there.

@@ -70,7 +70,7 @@ export const words = {
   isRecordingToday: "Dies ist eine Aufzeichnung. Alles geschah heute.",
   isRecording: (date) => `Dies ist eine Aufzeichnung. Alles geschah am ${date}.`,
   machineIsBack: "Zurück bei der Maschine selbst: Von hier an sehen Sie, was jetzt geschieht.",
-  thenToday: "Früher am Tag war hier zu lesen:",
+  thenToday: (time) => `Heute um ${time} war hier zu lesen:`,
   then: (date) => `Am ${date} war hier zu lesen:`,
   noTitle: "Die Maschine",
   noCaption: "Noch nichts zu erklären",

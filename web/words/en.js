@@ -70,7 +70,7 @@ export const words = {
   isRecordingToday: "This is a recording. All of it happened earlier today.",
   isRecording: (date) => `This is a recording. All of it happened on ${date}.`,
   machineIsBack: "We are back at the machine itself: from here on, you see what is happening now.",
-  thenToday: "Earlier today, visitors read:",
+  thenToday: (time) => `At ${time} today, visitors read:`,
   then: (date) => `On ${date}, visitors read:`,
   noTitle: "The machine",
   noCaption: "Nothing to explain yet",

@@ -66,7 +66,7 @@ export const words = {
   isRecordingToday: "זו הקלטה. הכול קרה מוקדם יותר היום.",
   isRecording: (date) => `זו הקלטה. הכול קרה ב־${date}.`,
   machineIsBack: "חזרה אל המכונה עצמה: מכאן רואים מה קורה עכשיו.",
-  thenToday: "מוקדם יותר היום נכתב כאן:",
+  thenToday: (time) => `היום בשעה ${time} נכתב כאן:`,
   then: (date) => `ב־${date} נכתב כאן:`,
   noTitle: "המכונה",
   noCaption: "עוד אין מה להסביר",

@@ -24,7 +24,7 @@ from exhibit.decisions.console.interruptions import Interruptions, is_over
 from exhibit.decisions.console.printed import PrintedLine, moves_elsewhere
 from exhibit.decisions.console.prompts import Candidate, Perhaps, Prompts
 from exhibit.decisions.console.signs import Signs
-from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Item
+from exhibit.decisions.display.wire import Control, Csi, Escape, FlowGo, FlowStop, Item, Text
 from exhibit.decisions.machine.description import Interruption, Machine, Prompt
 from exhibit.facts.kinds import AnyFact, LandmarkReached
 
@@ -32,6 +32,7 @@ KEPT_LINES: Final = 12
 _WHOLE_SCREEN: Final = 2
 """The parameter with which ED erases all of it (ECMA-48 8.3.39)."""
 _RETURN: Final = Control(13)
+_FLOW: Final = (FlowStop, FlowGo)
 _REMEMBER, _COME_BACK = Escape("", "7"), Escape("", "8")
 """Common practice (DECSC, DECRC): ECMA-48 has no codes for it."""
 
@@ -100,7 +101,15 @@ class Watcher:
 
     def take(self, item: Item) -> list[AnyFact]:
         """Takes the next item; returns the facts that follow from it."""
-        if isinstance(item, FlowStop | FlowGo):
+        if isinstance(item, Text):  # nearly every item of a slow line is one character of text
+            self.standing = None
+            text = self._line.text
+            self._line.take(item)
+            if self._line.text != text:
+                self._candidate = self._find_candidate()
+                self._unended = self._find_unended()
+            return []
+        if isinstance(item, _FLOW):
             return []
         standing, self.standing = self.standing, None
         before = self._cut + self._line.text

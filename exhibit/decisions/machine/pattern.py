@@ -154,7 +154,7 @@ class ByEnds(Generic[_Named]):
 @lru_cache(maxsize=4)
 def _to_be_fitted(line: str) -> str:
     """The line with single spaces, and one at each end. Cached: every pattern is tried on the same line."""
-    return f" {_SPACES.sub(' ', line.strip()[:MOST_COLUMNS])} "
+    return f" {' '.join(line.strip()[:MOST_COLUMNS].split())} "
 
 
 def _name_and_kind(inner: str) -> tuple[str, str]:
