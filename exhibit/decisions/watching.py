@@ -83,8 +83,8 @@ class Watching:
         self._by_hand.heard()
         commands: list[WatchCommand] = []
         for item in self.console.items(data):
-            seen = self.console.see(item)
-            commands += [Tell(fact=self.troubles.counted(fact, at_us)) for fact in seen]
+            if seen := self.console.see(item):
+                commands += [Tell(fact=self.troubles.counted(fact, at_us)) for fact in seen]
             commands += self.console.flow.take(item, at_us)
         commands += self.console.deadlines_wanted()
         return commands

@@ -291,3 +291,17 @@ def test_a_closed_day_says_when_the_doors_open_again_as_far_as_that_is_known(
             nextOf({{"spans": []}}, {DAYS}, {now}))]""",
     )
     assert found == [open_from, said]
+
+
+def test_of_two_equally_high_the_printed_turning_point_is_the_highest_and_of_these_the_first(
+    ask: Ask,
+) -> None:
+    entries = [
+        {"x": 19, "y": 5.4, "mark": None},
+        {"x": 6.45, "y": 5.4, "mark": {"line": "high"}},
+        {"x": 18.9, "y": 5.4, "mark": {"line": "high"}},
+    ]
+    layout = {"plot_layout": "highestOf"}
+    assert ask(layout, f"highestOf({json.dumps(entries)})")["x"] == 6.45
+    entries[0]["y"] = 5.41
+    assert ask(layout, f"highestOf({json.dumps(entries)})")["x"] == 19

@@ -360,8 +360,12 @@ def test_the_level_and_its_number_are_the_share_and_stand_only_while_it_does(pag
     drawing.show(items(share={}))
     page.wait_for_timeout(500)
     assert drawing.all(BOX, ".water")[0][3] < 1
-    assert drawing.all("one.textContent", ".number") == [""]
+    assert drawing.all("one.textContent", ".number") == ["?"], (
+        "an empty tube would say that it has nothing to do"
+    )
     assert "Processor: at work" in drawing.text()
+    drawing.show(unknown())
+    assert drawing.all("one.textContent", ".number") == [""]
 
 
 def test_a_drive_said_to_be_started_has_hollow_marks_and_one_that_the_machine_calls_ready_solid_ones(

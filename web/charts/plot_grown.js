@@ -3,6 +3,7 @@
 import { newSvg } from "../shared/dom.js";
 import { pathOf, runs, slopes } from "./curve.js";
 import { text } from "./plot_frame.js";
+import { highestOf } from "./plot_layout.js";
 import { markLabels } from "./plot_marks.js";
 import { steps } from "./scales.js";
 import { textWidth } from "./text_width.js";
@@ -75,7 +76,7 @@ export function curveParts({ shown, growing, say, look, g, size, picture, clip }
 // In a small picture: the highest value alone.
 function highest(known, say, g, size, picture) {
   if (known.length === 0) return [];
-  const top = known.reduce((best, one) => (one.y > best.y ? one : best));
+  const top = highestOf(known);
   const [, value] = say(top);
   const half = textWidth(picture, value, 700) / 2 + 4;
   const x = Math.min(Math.max(g.across(top.x), half), size.width - half);

@@ -37,6 +37,11 @@ export function markTexts(spec, entries, { x, y }, unit, locale) {
   return [where, `${numberText(y, places, locale)}${unit ? ` ${unit}` : ""}`];
 }
 
+// The highest of the known entries. Of equal ones a turning point, which is exact, and of these the first.
+export function highestOf(known) {
+  return known.reduce((best, one) => (one.y > best.y || (one.y === best.y && one.mark && !best.mark) ? one : best));
+}
+
 // How far, highest, lowest: [last, highest, lowest] of the known entries; null if there is none.
 export function extremes(entries) {
   const known = entries.filter(({ y }) => y !== null);

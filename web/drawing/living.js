@@ -135,11 +135,13 @@ class Gauge {
     const level = known ? Math.min(100, Math.max(0, now.share)) / 100 : 0;
     this.water.style.transform = `scaleY(${level})`;
     this.holder.classList.toggle("known", known);
-    this.number.textContent = known && text ? String(now.share) : "";
+    const asked = !known && live && now.state === "runs"; // an empty tube would look like one that has nothing to do
+    this.number.textContent = asked ? "?" : known && text ? String(now.share) : "";
     const { y, h } = this.tube;
-    const middle = level >= 0.5 ? y + h * (1 - level / 2) : y + (h * (1 - level)) / 2;
+    const middle = asked ? y + h / 2 : level >= 0.5 ? y + h * (1 - level / 2) : y + (h * (1 - level)) / 2;
     this.number.setAttribute("y", middle + this.size * 0.35);
     this.number.classList.toggle("in-water", level >= 0.5);
+    this.number.classList.toggle("not-known", asked);
     fact(this.water, known && live ? now.shareSeq : 0, moves);
   }
 }

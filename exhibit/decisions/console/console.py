@@ -65,7 +65,7 @@ class Console:
         """Displays an item; returns the facts about what was recognised with it."""
         self._screen.apply([item])
         facts = self._watcher.take(item)
-        if any(isinstance(fact, kinds.InterruptionSeen) for fact in facts):
+        if facts and any(isinstance(fact, kinds.InterruptionSeen) for fact in facts):
             self._displays.interrupted()
         elif item == _LINE_FEED and not self._watcher.in_interruption:
             self._displays.line_ended()

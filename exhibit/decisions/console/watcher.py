@@ -106,8 +106,7 @@ class Watcher:
             text = self._line.text
             self._line.take(item)
             if self._line.text != text:
-                self._candidate = self._find_candidate()
-                self._unended = self._find_unended()
+                self._look_at_line()
             return []
         if isinstance(item, _FLOW):
             return []
@@ -135,8 +134,7 @@ class Watcher:
             self._signs.told = []
             self._erased = False
         if ended is not None or self._cut + self._line.text != before:
-            self._candidate = self._find_candidate()
-            self._unended = self._find_unended()
+            self._look_at_line()
         return [*painted, *facts]
 
     @property
@@ -268,8 +266,8 @@ class Watcher:
         """Continues with this line being printed; `landmark` is the prompt at its end, or empty."""
         self.forget()
         self._line.text, self._line.column = printed, len(printed)
-        self._candidate = self._find_candidate()
-        self._signs.told = self._find_unended()
+        self._look_at_line()
+        self._signs.told, self._unended = self._unended, []
         if landmark:
             self.standing = LandmarkReached(landmark=landmark, line=printed, fields=fields)
 
@@ -279,21 +277,27 @@ class Watcher:
         self._perhaps = None
         self._found, self._unended, self._signs.told = [], [], []
 
-    def _find_candidate(self) -> Candidate | None:
+    def _look_at_line(self) -> None:
+        """Looks for a prompt at the end of the line being printed, and for what it says if nothing more comes."""
+        self._candidate, self._unended = None, []
         if self._interruption is not None:
-            return None
-        line = self._line.text
-        for text in self._readings_of(line):
+            return
+        texts = self._readings_of(self._line.text)
+        self._candidate = self._find_candidate(texts)
+        if not self._own:
+            self._unended = self._find_unended(texts)
+
+    def _find_candidate(self, texts: Sequence[str]) -> Candidate | None:
+        for text in texts:
             if (candidate := self._prompts.at_end_of(text)) is not None:
                 return candidate
+        line = self._line.text
         if self._perhaps is not None and line.strip():
             return self._prompts.at_end_of(self._perhaps.before + line, self._perhaps)
         return None
 
-    def _find_unended(self) -> list[AnyFact]:
-        if self._own or self._interruption is not None:
-            return []
-        for text in self._readings_of(self._line.text):
+    def _find_unended(self, texts: Sequence[str]) -> list[AnyFact]:
+        for text in texts:
             if facts := self._signs.on(text):
                 return self._signs.not_told(facts)
         return []

@@ -138,8 +138,10 @@ class ByEnds(Generic[_Named]):
 
     def possible(self, line: str) -> Sequence[_Named]:
         """Those whose pattern may fit this line; the others don't."""
-        fitted = _to_be_fitted(line)
-        key = fitted[1], fitted[-2]
+        stripped = line.strip()
+        if len(stripped) > MOST_COLUMNS:
+            stripped = stripped[:MOST_COLUMNS].rstrip()
+        key = stripped[:1], stripped[-1:]
         found = self._found.get(key)
         if found is None:
             found = tuple(
