@@ -293,7 +293,7 @@ def test_a_closed_day_says_when_the_doors_open_again_as_far_as_that_is_known(
     assert found == [open_from, said]
 
 
-def test_of_two_equally_high_the_printed_turning_point_is_the_highest_and_of_these_the_first(
+def test_of_equal_heights_the_printed_turning_point_is_the_highest_and_of_these_the_first(
     ask: Ask,
 ) -> None:
     entries = [

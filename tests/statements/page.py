@@ -94,6 +94,8 @@ def _case(shown: Shown) -> dict[str, Any]:
     own, replay = _badge(judged), _badge(badge(view.recorded_state(), REPLAY))
     if shown.alone:
         name = "reconnecting" if shown.alone == "for a moment" else "page alone"
+        if judged.simulated and any(isinstance(fact, kinds.RecordingClosed) for fact in shown.facts):
+            name = "demonstration over"
         own = {**own, "name": name, "since": view.wall(view.at_us), "speaks": False}
     at = view.wall(view.at_us)
     if not shown.museum_heard:

@@ -131,6 +131,12 @@ STATEMENTS = [
         page(OPEN, HEARD, alone="for long"),
     ),
     OnPage(
+        "badges.demonstration over",
+        "The demonstration has ended",
+        page(OPEN, HEARD, CLOSED, alone="for long", machine_is="simulated"),
+        page(OPEN, HEARD, CLOSED, alone="for long"),
+    ),
+    OnPage(
         "badges.page alone",
         "\nWaiting for the museum’s computer\n",
         page(OPEN, HEARD, alone="for long"),
@@ -205,6 +211,12 @@ STATEMENTS = [
         "Nothing more is planned for now. What you see",
         page(OPEN, STARTED, ENDED, OVER),
         page(OPEN, BEGUN, CLOSED),
+    ),
+    OnPage(
+        "notices.demonstration over",
+        "What you see is its end",
+        page(OPEN, HEARD, CLOSED, alone="for a moment", machine_is="simulated"),
+        page(OPEN, HEARD, alone="for a moment", machine_is="simulated"),
     ),
     OnPage("notices.page alone", "can’t reach the museum’s computer", page(OPEN, alone="for long"), LIVE),
     OnPage(

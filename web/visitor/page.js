@@ -188,7 +188,8 @@ function paintTools(words, tag) {
 
 function paintBadge(words, tag, set) {
   const { badge, machine, mode } = kept;
-  const name = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const long = asking.silentMs() > LONG_ALONE_AFTER_MS ? "page alone" : "reconnecting";
+  const name = badge.simulated && kept.items.closed ? "demonstration over" : long;
   const shown = alone() ? { ...badge, name, since: kept.at, speaks: false } : badge;
   const back = badge.speaks && performance.now() < backUntil; // not if it was only closed, or has failed
   paint.paintBadge(shown, words, kept.at, alone() ? null : machine, back && !alone(), {

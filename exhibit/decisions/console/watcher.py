@@ -278,7 +278,7 @@ class Watcher:
         self._found, self._unended, self._signs.told = [], [], []
 
     def _look_at_line(self) -> None:
-        """Looks for a prompt at the end of the line being printed, and for what it says if nothing more comes."""
+        """Looks for a prompt at the end of the line being printed, and for what it says if it ends here."""
         self._candidate, self._unended = None, []
         if self._interruption is not None:
             return
