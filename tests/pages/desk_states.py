@@ -250,6 +250,9 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "begun-again": begun_again,
     "slow": slow,
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
+    "over-by-limits": lambda: turned(
+        resting().tell(LIMITED, started("closing"), ended("closing")), "over"
+    ),
     "over": lambda: turned(resting().tell(started("closing"), ended("closing")), "over"),
     "link-lost": lambda: rounds().tell(kinds.LineLost(why="the adapter was unplugged")),
     "bridge-gone": unwatched,

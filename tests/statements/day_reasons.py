@@ -190,12 +190,16 @@ def until_held(round_: object, limits: Limits) -> Said:
 
     def act() -> Driver:
         where = folder(OPENING, round_, CLOSING, machine=test_limits.HERON, rest_us=60 * S)  # type: ignore[arg-type]
-        return in_round(day(where, limits=limits))
+        driver = then(day(where, limits=limits), "open")
+        if limits.errors_a_day is not None:
+            test_limits.disc_errors(driver, limits.errors_a_day + 1)
+        driver.asks("confirm", "key")
+        return driver
 
     return that(act)
 
 
-BY_LIMITS = until_held(test_limits.ROUND, Limits(day_us=MIN))
+BY_LIMITS = until_held(test_limits.ROUND, Limits(errors_a_day=60))
 BY_PACKS = until_held(test_limits.WRITES, Limits())
 
 

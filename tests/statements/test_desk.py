@@ -29,11 +29,12 @@ FAILURES = OPEN_FAILURES | {"failure-in-closing", "failure-when-over"}
 STOPPED_IN = {"stopped-in-opening", "stopped-in-closing"}
 CLOSES = (
     set(STATES)
-    - {"not-started", "starting", "closing", "closing-comes", "closed-by-limits", "over"}
+    - {"not-started", "starting", "closing", "closing-comes", "closed-by-limits", "over", "over-by-limits"}
     - FAILURES
 )
 LATE = {"late-hand", "late-console"}
 LOST = {"bridge-gone", "link-lost"}
+OVER = {"over", "over-by-limits"}
 
 SAID: dict[str, tuple[str, set[str]]] = {
     "lost.bridge": ("The program that talks to the machine has stopped", {"bridge-gone"}),
@@ -95,13 +96,14 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.kind": (
         "Nothing waits for you",
         IDLE | {"starting", "not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
-        | {"stopped", "closing", "closing-comes", "closed-by-limits", "over", "troubles", "slow"},
+        | {"stopped", "closing", "closing-comes", "closed-by-limits", *OVER, "troubles", "slow"},
     ),
     "phases.runs": ("Now: ", RUNNING),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
     "phases.starting.says": ("The program that talks to the machine is starting.", {"starting"}),
     "phases.starting.detail": ("this page goes on by itself", {"starting"}),
-    "phases.because": ("Because: the discs made 61 errors today", {"closed-by-limits"}),
+    "phases.because": ("Because: the discs made 61 errors today", {"closed-by-limits", "over-by-limits"}),
+    "phases.noMore": ("no round can begin any more today", {"over-by-limits"}),
     "phases.before opening.says": ("The machine hasn’t been started today", {"before-opening"}),
     "phases.opening.says": ("The machine is being started.", {"opening"}),
     "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles", "slow"}),
@@ -110,7 +112,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),
     "phases.closing.says": ("The machine is being shut down.", {"closing", "closed-by-limits"}),
-    "phases.over.says": ("The day is over", {"over"}),
+    "phases.over.says": ("The day is over", OVER),
     "next.opening": ("The opening, when you start the day", {"before-opening"}),
     "next.rounds": ("Then the rounds begin by themselves", IN_OPENING),
     "next.round": ("The next round, at ", {"resting", "engineer"}),

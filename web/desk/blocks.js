@@ -226,7 +226,9 @@ function idle({ items, words, tag, badge, at }) {
   const rests = session?.state === "resting" && session.until;
   const now = runs ? words.phases.runs(inLanguage(script.title, tag), script.round) : rests && phase === "rounds" ? words.phases.rests(hoursMinutes(session.until)) : "";
   const quiet = badge.name === "silent" ? words.phases.silent(hoursMinutes(badge.since)) : "";
-  const because = ["before opening", "closing"].includes(phase) && today?.why ? words.phases.because(ended(reasonOf(today.why, words))) : "";
+  const why = (["before opening", "closing"].includes(phase) && today?.why) || today?.closed_by;
+  const because = why ? words.phases.because(ended(reasonOf(why, words))) : "";
+  const noMore = phase === "over" && today.closed_by ? words.phases.noMore : "";
   const slow = slowStep({ items, at });
   const atStep = slow ? words.phases.atStep(spaced(slow.name), hoursMinutes(slow.since), hoursMinutes(slow.until)) : "";
   const begins = { "before opening": "open", over: "open", away: "back", quiet: "back", "nobody there": "back", stopped: "back" }[phase];
@@ -235,9 +237,9 @@ function idle({ items, words, tag, badge, at }) {
   return block(`idle ${phase} ${today?.since ?? ""}`, {
     kind: stopped ? words.stoppedIn.kind : words.phases.kind,
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? said.detail].filter(Boolean),
+    detail: [because, noMore, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? said.detail].filter(Boolean),
     answers: [
-      ...(begins && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
+      ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),
     ],
   });

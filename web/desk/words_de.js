@@ -163,6 +163,7 @@ export const words = {
     runs: (title, round) => `Jetzt: ${title}${round ? `, Runde ${round}` : ""}.`,
     rests: (time) => `Eine Pause. Die nächste Runde beginnt um ${time} Uhr.`,
     because: (why) => `Grund: ${why}`,
+    noMore: "Heute kann also keine Runde mehr beginnen. War das früher als geplant, sagen Sie es der Technik, bevor die Maschine wieder gestartet wird.",
     starting: { says: "Das Programm, das mit der Maschine spricht, wird gestartet.", detail: "Einen Moment: Diese Seite macht von selbst weiter." },
     silent: (time) => `Von der Maschine hätte etwas kommen sollen, aber ${time ? `seit ${time} Uhr` : "bisher"} war nichts zu hören. Prüfen Sie, ob sie an ist und ihr Kabel steckt.`,
     "before opening": { says: () => "Die Maschine wurde heute noch nicht gestartet.", detail: "Prüfen Sie, dass niemand an ihr arbeitet. Beginnen Sie dann den Tag: Diese Seite führt Sie Schritt für Schritt." },
@@ -197,7 +198,7 @@ export const words = {
   },
   troubles: {
     head: "Störungen",
-    none: "Soweit das Programm sehen kann, ist alles in Ordnung.",
+    none: "Hier wartet gerade keine Störung.",
     slow: "Dauert lange, aber noch nicht zu lange",
     states: {
       "needs you": (since) => `Braucht Sie, seit ${since} Uhr`,

@@ -161,6 +161,7 @@ export const words = {
     runs: (title, round) => `Now: ${title}${round ? `, round ${round}` : ""}.`,
     rests: (time) => `A rest. The next round begins at ${time}.`,
     because: (why) => `Because: ${why}`,
+    noMore: "So no round can begin any more today. If it ended early, tell an engineer before the machine is started again.",
     starting: { says: "The program that talks to the machine is starting.", detail: "One moment: this page goes on by itself." },
     silent: (time) => `Something was due from the machine, but nothing has been heard${time ? ` since ${time}` : ""}. Look whether it is on and its cable is in place.`,
     "before opening": { says: () => "The machine hasn’t been started today.", detail: "Look that nobody works at it. Then start the day: this page leads you through it, step by step." },
@@ -195,7 +196,7 @@ export const words = {
   },
   troubles: {
     head: "Troubles",
-    none: "Nothing is wrong, as far as the program can see.",
+    none: "No trouble waits here now.",
     slow: "Takes long, though not too long yet",
     states: {
       "needs you": (since) => `Needs you, since ${since}`,

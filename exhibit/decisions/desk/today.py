@@ -28,6 +28,9 @@ _STOPPED: Final = "_stopped_in"
 _BY_HAND: Final = "_steps_by_hand"
 _OF_ITS_OWN: Final = ("before opening", "opening", "closing", "over")
 """The phases that go on as they were after "stopped"; after the others the rounds do."""
+_CLOSED_BY: Final = "_closed_by"
+_SETTINGS: Final = ("the hours in day.toml", "the limits in day.toml")
+"""Who ends a day of which no round can begin any more, so that opening it again would lead nowhere."""
 _WAITS: Final = ("away", "quiet", "nobody there", "stopped")
 
 
@@ -35,6 +38,7 @@ def none_yet(items: ItemStore, fact: kinds.RecordingOpened) -> None:
     """A recording begins."""
     items.set(_HOURS, {day.date: day.closes for day in fact.hours.days} if fact.hours else {})
     items.set(_STOPPED, "")
+    items.set(_CLOSED_BY, "")
     items.set(_BY_HAND, {script: len(steps) for script, steps in fact.for_docent.by_hand.items()})
     _turn(items, "before opening", by="", why="", until="")
     items.set(
@@ -66,6 +70,10 @@ def take_visitors(items: ItemStore, day: dict[str, Any], sums: dict[str, Any], n
 
 def _day_turned(items: ItemStore, fact: kinds.DayTurned) -> None:
     until = items.wall(fact.until_us) if fact.until_us else ""
+    if fact.phase == "closing":
+        items.set(_CLOSED_BY, fact.why if fact.by in _SETTINGS else "")
+    elif fact.phase != "over":
+        items.set(_CLOSED_BY, "")
     if fact.phase != "stopped":
         items.set(_STOPPED, fact.phase if fact.phase in _OF_ITS_OWN else "rounds")
     _turn(items, fact.phase, by=fact.by, why=fact.why, until=until)
@@ -81,6 +89,7 @@ def _turn(items: ItemStore, phase: str, *, by: str, why: str, until: str) -> Non
             "by": by,
             "why": why,
             "resumes": (items.value(_STOPPED) or "rounds") if phase == "stopped" else "",
+            "closed_by": items.value(_CLOSED_BY) if phase in ("closing", "over") else "",
             "hands": items.value(_BY_HAND).get("closing", 0) if phase == "closing" else 0,
             "begun": False,
             "next": [],

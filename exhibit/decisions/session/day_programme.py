@@ -156,8 +156,16 @@ class DayProgramme(Programme):
                 return refusal.why if refusal is not None and refusal.limit != "rest" else ""
             case "open":
                 refusal = self._refusal_of(Planned(OPENING, 0), at_us)
-                return refusal.why if refusal is not None and refusal.limit in _OF_THE_HOURS else ""
+                if refusal is not None and refusal.limit in _OF_THE_HOURS:
+                    return refusal.why
+                return self._why_no_round(at_us)
         return ""
+
+    def _why_no_round(self, at_us: int) -> str:
+        """Why no round can begin any more today, so that the closing would follow the opening at once."""
+        first = self._folder.scripts[self._day.next_round.script]
+        refusal = self._gate.no_more_today(first, at_us) if self._gate is not None else None
+        return refusal.why if refusal is not None else ""
 
     def _stop(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         if made.by == THIS_COMPUTER:

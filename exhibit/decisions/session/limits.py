@@ -64,6 +64,15 @@ class Gate:
             return refusal
         return self._errors() if begun_by(script, self._folder.machine) else None
 
+    def no_more_today(self, script: Script, at_us: int) -> Refusal | None:
+        """Why the script can't begin on this day any more, whatever people do; None if it can."""
+        self._use.pass_time(at_us)
+        begun = begun_by(script, self._folder.machine)
+        if not begun:
+            return None
+        refusal = self._errors() or self._exercise(round(sum(us for _, us in begun) / self._rate))
+        return refusal if refusal is not None and not refusal.until_us else None
+
     def times_gone_on(self, at_us: int) -> int:
         """How often the rounds have already gone on by themselves today after one that failed."""
         self._use.pass_time(at_us)

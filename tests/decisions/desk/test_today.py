@@ -45,6 +45,15 @@ def test_a_closing_that_was_not_finished_is_not_the_end_of_the_day():
     assert phase(Told(started("closing", 0), ended("closing", "failed", "x"))) == "closing"
 
 
+def test_a_day_that_a_limit_ended_keeps_why_until_it_is_opened_again():
+    why = "the discs made 61 errors today, and the limit is 60"
+    by_limits = kinds.DayTurned(phase="closing", by="the limits in day.toml", why=why)
+    told = Told(turned("rounds"), by_limits, turned("over"))
+    assert told["today"]["closed_by"] == why
+    assert told.tell(turned("opening"))["today"]["closed_by"] == ""
+    assert Told(turned("rounds"), turned("closing"), turned("over"))["today"]["closed_by"] == ""
+
+
 def test_in_a_rest_the_next_round_has_its_time():
     told = Told(started(), ended(), kinds.SessionResting(until_us=300 * S))
     assert told["today"]["next"] == [{"what": "round", "at": "2026-11-25T09:05:00.000+00:00"}, CLOSES]

@@ -22,6 +22,7 @@ from tests.decisions.again import check_decided_again, decided_then
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import MACHINE, S, folder, hands_on, machine, opened, pack, pause, script
+from tests.decisions.session.day import day, refused
 
 MIN = 60 * S
 H = 60 * MIN
@@ -116,6 +117,12 @@ def worked(minutes: float, from_us: int = 0, job: str = "1"):
 
 def errors(count: int):
     return 0, kinds.DiscErrorsCounted(by="board.load", count=count, stands_at=count)
+
+
+def disc_errors(driver: Driver, count: int) -> None:
+    """The machine prints so many entries of its log of errors."""
+    for where in range(count):
+        driver.prints(b"ERROR AT %d\r\n" % where)
 
 
 def mounted(*, may_be_written: bool = True, original: bool = False):
@@ -222,6 +229,23 @@ def test_disc_errors_of_the_day_end_the_exercising():
     assert holds(gate(errors(5), errors_a_day=5)) is None
     assert holds(gate(errors(6), errors_a_day=5)) == ("disc errors", 0)
     assert holds(gate(errors(6), errors_a_day=5), at_us=24 * H) is None
+
+
+def test_a_day_with_too_many_errors_is_not_opened_again():
+    described = _folder(Limits(errors_a_day=5))
+    for count, why in ((5, []), (6, ["the discs made 6 errors today, and the limit is 5"])):
+        driver = day(described)
+        disc_errors(driver, count)
+        driver.asks("open")
+        assert refused(driver) == why
+        assert bool(driver.facts(kinds.ScriptStarted)) is not bool(why)
+
+
+def test_a_limit_that_frees_a_round_later_today_does_not_keep_the_day_closed():
+    for most_us, why in ((30 * MIN, None), (5 * MIN, "exercise in an hour")):
+        held = gate(worked(30), hour_us=most_us, at_us=30 * MIN)
+        refusal = held.no_more_today(ROUND, 30 * MIN)
+        assert (refusal.limit if refusal else None) == why
 
 
 @pytest.mark.parametrize(("minutes", "count", "is_held"), [
