@@ -23,6 +23,7 @@ Limit = Literal[
     "closed today",
     "pack",
     "original pack",
+    "part stopped",
 ]
 """The limits that can keep a script from running."""
 DoubtEnd = Literal["refused", "ended", "not listed", "a person"]

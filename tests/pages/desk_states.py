@@ -250,6 +250,14 @@ STATES: dict[str, Callable[[], FakeDesk]] = {
     "begun-again": begun_again,
     "slow": slow,
     "closed-by-limits": lambda: resting().tell(LIMITED, started("closing")),
+    "held": lambda: resting().tell(
+        kinds.DayTurned(
+            phase="stopped",
+            by="the state of the machine's parts",
+            why="the lower-drive has stopped, and nothing has shown since that it was started again",
+        )
+    ),
+    "trouble-typing-held": lambda: raised(rounds(), "typing-blocked", "XOFF for 20 s"),
     "over-by-limits": lambda: turned(
         resting().tell(LIMITED, started("closing"), ended("closing")), "over"
     ),

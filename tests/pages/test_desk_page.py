@@ -351,7 +351,7 @@ def test_each_thing_that_can_be_asked_of_the_day_says_what_it_does(tablet: Page)
     with STATES["resting"]().serving() as desk:
         answerable(tablet, desk)
         asked = said(tablet, "#answers")
-        assert "Round now (about 3 min)\nEnds the rest and begins a round at once." in asked
+        assert "Round now (about 3 min)\nBegins a round at once." in asked
         press(tablet, "Quiet for 10 minutes")
         assert last(desk, tablet, "quiet")["minutes"] == 10
         wait_until(tablet, CAN_PRESS)

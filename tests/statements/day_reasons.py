@@ -199,6 +199,12 @@ def until_held(round_: object, limits: Limits) -> Said:
     return that(act)
 
 
+def a_part_stands() -> Driver:
+    driver = test_limits.resting_for_the_hour()
+    driver.prints(b"LEFT STANDS\r\n")
+    return driver
+
+
 BY_LIMITS = until_held(test_limits.ROUND, Limits(errors_a_day=60))
 BY_PACKS = until_held(test_limits.WRITES, Limits())
 
@@ -400,6 +406,12 @@ STATEMENTS = [
     Statement("the limits in day.toml", BY_LIMITS, that(by_hours)),
     Statement("the limits in day.toml", BY_LIMITS, BY_PACKS),
     Statement("the rules about the packs", BY_PACKS, BY_LIMITS),
+    Statement("the state of the machine's parts", that(a_part_stands), BY_PACKS),
+    Statement(
+        "the {} has stopped, and nothing has shown since that it was started again",
+        that(a_part_stands),
+        that(test_limits.resting_for_the_hour),
+    ),
     Statement("the presence in day.toml", in_phase("nobody there"), that(somebody_there)),
     Statement(
         "nobody has given a sign of being there for {}", in_phase("nobody there"), that(somebody_there)

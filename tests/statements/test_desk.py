@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 IDLE = {"rounds", "resting", "engineer", "emergencies"}
 WITH_HANDS = {"hands-on", "put-off", "panel", "begun-again"}
 IN_OPENING = {*WITH_HANDS, "date", "late-hand", "late-console", "opening", "trouble-in-step"}
-TROUBLED = {"trouble", "trouble-in-step"}
+TROUBLED = {"trouble", "trouble-in-step", "trouble-typing-held"}
 SEEN = {"troubles", "failed-after-trouble"}
 LACKED = {"failure", "failure-when-over", "failed-after-trouble"}
 RUNNING = {"rounds", "opening", "closing", "closing-comes", "slow", "closed-by-limits", "troubles"} | {
@@ -76,7 +76,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "troubles.slow": ("Takes long, though not too long yet", {"slow"}),
     "next.over": ("The end of the day, when the closing is done", {"closing", "closed-by-limits"}),
     "trouble.stepWaits": ("The step by hand waits meanwhile", {"trouble-in-step"}),
-    "trouble.goesOn": ("What is running goes on meanwhile", {"trouble"}),
+    "trouble.goesOn": ("What is running goes on meanwhile", {"trouble", "trouble-typing-held"}),
     "trouble.safe.unknown": ("Whether it is safe to leave isn’t written down", TROUBLED | SEEN),
     "handsOn.step": (" of 8, by hand", WITH_HANDS),
     "handsOn.date": ("A question about the date", {"date"}),
@@ -95,9 +95,17 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "keys.nothingElse": ("No script types meanwhile", {"keyboard", "at-the-keys"}),
     "phases.kind": (
         "Nothing waits for you",
-        IDLE | {"starting", "not-started", "before-opening", "opening", "quiet", "away", "nobody-there"}
-        | {"stopped", "closing", "closing-comes", "closed-by-limits", *OVER, "troubles", "slow"},
+        IDLE | {"starting", "not-started", "before-opening", "quiet", "away", "nobody-there"}
+        | {"stopped", "troubles", "slow"},
     ),
+    "phases.kinds.opening": ("Stay near\n", {"opening", "closing", "closing-comes", "closed-by-limits"}),
+    "phases.kinds.over": ("Before you leave", OVER),
+    "held.kind": ("The rounds wait for a person, since 09:5", {"held"}),
+    "held.says": ("No round begins until somebody has seen to this.", {"held"}),
+    "held.look": ("Don’t start a part again that stopped by itself", {"held"}),
+    "reasons.partStopped": ("stopped, though no step asked for that: lower drive", {"held"}),
+    "trouble.printed": ("The machine said: “== LOWER STOPPED ==”", {"trouble", "trouble-in-step"}),
+    "failure.closing": ("That begins when somebody has looked and says so here", {"failure-in-closing"}),
     "phases.runs": ("Now: ", RUNNING),
     "phases.rests": ("A rest. The next round begins at ", {"resting", "engineer"}),
     "phases.starting.says": ("The program that talks to the machine is starting.", {"starting"}),
@@ -126,6 +134,9 @@ SAID: dict[str, tuple[str, set[str]]] = {
 }  # fmt: skip
 """By the name of its words: what is said, and the states in which it is."""
 ELSEWHERE = {
+    "phases.kinds.closing": "like `phases.kinds.opening`",
+    "held.label": "OFFERED", "held.does": "beside its label",
+    "trouble.letGo": "OFFERED", "trouble.letGoDoes": "beside its label",
     "trouble.safe.yes": "like `unknown`", "trouble.safe.no": "like `unknown`",
     "lost.desk": "tests/pages/test_desk_page.py",
     "lost.practiceEnded": "tests/pages/test_desk_in_sight.py",
@@ -199,6 +210,8 @@ def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: d
 OFFERED = {
     "Round now": {"resting", "engineer", "quiet", "away", "nobody-there"},
     "No further round begins. When somebody has looked": OPEN_FAILURES,
+    "Type all the same\n": {"trouble-typing-held"},
+    "It was seen to: go on": {"held"},
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
     "Start the day again\n": {"over"},

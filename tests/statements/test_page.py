@@ -599,6 +599,7 @@ STATEMENTS = [
             "closed today": "the museum is closed today",
             "pack": "somebody must check a disc pack first",
             "original pack": "an original disc pack is in a drive",
+            "part stopped": "a part that the rounds need has stopped",
         }.items()
     ),
     OnPage("lineErrors", "1 damaged character so far", page(OPEN, kinds.LineErrorsCounted(parity=1)), LIVE),

@@ -33,6 +33,7 @@ export class BlockPainter {
     setText($("says"), block.says);
     replaceIfChanged($("detail"), [block.detail, block.left, tag], () => details(block));
     replaceIfChanged($("lines"), [block.lines, tag], () => consoleLines(block, words));
+    if (block.lines.length) $("lines").lastElementChild.scrollTop = Number.MAX_SAFE_INTEGER; // the last ones matter most
     this.paintPicture(block, recording, words, tag, visitors);
     replaceIfChanged($("fields"), [block.id, block.form, tag], () => fields(block, words));
     replaceIfChanged($("answers"), [block.id, block.answers, tag], () => block.answers.map((one) => this.button(one)));

@@ -6,16 +6,18 @@ import { hoursMinutes, inLanguage, spaced } from "../shared/words.js";
 import { actsOf, closeOf, instructionsOf, isSilent, sinceOf, slowStep } from "./around.js";
 import { ended, reasonOf } from "./reasons.js";
 
+const NOT_TYPED_AT = "XOFF for "; // with this begins the line of a trouble that is a machine that lets nothing be typed
 const MOST_STEPS = 3; // of a tidy-up: the one that runs, and the next ones
 const AGREED = "the keyholder agrees"; // as the bridge wants it said, and records it
 const CAN_BEGIN_ANEW = ["opening", "rounds", "away", "quiet", "nobody there", "stopped"];
+const FOR_A_PERSON = ["the rules about the packs", "the state of the machine's parts"]; // who then stops the rounds
 const NOBODY_WRITES = ["bridge gone", "bridge not answering", "not started today"];
 
 // `page`: {items, badge, bridge, alone, signedIn, at, opened, tag, words}; `opened` is a block that somebody opened.
 export function blockOf(page) {
   // After a failure an engineer may type, and then it isn't so that nothing is typed.
   const waits = page.items.doing?.kind === "failure" ? (keyboard(page) ?? doing(page)) : (doing(page) ?? keyboard(page));
-  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? waits ?? silent(page) ?? idle(page);
+  return nobody(page) ?? lost(page) ?? stopping(page) ?? opened(page) ?? trouble(page) ?? waits ?? silent(page) ?? held(page) ?? idle(page);
 }
 
 function block(id, given) {
@@ -87,15 +89,17 @@ const callOf = (one, items, words, tag) => (one.call === "keyholder" ? keyholder
 function trouble({ items, words, tag, at }) {
   const one = items.troubles?.find(({ state }) => state === "needs you");
   if (!one) return null;
+  const blocks = one.line?.startsWith(NOT_TYPED_AT);
   const waiting = items.doing?.kind === "failure" ? words.trouble.nothingTyped : items.doing ? words.trouble.stepWaits : words.trouble.goesOn;
   return block(`trouble ${one.raised}`, {
     tone: "trouble",
     kind: words.trouble.kind(sinceOf(one, { at, tag }), one.times),
     caution: inLanguage(one.caution, tag),
     says: inLanguage(one.words, tag) || spaced(one.name),
-    detail: [inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, callOf(one, items, words, tag)].filter(Boolean),
+    detail: [one.line && !blocks && words.trouble.printed(one.line), inLanguage(one.do, tag) && words.trouble.do(inLanguage(one.do, tag)), words.trouble.safe[one.safe_to_leave], waiting, callOf(one, items, words, tag)].filter(Boolean),
     lines: one.lines,
     answers: [
+      ...(blocks ? [{ request: "let go", label: words.trouble.letGo, does: words.trouble.letGoDoes }] : []),
       { request: "seen", about: one.raised, label: words.trouble.seen, does: words.trouble.seenDoes, large: true },
       { request: "over", about: one.raised, label: words.trouble.over, does: words.trouble.overDoes, large: true },
       { opens: "set aside", about: one.raised, label: words.trouble.asideLabel },
@@ -176,6 +180,7 @@ function failure(asked, items, words, tag) {
     caution: open.map(({ caution }) => inLanguage(caution, tag)).filter((one, at, all) => one && all.indexOf(one) === at).join(" "),
     detail: [
       ...(off ? afterHandsOff(off, words) : []),
+      today?.phase === "closing" && words.failure.closing,
       quiet && words.silent.since(hoursMinutes(quiet.since)), quiet && words.silent.look,
       ...open.flatMap((one) => instructionsOf(one, { items, tag }, words)),
       words.failure.why(ended(reasonOf(asked.advice.why, words))), words.failure.look, keyholderOf(items, words, tag),
@@ -209,6 +214,17 @@ function silent({ items, badge, words, tag }) {
   });
 }
 
+// The program itself lets no round begin, because of something that a person has to see to.
+function held({ items, words, tag }) {
+  const { today } = items;
+  if (today?.phase !== "stopped" || !FOR_A_PERSON.includes(today.by)) return null;
+  return block(`held ${today.since}`, {
+    tone: "trouble", kind: words.held.kind(hoursMinutes(today.since)), says: words.held.says,
+    detail: [words.phases.because(ended(reasonOf(today.why, words))), words.held.look, keyholderOf(items, words, tag)].filter(Boolean),
+    answers: [{ request: "back", label: words.held.label, does: words.held.does, large: true }, ...actsOf(items, words)],
+  });
+}
+
 function keyboard({ items, words, signedIn }) {
   if (!items.keyboard) return null;
   const engineers = signedIn.role === "engineer";
@@ -235,7 +251,7 @@ function idle({ items, words, tag, badge, at }) {
   const stopped = phase === "stopped" ? words.stoppedIn[today?.resumes] : undefined;
   const said = phase === "closing" && !today?.begun ? closingComes(runs && script.round, today.hands, words) : words.phases[phase];
   return block(`idle ${phase} ${today?.since ?? ""}`, {
-    kind: stopped ? words.stoppedIn.kind : words.phases.kind,
+    kind: stopped ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: said.says(hoursMinutes(today?.until)),
     detail: [because, noMore, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? said.detail].filter(Boolean),
     answers: [

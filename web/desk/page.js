@@ -93,7 +93,7 @@ function paintAll() {
   setText($("day-text"), dayLine.text());
   paintAround(page, block);
   signal.paint(words);
-  signal.see(["trouble", "failure", "late", "asked", "silent", "bridge", "link"].includes(shown.id.split(" ")[0]) ? shown.id.split(" ").slice(0, 2).join(" ") : "", shown.tone !== "");
+  signal.see(["trouble", "failure", "late", "asked", "silent", "held", "bridge", "link"].includes(shown.id.split(" ")[0]) ? shown.id.split(" ").slice(0, 2).join(" ") : "", shown.tone !== "");
   tick();
 }
 

@@ -216,6 +216,7 @@ export const words = {
     "closed today": "In Ruhe: Das Museum ist heute geschlossen",
     pack: "In Ruhe: Erst muss jemand einen Plattenstapel prüfen",
     "original pack": "In Ruhe: In einem Laufwerk liegt ein originaler Plattenstapel, mit dem nur Fachleute arbeiten",
+    "part stopped": "In Ruhe: Ein Teil, den die Runden brauchen, ist stehen geblieben",
   },
   roundOf: (number) => `Runde ${number}`,
   lineErrors: (n) => (n === 1 ? "bisher 1 beschädigtes Zeichen" : `bisher ${n} beschädigte Zeichen`),

@@ -216,6 +216,7 @@ export const words = {
     "closed today": "Resting: the museum is closed today",
     pack: "Resting: somebody must check a disc pack first",
     "original pack": "Resting: an original disc pack is in a drive, and only an engineer works with it",
+    "part stopped": "Resting: a part that the rounds need has stopped",
   },
   roundOf: (number) => `round ${number}`,
   lineErrors: (n) => (n === 1 ? "1 damaged character so far" : `${n} damaged characters so far`),

@@ -120,6 +120,10 @@ class Day:
         self.seen_us = self._seen_before_us = self._us(kept.seen, at_us) if kept.seen else at_us
         return turned
 
+    def real_us(self, us: int) -> int:
+        """So long by the clock on the wall, on the recording's clock."""
+        return round(us * self._rate)
+
     def _wall(self, at_us: int) -> str:
         return write_wall(self._wall_at(at_us))
 

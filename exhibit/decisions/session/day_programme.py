@@ -34,9 +34,12 @@ from exhibit.facts.units import MIN_US
 HOURS: Final = "the hours in day.toml"
 LIMITS: Final = "the limits in day.toml"
 PACKS: Final = "the rules about the packs"
+PARTS: Final = "the state of the machine's parts"
 PRESENCE: Final = "the presence in day.toml"
 QUIET_OVER: Final = "the end of the quiet time"
 _OF_THE_HOURS: Final = ("last round", "closing time", "closed today")
+_OPEN: Final[tuple[kinds.DayPhase, ...]] = ("rounds", "quiet", "away", "nobody there")
+"""The phases between opening and closing in which no part is to stop."""
 _NOBODY: Final[tuple[kinds.DayPhase, ...]] = ("away", "nobody there", "stopped")
 """The phases that only a person ends."""
 
@@ -102,6 +105,8 @@ class DayProgramme(Programme):
                 return [*self._day.tell_first(), *self._look(at_us), *super().note(fact, at_us)]
             case kinds.LineOpened():
                 return [*self._day.tell_first(), *super().note(fact, at_us)]
+            case kinds.PartStopped() if self._session.state == "idle" and self._day.phase in _OPEN:
+                return self._part_stopped(at_us)
             case kinds.ScriptEnded(outcome="stopped") if self._is_wanted_anew:
                 return self._begin_due("somebody asked for it", at_us)
         return super().note(fact, at_us)
@@ -128,7 +133,9 @@ class DayProgramme(Programme):
             case "back":
                 turned = self._day.turn(self._day.resumes if self._day.phase == "stopped" else "rounds", by)
             case "quiet":
-                turned = self._day.turn("quiet", by, made.why, at_us + made.minutes * MIN_US)
+                turned = self._day.turn(
+                    "quiet", by, made.why, at_us + self._day.real_us(made.minutes * MIN_US)
+                )
             case "round now":
                 self._now = True
                 turned = self._day.turn("rounds", by) if self._day.phase != "rounds" else []
@@ -296,6 +303,14 @@ class DayProgramme(Programme):
             return [*refused, *turned, Tell(fact=kinds.SessionResting(until_us=0))]
         return [*refused, *self._end("stopped")]
 
+    def _part_stopped(self, at_us: int) -> list[Command]:
+        """A part has stopped while nothing runs: if rounds need it, that is told at once."""
+        refusal = self._refusal_of(self._day.next_round, at_us)
+        if refusal is None or refusal.limit != "part stopped":
+            return []
+        self._refusal, self._now = refusal, False
+        return [*refusal_told(self._day.next_round, refusal), *self._end("stopped")]
+
     def _on_to_the_end(self, at_us: int) -> list[Command]:
         refusal, self._refusal = self._refusal, None
         assert refusal is not None
@@ -350,6 +365,8 @@ class DayProgramme(Programme):
 
 
 def _whose(refusal: Refusal) -> str:
+    if refusal.limit == "part stopped":
+        return PARTS
     if refusal.limit in FOR_A_PERSON:
         return PACKS
     return HOURS if refusal.limit in _OF_THE_HOURS else LIMITS

@@ -44,6 +44,7 @@ class Gate:
         begun = begun_by(script, self._folder.machine)
         for refusal in (
             self._original(script.name),
+            self._stopped([exerciser for exerciser, _ in begun]),
             self._packs([exerciser for exerciser, _ in begun]),
             self._time_of_day(script, number),
             self._errors() if begun else None,
@@ -62,7 +63,8 @@ class Gate:
             return refusal
         if number and (refusal := self._closed()) is not None:
             return refusal
-        return self._errors() if begun_by(script, self._folder.machine) else None
+        begun = begun_by(script, self._folder.machine)
+        return (self._stopped([one for one, _ in begun]) or self._errors()) if begun else None
 
     def no_more_today(self, script: Script, at_us: int) -> Refusal | None:
         """Why the script can't begin on this day any more, whatever people do; None if it can."""
@@ -85,6 +87,14 @@ class Gate:
             if pack.original and script in UNATTENDED:
                 why = f"the original pack {pack.label} is in the {drive}, and only an engineer may use it"
                 return Refusal(limit="original pack", why=why)
+        return None
+
+    def _stopped(self, exercisers: list[Exerciser]) -> Refusal | None:
+        for part in sorted(
+            {part for one in exercisers for part in (one.part, one.writes)} & self._use.stopped
+        ):
+            why = f"the {part} has stopped, and nothing has shown since that it was started again"
+            return Refusal(limit="part stopped", why=why)
         return None
 
     def _packs(self, exercisers: list[Exerciser]) -> Refusal | None:

@@ -16,7 +16,7 @@ from exhibit.decisions.session.limits import Gate, Refusal
 from exhibit.decisions.session.session import Session
 from exhibit.facts import kinds
 
-FOR_A_PERSON: Final = ("pack", "original pack")
+FOR_A_PERSON: Final = ("pack", "original pack", "part stopped")
 """The limits that a person can do something about at the machine."""
 OF_A_DAY: Final = ("open", "close", "away", "back", "quiet", "round now")
 """The requests that make sense only where the scripts are run by the day. "here" isn't one of them: in any

@@ -59,6 +59,8 @@ class Use:
         def us_of(wall: str) -> int:
             return self._us_of(wall) - ahead_us
 
+        self.stopped: set[str] = set()
+        """The parts that were seen to stop, and not to start again."""
         self.running = [Busy(r.exerciser, r.job, us_of(r.ends) if r.ends else None) for r in kept.running]
         self.doubts = Doubts(doubt_of(one, us_of(one.ends) if one.ends else 0) for one in kept.in_doubt)
         spans = [Span(us_of(s.began), us_of(s.ended), s.exercisers) for s in kept.stretches]
@@ -179,6 +181,7 @@ class Use:
         self.running = [busy for busy in self.running if not _is(busy, fact)]
 
     def _part_started(self, fact: kinds.PartStarted) -> None:
+        self.stopped.discard(fact.part)
         part = self.parts.setdefault(fact.part, PartUse())
         # SCRIPT.STEP is a step that a person confirmed. A start that both a person and the machine report is
         # one start. If one of them reports it twice, there were two, and nobody saw the stop in between.
@@ -195,6 +198,7 @@ class Use:
     def _part_stopped(self, fact: kinds.PartStopped) -> None:
         part = self.parts.setdefault(fact.part, PartUse())
         if part.running_since:
+            self.stopped.add(fact.part)
             part.running_since = []
             part.stops += 1
             stops = self._of_today().stops

@@ -22,7 +22,7 @@ from tests.decisions.again import check_decided_again, decided_then
 from tests.decisions.deciders import decider_for
 from tests.decisions.driver import Driver
 from tests.decisions.heron import MACHINE, S, folder, hands_on, machine, opened, pack, pause, script
-from tests.decisions.session.day import day, refused
+from tests.decisions.session.day import day, phase, refused
 
 MIN = 60 * S
 H = 60 * MIN
@@ -57,8 +57,14 @@ HERON = machine(
         LinePattern(name="working", pattern=Pattern("JOB {job: number} WORKS {minutes: number} MINUTES")),
         LinePattern(name="writing", pattern=Pattern("JOB {job: number} WRITES")),
         LinePattern(name="log", pattern=Pattern("ERROR AT {where: number}")),
+        LinePattern(name="left-turns", pattern=Pattern("LEFT TURNS")),
+        LinePattern(name="left-stands", pattern=Pattern("LEFT STANDS")),
     ),
-    marks={"left": Marks(started=("opening.start-left",), stopped=("closing.stop-left",))},
+    marks={
+        "left": Marks(
+            started=("opening.start-left", "left-turns"), stopped=("closing.stop-left", "left-stands")
+        )
+    },
     error_signs=ErrorSigns(readings=("board.load",), lines=("log",), anew=("let-go",)),
 )
 
@@ -239,6 +245,43 @@ def test_a_day_with_too_many_errors_is_not_opened_again():
         driver.asks("open")
         assert refused(driver) == why
         assert bool(driver.facts(kinds.ScriptStarted)) is not bool(why)
+
+
+STANDS = "the left has stopped, and nothing has shown since that it was started again"
+
+
+def resting_for_the_hour() -> Driver:
+    """The day is open, and no round begins before the exercisers have rested."""
+    driver = day(_folder(Limits(hour_us=16 * MIN)))
+    driver.prints(b"JOB 3 WORKS 20 MINUTES\r\n")
+    driver.wait(20 * MIN)
+    for request, step in (("open", ""), ("confirm", "start-left"), ("confirm", "left-in")):
+        driver.asks(request, step)
+    return driver
+
+
+def test_a_part_that_stops_by_itself_stops_the_rounds_at_once_until_it_is_seen_to_run_again():
+    driver = resting_for_the_hour()
+    assert phase(driver) == "rounds"
+    driver.prints(b"LEFT STANDS\r\n")
+    turned = driver.facts(kinds.DayTurned)[-1]
+    assert (turned.phase, turned.by, turned.why) == ("stopped", "the state of the machine's parts", STANDS)
+    driver.asks("back")
+    assert phase(driver) == "stopped"
+    driver.prints(b"LEFT TURNS\r\n")
+    driver.asks("back")
+    assert phase(driver) == "rounds"
+
+
+def test_a_part_that_stops_in_a_round_that_needs_it_ends_the_round():
+    held = gate((0, kinds.PartStarted(part="left", by="x")), (1, kinds.PartStopped(part="left", by="x")))
+    assert held.stops(ROUND, 1, 2).why == STANDS
+    assert held.stops(CLOSING, 0, 2) is None
+    assert holds(held, of=OPENING, number=0) is None
+
+
+def test_of_a_part_that_was_never_seen_to_run_nothing_is_held_against_a_round():
+    assert holds(gate((1, kinds.PartStopped(part="left", by="x")))) is None
 
 
 def test_a_limit_that_frees_a_round_later_today_does_not_keep_the_day_closed():
