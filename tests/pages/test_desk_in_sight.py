@@ -105,7 +105,7 @@ def test_the_mains_stop_and_whom_to_call_come_first_then_fire_then_whoever_is_hu
                 "Call:",
                 "Smoke or",
                 "Somebody is hurt",
-                "The power is back",
+                "The power has failed",
             )
         ]
         assert order == sorted(order)

@@ -53,16 +53,16 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             ],
         ),
         "power-back": (
-            "The power is back after a failure",
+            "The power has failed, or is back after that",
             [
-                "Breakers off first: see that the machine’s own breakers and its key are off. Switch only "
-                "what you have been shown.",
+                "Breakers off first, also while the power is still off: see that the machine’s own breakers "
+                "and its key are off. Switch only what you have been shown; otherwise touch nothing.",
                 "Keep everybody away from the machine, and open nothing.",
                 "If anything is hot, smells or smokes, use the mains stop.",
                 "Nothing restarts itself: no drive is started. Don’t let the program go on either, until the "
                 "keyholder agrees.",
                 "Call the keyholder. If they agree, choose “The power was off: begin the opening” on the "
-                "page Today. It begins with the first step, whatever was running before.",
+                "docent’s page. It begins with the first step, whatever was running before.",
             ],
         ),
         "nobody-at-closing": (
@@ -122,17 +122,18 @@ GENERAL: Final[dict[str, dict[str, tuple[str, list[str]]]]] = {
             ],
         ),
         "power-back": (
-            "Der Strom ist nach einem Ausfall zurück",
+            "Der Strom ist ausgefallen oder danach wieder da",
             [
-                "Zuerst die Sicherungen aus: Prüfen Sie, ob die eigenen Schutzschalter und der Schlüssel "
-                "der Maschine auf Aus stehen. Schalten Sie nur, was man Ihnen gezeigt hat.",
+                "Zuerst die Sicherungen aus, auch solange der Strom noch weg ist: Prüfen Sie, ob die eigenen "
+                "Schutzschalter und der Schlüssel der Maschine auf Aus stehen. Schalten Sie nur, was man "
+                "Ihnen gezeigt hat; sonst fassen Sie nichts an.",
                 "Halten Sie alle von der Maschine fern und öffnen Sie nichts.",
                 "Wenn etwas heiß ist, riecht oder raucht, drücken Sie den Not-Aus.",
                 "Nichts startet von selbst: Kein Laufwerk wird gestartet. Lassen Sie auch das Programm "
                 "nicht weitermachen, bis die zuständige Person zustimmt.",
-                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite Heute „Der Strom "
-                "war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was vorher "
-                "lief.",
+                "Rufen Sie die zuständige Person. Stimmt sie zu, wählen Sie auf der Seite der Aufsicht „Der "
+                "Strom war weg: mit dem Hochfahren beginnen“. Es beginnt mit dem ersten Schritt, egal, was "
+                "vorher lief.",
             ],
         ),
         "nobody-at-closing": (
