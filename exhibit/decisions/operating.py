@@ -229,9 +229,17 @@ class Operating:
 
     def _to_scripts(self, fact: kinds.AnyFact | kinds.UnknownFact, at_us: int) -> list[Command]:
         # The tidy-up must wait until homing knows what state the console is in.
-        homing_first = isinstance(fact, kinds.LineOpened) and self._homing is not None
-        noted = [] if homing_first else self._session.note(fact, at_us)
+        opened = isinstance(fact, kinds.LineOpened)
+        noted = self._lose_script(at_us) if opened else []
+        if not opened or self._homing is None:
+            noted = [*noted, *self._session.note(fact, at_us)]
         return [*noted, *self._programme.note(fact, at_us)]
+
+    def _lose_script(self, at_us: int) -> list[Command]:
+        """A line that is opened while a script types on it was lost, even if that fact is missing."""
+        if self._session.at_rest or self._session.state == "line lost":
+            return []
+        return self._session.note(kinds.LineLost(why="it was opened anew"), at_us)
 
     def _hands_off(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         """A person says that nothing more may be typed, so what stands half typed stays there."""

@@ -77,9 +77,9 @@ class FarHeron:
         elif key == RETURN:
             self._execute()
         elif byte >= 0x20:
-            self._line += chr(byte).upper()
+            self._line += bytes((byte,)).upper().decode("latin-1")
             if self.echoes and (self.place != "word" or self.echoes_secrets):
-                self.print(chr(byte).upper(), self.secret_echo_us if self.place == "word" else self.echo_us)
+                self.print(self._line[-1], self.secret_echo_us if self.place == "word" else self.echo_us)
         else:
             self.print("\x07")
 

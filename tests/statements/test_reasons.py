@@ -473,6 +473,11 @@ STATEMENTS = [
         "the line was lost: {}", in_a_round(pause("look"), acts=(opens, loses)), goes_on(had=0, lost=False)
     ),
     Statement(
+        "it was opened anew",
+        in_a_round(pause("look"), acts=(opens, opens)),
+        in_a_round(pause("look"), acts=(opens, loses)),
+    ),
+    Statement(
         "the machine is not connected",
         in_a_round(pause("look"), acts=(opens, loses, asks("stop"))),
         in_a_round(pause("look"), acts=(opens, asks("stop"))),
