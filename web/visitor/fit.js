@@ -26,6 +26,19 @@ export function fitCard() {
   while (card.scrollHeight > card.clientHeight + 1 && mayGo.length) mayGo.pop().hidden = true;
 }
 
+// What comes next becomes smaller, until all of it has room in the row above the caption.
+export function fitAhead() {
+  const ahead = document.getElementById("ahead");
+  ahead.style.removeProperty("font-size");
+  if (!document.documentElement.dataset.screen || ahead.hidden) return;
+  let size = parseFloat(getComputedStyle(ahead).fontSize);
+  const fits = () => ahead.scrollHeight <= ahead.clientHeight + 1 && ahead.scrollWidth <= ahead.clientWidth;
+  while (!fits() && size * STEP >= LEAST_PX) {
+    size *= STEP;
+    ahead.style.fontSize = `${size}px`;
+  }
+}
+
 // A long badge becomes smaller, so that the strip stays one line high.
 export function fitBadge() {
   const badge = document.getElementById("badge");
@@ -43,4 +56,5 @@ export function fitAll() {
   fitBadge();
   fitCaption();
   fitCard();
+  fitAhead();
 }
