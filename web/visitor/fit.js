@@ -39,6 +39,15 @@ export function fitAhead() {
   }
 }
 
+// A console without room for one row would be an empty frame, lying on what is said below it.
+export function fitConsole() {
+  const sheet = document.getElementById("sheet");
+  const { fontSize, lineHeight } = getComputedStyle(sheet);
+  const row = parseFloat(lineHeight) || parseFloat(fontSize);
+  const composed = Boolean(document.documentElement.dataset.screen);
+  document.getElementById("console").classList.toggle("no-room", composed && sheet.clientHeight < row - 1);
+}
+
 // A long badge becomes smaller, so that the strip stays one line high.
 export function fitBadge() {
   const badge = document.getElementById("badge");
@@ -57,4 +66,5 @@ export function fitAll() {
   fitCaption();
   fitCard();
   fitAhead();
+  fitConsole();
 }

@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAhead, fitAll, fitBadge, fitCaption } from "./fit.js";
+import { fitAhead, fitAll, fitBadge, fitCaption, fitConsole } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -204,6 +204,8 @@ function paintBadge(words, tag, set) {
     unknownScreen: set?.unknown ? set.name : "",
     printedAt: kept.printedAt,
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
+    trouble: kept.items.trouble,
+    handsOn: kept.items.hands_on,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   const said = `${$("badge").textContent} ${tag}`;
@@ -273,9 +275,11 @@ document.fonts.ready.then(() => {
 });
 const resized = new ResizeObserver(() => {
   fitCaption(); // its space is what the rest leaves free
+  fitConsole();
   leader.draw();
 });
 resized.observe($("caption-box"));
 resized.observe($("stage"));
 resized.observe($("drawing"));
 resized.observe($("story"));
+resized.observe($("console"));
