@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from exhibit.facts import kinds
 from tests.pages import pictures, web_processes
 
 LANGUAGES = {"en": "English", "de": "Deutsch", "he": "עברית"}
@@ -304,9 +305,18 @@ class Laid:
 
 
 @contextmanager
-def scenes(folder: Path, first: str, languages: dict[str, str] | None = None, **more: Any) -> Iterator[Laid]:
-    """A recording that is being written, with the items of scene `first` laid over its own."""
-    with pictures.held(folder / "recordings", [], languages=languages or LANGUAGES) as where:
+def scenes(
+    folder: Path,
+    first: str,
+    languages: dict[str, str] | None = None,
+    facts: list[kinds.AnyFact] | None = None,
+    **more: Any,
+) -> Iterator[Laid]:
+    """A recording that is being written, with the items of scene `first` laid over its own.
+
+    `facts` are the last of the recording: the badge and its notice follow from them.
+    """
+    with pictures.held(folder / "recordings", facts or [], languages=languages or LANGUAGES) as where:
         port = web_processes.free_port()
         items = folder / "items.json"
         laid = Laid(f"http://127.0.0.1:{port}/", items)

@@ -39,6 +39,35 @@ export function fitAhead() {
   }
 }
 
+// The day's sums become smaller where they have little room, and then lose their last rows: no row is cut through.
+export function fitSums() {
+  const sums = document.getElementById("sums");
+  const table = sums.querySelector("table");
+  if (!table) return;
+  table.style.removeProperty("font-size");
+  const rows = [...table.querySelectorAll("tr")];
+  for (const row of rows) row.hidden = false;
+  if (!document.documentElement.dataset.screen || sums.hidden) return;
+  const stage = document.getElementById("stage").clientHeight || Infinity; // upright, it isn't a box of its own
+  const room = Math.min(sums.clientHeight, stage);
+  const fits = () => table.getBoundingClientRect().height <= room + 1;
+  let size = parseFloat(getComputedStyle(table).fontSize);
+  while (!fits() && size * STEP >= LEAST_PX) {
+    size *= STEP;
+    table.style.fontSize = `${size}px`;
+  }
+  while (!fits() && rows.length) rows.pop().hidden = true;
+}
+
+const fitted = new Map();
+
+// Fits again only where something else is said than before.
+export function fitIfNew(fit, said) {
+  if (fitted.get(fit) === said) return;
+  fitted.set(fit, said);
+  fit();
+}
+
 // A console without room for one row would be an empty frame, lying on what is said below it.
 export function fitConsole() {
   const sheet = document.getElementById("sheet");
@@ -67,4 +96,5 @@ export function fitAll() {
   fitCard();
   fitAhead();
   fitConsole();
+  fitSums();
 }

@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAhead, fitAll, fitBadge, fitCaption, fitConsole } from "./fit.js";
+import { fitAhead, fitAll, fitBadge, fitCaption, fitConsole, fitIfNew, fitSums } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -55,8 +55,6 @@ const languages = new Languages(choices.homeLanguage, () => paintAll());
 const kiosk = new Kiosk(goHome);
 const controls = new Controls($("foot"), (request) => asking.control(request));
 let backUntil = 0;
-let fittedBadge = "";
-let fittedAhead = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
@@ -141,9 +139,7 @@ function paintAll() {
 
 function paintHints(tag, words, part) {
   hints.paint(kept.items, tag, words, speaks() && Boolean(kept.at), kept.nowMs(), part);
-  const said = `${$("ahead").textContent} ${$("kind-line").textContent}`; // what it says, and what stands beside it
-  if (said !== fittedAhead) fitAhead();
-  fittedAhead = said;
+  fitIfNew(fitAhead, `${$("ahead").textContent} ${$("kind-line").textContent}`); // what it says, and what stands beside it
 }
 
 function paintStage(caption, tag, words) {
@@ -166,6 +162,7 @@ function paintStage(caption, tag, words) {
     },
   };
   stage.paint(kept, look);
+  fitIfNew(fitSums, $("sums").textContent);
   screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
   leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
 }
@@ -208,9 +205,7 @@ function paintBadge(words, tag, set) {
     handsOn: kept.items.hands_on,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
-  const said = `${$("badge").textContent} ${tag}`;
-  if (said !== fittedBadge) fitBadge();
-  fittedBadge = said;
+  fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
 
@@ -276,6 +271,7 @@ document.fonts.ready.then(() => {
 const resized = new ResizeObserver(() => {
   fitCaption(); // its space is what the rest leaves free
   fitConsole();
+  fitSums();
   leader.draw();
 });
 resized.observe($("caption-box"));
@@ -283,3 +279,4 @@ resized.observe($("stage"));
 resized.observe($("drawing"));
 resized.observe($("story"));
 resized.observe($("console"));
+resized.observe($("page"));
