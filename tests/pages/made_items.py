@@ -13,6 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+from exhibit.facts import kinds
 from tests.pages import pictures, web_processes
 
 LANGUAGES = {"en": "English", "de": "Deutsch", "he": "עברית"}
@@ -63,11 +64,27 @@ def caption(english: str, german: str, part: str = "") -> dict[str, Any]:
 
 
 CHAPTERS = [
-    ("sign-on", "it signs on", "We signed on.", "console", "10:24"),
-    ("disc", "it tries a disc", "It tried a disc.", "part:lower-drive", "10:25"),
-    ("tides", "it works out the tides", "The tides were done.", "plot:tide", "10:28"),
-    ("log", "it looks inside itself", "No fault was noted.", "console", "10:29"),
+    ("sign-on", "console", "10:24"),
+    ("disc", "part:lower-drive", "10:25"),
+    ("tides", "plot:tide", "10:28"),
+    ("log", "console", "10:29"),
 ]
+CHAPTER_WORDS = {
+    "sign-on": {"en": "it signs on", "de": "sie meldet sich an", "he": "היא נכנסת"},
+    "disc": {"en": "it tries a disc", "de": "sie prüft eine Platte", "he": "היא בודקת דיסק"},
+    "tides": {
+        "en": "it works out the tides",
+        "de": "sie rechnet die Gezeiten aus",
+        "he": "היא מחשבת את הגאות",
+    },
+    "log": {"en": "it looks inside itself", "de": "sie sieht in sich hinein", "he": "היא בודקת את עצמה"},
+}
+CHAPTER_TOLD = {
+    "sign-on": {"en": "We signed on.", "de": "Wir meldeten uns an.", "he": "נכנסנו."},
+    "disc": {"en": "It tried a disc.", "de": "Sie prüfte eine Platte.", "he": "היא בדקה דיסק."},
+    "tides": {"en": "The tides were done.", "de": "Die Gezeiten waren fertig.", "he": "הגאות חושבה."},
+    "log": {"en": "No fault was noted.", "de": "Kein Fehler war vermerkt.", "he": "לא נרשמה תקלה."},
+}
 RECORDING: dict[str, Any] = {
     "plots": {
         "tide": {
@@ -88,11 +105,11 @@ RECORDING: dict[str, Any] = {
         "round": [
             {
                 "name": name,
-                "words": {"en": now, "de": now},
-                "told": {"en": told, "de": told},
+                "words": CHAPTER_WORDS[name],
+                "told": CHAPTER_TOLD[name],
                 "picture": picture,
             }
-            for name, now, told, picture, _ in CHAPTERS
+            for name, picture, _ in CHAPTERS
         ]
     },
     "hours": {"every_day": {"opens": "10:00", "closes": "16:30"}},
@@ -193,7 +210,7 @@ ALBUM = [
         "job": {"job": "1", "name": "SHUTTLE"},
         "plot": {**PLOT, "done": True, "until": wall("10:28")},
     }
-    for name, _, _, picture, at in CHAPTERS
+    for name, picture, at in CHAPTERS
 ]
 RESTING = {"state": "resting", "since": wall("10:30"), "until": wall("10:36"), "why": ""}
 ASLEEP = {"state": "resting", "since": wall("16:52"), "until": "", "why": ""}
@@ -202,7 +219,10 @@ TROUBLE = {
     "name": "disc",
     "line": "TIDES: CANNOT READ UPPER",
     "words": {"en": "The upper disc could not be read.", "de": "Die obere Platte ließ sich nicht lesen."},
-    "do": {"en": "Look at the upper drive, then call.", "de": "Sehen Sie nach dem oberen Laufwerk."},
+    "do": {
+        "en": "Look at the upper drive, then call.",
+        "de": "Sehen Sie nach dem oberen Laufwerk, dann rufen Sie an.",
+    },
     "at": wall("14:12"),
 }
 
@@ -272,6 +292,7 @@ SCENES: dict[str, dict[str, Any]] = {
         caption=None,
         seen_caption=None,
         session=ASLEEP,
+        tested={},
         parts={part: {"state": "stands", "since": wall("16:50"), "seq": 90} for part in PARTS},
     ),
     "trouble": _scene(
@@ -304,9 +325,18 @@ class Laid:
 
 
 @contextmanager
-def scenes(folder: Path, first: str, languages: dict[str, str] | None = None, **more: Any) -> Iterator[Laid]:
-    """A recording that is being written, with the items of scene `first` laid over its own."""
-    with pictures.held(folder / "recordings", [], languages=languages or LANGUAGES) as where:
+def scenes(
+    folder: Path,
+    first: str,
+    languages: dict[str, str] | None = None,
+    facts: list[kinds.AnyFact] | None = None,
+    **more: Any,
+) -> Iterator[Laid]:
+    """A recording that is being written, with the items of scene `first` laid over its own.
+
+    `facts` are the last of the recording: the badge and its notice follow from them.
+    """
+    with pictures.held(folder / "recordings", facts or [], languages=languages or LANGUAGES) as where:
         port = web_processes.free_port()
         items = folder / "items.json"
         laid = Laid(f"http://127.0.0.1:{port}/", items)

@@ -177,6 +177,15 @@ def test_each_state_has_its_words_and_what_is_not_known_says_so(ask: Ask) -> Non
     assert said_of(ask, items(), printing=False, live=False)["console"] == "unknown"
 
 
+def test_a_part_that_is_off_has_no_tested_memory_whatever_was_found_before(ask: Ask) -> None:
+    shown = {**items(), "tested": {"processor": {"seq": 7}}}
+    tested = "((part, items) => partNow('processor', part, items).testedSeq)"
+    for state, seq in (("runs", 7), ("not known", 7), ("stands", 0)):
+        parts = {"processor": {"state": state, "seq": 9}}
+        given = f"{json.dumps(DRAWN['processor'])}, {json.dumps({**shown, 'parts': parts})}"
+        assert ask({"states": "partNow"}, f"{tested}({given})") == seq
+
+
 def test_the_longest_words_have_room_beside_or_under_each_name(ask: Ask) -> None:
     # Every letter as wide as the widest: whatever is written fits, or stands on lines of its own.
     plan, laid = ask(

@@ -32,7 +32,7 @@ export function partNow(name, part, items) {
     perMin: transfers?.per_min ?? null,
     total: transfers?.total ?? null,
     transfersSeq: transfers?.seq ?? 0,
-    testedSeq: items.tested?.[name]?.seq ?? 0,
+    testedSeq: known?.state === "stands" ? 0 : (items.tested?.[name]?.seq ?? 0), // a test from before it was turned off says nothing of now
     turns: has(part, ...TURNS) || (part.shape === "drive" && !(part.openings ?? []).length),
     weighs: has(part, "gauge"),
     loading: items.loading && items.loading.part === name ? items.loading : null,

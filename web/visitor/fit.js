@@ -26,6 +26,57 @@ export function fitCard() {
   while (card.scrollHeight > card.clientHeight + 1 && mayGo.length) mayGo.pop().hidden = true;
 }
 
+// What comes next becomes smaller, until all of it has room in the row above the caption.
+export function fitAhead() {
+  const ahead = document.getElementById("ahead");
+  ahead.style.removeProperty("font-size");
+  if (!document.documentElement.dataset.screen || ahead.hidden) return;
+  let size = parseFloat(getComputedStyle(ahead).fontSize);
+  const fits = () => ahead.scrollHeight <= ahead.clientHeight + 1 && ahead.scrollWidth <= ahead.clientWidth;
+  while (!fits() && size * STEP >= LEAST_PX) {
+    size *= STEP;
+    ahead.style.fontSize = `${size}px`;
+  }
+}
+
+// The day's sums become smaller where they have little room, and then lose their last rows: no row is cut through.
+export function fitSums() {
+  const sums = document.getElementById("sums");
+  const table = sums.querySelector("table");
+  if (!table) return;
+  table.style.removeProperty("font-size");
+  const rows = [...table.querySelectorAll("tr")];
+  for (const row of rows) row.hidden = false;
+  if (!document.documentElement.dataset.screen || sums.hidden) return;
+  const stage = document.getElementById("stage").clientHeight || Infinity; // upright, it isn't a box of its own
+  const room = Math.min(sums.clientHeight, stage);
+  const fits = () => table.getBoundingClientRect().height <= room + 1;
+  let size = parseFloat(getComputedStyle(table).fontSize);
+  while (!fits() && size * STEP >= LEAST_PX) {
+    size *= STEP;
+    table.style.fontSize = `${size}px`;
+  }
+  while (!fits() && rows.length) rows.pop().hidden = true;
+}
+
+const fitted = new Map();
+
+// Fits again only where something else is said than before.
+export function fitIfNew(fit, said) {
+  if (fitted.get(fit) === said) return;
+  fitted.set(fit, said);
+  fit();
+}
+
+// A console without room for one row would be an empty frame, lying on what is said below it.
+export function fitConsole() {
+  const sheet = document.getElementById("sheet");
+  const { fontSize, lineHeight } = getComputedStyle(sheet);
+  const row = parseFloat(lineHeight) || parseFloat(fontSize);
+  const composed = Boolean(document.documentElement.dataset.screen);
+  document.getElementById("console").classList.toggle("no-room", composed && sheet.clientHeight < row - 1);
+}
+
 // A long badge becomes smaller, so that the strip stays one line high.
 export function fitBadge() {
   const badge = document.getElementById("badge");
@@ -43,4 +94,7 @@ export function fitAll() {
   fitBadge();
   fitCaption();
   fitCard();
+  fitAhead();
+  fitConsole();
+  fitSums();
 }

@@ -9,7 +9,7 @@ import { Cards } from "./cards.js";
 import { Choices } from "./choices.js";
 import { Controls } from "./controls.js";
 import * as figures from "./figures.js";
-import { fitAll, fitBadge, fitCaption } from "./fit.js";
+import { fitAhead, fitAll, fitBadge, fitCaption, fitConsole, fitIfNew, fitSums } from "./fit.js";
 import { paintGlosses } from "./glosses.js";
 import { Grounds } from "./grounds.js";
 import { Hints } from "./hints.js";
@@ -55,7 +55,6 @@ const languages = new Languages(choices.homeLanguage, () => paintAll());
 const kiosk = new Kiosk(goHome);
 const controls = new Controls($("foot"), (request) => asking.control(request));
 let backUntil = 0;
-let fittedBadge = "";
 
 function onAnswer(answer) {
   if (kept.mode === "meanwhile" && answer.mode === "live") backUntil = performance.now() + SHOW_THAT_IT_IS_BACK_MS;
@@ -120,11 +119,11 @@ function paintAll() {
   paintTools(words, tag);
   paintSecond(caption, tag);
   const isNew = story.paintCaption(caption, items, kept.badge.name, sceneOf(items).name, words, tag);
-  hints.paint(items, tag, words, speaks() && Boolean(kept.at), kept.nowMs(), caption?.part ?? "");
   screen.fold(items.shown_again ?? []);
   paintGlosses($("rows"), items, tag, words);
   grounds.paint(caption, words, tag);
   grounds.consoleArrived();
+  paintHints(tag, words, caption?.part ?? "");
   paint.paintDoing(items, kept.readings, kept.printedAt, words, tag, past, kept.machine?.trouble);
   paintStage(caption, tag, words); // after what stands on it: it looks how much room that takes
   if (isNew) fitCaption();
@@ -136,6 +135,11 @@ function paintAll() {
   figures.paintFigures(kept.readings, words);
   controls.paint(kept.controls, kept.seq, words);
   root.dataset.seq = kept.seq; // all of it can be seen now
+}
+
+function paintHints(tag, words, part) {
+  hints.paint(kept.items, tag, words, speaks() && Boolean(kept.at), kept.nowMs(), part);
+  fitIfNew(fitAhead, `${$("ahead").textContent} ${$("kind-line").textContent}`); // what it says, and what stands beside it
 }
 
 function paintStage(caption, tag, words) {
@@ -158,6 +162,7 @@ function paintStage(caption, tag, words) {
     },
   };
   stage.paint(kept, look);
+  fitIfNew(fitSums, $("sums").textContent);
   screen.follow(Boolean(root.dataset.screen) && !grounds.sheet.isOpen, Boolean(kept.items.standing));
   leader.point(() => stage.partBox(spoken), sceneOf(kept.items).name === "trouble");
 }
@@ -196,11 +201,11 @@ function paintBadge(words, tag, set) {
     unknownScreen: set?.unknown ? set.name : "",
     printedAt: kept.printedAt,
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
+    trouble: kept.items.trouble,
+    handsOn: kept.items.hands_on,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
-  const said = `${$("badge").textContent} ${tag}`;
-  if (said !== fittedBadge) fitBadge();
-  fittedBadge = said;
+  fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);
   paint.paintMayRun(theirs?.may_run ?? [], theirs?.since ?? "", words, tag);
 }
 
@@ -251,8 +256,7 @@ setInterval(() => {
     paintAll(); // a page that can't know what the machine is doing shows nothing as happening now
   } else if (shown) {
     paintBadge(shown.words, shown.tag, screenOf(kept.recording));
-    const part = kept.items.caption?.part ?? "";
-    hints.paint(kept.items, shown.tag, shown.words, speaks() && Boolean(kept.at), kept.nowMs(), part);
+    paintHints(shown.tag, shown.words, kept.items.caption?.part ?? "");
   }
   kiosk.look(screenOf(kept.recording), kept.items.script, kept.mode === "replay");
 }, LOOK_EVERY_MS);
@@ -266,9 +270,13 @@ document.fonts.ready.then(() => {
 });
 const resized = new ResizeObserver(() => {
   fitCaption(); // its space is what the rest leaves free
+  fitConsole();
+  fitSums();
   leader.draw();
 });
 resized.observe($("caption-box"));
 resized.observe($("stage"));
 resized.observe($("drawing"));
 resized.observe($("story"));
+resized.observe($("console"));
+resized.observe($("page"));

@@ -5,6 +5,8 @@ import { nowRows } from "./now.js";
 import { isHeard } from "./story.js";
 import { hoursMinutes, hoursMinutesSeconds, inLanguage, isToday, longDate, spaced, timeAndOtherDate } from "../shared/words.js";
 
+const TELLS_TROUBLE = new Set(["resting", "asleep", "silent"]); // the others are red themselves, or hear nothing
+
 export function paintFixed(words, tag, past) {
   setAttribute(document.documentElement, "lang", tag);
   setAttribute(document.documentElement, "dir", words.dir);
@@ -21,8 +23,8 @@ export function paintFixed(words, tag, past) {
 
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
 // `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
-// `atKeyboard`: an engineer has taken the console's keyboard.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false } = {}) {
+// `atKeyboard`: an engineer has taken the console's keyboard; `trouble`, `handsOn`: the items of these names.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, handsOn = null } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -38,10 +40,20 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (badge.practice) beside.unshift(name);
   setText($("badge-name"), badge.practice ? words.practice : name);
   setText($("badge-since"), beside.join(" · "));
+  const sign = signOf(badge, trouble, handsOn);
+  setAttribute(element, "data-sign", sign);
+  setShown($("badge-sign"), Boolean(sign));
+  setText($("badge-sign"), words.signs[sign] ?? "");
   const unknown = unknownScreen ? words.screenUnknown(unknownScreen) : "";
   const notice = [noticeOf(badge, words, lastAt, machine, back), unknown].filter(Boolean).join(" ");
   setShown($("notice"), Boolean(notice));
   setText($("notice"), notice);
+}
+
+// What the badge says besides its name, so that nobody at a distance takes all for well.
+function signOf({ name, speaks, closed }, trouble, handsOn) {
+  if (trouble && !closed && (speaks || TELLS_TROUBLE.has(name))) return "trouble";
+  return handsOn && speaks ? "by hand" : "";
 }
 
 function noticeOf(badge, words, lastAt, machine, back) {
