@@ -77,6 +77,9 @@ class Sender:
             return
         if command.secret:
             self._record(kinds.SecretTyped(by=command.by), at_us)
+            if self.halting.holds:
+                self._record(kinds.TypingFailed(why=HELD_BACK), self._clock.now_us())
+                return
             self._secret.begin(command, at_us, outdated=outdated)
             self.type_due(at_us)
             return

@@ -243,9 +243,10 @@ class Operating:
 
     def _hands_off(self, made: kinds.RequestMade, at_us: int) -> list[Command]:
         """A person says that nothing more may be typed, so what stands half typed stays there."""
-        off = Tell(fact=kinds.HandsOff(by=made.by, standing=self._left_open.now.half_typed))
+        left = self._left_open.now
+        off = Tell(fact=kinds.HandsOff(by=made.by, standing=left.half_typed))
         why = f"{made.by} said hands off"
-        failed = self._session.hands_off(why, at_us)
+        failed = self._session.hands_off(why, left, at_us)
         return [off, *failed, *self._take_back(why)]
 
     def _take_back(self, why: str) -> list[Command]:

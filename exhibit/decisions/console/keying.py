@@ -150,15 +150,14 @@ class Keying(Sending):
         self._stop()
         return commands
 
-    def leave_standing(self) -> list[Command]:
-        """Types nothing more, not even the cancel key: what is half typed stays on the console."""
-        if self.unfinished:
-            what = half_typed.part(
-                self._command[: self._attempt.sent],
-                self._attempt.echo.came_back,
-                secret=self._secret,
-                returned=self._phase == "awaiting new line",
-            )
+    def leave_standing(self, typed: str, *, returned: bool) -> list[Command]:
+        """Types nothing more, not even the cancel key: what is half typed stays on the console.
+
+        `typed`: what really was, and perhaps RETURN after it. Of what was decided here some may be held back.
+        """
+        if self.unfinished and (typed or returned):
+            came_back = self._attempt.echo.came_back
+            what = half_typed.part(typed, came_back, secret=self._secret, returned=returned)
             self.half_standing = half_typed.words(self._typing, what)
         return self.rest()
 

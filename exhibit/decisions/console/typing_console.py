@@ -13,6 +13,7 @@ from exhibit.decisions.console.local_echo import TooSoon, local_echo
 from exhibit.decisions.console.outcomes import Failed, Keyed, TypingEnd
 from exhibit.decisions.display.wire import Item
 from exhibit.decisions.machine.description import Machine
+from exhibit.facts.kinds import LastRecordingRead
 
 
 class TypingConsole:
@@ -79,9 +80,13 @@ class TypingConsole:
         """Types nothing more, even when XON comes."""
         return self._keying.rest()
 
-    def leave_standing(self, at_us: int) -> list[Command]:
-        """Types nothing more, not even the cancel key: what is half typed stays on the console."""
-        commands = self._keying.leave_standing()
+    def leave_standing(self, left: LastRecordingRead, at_us: int) -> list[Command]:
+        """Types nothing more, not even the cancel key: what is half typed stays on the console.
+
+        `left`: what of it was really typed.
+        """
+        returned = bool(left.unanswered) and not left.half_typed
+        commands = self._keying.leave_standing(left.half_typed or left.unanswered, returned=returned)
         if self.watched.shows_echo:
             self.watched.cancelled(at_us)
         return commands

@@ -15,6 +15,7 @@ from typing import Final
 
 import msgspec
 
+from exhibit.decisions.decider import HELD_BACK
 from exhibit.decisions.machine.description import Typing
 from exhibit.decisions.machine.filling import numbers_named
 from exhibit.decisions.machine.script import HOME, AnyStep, Folder, TypeCommand
@@ -56,6 +57,8 @@ BY_HAND: Final = (
     kinds.RecordingClosed,
 )
 """The facts of a recording without scripts that matter if a person's typing was heard in it."""
+
+_Known = tuple[kinds.LastRecordingRead, kinds.InDoubt | None, bool, bool, bool, bool]
 
 
 class LeftOpen:
@@ -106,6 +109,8 @@ class LeftOpen:
         """The last recording's end may be missing, and the console hasn't been seen to be clear since."""
         self._opened = False
         """The first fact has been taken, which says what was in doubt before."""
+        self._before: _Known | None = None
+        """What was known before the last fact, if that says that a byte is typed: it may be held back yet."""
         self.now = msgspec.structs.replace(NOTHING, closed=False)
 
     @property
@@ -154,6 +159,10 @@ class LeftOpen:
 
     def take(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact."""
+        if isinstance(fact, kinds.TypingFailed) and fact.why == HELD_BACK and self._before is not None:
+            self._known, self._before = self._before, None
+            return
+        self._before = self._known if _is_one_byte(fact) else None
         self._follow_jobs(fact)
         match fact:
             case kinds.StepStarted(script=script, step=step):
@@ -209,6 +218,16 @@ class LeftOpen:
                 self._change(line_lost=True)
             case kinds.RecordingClosed():
                 self._change(closed=True)
+
+    @property
+    def _known(self) -> _Known:
+        """All that a byte changes that is typed."""
+        answered, cancelled = self._answered_it, self._cancelled
+        return self.now, self._asked, answered, cancelled, self._silent, self._unsure
+
+    @_known.setter
+    def _known(self, known: _Known) -> None:
+        self.now, self._asked, self._answered_it, self._cancelled, self._silent, self._unsure = known
 
     def take_by_hand(self, fact: kinds.AnyFact | kinds.UnknownFact) -> None:
         """Takes the next fact of a later recording, in which only a person typed."""
@@ -325,3 +344,8 @@ class LeftOpen:
             if any(name in named and other not in put_away for other, named in puts_away.items())
         }
         self._change(put_away=put_away, numbers=remaining)
+
+
+def _is_one_byte(fact: kinds.AnyFact | kinds.UnknownFact) -> bool:
+    """Whether this fact says that a byte is typed: one, or the first of a secret's part."""
+    return isinstance(fact, kinds.SecretTyped) or (isinstance(fact, kinds.BytesTyped) and fact.count == 1)

@@ -119,9 +119,9 @@ class Session:
         self._run.end("stopped", why)
         return []
 
-    def hands_off(self, why: str, at_us: int) -> list[Command]:
+    def hands_off(self, why: str, left_open: kinds.LastRecordingRead, at_us: int) -> list[Command]:
         """Types nothing more at all, not even a tidy-up or the cancel key. A person must look then."""
-        left = self._console.leave_standing(at_us)
+        left = self._console.leave_standing(left_open, at_us)
         if self.state in ("idle", "failed"):
             return [*left, *self.fail_at_rest(why)]
         self._run.end("failed", why)
