@@ -54,7 +54,7 @@ def demonstrate(
             bridge += ["--rate", f"{speed}", "--simulated", "--just-made"]
             bridge += [] if rounds is None else ["--rounds", f"{rounds}", "--end-when-failed"]
             run = Run(bridge, page)
-            docent = SimulatedDocent(read_acts(folder), front, run.door)
+            docent = SimulatedDocent(read_acts(folder), front, run.door, goes_on=rounds is None)
 
             def on_fact(entry: kinds.Entry) -> None:
                 docent.respond(entry)

@@ -15,6 +15,8 @@ from exhibit.facts.errors import SetUpFault
 
 FILE = "simulated-docent.toml"
 ANSWER_WITHIN_S = 10.0
+_LOOKS = 3
+"""How often the docent lets the scripts go on after failures without one script that is done in between."""
 
 Acts = Mapping[str, Mapping[str, list[str]]]
 """Script -> step -> what the docent does at the front of the machine."""
@@ -32,8 +34,13 @@ def read_acts(folder: Path) -> Acts:
 class SimulatedDocent:
     """Does the acts of a step through `front`, and confirms the step through `door`."""
 
-    def __init__(self, acts: Acts, front: Path, door: Path) -> None:
-        """`front`: the simulated machine's control socket. `door`: where the bridge takes requests."""
+    def __init__(self, acts: Acts, front: Path, door: Path, *, goes_on: bool = False) -> None:
+        """`front`: the simulated machine's control socket. `door`: where the bridge takes requests.
+
+        `goes_on`: after a failure the docent looks, as a person would, and lets the scripts go on.
+        """
+        self._looks_left = _LOOKS if goes_on else 0
+        self._looks = self._looks_left
         self._acts = acts
         self._front = front
         self._door = door
@@ -43,6 +50,11 @@ class SimulatedDocent:
         fact = entry.fact
         if isinstance(fact, kinds.DayTurned) and fact.phase == "nobody there":
             ask(self._door, Request(request="here", by=SIMULATED_DOCENT))
+        if isinstance(fact, kinds.ScriptEnded) and fact.outcome == "done":
+            self._looks_left = self._looks
+        if isinstance(fact, kinds.SessionFailed) and self._looks_left:
+            self._looks_left -= 1
+            ask(self._door, Request(request="clear", by=SIMULATED_DOCENT))
         if isinstance(fact, kinds.StepOverdue) and fact.then == "ask":
             ask(self._door, Request(request="stop", by=SIMULATED_DOCENT, why=DOCENT_AT_A_LOSS))
         if not isinstance(fact, kinds.HandsOnAsked):
