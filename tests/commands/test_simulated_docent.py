@@ -38,7 +38,7 @@ def test_the_docent_says_that_they_are_there_when_nobody_seems_to_be(tmp_path: P
     assert heard == asked
 
 
-FAILED = kinds.SessionFailed(why="the command came back garbled")
+FAILED = kinds.SessionFailed(why="the command came back garbled", last_lines=[])
 DONE = kinds.ScriptEnded(script="round", outcome="done", tidy=True, why="")
 
 
