@@ -32,7 +32,7 @@ export const words = {
   },
   since: { "recorded": "vom", recordedToday: "von heute", other: "seit" },
   lastHeard: (minutes) => (minutes === 1 ? "zuletzt vor einer Minute gehört" : `zuletzt vor ${minutes} Minuten gehört`),
-  signs: { "trouble": "eine Störung wurde bemerkt", "by hand": "als Nächstes: ein Handgriff" },
+  signs: { "trouble": "eine Störung wurde bemerkt" },
   atKeyboard: "die Technik ist an der Tastatur",
   simulated: "simulierte Maschine",
   practice: "Übung: An der Maschine wird nichts getippt",
