@@ -222,7 +222,7 @@ export const words = {
   lineErrors: (n) => (n === 1 ? "bisher 1 beschädigtes Zeichen" : `bisher ${n} beschädigte Zeichen`),
   garbled: (n) => (n === 1 ? "1 Befehl kam verstümmelt zurück" : `${n} Befehle kamen verstümmelt zurück`),
   nearlyFull: (time) => `Die Platte dieses Computers war um ${time} voll: Jemand muss Platz schaffen`,
-  handsOn: "Jemand ist gebeten, dies von Hand zu tun",
+  handsOn: "Jemand soll dies von Hand tun",
   caution: "Vorsicht",
   trouble: (time, ofTheMachine) => (ofTheMachine ? `An der Maschine selbst: Störung um ${time} bemerkt` : `Störung um ${time} bemerkt`),
   forDocent: "Für die Aufsicht",
