@@ -12,7 +12,6 @@ from playwright.sync_api import Browser, Page
 from exhibit.facts import kinds
 from tests.pages import made_items, web_processes
 from tests.pages.browser import wait_until
-from tests.pages.made_items import wall
 from tests.pages.pictures import HAS_PICTURE, LANGUAGES, held
 from tests.pages.test_nothing_overlaps import TEXTS
 
@@ -39,11 +38,6 @@ CLOSING_FAILED: list[kinds.AnyFact] = [
     kinds.ScriptEnded(script="closing", outcome="failed", tidy=True, why="the drive was waited for"),
     kinds.SessionFailed(why="the drive was waited for and did not come", last_lines=["LOWER STOPPED: NO"]),
 ]
-ASKED = {
-    "words": {"en": "Turn the key at the processor cabinet to ON.", "de": "Drehen Sie den Schlüssel auf AN."},
-    "caution": {},
-    "at": wall("09:11"),
-}
 COVERED = """(() => {
     const said = "#strip, #caption-box, #trouble, #help, #hands-on, #day-line, #about";
     const boxes = [...document.querySelectorAll(said)]
@@ -115,14 +109,7 @@ def test_the_badge_says_that_there_is_trouble_and_takes_it_back(
         assert trouble["form"] != well["form"]
         assert trouble["name"] != well["name"]  # not the green of what is well
         assert trouble["sign"] == trouble["box"]
-        laid.lay("waking", hands_on=ASKED)
-        in_language(page, "en")
-        wait_until(page, "document.querySelector('#badge').dataset.sign === 'by hand'")
-        assert page.inner_text("#badge-sign") == "next: a step by hand"
-        by_hand = page.evaluate(LOOKS)
-        assert by_hand["form"] not in (well["form"], trouble["form"])
-        assert by_hand["sign"] != trouble["sign"]
-        laid.lay("working", hands_on=None)
+        laid.lay("working")
         wait_until(page, "document.querySelector('#badge-sign').hidden")
         assert page.evaluate(LOOKS)["form"] == well["form"]
 

@@ -175,18 +175,6 @@ STATEMENTS = [
         page(OPEN, TROUBLE, kinds.TroubleOver(raised=3, by="x")),
     ),
     OnPage("signs.trouble", "a trouble was noticed", page(OPEN, TROUBLE), page(OPEN, TROUBLE, sight=GONE)),
-    OnPage(
-        "signs.by hand",
-        "next: a step by hand",
-        page(OPEN, STARTED, ASKED),
-        page(OPEN, STARTED, ASKED, kinds.HandsOnConfirmed(step="load", by="x")),
-    ),
-    OnPage(
-        "signs.by hand",
-        "next: a step by hand",
-        page(OPEN, STARTED, ASKED),
-        page(OPEN, STARTED, ASKED, sight=REPLAY),
-    ),
     OnPage("faster", "20 times real speed", page(OPEN, rate=20.0), LIVE),
     # -- the notice
     OnPage("notices.link lost", "The link to the machine was lost at 09:00:02", page(OPEN, LOST), LIVE),

@@ -202,7 +202,6 @@ function paintBadge(words, tag, set) {
     printedAt: kept.printedAt,
     atKeyboard: Boolean(kept.items.keyboard) && !alone(),
     trouble: kept.items.trouble,
-    handsOn: kept.items.hands_on,
   });
   const theirs = mode === "meanwhile" ? machine : badge;
   fitIfNew(fitBadge, `${$("badge").textContent} ${tag}`);

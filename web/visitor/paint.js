@@ -23,8 +23,8 @@ export function paintFixed(words, tag, past) {
 
 // `machine` is the machine’s own badge while a recording is shown instead; `back`: the machine has just come back.
 // `unknownScreen`: the name in the page’s address that the folder doesn’t know; `printedAt`: when the machine last printed;
-// `atKeyboard`: an engineer has taken the console's keyboard; `trouble`, `handsOn`: the items of these names.
-export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null, handsOn = null } = {}) {
+// `atKeyboard`: an engineer has taken the console's keyboard; `trouble`: the item of this name.
+export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen = "", printedAt = "", atKeyboard = false, trouble = null } = {}) {
   const element = $("badge");
   if (element.dataset.badge !== badge.name) element.dataset.badge = badge.name;
   const live = badge.name === "simulated machine";
@@ -40,7 +40,7 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
   if (badge.practice) beside.unshift(name);
   setText($("badge-name"), badge.practice ? words.practice : name);
   setText($("badge-since"), beside.join(" · "));
-  const sign = signOf(badge, trouble, handsOn);
+  const sign = signOf(badge, trouble);
   setAttribute(element, "data-sign", sign);
   setShown($("badge-sign"), Boolean(sign));
   setText($("badge-sign"), words.signs[sign] ?? "");
@@ -51,9 +51,8 @@ export function paintBadge(badge, words, lastAt, machine, back, { unknownScreen 
 }
 
 // What the badge says besides its name, so that nobody at a distance takes all for well.
-function signOf({ name, speaks, closed }, trouble, handsOn) {
-  if (trouble && !closed && (speaks || TELLS_TROUBLE.has(name))) return "trouble";
-  return handsOn && speaks ? "by hand" : "";
+function signOf({ name, speaks, closed }, trouble) {
+  return trouble && !closed && (speaks || TELLS_TROUBLE.has(name)) ? "trouble" : "";
 }
 
 function noticeOf(badge, words, lastAt, machine, back) {

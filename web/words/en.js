@@ -31,7 +31,7 @@ export const words = {
   },
   since: { "recorded": "on", recordedToday: "earlier today", other: "since" },
   lastHeard: (minutes) => (minutes === 1 ? "last heard a minute ago" : `last heard ${minutes} minutes ago`),
-  signs: { "trouble": "a trouble was noticed", "by hand": "next: a step by hand" },
+  signs: { "trouble": "a trouble was noticed" },
   atKeyboard: "an engineer is at the keyboard",
   simulated: "simulated machine",
   practice: "Practice: nothing is typed at the machine",

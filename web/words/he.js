@@ -28,7 +28,7 @@ export const words = {
   },
   since: { "recorded": "מתאריך", recordedToday: "מהיום", other: "מאז" },
   lastHeard: (minutes) => (minutes === 1 ? "נשמעה לאחרונה לפני דקה" : `נשמעה לאחרונה לפני ${minutes} דקות`),
-  signs: { "trouble": "הבחינו בתקלה", "by hand": "הבא: צעד ביד" },
+  signs: { "trouble": "הבחינו בתקלה" },
   atKeyboard: "מהנדס ליד המקלדת",
   simulated: "מכונה מדומה",
   practice: "תרגול: שום דבר אינו מוקלד במכונה",
