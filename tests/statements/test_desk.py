@@ -116,6 +116,7 @@ SAID: dict[str, tuple[str, set[str]]] = {
     "phases.opening.says": ("The machine is being started.", {"opening"}),
     "phases.rounds.says": ("The rounds run by themselves.\n", IDLE | {"troubles", "slow"}),
     "phases.away.says": ("No round begins until you are back.\n", {"away"}),
+    "phases.away.atRest": ("No round runs now. Somebody stays near", {"away"}),
     "phases.quiet.says": ("Quiet until 10:0", {"quiet"}),
     "phases.nobody there.says": ("The rounds rest, because nobody has touched", {"nobody-there"}),
     "phases.stopped.says": ("Somebody has said stop", {"stopped"} | STOPPED_IN),

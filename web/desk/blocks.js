@@ -253,7 +253,7 @@ function idle({ items, words, tag, badge, at }) {
   return block(`idle ${phase} ${today?.since ?? ""}`, {
     kind: stopped ? words.stoppedIn.kind : (words.phases.kinds[phase] ?? words.phases.kind),
     says: said.says(hoursMinutes(today?.until)),
-    detail: [because, noMore, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? said.detail].filter(Boolean),
+    detail: [because, noMore, quiet, now, atStep, items.practice?.length ? words.practisedBelow : "", stopped?.detail ?? ((!runs && said.atRest) || said.detail)].filter(Boolean),
     answers: [
       ...(begins && !noMore && !(begins === "open" && runs) ? [beginning(begins, phase, stopped, words)] : []),
       ...actsOf(items, words).filter(({ request }) => !(request === "round now" && runs)),

@@ -15,6 +15,7 @@ const KNOWN = [
   ["mayRun", /^job (\d+), which (.+) starts, may be running$/],
   ["mayRunUnknown", /^a job whose number isn't known, which (.+) starts, may be running$/],
   ["neverGave", /^the machine never gave \S+ of the step (.+), but may have taken its command, so what that command starts may be running$/],
+  ["cameBackWrong", /^it came back wrong (\d+) times, so it is not typed again$/],
   ["lineLost", /^the line was lost$/],
   ["notConnected", /^the machine is not connected$/],
   ["tooLong", /^the whole script took longer than its limit$/],
