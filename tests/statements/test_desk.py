@@ -211,7 +211,7 @@ def test_a_statement_is_made_where_it_is_true_and_nowhere_else(key: str, page: d
 OFFERED = {
     "Round now": {"resting", "engineer", "quiet", "away", "nobody-there"},
     "No further round begins. When somebody has looked": OPEN_FAILURES,
-    "Type all the same\n": {"trouble-typing-held"},
+    "Let go: type all the same\n": {"trouble-typing-held"},
     "It was seen to: go on": {"held"},
     "Close by hand\nThe day ends here": {"failure-in-closing"},
     "Start the day\n": {"before-opening"},
